@@ -1,0 +1,1 @@
+"""What is on paper, before any file exists: records, marks, labels, paper sizes."""

@@ -1,0 +1,119 @@
+"""The Sheet: paper, ordered records and the named features it shows.
+
+A sheet is a value. It can be compared, boxed, sorted and measured before any file exists, and a
+writer is one function over it. All lengths are millimetres from the sheet's lower-left corner, y up.
+A command is a plain tuple: ("M", x, y) move, ("L", x, y) line, ("C", x1, y1, x2, y2, x, y) cubic,
+("Z",) close. Circles, arcs, rulers and lettering have become commands before they get here.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Point = tuple[float, float]
+Move = tuple[Literal["M"], float, float]
+Line = tuple[Literal["L"], float, float]
+Cubic = tuple[Literal["C"], float, float, float, float, float, float]
+Close = tuple[Literal["Z"]]
+Command = Move | Line | Cubic | Close
+Commands = tuple[Command, ...]
+View = Literal["outboard", "inboard"]
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How a path is inked: stroke width in mm (0: no stroke), dash pattern in mm, cap, and fill.
+
+    The fill, where there is one, is solid black under the even-odd rule.
+    """
+
+    width: float
+    dash: tuple[float, ...] = ()
+    cap: Literal["butt", "round"] = "butt"
+    fill: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """Any number of subpaths inked in one style on one layer; `name` may be empty."""
+
+    commands: Commands
+    style: Style
+    layer: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A whole circle; the diameter is to the middle of the stroke."""
+
+    name: str
+    centre: Point
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A straight line from `start` to `end`."""
+
+    name: str
+    start: Point
+    end: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """Part of a circle, anticlockwise on the page from `start` to `end`, in degrees from +X."""
+
+    name: str
+    centre: Point
+    diameter: float
+    start: float
+    end: float
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A slot with round ends; `start` and `end` are the centres of the ends, `width` the end diameter."""
+
+    name: str
+    start: Point
+    end: Point
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """An open, unbroken line through `points`."""
+
+    name: str
+    points: tuple[Point, ...]
+
+
+Feature = Circle | Segment | Arc | Slot | Curve
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper size by name, in portrait, in mm."""
+
+    name: str
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One printed page.
+
+    `kind` is the sheet's name in the manifest ("template", "face"); `axle` is where the origin of the
+    axes lies on the page; `margin` is the keep-out border that no ink may enter.
+    """
+
+    kind: str
+    title: str
+    paper: Paper
+    margin: float
+    view: View
+    axle: Point
+    records: tuple[Path, ...]
+    features: tuple[Feature, ...]

@@ -1,0 +1,1 @@
+"""One printed sheet a module: a placement in, a Sheet value out."""

@@ -1,0 +1,206 @@
+"""What every full-size sheet has round its drawing: title block, scale bars, card, directions, numbers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fonts.drafting import LINE_PITCH, width, wrap
+from geometry.errors import FitError, Problem
+from geometry.plane import along, polar
+from sheets.ink.drawing import Box, Drawing, sheet_bounds
+from sheets.ink.marks import (
+    CARD,
+    INCH_BAR,
+    SOLID,
+    THICK,
+    THIN,
+    arc,
+    arrow_head,
+    bar,
+    box,
+    lettering_style,
+    polyline,
+)
+from sheets.ink.records import Paper, Point, Segment, Sheet, View
+
+BAR_STRIP = 16.5
+"""Width of the strip that holds a scale bar between its two letterings, mm."""
+
+PRINT_LINE = "Print at 100 %, actual size; measure both bars before use."
+_PAD = 2.0
+_READ = 3.5
+_SMALL = 2.5
+_STAMP = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class TitleLine:
+    """A line of the title block: text, lettering height in mm, and what stands at its right end."""
+
+    text: str
+    height: float = _READ
+    right: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page with title block and bars drawn, and the zone that is left for the drawing itself."""
+
+    paper: Paper
+    margin: float
+    drawing: Drawing
+    zone: Box
+
+
+def furnish(paper: Paper, margin: float, title: Sequence[TitleLine], stamp: str = "") -> Page:
+    """Return an empty page with title block and bars; raise FitError where those alone do not fit.
+
+    The bar down runs along the left edge, the title block along the foot beside it, and the bar across on
+    top of the title block. `stamp` is a warning lettered large over the title block.
+    """
+    inset = margin + THICK.width
+    left, low, right, top = inset, inset, paper.width - inset, paper.height - inset
+    drawing = Drawing()
+    side = left + BAR_STRIP
+    head = _title_block(drawing, (side, low, right, top), title, stamp)
+    across, down = (side + 1.0, head + BAR_STRIP / 2.0 + 1.0), (left + BAR_STRIP / 2.0, low + 1.0)
+    over = max(across[0] + INCH_BAR + 3.0 - right, down[1] + INCH_BAR + 3.0 - top, across[1] - top)
+    if over > 0.0:
+        raise FitError(
+            Problem(
+                "paper.size",
+                f"{paper.name} with margins of {margin:g} mm is {over:.1f} mm too small for scale bars and "
+                "title block; use a larger paper or a smaller margin",
+            )
+        )
+    for start, turn in ((across, 0.0), (down, 90.0)):
+        spines, ticks, words = bar(start, turn)
+        for spine in spines:
+            drawing.show(spine, THIN, "scale")
+        drawing.draw(ticks, THIN, "scale")
+        drawing.draw(words, lettering_style(_SMALL), "scale")
+    return Page(paper, margin, drawing, (side + 2.5, head + BAR_STRIP + 2.0, right, top))
+
+
+def _title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: str) -> float:
+    """Letter the title block from the foot up and return the height at which it ends."""
+    left, low, right, _ = live
+    room = right - left - 2.0 * _PAD
+    y = low + _PAD
+    for line in reversed(title):
+        aside = width(line.right, _READ) + 4.0 if line.right else 0.0
+        rows = wrap(line.text, line.height, room - aside)
+        for row in reversed(rows):
+            y += 0.35 * line.height
+            drawing.letter(row, (left + _PAD, y), line.height, layer="title block")
+            if line.right and row is rows[0]:
+                drawing.letter(line.right, (right - _PAD, y), _READ, 1.0, layer="title block")
+            y += (LINE_PITCH - 0.35) * line.height
+    if stamp:
+        drawing.draw(polyline(((left, y + 0.5), (right, y + 0.5))), THICK, "title block")
+        y += _PAD
+        for row in reversed(wrap(stamp, _STAMP, room)):
+            y += 0.35 * _STAMP
+            drawing.letter(row, (left + _PAD, y), _STAMP, layer="title block")
+            y += (LINE_PITCH - 0.35) * _STAMP
+    drawing.draw(box((left, low), (right, y + 0.5)), THICK, "title block")
+    return y + 0.5
+
+
+def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, note: str) -> None:
+    """Draw the figure that tells directions: arrows with their names, a turning arrow, and a note below.
+
+    An arrow is (name, heading on the page, 0, 90 or 180 degrees). `turning` is +1 for a wheel that turns
+    anticlockwise on the page, -1 for clockwise, 0 for none. Raise FitError where the page has no room.
+    """
+    reach, gap = 12.0, 1.5
+    aside = {heading: width(name, _READ) + gap for name, heading in arrows if heading != 90.0}
+    half = max(reach, width(note, _READ) / 2.0, *(width(n, _READ) / 2.0 for n, at in arrows if at == 90.0))
+    west, east = max(half, reach + aside.get(180.0, 0.0)), max(half, reach + aside.get(0.0, 0.0))
+    low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
+    found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
+    if found is None:
+        raise FitError(Problem("paper.size", "no room for the arrows of direction; use a larger paper"))
+    page.drawing.reserve(found)
+    centre = (found[0] + west, found[1] + low)
+    for name, heading in arrows:
+        way = polar(heading)
+        tip = along(centre, (reach, way))
+        page.drawing.draw(polyline((along(centre, (2.0, way)), along(tip, (-1.5, way)))), THICK, "directions")
+        page.drawing.draw(arrow_head(tip, heading), SOLID, "directions")
+        x, y = along(tip, (gap, way))
+        anchor = {0.0: 0.0, 180.0: 1.0}.get(heading, 0.5)
+        drop = 0.0 if heading == 90.0 else -_READ / 2.0
+        page.drawing.letter(name, (x, y + drop), _READ, anchor, layer="directions")
+    if turning:
+        start, end = (200.0, 335.0) if turning > 0.0 else (340.0, 205.0)
+        page.drawing.draw(arc(centre, 9.0, start, end), THICK, "directions")
+        tip = along(centre, (9.0, polar(end)), (2.0, polar(end + 90.0 * turning)))
+        page.drawing.draw(arrow_head(tip, end + 97.0 * turning), SOLID, "directions")
+    page.drawing.letter(note, (centre[0], found[1] + 0.4 * _READ), _READ, 0.5, layer="directions")
+
+
+def numbers(page: Page, heading: str, rows: Sequence[tuple[str, str]], foot: str) -> None:
+    """Letter a table of names and values, with a foot note, where the page has room; else raise FitError."""
+    pitch = LINE_PITCH * _READ
+    wide = max(width(name, _READ) + 4.0 + width(value, _READ) for name, value in rows)
+    notes = wrap(foot, _SMALL, wide)
+    found = page.drawing.free_box(
+        (wide, pitch * (len(rows) + 1) + LINE_PITCH * _SMALL * (len(notes) + 0.5)), page.zone
+    )
+    if found is None:
+        raise FitError(Problem("paper.size", "no room for the table of numbers; use a larger paper"))
+    left, _, right, top = found
+    y = top - _READ
+    page.drawing.letter(heading, (left, y), _READ, layer="numbers")
+    y -= 0.45 * _READ
+    page.drawing.draw(polyline(((left, y), (right, y))), THIN, "numbers")
+    y -= 0.2 * _READ
+    for name, value in rows:
+        y -= pitch - 0.35 * _READ if (name, value) == rows[0] else pitch
+        page.drawing.letter(name, (left, y), _READ, layer="numbers")
+        page.drawing.letter(value, (right, y), _READ, 1.0, layer="numbers")
+    y -= 0.5 * _SMALL
+    for note in notes:
+        y -= LINE_PITCH * _SMALL
+        page.drawing.letter(note, (left, y), _SMALL, layer="numbers")
+    page.drawing.reserve(found)
+
+
+def card(page: Page) -> bool:
+    """Draw the outline of an ID-1 card where the page has room; return whether it had."""
+    found = page.drawing.free_box((CARD[0] + 1.0, CARD[1] + 1.0), page.zone)
+    if found is None:
+        return False
+    corner = (found[0] + 0.5, found[1] + 0.5)
+    across, up = polar(0.0), polar(90.0)
+    opposite = along(corner, (CARD[0], across), (CARD[1], up))
+    page.drawing.show(Segment("card across", corner, (opposite[0], corner[1])), THIN, "card")
+    page.drawing.show(Segment("card down", corner, (corner[0], opposite[1])), THIN, "card")
+    page.drawing.draw(polyline(((opposite[0], corner[1]), opposite, (corner[0], opposite[1]))), THIN, "card")
+    middle = (corner[0] + opposite[0]) / 2.0
+    for i, line in enumerate(("No ruler? A bank card", "85.60 × 53.98 mm must", "cover this outline")):
+        page.drawing.letter(
+            line,
+            (middle, corner[1] + CARD[1] / 2.0 + (0.6 - i) * LINE_PITCH * _READ),
+            _READ,
+            0.5,
+            layer="card",
+        )
+    return True
+
+
+def finish(page: Page, kind: str, title: str, view: View, axle: Point) -> Sheet:
+    """Return the page as a Sheet; raise FitError where any ink would enter the keep-out margin."""
+    records = page.drawing.records()
+    left, low, right, top = sheet_bounds(records)
+    paper, margin = page.paper, page.margin
+    over = max(margin - left, margin - low, right - (paper.width - margin), top - (paper.height - margin))
+    if over > 1e-9:
+        raise FitError(
+            Problem(
+                "paper.size",
+                f"the {kind} is {over:.1f} mm too large for {paper.name} with margins of {margin:g} mm; "
+                "use a larger paper",
+            )
+        )
+    return Sheet(kind, title, paper, margin, view, axle, records, tuple(page.drawing.features))

@@ -1,0 +1,205 @@
+"""The side-view template: laid over the dropout, it shows where the mount goes."""
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from geometry.placement import Placement
+from geometry.plane import along, angle_of, arcs_in_box, polar, turned
+from geometry.standoff import proud
+from geometry.tube import Tube, Vector, outline
+from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross
+from sheets.ink.paper import PAPERS
+from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet
+from sheets.job import Job
+from sheets.pages import words
+from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
+from sheets.pages.looking import Look, lay_out, show_line
+
+_PAST_HOLE = 12.0
+"""How far mount face and hole line run past the holes, mm."""
+_PAST_FACE = 14.0
+"""How far a bolt axis stands out of the mount face, mm."""
+_TUBE_PAST = 30.0
+"""How far the host tube is shown past the far hole, mm: enough to lay the sheet true."""
+_STAY_SHOWN = 70.0
+"""How much of the second stay is shown, mm."""
+_ARC_PAST = 12.0
+"""How far the rotor's arcs run past the holes, degrees."""
+_BARE_FROM = 20.0
+"""Where the direction line of a tube that the job does not give starts, clear of the axle, mm."""
+
+
+def template(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str = "") -> Sheet:
+    """Return the side-view sheet of a placement; raise FitError, with the overshoot in mm, if it is too big.
+
+    Page coordinates are the side view's, x mirrored for the inboard view, moved so that the axle lies at
+    the sheet's `axle`.
+    """
+    view = job.paper.view
+    more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement))
+    lines = words.title_lines(job, placement, f"Template, {words.seen_from(view)}", sheet_of, more)
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, words.stamp(placement))
+    look = lay_out(page, _must_show(job, placement), view, "template")
+    _draw_tubes(page, look, placement, tubes)
+    _draw_rotor(page, look, placement)
+    _draw_mount(page, look, job, placement)
+    page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), THICK, "cut")
+    page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
+    numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
+    directions(page, (("forward", look.heading(180.0)), ("up", 90.0)), look.sign, "wheel turns")
+    _label(page, look, job, placement)
+    card(page)
+    return finish(page, "template", f"{job.frame.id}: template", view, look.origin)
+
+
+def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
+    """Say whether the sheet lies flat on the dropout, and what to do where it does not."""
+    thickness, view = job.dropout.thickness, job.paper.view
+    if thickness is None and view == "outboard":
+        return "Dropout thickness not given: see that no tube holds the sheet off the dropout."
+    if not tubes:
+        return "No tube given: see that none holds the sheet off the dropout."
+    face = thickness if thickness is not None and view == "outboard" else 0.0
+    high = proud(tubes.values(), face, view, placement.interface.x_far + _TUBE_PAST)
+    side = "outer" if view == "outboard" else "inner"
+    if high is None or high.by < 0.05:
+        return f"No tube is proud of the dropout's {side} face: the sheet lies flat on it."
+    return (
+        f"The {words.plain(high.tube)} is {high.by:.1f} proud of the dropout's {side} face: slip a collar "
+        f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube."
+    )
+
+
+def _must_show(job: Job, placement: Placement) -> list[Point]:
+    """Return side-view points that have to be on the sheet."""
+    face = placement.interface
+    ends = (face.x_near - _PAST_HOLE, face.x_far + _PAST_HOLE)
+    around = job.axle.dummy / 2.0 + 6.0
+    mount = [
+        along((0.0, 0.0), (x, placement.t), (up, placement.n))
+        for x in ends
+        for up in (0.0, face.h + _PAST_FACE)
+    ]
+    return [*mount, (-around, -around), (around, around)]
+
+
+def _draw_tubes(page: Page, look: Look, placement: Placement, tubes: Mapping[str, Tube]) -> None:
+    """Draw edges and centre line of the host tube, and of the other stay where the job gives it."""
+    far = placement.interface.x_far + _TUBE_PAST
+    for name, tube in tubes.items():
+        host = name == placement.host
+        reach = far if host else _STAY_SHOWN
+        edges = outline(tube, (0.0, 0.0, 1.0), (*tube.n0, 0.0))
+        for edge, side in zip(edges, ("mount side", "far side"), strict=True):
+            style = THICK if host else THIN
+            show_line(page, look, _cut(edge, tube, reach), f"{name} edge, {side}", style, "tubes")
+        ends = [
+            along((0.0, 0.0), (tube.offset, tube.n0), (s, tube.t0))
+            for s in (tube.span[0] - 6.0, min(reach, tube.span[1]) + 4.0)
+        ]
+        show_line(page, look, ends, f"{name} centre line", CHAIN, "tubes")
+    if placement.host not in tubes:
+        t0 = turned(placement.t, -placement.tilt)
+        line = [along((0.0, 0.0), (s, t0)) for s in (_BARE_FROM, far)]
+        show_line(page, look, line, f"{placement.host} direction", CHAIN, "tubes")
+
+
+def _cut(edge: Vector, tube: Tube, reach: float) -> Vector:
+    """Return the part of a contour up to a distance `reach` up the tube."""
+    at = edge[:, :2] @ np.asarray(tube.t0)
+    if at[-1] <= reach or at[0] >= reach:
+        return edge
+    stops = np.append(at[at < reach], reach)
+    return np.column_stack([np.interp(stops, at, edge[:, axis]) for axis in range(3)])
+
+
+def _draw_rotor(page: Page, look: Look, placement: Placement) -> None:
+    """Draw the disc's edge and the inner edge of its track, beside the mount."""
+    rotor = placement.rotor
+    turns = [math.degrees(math.atan2(h.centre[1], h.centre[0])) for h in placement.holes]
+    middle = math.degrees(
+        math.atan2(
+            sum(math.sin(math.radians(a)) for a in turns), sum(math.cos(math.radians(a)) for a in turns)
+        )
+    )
+    half = max(abs((a - middle + 180.0) % 360.0 - 180.0) for a in turns) + _ARC_PAST
+    start = (look.heading(middle) - half) % 360.0
+    low, high = page.zone[:2], page.zone[2:]
+    for name, radius, style in (
+        ("rotor edge", rotor.radius, PHANTOM),
+        ("brake track, inner edge", rotor.radius - rotor.track, HIDDEN),
+    ):
+        pieces = [
+            (max(a, start), min(b, start + 2.0 * half))
+            for shift in (-360.0, 0.0, 360.0)
+            for a, b in ((a + shift, b + shift) for a, b in arcs_in_box(look.origin, radius, low, high))
+        ]
+        kept = [(a, b) for a, b in pieces if b - a > 2.0]
+        for i, (a, b) in enumerate(kept):
+            part = f", part {i + 1}" if len(kept) > 1 else ""
+            page.drawing.show(Arc(f"{name}{part}", look.origin, 2.0 * radius, a, b), style, "rotor")
+
+
+def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
+    """Draw holes with their crosses, and for posts and flats the face, the bolt axes and the bosses."""
+    face, t, n = placement.interface, placement.t, placement.n
+
+    def at(x: float, up: float) -> Point:
+        return look.page(along((0.0, 0.0), (x, t), (up, n)))
+
+    line = Segment(
+        "hole line" if face.family == "tab" else "mount face",
+        at(face.x_near - _PAST_HOLE, face.h),
+        at(face.x_far + _PAST_HOLE, face.h),
+    )
+    page.drawing.show(line, CHAIN if face.family == "tab" else THICK, "mount")
+    turn = look.heading(angle_of(t))
+    diameter, length = words.boss_size(job, placement)
+    for hole, x in zip(placement.holes, (face.x_near, face.x_far), strict=True):
+        centre = look.page((hole.centre[0], hole.centre[1]))
+        tab = face.family == "tab"
+        page.drawing.show(Circle(f"hole {hole.name}", centre, hole.diameter), THICK if tab else THIN, "drill")
+        page.drawing.draw(cross(centre, hole.diameter / 2.0 + 3.5, turn=turn), THIN, "drill")
+        if tab:
+            continue
+        reach = length + 5.0
+        axis = Segment(f"bolt axis {hole.name}", at(x, face.h + _PAST_FACE), at(x, face.h - reach))
+        page.drawing.show(axis, CHAIN, "mount")
+        half = diameter / 2.0
+        corners = ((x - half, 0.0), (x - half, length), (x + half, length), (x + half, 0.0))
+        boss = Curve(f"boss {hole.name}", tuple(at(u, face.h - down) for u, down in corners))
+        page.drawing.show(boss, THIN, "mount")
+
+
+def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
+    """Name what is on the drawing, each name where it covers nothing."""
+    face, drawing, zone = placement.interface, page.drawing, page.zone
+    outward, up_tube = look.heading(angle_of(placement.n)), look.heading(angle_of(placement.t))
+    for hole in placement.holes:
+        centre = look.page(hole.centre[:2])
+        text = f"{hole.name}: drill Ø{hole.diameter:g}" if face.family == "tab" else hole.name
+        drawing.callout(text, (centre,), zone, prefer=outward, clear=hole.diameter / 2.0 + 1.0)
+    radius = job.axle.dummy / 2.0
+    drawing.callout(f"axle: cut out Ø{job.axle.dummy:g}", (look.origin,), zone, prefer=300.0, clear=radius)
+    for feature in tuple(drawing.features):
+        match feature:
+            case Segment(name="mount face", start=(x1, y1), end=(x2, y2)):
+                middle = ((x1 + x2) / 2.0, (y1 + y2) / 2.0)
+                drawing.callout("mount face", (feature.end, feature.start, middle), zone, prefer=up_tube)
+            case Arc(name="rotor edge" | "rotor edge, part 1"):
+                text = f"disc {job.mount.rotor:g}"
+                drawing.callout(text, _along_arc(feature), zone, prefer=outward)
+            case Arc(name="brake track, inner edge" | "brake track, inner edge, part 1"):
+                text = f"track, {placement.rotor.track:g} wide"
+                drawing.callout(text, _along_arc(feature), zone, prefer=outward)
+            case Segment(name=name) if name.endswith((" centre line", " direction")):
+                tube = name.removesuffix(" centre line").removesuffix(" direction")
+                drawing.callout(words.plain(tube), (feature.end,), zone, prefer=up_tube)
+
+
+def _along_arc(arc: Arc) -> list[Point]:
+    """Return points on an arc to label it at, off its middle, where the mount is not."""
+    radius, run = arc.diameter / 2.0, arc.end - arc.start
+    return [along(arc.centre, (radius, polar(arc.start + share * run))) for share in (0.1, 0.9, 0.5)]

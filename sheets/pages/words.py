@@ -1,0 +1,149 @@
+"""What the title block of a sheet says of a job: the same words on every sheet."""
+
+from collections.abc import Sequence
+
+from geometry.placement import Placement
+from geometry.tables import Number
+from sheets.ink.records import View
+from sheets.job import Job
+from sheets.pages.frame import PRINT_LINE, TitleLine
+
+CAUTION = (
+    "A brake mount is safety-critical: local codes and licensed practice govern, and a new design is tested "
+    "before it is ridden."
+)
+
+
+def mm(value: float, places: int = 2) -> str:
+    """Return a length as lettered, never as -0."""
+    text = f"{value:.{places}f}"
+    return text.lstrip("-") if float(text) == 0.0 else text
+
+
+def signed(value: float) -> str:
+    """Return a sideways position with its sign, + outboard."""
+    text = mm(value)
+    return text if text.startswith("-") or float(text) == 0.0 else f"+{text}"
+
+
+def graded(number: Number) -> str:
+    """Return a table number with tolerance and grade."""
+    band = f" ±{number.tolerance:g}" if number.tolerance else ""
+    return f"{number.value:g}{band} (grade {number.grade})"
+
+
+def title_lines(
+    job: Job, placement: Placement, what: str, sheet_of: str, more: Sequence[str]
+) -> list[TitleLine]:
+    """Return the title block's lines: frame, sheet, mount, axle, `more`, sources and how to print."""
+    interface, axle = placement.interface, placement.axle
+    name = job.frame.name if job.frame.name and job.frame.name != job.frame.id else ""
+    own = ", the job's own row" if interface.own else ""
+    if placement.datum_shift:
+        datum = f"datum: the pocket's floor, {placement.datum_shift:g} outboard of the inner face"
+    else:
+        datum = f"pocket {placement.pocket:g}; datum: the dropout's inner face"
+    warnings = [each for each in placement.warnings if not each.startswith("PROVISIONAL")]
+    loud = [each for each in warnings if each.startswith("Grade")]
+    grade = "the job's own numbers" if placement.grade == "own" else f"grade {placement.grade}"
+    small = [
+        *(each for each in warnings if each not in loud),
+        *more[1:],
+        f"Placed from {grade}; sources: {'; '.join(interface.sources)}.",
+        CAUTION,
+    ]
+    return [
+        TitleLine(" ".join(part for part in (job.frame.id, name) if part), 7.0, job.frame.maker or ""),
+        TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size),
+        TitleLine(
+            f"{interface.title} ({interface.name}{own}), made for {interface.native:g}; "
+            f"disc {job.mount.rotor:g}; adapter: {placement.adapter.name}"
+        ),
+        TitleLine(f"{axle.title} ({axle.name}), {datum}"),
+        *(TitleLine(each) for each in (*loud, *more[:1]) if each),
+        TitleLine(" ".join(small), 2.5),
+        TitleLine(PRINT_LINE),
+    ]
+
+
+def stamp(placement: Placement) -> str:
+    """Return the warning that is lettered large, or an empty string."""
+    return next((warning for warning in placement.warnings if warning.startswith("PROVISIONAL")), "")
+
+
+def seen_from(view: View) -> str:
+    """Return from which side a side view is seen, in words."""
+    if view == "outboard":
+        return "seen from outboard"
+    return "seen from inboard, mirrored"
+
+
+def plain(name: str) -> str:
+    """Return a tube's name as it is read, "fork leg" for "fork-leg"."""
+    return name.replace("-", " ")
+
+
+def boss_size(job: Job, placement: Placement) -> tuple[float, float]:
+    """Return the diameter and length of the bosses to draw: the job's, or else the table's."""
+    face = placement.interface
+    diameter, length = job.boss.diameter, job.boss.length
+    if diameter is None:
+        diameter = face.boss_diameter.value if face.boss_diameter else face.hole.diameter.value * 2.0
+    if length is None:
+        length = face.boss_length.value if face.boss_length else diameter
+    return diameter, length
+
+
+def boss_words(job: Job, placement: Placement) -> str:
+    """Say which bosses are drawn, and how far to trust their size; nothing for a tab."""
+    if placement.interface.family == "tab":
+        return ""
+    diameter, length = boss_size(job, placement)
+    given = (job.boss.diameter is not None, job.boss.length is not None)
+    if all(given):
+        return f"Bosses Ø{diameter:g} × {length:g}, the job's."
+    which = "size" if not any(given) else "length" if given[0] else "diameter"
+    return (
+        f"Bosses Ø{diameter:g} × {length:g}: the {which} is our drawing's, not a standard's; measure yours."
+    )
+
+
+def hole_words(placement: Placement) -> str:
+    """Say what is made at each hole."""
+    hole = placement.interface.hole
+    if hole.kind == "thread":
+        return f"Ø{hole.diameter.value:g}, tap {hole.screw}"
+    if hole.kind == "slot":
+        return f"{hole.diameter.value:g} × {hole.length:g} for {hole.screw}"
+    return f"Ø{hole.diameter.value:g} for {hole.screw}"
+
+
+def middle_line(placement: Placement) -> str:
+    """Name what the sideways number of a family measures."""
+    return {"tab": "tab inner face", "post": "posts' middle line", "flat": "holes' middle line"}[
+        placement.interface.family
+    ]
+
+
+def number_rows(placement: Placement) -> list[tuple[str, str]]:
+    """Return the table of numbers for full-size sheets: name and value in mm."""
+    face, rotor = placement.interface, placement.rotor
+    near, far = face.radii
+    level = "hole line" if face.family == "tab" else "mount face"
+    rows = [
+        ("axle to near hole", mm(near)),
+        ("axle to far hole", mm(far)),
+        ("near to far hole", mm(face.x_far - face.x_near)),
+        (f"axle up to {level}", mm(face.h)),
+        ("foot to near hole", mm(face.x_near)),
+        (f"{middle_line(placement)}*", signed(placement.lateral_z)),
+    ]
+    if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
+        rows += [
+            ("disc, inner face*", signed(rotor.inner_face_z)),
+            ("disc, outer face*", signed(rotor.outer_face_z)),
+        ]
+    return [*rows, ("each hole", hole_words(placement))]
+
+
+SIDEWAYS = "* sideways from the dropout's inner face, + outboard"
