@@ -1,0 +1,1 @@
+"""Sheets into files and back: one library a module, and nothing leaves unmeasured."""

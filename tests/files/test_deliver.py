@@ -1,0 +1,260 @@
+"""A set of files arrives whole or not at all, whatever the system refuses."""
+
+import errno
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from geometry.errors import DeliveryError, ReadBackError
+from sheets.files.deliver import STAGING_PREFIX, staging
+from sheets.files.svg import write_svg
+from tests.files.shapes import full_sheet
+
+ROOT = Path(__file__).parents[2]
+
+
+def tree(folder: Path) -> dict[str, str]:
+    """Return every file below `folder` with its text, and every folder with none."""
+    return {
+        str(path.relative_to(folder)): path.read_text() if path.is_file() else "/"
+        for path in sorted(folder.rglob("*"))
+    }
+
+
+def put(target: Path, **texts: str) -> None:
+    with staging(target) as stage:
+        for name, text in texts.items():
+            (stage / name).write_text(text)
+
+
+def failing(name: str, error: BaseException) -> Callable[[Path, Path], Path]:
+    """Return a stand-in for Path.replace that fails where it should put the file `name` in place."""
+    real = Path.replace
+
+    def replace(self: Path, target: Path) -> Path:
+        if target.name == name and self.parent.name == "new":
+            raise error
+        return real(self, target)
+
+    return replace
+
+
+def test_files_arrive_and_nothing_else(tmp_path: Path) -> None:
+    (tmp_path / "other").write_text("other")
+    (tmp_path / "b").write_text("old")
+    with staging(tmp_path) as stage:
+        (stage / "a").write_text("new a")
+        (stage / "b").write_text("new b")
+        assert stage.parent.name.startswith(STAGING_PREFIX)
+        assert stage.parent.parent == tmp_path
+        assert (tmp_path / "b").read_text() == "old"
+    assert tree(tmp_path) == {"a": "new a", "b": "new b", "other": "other"}
+
+
+def test_folders_are_created_on_the_way(tmp_path: Path) -> None:
+    put(tmp_path / "x" / "y", a="new")
+    assert tree(tmp_path) == {"x": "/", "x/y": "/", "x/y/a": "new"}
+
+
+@pytest.mark.parametrize(
+    "error", [ReadBackError.at("a", "is off"), KeyboardInterrupt(), ValueError("a defect")]
+)
+def test_an_error_while_writing_leaves_nothing(tmp_path: Path, error: BaseException) -> None:
+    (tmp_path / "a").write_text("old")
+    before = tree(tmp_path)
+    for target in (tmp_path, tmp_path / "x" / "y"):
+        with pytest.raises(type(error)), staging(target) as stage:
+            (stage / "a").write_text("new")
+            raise error
+        assert tree(tmp_path) == before
+
+
+@pytest.mark.parametrize("links", [True, False], ids=["links", "no links"])
+@pytest.mark.parametrize("error", [OSError(errno.EIO, "I/O error"), KeyboardInterrupt()])
+def test_a_failure_in_the_middle_puts_back_what_was_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, links: bool, error: BaseException
+) -> None:
+    (tmp_path / "a").write_text("old a")
+    (tmp_path / "c").write_text("old c")
+    before = tree(tmp_path)
+    if not links:
+
+        def refuse(self: Path, target: Path) -> None:
+            target.lstat()
+            raise OSError(errno.EOPNOTSUPP, "this disk has no links")
+
+        monkeypatch.setattr(Path, "hardlink_to", refuse)
+    monkeypatch.setattr(Path, "replace", failing("c", error))
+    with pytest.raises(DeliveryError if isinstance(error, OSError) else KeyboardInterrupt):
+        put(tmp_path, a="new a", b="new b", c="new c")
+    assert tree(tmp_path) == before
+    monkeypatch.undo()
+    put(tmp_path, a="new a", b="new b", c="new c")
+    assert tree(tmp_path) == {"a": "new a", "b": "new b", "c": "new c"}
+
+
+def test_an_interrupt_just_after_a_file_arrived_puts_it_back_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a").write_text("old a")
+    real = Path.replace
+
+    def interrupted(self: Path, target: Path) -> Path:
+        placed = real(self, target)
+        if self.parent.name == "new" and target.name == "a":
+            raise KeyboardInterrupt
+        return placed
+
+    monkeypatch.setattr(Path, "replace", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        put(tmp_path, a="new a", b="new b")
+    assert tree(tmp_path) == {"a": "old a"}
+
+
+def test_a_link_is_replaced_and_what_it_led_to_stays(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "real").write_text("real")
+    link = tmp_path / "a"
+    link.symlink_to("real")
+    monkeypatch.setattr(Path, "replace", failing("b", OSError(errno.EIO, "I/O error")))
+    with pytest.raises(DeliveryError):
+        put(tmp_path, a="new", b="new")
+    assert link.is_symlink()
+    monkeypatch.undo()
+    put(tmp_path, a="new")
+    assert tree(tmp_path) == {"a": "new", "real": "real"}
+
+
+def test_the_target_is_a_file(tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("a file")
+    for target in (tmp_path / "out", tmp_path / "out" / "deeper"):
+        with pytest.raises(
+            DeliveryError, match=r"out.*: this is a file, not a folder; choose another"
+        ) as caught:
+            put(target, a="new")
+        assert caught.value.exit_status == 2
+        assert len(caught.value.problems) == 1
+    assert tree(tmp_path) == {"out": "a file"}
+
+
+def test_a_folder_is_in_the_way_of_a_file(tmp_path: Path) -> None:
+    (tmp_path / "b").mkdir()
+    (tmp_path / "a").write_text("old")
+    before = tree(tmp_path)
+    with pytest.raises(DeliveryError, match=r"/b: a folder of this name is in the way; move it"):
+        put(tmp_path, a="new", b="new")
+    assert tree(tmp_path) == before
+
+
+def test_a_name_too_long(tmp_path: Path) -> None:
+    name = "n" * 300
+    with pytest.raises(DeliveryError, match=f"{name}: the name is too long; shorten it") as caught:
+        put(tmp_path / "out", a="fine", **{name: "new"})
+    assert STAGING_PREFIX not in str(caught.value)
+    with pytest.raises(DeliveryError, match=f"{name}: the name is too long"):
+        put(tmp_path / name, a="new")
+    assert tree(tmp_path) == {}
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+def test_a_full_disk(tmp_path: Path) -> None:
+    with pytest.raises(DeliveryError, match="the disk is full; free some space"), staging(tmp_path) as stage:
+        (stage / "sheet.svg").symlink_to("/dev/full")
+        write_svg(full_sheet(), stage / "sheet.svg")
+    assert tree(tmp_path) == {}
+
+
+@pytest.mark.parametrize(
+    ("number", "said"),
+    [
+        (errno.EACCES, "no permission to write here"),
+        (errno.EROFS, "this disk is read-only"),
+        (errno.ENOSPC, "the disk is full"),
+        (errno.EMFILE, "Too many open files; choose another folder"),
+    ],
+)
+def test_what_the_system_says_becomes_one_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, said: str
+) -> None:
+    target = tmp_path / "out"
+
+    def refuse(**keywords: object) -> str:
+        refused = Path(str(keywords["dir"]), f"{keywords['prefix']}x")
+        raise OSError(number, os.strerror(number), str(refused))
+
+    monkeypatch.setattr("sheets.files.deliver.tempfile.mkdtemp", refuse)
+    with pytest.raises(DeliveryError) as caught:
+        put(target, a="new")
+    assert str(caught.value).startswith(f"{target}: {said}")
+    assert "\n" not in str(caught.value)
+    assert tree(tmp_path) == {}
+
+
+def test_a_folder_without_permission(tmp_path: Path) -> None:
+    tmp_path.chmod(0o500)
+    # Root may write anywhere, so the test gives its rights away for a moment; 65534 is nobody.
+    root = os.geteuid() == 0
+    if root:
+        os.seteuid(65534)
+    try:
+        with pytest.raises(DeliveryError, match="no permission to write here"):
+            put(tmp_path, a="new")
+    finally:
+        if root:
+            os.seteuid(0)
+        tmp_path.chmod(0o700)
+
+
+def test_errors_from_elsewhere_pass_unchanged(tmp_path: Path) -> None:
+    with pytest.raises(FileNotFoundError), staging(tmp_path / "out"):
+        Path("/nowhere/at/all").read_text()
+    with pytest.raises(BrokenPipeError), staging(tmp_path / "out"):
+        raise BrokenPipeError(errno.EPIPE, "Broken pipe")
+    assert tree(tmp_path) == {}
+
+
+LIMITED = """
+import pathlib, resource, sys
+from geometry.errors import DeliveryError
+from sheets.files.deliver import staging
+from sheets.files.packet import assemble
+from sheets.files.pdf import write_pdf
+from sheets.files.svg import write_svg
+from tests.files.shapes import full_sheet
+
+target = pathlib.Path(sys.argv[1])
+resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), resource.RLIM_INFINITY))
+try:
+    with staging(target) as stage:
+        write_svg(full_sheet(), stage / "sheet.svg")
+        write_pdf([full_sheet()] * 9, stage / "packet.pdf", title="", subject="")
+except DeliveryError as error:
+    print(error)
+    sys.exit(error.exit_status)
+"""
+
+
+def test_a_limit_on_file_size(tmp_path: Path) -> None:
+    (tmp_path / "sheet.svg").write_text("old")
+    before = tree(tmp_path)
+
+    def limited(size: int) -> subprocess.CompletedProcess[str]:
+        # Python's own caches would hit the limit too.
+        environment = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
+        command = [sys.executable, "-c", LIMITED, str(tmp_path), str(size)]
+        return subprocess.run(
+            command, env=environment, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+        )
+
+    for size in (1000, 12_000):
+        done = limited(size)
+        assert (done.returncode, done.stderr) == (2, "")
+        assert done.stdout.count("\n") == 1
+        assert "the file would be larger than the system allows" in done.stdout
+        assert tree(tmp_path) == before
+    assert limited(1_000_000).returncode == 0
+    assert {path.name for path in tmp_path.iterdir()} == {"sheet.svg", "packet.pdf"}
+    assert (tmp_path / "sheet.svg").stat().st_size > 1000

@@ -1,0 +1,166 @@
+"""The SVG, as other programs see it: size, layers, ids, styles and coordinates."""
+
+import re
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path as File
+from xml.etree import ElementTree
+
+import pytest
+import svgelements
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from sheets.files.svg import write_svg
+from sheets.ink.paper import PAPERS
+from sheets.ink.records import Path, Sheet, Style
+from tests.files.shapes import WIDE, full_sheet, polyline, sheet
+
+SVG = "{http://www.w3.org/2000/svg}"
+EDITOR = "{http://www.inkscape.org/namespaces/inkscape}"
+LINE = polyline(((20.0, 20.0), (30.0, 20.0)))
+
+
+def written(file: File, wanted: Sheet) -> ElementTree.Element:
+    write_svg(wanted, file)
+    return ElementTree.parse(file).getroot()
+
+
+def by_svgelements(file: File) -> list[float]:
+    """Return every coordinate that another reader finds, in mm from the lower-left corner, in order.
+
+    It is asked for 25.4 units an inch, so that its units are mm.
+    """
+    parsed = svgelements.SVG.parse(str(file), ppi=25.4, reify=True)
+    height = float(parsed.height)
+    values: list[float] = []
+    for path in parsed.select(lambda element: isinstance(element, svgelements.Path)):
+        for step in path:
+            match step:
+                case svgelements.Close():
+                    points = []
+                case svgelements.CubicBezier():
+                    points = [step.control1, step.control2, step.end]
+                case _:
+                    points = [step.end]
+            values += [value for point in points for value in (point.x, height - point.y)]
+    return values
+
+
+def in_layers(wanted: Sheet) -> list[float]:
+    layers = list(dict.fromkeys(path.layer for path in wanted.records))
+    paths = sorted(wanted.records, key=lambda path: layers.index(path.layer))
+    return [value for path in paths for _, *values in path.commands for value in values]
+
+
+@pytest.mark.parametrize(
+    ("name", "width", "height"),
+    [
+        ("A4", "210", "297"),
+        ("A3", "297", "420"),
+        ("Letter", "215.90000", "279.40000"),
+        ("Legal", "215.90000", "355.60000"),
+        ("Tabloid", "279.40000", "431.80000"),
+    ],
+)
+def test_size_and_view_box_are_the_same_mm(tmp_path: File, name: str, width: str, height: str) -> None:
+    root = written(tmp_path / "sheet.svg", full_sheet(PAPERS[name]))
+    assert root.get("width") == f"{width}mm"
+    assert root.get("height") == f"{height}mm"
+    assert root.get("viewBox") == f"0 0 {width} {height}"
+    groups = root.findall(f"{SVG}g")
+    assert [group.get("transform") for group in groups] == [f"matrix(1 0 0 -1 0 {height})"]
+    assert [element for element in root.iter() if element.get("transform")] == groups
+
+
+def test_one_group_a_layer_in_order_of_first_use(tmp_path: File) -> None:
+    root = written(tmp_path / "sheet.svg", full_sheet())
+    layers = root.findall(f"{SVG}g/{SVG}g")
+    assert [layer.get("id") for layer in layers] == ["features", "axes", "marks", "lettering"]
+    assert [layer.get(f"{EDITOR}label") for layer in layers] == ["features", "axes", "marks", "lettering"]
+    assert {layer.get(f"{EDITOR}groupmode") for layer in layers} == {"layer"}
+    assert [len(layer.findall(f"{SVG}path")) for layer in layers] == [8, 2, 2, 1]
+    assert len(list(root.iter(f"{SVG}path"))) == 13
+
+
+def test_titles_and_ids(tmp_path: File) -> None:
+    names = ["boss near, mount side", "boss near: mount side", "marks", "Ø 6 × 2", "6 in", "–", "marks-2", ""]
+    wanted = sheet(more=tuple(Path(LINE, WIDE, "marks", name) for name in names))
+    root = written(tmp_path / "sheet.svg", wanted)
+    assert root.findtext(f"{SVG}title") == "Ø test – sheet"
+    paths = list(root.iter(f"{SVG}path"))
+    assert [path.findtext(f"{SVG}title") or "" for path in paths] == names
+    assert [path.get("id") for path in paths] == [
+        "boss-near-mount-side",
+        "boss-near-mount-side-2",
+        "marks-2",
+        "n-6-2",
+        "n-6-in",
+        "n",
+        "marks-2-2",
+        None,
+    ]
+
+
+@given(st.lists(st.text(max_size=6), max_size=12))
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_ids_are_unique_and_valid_whatever_the_names(tmp_path: File, names: list[str]) -> None:
+    paths = tuple(Path(LINE, WIDE, name, name[::-1]) for name in names)
+    root = written(tmp_path / "sheet.svg", replace(sheet(more=paths), title="".join(names)))
+    ids = [name for element in root.iter() if (name := element.get("id"))]
+    assert max(Counter(ids).values(), default=1) == 1
+    assert all(re.fullmatch(r"[a-z][a-z0-9-]*", name) for name in ids)
+    assert len(list(root.iter(f"{SVG}path"))) == len(names)
+
+
+def test_styles_become_attributes(tmp_path: File) -> None:
+    paths = (
+        Path(LINE, Style(0.35, (4.2, 1.05), "round"), "a"),
+        Path(LINE, Style(0.18), "a"),
+        Path(LINE, Style(0.18, fill=True), "a"),
+        Path(LINE, Style(0.0, fill=True), "a"),
+        Path((), Style(0.5), "b"),
+    )
+    root = written(tmp_path / "sheet.svg", sheet(more=paths))
+    group = root.find(f"{SVG}g")
+    assert group is not None
+    assert {key: group.get(key) for key in ("fill", "fill-rule", "stroke", "stroke-miterlimit")} == {
+        "fill": "none",
+        "fill-rule": "evenodd",
+        "stroke": "black",
+        "stroke-miterlimit": "4",
+    }
+    data = "M20 20L30 20"
+    assert [path.attrib for path in root.iter(f"{SVG}path")] == [
+        {
+            "d": data,
+            "stroke-width": "0.35000",
+            "stroke-dasharray": "4.20000,1.05000",
+            "stroke-linecap": "round",
+            "stroke-linejoin": "round",
+        },
+        {"d": data, "stroke-width": "0.18000"},
+        {"d": data, "stroke-width": "0.18000", "fill": "black"},
+        {"d": data, "stroke": "none", "fill": "black"},
+    ]
+    with pytest.raises(ValueError, match="neither stroke nor fill"):
+        write_svg(sheet(more=(Path(LINE, Style(0.0), "a"),)), tmp_path / "unseen.svg")
+    assert not (tmp_path / "unseen.svg").exists()
+
+
+def test_another_reader_finds_the_coordinates_of_the_sheet(tmp_path: File) -> None:
+    file = tmp_path / "sheet.svg"
+    wanted = full_sheet()
+    write_svg(wanted, file)
+    assert by_svgelements(file) == pytest.approx(in_layers(wanted), abs=0.001)
+
+
+length = st.floats(0.0, 420.0)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
+@given(st.lists(st.tuples(length, length), min_size=2, max_size=30, unique=True))
+def test_any_line_reads_back_by_other_hands(tmp_path: File, points: list[tuple[float, float]]) -> None:
+    file = tmp_path / "sheet.svg"
+    write_svg(sheet(more=(Path(polyline(tuple(points)), WIDE, "a"),)), file)
+    assert by_svgelements(file) == pytest.approx([value for pair in points for value in pair], abs=0.001)
