@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from fonts.glyphs import Alphabet, Command, Commands, Glyph, extent, moved, read
+from fonts.lines import fill
 from geometry.errors import FitError, InputError, Problem
 
 GRID = 10.0
@@ -112,18 +113,9 @@ def wrap(text: str, height: float, width: float) -> tuple[str, ...]:
     """
     if not width > 0:
         raise InputError.at("lettering", f"the line is {width:g} mm wide; it must be more than nothing")
-    lines: list[str] = []
-    line = ""
-    for word in text.split(" "):
-        longer = f"{line} {word}" if line else word
-        if _span(_known(longer), height) <= width:
-            line = longer if word else line
-            continue
-        if line:
-            lines.append(line)
-        *full, line = _broken(word, height, width)
-        lines += full
-    return (*lines, line) if line else tuple(lines)
+    return fill(
+        text, width, lambda line: _span(_known(line), height), lambda word: _broken(word, height, width)
+    )
 
 
 def _broken(word: str, height: float, width: float) -> list[str]:

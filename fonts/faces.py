@@ -1,0 +1,108 @@
+"""Faces for running text: their files, their widths, and what they lack.
+
+Open Sans Regular and Bold (Apache License 2.0, OpenSans-LICENSE.txt) come with the project; a job may name
+a TrueType file of its own for characters that they lack.
+"""
+
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Literal
+
+from fonts.lines import fill
+from geometry.errors import FitError, InputError, Problem
+
+Weight = Literal["regular", "bold"]
+
+_FILES: dict[Weight, Path] = {
+    "regular": Path(__file__).with_name("OpenSans-Regular.ttf"),
+    "bold": Path(__file__).with_name("OpenSans-Bold.ttf"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """A TrueType face: its file, and in shares of the type size its advances by code point and cap height."""
+
+    file: Path
+    advances: Mapping[int, float]
+    cap_height: float
+
+
+@cache
+def face(weight: Weight) -> Face:
+    """Return one of the project's own faces."""
+    return _read(_FILES[weight])
+
+
+@cache
+def own_face(file: Path) -> Face:
+    """Return the face in a job's own file; raise InputError where it cannot be embedded."""
+    return _read(file)
+
+
+def lacks(text: str, one: Face) -> tuple[str, ...]:
+    """Return the characters of `text` that a face has no glyph for, each once in order."""
+    return tuple(dict.fromkeys(character for character in text if ord(character) not in one.advances))
+
+
+def choose(text: str, weight: Weight, own: Face | None = None, where: str = "text") -> Face:
+    """Return the face that has every character of `text`: the project's, or else the job's own.
+
+    Raise InputError naming each character that neither has, and what to do.
+    """
+    ours = face(weight)
+    missing = lacks(text, ours)
+    if not missing:
+        return ours
+    if own is not None:
+        missing = lacks(text, own)
+        if not missing:
+            return own
+    named = ", ".join(f"{each} (U+{ord(each):04X} {unicodedata.name(each, 'no name')})" for each in missing)
+    way_out = (
+        "name a TrueType file that has it in paper.font"
+        if own is None
+        else "choose another file for paper.font"
+    )
+    raise InputError(Problem(where, f"no glyph for {named} in the face for running text; {way_out}"))
+
+
+def run(text: str, size: float, one: Face) -> float:
+    """Return the width of a line in mm at a type size in mm, without kerning, as it is embedded."""
+    return size * sum(one.advances[ord(character)] for character in text)
+
+
+def break_lines(text: str, size: float, one: Face, width: float) -> tuple[str, ...]:
+    """Return `text` in lines no wider than `width` mm; raise FitError where a character alone is wider."""
+    return fill(text, width, lambda line: run(line, size, one), lambda word: _pieces(word, size, one, width))
+
+
+def _pieces(word: str, size: float, one: Face, width: float) -> list[str]:
+    pieces = [""]
+    for character in word:
+        if run(character, size, one) > width:
+            raise FitError(Problem("text", f"{character!r} does not fit a line of {width:g} mm"))
+        if run(pieces[-1] + character, size, one) > width:
+            pieces.append("")
+        pieces[-1] += character
+    return pieces
+
+
+def _read(file: Path) -> Face:
+    # Loading the reader of font files takes a while, and only sheets with running text need it.
+    from fontTools.ttLib import TTFont, TTLibError
+
+    try:
+        with TTFont(file, lazy=True) as font:
+            if "glyf" not in font:
+                raise InputError(Problem(str(file), "not a TrueType face with outlines; give a .ttf file"))
+            em = font["head"].unitsPerEm
+            metrics = font["hmtx"].metrics
+            advances = {code: metrics[name][0] / em for code, name in font.getBestCmap().items()}
+            cap = getattr(font["OS/2"], "sCapHeight", 0) or 0.7 * em
+    except (OSError, TTLibError, KeyError, AttributeError) as error:
+        raise InputError(Problem(str(file), f"cannot be read as a TrueType face: {error}")) from error
+    return Face(file, advances, cap / em)
