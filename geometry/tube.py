@@ -73,6 +73,22 @@ def section(tube: Tube, s: float) -> Station:
     return Station(s, height, width)
 
 
+def surface(tube: Tube, s: Vector, turn: Vector) -> Vector:
+    """Return points of the outside, shape (..., 3), for broadcast arrays of s (mm) and turn (radians).
+
+    Turn 0 lies on the mount side in the side plane, a quarter turn later on the inboard side.
+    """
+    at = [station.s for station in tube.stations]
+    a = np.interp(s, at, [station.height / 2.0 for station in tube.stations])
+    b = np.interp(s, at, [station.width / 2.0 for station in tube.stations])
+    u, w, _, _ = _frame(tube)
+    (tx, ty), (nx, ny) = tube.t0, tube.n0
+    run = np.array([tx, ty, -math.tan(math.radians(tube.splay))])
+    base = np.array([tube.offset * nx, tube.offset * ny, tube.outset])
+    across = (a * np.cos(turn))[..., None] * u + (b * np.sin(turn))[..., None] * w
+    return np.asarray(base + s[..., None] * run + across, dtype=np.float64)
+
+
 def outline(tube: Tube, look: Direction, toward: Direction) -> tuple[Vector, Vector]:
     """Return the two contour lines of the tube seen along `look`, each (n, 3), mm.
 

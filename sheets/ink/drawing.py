@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fonts.drafting import LINE_PITCH, width
+from fonts.faces import Face, run
 from geometry.errors import FitError, Problem
 from geometry.plane import along, polar
 from sheets.ink.marks import THIN, commands_of, lettering, lettering_style, polyline
-from sheets.ink.records import Command, Commands, Feature, Path, Point, Style
+from sheets.ink.records import Command, Commands, Feature, Path, Point, Record, Style, Text
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top."""
@@ -31,6 +32,7 @@ class Drawing:
         self._merged: dict[tuple[str, Style], list[Command]] = {}
         self._named: list[Path] = []
         self._segments: list[NDArray[np.float64]] = []
+        self._texts: list[Text] = []
         self.features: list[Feature] = []
         self.labels: list[tuple[str, Box]] = []
 
@@ -61,10 +63,17 @@ class Drawing:
         )
         self.labels.append((text, text_box(text, at, height, anchor, turn)))
 
-    def records(self) -> tuple[Path, ...]:
-        """Return what was drawn, strokes merged by layer and style first, then the named features."""
+    def text(self, text: str, at: Point, size: float, face: Face, anchor: float = 0.0) -> None:
+        """Set a line of running text at a type size, mm, its baseline placed as `letter` places it."""
+        wide = run(text, size, face)
+        left = at[0] - anchor * wide
+        self._texts.append(Text(text, (left, at[1]), size, face.file, wide))
+        self.labels.append((text, (left, at[1] - 0.25 * size, left + wide, at[1] + face.cap_height * size)))
+
+    def records(self) -> tuple[Record, ...]:
+        """Return what was drawn: strokes merged by layer and style, the named features, running text."""
         merged = (Path(tuple(commands), style, layer) for (layer, style), commands in self._merged.items())
-        return (*merged, *self._named)
+        return (*merged, *self._named, *self._texts)
 
     def obstacles(self) -> NDArray[np.float64]:
         """Return everything inked so far as (n, 4) segments, labels as their boxes' outlines."""
@@ -356,10 +365,15 @@ def _leader_hits(boxes: NDArray[np.float64], start: Point, end: Point) -> bool:
     return bool(np.any((enter <= leave) & (leave >= 0.0) & (enter <= 1.0)))
 
 
-def sheet_bounds(records: Sequence[Path]) -> Box:
+def sheet_bounds(records: Sequence[Record]) -> Box:
     """Return the box round all ink, stroke widths included; control points bound the curves."""
     low, high = np.full(2, np.inf), np.full(2, -np.inf)
     for path in records:
+        if isinstance(path, Text):
+            x, y = path.at
+            low = np.minimum(low, (x, y - 0.25 * path.size))
+            high = np.maximum(high, (x + path.width, y + 0.8 * path.size))
+            continue
         numbers = [value for command in path.commands for value in command[1:]]
         if not numbers:
             continue

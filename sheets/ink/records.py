@@ -7,6 +7,7 @@ A command is a plain tuple: ("M", x, y) move, ("L", x, y) line, ("C", x1, y1, x2
 """
 
 from dataclasses import dataclass
+from pathlib import Path as FilePath
 from typing import Literal
 
 Point = tuple[float, float]
@@ -40,6 +41,24 @@ class Path:
     style: Style
     layer: str
     name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A line of running text, on cards and travellers alone: embedded, selectable, searchable.
+
+    `at` is the baseline's left end, `size` the type size in mm, `face` the TrueType file, `width` the line's
+    length in mm by that face's own advances.
+    """
+
+    text: str
+    at: Point
+    size: float
+    face: FilePath
+    width: float
+
+
+Record = Path | Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,5 +134,15 @@ class Sheet:
     margin: float
     view: View
     axle: Point
-    records: tuple[Path, ...]
+    records: tuple[Record, ...]
     features: tuple[Feature, ...]
+
+    @property
+    def paths(self) -> tuple[Path, ...]:
+        """Return the records that are paths, in order."""
+        return tuple(record for record in self.records if isinstance(record, Path))
+
+    @property
+    def texts(self) -> tuple[Text, ...]:
+        """Return the records that are running text, in order."""
+        return tuple(record for record in self.records if isinstance(record, Text))

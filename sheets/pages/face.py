@@ -13,10 +13,12 @@ from sheets.ink.records import Circle, Curve, Point, Segment, Sheet, Slot
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
-from sheets.pages.looking import Look, lay_out, show_line
+from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
 
 _PAST = 10.0
 """How far the long lines run past the holes and the foot, mm."""
+_CROSS = 3.0
+"""How far a hole's cross runs past its boss, mm."""
 _COLUMN = 51.0
 """Width of the column of names beside the drawing, mm."""
 _LABEL_ROOM = 22.0
@@ -31,13 +33,20 @@ def face(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: st
     Page X runs up the tube along t (the other way for the inboard view, which is mirrored), page Y
     outboard; the sheet's `axle` is where the axes' origin lies, the axle line on the dropout's inner face.
     """
+    return first_that_fits(lambda aside: _drawn(job, placement, tubes, sheet_of, aside))
+
+
+def _drawn(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, aside: float | None
+) -> Sheet:
+    """Return the sheet with its view `aside` across the page."""
     view = job.paper.view
     seen = "seen square onto it" if view == "outboard" else "mirrored: seen from behind it"
     lines = words.title_lines(
         job, placement, f"Face, {seen}", sheet_of, ("", words.boss_words(job, placement))
     )
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, words.stamp(placement))
-    look = lay_out(page, _must_show(job, placement), view, "face view", _LABEL_ROOM)
+    look = lay_out(page, _must_show(job, placement), view, "face view", _LABEL_ROOM, aside)
     _draw_planes(page, look, placement)
     _draw_tube(page, look, placement, tubes.get(placement.host))
     _draw_holes(page, look, job, placement)
@@ -66,8 +75,13 @@ def _levels(placement: Placement) -> dict[str, float]:
 
 
 def _must_show(job: Job, placement: Placement) -> list[Point]:
-    start, end = _ends(placement)
     half = words.boss_size(job, placement)[0] / 2.0
+    start, end = _ends(placement)
+    # Crosses stand further out than the long lines where bosses are stout.
+    start, end = (
+        min(start, placement.interface.x_near - half - _CROSS),
+        max(end, placement.interface.x_far + half + _CROSS),
+    )
     heights = [*_levels(placement).values(), placement.lateral_z - half, placement.lateral_z + half]
     return [(x, z) for x in (start, end + _COLUMN) for z in (min(heights) - _ACROSS, max(heights) + _ACROSS)]
 
@@ -133,7 +147,7 @@ def _draw_holes(page: Page, look: Look, job: Job, placement: Placement) -> None:
             ends = (at[0], at[1] - half), (at[0], at[1] + half)
             page.drawing.show(Slot(name, *ends, hole.diameter), THICK, "drill")
         page.drawing.show(Circle(f"boss {hole.name}", at, boss), THIN, "mount")
-        page.drawing.draw(cross(at, boss / 2.0 + 3.0), THIN, "drill")
+        page.drawing.draw(cross(at, boss / 2.0 + _CROSS), THIN, "drill")
 
 
 def _label(page: Page, look: Look, placement: Placement) -> None:

@@ -1,7 +1,7 @@
 """From a view of the bicycle to the page: where the origin lies, mirrored or not, and what fits."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from geometry.errors import FitError, Problem
 from geometry.plane import line_in_box
-from sheets.ink.records import Curve, Feature, Point, Segment, Style, View
+from sheets.ink.records import Curve, Feature, Point, Segment, Sheet, Style, View
 from sheets.pages.frame import Page
 
 LABEL_ROOM = 9.0
@@ -17,6 +17,8 @@ LABEL_ROOM = 9.0
 _BELOW = 62.0
 """Height that tables take below a drawing, mm."""
 _EDGE = 1.0
+_TRIED = (None, 0.95, 0.75, 0.5, 0.25, 0.05)
+"""How far across the page a view is tried: as lay_out thinks best, then from right to left."""
 _SHORTEST = 1.0
 
 
@@ -36,13 +38,35 @@ class Look:
         return degrees % 360.0 if self.sign > 0.0 else (180.0 - degrees) % 360.0
 
 
+def first_that_fits(draw: Callable[[float | None], Sheet]) -> Sheet:
+    """Return the sheet that `draw` makes with its view in the first place where everything finds room.
+
+    `draw` is given how far across the page the view goes (see lay_out). Raise its first FitError where no
+    place will do.
+    """
+    first: FitError | None = None
+    for aside in _TRIED:
+        try:
+            return draw(aside)
+        except FitError as error:
+            first = first or error
+    assert first is not None
+    raise first
+
+
 def lay_out(
-    page: Page, must_show: Iterable[Point], view: View, what: str, label_room: float = LABEL_ROOM
+    page: Page,
+    must_show: Iterable[Point],
+    view: View,
+    what: str,
+    label_room: float = LABEL_ROOM,
+    aside: float | None = None,
 ) -> Look:
     """Return a look that puts the points at the top of the zone, so that room is left in one piece.
 
-    That is in the middle where there is room below for tables, and to the right where there is not; above
-    the drawing `label_room` mm are kept for labels as far as the page has them.
+    `aside` is where across the zone, 0 left to 1 right. Without it that is in the middle where there is room
+    below for tables, and to the right where there is not. Above the drawing `label_room` mm are kept for
+    labels as far as the page has them.
 
     Raise FitError, with the overshoot in mm, where they do not fit.
     """
@@ -63,7 +87,8 @@ def lay_out(
                 f"with margins of {page.margin:g} mm; use a larger paper",
             )
         )
-    aside = 0.5 if spare_y > label_room + _BELOW else 0.95
+    if aside is None:
+        aside = 0.5 if spare_y > label_room + _BELOW else 0.95
     x = left + _EDGE + aside * spare_x - min(xs)
     y = top - _EDGE - min(spare_y, label_room) - max(ys)
     return Look((round(x, 2), round(y, 2)), sign)

@@ -15,12 +15,14 @@ from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
-from sheets.pages.looking import Look, lay_out, show_line
+from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
 
 _PAST_HOLE = 12.0
 """How far mount face and hole line run past the holes, mm."""
 _PAST_FACE = 14.0
 """How far a bolt axis stands out of the mount face, mm."""
+_PAST_BOSS = 5.0
+"""How far a bolt axis runs past the boss's foot, mm."""
 _TUBE_PAST = 30.0
 """How far the host tube is shown past the far hole, mm: enough to lay the sheet true."""
 _STAY_SHOWN = 70.0
@@ -37,11 +39,18 @@ def template(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of
     Page coordinates are the side view's, x mirrored for the inboard view, moved so that the axle lies at
     the sheet's `axle`.
     """
+    return first_that_fits(lambda aside: _drawn(job, placement, tubes, sheet_of, aside))
+
+
+def _drawn(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, aside: float | None
+) -> Sheet:
+    """Return the sheet with its view `aside` across the page."""
     view = job.paper.view
     more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement))
     lines = words.title_lines(job, placement, f"Template, {words.seen_from(view)}", sheet_of, more)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, words.stamp(placement))
-    look = lay_out(page, _must_show(job, placement), view, "template")
+    look = lay_out(page, _must_show(job, placement), view, "template", aside=aside)
     _draw_tubes(page, look, placement, tubes)
     _draw_rotor(page, look, placement)
     _draw_mount(page, look, job, placement)
@@ -76,12 +85,14 @@ def _must_show(job: Job, placement: Placement) -> list[Point]:
     """Return side-view points that have to be on the sheet."""
     face = placement.interface
     ends = (face.x_near - _PAST_HOLE, face.x_far + _PAST_HOLE)
+    places = [(x, up) for x in ends for up in (0.0, face.h + _PAST_FACE)]
+    if face.family != "tab":
+        diameter, length = words.boss_size(job, placement)
+        foot, half = face.h - length, diameter / 2.0
+        for x in (face.x_near, face.x_far):
+            places += [(x - half, foot), (x + half, foot), (x, foot - _PAST_BOSS)]
+    mount = [along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in places]
     around = job.axle.dummy / 2.0 + 6.0
-    mount = [
-        along((0.0, 0.0), (x, placement.t), (up, placement.n))
-        for x in ends
-        for up in (0.0, face.h + _PAST_FACE)
-    ]
     return [*mount, (-around, -around), (around, around)]
 
 
@@ -164,7 +175,7 @@ def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
         page.drawing.draw(cross(centre, hole.diameter / 2.0 + 3.5, turn=turn), THIN, "drill")
         if tab:
             continue
-        reach = length + 5.0
+        reach = length + _PAST_BOSS
         axis = Segment(f"bolt axis {hole.name}", at(x, face.h + _PAST_FACE), at(x, face.h - reach))
         page.drawing.show(axis, CHAIN, "mount")
         half = diameter / 2.0
