@@ -51,6 +51,7 @@ class Interface:
     hole: HoleForm
     boss_diameter: Number | None
     boss_length: Number | None
+    tab_thickness: Number | None
     screw: Screw
     grade: Grade
     sources: tuple[str, ...]
@@ -168,6 +169,7 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         hole=_hole(row, sources),
         boss_diameter=_boss(row, "diameter", sources),
         boss_length=_boss(row, "length", sources),
+        tab_thickness=_boss(row, "thickness", sources),
         screw=row["screw"],
         grade=weakest(entry.grade for entry in used),
         sources=tuple(dict.fromkeys(entry.source for entry in used)),

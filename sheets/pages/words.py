@@ -94,6 +94,14 @@ def boss_size(job: Job, placement: Placement) -> tuple[float, float]:
     return diameter, length
 
 
+def tab_thickness(job: Job, placement: Placement) -> float:
+    """Return the thickness of the tab to draw: the job's, or else the table's."""
+    if job.boss.thickness is not None:
+        return job.boss.thickness
+    number = placement.interface.tab_thickness
+    return number.value if number else 6.0
+
+
 def boss_words(job: Job, placement: Placement) -> str:
     """Say which bosses are drawn, and how far to trust their size; nothing for a tab."""
     if placement.interface.family == "tab":

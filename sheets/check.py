@@ -1,0 +1,134 @@
+"""Every computed number of a job as aligned text, for reading at a terminal."""
+
+from collections.abc import Iterable, Mapping
+
+from geometry.interfaces import HoleForm
+from geometry.placement import Placement
+from geometry.standoff import proud
+from geometry.tables import Number
+from geometry.tube import Tube
+from sheets.job import JobFile, place_job, tubes_of
+
+_UNDER_THE_SHEET = 30.0
+"""How far past the far hole a tube is looked at for standing proud of the dropout, mm."""
+
+
+def report(source: JobFile) -> tuple[Placement, str]:
+    """Return a job's placement and the text that prints it; raise DropleafError where it cannot be placed."""
+    placement = place_job(source.job)
+    job, interface = source.job, placement.interface
+    title = " ".join(part for part in (job.frame.id, job.frame.name) if part)
+    lines = [f"{title}  ({source.path})", ""]
+    lines += _columns(_what(source, placement))
+    lines += ["", *_holes(placement), ""]
+    lines += _columns(_numbers(placement))
+    tubes = tubes_of(job)
+    lines += ["", *_columns(_tubes(source, placement, tubes))]
+    lines += ["", *_columns([("grade", placement.grade), *(("source", each) for each in interface.sources)])]
+    if placement.warnings:
+        lines += ["", *(f"  warning: {warning}" for warning in placement.warnings)]
+    return placement, "\n".join(lines)
+
+
+def mm(value: float | None, sign: bool = False) -> str:
+    """Return a length to the micrometre, never as -0, or "not found" where the tables lack it."""
+    if value is None:
+        return "not found"
+    if abs(value) < 0.0005:
+        return "0.000"
+    return f"{value:+.3f}" if sign else f"{value:.3f}"
+
+
+def graded(number: Number | None) -> str:
+    """Return a table's number with its grade, or "not found"."""
+    return f"{number.value:g} ({_grade(number.grade)})" if number else "not found"
+
+
+def _grade(grade: str) -> str:
+    return "the job's own" if grade == "own" else f"grade {grade}"
+
+
+def _what(source: JobFile, placement: Placement) -> list[tuple[str, str]]:
+    interface, axle, adapter = placement.interface, placement.axle, placement.adapter
+    own = ", the job's own row" if interface.own else ""
+    pocket = f"{placement.pocket:g} ({_grade(placement.pocket_grade)})"
+    datum = (
+        "the dropout's inner face"
+        if placement.end == "rear"
+        else f"the pocket's floor, {placement.datum_shift:g} outboard of the dropout's inner face"
+    )
+    return [
+        ("mount", f"{interface.title} ({interface.name}{own}), made for {interface.native:g}"),
+        ("disc", f"{source.job.mount.rotor:g}"),
+        ("adapter", f"{adapter.name}, {adapter.step:+g} ({_grade(adapter.grade)})"),
+        ("axle", f"{axle.title} ({axle.name}), {graded(axle.width)} over the hub's ends"),
+        ("pocket", f"{pocket} a side"),
+        ("datum", datum),
+        ("host", f"{placement.host}, tilt {placement.tilt:g} deg"),
+    ]
+
+
+def _holes(placement: Placement) -> list[str]:
+    """Return the table of hole centres; x rearward, y up, z outboard of the dropout's inner face."""
+    rows: list[tuple[str, ...]] = [("hole", "x", "y", "z", "from axle")]
+    for hole, radius in zip(placement.holes, placement.interface.radii, strict=True):
+        rows.append((hole.name, *(mm(value) for value in hole.centre), mm(radius)))
+    lines = [f"  {name:<8}" + "".join(f"{value:>12}" for value in values) for name, *values in rows]
+    x, y, z = placement.holes[0].axis
+    made = _made(placement.interface.hole)
+    return [*lines, f"  each {made}; the screw goes in along ({mm(x)}, {mm(y)}, {mm(z)})"]
+
+
+def _made(hole: HoleForm) -> str:
+    size = f"{hole.diameter.value:g}"
+    if hole.kind == "slot" and hole.length is not None:
+        size = f"{size} x {hole.length:g}"
+    kind = {"plain": "a plain hole", "thread": "a tapping drill", "slot": "a slot"}[hole.kind]
+    return f"{kind} {size} for {hole.screw} ({_grade(hole.diameter.grade)})"
+
+
+def _numbers(placement: Placement) -> list[tuple[str, str]]:
+    interface, rotor = placement.interface, placement.rotor
+    level = "hole line" if interface.family == "tab" else "mount face"
+    sideways = "tab's inner face" if interface.family == "tab" else "middle of the holes"
+    band = f"plus or minus {interface.tolerance:g}" if interface.tolerance is not None else "not found"
+    return [
+        (f"{level} above the axle", mm(interface.h)),
+        ("foot to near hole", mm(interface.x_near)),
+        ("foot to far hole", mm(interface.x_far)),
+        ("near to far hole", mm(interface.x_far - interface.x_near)),
+        ("tolerance of what places the holes", band),
+        (
+            f"{sideways}, z",
+            f"{mm(placement.lateral_z, sign=True)}, that is {mm(interface.lateral.value, sign=True)} "
+            f"from the datum ({_grade(interface.lateral.grade)})",
+        ),
+        ("disc's radius", mm(rotor.radius)),
+        ("brake track, inner radius", mm(rotor.radius - rotor.track)),
+        ("disc's inner face, z", mm(rotor.inner_face_z, sign=True)),
+        ("disc's outer face, z", mm(rotor.outer_face_z, sign=True)),
+    ]
+
+
+def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> list[tuple[str, str]]:
+    rows = [
+        (name, f"{tube.direction:g} deg in the side view, known from {tube.span[0]:g} to {tube.span[1]:g}")
+        for name, tube in tubes.items()
+    ]
+    if placement.host not in tubes:
+        rows.append((placement.host, "not given: a template shows its direction alone"))
+    thickness, view = source.job.dropout.thickness, source.job.paper.view
+    if thickness is None and view == "outboard":
+        return [*rows, ("stand-off", "not known, the dropout's thickness is not given")]
+    face = thickness if thickness is not None and view == "outboard" else 0.0
+    high = proud(tubes.values(), face, view, placement.interface.x_far + _UNDER_THE_SHEET)
+    side = "outer" if view == "outboard" else "inner"
+    if high is None:
+        return [*rows, ("stand-off", f"none, no tube given is proud of the dropout's {side} face")]
+    return [*rows, ("stand-off", f"{mm(high.by)}, the {high.tube} past the dropout's {side} face")]
+
+
+def _columns(rows: Iterable[tuple[str, str]]) -> list[str]:
+    rows = list(rows)
+    wide = max(len(name) for name, _ in rows)
+    return [f"  {name:<{wide}}  {value}" for name, value in rows]

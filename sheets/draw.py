@@ -1,0 +1,147 @@
+"""From a job file to delivered files: placed, drawn, written aside, read back and put in place together.
+
+Nothing is delivered unless every file of the job was opened again and measured.
+"""
+
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from geometry.errors import Problem, ReadBackError
+from geometry.placement import Placement
+from sheets.files.deliver import staging
+from sheets.files.packet import assemble
+from sheets.files.pdf import write_pdf
+from sheets.files.readback import verify_pdf, verify_svg
+from sheets.files.svg import write_svg
+from sheets.ink.records import Sheet
+from sheets.job import Job, JobFile, blaming, place_job, tubes_of
+from sheets.manifest import Drawn
+from sheets.pages.face import face
+from sheets.pages.template import template
+
+PRINTING = "print at 100 %, actual size"
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A job's sheets before any file exists; `folder` is where its files will go."""
+
+    source: JobFile
+    placement: Placement
+    sheets: tuple[Sheet, ...]
+    folder: Path
+
+    @property
+    def packet(self) -> Drawn:
+        """Return the PDF that holds every sheet."""
+        return Drawn(self.folder / f"{self.source.job.frame.id}.pdf", "pdf", self.sheets)
+
+    @property
+    def files(self) -> tuple[Drawn, ...]:
+        """Return every file of the job: the packet, then one SVG a sheet."""
+        name = self.source.job.frame.id
+        singles = (Drawn(self.folder / f"{name}-{s.kind}.svg", "svg", (s,)) for s in self.sheets)
+        return (self.packet, *singles)
+
+
+def plan(source: JobFile, out: Path | None) -> Plan:
+    """Return the sheets of a job and where their files will go; `out` None means beside the job file.
+
+    Raise DropleafError, led by the file's name, where the job cannot be placed or does not fit the paper.
+    """
+    with blaming(source.path):
+        placement = place_job(source.job)
+        sheets = pages(source.job, placement)
+    return Plan(source, placement, sheets, source.path.parent if out is None else out)
+
+
+def pages(job: Job, placement: Placement) -> tuple[Sheet, ...]:
+    """Return the sheets of a job in the order of its packet: the side view, and what looks onto the face."""
+    tubes = tubes_of(job)
+    makers = [template] if placement.interface.family == "tab" else [template, face]
+    return tuple(
+        make(job, placement, tubes, f"sheet {number} of {len(makers)}")
+        for number, make in enumerate(makers, start=1)
+    )
+
+
+def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
+    """Return, by the plans' keys, what forbids a plan to be drawn in one run with the others.
+
+    No job may be given twice, no two may write the same file, and none may write over a job file.
+    """
+    jobs: dict[str, list[int]] = {}
+    files: dict[str, list[int]] = {}
+    for key, each in plans.items():
+        jobs.setdefault(_same(each.source.path), []).append(key)
+        for file in each.files:
+            files.setdefault(_same(file.path), []).append(key)
+    return {key: problem for key in plans if (problem := _clash(key, plans, jobs, files)) is not None}
+
+
+def _clash(
+    key: int, plans: Mapping[int, Plan], jobs: Mapping[str, list[int]], files: Mapping[str, list[int]]
+) -> Problem | None:
+    each = plans[key]
+    source = each.source.path
+    if len(jobs[_same(source)]) > 1:
+        return Problem(str(source), "this job is given more than once; give it once")
+    for file in each.files:
+        if _same(file.path) in jobs:
+            what = f"{file.path} is a job file and would be overwritten; choose another folder with --out"
+            return Problem(f"{source}: frame.id", what)
+        others = [other for other in files[_same(file.path)] if other != key]
+        if others:
+            what = f"{plans[others[0]].source.path} would write {file.path} too; give each job its own id"
+            return Problem(f"{source}: frame.id", what)
+    return None
+
+
+def draw(each: Plan) -> float:
+    """Write, read back and deliver the files of a plan; return the largest deviation measured, mm.
+
+    Raise ReadBackError where a file does not measure what its sheet says, DeliveryError where the files
+    cannot be put in place; nothing is left behind then.
+    """
+    job, placement = each.source.job, each.placement
+    title = f"{job.frame.id}: full-size brake-mount template"
+    subject = (
+        f"{placement.interface.title}, made for {placement.interface.native:g}, disc {job.mount.rotor:g}, "
+        f"{placement.axle.title}; {PRINTING}"
+    )
+    attached = ((each.source.name, each.source.raw),)
+    with staging(each.folder) as stage, _known_as(stage, each.folder):
+        packet, *singles = each.files
+        loose = stage.parent / "pages.pdf"
+        write_pdf(packet.sheets, loose, title=title, subject=subject)
+        finished = stage / packet.path.name
+        assemble(loose, finished, title=title, subject=subject, attachments=attached)
+        worst = verify_pdf(finished, packet.sheets, attached)
+        for single in singles:
+            file = stage / single.path.name
+            write_svg(single.sheets[0], file)
+            worst = max(worst, verify_svg(file, single.sheets[0]))
+    return worst
+
+
+@contextmanager
+def _known_as(stage: Path, folder: Path) -> Iterator[None]:
+    """Name a file that measures wrong by where it would have gone; the staging folder is gone by then."""
+    try:
+        yield
+    except ReadBackError as error:
+        raise ReadBackError(
+            *(
+                Problem(problem.where.replace(str(stage), str(folder)), problem.what)
+                for problem in error.problems
+            )
+        ) from error
+
+
+def _same(path: Path) -> str:
+    """Return a path in a form in which two names of one file are equal on any machine."""
+    # Folded, because some disks take two names that differ in case alone for one.
+    return os.path.realpath(path).casefold()

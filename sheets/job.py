@@ -1,0 +1,287 @@
+"""A job file read and checked, and what geometry makes of it.
+
+Everything that is wrong with a file is reported at once, each problem on a line of its own:
+FILE: key: what was given; what is allowed.
+"""
+
+import contextlib
+import difflib
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from geometry.axles import axle
+from geometry.errors import DropleafError, InputError, Problem
+from geometry.interfaces import OwnRow, resolve
+from geometry.placement import Placement, host_direction, place
+from geometry.tables import nearest
+from geometry.tube import Station, Tube
+from sheets.keys import Job, Seatstay, TubeTable
+from sheets.units import given
+
+__all__ = ["Job", "JobFile", "blaming", "load", "parse", "place_job", "read", "tubes_of"]
+
+LARGEST = 256_000
+"""Bytes in the largest job file that is read; a full job takes about 2,000."""
+
+_LONE_REACH = 400.0
+"""How far up a tube of a single station is taken to go where the job does not say, mm: about a chainstay."""
+
+_MOST = 40
+"""Problems listed one by one."""
+
+
+@dataclass(frozen=True, slots=True)
+class JobFile:
+    """A job with the file that it came from; `raw`: its bytes, to be attached to the packet."""
+
+    path: Path
+    raw: bytes
+    job: Job
+
+    @property
+    def name(self) -> str:
+        """Return the file's own name, fit to be written anywhere."""
+        return self.path.name.encode("utf-8", "replace").decode("utf-8")
+
+
+def read(file: Path) -> Job:
+    """Return the job in a file; raise InputError with all its problems, each led by the file's name."""
+    return load(file).job
+
+
+def load(file: Path) -> JobFile:
+    """Return the job in a file, with its bytes; raise InputError as `read` does."""
+    raw = _bytes(file)
+    with blaming(file):
+        return JobFile(file, raw, parse(_document(raw)))
+
+
+def parse(document: Mapping[str, Any]) -> Job:
+    """Return the job of a parsed document; raise InputError with all problems, led by their keys."""
+    try:
+        return Job.model_validate(document, context={"own row": "interface" in document})
+    except ValidationError as error:
+        errors: list[dict[str, Any]] = [dict(each) for each in error.errors(include_url=False)]
+        meant = {_meant(each["loc"]) for each in errors if each["type"] == "extra_forbidden"}
+        # A misspelt key that must be there is one mistake and not two.
+        errors = [each for each in errors if each["type"] != "missing" or each["loc"] not in meant]
+        problems = [_problem(each) for each in errors]
+    if len(problems) > _MOST:
+        problems = [*problems[:_MOST], Problem("", f"and {len(problems) - _MOST} more problems")]
+    raise InputError(*problems)
+
+
+@contextlib.contextmanager
+def blaming(file: Path) -> Iterator[None]:
+    """Put the file's name before every problem that the block raises."""
+    try:
+        yield
+    except DropleafError as error:
+        named = (
+            Problem(f"{file}: {problem.where}" if problem.where else str(file), problem.what)
+            for problem in error.problems
+        )
+        raise type(error)(*named) from error
+
+
+def tubes_of(job: Job) -> dict[str, Tube]:
+    """Return the job's tubes by name, lengths in mm; a tube of one station gets a second at its far end."""
+    return {name: _tube(name, table) for name, table in job.tubes.given().items()}
+
+
+def place_job(job: Job) -> Placement:
+    """Return where the job's mount sits; raise DropleafError with the keys that tables or geometry refuse."""
+    mount, seatstay = job.mount, job.tubes.seatstay
+    interface = resolve(mount.interface, mount.end, mount.native, mount.rotor, _own_row(job))
+    return place(
+        interface,
+        axle(job.axle.system),
+        rotor=mount.rotor,
+        host=mount.host,
+        direction=host_direction(mount.host, seatstay.included if seatstay else None),
+        tilt=mount.tilt,
+        pocket=job.axle.pocket,
+    )
+
+
+def _own_row(job: Job) -> OwnRow | None:
+    own = job.interface
+    if own is None:
+        return None
+    return OwnRow(
+        name=own.name or job.mount.interface,
+        source=own.source,
+        family=own.family,
+        native=own.native,
+        hole=own.hole,
+        tolerance=own.tolerance,
+        lateral=own.lateral,
+        radii=_three(own.near, own.far, own.spacing),
+        line=_three(own.h, own.x_near, own.x_far),
+    )
+
+
+def _three(*values: float | None) -> tuple[float, float, float] | None:
+    first, second, third = values
+    return None if first is None or second is None or third is None else (first, second, third)
+
+
+def _tube(name: str, table: TubeTable) -> Tube:
+    stations = tuple(Station(row[0], row[1], row[-1]) for row in table.diameters)
+    if len(stations) == 1:
+        only = stations[0]
+        end = only.s + _LONE_REACH if table.straight_to is None else table.straight_to
+        stations = (only, Station(end, only.height, only.width))
+    included = table.included if isinstance(table, Seatstay) else None
+    return Tube(
+        name=name,
+        direction=host_direction(name, included),
+        stations=stations,
+        offset=table.offset,
+        outset=table.outset,
+        splay=table.splay,
+        straight_to=table.straight_to,
+    )
+
+
+def _bytes(file: Path) -> bytes:
+    """Return a file's bytes, reading no more than it takes to see that it is too large."""
+    try:
+        if file.is_dir():
+            raise InputError.at(str(file), "this is a folder; give the job file in it")
+        with file.open("rb") as stream:
+            raw = stream.read(LARGEST + 1)
+    except FileNotFoundError as error:
+        raise InputError.at(str(file), f"there is no such file{_sibling(file)}") from error
+    except PermissionError as error:
+        raise InputError.at(str(file), "no permission to read it") from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise InputError.at(str(file), f"it cannot be read: {reason}") from error
+    if len(raw) > LARGEST:
+        raise InputError.at(str(file), f"larger than {LARGEST // 1000} kB; a job file takes about 2 kB")
+    return raw
+
+
+def _sibling(file: Path) -> str:
+    """Return a hint at a job file of nearly that name in the same folder."""
+    try:
+        return nearest(file.name, (other.name for other in file.parent.glob("*.toml")))
+    except (OSError, ValueError):
+        return ""
+
+
+_PLACE = re.compile(
+    r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)", re.S
+)
+
+
+def _document(raw: bytes) -> dict[str, Any]:
+    """Return the TOML document in some bytes; raise InputError with line and column where it is none."""
+    try:
+        # Editors on Windows may put a byte order mark first.
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise InputError.at(
+            f"line {line}",
+            f"byte 0x{raw[error.start]:02x} is not UTF-8 text; give a text file saved as UTF-8",
+        ) from error
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise InputError.at("", "not TOML: lists or tables are nested too deep") from error
+    except ValueError as error:
+        match = _PLACE.fullmatch(str(error))
+        if match is None:
+            raise InputError.at("", f"not TOML: {error}") from error
+        where = f"line {match['line']}, column {match['column']}" if match["line"] else "end of file"
+        raise InputError.at(where, f"not TOML: {match['what']}") from error
+
+
+def _problem(error: dict[str, Any]) -> Problem:
+    """Return a validation error in the words of the job file."""
+    loc, kind, value, context = error["loc"], error["type"], error["input"], error.get("ctx", {})
+    where = _path(loc)
+    if kind == "blame":
+        return Problem(context["path"], context["text"])
+    if kind == "value_error":
+        return Problem(where, str(context["error"]))
+    if kind == "missing":
+        return Problem(where, f"missing; {_wanted(loc)}")
+    if kind == "extra_forbidden":
+        meant = _meant(loc)
+        hint = f", did you mean {meant[-1]}?" if meant else f"; allowed: {', '.join(_keys(loc[:-1]))}"
+        return Problem(where, f"there is no such key{hint}")
+    if kind == "literal_error":
+        allowed = re.findall(r"'([^']+)'", context["expected"])
+        hint = nearest(value, allowed) if isinstance(value, str) else ""
+        return Problem(where, f"{given(value)} given{hint}; allowed: {', '.join(allowed)}")
+    if kind == "string_type":
+        return Problem(where, f"{given(value)} given; a text in quotes is wanted: {_wanted(loc)}")
+    if kind in ("model_type", "model_attributes_type", "dict_type"):
+        return Problem(where, f"{given(value)} given; a table is wanted, beginning with [{where}]")
+    if kind in ("tuple_type", "list_type"):
+        return Problem(where, f"{given(value)} given; a list is wanted: {_wanted(loc)}")
+    if kind == "too_long":
+        return Problem(
+            where, f"a list of {context['actual_length']} given; at most {context['max_length']} allowed"
+        )
+    return Problem(where, f"{given(value)} given; {error['msg']}")
+
+
+def _meant(loc: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    """Return the place of the known key that is nearest to an unknown one, or an empty place."""
+    close = difflib.get_close_matches(str(loc[-1]), _keys(loc[:-1]), n=1, cutoff=0.5)
+    return (*loc[:-1], close[0]) if close else ()
+
+
+def _path(loc: tuple[str | int, ...]) -> str:
+    """Return a key's path as the job file writes it: tubes.fork-leg.diameters[1]."""
+    text = ""
+    for part in loc:
+        if isinstance(part, int):
+            text += f"[{part}]"
+        else:
+            shown = part if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", part) else given(part)
+            text += f".{shown}" if text else shown
+    return text
+
+
+def _model(loc: tuple[str | int, ...]) -> type[BaseModel] | None:
+    """Return the model that describes the table at a place, or None where there is none."""
+    model: type[BaseModel] | None = Job
+    for part in loc:
+        fields = model.model_fields.values() if model else ()
+        field = next(
+            (field for name, field in zip(_keys_of(model), fields, strict=True) if name == part), None
+        )
+        inside = (field.annotation, *get_args(field.annotation)) if field else ()
+        model = next(
+            (each for each in inside if isinstance(each, type) and issubclass(each, BaseModel)), None
+        )
+    return model
+
+
+def _keys_of(model: type[BaseModel] | None) -> list[str]:
+    return [field.alias or name for name, field in model.model_fields.items()] if model else []
+
+
+def _keys(loc: tuple[str | int, ...]) -> list[str]:
+    """Return the keys allowed in the table at a place."""
+    return _keys_of(_model(loc))
+
+
+def _wanted(loc: tuple[str | int, ...]) -> str:
+    """Return the description of the key at a place; for a table that must be there, how it begins."""
+    model = _model(loc[:-1])
+    fields = dict(zip(_keys_of(model), model.model_fields.values(), strict=True)) if model else {}
+    field = fields.get(str(loc[-1]))
+    text = (field.description if field else None) or "see the samples"
+    return f"give [{_path(loc)}]: {text}" if _model(loc) else text

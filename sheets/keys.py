@@ -1,0 +1,395 @@
+"""The keys of a job file: frozen models, one a table, every key with what it means and its unit.
+
+A JSON schema is made from these, so a description must stand alone. Lengths come out in mm, angles in
+degrees, whatever unit the file used. Checks that need two keys sit on the later of them, so that one
+reading reports everything that is wrong.
+"""
+
+from typing import Annotated, Literal, cast
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    field_validator,
+)
+
+from geometry.axles import axles
+from geometry.interfaces import rows
+from geometry.tables import nearest
+from sheets import limits
+from sheets.ink.paper import PAPERS
+from sheets.limits import FileName, Lettered, Note, Text, blame
+from sheets.units import given
+
+End = Literal["rear", "front"]
+Host = Literal["chainstay", "seatstay", "fork-leg"]
+View = Literal["outboard", "inboard"]
+HOSTS: dict[End, tuple[Host, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
+
+Stations = Annotated[
+    tuple[
+        Annotated[tuple[float, ...], PlainValidator(limits.station), WithJsonSchema(limits.STATION_SCHEMA)],
+        ...,
+    ],
+    Field(max_length=100),
+    AfterValidator(limits.ascending),
+]
+
+
+class Table(BaseModel):
+    """A table of the job file: frozen, and closed to keys that it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Frame(Table):
+    """Whose paper this is."""
+
+    id: FileName = Field(description="the frame's number or name; it begins the name of every file drawn")
+    name: Lettered | None = Field(default=None, description="the frame's name in words")
+    maker: Lettered | None = Field(default=None, description="who builds it")
+    customer: Text | None = Field(default=None, description="whom it is built for")
+    note: Note | None = Field(default=None, description="anything to remember, up to 400 characters")
+
+
+class Mount(Table):
+    """Which mount, where on the bicycle, and for which disc."""
+
+    end: End = Field(description="the end of the bicycle, rear or front")
+    interface: Lettered = Field(description="the name of an interface row, such as post or flat-rear")
+    rotor: Annotated[float, limits.ROTOR] = Field(description="diameter of the disc fitted, mm")
+    native: Annotated[float, limits.ROTOR] | None = Field(
+        default=None,
+        description="disc size that the mount is made for, mm; default the row's only size, else rotor",
+    )
+    host: Host = Field(
+        default=cast(Host, None),
+        validate_default=True,
+        description="the tube that carries the mount: chainstay or seatstay (rear), fork-leg (front)",
+    )
+    tilt: Annotated[float, limits.TILT] = Field(
+        default=0.0,
+        description="turns the mount from its host tube, degrees, + with the wheel's forward rotation",
+    )
+
+    @field_validator("interface")
+    @classmethod
+    def _known_row(cls, name: str, info: ValidationInfo) -> str:
+        own_row = bool(info.context and info.context.get("own row"))
+        if own_row or name in rows():
+            return name
+        raise ValueError(
+            f"{given(name)} is not in the table{nearest(name, rows())} "
+            f"(known: {', '.join(rows())}; or bring an [interface] row)"
+        )
+
+    @field_validator("host", mode="before")
+    @classmethod
+    def _host_of_the_end(cls, host: object, info: ValidationInfo) -> object:
+        end: End | None = info.data.get("end")
+        if end is None:
+            return host or "fork-leg"  # the wrong end is reported; a missing host is not one more problem
+        if host is None and end == "front":
+            return "fork-leg"
+        if host is None:
+            raise ValueError("missing; say chainstay or seatstay, the template is laid along it")
+        if host not in HOSTS[end] and host in (*HOSTS["rear"], *HOSTS["front"]):
+            raise ValueError(f"{given(host)} given; allowed at the {end}: {' or '.join(HOSTS[end])}")
+        return host
+
+
+class AxleTable(Table):
+    """The axle system and the dummy axle on the bench."""
+
+    system: str = Field(description="the name of an axle system, such as 142x12 or 100-qr")
+    pocket: Annotated[float, limits.POCKET] | None = Field(
+        default=None, description="the dropout's own pocket depth a side, mm; default the axle system's"
+    )
+    # 3/4 in ground bar is what dummy axles are commonly turned from: common practice, no source.
+    dummy: Annotated[float, limits.DUMMY] = Field(
+        default=19.05, description="diameter of the dummy axle that the sheet slips over, mm"
+    )
+
+    @field_validator("system")
+    @classmethod
+    def _known_system(cls, name: str) -> str:
+        if name not in axles():
+            raise ValueError(
+                f"{given(name)} is not in the table{nearest(name, axles())} (known: {', '.join(axles())})"
+            )
+        return name
+
+
+class Dropout(Table):
+    """The disc-side dropout."""
+
+    thickness: Annotated[float, limits.DROPOUT] | None = Field(
+        default=None, description="thickness from the inner to the outer face, mm"
+    )
+    slot: Annotated[float, limits.SLOT] | None = Field(
+        default=None,
+        description="way an open slot lets the wheel out, degrees; front: 0 straight down, + forward",
+    )
+    travel: Annotated[float, limits.TRAVEL] = Field(
+        default=0.0, description="how far the wheel moves in a long slot or slider, mm"
+    )
+
+
+class TubeTable(Table):
+    """A straight tube, measured up from the axle in the side view."""
+
+    diameters: Stations = Field(
+        description="outside along the tube: [s, diameter] or [s, height, width], mm, s ascending; a lone "
+        "station holds from there on"
+    )
+    wall: Annotated[float, limits.WALL] | None = Field(default=None, description="wall thickness, mm")
+    offset: Annotated[float, limits.ASIDE] = Field(
+        default=0.0, description="centre line beside the axle in the side view, mm, + to the mount side"
+    )
+    outset: Annotated[float, limits.ASIDE] = Field(
+        default=0.0, description="z of the centre line level with the axle, mm, + outboard of the inner face"
+    )
+    splay: Annotated[float, limits.SPLAY] = Field(
+        default=0.0, description="lean towards the bicycle's middle going up the tube, degrees"
+    )
+    straight_to: Annotated[float, limits.STATION] | None = Field(
+        default=None, description="s up to which the tube is straight, mm; what lies beyond is refused"
+    )
+
+    @field_validator("wall")
+    @classmethod
+    def _wall_leaves_a_bore(cls, wall: float | None, info: ValidationInfo) -> float | None:
+        stations = info.data.get("diameters")
+        if wall is not None and stations:
+            smallest = min(min(sizes) for _, *sizes in stations)
+            if wall >= smallest / 2.0:
+                raise ValueError(
+                    f"{wall:g} given; it must be less than half the smallest diameter, {smallest:g}"
+                )
+        return wall
+
+    @field_validator("straight_to")
+    @classmethod
+    def _straight_above_the_start(cls, straight_to: float | None, info: ValidationInfo) -> float | None:
+        stations = info.data.get("diameters")
+        if straight_to is not None and stations and straight_to <= stations[0][0]:
+            raise ValueError(
+                f"{straight_to:g} given; it must lie above the tube's first station, s = {stations[0][0]:g}"
+            )
+        return straight_to
+
+
+class Seatstay(TubeTable):
+    """The seatstay, which needs its direction."""
+
+    included: Annotated[float, limits.INCLUDED] = Field(
+        description="angle between seatstay and chainstay at the dropout, degrees"
+    )
+
+
+class Tubes(Table):
+    """The tubes that meet at the dropout."""
+
+    chainstay: TubeTable | None = Field(default=None, description="the chainstay on the disc side")
+    seatstay: Seatstay | None = Field(default=None, description="the seatstay on the disc side")
+    fork_leg: TubeTable | None = Field(default=None, alias="fork-leg", description="the left fork leg")
+
+    def given(self) -> dict[Host, TubeTable]:
+        """Return the tubes that the job has, by name."""
+        every: dict[Host, TubeTable | None] = {
+            "chainstay": self.chainstay,
+            "seatstay": self.seatstay,
+            "fork-leg": self.fork_leg,
+        }
+        return {name: tube for name, tube in every.items() if tube is not None}
+
+
+class Boss(Table):
+    """The builder's own bosses or tab."""
+
+    diameter: Annotated[float, limits.BOSS_DIAMETER] | None = Field(
+        default=None, description="boss diameter, mm; default the interface row's"
+    )
+    length: Annotated[float, limits.BOSS_LENGTH] | None = Field(
+        default=None, description="boss length from the mount face, mm; default the interface row's"
+    )
+    thickness: Annotated[float, limits.TAB] | None = Field(default=None, description="tab thickness, mm")
+
+
+class Process(Table):
+    """How the mount is joined, for the record."""
+
+    method: Literal["tig", "fillet-braze", "silver-braze"] | None = Field(
+        default=None, description="tig, fillet-braze or silver-braze"
+    )
+    amps: Annotated[float, limits.AMPS] | None = Field(default=None, description="welding current, A")
+    filler: Text | None = Field(default=None, description="filler rod or wire")
+    material: Text | None = Field(default=None, description="what tube and mount are made of")
+    facing: Annotated[float, limits.FACING] = Field(
+        default=0.0, description="stock left on the mount face for facing after heat, mm"
+    )
+
+
+class Bench(Table):
+    """What lies in the drawer."""
+
+    spacers: tuple[Annotated[float, limits.SPACER], ...] = Field(
+        default=(), max_length=500, description="spacers in stock, mm; one entry a piece"
+    )
+    pins: Annotated[
+        tuple[Annotated[float, limits.PIN], ...],
+        BeforeValidator(lambda value: value if isinstance(value, list | tuple) else [value]),
+        Field(max_length=100),
+    ] = Field(default=(), description="pin diameter or diameters in stock, mm")
+    plate: Annotated[float, limits.PLATE] | None = Field(
+        default=None, description="thickness of the setting plate, mm"
+    )
+    plate_bore: Annotated[float, limits.DUMMY] | None = Field(
+        default=None, description="bore of the setting plate, mm, where it is not the dummy axle's"
+    )
+    plate_face: Literal["inside", "outside"] | None = Field(
+        default=None, description="the dropout face that the plate lies against, inside or outside"
+    )
+
+
+class PaperTable(Table):
+    """What it is printed on."""
+
+    size: str = Field(default="A4", description="paper size: A4, A3, Letter, Legal or Tabloid")
+    view: View = Field(default="outboard", description="the side from which the template is seen")
+    margin: Annotated[float, limits.MARGIN] = Field(
+        default=10.0, description="border that the printer leaves white, mm"
+    )
+    font: Text | None = Field(
+        default=None, description="a TrueType file, beside the job, for characters the card's face lacks"
+    )
+    printer: Text | None = Field(default=None, description="the name of a printer that has been measured")
+
+    @field_validator("size")
+    @classmethod
+    def _known_size(cls, size: str) -> str:
+        if size not in PAPERS:
+            hint = nearest(size, PAPERS) or nearest(size.capitalize(), PAPERS)
+            raise ValueError(f"{given(size)} is no paper size known here{hint} (known: {', '.join(PAPERS)})")
+        return size
+
+    @field_validator("printer")
+    @classmethod
+    def _no_printer_yet(cls, printer: str) -> str:
+        raise ValueError(
+            f"no printer has been measured yet, so none is known as {given(printer)}; leave the key out"
+        )
+
+
+class OwnInterface(Table):
+    """The job's own interface row: a mount that the tables lack, or better numbers for one that they have."""
+
+    name: Lettered | None = Field(default=None, description="the row's name; default mount.interface")
+    family: Literal["tab", "post", "flat"] | None = Field(
+        default=None, description="tab, post or flat; default the family of the table's row of that name"
+    )
+    native: Annotated[float, limits.ROTOR] | None = Field(
+        default=None, description="disc diameter that the mount is made for, mm"
+    )
+    hole: Annotated[float, limits.HOLE] | None = Field(default=None, description="drill or slot width, mm")
+    tolerance: Annotated[float, limits.TOLERANCE] | None = Field(
+        default=None, description="plus or minus on the hole positions, mm"
+    )
+    lateral: Annotated[float, limits.LATERAL] | None = Field(
+        default=None, description="tab inner face or middle of the holes from the datum face, mm, + outboard"
+    )
+    source: Lettered = Field(description="where the numbers come from; it is printed with them")
+    near: Annotated[float, limits.RADIUS] | None = Field(
+        default=None, description="axle to near hole, mm; with far and spacing"
+    )
+    far: Annotated[float, limits.RADIUS] | None = Field(default=None, description="axle to far hole, mm")
+    spacing: Annotated[float, limits.RADIUS] | None = Field(default=None, description="hole to hole, mm")
+    h: Annotated[float, limits.HEIGHT] | None = Field(
+        default=None,
+        description="height of hole line or mount face above the axle, mm; with x_near and x_far",
+    )
+    x_near: Annotated[float, limits.ALONG] | None = Field(
+        default=None, description="near hole along the mount from the foot of the perpendicular, mm"
+    )
+    # Last, because its check needs all six.
+    x_far: Annotated[float, limits.ALONG] | None = Field(
+        default=None, validate_default=True, description="far hole from the foot of the perpendicular, mm"
+    )
+
+    @field_validator("x_far")
+    @classmethod
+    def _one_form(cls, x_far: float | None, info: ValidationInfo) -> float | None:
+        # A key that is wrong in itself is missing from the data; it counts as given.
+        data = {**info.data, "x_far": x_far}
+        present = {key for key in (*_RADII, *_LINE) if data.get(key, "wrong") is not None}
+        if present not in ({*_RADII}, {*_LINE}):
+            found = ", ".join(key for key in (*_RADII, *_LINE) if key in present) or "none of them"
+            raise blame(
+                "interface",
+                f"{found} given; give near, far and spacing, or h, x_near and x_far, none of the others",
+            )
+        for low, high in (("near", "far"), ("x_near", "x_far")):
+            first, second = data.get(low), data.get(high)
+            if first is not None and second is not None and first >= second:
+                raise blame(
+                    f"interface.{low}", f"{first:g} given; the near hole comes first, below {high} {second:g}"
+                )
+        return x_far
+
+
+_RADII = ("near", "far", "spacing")
+_LINE = ("h", "x_near", "x_far")
+
+
+class Job(Table):
+    """One job file: one mount. Lengths in mm, angles in degrees."""
+
+    frame: Frame = Field(description="whose paper this is")
+    mount: Mount = Field(description="which mount, where, and for which disc")
+    axle: AxleTable = Field(description="axle system and dummy axle")
+    dropout: Dropout = Field(default=Dropout(), description="the disc-side dropout")
+    tubes: Tubes = Field(default=Tubes(), description="the tubes that meet at the dropout")
+    boss: Boss = Field(default=Boss(), description="the builder's own bosses or tab")
+    process: Process = Field(default=Process(), description="how the mount is joined")
+    bench: Bench = Field(default=Bench(), description="what lies in the drawer")
+    paper: PaperTable = Field(default=PaperTable(), description="what it is printed on")
+    interface: OwnInterface | None = Field(default=None, description="the job's own interface row")
+
+    @field_validator("tubes")
+    @classmethod
+    def _tubes_of_the_end(cls, tubes: Tubes, info: ValidationInfo) -> Tubes:
+        mount: Mount | None = info.data.get("mount")
+        if mount is None:
+            return tubes
+        stray = [name for name in tubes.given() if name not in HOSTS[mount.end]]
+        if stray:
+            raise blame(
+                f"tubes.{stray[0]}",
+                f"{' and '.join(stray)} given, but the job says end = {mount.end!r}; allowed there: "
+                + " and ".join(HOSTS[mount.end]),
+            )
+        return tubes
+
+    @field_validator("interface")
+    @classmethod
+    def _row_of_the_mount(cls, own: OwnInterface | None, info: ValidationInfo) -> OwnInterface | None:
+        mount: Mount | None = info.data.get("mount")
+        if own is None or mount is None:
+            return own
+        if own.name is not None and own.name != mount.interface:
+            raise blame(
+                "interface.name",
+                f"{given(own.name)}, but mount.interface is {given(mount.interface)}; they must be equal",
+            )
+        if own.native is not None and mount.native is not None and own.native != mount.native:
+            raise blame(
+                "interface.native",
+                f"{own.native:g}, but mount.native is {mount.native:g}; give one of them, or the same number",
+            )
+        return own

@@ -1,0 +1,185 @@
+"""What a job's numbers and texts may be, argued in one place.
+
+A range here is physical: outside it the entry is a slip of the pen (a radius for a diameter, inches for
+millimetres, a decimal point lost), not an unusual bicycle. What a table row or an adapter allows is
+decided later and more narrowly. All of these limits are common practice, no source.
+"""
+
+import itertools
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from fonts.drafting import missing
+from sheets.units import angle, current, given, length
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A number in `unit`, read by `parse`, from `low` to `high` inclusive: Annotated[float, RANGE]."""
+
+    parse: Callable[[object], float]
+    low: float
+    high: float
+    unit: str
+
+    def __call__(self, value: object) -> float:
+        """Return the number in mm, degrees or its plain unit; ValueError says what was given and allowed."""
+        number = self.parse(value)
+        if not self.low <= number <= self.high:
+            shown = given(value)
+            if isinstance(value, str):
+                shown += f" ({number:g} {self.unit})"
+            raise ValueError(f"{shown} given; allowed {self.low:g} to {self.high:g} {self.unit}")
+        return number
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Return the validator; the annotated type only tells readers and type checkers what comes out."""
+        return core_schema.no_info_plain_validator_function(self)
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Return the JSON schema: the bare number within its range, or a string with a unit."""
+        return {"anyOf": [{"type": "number", "minimum": self.low, "maximum": self.high}, {"type": "string"}]}
+
+
+# Discs on sale run from 140 to 220, old ones from 145 to 225; beyond 100 or 260 no caliper follows.
+ROTOR = Range(length, 100, 260, "mm")
+# Any direction may be a reference for the builder; more than half a turn is the same direction again.
+TILT = Range(angle, -180, 180, "deg")
+SLOT = Range(angle, -180, 180, "deg")
+# Between the stays: small children's frames and cargo bikes included.
+INCLUDED = Range(angle, 20, 120, "deg")
+# Stays and legs taper over the first metre; a station may lie a little below the axle's level.
+STATION = Range(length, -100, 1200, "mm")
+# From a solid 5 mm strut to an oversize fork blade.
+DIAMETER = Range(length, 5, 80, "mm")
+WALL = Range(length, 0.3, 6, "mm")
+# A centre line further than this from the axle belongs to another part of the bicycle.
+ASIDE = Range(length, -100, 100, "mm")
+# Stays spread to a hub over their length; beyond 30 degrees the tube would no longer be a stay.
+SPLAY = Range(angle, -30, 30, "deg")
+# Deepest pocket in use 3.5; 15 leaves room for hooded dropouts.
+POCKET = Range(length, 0, 15, "mm")
+# From a bare pin to a 60 mm hub shell turned to fit.
+DUMMY = Range(length, 4, 60, "mm")
+DROPOUT = Range(length, 1, 40, "mm")
+# Horizontal dropouts and sliders move a wheel by up to two chain links and a bit.
+TRAVEL = Range(length, 0, 60, "mm")
+BOSS_DIAMETER = Range(length, 6, 40, "mm")
+BOSS_LENGTH = Range(length, 2, 80, "mm")
+TAB = Range(length, 2, 20, "mm")
+# Hobby machines start at 5 A; nobody joins a bicycle tube above 300 A.
+AMPS = Range(current, 5, 300, "A")
+FACING = Range(length, 0, 3, "mm")
+SPACER = Range(length, 0.05, 100, "mm")
+PIN = Range(length, 1, 60, "mm")
+PLATE = Range(length, 1, 30, "mm")
+# Office printers keep 3 to 6 mm white; more than 40 leaves no room for the bars.
+MARGIN = Range(length, 5, 40, "mm")
+# An own [interface] row: holes between the hub shell and the largest disc's edge.
+RADIUS = Range(length, 5, 200, "mm")
+HEIGHT = Range(length, 1, 200, "mm")
+ALONG = Range(length, -100, 200, "mm")
+LATERAL = Range(length, -50, 50, "mm")
+HOLE = Range(length, 1, 20, "mm")
+TOLERANCE = Range(length, 0, 5, "mm")
+
+
+def blame(path: str, text: str) -> PydanticCustomError:
+    """Return an error that stands at another key than the one whose validator raises it."""
+    return PydanticCustomError("blame", "{text}", {"path": path, "text": text})
+
+
+def _single_line(longest: int) -> Callable[[str], str]:
+    def check(text: str) -> str:
+        if not text.strip():
+            raise ValueError("empty; write something, or leave the key out")
+        if len(text) > longest:
+            raise ValueError(f"{len(text)} characters given; at most {longest} are allowed")
+        odd = next((sign for sign in text if not sign.isprintable()), None)
+        if odd is not None:
+            raise ValueError(
+                f"{given(text)} has the unprintable character U+{ord(odd):04X}; "
+                "keep the text on one line and free of control characters"
+            )
+        return text
+
+    return check
+
+
+def _lettered(text: str) -> str:
+    lacking = missing(text)
+    if lacking:
+        named = ", ".join(f"{sign} (U+{ord(sign):04X})" for sign in lacking)
+        raise ValueError(
+            f"{given(text)} has {named}, which the drafting alphabet lacks; write it in Latin letters"
+        )
+    return text
+
+
+_ID = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]*")
+_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
+
+
+def _file_name(text: str) -> str:
+    # The id names files, and a builder may carry them to any machine.
+    if _ID.fullmatch(text) is None or text.endswith(".") or len(text) > 64:
+        raise ValueError(
+            f"{given(text)} given; it names files: allowed are up to 64 letters a to z, digits, - _ and ., "
+            "beginning with a letter, digit or _, and not ending with a dot"
+        )
+    if _DEVICE.fullmatch(text):
+        raise ValueError(
+            f"{given(text)} is a device's name on some machines, so no file may have it; change it"
+        )
+    return text
+
+
+Text = Annotated[str, AfterValidator(_single_line(120))]
+"""A single line for cards and records."""
+Note = Annotated[str, AfterValidator(_single_line(400))]
+"""A longer single line."""
+Lettered = Annotated[Text, AfterValidator(_lettered)]
+"""A single line that is lettered on a template, so the drafting alphabet must have it."""
+FileName = Annotated[str, AfterValidator(_file_name)]
+"""A text that may stand at the beginning of a file's name on every machine."""
+
+
+STATION_SCHEMA = {
+    "type": "array",
+    "items": {"anyOf": [{"type": "number"}, {"type": "string"}]},
+    "minItems": 2,
+    "maxItems": 3,
+}
+"""A station in a JSON schema."""
+
+
+def station(value: object) -> tuple[float, ...]:
+    """Return a tube's station, (s, diameter) or (s, height, width) in mm; ValueError for anything else."""
+    if not isinstance(value, list | tuple) or len(value) not in (2, 3):
+        raise ValueError(f"{_listed(value)} given; a station is [s, diameter] or [s, height, width]")
+    return (STATION(value[0]), *(DIAMETER(size) for size in value[1:]))
+
+
+def ascending(stations: tuple[tuple[float, ...], ...]) -> tuple[tuple[float, ...], ...]:
+    """Return stations whose s ascends; ValueError names a pair that does not, or that there is none."""
+    if not stations:
+        raise ValueError("no station given; at least one [s, diameter] is needed")
+    for low, high in itertools.pairwise(stations):
+        if high[0] <= low[0]:
+            raise ValueError(
+                f"s = {high[0]:g} comes after s = {low[0]:g}; stations go up the tube, each s greater"
+            )
+    return stations
+
+
+def _listed(value: object) -> str:
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    return given(value)

@@ -1,0 +1,156 @@
+"""What was drawn, as one JSON document: the job, the placement, every file, page and named feature.
+
+Lengths in mm, angles in degrees. X, Y are on the printed page, x, y, z in the axes of the bicycle. A
+number that the tables lack is null. Floats are rounded to a nanometre, so that a document can be compared.
+"""
+
+import json
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from geometry.placement import Placement
+from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
+from sheets.keys import Job
+
+DECIMALS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A delivered file: where it lies, its kind ("pdf" or "svg") and the sheets on its pages."""
+
+    path: Path
+    kind: str
+    sheets: tuple[Sheet, ...]
+
+
+def checked(job: Job, placement: Placement, warnings: Sequence[str]) -> dict[str, Any]:
+    """Return the document of a job that was computed and not drawn: job, placement, warnings."""
+    return {"job": job_json(job), "placement": placement_json(placement), "warnings": list(warnings)}
+
+
+def drawn(job: Job, placement: Placement, files: Iterable[Drawn], warnings: Sequence[str]) -> dict[str, Any]:
+    """Return the document of a job that was drawn: job, placement, files, warnings."""
+    return {
+        "job": job_json(job),
+        "placement": placement_json(placement),
+        "files": [_file(file) for file in files],
+        "warnings": list(warnings),
+    }
+
+
+def text(document: Any) -> str:
+    """Return a document as JSON text; ValueError for a number that is not finite."""
+    return json.dumps(document, indent=2, allow_nan=False)
+
+
+def job_json(job: Job) -> Any:
+    """Return the job as it was given, its keys those of the file, its numbers in mm and degrees."""
+    return _rounded(job.model_dump(by_alias=True, exclude_unset=True, exclude_none=True))
+
+
+def placement_json(placement: Placement) -> dict[str, Any]:
+    """Return where the mount sits and what it rests on."""
+    interface, axle, rotor = placement.interface, placement.axle, placement.rotor
+    near_radius, far_radius = interface.radii
+    document = {
+        "holes": [
+            {"name": hole.name, "centre": hole.centre, "axis": hole.axis, "diameter": hole.diameter}
+            for hole in placement.holes
+        ],
+        "face_height": interface.h,
+        "datum_shift": placement.datum_shift,
+        "rotor": {
+            "radius": rotor.radius,
+            "inner_face_z": rotor.inner_face_z,
+            "outer_face_z": rotor.outer_face_z,
+        },
+        "interface": {
+            "name": interface.name,
+            "family": interface.family,
+            "native": interface.native,
+            "grade": placement.grade,
+            "sources": interface.sources,
+            "provisional": interface.provisional,
+        },
+        "adapter": {"step": placement.adapter.step, "name": placement.adapter.name},
+        "axle": {
+            "system": axle.name,
+            "width": axle.width.value if axle.width else None,
+            "pocket": placement.pocket,
+        },
+        "host": placement.host,
+        "tilt": placement.tilt,
+        "x_near": interface.x_near,
+        "x_far": interface.x_far,
+        "near_radius": near_radius,
+        "far_radius": far_radius,
+        "lateral_z": placement.lateral_z,
+        "t": placement.t,
+        "n": placement.n,
+    }
+    rounded: dict[str, Any] = _rounded(document)
+    return rounded
+
+
+def feature_json(feature: Feature) -> dict[str, Any]:
+    """Return a named feature with its kind, in page mm and degrees."""
+    rounded: dict[str, Any] = _rounded({"name": feature.name, **_shape(feature)})
+    return rounded
+
+
+def _shape(feature: Feature) -> dict[str, Any]:
+    if isinstance(feature, Circle):
+        return {"kind": "circle", "centre": feature.centre, "diameter": feature.diameter}
+    if isinstance(feature, Segment):
+        return {
+            "kind": "segment",
+            "from": feature.start,
+            "to": feature.end,
+            "length": math.dist(feature.start, feature.end),
+        }
+    if isinstance(feature, Arc):
+        return {
+            "kind": "arc",
+            "centre": feature.centre,
+            "diameter": feature.diameter,
+            "from": feature.start,
+            "to": feature.end,
+        }
+    if isinstance(feature, Slot):
+        return {"kind": "slot", "from": feature.start, "to": feature.end, "width": feature.width}
+    assert isinstance(feature, Curve)
+    return {"kind": "curve", "points": feature.points}
+
+
+def _file(file: Drawn) -> dict[str, Any]:
+    pages = [_page(number, sheet) for number, sheet in enumerate(file.sheets, start=1)]
+    return {"path": str(file.path), "kind": file.kind, "pages": pages}
+
+
+def _page(number: int, sheet: Sheet) -> dict[str, Any]:
+    head = {
+        "number": number,
+        "sheet": sheet.kind,
+        "paper": sheet.paper.name,
+        "width": sheet.paper.width,
+        "height": sheet.paper.height,
+        "view": sheet.view,
+        "axle": sheet.axle,
+    }
+    return {**_rounded(head), "features": [feature_json(feature) for feature in sheet.features]}
+
+
+def _rounded(value: Any) -> Any:
+    """Return a value with its floats rounded, no -0.0 among them, and its tuples as lists."""
+    if isinstance(value, float):
+        # numpy's floats are floats too, and JSON should not depend on how they print.
+        return round(float(value), DECIMALS) + 0.0
+    if isinstance(value, dict):
+        return {key: _rounded(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(each) for each in value]
+    return value

@@ -1,0 +1,156 @@
+"""The shipped tables as text or JSON: every number with its grade and source, every missing one named."""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from geometry import interfaces
+from geometry.axles import Axle, axles
+from geometry.tables import Number, load
+
+_AXLE_NUMBERS = {"width": "over the hub's ends", "pocket": "pocket a side", "rotor": "hub end to disc"}
+_MISSING = "not found"
+# What a builder would look for in a row beyond the numbers that place it.
+_LOOKED_FOR = {
+    "tab": ("hole", "boss.thickness"),
+    "post": ("hole", "boss.diameter", "boss.length"),
+    "flat": ("hole", "boss.length"),
+}
+
+
+def document() -> dict[str, Any]:
+    """Return both tables for JSON: interfaces, adapters and axles; a number that was not found is null."""
+    table = load(Path(interfaces.__file__).with_name("interfaces.toml"))
+    return {
+        "interfaces": [_interface(row, table["sources"]) for row in table["row"]],
+        "adapters": [
+            {**row, "source": table["sources"][row["source"]], "end": row.get("end")}
+            for row in table["adapter"]
+        ],
+        "axles": [_axle(each) for each in axles().values()],
+    }
+
+
+def listing() -> str:
+    """Return both tables as text for a terminal."""
+    table = document()
+    lines = [
+        "Interfaces. Grades: A a maker's or standard's text read, B two independent secondary sources,",
+        "C one secondary source, D derived or remembered. mm and degrees.",
+    ]
+    for row in table["interfaces"]:
+        lines += [
+            "",
+            f"{row['name']}  {row['title']} (family {row['family']}; end {' or '.join(row['ends'])})",
+        ]
+        lines.append(f"  made for {_sizes(row)}; each hole {_hole(row['hole'])}")
+        if row["provisional"]:
+            lines.append("  PROVISIONAL: derived numbers; measure a mount that works before cutting")
+        lines += _rows([_printed(name, entry) for name, entry in row["numbers"].items()])
+        loose = [name for name, entry in row["numbers"].items() if entry and entry["tolerance"] is None]
+        if loose:
+            lines.append(f"  tolerance {_MISSING}: {', '.join(loose)}")
+        if row["note"]:
+            lines.append(f"  {row['note']}")
+    lines += ["", "Adapters, from the size a mount is made for to the disc fitted"]
+    lines += _rows(
+        [
+            (
+                each["family"] + (f", {each['end']}" if each["end"] else ""),
+                " ".join(f"{step:+g}" for step in each["steps"]),
+                f"{each['name']}, grade {each['grade']}, {each['source']}",
+            )
+            for each in table["adapters"]
+        ]
+    )
+    lines += ["", "Axle systems"]
+    for each in table["axles"]:
+        lines += ["", f"{each['name']}  {each['title']}, {each['end']}, {each['kind']}"]
+        lines += _rows([_printed(name, each[key]) for key, name in _AXLE_NUMBERS.items()])
+    return "\n".join(lines)
+
+
+def _interface(row: Mapping[str, Any], sources: Mapping[str, str]) -> dict[str, Any]:
+    numbers: dict[str, dict[str, Any] | None] = dict(_numbers(row, sources))
+    for name in _LOOKED_FOR[row["family"]]:
+        numbers.setdefault(name, None)
+    return {
+        "name": row["name"],
+        "title": row["title"],
+        "family": row["family"],
+        "ends": row["ends"],
+        "native": list(interfaces.natives(row["name"])),
+        "any_between": "path" in row,
+        "provisional": row.get("provisional", False),
+        "screw": row["screw"],
+        "hole": {key: row["hole"].get(key) for key in ("kind", "length", "screw")},
+        "numbers": numbers,
+        "note": row["note"],
+    }
+
+
+def _numbers(
+    table: Mapping[str, Any], sources: Mapping[str, str], path: str = ""
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield every number of a row by its key path, whatever the row's form: new rows need no code."""
+    for key, value in table.items():
+        if not isinstance(value, Mapping):
+            continue
+        name = f"{path}.{key}" if path else key
+        if "value" in value and "source" in value:
+            yield (
+                name,
+                {
+                    "value": value["value"],
+                    "tolerance": value.get("tolerance"),
+                    "low": value.get("low"),
+                    "high": value.get("high"),
+                    "grade": value["grade"],
+                    "source": sources[value["source"]],
+                },
+            )
+        else:
+            yield from _numbers(value, sources, name)
+
+
+def _axle(each: Axle) -> dict[str, Any]:
+    return {
+        "name": each.name,
+        "title": each.title,
+        "end": each.end,
+        "kind": each.kind,
+        **{key: _number(getattr(each, key)) for key in _AXLE_NUMBERS},
+    }
+
+
+def _number(number: Number | None) -> dict[str, Any] | None:
+    if number is None:
+        return None
+    return {"value": number.value, "grade": number.grade, "source": number.source}
+
+
+def _sizes(row: Mapping[str, Any]) -> str:
+    sizes = [f"{size:g}" for size in row["native"]]
+    return f"any size from {sizes[0]} to {sizes[-1]}" if row["any_between"] else " or ".join(sizes)
+
+
+def _hole(hole: Mapping[str, Any]) -> str:
+    kind = {"plain": "plain", "thread": "tapped", "slot": f"a slot {hole['length']} long"}[hole["kind"]]
+    return f"{kind}, {hole['screw']}"
+
+
+def _printed(name: str, entry: Mapping[str, Any] | None) -> tuple[str, str, str]:
+    if entry is None:
+        return name, _MISSING, ""
+    value = f"{entry['value']:g}"
+    if entry.get("tolerance") is not None:
+        value += f" ±{entry['tolerance']:g}"
+    if entry.get("low") is not None:
+        value += f" ({entry['low']:g} to {entry['high']:g})"
+    return name, value, f"grade {entry['grade']}, {entry['source']}"
+
+
+def _rows(rows: list[tuple[str, str, str]]) -> list[str]:
+    names = max(len(name) for name, _, _ in rows)
+    values = max(len(value) for _, value, _ in rows)
+    return [f"  {name:<{names}}  {value:<{values}}  {source}".rstrip() for name, value, source in rows]

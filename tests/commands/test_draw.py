@@ -1,0 +1,209 @@
+"""What draw leaves: files, text and the JSON of the contract; and that it leaves all of it or nothing."""
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+
+import pypdf
+import pytest
+
+import sheets.draw
+from geometry.errors import Problem, ReadBackError
+
+ROOT = Path(__file__).parents[2]
+SAMPLES = sorted((ROOT / "samples").glob("*.toml"))
+
+
+def names(folder: Path) -> set[str]:
+    """Return the names of everything in a folder."""
+    return {file.name for file in folder.iterdir()}
+
+
+def test_files_lie_beside_the_job(run: Callable, job: Path) -> None:
+    ran = run("draw", job)
+    assert ran.status == 0
+    assert names(job.parent) == {"knot.toml", "knot-1.pdf", "knot-1-template.svg"}
+    assert str(job.parent / "knot-1.pdf") in ran.out
+    assert "warning: Grade C" in ran.out
+    assert ran.out.endswith("print at 100 %, actual size; measure both bars before use\n")
+
+
+def test_out_is_created(run: Callable, job: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "a" / "b"
+    assert run("draw", job, "--out", folder).status == 0
+    assert names(folder) == {"knot-1.pdf", "knot-1-template.svg"}
+    assert names(job.parent) == {"knot.toml"}
+
+
+def test_the_packet_names_itself_and_holds_the_job(run: Callable, job: Path) -> None:
+    run("draw", job)
+    reader = pypdf.PdfReader(io.BytesIO((job.parent / "knot-1.pdf").read_bytes()))
+    assert reader.metadata is not None
+    assert reader.metadata.title == "knot-1: full-size brake-mount template"
+    assert reader.metadata.subject == (
+        "51 mm tab, rear, made for 140, disc 160, 135 mm quick release; print at 100 %, actual size"
+    )
+    assert dict(reader.attachments) == {"knot.toml": [job.read_bytes()]}
+
+
+def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> None:
+    document = run("draw", job, "--json").json
+    assert list(document) == ["job", "placement", "files", "warnings"]
+    placement = document["placement"]
+    assert {"holes", "face_height", "datum_shift", "rotor"} <= set(placement)
+    assert [set(hole) for hole in placement["holes"]] == [{"name", "centre", "axis", "diameter"}] * 2
+    assert [hole["name"] for hole in placement["holes"]] == ["near", "far"]
+    assert set(placement["rotor"]) == {"radius", "inner_face_z", "outer_face_z"}
+    assert set(placement["interface"]) == {"name", "family", "native", "grade", "sources", "provisional"}
+    assert set(placement["adapter"]) == {"step", "name"}
+    packet, single = document["files"]
+    assert packet["path"] == str(job.parent / "knot-1.pdf")
+    assert (packet["kind"], single["kind"]) == ("pdf", "svg")
+    page = packet["pages"][0]
+    assert {"number", "sheet", "paper", "width", "height", "view", "axle", "features"} == set(page)
+    assert (page["number"], page["sheet"], page["paper"], page["view"]) == (1, "template", "A4", "outboard")
+    assert (page["width"], page["height"]) == (210.0, 297.0)
+    assert single["pages"] == [page]
+    assert document["warnings"]
+    kinds = {"circle": {"centre", "diameter"}, "segment": {"from", "to", "length"}, "curve": {"points"}}
+    kinds |= {"arc": {"centre", "diameter", "from", "to"}, "slot": {"from", "to", "width"}}
+    for feature in page["features"]:
+        assert set(feature) == {"name", "kind"} | kinds[feature["kind"]]
+    bars = [each["length"] for each in page["features"] if each["name"] in ("bar across", "bar down")]
+    assert bars == [150.0, 150.0]
+
+
+def test_the_document_has_the_job_as_given(run: Callable, job: Path) -> None:
+    assert run("draw", job, "--json").json["job"] == {
+        "frame": {"id": "knot-1", "name": "Knot"},
+        "mount": {"end": "rear", "interface": "is-rear", "rotor": 160.0, "host": "chainstay"},
+        "axle": {"system": "135-qr"},
+        "dropout": {"thickness": 6.35},
+        "tubes": {
+            "chainstay": {
+                "diameters": [[25.0, 16.0], [180.0, 19.0], [380.0, 22.0]],
+                "outset": 5.0,
+                "splay": 3.0,
+            }
+        },
+    }
+
+
+def test_no_negative_zero_and_six_decimals(run: Callable, job: Path) -> None:
+    out = run("draw", job, "--json").out
+    assert "-0.0,\n" not in out
+    assert "-0.0\n" not in out
+    assert "NaN" not in out
+    assert all(
+        len(number.split(".")[-1]) <= 6
+        for number in out.replace(",", " ").split()
+        if "." in number[:-1] and number[0].isdigit()
+    )
+
+
+def test_a_number_that_the_tables_lack_is_null(run: Callable, job: Path, write: Callable) -> None:
+    write(job, ("135-qr", "130-qr"))
+    document = run("draw", job, "--json").json
+    rotor = document["placement"]["rotor"]
+    assert rotor == {"radius": 80.0, "inner_face_z": None, "outer_face_z": None}
+    assert any("no rotor position" in warning for warning in document["warnings"])
+
+
+@pytest.mark.parametrize("file", SAMPLES, ids=lambda file: file.stem)
+def test_every_sample_is_drawn(run: Callable, file: Path, tmp_path: Path) -> None:
+    ran = run("draw", file, "--out", tmp_path, "--json")
+    assert ran.status == 0
+    document = ran.json
+    name = document["job"]["frame"]["id"]
+    kinds = ["template"] if document["placement"]["interface"]["family"] == "tab" else ["template", "face"]
+    assert [page["sheet"] for page in document["files"][0]["pages"]] == kinds
+    assert names(tmp_path) == {f"{name}.pdf", *(f"{name}-{kind}.svg" for kind in kinds)}
+    assert {each["path"] for each in document["files"]} == {str(file) for file in tmp_path.iterdir()}
+
+
+def test_several_jobs_in_the_order_given(run: Callable, job: Path, write: Callable) -> None:
+    other = write(job.with_name("other.toml"), ("knot-1", "a-1"))
+    bad = write(job.with_name("bad.toml"), ("rotor = 160", "rotor = 1"))
+    ran = run("draw", job, bad, other, "--json")
+    assert ran.status == 2
+    first, second, third = ran.json
+    assert first["job"]["frame"]["id"] == "knot-1"
+    assert second == {
+        "job_file": str(bad),
+        "errors": [line.removeprefix("dropleaf: ") for line in ran.errors],
+    }
+    assert third["job"]["frame"]["id"] == "a-1"
+    assert names(job.parent) == {
+        *("knot.toml", "other.toml", "bad.toml"),
+        *("knot-1.pdf", "knot-1-template.svg", "a-1.pdf", "a-1-template.svg"),
+    }
+
+
+def test_one_failed_job_is_an_object(run: Callable, job: Path, write: Callable) -> None:
+    write(job, ("rotor = 160", "rotor = 1"))
+    ran = run("draw", job, "--json")
+    assert ran.status == 2
+    assert list(ran.json) == ["job_file", "errors"]
+
+
+@pytest.mark.parametrize("name", ["knot-1", "KNOT-1"])
+def test_two_jobs_for_one_file_are_refused(run: Callable, job: Path, write: Callable, name: str) -> None:
+    """Names that differ in case alone are one file on some disks."""
+    twin = write(job.with_name("twin.toml"), ('"knot-1"', f'"{name}"'))
+    ran = run("draw", job, twin)
+    assert ran.status == 2
+    assert [line.split(": ")[1] for line in ran.errors] == [str(job), str(twin)]
+    assert all("would write" in line for line in ran.errors)
+    assert names(job.parent) == {"knot.toml", "twin.toml"}
+
+
+def test_one_name_in_two_folders_is_no_clash(run: Callable, job: Path, write: Callable) -> None:
+    other = write(job.parent / "other" / "knot.toml")
+    assert run("draw", job, other).status == 0
+    assert run("draw", job, other, "--out", job.parent / "out").status == 2
+
+
+def test_a_job_given_twice_is_refused(run: Callable, job: Path) -> None:
+    ran = run("draw", job, job.parent / ".." / job.parent.name / job.name)
+    assert ran.status == 2
+    assert all("given more than once" in line for line in ran.errors)
+    assert names(job.parent) == {"knot.toml"}
+
+
+def test_a_job_file_is_not_drawn_over(run: Callable, job: Path, write: Callable) -> None:
+    file = write(job.with_name("knot-1.pdf"))
+    ran = run("draw", file)
+    assert ran.status == 2
+    assert "would be overwritten" in ran.errors[0]
+    assert file.read_text(encoding="utf-8").startswith("\n[frame]")
+
+
+def test_a_file_that_measures_wrong_is_not_delivered(
+    run: Callable, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (job.parent / "knot-1.pdf").write_bytes(b"older")
+
+    def miss(file: Path, *_: object) -> float:
+        raise ReadBackError(Problem(f"{file}, hole near", "0.05 mm off"))
+
+    monkeypatch.setattr(sheets.draw, "verify_svg", miss)
+    ran = run("draw", job)
+    assert ran.status == 1
+    assert ran.errors == [f"dropleaf: {job.parent / 'knot-1-template.svg'}, hole near: 0.05 mm off"]
+    assert names(job.parent) == {"knot.toml", "knot-1.pdf"}
+    assert (job.parent / "knot-1.pdf").read_bytes() == b"older"
+
+
+def test_what_does_not_fit_says_by_how_much(run: Callable, job: Path, write: Callable) -> None:
+    write(job, ("[axle]", "tilt = 45\n[axle]"), ("[dropout]", "[paper]\nmargin = 40\n[dropout]"))
+    ran = run("draw", job)
+    assert ran.status == 2
+    assert ran.errors[0].startswith(f"dropleaf: {job}: paper.size: ")
+    assert names(job.parent) == {"knot.toml"}
+
+
+def test_the_same_job_gives_the_same_bytes(run: Callable, job: Path, tmp_path: Path) -> None:
+    for folder in ("a", "b"):
+        assert run("draw", job, "--out", tmp_path / folder).status == 0
+    for name in ("knot-1.pdf", "knot-1-template.svg"):
+        assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
