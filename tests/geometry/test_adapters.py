@@ -1,0 +1,68 @@
+"""Which discs a mount takes, and by what adapter."""
+
+import pytest
+
+from geometry.axles import End
+from geometry.errors import TableError
+from geometry.interfaces import Family, adapter, disc
+
+
+@pytest.mark.parametrize(
+    ("family", "end", "native", "reach"),
+    [
+        # +20 sold by five makers: a published adapter list. 18 and 43: Hayes service manual 45-14550D, 2006.
+        # The front plate turned end for end: nomulabworkshop.com 5063. Larger steps: remembered.
+        ("tab", "rear", 140.0, [140, 160, 180, 183, 200, 203]),
+        ("tab", "front", 160.0, [160, 180, 200, 203, 220, 223]),
+        ("post", "front", 160.0, [160, 178, 180, 183, 200, 203]),
+        ("post", "rear", 180.0, [180, 200, 203, 220]),
+        ("flat", "rear", 140.0, [140, 160]),
+        ("flat", "rear", 160.0, [160, 180]),
+        ("flat", "front", 140.0, [140, 160]),
+        ("flat", "front", 160.0, [140, 160]),
+    ],
+)
+def test_the_discs_that_adapters_reach(family: Family, end: End, native: float, reach: list[int]) -> None:
+    for size in range(100, 300):
+        if size in reach:
+            assert adapter(family, end, native, size).step == size - native
+        else:
+            with pytest.raises(TableError) as caught:
+                adapter(family, end, native, size)
+            assert str(caught.value) == (
+                f"mount.rotor: no adapter step takes a {family} mount made for {native:g} to a {size} disc "
+                f"({size - native:+g}); within reach: {', '.join(str(each) for each in reach)}"
+            )
+
+
+def test_an_adapter_names_itself_its_grade_and_its_source() -> None:
+    step = adapter("post", "rear", 160.0, 180.0)
+    assert (step.name, step.grade) == ("a +20 post adapter", "B")
+    assert "adapter list" in step.source
+    assert adapter("post", "rear", 160.0, 160.0).name == "none"
+    assert adapter("tab", "rear", 140.0, 140.0).name == "the plain tab adapter for the native size"
+    assert adapter("flat", "front", 140.0, 160.0).name == "the caliper's plate, turned end for end"
+    assert adapter("flat", "front", 160.0, 160.0).name == "the caliper's plate, as it is marked for this disc"
+    assert adapter("post", "front", 160.0, 203.0).grade == "A"
+    assert adapter("post", "front", 180.0, 203.0).grade == "D"
+
+
+@pytest.mark.parametrize(
+    ("family", "end", "native", "grades"),
+    [
+        ("tab", "rear", 140.0, {0: "B", 20: "B", 40: "D", 43: "D", 60: "D", 63: "D"}),
+        ("post", "front", 160.0, {0: "B", 18: "A", 20: "B", 23: "D", 40: "D", 43: "A"}),
+        ("flat", "rear", 140.0, {0: "C", 20: "B"}),
+        ("flat", "front", 140.0, {0: "B", 20: "B"}),
+        ("flat", "front", 160.0, {0: "B", -20: "B"}),
+    ],
+)
+def test_each_step_has_its_grade(family: Family, end: End, native: float, grades: dict[int, str]) -> None:
+    assert {step: adapter(family, end, native, native + step).grade for step in grades} == grades
+
+
+def test_the_discs() -> None:
+    # wiklou.org, Disque: 140, 160, 180, 203, 220, and 200. velonews.com 2011-10: 1.8. Track: remembered.
+    assert disc().sizes == (140.0, 160.0, 180.0, 200.0, 203.0, 220.0)
+    assert (disc().thickness.value, disc().thickness.grade) == (1.8, "C")
+    assert (disc().track.value, disc().track.grade) == (16.0, "D")

@@ -1,0 +1,113 @@
+"""Rows that a job brings: both forms, what they fall back on, and what is refused."""
+
+from dataclasses import replace
+
+import pytest
+
+from geometry.errors import GeometryError, TableError
+from geometry.interfaces import OwnRow, resolve
+
+OWN = OwnRow(name="mine", source="measured on the bench", family="tab", lateral=2.5, hole=6.2)
+
+
+def test_an_own_row_by_radii() -> None:
+    own = replace(OWN, native=160.0, tolerance=0.2, radii=(39.9, 79.1, 51.0))
+    row = resolve("mine", "rear", None, 180, own)
+    assert (row.h, row.x_near, row.x_far) == pytest.approx((34.39, 20.23, 71.23), abs=0.005)
+    assert (row.name, row.title, row.family, row.end) == ("mine", "own tab mount, rear", "tab", "rear")
+    assert (row.native, row.tolerance, row.own, row.provisional) == (160.0, 0.2, True, False)
+    assert (row.lateral.value, row.lateral.grade, row.lateral_rests_on_rotor) == (2.5, "own", False)
+    assert (row.hole.diameter.value, row.hole.diameter.grade, row.hole.screw) == (6.2, "own", "M6")
+    assert (row.grade, row.sources, row.notes) == ("own", ("measured on the bench",), ())
+
+
+def test_an_own_row_by_height_and_positions() -> None:
+    own = replace(OWN, family="flat", line=(30.0, -4.0, 66.0))
+    row = resolve("mine", "front", None, 160, own)
+    assert (row.h, row.x_near, row.x_far) == (30.0, -4.0, 66.0)
+    assert (row.native, row.tolerance, row.screw, row.hole.kind) == (160.0, None, "-n", "thread")
+    assert resolve("mine", "rear", None, 160, own).screw == "+n"
+    assert resolve("mine", "rear", None, 160, replace(own, family="post")).screw == "-n"
+
+
+def test_the_jobs_native_size_comes_before_the_rows() -> None:
+    own = replace(OWN, native=160.0, line=(30.0, 4.0, 66.0))
+    assert resolve("mine", "rear", 180.0, 203, own).native == 180.0
+    assert resolve("mine", "rear", None, 203, own).native == 160.0
+    assert resolve("mine", "rear", None, 203, replace(own, native=None)).native == 203.0
+
+
+def test_an_own_row_of_a_tabs_name_keeps_the_tabs_native_size() -> None:
+    own = replace(OWN, name="is-rear", family=None, line=(34.5, 20.0, 71.0))
+    assert resolve("is-rear", "rear", None, 180, own).native == 140.0
+    assert resolve("is-rear", "rear", 160.0, 180, own).native == 160.0
+    assert resolve("is-rear", "rear", None, 180, replace(own, native=160.0)).native == 160.0
+
+
+@pytest.mark.parametrize("native", [100.0, 230.0])
+def test_an_own_post_row_may_be_of_a_size_that_the_table_lacks(native: float) -> None:
+    own = replace(OWN, name="post", family=None, native=native, line=(40.0, 2.0, 76.2))
+    row = resolve("post", "rear", None, native, own)
+    assert (row.native, row.h, row.x_near, row.x_far) == (native, 40.0, 2.0, 76.2)
+
+
+def test_an_own_row_falls_back_to_the_tables_row_of_its_name_and_says_so() -> None:
+    own = OwnRow(name="flat-rear", source="measured", line=(31.0, 25.0, 59.0))
+    row = resolve("flat-rear", "rear", 140, 140, own)
+    assert (row.title, row.family) == ("flat mount, rear", "flat")
+    assert (row.lateral.value, row.lateral.grade, row.grade) == (-3.05, "C", "C")
+    assert row.lateral_rests_on_rotor
+    assert not row.provisional
+    assert row.sources == ("measured", row.lateral.source)
+    assert row.notes == (
+        "The row gives no lateral: the table's is used.",
+        "The row gives no hole: the flat row's 5.5 is used.",
+    )
+    sided = resolve("flat-rear", "rear", 140, 140, replace(own, lateral=-3.0))
+    assert not sided.lateral_rests_on_rotor
+    assert sided.grade == "own"
+
+
+def test_an_own_flat_row_may_be_of_a_size_that_the_table_lacks() -> None:
+    own = OwnRow("flat-rear", "measured", native=150.0, line=(31.0, 25.0, 59.0))
+    row = resolve("flat-rear", "rear", None, 150.0, own)
+    assert (row.native, row.h, row.x_near, row.x_far) == (150.0, 31.0, 25.0, 59.0)
+
+
+@pytest.mark.parametrize(
+    ("own", "said"),
+    [
+        (
+            OwnRow("mine", "bench", lateral=1.0, line=(30.0, 4.0, 60.0)),
+            "interface.family: missing; give tab, post or flat",
+        ),
+        (
+            OwnRow("is-rear", "bench", family="post", line=(30.0, 4.0, 60.0)),
+            "interface.family: 'post', but is-rear is a tab; give the row another name",
+        ),
+        (
+            OwnRow("mine", "bench", family="post", line=(30.0, 4.0, 60.0)),
+            "interface.lateral: missing; it places the mount sideways, "
+            "and no row of this name is in the table",
+        ),
+        (
+            OwnRow("mine", "bench", family="post", lateral=1.0),
+            "interface: give either near, far and spacing, or h, x_near and x_far",
+        ),
+        (
+            OwnRow("is-front", "bench", line=(30.0, 4.0, 60.0)),
+            "mount.interface: is-front belongs at the front, the job says end = 'rear'; use is-rear",
+        ),
+    ],
+)
+def test_an_own_row_that_lacks_something_is_refused(own: OwnRow, said: str) -> None:
+    with pytest.raises(TableError) as caught:
+        resolve(own.name, "rear", None, 160, own)
+    assert str(caught.value) == said
+
+
+def test_an_own_row_whose_radii_close_no_triangle_is_refused() -> None:
+    with pytest.raises(
+        GeometryError, match=r"^interface: 39\.9, 99 and 51 close no triangle: the radii differ"
+    ):
+        resolve("mine", "rear", None, 160, replace(OWN, radii=(39.9, 99.0, 51.0)))

@@ -1,0 +1,306 @@
+"""The house rules, read from the source: who imports whom, what lies where, what is written down.
+
+Import statements are read with ast wherever they stand, inside functions too, so nothing is imported here.
+"""
+
+import ast
+import functools
+import re
+import sys
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PACKAGES = ("geometry", "fonts", "sheets")
+MODULES = {
+    ".".join(file.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): file
+    for package in PACKAGES
+    for file in sorted((ROOT / package).rglob("*.py"))
+}
+TABLES = sorted((ROOT / "geometry").glob("*.toml"))
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+
+# What each room may look at, besides the standard library and itself.
+MAY_IMPORT = {
+    "geometry": {"numpy"},
+    "fonts": {"geometry.errors", "fontTools"},
+    "sheets.ink": {"geometry", "fonts", "numpy"},
+    "sheets.files": {
+        "geometry", "fonts", "sheets.ink", "numpy", "reportlab", "svgwrite", "pypdf", "pypdfium2",
+    },
+    "sheets.pages": {"geometry", "fonts", "sheets.ink", "sheets.job", "sheets.setup", "numpy"},
+    "sheets": {"geometry", "fonts", "sheets", "click", "pydantic", "pydantic_core", "numpy"},
+}  # fmt: skip
+
+# One library a file: who may import it, by room.
+SOLE_IMPORTER = {
+    "reportlab": "sheets.files",
+    "svgwrite": "sheets.files",
+    "pypdf": "sheets.files",
+    "pypdfium2": "sheets.files",
+    "fontTools": "fonts",
+}
+
+# Distributions that are not called what is imported from them. pydantic_core is a part of pydantic.
+DISTRIBUTION = {"fontTools": "fonttools", "PIL": "pillow", "pydantic_core": "pydantic"}
+
+
+@functools.cache
+def _tree(file: Path) -> ast.Module:
+    return ast.parse(file.read_text(encoding="utf-8"), filename=str(file))
+
+
+@functools.cache
+def _imports(file: Path) -> frozenset[str]:
+    """Return every module that a file imports; a name out of a package of ours counts as that module."""
+    found: set[str] = set()
+    for node in ast.walk(_tree(file)):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{file}: relative import, line {node.lineno}"
+            assert node.module is not None
+            inner = {f"{node.module}.{alias.name}" for alias in node.names} & set(MODULES)
+            found |= inner or {node.module}
+    return frozenset(found)
+
+
+def _within(module: str, package: str) -> bool:
+    return module == package or module.startswith(f"{package}.")
+
+
+def _room(module: str) -> str:
+    return next(room for room in sorted(MAY_IMPORT, key=len, reverse=True) if _within(module, room))
+
+
+def _ours(module: str) -> bool:
+    return any(_within(module, package) for package in PACKAGES)
+
+
+def _foreign(file: Path) -> set[str]:
+    tops = {name.partition(".")[0] for name in _imports(file)}
+    return {top for top in tops if top not in sys.stdlib_module_names and not _ours(top)}
+
+
+# --- imports
+
+
+def test_the_modules_were_found() -> None:
+    assert {"geometry.plane", "fonts.drafting", "sheets.ink.marks", "sheets.files.pdf", "sheets.cli"} <= set(
+        MODULES
+    )
+    assert "math" in _imports(MODULES["geometry.plane"])
+    assert "reportlab.pdfgen.canvas" in _imports(MODULES["sheets.files.pdf"])
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_imports_run_downward_only(module: str) -> None:
+    room = _room(module)
+    allowed = MAY_IMPORT[room] | {room}
+    wrong = {
+        name
+        for name in _imports(MODULES[module])
+        if name.partition(".")[0] not in sys.stdlib_module_names
+        and not any(_within(name, each) for each in allowed)
+    }
+    assert not wrong
+
+
+def test_no_module_imports_itself_by_a_detour() -> None:
+    below = {module: {each for each in MODULES if each in _imports(file)} for module, file in MODULES.items()}
+    while free := {module for module, needs in below.items() if not needs}:
+        below = {module: needs - free for module, needs in below.items() if module not in free}
+    assert not below
+
+
+@pytest.mark.parametrize("library", SOLE_IMPORTER)
+def test_each_drawing_library_is_imported_by_one_file(library: str) -> None:
+    users = [module for module, file in MODULES.items() if library in _foreign(file)]
+    assert len(users) == 1, users
+    assert _within(users[0], SOLE_IMPORTER[library])
+
+
+def test_what_is_imported_is_declared_and_what_is_declared_is_imported() -> None:
+    declared = {re.split(r"[<>=!~\[; ]", each)[0] for each in PROJECT["dependencies"]}
+    used = set().union(*(_foreign(file) for file in MODULES.values()))
+    assert {DISTRIBUTION.get(name, name) for name in used} == declared
+
+
+def test_what_the_tests_import_is_declared_and_never_optional() -> None:
+    extra = {re.split(r"[<>=!~\[; ]", each)[0] for each in PROJECT["optional-dependencies"]["test"]}
+    declared = extra | {re.split(r"[<>=!~\[; ]", each)[0] for each in PROJECT["dependencies"]}
+    files = sorted((ROOT / "tests").rglob("*.py"))
+    local = {"tests"} | {file.stem for file in files}
+    used = set().union(*(_foreign(file) for file in files)) - local
+    assert {DISTRIBUTION.get(name, name) for name in used} <= declared
+    # Put together here, so that this file is not found by its own search.
+    lenient = "import" + "orskip"
+    assert [file.name for file in files if lenient in file.read_text(encoding="utf-8")] == []
+
+
+# --- what lies where
+
+
+def test_the_top_of_the_repository_holds_these_and_no_others() -> None:
+    allowed = {
+        "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml",
+        "geometry", "fonts", "sheets", "samples", "tests",
+    }  # fmt: skip
+    rubbish = {
+        "__pycache__",
+        "build",
+        "dist",
+        "drawn",
+        "PKG-INFO",
+    }  # ignored by git, or put there by packaging
+    found = {
+        path.name
+        for path in ROOT.iterdir()
+        if not path.name.startswith(".") and path.name not in rubbish and path.suffix != ".egg-info"
+    }
+    assert found <= allowed
+    assert {"geometry", "fonts", "sheets", "tests", "pyproject.toml"} <= found
+
+
+def test_files_stay_short_enough_to_read() -> None:
+    files = [*MODULES.values(), *(ROOT / "tests").rglob("*.py")]
+    lengths = {
+        str(file.relative_to(ROOT)): len(file.read_text(encoding="utf-8").splitlines()) for file in files
+    }
+    assert {name: length for name, length in lengths.items() if length >= 450} == {}
+
+
+def _undocumented(body: list[ast.stmt], place: str) -> Iterator[str]:
+    for node in body:
+        if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            continue
+        if node.name.startswith("_"):
+            continue
+        if not ast.get_docstring(node):
+            yield f"{place}.{node.name}"
+        if isinstance(node, ast.ClassDef):
+            yield from _undocumented(node.body, f"{place}.{node.name}")
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_what_is_public_says_what_it_is(module: str) -> None:
+    tree = _tree(MODULES[module])
+    assert ast.get_docstring(tree)
+    assert list(_undocumented(tree.body, module)) == []
+
+
+# --- tables
+
+Place = tuple[str, ...]
+
+
+def _numbers(node: Any, place: Place) -> Iterator[Place]:
+    """Yield where each number of a table stands."""
+    if isinstance(node, dict):
+        for key, value in node.items():
+            yield from _numbers(value, (*place, key))
+    elif isinstance(node, list):
+        for i, value in enumerate(node):
+            yield from _numbers(value, (*place, str(i)))
+    elif isinstance(node, int | float) and not isinstance(node, bool):
+        yield place
+
+
+def _entries(
+    node: Any, place: Place, sources: dict[str, str]
+) -> Iterator[tuple[Place, dict[str, Any], dict[str, str]]]:
+    """Yield each part of a table that claims a source or a grade, with the sources that hold there."""
+    if isinstance(node, dict):
+        listed = node.get("sources", sources)
+        if {"grade", "source", "value", "values"} & set(node):
+            yield place, node, listed
+        for key, value in node.items():
+            if key != "sources":
+                yield from _entries(value, (*place, key), listed)
+    elif isinstance(node, list):
+        for i, value in enumerate(node):
+            yield from _entries(value, (*place, str(i)), sources)
+
+
+def _table(file: Path) -> tuple[dict[str, Any], list[tuple[Place, dict[str, Any], dict[str, str]]]]:
+    raw = tomllib.loads(file.read_text(encoding="utf-8"))
+    return raw, list(_entries(raw, (), {}))
+
+
+def test_the_tables_were_found() -> None:
+    assert {file.name for file in TABLES} >= {"axles.toml", "interfaces.toml"}
+    for file in TABLES:
+        raw, entries = _table(file)
+        assert len(entries) > 10
+        assert len(list(_numbers(raw, ()))) > 10
+
+
+@pytest.mark.parametrize("file", TABLES, ids=lambda file: file.name)
+def test_every_number_of_a_table_has_a_grade_and_a_listed_source(file: Path) -> None:
+    raw, entries = _table(file)
+    for place, entry, sources in entries:
+        assert entry.get("grade") in ("A", "B", "C", "D"), place
+        assert entry.get("source") in sources, place
+    covered = {place for place, _, _ in entries}
+    for place in _numbers(raw, ()):
+        if any(place[:end] in covered for end in range(len(place))):
+            continue
+        # The sizes that a row is made for name their source beside them; the ends of a path, and the size at
+        # which it is given, say how far its own graded numbers go; an M5 is 5 across by its name.
+        if place[-2] == "native":
+            row = raw[place[0]][int(place[1])]
+            assert row["native_source"] in raw["sources"], place
+        elif place[-1] == "diameter":
+            row = raw[place[0]][int(place[1])]
+            assert row["name"] == f"M{row['diameter']:g}", place
+        else:
+            assert place[-2] == "path" and place[-1] in ("native", "from", "to"), place
+
+
+@pytest.mark.parametrize("file", TABLES, ids=lambda file: file.name)
+def test_every_source_of_a_table_is_used_and_says_something(file: Path) -> None:
+    raw, entries = _table(file)
+    lists = {id(sources): sources for _, _, sources in entries}
+    used = {
+        key: {entry["source"] for _, entry, listed in entries if listed is sources}
+        for key, sources in lists.items()
+    }
+    # What is no number names its source beside it: native_source, screw_source.
+    named = {
+        text
+        for row in raw.get("row", [])
+        for part in (row, row.get("hole", {}))
+        for key, text in part.items()
+        if key.endswith("_source")
+    }
+    assert named <= set(raw["sources"])
+    for key, sources in lists.items():
+        assert set(sources) <= used[key] | named
+        assert all(len(text) >= 10 for text in sources.values())
+
+
+@pytest.mark.parametrize("file", TABLES, ids=lambda file: file.name)
+def test_what_is_remembered_derived_or_common_practice_is_graded_d(file: Path) -> None:
+    # The grades, by the tables' own heading: D is derived, or remembered and not read.
+    weak = ("remembered", "derived", "own sizing", "common practice")
+    _, entries = _table(file)
+    found = [(place, entry) for place, entry, sources in entries if sources[entry["source"]].startswith(weak)]
+    assert found
+    assert [place for place, entry in found if entry["grade"] != "D"] == []
+
+
+def test_no_row_stands_twice() -> None:
+    lists = [
+        [row["name"] for row in rows if "name" in row]
+        for file in TABLES
+        for key, rows in tomllib.loads(file.read_text(encoding="utf-8")).items()
+        # An adapter's name is what is said of it ("none"), not what it is looked up by.
+        if key != "adapter" and isinstance(rows, list) and all(isinstance(row, dict) for row in rows)
+    ]
+    assert ["is-rear", "is-front", "post", "flat-rear", "flat-front"] in lists
+    for names in lists:
+        assert len(names) == len(set(names))
