@@ -96,7 +96,8 @@ def _read(file: Path) -> Face:
     from fontTools.ttLib import TTFont, TTLibError
 
     try:
-        with TTFont(file, lazy=True) as font:
+        # Opened here, because the library leaves a file open that it cannot read.
+        with file.open("rb") as held, TTFont(held, lazy=True) as font:
             if "glyf" not in font:
                 raise InputError(Problem(str(file), "not a TrueType face with outlines; give a .ttf file"))
             em = font["head"].unitsPerEm

@@ -138,7 +138,7 @@ def test_each_number_has_its_grade(name: str, end: End, numbers: dict[str, str])
 @pytest.mark.parametrize(
     ("name", "hole", "bosses"),
     [
-        # Tabs 6 to 9 thick: bikebuilding.blogspot.com, 2002-01-13 (C). M6 clearance for tabs: not in any text (D).
+        # Tabs 6 to 9 thick: bikebuilding.blogspot.com, 2002-01-13 (C). A tab's own hole is in no text (D).
         # The rest is own sizing or remembered (D), but for stays in steps of 5 (DM-MADBR01-07, B).
         ("is-rear", "D", {"thickness": (6.0, 6.0, 9.0, "C")}),
         ("is-front", "D", {"thickness": (6.0, 6.0, 9.0, "C")}),
