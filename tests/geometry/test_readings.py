@@ -1,0 +1,270 @@
+"""What a caliper shows: each reading turns back into the position it was taken for."""
+
+import math
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from geometry.axles import End, axle
+from geometry.errors import GeometryError
+from geometry.interfaces import Family, OwnRow, resolve
+from geometry.placement import Placement, place
+from geometry.plane import triangle_foot, trilaterate
+from geometry.readings import Reading, distance_from, pin_for, readings
+from geometry.tube import Station, Tube
+
+HEIGHT = st.floats(20.0, 110.0)
+NEAR = st.floats(-40.0, 60.0)
+SPACING = st.floats(20.0, 90.0)
+LATERAL = st.floats(-15.0, 15.0)
+AXLE = st.sampled_from([12.0, 15.0, 19.05, 25.4])
+PIN = st.floats(2.0, 6.0)
+
+
+def _own(
+    family: Family,
+    h: float,
+    near: float,
+    spacing: float,
+    lateral: float = 0.0,
+    tolerance: float | None = None,
+    pocket: float | None = None,
+    end: End = "rear",
+    tilt: float = 0.0,
+) -> Placement:
+    own = OwnRow("mine", "bench", family, 160.0, 6.0, tolerance, lateral, line=(h, near, near + spacing))
+    return place(
+        resolve("mine", end, 160.0, 160.0, own),
+        axle("142x12" if end == "rear" else "100x15"),
+        rotor=160.0,
+        host="chainstay",
+        direction=180.0,
+        tilt=tilt,
+        pocket=pocket,
+    )
+
+
+def _shipped(name: str, end: End, system: str, native: float) -> Placement:
+    host, direction = ("chainstay", 180.0) if end == "rear" else ("fork-leg", 90.0)
+    return place(
+        resolve(name, end, native, native), axle(system), rotor=native, host=host, direction=direction
+    )
+
+
+def _by_name(found: tuple[Reading, ...]) -> dict[str, Reading]:
+    names = [each.name for each in found]
+    assert len(names) == len(set(names))
+    return {each.name: each for each in found}
+
+
+REAR_TAB = _shipped("is-rear", "rear", "142x12", 140.0)
+
+
+def test_the_rear_tab_over_a_three_quarter_inch_axle() -> None:
+    # Radii 39.9 and 79.1, spacing 51.0, each within 0.1: bikebuilding.blogspot.com, Braze-on distances index.
+    found = _by_name(readings(REAR_TAB, axle=19.05, pin=6.4))
+    over = (19.05 + 6.4) / 2.0
+    for name, length, half in (
+        ("axle to near", 39.9, over),
+        ("axle to far", 79.1, over),
+        ("near to far", 51.0, 6.4),
+    ):
+        for way, sign in (("over", 1.0), ("between", -1.0)):
+            reading = found[f"{name}, {way}"]
+            assert reading.nominal == pytest.approx(length + sign * half)
+            assert (reading.low, reading.high) == pytest.approx(
+                (length + sign * half - 0.1, length + sign * half + 0.1)
+            )
+    assert found["axle to near, over"].mm.nominal == "52.60"
+    # 52.625 within 0.1 in thousandths of an inch: 2.0679 to 2.0758.
+    printed = found["axle to near, over"].inch
+    assert (printed.nominal, printed.low, printed.high) == ("2.072", "2.068", "2.075")
+    flush = found["inner face to tab"]
+    assert (flush.nominal, flush.low, flush.high) == (0.0, -0.1, 0.1)
+    assert (flush.mm.low, flush.mm.nominal, flush.mm.high) == ("-0.10", "0.00", "0.10")
+    assert "flush" in flush.how
+
+
+def test_the_front_tabs_spacing_has_no_limits_since_no_text_gives_them() -> None:
+    # Stack Exchange 44161 and bikeman.com give 51 without a tolerance; the radii have 0.1.
+    found = _by_name(readings(_shipped("is-front", "front", "100x15", 160.0), axle=19.05))
+    assert found["near to far, over"].low is None
+    assert "no tolerance is known" in found["near to far, over"].note
+    assert found["axle to far, over"].high == pytest.approx(found["axle to far, over"].nominal + 0.1)
+    # Tab 4.0 outboard of the pocket's floor, the floor 3 outboard of the inner face (common practice).
+    assert found["inner face to tab"].nominal == pytest.approx(7.0)
+    assert "pocket of 3" in found["inner face to tab"].note
+
+
+def test_posts_are_read_along_their_face_and_down_to_the_axle() -> None:
+    # Post mount at 160: face 55.9, near 6.8, spacing 74.2 (peterverdone.com; mtb-news.de thread 994178).
+    post = _shipped("post", "rear", "142x12", 160.0)
+    found = _by_name(readings(post, axle=19.05, dropout_thickness=6.0))
+    assert found["axle to far, over"].nominal == pytest.approx(81.0 + (19.05 + 5.0) / 2.0)
+    assert "square to the mount face" in found["axle to far, over"].how
+    assert "jaws 56 mm deep" in found["axle to far, over"].note
+    assert "before tapping" in found["near to far, over"].note
+    # 6.8 is less than half of axle and pin: there is nothing to put jaws between.
+    assert "axle to near, between" not in found
+    assert found["face to axle, near side"].nominal == pytest.approx(55.9 - 9.525)
+    assert found["face to axle, far side"].nominal == pytest.approx(55.9 + 9.525)
+    inner, outer = found["inner face over drill shank"], found["outer face over drill shank"]
+    assert inner.nominal == pytest.approx(4.25 + 2.5)
+    assert outer.nominal == pytest.approx(6.0 + 4.25 + 2.5)
+    assert (inner.low, inner.high) == pytest.approx((5.75, 7.75))
+    assert "inboard" in inner.how
+
+
+@given(HEIGHT, NEAR, SPACING, AXLE, PIN, st.floats(-0.2, 0.2), st.floats(-0.2, 0.2))
+def test_tab_readings_turn_back_into_the_hole(
+    h: float, near: float, spacing: float, bar: float, pin: float, off_near: float, off_far: float
+) -> None:
+    """Whatever the caliper shows, the positions behind it are those whose radii it shows."""
+    found = _by_name(readings(_own("tab", h, near, spacing), axle=bar, pin=pin))
+    between = distance_from(found["near to far, over"])
+    assert between == pytest.approx(spacing, abs=1e-9)
+    # The holes where they should be ...
+    radii = [distance_from(found[f"axle to {way}, over"]) for way in ("near", "far")]
+    assert triangle_foot(*radii, between) == pytest.approx((near, h), abs=1e-6)
+    # ... and off it: a spot drilled elsewhere shows other readings, which lead back to that spot.
+    x, y = near + off_near, h + off_far
+    shown = [math.hypot(x, y) + (bar + pin) / 2.0, math.hypot(x + spacing, y) + (bar + pin) / 2.0]
+    back = [
+        distance_from(found[f"axle to {way}, over"], each)
+        for way, each in zip(("near", "far"), shown, strict=True)
+    ]
+    assert triangle_foot(*back, between) == pytest.approx((x, y), abs=1e-6)
+    # Seen from the holes, the axle lies at -x along their line and h beside it.
+    assert trilaterate(between, *back) == pytest.approx((-x, y), abs=1e-6)
+
+
+@given(st.sampled_from(["tab", "post", "flat"]), HEIGHT, NEAR, SPACING, LATERAL, AXLE, PIN)
+def test_every_reading_gives_its_distance_back(
+    family: Family, h: float, near: float, spacing: float, lateral: float, bar: float, pin: float
+) -> None:
+    tab = family == "tab"
+    found = readings(_own(family, h, near, spacing, lateral), axle=bar, pin=pin, dropout_thickness=6.0)
+    wanted = {
+        "axle to near": math.hypot(h, near) if tab else abs(near),
+        "axle to far": math.hypot(h, near + spacing) if tab else abs(near + spacing),
+        "near to far": spacing,
+        "face to axle": h,
+        "inner face to tab": abs(lateral),
+        "outer face to tab": abs(lateral - 6.0),
+        "inner face over pin": abs(lateral),
+        "outer face over pin": abs(lateral - 6.0),
+    }
+    for each in found:
+        distance = wanted[each.name.split(",")[0]]
+        assert distance_from(each) == pytest.approx(distance, abs=1e-9)
+        # What is over goes beyond the distance by what is between it.
+        sign = {"over": 1.0, "between": -1.0}.get(each.name.rsplit(", ", 1)[-1])
+        if sign is not None:
+            half = pin if each.name.startswith("near") else (bar + pin) / 2.0
+            assert each.nominal - distance == pytest.approx(sign * half, abs=1e-9)
+        if not each.name.endswith("tab"):
+            assert each.nominal > 0.0
+    names = {each.name.split(",")[0] for each in found}
+    assert names == set(wanted) - (
+        {"face to axle", "inner face over pin", "outer face over pin"}
+        if tab
+        else {"inner face to tab", "outer face to tab"}
+    )
+
+
+@given(st.floats(0.0, 200.0), st.floats(0.0, 0.5), st.sampled_from(["mm", "inch"]))
+def test_printed_limits_never_admit_what_the_exact_ones_refuse(
+    nominal: float, band: float, unit: str
+) -> None:
+    reading = Reading("r", "", nominal, nominal - band, nominal + band, 0.0, "")
+    printed = {"mm": reading.mm, "inch": reading.inch}[unit]
+    size = {"mm": 1.0, "inch": 25.4}[unit]
+    finest = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}[unit]
+    coarsest = {"mm": Decimal("0.05"), "inch": Decimal("0.001")}[unit]
+    assert abs(float(printed.nominal) * size - nominal) <= float(coarsest) / 2.0 * size + 1e-7
+    if printed.low is None or printed.high is None:
+        # Only a band narrower than the finest step can be shown by no caliper.
+        assert 2.0 * band < float(finest) * size
+        return
+    assert float(printed.low) * size >= nominal - band - 1e-7
+    assert float(printed.high) * size <= nominal + band + 1e-7
+    assert Decimal(printed.low) <= Decimal(printed.nominal) <= Decimal(printed.high)
+    if band > 1.5 * float(coarsest) * size:
+        # A band wide enough is printed in the usual steps, and not wider than a step short of it.
+        assert Decimal(printed.low) % coarsest == 0
+        assert float(printed.low) * size <= nominal - band + float(coarsest) * size + 1e-7
+        assert float(printed.high) * size >= nominal + band - float(coarsest) * size - 1e-7
+
+
+def test_a_reading_without_a_tolerance_prints_without_limits() -> None:
+    reading = Reading("r", "", 30.374, None, None, 0.0, "")
+    assert (reading.mm.nominal, reading.mm.low, reading.mm.high) == ("30.35", None, None)
+    assert reading.inch.nominal == "1.196"
+    assert replace(reading, nominal=30.376).mm.nominal == "30.40"
+
+
+def test_an_own_rows_tolerance_holds_for_each_reading() -> None:
+    found = _by_name(readings(_own("post", 50.0, 10.0, 70.0, tolerance=0.2), axle=19.05))
+    for name in ("axle to far, over", "near to far, over", "face to axle, near side"):
+        assert found[name].high == pytest.approx(found[name].nominal + 0.2)
+
+
+def _chainstay(top: float = 20.0, bottom: float = 16.0, offset: float = 0.0) -> Tube:
+    return Tube("chainstay", 180.0, (Station(10.0, top, top), Station(210.0, bottom, bottom)), offset=offset)
+
+
+def test_a_hole_stands_off_a_straight_tube_by_its_height_less_the_radius() -> None:
+    tube = _chainstay(16.0, 16.0, 2.0)
+    # Stay along -x, its edge 2 + 8 above the axle; the hole line 40 above, so 30 to the hole's centre.
+    tab = _by_name(readings(_own("tab", 40.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube))
+    assert tab["near hole to chainstay"].nominal == pytest.approx(30.0 - 3.0)
+    assert distance_from(tab["near hole to chainstay"]) == pytest.approx(30.0)
+    assert "no tolerance is known" in tab["far hole to chainstay"].note
+    post = _by_name(readings(_own("post", 40.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube))
+    assert post["near hole to chainstay"].nominal == pytest.approx(30.0)
+    # Where the hole lies on the tube, or past its known length, there is nothing to measure.
+    low = readings(_own("tab", 8.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube)
+    assert not any("chainstay" in each.name for each in low)
+    past = _by_name(readings(_own("tab", 40.0, 200.0, 50.0), axle=19.05, pin=6.0, tube=tube))
+    assert "near hole to chainstay" in past
+    assert "far hole to chainstay" not in past
+
+
+@given(st.floats(12.0, 30.0), st.floats(8.0, 12.0), st.floats(-20.0, 20.0), st.floats(30.0, 60.0))
+def test_a_tapered_tubes_edge_is_met_square(top: float, bottom: float, tilt: float, h: float) -> None:
+    where = _own("tab", h, 40.0, 40.0, tilt=tilt)
+    found = _by_name(readings(where, axle=19.05, pin=5.0, tube=_chainstay(top, bottom)))
+    # Mirrored so that the stay runs along +x with its edge from (10, top/2) to (210, bottom/2).
+    for hole in where.holes:
+        x, y = -hole.centre[0], hole.centre[1]
+        run = (200.0, (bottom - top) / 2.0)
+        norm = math.hypot(*run)
+        square = ((y - top / 2.0) * run[0] - (x - 10.0) * run[1]) / norm
+        foot = ((x - 10.0) * run[0] + (y - top / 2.0) * run[1]) / norm
+        if 0.01 < foot < norm - 0.01 and square > 2.51:
+            # The contour of a cone leaves its stations by the taper's square: a few hundredths at most.
+            assert distance_from(found[f"{hole.name} hole to chainstay"]) == pytest.approx(square, abs=0.06)
+
+
+def test_stock_for_facing_shows_before_and_after() -> None:
+    post = _by_name(readings(_own("post", 50.0, 10.0, 70.0), axle=20.0, facing=0.3))
+    assert post["face to axle, near side, before facing"].nominal == pytest.approx(40.3)
+    assert post["face to axle, near side, faced"].nominal == pytest.approx(40.0)
+    assert distance_from(post["face to axle, near side, before facing"]) == pytest.approx(50.0)
+    # A tab's mount face is its inner face, which moves outboard as it is faced off.
+    tab = _by_name(readings(_own("tab", 50.0, 10.0, 70.0, 4.0), axle=20.0, facing=0.3))
+    assert tab["inner face to tab, before facing"].nominal == pytest.approx(3.7)
+    deep = _by_name(readings(_own("tab", 50.0, 10.0, 70.0, -4.0), axle=20.0, facing=0.3))
+    assert deep["inner face to tab, before facing"].nominal == pytest.approx(4.3)
+
+
+def test_pins() -> None:
+    assert pin_for(6.4, [6.0, 6.35, 6.4, 6.5]) == 6.4
+    assert pin_for(6.4, [6.35]) == 6.35
+    # A pin with more play than the tolerance says nothing: the drill's shank is taken.
+    assert pin_for(6.4, [6.0]) == 6.4
+    with pytest.raises(GeometryError, match=r"^bench\.pins: 7 does not enter a hole of 6\.4, 0\.6 too thick"):
+        readings(REAR_TAB, axle=19.05, pin=7.0)
