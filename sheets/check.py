@@ -2,19 +2,22 @@
 
 from collections.abc import Iterable, Mapping
 
+from geometry.clearance import ROOM
 from geometry.interfaces import HoleForm
 from geometry.placement import Placement
+from geometry.spacers import Stack
 from geometry.standoff import proud
 from geometry.tables import Number
 from geometry.tube import Tube
 from sheets.job import JobFile, place_job, tubes_of
+from sheets.setup import SetUp, left_words, set_up
 
 _UNDER_THE_SHEET = 30.0
 """How far past the far hole a tube is looked at for standing proud of the dropout, mm."""
 
 
-def report(source: JobFile) -> tuple[Placement, str]:
-    """Return a job's placement and the text that prints it; raise DropleafError where it cannot be placed."""
+def report(source: JobFile) -> tuple[Placement, SetUp, str]:
+    """Return a job's placement, its set-up and the text that prints them; raise DropleafError as they do."""
     placement = place_job(source.job)
     job, interface = source.job, placement.interface
     title = " ".join(part for part in (job.frame.id, job.frame.name) if part)
@@ -25,9 +28,11 @@ def report(source: JobFile) -> tuple[Placement, str]:
     tubes = tubes_of(job)
     lines += ["", *_columns(_tubes(source, placement, tubes))]
     lines += ["", *_columns([("grade", placement.grade), *(("source", each) for each in interface.sources)])]
+    setup = set_up(job, placement, tubes)
+    lines += ["", *_columns(_setup(setup))]
     if placement.warnings:
         lines += ["", *(f"  warning: {warning}" for warning in placement.warnings)]
-    return placement, "\n".join(lines)
+    return placement, setup, "\n".join(lines)
 
 
 def mm(value: float | None, sign: bool = False) -> str:
@@ -126,6 +131,40 @@ def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> 
     if high is None:
         return [*rows, ("stand-off", f"none, no tube given is proud of the dropout's {side} face")]
     return [*rows, ("stand-off", f"{mm(high.by)}, the {high.tube} past the dropout's {side} face")]
+
+
+def _setup(setup: SetUp) -> list[tuple[str, str]]:
+    """Return the card's numbers: stack, readings, screws, disc, order of work and cautions."""
+    rows: list[tuple[str, str]] = []
+    if setup.build_up is not None:
+        built = setup.build_up
+        rows.append(("stack", f"plate to mount {mm(built.length)} from the dropout's {built.plate_face}"))
+        rows.append(("chain", f"worst case {built.worst_case:.3f}, root of squares {built.rss:.3f}"))
+    if setup.choice is not None:
+        rows.append(("pieces", setup.choice.sentence))
+        rows += [("or", _pieces(other)) for other in setup.choice.alternatives]
+    rows += [("", sentence) for sentence in setup.stack_words]
+    for reading in setup.readings:
+        limits = f", go {reading.mm.low} to {reading.mm.high}" if reading.mm.low else ""
+        rows.append((reading.name, f"{reading.mm.nominal} mm{limits}; {reading.inch.nominal} in"))
+    rows += [(f"screw, {name}", value) for name, value in setup.screws]
+    if setup.gap is not None:
+        rows.append(("disc to tube", f"{mm(setup.gap.distance)} to the {setup.gap.tube}"))
+    if setup.largest is not None:
+        size = setup.largest.diameter
+        rows.append(
+            (f"largest disc, {ROOM.value:g} clear", f"{size:g}" if size is not None else "none on sale")
+        )
+    rows += [
+        (f"step {number}", f"{step.text}{f' Check point: {step.check}.' if step.check else ''}")
+        for number, step in enumerate(setup.operations, start=1)
+    ]
+    return rows + [(f"caution, {each.group}", f"{each.text} [{each.source}]") for each in setup.cautions]
+
+
+def _pieces(stack: Stack) -> str:
+    pieces = " + ".join(f"{piece:g}" for piece in stack.pieces) or "none"
+    return f"{pieces}, {left_words(stack)}"
 
 
 def _columns(rows: Iterable[tuple[str, str]]) -> list[str]:

@@ -203,11 +203,11 @@ def check(jobs: tuple[Path, ...], as_json: bool) -> int:
         try:
             source = load(path)
             with blaming(path):
-                placement, text = report(source)
+                placement, setup, text = report(source)
         except DropleafError as error:
             results.append(_failed(path, error))
             continue
-        entry = manifest.checked(source.job, placement, placement.warnings)
+        entry = manifest.checked(source.job, placement, setup, placement.warnings)
         results.append(Result(DONE, entry, f"{text}\n"))
     return _report(results, as_json)
 

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from fonts.faces import Face, own_face
 from geometry.errors import Problem, ReadBackError
 from geometry.placement import Placement
 from sheets.files.deliver import staging
@@ -19,8 +20,10 @@ from sheets.files.svg import write_svg
 from sheets.ink.records import Sheet
 from sheets.job import Job, JobFile, blaming, place_job, tubes_of
 from sheets.manifest import Drawn
+from sheets.pages.card import card
 from sheets.pages.face import face
 from sheets.pages.template import template
+from sheets.setup import set_up
 
 PRINTING = "print at 100 %, actual size"
 
@@ -41,9 +44,10 @@ class Plan:
 
     @property
     def files(self) -> tuple[Drawn, ...]:
-        """Return every file of the job: the packet, then one SVG a sheet."""
+        """Return every file of the job: the packet, then an SVG a template; cards are in the packet alone."""
         name = self.source.job.frame.id
-        singles = (Drawn(self.folder / f"{name}-{s.kind}.svg", "svg", (s,)) for s in self.sheets)
+        alone = (sheet for sheet in self.sheets if not sheet.texts)
+        singles = (Drawn(self.folder / f"{name}-{s.kind}.svg", "svg", (s,)) for s in alone)
         return (self.packet, *singles)
 
 
@@ -54,18 +58,23 @@ def plan(source: JobFile, out: Path | None) -> Plan:
     """
     with blaming(source.path):
         placement = place_job(source.job)
-        sheets = pages(source.job, placement)
+        font = source.job.paper.font
+        sheets = pages(source.job, placement, own_face(source.path.parent / font) if font else None)
     return Plan(source, placement, sheets, source.path.parent if out is None else out)
 
 
-def pages(job: Job, placement: Placement) -> tuple[Sheet, ...]:
-    """Return the sheets of a job in the order of its packet: the side view, and what looks onto the face."""
+def pages(job: Job, placement: Placement, own: Face | None = None) -> tuple[Sheet, ...]:
+    """Return the sheets of a job in the order of its packet: side view, face view, setup card.
+
+    `own` is the job's own face for characters that the card's lacks.
+    """
     tubes = tubes_of(job)
     makers = [template] if placement.interface.family == "tab" else [template, face]
-    return tuple(
+    full_size = (
         make(job, placement, tubes, f"sheet {number} of {len(makers)}")
         for number, make in enumerate(makers, start=1)
     )
+    return (*full_size, *card(job, placement, set_up(job, placement, tubes), own))
 
 
 def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
@@ -107,7 +116,7 @@ def draw(each: Plan) -> float:
     cannot be put in place; nothing is left behind then.
     """
     job, placement = each.source.job, each.placement
-    title = f"{job.frame.id}: full-size brake-mount template"
+    title = f"{job.frame.id}: full-size brake-mount template and setup card"
     subject = (
         f"{placement.interface.title}, made for {placement.interface.native:g}, disc {job.mount.rotor:g}, "
         f"{placement.axle.title}; {PRINTING}"

@@ -65,7 +65,10 @@ def load(file: Path) -> JobFile:
 def parse(document: Mapping[str, Any]) -> Job:
     """Return the job of a parsed document; raise InputError with all problems, led by their keys."""
     try:
-        return Job.model_validate(document, context={"own row": "interface" in document})
+        paper = document.get("paper")
+        own_face = isinstance(paper, Mapping) and bool(paper.get("font"))
+        context = {"own row": "interface" in document, "own face": own_face}
+        return Job.model_validate(document, context=context)
     except ValidationError as error:
         errors: list[dict[str, Any]] = [dict(each) for each in error.errors(include_url=False)]
         meant = {_meant(each["loc"]) for each in errors if each["type"] == "extra_forbidden"}

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import AfterValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from fonts.drafting import missing
@@ -113,12 +113,14 @@ def _single_line(longest: int) -> Callable[[str], str]:
     return check
 
 
-def _lettered(text: str) -> str:
+def _lettered(text: str, info: ValidationInfo) -> str:
     lacking = missing(text)
-    if lacking:
+    # With a face of its own the job's card shows such a character, and the template letters its code.
+    if lacking and not (info.context or {}).get("own face"):
         named = ", ".join(f"{sign} (U+{ord(sign):04X})" for sign in lacking)
         raise ValueError(
-            f"{given(text)} has {named}, which the drafting alphabet lacks; write it in Latin letters"
+            f"{given(text)} has {named}, which the drafting alphabet lacks; write it in Latin letters, or "
+            "name a TrueType file that has it in paper.font"
         )
     return text
 

@@ -7,13 +7,14 @@ number that the tables lack is null. Floats are rounded to a nanometre, so that 
 import json
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.placement import Placement
 from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
 from sheets.keys import Job
+from sheets.setup import SetUp
 
 DECIMALS = 6
 
@@ -27,9 +28,14 @@ class Drawn:
     sheets: tuple[Sheet, ...]
 
 
-def checked(job: Job, placement: Placement, warnings: Sequence[str]) -> dict[str, Any]:
-    """Return the document of a job that was computed and not drawn: job, placement, warnings."""
-    return {"job": job_json(job), "placement": placement_json(placement), "warnings": list(warnings)}
+def checked(job: Job, placement: Placement, setup: SetUp, warnings: Sequence[str]) -> dict[str, Any]:
+    """Return the document of a job that was computed and not drawn: job, placement, setup, warnings."""
+    return {
+        "job": job_json(job),
+        "placement": placement_json(placement),
+        "setup": setup_json(setup),
+        "warnings": list(warnings),
+    }
 
 
 def drawn(job: Job, placement: Placement, files: Iterable[Drawn], warnings: Sequence[str]) -> dict[str, Any]:
@@ -94,6 +100,48 @@ def placement_json(placement: Placement) -> dict[str, Any]:
     }
     rounded: dict[str, Any] = _rounded(document)
     return rounded
+
+
+def setup_json(setup: SetUp) -> Any:
+    """Return the card's numbers: stack, readings, screws, disc, order of work and cautions; null: unknown."""
+    built, choice, largest = setup.build_up, setup.choice, setup.largest
+    return _rounded(
+        {
+            "stack": built
+            and {
+                "plate_face": built.plate_face,
+                "length": built.length,
+                "to_fill": built.stack,
+                "links": [asdict(link) for link in built.links],
+                "worst_case": built.worst_case,
+                "rss": built.rss,
+                "unknown": list(built.unknown),
+                "interface_tolerance": built.interface_tolerance,
+                "adjustment": built.adjustment and built.adjustment.value,
+            },
+            "stack_words": list(setup.stack_words),
+            "pieces": choice
+            and {
+                "reached": choice.reached,
+                "sentence": choice.sentence,
+                "best": asdict(choice.best),
+                "alternatives": [asdict(other) for other in choice.alternatives],
+            },
+            "sleeve": setup.sleeve and asdict(setup.sleeve),
+            "readings": [
+                {
+                    **asdict(reading),
+                    "printed": {"mm": asdict(reading.mm), "inch": asdict(reading.inch)},
+                }
+                for reading in setup.readings
+            ],
+            "screws": dict(setup.screws),
+            "disc_to_tube": setup.gap and asdict(setup.gap),
+            "largest_disc": largest and largest.diameter,
+            "operations": [asdict(step) for step in setup.operations],
+            "cautions": [asdict(caution) for caution in setup.cautions],
+        }
+    )
 
 
 def feature_json(feature: Feature) -> dict[str, Any]:

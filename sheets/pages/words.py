@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from fonts.drafting import missing
 from geometry.placement import Placement
 from geometry.tables import Number
 from sheets.ink.records import View
@@ -12,6 +13,19 @@ CAUTION = (
     "A brake mount is safety-critical: local codes and licensed practice govern, and a new design is tested "
     "before it is ridden."
 )
+
+
+def lettered(text: str) -> str:
+    """Return a text as the drafting alphabet can letter it: what it lacks as its code, [U+9DB4]."""
+    for character in missing(text):
+        text = text.replace(character, f"[U+{ord(character):04X}]")
+    return text
+
+
+def heading(job: Job) -> str:
+    """Return the frame's id and name as they head every sheet."""
+    name = job.frame.name if job.frame.name and job.frame.name != job.frame.id else ""
+    return lettered(" ".join(part for part in (job.frame.id, name) if part))
 
 
 def mm(value: float, places: int = 2) -> str:
@@ -37,7 +51,6 @@ def title_lines(
 ) -> list[TitleLine]:
     """Return the title block's lines: frame, sheet, mount, axle, `more`, sources and how to print."""
     interface, axle = placement.interface, placement.axle
-    name = job.frame.name if job.frame.name and job.frame.name != job.frame.id else ""
     own = ", the job's own row" if interface.own else ""
     if placement.datum_shift:
         datum = f"datum: the pocket's floor, {placement.datum_shift:g} outboard of the inner face"
@@ -49,11 +62,11 @@ def title_lines(
     small = [
         *(each for each in warnings if each not in loud),
         *more[1:],
-        f"Placed from {grade}; sources: {'; '.join(interface.sources)}.",
+        lettered(f"Placed from {grade}; sources: {'; '.join(interface.sources)}."),
         CAUTION,
     ]
     return [
-        TitleLine(" ".join(part for part in (job.frame.id, name) if part), 7.0, job.frame.maker or ""),
+        TitleLine(heading(job), 7.0, lettered(job.frame.maker or "")),
         TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size),
         TitleLine(
             f"{interface.title} ({interface.name}{own}), made for {interface.native:g}; "

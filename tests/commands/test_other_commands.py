@@ -33,7 +33,7 @@ def test_check_prints_the_numbers_and_draws_nothing(run: Callable, job: Path) ->
         "a +20 tab adapter, +20 (grade B)",
         "near -20.233 34.389 0.000 39.900",
         "far -71.233 34.389 0.000 79.100",
-        "each a plain hole 6.4 for M6 (grade C)",
+        "each a plain hole 6.4 for M6 (grade D)",
         "disc's inner face, z -15.250",
         "chainstay 180 deg in the side view, known from 25 to 380",
         "grade C source ",
@@ -52,7 +52,7 @@ def test_check_names_what_is_not_known(run: Callable, job: Path, write: Callable
 
 def test_check_as_a_document(run: Callable, job: Path, write: Callable) -> None:
     other = write(job.with_name("other.toml"), ("knot-1", "a-1"))
-    assert list(run("check", job, "--json").json) == ["job", "placement", "warnings"]
+    assert list(run("check", job, "--json").json) == ["job", "placement", "setup", "warnings"]
     assert [each["job"]["frame"]["id"] for each in run("check", job, other, "--json").json] == [
         "knot-1",
         "a-1",

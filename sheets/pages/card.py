@@ -1,0 +1,304 @@
+"""The setup card: what to stack, what a caliper must read, how to work and how not to get hurt."""
+
+import itertools
+from collections.abc import Sequence
+
+from fonts.faces import Face, choose
+from geometry.cautions import Caution
+from geometry.clearance import ROOM
+from geometry.placement import Placement
+from geometry.readings import Reading
+from sheets.ink.drawing import Box, Drawing
+from sheets.ink.marks import THICK, THIN, box
+from sheets.ink.paper import PAPERS
+from sheets.ink.records import Paper, Point, Sheet
+from sheets.job import Job
+from sheets.pages import words
+from sheets.pages.flow import PITCHES, READ, SMALL, Column, Flow
+from sheets.pages.frame import Page, finish
+from sheets.pages.section import Section, draw_section
+from sheets.setup import SetUp, left_words
+
+_PAD = 2.0
+_MOST_PAGES = 2
+_NAME = 28.0
+_PART = 15.2
+_BOX = 15.0
+_NO_LIMITS = "no tolerance is known: no limits"
+_GROUPS = {"machine": "Machines", "end": "Above all"}
+
+
+class _Pages:
+    """The card's pages as they fill: each starts with the same header."""
+
+    def __init__(self, job: Job, placement: Placement) -> None:
+        self.job, self.placement = job, placement
+        self.paper: Paper = PAPERS[job.paper.size]
+        inset = job.paper.margin + THICK.width
+        self.live: Box = (inset, inset, self.paper.width - inset, self.paper.height - inset)
+        self.done: list[Drawing] = []
+
+    def turn(self) -> tuple[Drawing, float]:
+        """Start the next page; return its drawing and where its text begins."""
+        drawing = Drawing()
+        self.done.append(drawing)
+        return drawing, _header(drawing, self.live, self.job, self.placement, len(self.done))
+
+
+def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
+    """Return the card's sheets, one page or more; raise FitError where the paper is too narrow.
+
+    `own` is the job's own face, for characters that the project's lacks. The section on the first page is
+    at full size, and its origin is that sheet's `axle`.
+    """
+    for key, text in _typed(job):
+        choose(text, "regular", own, key)
+    for pitch in PITCHES:
+        pages, axle = _fill(job, placement, setup, own, pitch)
+        if len(pages.done) <= _MOST_PAGES:
+            break
+    count, (left, low, right, top) = len(pages.done), pages.live
+    for number, each in enumerate(pages.done, start=1):
+        each.letter(f"card {number} of {count}", (right - _PAD, top - 16.2), 3.5, 1.0, layer="title block")
+    return tuple(
+        finish(
+            Page(pages.paper, job.paper.margin, each, pages.live),
+            "card",
+            f"{job.frame.id}: setup card, page {number}",
+            "outboard",
+            axle if number == 1 else (left, low),
+        )
+        for number, each in enumerate(pages.done, start=1)
+    )
+
+
+def _typed(job: Job) -> list[tuple[str, str]]:
+    """Return what the job's author typed and the card prints, by key, so that an error can name the key."""
+    frame, process = job.frame, job.process
+    found = {
+        "frame.name": frame.name,
+        "frame.maker": frame.maker,
+        "frame.customer": frame.customer,
+        "frame.note": frame.note,
+        "process.filler": process.filler,
+        "process.material": process.material,
+    }
+    return [(key, text) for key, text in found.items() if text]
+
+
+def _fill(
+    job: Job, placement: Placement, setup: SetUp, own: Face | None, pitch: float
+) -> tuple[_Pages, Point]:
+    """Return the filled pages at a line pitch, and where the section's origin lies on the first."""
+    pages = _Pages(job, placement)
+    drawing, top = pages.turn()
+    left, low, right, _ = pages.live
+    flow = Flow(drawing, left + 1.0, right - 1.0, top, low, own, pages.turn, pitch)
+    _identity(flow, job, placement, setup)
+    axle = _section(flow, job, placement, setup)
+    _stack(flow, setup)
+    _readings(flow, job, setup)
+    _screws(flow, setup)
+    _work(flow, setup)
+    _cautions(flow, setup)
+    return pages, axle
+
+
+def _header(drawing: Drawing, live: Box, job: Job, placement: Placement, number: int) -> float:
+    """Letter the header and return where the text below it begins."""
+    left, _, right, top = live
+    foot = top - 18.0
+    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    drawing.letter(words.heading(job), (left + _PAD, top - 8.6), 7.0, layer="title block")
+    drawing.letter(
+        words.lettered(job.frame.maker or ""), (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block"
+    )
+    drawing.letter(f"Setup card, {job.paper.size}", (left + _PAD, top - 16.4), 5.0, layer="title block")
+    return foot - 1.0
+
+
+def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
+    """Letter large which end, size, disc, adapter and screw, so that front and rear cannot be mixed up."""
+    face = placement.interface
+    largest = setup.largest
+    if largest is None:
+        room = "no tubes given: see yourself which disc clears them"
+    elif largest.diameter is None:
+        room = f"no disc on sale stays {ROOM.value:g} mm clear of the tubes"
+    else:
+        room = f"largest disc that stays {ROOM.value:g} mm clear of the tubes: {largest.diameter:g}"
+    lines = (
+        (7.0, f"{face.end.upper()}: {face.title.partition(',')[0]}"),
+        (
+            5.0,
+            f"made for {face.native:g}; disc {job.mount.rotor:g}; screws {face.hole.screw}; "
+            f"adapter: {placement.adapter.name}",
+        ),
+        (3.5, room),
+    )
+    for height, text in lines:
+        flow.lettering(text, height)
+    if setup.gap is not None and setup.gap.distance < ROOM.value:
+        tube = words.plain(setup.gap.tube)
+        flow.lettering(f"disc {job.mount.rotor:g} comes to {setup.gap.distance:.1f} of the {tube}!", 5.0)
+    flow.y -= 0.8
+    shown = words.lettered(f"{job.frame.name}{job.frame.maker}") == f"{job.frame.name}{job.frame.maker}"
+    named = () if shown else (("name", job.frame.name), ("maker", job.frame.maker))
+    typed = (*named, ("customer", job.frame.customer), ("note", job.frame.note))
+    for key, text in typed:
+        if text:
+            flow.item(key, text, indent=20.0)
+    flow.paragraph(
+        f"{placement.axle.title} ({placement.axle.name}). Datum: "
+        + (
+            f"the pocket's floor, {placement.datum_shift:g} mm outboard of the dropout's inner face."
+            if placement.datum_shift
+            else "the dropout's inner face."
+        )
+        + f" Numbers of grade {placement.grade}: "
+        + "; ".join(face.sources)
+        + "."
+    )
+    loud = [each for each in placement.warnings if each.startswith(("PROVISIONAL", "Grade"))]
+    flow.paragraph(" ".join(loud), weight="bold")
+    flow.paragraph(" ".join(each for each in placement.warnings if each not in loud))
+
+
+def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
+    """Draw the section and return where its origin lies."""
+    section = Section(job, placement, setup.build_up, setup.choice)
+    flow.space(section.size[1] + 2.0)
+    return draw_section(flow.drawing, section, (flow.left + 1.0, flow.y))
+
+
+def _stack(flow: Flow, setup: SetUp) -> None:
+    """List the pieces in the order of assembly with a running total, and the chain's tolerance."""
+    flow.heading("Stack, from the plate to the mount")
+    built, choice = setup.build_up, setup.choice
+    if built is not None and choice is not None and choice.best.pieces:
+        total = 0.0
+        rows = []
+        for number, piece in enumerate(choice.best.pieces, start=1):
+            total += piece
+            rows.append((f"{number}", f"{piece:.3f}", f"{piece / 25.4:.4f}", f"{total:.3f}", ""))
+        columns = (
+            Column("piece", 14.0),
+            Column("mm", 26.0, 1.0),
+            Column("inch", 26.0, 1.0),
+            Column("running total, mm", 40.0, 1.0),
+            Column("done", 16.0, box=True),
+        )
+        flow.table(columns, rows, READ)
+    if choice is not None:
+        flow.paragraph(choice.sentence, weight="bold")
+        others = [
+            f"or {' + '.join(f'{piece:g}' for piece in other.pieces) or 'none'}: {left_words(other)}"
+            for other in choice.alternatives
+        ]
+        if others:
+            flow.paragraph(f"{'; '.join(others)}.")
+    if setup.sleeve is not None:
+        ring = setup.sleeve
+        flow.paragraph(
+            f"Sleeve between plate and dummy axle: bore {ring.inside:g}, outside {ring.outside:g}."
+        )
+    said = list(setup.stack_words)
+    if built is not None:
+        own = "not found" if built.interface_tolerance is None else f"±{built.interface_tolerance:g}"
+        play = "not found" if built.adjustment is None else f"{built.adjustment.value:g} either way"
+        unknown = f"; not known, and left out: {', '.join(built.unknown)}" if built.unknown else ""
+        said.append(
+            f"Plate to mount {built.length:.2f} mm. Chain: worst case ±{built.worst_case:.2f}, root of "
+            f"squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
+            f"play: {play}."
+        )
+    flow.paragraph(" ".join(said))
+
+
+def _readings(flow: Flow, job: Job, setup: SetUp) -> None:
+    """List what a caliper must read, large, with limits below and boxes for what it does read."""
+    flow.heading(f"Check readings, dummy axle Ø{job.axle.dummy:g}, pins or drill shank Ø{setup.pin:g}")
+    for stem, pair in _pairs(setup.readings):
+        height = flow.pitch * (READ + SMALL)
+        flow.need(height)
+        top = flow.y
+        flow.y -= height
+        for i, line in enumerate(flow.lines(stem, _NAME - 2.0, bold=True)):
+            flow.put(line, flow.left, top - 4.4 - i * 4.1, bold=True)
+        half = (flow.right - flow.left - _NAME) / 2.0
+        for i, (part, reading) in enumerate(pair):
+            left = flow.left + _NAME + i * half
+            flow.put(part.removesuffix(" side"), left, top - 4.4)
+            flow.put(f"{reading.mm.nominal} mm  {reading.inch.nominal} in", left + _PART, top - 4.4, READ)
+            flow.put(_limits(reading), left + _PART, top - 8.5)
+            flow.drawing.draw(
+                box((left + half - _BOX, flow.y + 0.6), (left + half - 1.0, top - 0.6)), THIN, "card"
+            )
+        flow.rule()
+    said = [
+        "Over: outside jaws over both. Between: inside jaws between them. "
+        "Posts and flats: jaws square to the face."
+    ]
+    notes = [(reading.name, reading.note.replace(_NO_LIMITS, "").strip("; ")) for reading in setup.readings]
+    for note in dict.fromkeys(note for _, note in notes if note):
+        names = [name for name, each in notes if each == note]
+        which = "All" if len(names) == len(setup.readings) else ", ".join(names)
+        said.append(f"{which}: {note}.")
+    flow.paragraph(" ".join(said))
+
+
+def _pairs(readings: Sequence[Reading]) -> list[tuple[str, list[tuple[str, Reading]]]]:
+    """Return the readings two to a row where they differ in one word: the row's name, and each word."""
+    rows: list[tuple[str, list[tuple[str, Reading]]]] = []
+    for reading in readings:
+        first, _, rest = reading.name.partition(" ")
+        head, *tail = reading.name.split(", ")
+        stem, part = rest, first
+        if tail and first not in ("inner", "outer"):
+            stem, part = ", ".join((head, *tail[1:])), tail[0]
+        if rows and rows[-1][0] == stem and len(rows[-1][1]) == 1:
+            rows[-1][1].append((part, reading))
+        else:
+            rows.append((stem, [(part, reading)]))
+    return rows
+
+
+def _limits(reading: Reading) -> str:
+    mm, inch = reading.mm, reading.inch
+    if mm.low is None or mm.high is None or inch.low is None or inch.high is None:
+        return "no limits known"
+    return f"{_band(mm.low, mm.high)}, {_band(inch.low, inch.high)}"
+
+
+def _band(low: str, high: str) -> str:
+    """Return limits with a dash, or with "to" where a minus sign would stand beside it."""
+    return f"{low} to {high}" if low.startswith("-") else f"{low}–{high}"
+
+
+def _screws(flow: Flow, setup: SetUp) -> None:
+    flow.heading("Screws")
+    for name, value in setup.screws:
+        flow.item(name, value, indent=34.0)
+
+
+def _work(flow: Flow, setup: SetUp) -> None:
+    flow.heading("Order of work; when the mount goes on is yours to choose")
+    for number, operation in enumerate(setup.operations, start=1):
+        check = f" CHECK POINT: {operation.check}." if operation.check else ""
+        flow.item(f"{number}", operation.text + check)
+
+
+def _cautions(flow: Flow, setup: SetUp) -> None:
+    """Set the cautions group by group, each with the number of its source, and the sources below."""
+    flow.heading("Cautions; the number in brackets is the source")
+    sources: dict[str, int] = {}
+
+    def cited(caution: Caution) -> str:
+        parts = caution.source.split("; ")
+        return "[" + ", ".join(str(sources.setdefault(part, len(sources) + 1)) for part in parts) + "]"
+
+    for group, members in itertools.groupby(setup.cautions, key=lambda caution: caution.group):
+        said = " ".join(f"{each.text} {cited(each)}" for each in members)
+        flow.item(_GROUPS.get(group, group.capitalize()), said, indent=20.0)
+    listed = " ".join(f"[{number}] {source}" for source, number in sources.items())
+    flow.item("Sources", f"{listed}.", indent=20.0)

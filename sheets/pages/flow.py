@@ -1,0 +1,154 @@
+"""Running text down a page: headings, paragraphs and tables between two edges."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from fonts.drafting import LINE_PITCH, wrap
+from fonts.faces import Face, Weight, break_lines, choose
+from geometry.errors import FitError, Problem
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import THICK, THIN, box, polyline
+
+SMALL = 3.51
+"""Type size of running text, mm: its capitals are 2.5 high, and nothing on paper is smaller."""
+READ = 4.91
+"""Type size of what is read at the bench, mm: capitals of 3.5."""
+PITCHES = (1.24, 1.17, 1.11)
+"""Line pitches in type sizes, from easy to tight."""
+_BOX_ROW = 6.2
+"""Height of a table row with a box to write in, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A table's column: heading, width in mm, and where its cells stand: 0 left, 0.5 middle, 1 right.
+
+    A `box` column has an empty box in every row, to write in.
+    """
+
+    heading: str
+    width: float
+    anchor: float = 0.0
+    box: bool = False
+
+
+class Flow:
+    """A cursor that moves down a page between `left` and `right`, and on to the next page at `low`, mm."""
+
+    def __init__(
+        self,
+        drawing: Drawing,
+        left: float,
+        right: float,
+        top: float,
+        low: float,
+        own: Face | None,
+        turn: Callable[[], tuple[Drawing, float]],
+        pitch: float,
+    ) -> None:
+        """Start at the top; `own` is the job's face, `turn` starts a page and returns it with its top."""
+        self.pitch = pitch
+        self.drawing, self.left, self.right, self.y, self.low = drawing, left, right, top, low
+        self._own, self._turn = own, turn
+
+    def need(self, height: float) -> None:
+        """Go on to the next page unless a height is left; raise FitError where no page has it."""
+        if self.y - height >= self.low - 1e-9:
+            return
+        self.drawing, self.y = self._turn()
+        if self.y - height < self.low - 1e-9:
+            over = self.low - self.y + height
+            raise FitError(
+                Problem("paper.size", f"a part of the card is {over:.1f} mm too tall; use a larger paper")
+            )
+
+    def space(self, height: float) -> None:
+        """Move down, on this page or the next."""
+        self.need(height)
+        self.y -= height
+
+    def heading(self, text: str, follow: float = 4.5) -> None:
+        """Set a heading over a rule, together with at least `follow` mm of what comes after."""
+        self.need(1.6 + self.pitch * READ + follow)
+        self.y -= 1.6
+        self.paragraph(text, READ, "bold")
+        self.drawing.draw(polyline(((self.left, self.y + 0.4), (self.right, self.y + 0.4))), THICK, "card")
+        self.y -= 0.8
+
+    def lettering(self, text: str, height: float) -> None:
+        """Letter a line in the drafting alphabet, broken at the right edge."""
+        for line in wrap(text, height, self.right - self.left):
+            self.space(LINE_PITCH * height)
+            self.drawing.letter(line, (self.left, self.y + 0.35 * height), height, layer="card")
+
+    def paragraph(
+        self, text: str, size: float = SMALL, weight: Weight = "regular", indent: float = 0.0
+    ) -> None:
+        """Set a paragraph, broken at the right edge."""
+        face = choose(text, weight, self._own)
+        for line in break_lines(text, size, face, self.right - self.left - indent):
+            self.space(self.pitch * size)
+            self.drawing.text(line, (self.left + indent, self.y + 0.28 * size), size, face)
+
+    def put(self, text: str, left: float, baseline: float, size: float = SMALL, bold: bool = False) -> None:
+        """Set a line at a place of its own on the page at hand."""
+        face = choose(text, "bold" if bold else "regular", self._own)
+        self.drawing.text(text, (left, baseline), size, face)
+
+    def lines(self, text: str, width: float, size: float = SMALL, bold: bool = False) -> tuple[str, ...]:
+        """Return a text broken into lines of a width, mm."""
+        return break_lines(text, size, choose(text, "bold" if bold else "regular", self._own), width)
+
+    def rule(self) -> None:
+        """Draw a thin line across at the cursor."""
+        self.drawing.draw(polyline(((self.left, self.y), (self.right, self.y))), THIN, "card")
+
+    def item(self, mark: str, text: str, indent: float = 6.0) -> None:
+        """Set a paragraph that hangs from a mark."""
+        self.need(self.pitch * SMALL)
+        face = choose(mark, "bold", self._own)
+        self.drawing.text(mark, (self.left, self.y - self.pitch * SMALL + 0.28 * SMALL), SMALL, face)
+        self.paragraph(text, indent=indent)
+
+    def table(self, columns: Sequence[Column], rows: Sequence[Sequence[str]], size: float = SMALL) -> None:
+        """Set a table with a heading row, thin rules between rows, and empty boxes in box columns.
+
+        Cells that are too long are broken; raise FitError where the columns are wider than the flow.
+        """
+        wide = sum(column.width for column in columns)
+        if wide > self.right - self.left + 1e-6:
+            raise FitError(
+                Problem("paper.size", f"a table is {wide - self.right + self.left:.1f} mm too wide")
+            )
+        self._row(columns, [column.heading for column in columns], SMALL, "bold", boxes=False)
+        for row in rows:
+            self._row(columns, row, size, "regular", boxes=True)
+
+    def _row(
+        self, columns: Sequence[Column], cells: Sequence[str], size: float, weight: Weight, boxes: bool
+    ) -> None:
+        broken: list[tuple[str, ...]] = []
+        faces: list[Face] = []
+        for column, cell in zip(columns, cells, strict=True):
+            face = choose(cell, weight, self._own)
+            faces.append(face)
+            broken.append(break_lines(cell, size, face, column.width - 2.0) if cell else ())
+        count = max(1, *(len(lines) for lines in broken))
+        height = count * self.pitch * size + 0.8
+        height = max(height, _BOX_ROW if boxes and any(column.box for column in columns) else 0.0)
+        self.need(height)
+        top = self.y
+        self.y -= height
+        lift = (height - count * self.pitch * size) / 2.0
+        x = self.left
+        for column, lines, face in zip(columns, broken, faces, strict=True):
+            for i, line in enumerate(lines):
+                y = top - lift - (i + 1) * self.pitch * size + 0.28 * size
+                at = (x + 1.0 + column.anchor * (column.width - 2.0), y)
+                self.drawing.text(line, at, size, face, column.anchor)
+            if column.box and boxes:
+                low, high = (x + 1.0, self.y + 0.4), (x + column.width - 1.0, top - 0.4)
+                self.drawing.draw(box(low, high), THIN, "card")
+            x += column.width
+        ruled = self.left + sum(column.width for column in columns if not column.box)
+        self.drawing.draw(polyline(((self.left, self.y), (ruled, self.y))), THIN, "card")

@@ -1,0 +1,314 @@
+"""The setup card of every sample: what it says, where each number comes from, and that nothing is clipped."""
+
+import itertools
+import math
+import re
+import subprocess
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+import pypdf
+import pytest
+from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+from fonts.faces import choose, face, own_face, run
+from geometry.cautions import values
+from geometry.errors import DropleafError, InputError
+from sheets.cli import main
+from sheets.ink.records import Sheet, Text
+from sheets.job import Job, parse, place_job, read, tubes_of
+from sheets.pages.card import card
+from sheets.setup import SetUp, set_up
+from tests.outside_tools import tool
+from tests.pages.jobs import SAMPLES
+
+CAP_HEIGHT = 1462 / 2048  # Open Sans: OS/2 sCapHeight over unitsPerEm, as its file says
+
+
+def made(job: Job) -> tuple[SetUp, tuple[Sheet, ...]]:
+    """Return a job's set-up and its card."""
+    placement = place_job(job)
+    setup = set_up(job, placement, tubes_of(job))
+    return setup, card(job, placement, setup)
+
+
+def words(sheets: tuple[Sheet, ...]) -> str:
+    """Return a card's running text in the order it was set."""
+    return " ".join(text.text for sheet in sheets for text in sheet.texts)
+
+
+@pytest.fixture(scope="module", params=SAMPLES, ids=str)
+def sample(request: pytest.FixtureRequest) -> tuple[Job, SetUp, tuple[Sheet, ...]]:
+    """Return each sample's job, set-up and card."""
+    job = read(SAMPLES[request.param])
+    return job, *made(job)
+
+
+def test_one_page_two_if_it_must(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    assert len(sample[2]) <= 2
+
+
+def test_no_text_is_smaller_than_capitals_of_two_and_a_half(
+    sample: tuple[Job, SetUp, tuple[Sheet, ...]],
+) -> None:
+    sizes = {text.size for sheet in sample[2] for text in sheet.texts}
+    assert min(sizes) * CAP_HEIGHT >= 2.499
+    pens = {path.style.width for sheet in sample[2] for path in sheet.paths if path.style.cap == "round"}
+    assert min(pens) >= 0.25  # lettering's stroke is a tenth of its height
+
+
+def _box(text: Text) -> tuple[float, float, float, float]:
+    # The middle of the letters, from a little over the baseline to the top of lower case: lines may touch.
+    x, y = text.at
+    return x, y + 0.05 * text.size, x + text.width, y + 0.5 * text.size
+
+
+def test_no_line_runs_over_another_or_out(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    for sheet in sample[2]:
+        boxes = [(_box(text), text.text) for text in sheet.texts]
+        for (a, one), (b, other) in itertools.combinations(boxes, 2):
+            assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1], f"{one!r} over {other!r}"
+        edge = sheet.paper.width - sheet.margin
+        assert all(sheet.margin <= a[0] and a[2] <= edge for a, _ in boxes)
+
+
+def test_text_keeps_out_of_the_boxes_to_write_in(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    for sheet in sample[2]:
+        squares = []
+        for path in sheet.paths:
+            if path.layer != "card":
+                continue
+            for i, command in enumerate(path.commands):
+                if command[0] == "Z" and i >= 4 and path.commands[i - 4][0] == "M":
+                    corner, opposite = path.commands[i - 4], path.commands[i - 2]
+                    squares.append((*corner[1:], *opposite[1:]))
+        for text in sheet.texts:
+            a = _box(text)
+            for left, low, right, top in squares:
+                inside = a[0] < right and left < a[2] and a[1] < top and low < a[3]
+                assert not inside, f"{text.text!r} runs into a box"
+
+
+def test_front_and_rear_cannot_be_mixed_up(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    """Which end stands in words of its own; the front's pockets of 2 and 3 are common practice, no source."""
+    job, _, sheets = sample
+    said = words(sheets)
+    if job.mount.end == "rear":
+        assert "take the same stack from the same face" in said
+    else:
+        assert re.search(r"a 12 mm axle puts the mount 2 mm further outboard, a 15 mm axle 3 mm", said)
+
+
+def test_readings_and_pieces_are_all_there(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    _, setup, sheets = sample
+    said = words(sheets)
+    for reading in setup.readings:
+        assert f"{reading.mm.nominal} mm" in said
+        if reading.mm.low:
+            assert re.search(f"{re.escape(reading.mm.low)}(–| to ){re.escape(str(reading.mm.high))}", said)
+    if setup.choice is not None and setup.choice.best.pieces:
+        pieces = setup.choice.best.pieces
+        totals = [f"{math.fsum(pieces[: i + 1]):.3f}" for i in range(len(pieces))]
+        assert all(total in said for total in totals)
+        assert setup.choice.sentence in said
+
+
+def test_every_number_in_a_caution_has_a_row_with_source_and_grade(
+    sample: tuple[Job, SetUp, tuple[Sheet, ...]],
+) -> None:
+    """Digits in the card's cautions are values or names of the one table of cautions."""
+    table = tomllib.loads(
+        (Path(__file__).parents[2] / "geometry" / "cautions.toml").read_text(encoding="utf-8")
+    )
+    # A temperature prints in both scales: 120 °F (49 °C) is one value.
+    graded = {
+        number
+        for value in values()
+        if value.number.source and value.number.grade in "ABC" and value.unit is not None
+        for number in re.findall(r"\d+(?:\.\d+)?", str(value))
+    }
+    names = " ".join(str(name) for row in table["caution"] for name in row.get("names", {}).values())
+    _, setup, _ = sample
+    allowed = graded | set(re.findall(r"\d+(?:\.\d+)?", names))
+    fillers = {number for row in table.get("filler", []) for number in re.findall(r"\d+", str(row))}
+    for caution in setup.cautions:
+        stray = [n for n in re.findall(r"\d+(?:\.\d+)?", caution.text) if n not in allowed | fillers]
+        assert not stray, f"{caution.text!r} has {stray} without a row"
+        assert caution.source and caution.grade in ("A", "B", "C", "D")
+
+
+def test_cautions_are_set_whole_with_their_sources(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    _, setup, sheets = sample
+    said = words(sheets)
+    for caution in setup.cautions:
+        assert caution.text in said
+        assert all(part in said for part in caution.source.split("; "))
+
+
+def test_the_card_is_embedded_searchable_text(tmp_path: Path) -> None:
+    """Read by a library and by poppler, neither of which the project's own reader uses."""
+    assert main(["draw", str(SAMPLES["godwit"]), "--out", str(tmp_path)]) == 0
+    packet = next(tmp_path.glob("*.pdf"))
+    reader = pypdf.PdfReader(packet)
+    found = " ".join("".join(page.extract_text() for page in reader.pages).split())
+    for said in ("Order of work", "CHECK POINT: tacked", "Local codes and licensed practice govern"):
+        assert said in found
+    listed = subprocess.run(
+        [tool("pdffonts"), str(packet)], capture_output=True, text=True, check=True
+    ).stdout.splitlines()[2:]
+    assert listed
+    assert all(re.search(r"\byes yes yes\b", line) for line in listed), listed
+
+
+BASE = {
+    "frame": {"id": "knot-1"},
+    "mount": {"end": "rear", "interface": "is-rear", "rotor": 160, "host": "chainstay"},
+    "axle": {"system": "135-qr"},
+}
+
+
+def job_with(**tables: dict[str, object]) -> Job:
+    """Return a small job with some tables changed."""
+    return parse({key: {**BASE.get(key, {}), **tables.get(key, {})} for key in {**BASE, **tables}})
+
+
+@pytest.mark.parametrize("name", ["Łódź", "Šárka", "Ærø", "Ağrı"])
+def test_accented_names_are_set_as_they_are(name: str) -> None:
+    _, sheets = made(job_with(frame={"customer": name}))
+    assert name in words(sheets)
+
+
+def test_a_character_that_no_face_has_names_its_key_and_a_way_out() -> None:
+    with pytest.raises(InputError) as caught:
+        made(job_with(frame={"customer": "鶴田"}))
+    said = str(caught.value)
+    assert said.startswith("frame.customer: ")
+    assert "鶴 (U+9DB4" in said
+    assert "paper.font" in said
+
+
+@pytest.fixture
+def crane(tmp_path: Path) -> Path:
+    """Return a face with nothing but a blank, 鶴 and 田, drawn as squares."""
+    builder = FontBuilder(1000, isTTF=True)
+    builder.setupGlyphOrder([".notdef", "space", "crane", "field"])
+    builder.setupCharacterMap({32: "space", ord("鶴"): "crane", ord("田"): "field"})
+    pen = TTGlyphPen(None)
+    for i, point in enumerate(((100, 0), (100, 700), (800, 700), (800, 0))):
+        (pen.lineTo if i else pen.moveTo)(point)
+    pen.closePath()
+    square = pen.glyph()
+    blank = TTGlyphPen(None).glyph()
+    builder.setupGlyf({".notdef": square, "space": blank, "crane": square, "field": square})
+    builder.setupHorizontalMetrics(dict.fromkeys((".notdef", "space", "crane", "field"), (900, 0)))
+    builder.setupHorizontalHeader(ascent=800, descent=-200)
+    builder.setupNameTable({"familyName": "Crane", "styleName": "Regular", "psName": "Crane-Regular"})
+    builder.setupOS2(sCapHeight=700)
+    builder.setupPost()
+    file = tmp_path / "crane.ttf"
+    builder.save(file)
+    return file
+
+
+def test_a_face_of_the_jobs_own_shows_it(crane: Path, tmp_path: Path) -> None:
+    job = tmp_path / "knot.toml"
+    job.write_text(
+        '[frame]\nid = "knot-1"\nname = "鶴"\ncustomer = "鶴田"\n'
+        '[mount]\nend = "rear"\ninterface = "is-rear"\nrotor = 160\nhost = "chainstay"\n'
+        '[axle]\nsystem = "135-qr"\n[paper]\nfont = "crane.ttf"\n',
+        encoding="utf-8",
+    )
+    assert main(["draw", str(job)]) == 0
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "knot-1.pdf").pages)
+    assert "鶴田" in text
+
+
+def test_a_font_that_cannot_be_used_is_refused_in_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    text = '[frame]\nid = "knot-1"\n[mount]\nend = "rear"\ninterface = "is-rear"\nrotor = 160\n'
+    text += 'host = "chainstay"\n[axle]\nsystem = "135-qr"\n[paper]\nfont = "{}"\n'
+    for font in ("nowhere.ttf", "job.toml", "."):
+        (tmp_path / "job.toml").write_text(text.format(font), encoding="utf-8")
+        assert main(["draw", str(tmp_path / "job.toml")]) == 2
+        error = capsys.readouterr().err
+        assert error.count("\n") == 1 and "TrueType" in error
+    assert [file.name for file in tmp_path.iterdir()] == ["job.toml"]
+
+
+def test_widths_are_the_embedded_faces_own(crane: Path) -> None:
+    """Advances read by fontTools again, in the test; Open Sans has 2048 units to the em."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(face("regular").file) as font:
+        metrics, names = font["hmtx"].metrics, font.getBestCmap()
+        wanted = sum(metrics[names[ord(sign)]][0] for sign in "Ø19.05 ±0.1") / 2048 * 3.5
+    assert run("Ø19.05 ±0.1", 3.5, face("regular")) == pytest.approx(wanted, abs=1e-12)
+    assert choose("鶴 田", "regular", own_face(crane)).cap_height == pytest.approx(0.7)
+
+
+def test_a_filler_with_cadmium_is_refused() -> None:
+    """BAg-1 holds cadmium: Machinery's Handbook 31, tables 1a and 1b after AWS A5.8."""
+    with pytest.raises(DropleafError, match="cadmium"):
+        made(job_with(process={"method": "silver-braze", "filler": "BAg-1"}))
+
+
+def test_a_disc_too_near_a_tube_is_said_large() -> None:
+    near = {"diameters": [[20, 16]], "outset": -4.0}
+    setup, sheets = made(job_with(tubes={"chainstay": near}))
+    assert setup.gap is not None and setup.gap.distance < 3.0
+    assert any("comes to" in text for text in _lettered(sheets, job_with(tubes={"chainstay": near})))
+
+
+def _lettered(sheets: tuple[Sheet, ...], job: Job) -> list[str]:
+    """Return what the card letters, caught by drawing it again."""
+    from unittest.mock import patch
+
+    said: list[str] = []
+
+    def noted(self: object, text: str, height: float) -> None:
+        said.append(text)
+
+    with patch("sheets.pages.flow.Flow.lettering", noted):
+        made(job)
+    return said
+
+
+def test_facing_stock_is_in_the_readings_and_the_order_of_work() -> None:
+    job = job_with(mount={"interface": "post", "rotor": 160}, process={"facing": 0.4})
+    setup, sheets = made(job)
+    said = words(sheets)
+    assert "Face the mount: 0.4 mm was left for it." in said
+    assert {"face to axle, before facing", "face to axle, faced"} <= {
+        text.text for sheet in sheets for text in sheet.texts
+    } or "face to axle, before" in said
+    assert any("before facing" in reading.name for reading in setup.readings)
+
+
+@pytest.fixture
+def changed() -> Callable[..., Job]:
+    """Return a maker of small jobs."""
+    return job_with
+
+
+@pytest.mark.parametrize("method", ["tig", "fillet-braze", "silver-braze", None])
+@pytest.mark.parametrize("family", ["is-rear", "post", "flat-rear"])
+def test_every_process_has_its_check_points(
+    changed: Callable[..., Job], method: str | None, family: str
+) -> None:
+    process = {"method": method} if method else {}
+    setup, _ = made(
+        changed(
+            mount={"interface": family, "rotor": 160, "native": 160} if family != "is-rear" else {},
+            process=process,
+        )
+    )
+    assert [step.check for step in setup.operations if step.check] == [
+        "tacked",
+        "cold",
+        "aligned",
+        "faced",
+        "finished",
+    ]
