@@ -217,7 +217,8 @@ def _seat(
     handicap: float,
 ) -> _Seat | None:
     """Return the cheapest free place round an anchor: near, leaning little, its leader crossing little."""
-    wide = width(text, height)
+    # Measured once, since letters take longer to add up than a place takes to try.
+    _, down, wide, up = text_box(text, (0.0, 0.0), height)
     far = _REACHES[-1] + clear + wide
     near = _overlaps(lines, (anchor[0] - far, anchor[1] - far, anchor[0] + far, anchor[1] + far))
     lines = lines[near]
@@ -233,7 +234,7 @@ def _seat(
             start, elbow = along(anchor, (clear, polar(away))), along(anchor, (clear + reach, polar(away)))
             left = elbow[0] + 1.0 if math.cos(math.radians(away)) >= 0.0 else elbow[0] - 1.0 - wide
             at = (left, elbow[1] - height / 2.0)
-            box = text_box(text, at, height)
+            box = (left, at[1] + down, left + wide, at[1] + up)
             if not _inside(box, zone) or _touches(lines, boxes, _grown(box, _AIR)):
                 continue
             if _leader_hits(boxes, start, elbow):
@@ -356,9 +357,11 @@ def _crossings(lines: NDArray[np.float64], start: Point, end: Point) -> NDArray[
 
 
 def _leader_hits(boxes: NDArray[np.float64], start: Point, end: Point) -> bool:
-    """Return whether a leader runs through a label."""
+    """Return whether a leader runs through a label, or too close by it."""
     if not boxes.size:
         return False
+    air = np.array([-1.0, -1.0, 1.0, 1.0]) * _AIR / 2.0
+    boxes = boxes + air
     run = np.array([end[0] - start[0] or 1e-12, end[1] - start[1] or 1e-12])
     first, second = (boxes[:, :2] - start) / run, (boxes[:, 2:] - start) / run
     enter, leave = np.minimum(first, second).max(axis=1), np.maximum(first, second).min(axis=1)
@@ -366,18 +369,59 @@ def _leader_hits(boxes: NDArray[np.float64], start: Point, end: Point) -> bool:
 
 
 def sheet_bounds(records: Sequence[Record]) -> Box:
-    """Return the box round all ink, stroke widths included; control points bound the curves."""
+    """Return the box round all ink, stroke widths included; curves count as far as they really reach."""
     low, high = np.full(2, np.inf), np.full(2, -np.inf)
+    bulging: list[tuple[float, Commands]] = []
     for path in records:
         if isinstance(path, Text):
             x, y = path.at
             low = np.minimum(low, (x, y - 0.25 * path.size))
             high = np.maximum(high, (x + path.width, y + 0.8 * path.size))
             continue
-        numbers = [value for command in path.commands for value in command[1:]]
-        if not numbers:
+        ends = np.array([command[-2:] for command in path.commands if command[0] != "Z"], dtype=np.float64)
+        if not ends.size:
             continue
-        points = np.array(numbers, dtype=np.float64).reshape(-1, 2)
-        low = np.minimum(low, points.min(axis=0) - path.style.width / 2.0)
-        high = np.maximum(high, points.max(axis=0) + path.style.width / 2.0)
+        half = path.style.width / 2.0
+        low = np.minimum(low, ends.min(axis=0) - half)
+        high = np.maximum(high, ends.max(axis=0) + half)
+        if any(command[0] == "C" for command in path.commands):
+            bulging.append((half, path.commands))
+    for half, commands in bulging:
+        curves = _cubics(commands)
+        # Control points bound a curve, so few curves need to be followed.
+        beyond = (curves.min(axis=1) - half < low) | (curves.max(axis=1) + half > high)
+        reached = _along_cubics(curves[beyond.any(axis=1)])
+        if reached.size:
+            low = np.minimum(low, reached.min(axis=0) - half)
+            high = np.maximum(high, reached.max(axis=0) + half)
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def _cubics(commands: Commands) -> NDArray[np.float64]:
+    """Return the four points of each cubic, (n, 4, 2)."""
+    rows: list[tuple[float, ...]] = []
+    x = y = 0.0
+    for command in commands:
+        if command[0] == "C":
+            rows.append((x, y, *command[1:]))
+        if command[0] != "Z":
+            x, y = command[-2:]
+    return np.array(rows, dtype=np.float64).reshape(-1, 4, 2)
+
+
+def _along_cubics(curves: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return points (n, 2) on cubics where they turn back in x or in y, with their ends."""
+    p0, p1, p2, p3 = (curves[:, i] for i in range(4))
+    a, b, c = p3 - p0 + 3.0 * (p1 - p2), 2.0 * (p0 - 2.0 * p1 + p2), p1 - p0
+    # The derivative is 3 (a t^2 + b t + c); in this form neither root breaks down where a vanishes.
+    root = np.sqrt(np.maximum(b * b - 4.0 * a * c, 0.0))
+    q = -(b + np.where(b < 0.0, -root, root)) / 2.0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turns = np.concatenate([q / a, c / q], axis=1)
+    at = np.clip(np.nan_to_num(turns, posinf=1.0, neginf=0.0), 0.0, 1.0)[..., None]
+    p0, p1, p2, p3 = (each[:, None] for each in (p0, p1, p2, p3))
+    rest = 1.0 - at
+    points = rest**3 * p0 + 3.0 * rest**2 * at * p1 + 3.0 * rest * at**2 * p2 + at**3 * p3
+    points = np.concatenate([points, p0, p3], axis=1)
+    reached: NDArray[np.float64] = points.reshape(-1, 2)
+    return reached

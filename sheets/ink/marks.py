@@ -122,6 +122,18 @@ def commands_of(feature: Feature) -> Commands:
             return polyline(feature.points)
 
 
+def _moved(command: Command, dx: float, dy: float) -> Command:
+    match command:
+        case ("L", x, y):
+            return ("L", x + dx, y + dy)
+        case ("C", x1, y1, x2, y2, x, y):
+            return ("C", x1 + dx, y1 + dy, x2 + dx, y2 + dy, x + dx, y + dy)
+        case ("M", x, y):
+            return ("M", x + dx, y + dy)
+        case _:
+            return command
+
+
 def shifted(commands: Iterable[Command], by: Point, turn: float = 0.0) -> Commands:
     """Return commands turned about the origin by degrees, then moved."""
     c, s = polar(turn)
@@ -133,6 +145,9 @@ def shifted(commands: Iterable[Command], by: Point, turn: float = 0.0) -> Comman
             out += [dx + c * x - s * y, dy + s * x + c * y]
         return out
 
+    if turn == 0.0:
+        # Nearly all lettering lies level, and there is a lot of it.
+        return tuple(_moved(command, dx, dy) for command in commands)
     return tuple((command[0], *moved(command[1:])) for command in commands)  # type: ignore[misc]
 
 
@@ -143,8 +158,8 @@ def lettering_style(height: float) -> Style:
 
 def lettering(text: str, at: Point, height: float, anchor: float = 0.0, turn: float = 0.0) -> Commands:
     """Return lettering on a baseline that starts at `at`; `anchor` 0.5 centres it there, 1 ends it there."""
-    run = polar(turn)
-    return shifted(letter(text, height), along(at, (-anchor * width(text, height), run)), turn)
+    start = along(at, (-anchor * width(text, height), polar(turn))) if anchor else at
+    return shifted(letter(text, height), start, turn)
 
 
 def bar(start: Point, turn: float, size: float = 2.5) -> tuple[tuple[Segment, Segment], Commands, Commands]:

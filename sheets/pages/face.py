@@ -14,12 +14,14 @@ from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
 from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
+from sheets.pages.near import stamped_to_fit
+from sheets.setup import SetUp
 
 _PAST = 10.0
 """How far the long lines run past the holes and the foot, mm."""
 _CROSS = 3.0
 """How far a hole's cross runs past its boss, mm."""
-_COLUMN = 51.0
+_COLUMN = 43.0
 """Width of the column of names beside the drawing, mm."""
 _LABEL_ROOM = 22.0
 """Room kept for labels above the drawing, mm: most of what is named lies in a narrow band."""
@@ -27,17 +29,35 @@ _ACROSS = 8.0
 """How far the axle line and the holes' crosses run past what they cross, mm."""
 
 
-def face(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str = "") -> Sheet:
+def face(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> Sheet:
     """Return the face-view sheet of a post or flat mount; raise FitError, in mm, where it is too big.
 
     Page X runs up the tube along t (the other way for the inboard view, which is mirrored), page Y
     outboard; the sheet's `axle` is where the axes' origin lies, the axle line on the dropout's inner face.
     """
-    return first_that_fits(lambda aside: _drawn(job, placement, tubes, sheet_of, aside))
+    return stamped_to_fit(
+        placement,
+        setup,
+        sheet_of,
+        lambda stamp, _, count: first_that_fits(
+            lambda aside: _drawn(job, placement, tubes, count, aside, stamp)
+        ),
+    )
 
 
 def _drawn(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, aside: float | None
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str,
+    aside: float | None,
+    stamp: str,
 ) -> Sheet:
     """Return the sheet with its view `aside` across the page."""
     view = job.paper.view
@@ -45,11 +65,12 @@ def _drawn(
     lines = words.title_lines(
         job, placement, f"Face, {seen}", sheet_of, ("", words.boss_words(job, placement))
     )
-    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, words.stamp(placement))
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
     look = lay_out(page, _must_show(job, placement), view, "face view", _LABEL_ROOM, aside)
     _draw_planes(page, look, placement)
     _draw_tube(page, look, placement, tubes.get(placement.host))
     _draw_holes(page, look, job, placement)
+    _name_lines(page, look, job, placement)
     numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
     _draw_directions(page, look, placement)
     _label(page, look, placement)
@@ -76,14 +97,17 @@ def _levels(placement: Placement) -> dict[str, float]:
 
 def _must_show(job: Job, placement: Placement) -> list[Point]:
     half = words.boss_size(job, placement)[0] / 2.0
-    start, end = _ends(placement)
-    # Crosses stand further out than the long lines where bosses are stout.
-    start, end = (
-        min(start, placement.interface.x_near - half - _CROSS),
-        max(end, placement.interface.x_far + half + _CROSS),
-    )
+    # A stout boss reaches further out than the long lines.
+    start = min(_ends(placement)[0], placement.interface.x_near - half - _CROSS)
+    end = _column_at(job, placement) + _COLUMN
     heights = [*_levels(placement).values(), placement.lateral_z - half, placement.lateral_z + half]
-    return [(x, z) for x in (start, end + _COLUMN) for z in (min(heights) - _ACROSS, max(heights) + _ACROSS)]
+    return [(x, z) for x in (start, end) for z in (min(heights) - _ACROSS, max(heights) + _ACROSS)]
+
+
+def _column_at(job: Job, placement: Placement) -> float:
+    """Return how far along t the column of names stands: clear of the lines and of the far boss."""
+    reach = placement.interface.x_far + words.boss_size(job, placement)[0] / 2.0 + _CROSS
+    return max(_ends(placement)[1] + 8.0, reach + 5.0)
 
 
 def _draw_planes(page: Page, look: Look, placement: Placement) -> None:
@@ -150,19 +174,22 @@ def _draw_holes(page: Page, look: Look, job: Job, placement: Placement) -> None:
         page.drawing.draw(cross(at, boss / 2.0 + _CROSS), THIN, "drill")
 
 
-def _label(page: Page, look: Look, placement: Placement) -> None:
-    """Name what is on the drawing, each name where it covers nothing."""
-    drawing = page.drawing
-    features = tuple(drawing.features)
+def _name_lines(page: Page, look: Look, job: Job, placement: Placement) -> None:
+    """Name the long lines, in a column beside the drawing."""
     ends: list[tuple[str, Point]] = []
-    for feature in features:
+    for feature in page.drawing.features:
         match feature:
             case Segment(name=name) if name == "axle line" or name.startswith("bar"):
                 pass
             case Segment(name=name, end=end) | Curve(name=name, points=(*_, end)):
                 ends.append((_short(name), end))
-    drawing.column(ends, look.page((_ends(placement)[1] + 8.0, 0.0))[0], page.zone)
-    for feature in features:
+    page.drawing.column(ends, look.page((_column_at(job, placement), 0.0))[0], page.zone)
+
+
+def _label(page: Page, look: Look, placement: Placement) -> None:
+    """Name what else is on the drawing, each name where it covers nothing."""
+    drawing = page.drawing
+    for feature in tuple(drawing.features):
         match feature:
             case Circle(name=name, centre=centre, diameter=across) if name.startswith("boss"):
                 text = f"{name.removeprefix('boss ')}: {words.hole_words(placement)}"

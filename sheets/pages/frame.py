@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fonts.drafting import LINE_PITCH, width, wrap
+from fonts.drafting import LINE_PITCH, STROKE, letter, width, wrap
 from geometry.errors import FitError, Problem
 from geometry.plane import along, polar
 from sheets.ink.drawing import Box, Drawing, sheet_bounds
@@ -30,6 +30,8 @@ _PAD = 2.0
 _READ = 3.5
 _SMALL = 2.5
 _STAMP = 5.0
+_BETWEEN = 8.0
+"""Between two columns of numbers, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,7 @@ def _title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp:
             drawing.letter(row, (left + _PAD, y), line.height, layer="title block")
             if line.right and row is rows[0]:
                 drawing.letter(line.right, (right - _PAD, y), _READ, 1.0, layer="title block")
-            y += (LINE_PITCH - 0.35) * line.height
+            y += (LINE_PITCH - 0.35) * line.height + _accents(row, line.height)
     if stamp:
         drawing.draw(polyline(((left, y + 0.5), (right, y + 0.5))), THICK, "title block")
         y += _PAD
@@ -104,6 +106,14 @@ def _title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp:
             y += (LINE_PITCH - 0.35) * _STAMP
     drawing.draw(box((left, low), (right, y + 0.5)), THICK, "title block")
     return y + 0.5
+
+
+def _accents(row: str, height: float) -> float:
+    """Return how far the accents of a line stand over its capitals, mm."""
+    if row.isascii():
+        return 0.0
+    ends = [command[-1] for command in letter(row, height) if command[0] != "Z"]
+    return max(0.0, max(ends, default=0.0) + STROKE * height / 2.0 - height)
 
 
 def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, note: str) -> None:
@@ -140,28 +150,37 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
 
 
 def numbers(page: Page, heading: str, rows: Sequence[tuple[str, str]], foot: str) -> None:
-    """Letter a table of names and values, with a foot note, where the page has room; else raise FitError."""
-    pitch = LINE_PITCH * _READ
-    wide = max(width(name, _READ) + 4.0 + width(value, _READ) for name, value in rows)
-    notes = wrap(foot, _SMALL, wide)
-    found = page.drawing.free_box(
-        (wide, pitch * (len(rows) + 1) + LINE_PITCH * _SMALL * (len(notes) + 0.5)), page.zone
-    )
-    if found is None:
+    """Letter a table of names and values, with a foot note, where the page has room; else raise FitError.
+
+    It stands in one column, or in two side by side where the page has room for no taller one.
+    """
+    pitch, note_pitch = LINE_PITCH * _READ, LINE_PITCH * _SMALL
+    half = (len(rows) + 1) // 2
+    for columns in ([rows], [rows[:half], rows[half:]]):
+        wides = [max(width(name, _READ) + 4.0 + width(value, _READ) for name, value in c) for c in columns]
+        wide = sum(wides) + _BETWEEN * (len(columns) - 1)
+        notes = wrap(foot, _SMALL, wide)
+        size = (wide, pitch * (len(columns[0]) + 1) + note_pitch * (len(notes) + 0.5))
+        found = page.drawing.free_box(size, page.zone)
+        if found is not None:
+            break
+    else:
         raise FitError(Problem("paper.size", "no room for the table of numbers; use a larger paper"))
     left, _, right, top = found
     y = top - _READ
     page.drawing.letter(heading, (left, y), _READ, layer="numbers")
     y -= 0.45 * _READ
     page.drawing.draw(polyline(((left, y), (right, y))), THIN, "numbers")
-    y -= 0.2 * _READ
-    for name, value in rows:
-        y -= pitch - 0.35 * _READ if (name, value) == rows[0] else pitch
-        page.drawing.letter(name, (left, y), _READ, layer="numbers")
-        page.drawing.letter(value, (right, y), _READ, 1.0, layer="numbers")
-    y -= 0.5 * _SMALL
+    first = y - pitch + 0.15 * _READ
+    x = left
+    for column, across in zip(columns, wides, strict=True):
+        for i, (name, value) in enumerate(column):
+            page.drawing.letter(name, (x, first - i * pitch), _READ, layer="numbers")
+            page.drawing.letter(value, (x + across, first - i * pitch), _READ, 1.0, layer="numbers")
+        x += across + _BETWEEN
+    y = first - (len(columns[0]) - 1) * pitch - 0.5 * _SMALL
     for note in notes:
-        y -= LINE_PITCH * _SMALL
+        y -= note_pitch
         page.drawing.letter(note, (left, y), _SMALL, layer="numbers")
     page.drawing.reserve(found)
 

@@ -1,0 +1,61 @@
+"""The samples drawn once a run by the command itself: its JSON and the files it left."""
+
+import contextlib
+import io
+import json
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+
+from sheets.cli import main
+from tests.pages.jobs import DRAWN, SAMPLES
+
+
+class Delivered(NamedTuple):
+    """What the command said of one job."""
+
+    document: dict[str, Any]
+
+    @property
+    def pdf(self) -> Path:
+        """Return the packet."""
+        return Path(next(file["path"] for file in self.document["files"] if file["kind"] == "pdf"))
+
+    @property
+    def pdf_pages(self) -> list[dict[str, Any]]:
+        """Return the packet's pages."""
+        return next(file["pages"] for file in self.document["files"] if file["kind"] == "pdf")
+
+    @property
+    def svgs(self) -> list[tuple[Path, dict[str, Any]]]:
+        """Return each SVG with its one page."""
+        files = [file for file in self.document["files"] if file["kind"] == "svg"]
+        assert all(len(file["pages"]) == 1 for file in files)
+        return [(Path(file["path"]), file["pages"][0]) for file in files]
+
+
+def draw(job: Path, out: Path) -> Delivered:
+    """Return what the command draws of a job file."""
+    printed = io.StringIO()
+    with contextlib.redirect_stdout(printed):
+        status = main(["draw", str(job), "--out", str(out), "--json"])
+    document = json.loads(printed.getvalue())
+    # A clearance that fails gives 1 and is drawn all the same; after any other failure there are no files.
+    assert status in (0, 1)
+    assert document.get("files"), document
+    return Delivered(document)
+
+
+@pytest.fixture(scope="session")
+def delivered(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], Delivered]:
+    """Return what is drawn of the samples, by name and view."""
+    folder = tmp_path_factory.mktemp("drawn")
+    done = {}
+    for name, view in DRAWN:
+        text = SAMPLES[name].read_text(encoding="utf-8").replace('view = "inboard"\n', "")
+        assert text.count("[paper]\n") == 1
+        job = folder / f"{name}-{view}.toml"
+        job.write_text(text.replace("[paper]\n", f'[paper]\nview = "{view}"\n'), encoding="utf-8")
+        done[name, view] = draw(job, folder / view)
+    return done
