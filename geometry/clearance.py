@@ -1,14 +1,15 @@
-"""How near a disc comes to a tube, and the largest disc that the tubes leave room for."""
+"""How near a disc or any convex solid comes to a tube, and the largest disc that tubes leave room for."""
 
+import heapq
+import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-import numpy as np
-
-from geometry.placement import Rotor, Space
+from geometry.convex import Ellipse, Nearest, Solid, Space, between, disc_solid, dot, minus, moved, nearest
+from geometry.placement import Rotor
 from geometry.tables import Number
-from geometry.tube import Tube, Vector, surface
+from geometry.tube import Station, Tube, Vector, centre, frame, section
 
 ROOM = Number(
     3.0,
@@ -17,8 +18,9 @@ ROOM = Number(
 )
 """Room to ask for between disc and tube, mm."""
 
-_ROUNDS = 32
-_SHRINK = 0.5
+_BULGE = 2e-7
+"""Largest bulge of an oval piece's hull beyond the tube that is let stand, mm."""
+_CUTS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,58 +44,139 @@ def disc_gap(rotor: Rotor, tubes: Iterable[Tube]) -> Gap | None:
     """Return the smallest gap between a disc and the tubes; None without tubes or a rotor position."""
     if rotor.inner_face_z is None or rotor.outer_face_z is None:
         return None
-    gaps = [_gap(rotor.radius, rotor.inner_face_z, rotor.outer_face_z, tube) for tube in tubes]
+    disc = disc_solid(rotor.radius, rotor.inner_face_z, rotor.outer_face_z)
+    gaps = []
+    for tube in tubes:
+        near = tube_gap(disc, tube)
+        gaps.append(Gap(tube.name, near.distance, near.second))
     return min(gaps, key=lambda gap: gap.distance, default=None)
 
 
-def largest_disc(rotor: Rotor, tubes: Sequence[Tube], sizes: Iterable[float]) -> Largest | None:
-    """Return the largest disc among `sizes` that keeps ROOM to every tube, on the rotor's own plane.
+def largest_disc(
+    rotor: Rotor, tubes: Sequence[Tube], sizes: Iterable[float], room: float = ROOM.value
+) -> Largest | None:
+    """Return the largest disc among `sizes` that keeps `room` to every tube, on the rotor's own plane.
 
     None without tubes or without a rotor position.
     """
-    if not tubes or rotor.inner_face_z is None:
+    if not tubes or rotor.inner_face_z is None or rotor.outer_face_z is None:
         return None
     gaps: list[tuple[float, Gap]] = []
+    settled: dict[str, Gap] = {}
     for size in sorted(sizes):
-        gap = disc_gap(replace(rotor, radius=size / 2.0), tubes)
-        if gap is not None:
-            gaps.append((size, gap))
-    fitting = [size for size, gap in gaps if gap.distance >= ROOM.value]
+        disc = disc_solid(size / 2.0, rotor.inner_face_z, rotor.outer_face_z)
+        found = []
+        for tube in tubes:
+            gap = settled.get(tube.name)
+            if gap is None:
+                near = tube_gap(disc, tube)
+                gap = Gap(tube.name, near.distance, near.second)
+                # Where the nearest point lies within the rim it stays the nearest for every larger disc.
+                if near.distance == 0.0 or math.hypot(*near.first[:2]) < size / 2.0 - 0.001:
+                    settled[tube.name] = gap
+            found.append(gap)
+        gaps.append((size, min(found, key=lambda gap: gap.distance)))
+    fitting = [size for size, gap in gaps if gap.distance >= room]
     return Largest(max(fitting, default=None), tuple(gaps))
 
 
-def _gap(radius: float, low: float, high: float, tube: Tube) -> Gap:
-    """Return the gap between the solid disc and a tube's outside over its known length.
+def tube_gap(solid: Solid, tube: Tube, beyond: float = math.inf) -> Nearest:
+    """Return how near a convex solid comes to a tube, taken as solid with flat ends over its known length.
 
-    Distance to the disc, a convex body, is a convex function, so over the tube's outside it falls to its
-    least place without false bottoms near it: a coarse net finds the neighbourhood, and a net that halves
-    about the best point each round closes in on it.
+    Right to 0.0000003 mm: between stations a round tube, or an oval one of steady shape, is the hull of its
+    ends, and then the nearest pair is found and proven. Where an oval changes shape its hull bulges past
+    it; the piece with the nearest hull is cut again and again, until what is nearest bulges no more.
+    Beyond a distance of `beyond` the search may end early with a distance that is at least that.
     """
+    axis = _axis(tube)
+    count = itertools.count()
+    heap: list[tuple[float, int, Nearest, _Piece]] = []
+    limit = beyond
+
+    def look(piece: _Piece) -> None:
+        nonlocal limit
+        near = nearest(solid, _hull(axis, piece), limit)
+        # Pieces that are proven further off than an exact one was are never taken out again.
+        heapq.heappush(heap, (near.proven, next(count), near, piece))
+        if near.proven <= limit and _bulge(piece) <= _BULGE:
+            limit = min(limit, near.distance)
+
+    for piece in _pieces(tube):
+        look(piece)
+    while True:
+        proven, number, near, piece = heapq.heappop(heap)
+        if proven > beyond or _bulge(piece) <= _BULGE or number > _CUTS:
+            return near
+        for part in _cut(piece, _along_axis(axis, near.second), number):
+            look(part)
+
+
+_Piece = tuple[Station, Station]
+_Axis = tuple[Space, Space, Space, Space, float]
+"""A tube's centre at s = 0, its unit vectors in the side plane, across and up the axis, one mm of s on it."""
+
+
+def _axis(tube: Tube) -> _Axis:
+    u, w, m, stretch = frame(tube)
+    start = centre(tube, 0.0)
+    return _space(start), _space(u), _space(w), _space(m), stretch
+
+
+def _space(vector: Vector) -> Space:
+    return float(vector[0]), float(vector[1]), float(vector[2])
+
+
+def _along_axis(axis: _Axis, point: Space) -> float:
+    """Return the s of a point."""
+    start, _, _, m, stretch = axis
+    return dot(minus(point, start), m) / stretch
+
+
+def _pieces(tube: Tube) -> list[_Piece]:
+    """Return the tube's pieces from station to station, as far as it is known."""
     start, end = tube.span
-    centre_s, half_s = (start + end) / 2.0, (end - start) / 2.0
-    centre_p, half_p = math.pi, math.pi
-    count_s, count_p = 81, 73
-    best, where = math.inf, np.zeros(3)
-    for _ in range(_ROUNDS):
-        s = np.clip(np.linspace(centre_s - half_s, centre_s + half_s, count_s), start, end)
-        p = np.linspace(centre_p - half_p, centre_p + half_p, count_p)
-        points = surface(tube, s[:, None], p[None, :])
-        away = _to_disc(points, radius, low, high)
-        index = np.unravel_index(int(np.argmin(away)), away.shape)
-        if away[index] < best:
-            best, where = float(away[index]), points[index]
-        centre_s, centre_p = float(s[index[0]]), float(p[index[1]])
-        if count_s != 9:
-            half_s, half_p = 4.0 * half_s / (count_s - 1), 4.0 * half_p / (count_p - 1)
-            count_s = count_p = 9
-        else:
-            half_s, half_p = half_s * _SHRINK, half_p * _SHRINK
-    return Gap(tube.name, best, (float(where[0]), float(where[1]), float(where[2])))
+    inner = [station for station in tube.stations if start < station.s < end]
+    return list(itertools.pairwise([section(tube, start), *inner, section(tube, end)]))
 
 
-def _to_disc(points: Vector, radius: float, low: float, high: float) -> Vector:
-    """Return each point's distance to a solid disc about the axle, (..., 3) to (...)."""
-    out = np.maximum(np.hypot(points[..., 0], points[..., 1]) - radius, 0.0)
-    beside = np.maximum(np.maximum(low - points[..., 2], points[..., 2] - high), 0.0)
-    distance: Vector = np.hypot(out, beside)
-    return distance
+def _hull(axis: _Axis, piece: _Piece) -> Solid:
+    start, u, w, m, stretch = axis
+
+    def ellipse(at: Station) -> Ellipse:
+        zero = (0.0, 0.0, 0.0)
+        place = moved(start, at.s * stretch, m)
+        return place, moved(zero, at.height / 2.0, u), moved(zero, at.width / 2.0, w)
+
+    return between(ellipse(piece[0]), ellipse(piece[1]))
+
+
+def _bulge(piece: _Piece) -> float:
+    """Return at most how far the hull of a piece's ends stands past the piece, mm.
+
+    An ellipse of half axes a, b reaches h = sqrt(a2 cos2 + b2 sin2) in a direction; the hull reaches the mean
+    of its ends' h, which is more than that of the mean a and b by at most an eighth of h's second change,
+    (da b - db a)^2 cos2 sin2 / h^3, and h2 >= 2 a b sin cos.
+    """
+    (a0, b0), (a1, b1) = ((each.height / 2.0, each.width / 2.0) for each in piece)
+    turn = (a1 - a0) * b0 - (b1 - b0) * a0
+    return turn * turn / (32.0 * math.pow(min(a0, a1) * min(b0, b1), 1.5))
+
+
+def _cut(piece: _Piece, s: float, number: int) -> list[_Piece]:
+    """Return a piece cut about the place that seems nearest, so that it bulges no more there; or halved.
+
+    Every third time it is halved, so that the search comes to an end wherever the nearest place wanders.
+    """
+    low, high = piece
+    whole = high.s - low.s
+    half = 0.49 * whole * math.sqrt(_BULGE / _bulge(piece))
+    stops = [(low.s + high.s) / 2.0] if number % 3 == 2 else [s - half, s + half]
+    inner = [_at(piece, stop) for stop in stops if low.s < stop < high.s]
+    return list(itertools.pairwise([low, *inner, high]))
+
+
+def _at(piece: _Piece, s: float) -> Station:
+    low, high = piece
+    share = (s - low.s) / (high.s - low.s)
+    height = low.height + share * (high.height - low.height)
+    return Station(s, height, low.width + share * (high.width - low.width))

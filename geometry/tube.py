@@ -78,15 +78,41 @@ def surface(tube: Tube, s: Vector, turn: Vector) -> Vector:
 
     Turn 0 lies on the mount side in the side plane, a quarter turn later on the inboard side.
     """
+    a, b = half_axes(tube, s)
+    u, w, axis, stretch = frame(tube)
+    across = (a * np.cos(turn))[..., None] * u + (b * np.sin(turn))[..., None] * w
+    return np.asarray(_base(tube) + s[..., None] * (stretch * axis) + across, dtype=np.float64)
+
+
+def locate(tube: Tube, points: Vector) -> tuple[Vector, Vector, Vector]:
+    """Return (s, turn, out) of points (..., 3), each (...): the inverse of `surface` where `out` is 1.
+
+    `turn` lies from -pi to pi. `out` is the point's distance from the centre line as a share of the
+    outside's in that turn: below 1 is inside the tube.
+    """
+    u, w, axis, stretch = frame(tube)
+    away = points - _base(tube)
+    s = away @ axis / stretch
+    a, b = half_axes(tube, s)
+    across, aside = away @ u / a, away @ w / b
+    return s, np.arctan2(aside, across), np.hypot(across, aside)
+
+
+def half_axes(tube: Tube, s: Vector) -> tuple[Vector, Vector]:
+    """Return half the height and half the width of the outside at each s; held beyond the stations."""
     at = [station.s for station in tube.stations]
     a = np.interp(s, at, [station.height / 2.0 for station in tube.stations])
     b = np.interp(s, at, [station.width / 2.0 for station in tube.stations])
-    u, w, _, _ = _frame(tube)
+    return a, b
+
+
+def frame(tube: Tube) -> tuple[Vector, Vector, Vector, float]:
+    """Return n0, the across direction, the axis up the tube (all unit) and the true length of one mm of s."""
     (tx, ty), (nx, ny) = tube.t0, tube.n0
-    run = np.array([tx, ty, -math.tan(math.radians(tube.splay))])
-    base = np.array([tube.offset * nx, tube.offset * ny, tube.outset])
-    across = (a * np.cos(turn))[..., None] * u + (b * np.sin(turn))[..., None] * w
-    return np.asarray(base + s[..., None] * run + across, dtype=np.float64)
+    angle = math.radians(tube.splay)
+    axis = np.array([tx * math.cos(angle), ty * math.cos(angle), -math.sin(angle)])
+    u = np.array([nx, ny, 0.0])
+    return u, np.cross(axis, u), axis, 1.0 / math.cos(angle)
 
 
 def outline(tube: Tube, look: Direction, toward: Direction) -> tuple[Vector, Vector]:
@@ -123,7 +149,7 @@ def _contour_point(tube: Tube, s: float, piece: tuple[float, float], look: Vecto
     here = section(tube, s)
     a, b = here.height / 2.0, here.width / 2.0
     da, db = (high.height - low.height) / 2.0 / run, (high.width - low.width) / 2.0 / run
-    u, w, m, stretch = _frame(tube)
+    u, w, m, stretch = frame(tube)
     lu, lw, lm = float(look @ u), float(look @ w), float(look @ m)
     # The surface is C(s) + a cos(p) u + b sin(p) w; its normal square to the look gives
     # stretch (b cos(p) lu + a sin(p) lw) = (da b cos2(p) + a db sin2(p)) lm, solved by fixed-point turns,
@@ -137,10 +163,7 @@ def _contour_point(tube: Tube, s: float, piece: tuple[float, float], look: Vecto
     return np.where(np.abs(point) < _FLAT, 0.0, point)
 
 
-def _frame(tube: Tube) -> tuple[Vector, Vector, Vector, float]:
-    """Return n0, the across direction, the axis (all unit) and the true length of one mm of s."""
-    (tx, ty), (nx, ny) = tube.t0, tube.n0
-    angle = math.radians(tube.splay)
-    axis = np.array([tx * math.cos(angle), ty * math.cos(angle), -math.sin(angle)])
-    u = np.array([nx, ny, 0.0])
-    return u, np.cross(axis, u), axis, 1.0 / math.cos(angle)
+def _base(tube: Tube) -> Vector:
+    """Return the centre line's point at s = 0."""
+    nx, ny = tube.n0
+    return np.array([tube.offset * nx, tube.offset * ny, tube.outset])

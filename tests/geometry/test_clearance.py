@@ -33,15 +33,11 @@ def test_a_stay_level_with_the_disc_is_half_its_outside_nearer() -> None:
 
 
 def test_beyond_the_rim_the_distance_is_to_the_rim() -> None:
-    """A stay that begins outside the rim: from its end's edge, level with the disc's inner face, to the rim.
-
-    Own arithmetic: 1.25 below the middle line the edge is sqrt(25 - 1.25^2) aside of it; a touch lower still
-    is nearer by a thousandth.
-    """
+    """A stay that begins outside the rim, level with the disc: its end is flat, 90 from the axle."""
     ahead = Tube("chainstay", 180.0, (Station(90.0, 10.0, 10.0), Station(300.0, 10.0, 10.0)), outset=-14.0)
     gap = disc_gap(REAR, [ahead])
     assert gap is not None
-    assert gap.distance == pytest.approx(math.hypot(90.0, math.sqrt(25.0 - 1.25**2)) - 80.0, abs=0.002)
+    assert gap.distance == pytest.approx(90.0 - 80.0, abs=1e-9)
 
 
 def test_a_tube_in_the_disc_has_no_gap() -> None:
@@ -86,22 +82,31 @@ stays = st.builds(
 
 @given(stays, st.sampled_from([70.0, 80.0, 90.0, 101.5]))
 def test_no_point_of_the_outside_is_nearer(tube: Tube, radius: float) -> None:
-    """scipy's bounded minimiser finds nothing nearer, and the point named is that near."""
+    """scipy's minimisers, from six starts, find nothing nearer and come as near.
+
+    Where the stay begins beyond the rim its solid end may be nearer than any of its outside.
+    """
     rotor = replace(REAR, radius=radius)
     gap = disc_gap(rotor, [tube])
     assert gap is not None
     low, high = tube.span
-    best = min(
-        minimize(
-            lambda at: apart(tube, rotor, at[0], at[1]),
-            (s, turn),
-            bounds=((low, high), (-1.0, 7.5)),
-            method="L-BFGS-B",
-        ).fun
-        for s in (low, min(radius, high))
-        for turn in (0.5, 1.6)
-    )
+    bounds = ((low, high), (-1.0, 7.5))
+    starts = [(s, turn) for s in (low, min(radius, high)) for turn in (0.5, 1.6, 4.0)]
+    found = [
+        minimize(lambda at: apart(tube, rotor, at[0], at[1]), start, bounds=bounds, method="L-BFGS-B")
+        for start in starts
+    ]
+    # Its slopes are differences; the simplex needs none, and brings the best place to rest.
+    best = minimize(
+        lambda at: apart(tube, rotor, at[0], at[1]),
+        min(found, key=lambda each: each.fun).x,
+        bounds=bounds,
+        method="Nelder-Mead",
+        options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 2000},
+    ).fun
     assert gap.distance <= best + 1e-6
+    if math.hypot(*gap.at[:2]) < radius - 0.01:
+        assert gap.distance >= best - 1e-6
     x, y, z = gap.at
     assert rotor.inner_face_z is not None and rotor.outer_face_z is not None
     beside = max(rotor.inner_face_z - z, z - rotor.outer_face_z, 0.0)

@@ -1,0 +1,226 @@
+"""Clearances of a mount: which are known, what fails and what only warns, and where the mount can go."""
+
+import functools
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from geometry.axles import axle
+from geometry.clearance import ROOM
+from geometry.interfaces import OwnRow, resolve
+from geometry.margins import Clearance, Mount, OwnLimits, clearances
+from geometry.placement import Placement, place
+from geometry.room import OwnCaliper, entry
+from geometry.tables import Number
+from geometry.tilt import on_host, tilts
+from geometry.tube import Station, Tube
+
+STAYS = ("chainstay", "seatstay")
+CHAINSTAY = Tube("chainstay", 180.0, (Station(30.0, 16.0, 16.0), Station(380.0, 16.0, 16.0)), outset=5.0)
+SEATSTAY = Tube("seatstay", 120.0, (Station(30.0, 14.0, 14.0), Station(300.0, 14.0, 14.0)), outset=5.0)
+BOTH = {"chainstay": CHAINSTAY, "seatstay": SEATSTAY}
+SIZES = Mount(Number(14.0, "own", ""), Number(20.0, "own", ""), Number(6.0, "own", ""))
+OWN = OwnCaliper(50.0, 30.0, 17.0, 18.0, depth=0.0)
+
+
+def flat(tilt: float = 0.0, rotor: float = 160, host: str = "chainstay") -> Placement:
+    """Return a rear flat mount."""
+    face = resolve("flat-rear", "rear", 160, rotor)
+    direction = 180.0 if host == "chainstay" else 120.0
+    return place(face, axle("142x12"), rotor=rotor, host=host, direction=direction, tilt=tilt)
+
+
+def found(placement: Placement, tubes: dict[str, Tube], **changes: Any) -> dict[str, Clearance]:
+    """Return clearances by name."""
+    told: dict[str, Any] = {"wanted": STAYS, "mount": SIZES} | changes
+    return {each.name: each for each in clearances(placement, tubes, **told)}
+
+
+def test_the_disc_to_a_stay_by_arithmetic() -> None:
+    """Disc's outer face at -13.45 (interfaces: 15.25, less 1.8), stay's side at 5 - 8 = -3; run-out 0.2."""
+    one = found(flat(), BOTH)["disc 160 to chainstay"]
+    assert one.distance == pytest.approx(10.45, abs=1e-8)
+    assert (one.allowance, one.asked, one.least, one.state) == (0.2, 3.0, 2.0, "ok")
+    assert one.left == pytest.approx(10.25, abs=1e-8)
+    assert one.first is not None and one.second is not None
+    assert math.dist(one.first, one.second) == pytest.approx(10.45, abs=1e-8)
+    assert one.first[2] == pytest.approx(-13.45) and one.second[2] == pytest.approx(-3.0)
+
+
+@pytest.mark.parametrize(
+    ("outset", "state", "short"),
+    [
+        (-2.25 + 0.001, "ok", "3.0, asked 3.0"),
+        (-2.25 - 0.001, "warn", "2.9, asked 3.0"),
+        (-3.25 + 0.001, "warn", "2.0, asked 3.0"),
+        (-3.25 - 0.001, "fail", "1.9, asked 2.0"),
+        (-14.0, "fail", "0.0 (they meet), asked 2.0"),
+    ],
+)
+def test_the_disc_warns_below_3_and_fails_below_2(outset: float, state: str, short: str) -> None:
+    """Ask 3.0, warn below it, fail below 2.0: own judgement, D (interfaces, part 2, section 6).
+
+    Stay's side at outset - 8, so 13.45 - 8 + outset - 0.2 is left.
+    """
+    one = found(flat(), {"chainstay": replace(CHAINSTAY, outset=outset)})["disc 160 to chainstay"]
+    assert (one.state, one.short) == (state, f"disc 160 to chainstay {short}")
+    assert one.grade == "D" and "own judgement" in one.source
+
+
+def test_what_is_missing_is_unknown_and_says_which_number() -> None:
+    named = found(flat(), {}, mount=Mount())
+    assert {each.state for each in named.values() if each.kind != "key"} == {"unknown"}
+    assert named["disc 160 to seatstay"].why == "tubes.seatstay is not given"
+    assert named["key at the near screw"].why == "boss.length is not given"
+    assert named["boss to disc"].sentence == "boss to disc: unknown, boss.diameter is not given."
+    for each in named.values():
+        if each.state == "unknown":
+            assert each.distance is None and each.left is None and each.second is None
+    unplaced = replace(flat(), rotor=replace(flat().rotor, inner_face_z=None, outer_face_z=None))
+    for each in found(unplaced, BOTH).values():
+        assert each.kind == "key" or (each.state == "unknown" and "rotor position" in each.why)
+
+
+def test_a_tube_without_outset_never_fails() -> None:
+    inside = {"chainstay": replace(CHAINSTAY, outset=-14.0)}
+    assert found(flat(), inside)["disc 160 to chainstay"].state == "fail"
+    named = found(flat(), inside, rough=["chainstay"])
+    assert (
+        named["disc 160 to chainstay"].why == "tubes.chainstay.outset is not given (with 0 it would be 0.0)"
+    )
+    assert not [each.name for each in named.values() if each.state in ("fail", "warn")]
+
+
+def test_a_remembered_caliper_warns_and_an_own_one_fails() -> None:
+    """Part 2, section 6: caliper numbers are remembered, D; a flat mount at 0 reaches into a stay at 60."""
+    across = {"chainstay": CHAINSTAY, "seatstay": replace(SEATSTAY, direction=150.0)}
+    assert found(flat(), across)["caliper to seatstay"].state == "warn"
+    named = found(flat(), across, own=OWN)
+    assert named["caliper to seatstay"].state == "fail"
+    assert "caliper to chainstay" not in named  # it sits there
+
+
+def test_an_own_caliper_is_a_box_by_arithmetic() -> None:
+    """A stay along the mount, 30 outboard of the disc's middle: the box's side 18, the stay's radius 8."""
+    beside = replace(CHAINSTAY, name="seatstay", offset=51.0, outset=-14.35 + 30.0)
+    one = found(flat(), {"seatstay": beside}, own=OWN)["caliper to seatstay"]
+    assert one.distance == pytest.approx(30.0 - 18.0 - 8.0, abs=1e-8)
+
+
+def test_the_jobs_own_limits_are_asked_for_and_the_least() -> None:
+    limits = OwnLimits(rotor=10.5, runout=0.0, key=50.0)
+    named = found(flat(), BOTH, limits=limits)
+    one = named["disc 160 to chainstay"]
+    assert (one.state, one.asked, one.least, one.grade) == ("fail", 10.5, 10.5, "own")
+    assert "the job's own limit" in one.sentence
+    assert {each.state for each in named.values() if each.kind == "key"} == {"fail"}
+
+
+def test_a_key_reaches_the_screw_past_what_is_there() -> None:
+    """The screw comes from below the stay; its corridor, 4.36 about z = -3.05, is 6.04 from the disc.
+
+    ISO 4762 knurled head of M5: 8.72; a stay 10 below the head leaves less than the disc does.
+    """
+    named = found(flat(), {"chainstay": CHAINSTAY})
+    assert named["key at the near screw to disc"].distance == pytest.approx(13.45 - 3.05 - 4.36, abs=1e-8)
+    below = Tube("seatstay", 180.0, (Station(30.0, 10.0, 10.0), Station(300.0, 10.0, 10.0)), offset=-5.0)
+    assert found(flat(), {"seatstay": below})["key at the near screw to seatstay"].state == "warn"
+
+
+@pytest.mark.parametrize(("diameter", "left"), [(14.0, 3.4), (16.0, 2.4)])
+def test_a_flat_boss_to_the_disc(diameter: float, left: float) -> None:
+    """Interfaces, part 2, 1d: 12.2 - D / 2 - 1.8 is 3.4 at 14 and 2.4 at 16."""
+    sizes = replace(SIZES, diameter=Number(diameter, "own", ""))
+    one = found(flat(), {}, mount=sizes)["near boss to disc"]
+    assert one.distance == pytest.approx(left, abs=1e-8) and one.state == "ok"
+    assert found(flat(), {}, mount=sizes)["mount to the disc's spoke side"].distance == pytest.approx(
+        left + 1.8
+    )
+
+
+def test_a_mount_in_the_disc_fails_only_where_its_place_is_known() -> None:
+    """A post's sideways place is remembered, D and plus or minus 1: it warns; an own lateral can fail."""
+    wide = replace(SIZES, diameter=Number(24.0, "own", ""))
+    face = resolve("post", "rear", 160, 160)
+    post = place(face, axle("142x12"), rotor=160, host="chainstay", direction=180.0)
+    assert found(post, {}, mount=wide)["near post to disc"].state == "warn"
+    row = OwnRow("post", "drawing", lateral=-4.0, line=(55.9, 6.8, 81.0))
+    own = place(
+        resolve("post", "rear", 160, 160, row), axle("142x12"), rotor=160, host="chainstay", direction=180.0
+    )
+    assert found(own, {}, mount=wide)["near post to disc"].state == "fail"
+
+
+def test_the_tables_limits() -> None:
+    """Ask 3.0, least 2.0 for the disc, D; run-out 0.2, C (interfaces, part 2, section 6)."""
+    limits = {name: entry("limits", name) for name in ("rotor", "rotor_least", "runout", "caliper", "key")}
+    assert (limits["rotor"].value, limits["rotor_least"].value, limits["runout"].value) == (3.0, 2.0, 0.2)
+    assert limits["rotor"].value == ROOM.value
+    assert {name: each.grade for name, each in limits.items()} == {
+        "rotor": "D", "rotor_least": "D", "runout": "C", "caliper": "D", "key": "D",
+    }  # fmt: skip
+
+
+# --- where the mount can go
+
+
+@functools.cache
+def turning(tilt: float, included: float) -> tuple[tuple[Clearance, ...], tuple[float, str]]:
+    """Return what turns with the mount, and how it lies over its host, between two stays."""
+    stays = {"chainstay": CHAINSTAY, "seatstay": replace(SEATSTAY, direction=180.0 - included)}
+    placement = flat(tilt)
+    told = clearances(placement, stays, wanted=STAYS, mount=SIZES, turning=True)
+    return told, on_host(placement, stays)
+
+
+def holds(tilt: float, included: float) -> bool:
+    """Return whether all holds at a tilt."""
+    told, (spare, _) = turning(tilt, included)
+    return spare >= 0.0 and all(each.state in ("ok", "unknown") for each in told)
+
+
+@pytest.mark.parametrize("included", [60.0, 75.0, 90.0])
+def test_the_tilts_that_hold_end_where_one_fails(included: float) -> None:
+    """A tenth of a degree within each end all holds; a tenth beyond something does not, and it is named."""
+    result = tilts(lambda tilt: turning(tilt, included), "chainstay", None)
+    assert result.widest in result.ranges
+    for each in result.ranges:
+        for end, way, name in ((each.low, -1.0, each.low_limit), (each.high, 1.0, each.high_limit)):
+            assert holds(end - 0.1 * way, included)
+            if name:
+                assert not holds(end + 0.1 * way, included)
+                assert any(name in sentence for sentence in result.sentences)
+    assert result.widest is not None and result.widest.low <= result.widest.middle <= result.widest.high
+    assert any(f"tilt = {result.widest.middle:g}" in sentence for sentence in result.sentences)
+
+
+def test_by_arithmetic_the_far_hole_comes_down_to_the_stays_edge() -> None:
+    """Flat row at 160: far hole 68.0 along, 35.6 up, radius 76.76; the stay's edge is 8 up.
+
+    So atan(35.6 / 68) - asin(8 / 76.76) = 27.64 - 5.98 = 21.65 degrees.
+    """
+    result = tilts(lambda tilt: turning(tilt, 90.0), "chainstay", 5.0)
+    assert result.widest is not None
+    assert result.widest.high == pytest.approx(21.65, abs=0.02)
+    assert result.widest.high_limit == "the far hole at the chainstay's edge"
+    assert not any("No tilt is given" in sentence for sentence in result.sentences)
+
+
+def test_no_tilt_that_holds_and_none_that_is_known_are_said() -> None:
+    narrow = tilts(lambda tilt: turning(tilt, 25.0), "chainstay", 0.0)
+    assert narrow.widest is None and narrow.sentences[0].startswith("Tilt on the chainstay: none from -45 to")
+
+    def blind(tilt: float) -> tuple[tuple[Clearance, ...], tuple[float, str]]:
+        unknown = [each for each in found(flat(tilt), {}, turning=True).values() if each.kind != "key"]
+        return tuple(unknown), (math.inf, "")
+
+    result = tilts(blind, "chainstay", None)
+    assert result.ranges == () and "not checked" in result.sentences[0]
+
+
+def test_a_job_whose_tilt_does_not_hold_is_told_the_middle() -> None:
+    result = tilts(lambda tilt: turning(tilt, 75.0), "chainstay", 40.0)
+    assert result.widest is not None
+    assert result.sentences[-1].startswith("At the job's tilt of 40 it does not all hold")
