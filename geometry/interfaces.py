@@ -268,7 +268,8 @@ def _position(
         half = (native - path["native"]) / 2.0
         h = h0.value + half * math.sin(math.radians(angle.value))
         x_near = x0.value + half * math.cos(math.radians(angle.value))
-        return h, x_near, x_near + spacing.value, (angle, h0, x0, spacing), h0.tolerance, ()
+        stepped = () if half == 0.0 else (path["note"],)
+        return h, x_near, x_near + spacing.value, (angle, h0, x0, spacing), h0.tolerance, stepped
     at = row["at"][f"{native:g}"]
     h_at, x_at = (number(at[key], sources, f"{name} {native:g} {key}") for key in ("h", "x_near"))
     notes: tuple[str, ...] = (at["note"],) if "note" in at else ()

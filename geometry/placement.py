@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from geometry.axles import Axle, End
+from geometry.axles import Axle, End, axles
 from geometry.errors import GeometryError, Problem, TableError
 from geometry.interfaces import Adapter, Disc, Interface, adapter, disc
 from geometry.plane import Point, polar, turned
@@ -93,9 +93,9 @@ def place(
     """
     end = interface.end
     if axle.end != end:
-        raise TableError(
-            Problem("axle.system", f"{axle.name} is a {axle.end} axle, the job says end = {end!r}")
-        )
+        fitting = ", ".join(name for name, each in axles().items() if each.end == end)
+        told = f"{axle.name} is a {axle.end} axle, the job says end = {end!r}; allowed there: {fitting}"
+        raise TableError(Problem("axle.system", told))
     depth, depth_grade, warnings = _pocket(axle, pocket, end)
     datum = depth if end == "front" else 0.0
     wheel = _rotor(axle, rotor, depth, disc())

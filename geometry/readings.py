@@ -116,14 +116,16 @@ def _holes(placement: Placement, axle: float, pin: float, peg: str) -> list[Read
     ways = ("near", "far", "spacing")
     lengths = (*form.radii, form.x_far - form.x_near)
     before = "before tapping" if form.hole.kind == "thread" and peg == "drill shank" else ""
-    reach = ""
+    reach, where = "", ""
     if not tab:
+        where = " along the face"
         lengths = (abs(form.x_near), abs(form.x_far), form.x_far - form.x_near)
         reach = f"needs jaws {form.h:.0f} mm deep" if form.h > _JAW else ""
     square = "" if tab else ", jaws square to the mount face"
     found: list[Reading] = []
     for name, way, length in zip(("axle to near", "axle to far", "near to far"), ways, lengths, strict=True):
         axled = name.startswith("axle")
+        named = f"{name}{where}" if axled else name
         half = ((axle if axled else pin) + pin) / 2.0
         both = f"dummy axle and {way} {peg}" if axled else f"both {peg}s"
         behind = not tab and ((way == "near" and form.x_near < 0.0) or (way == "far" and form.x_far < 0.0))
@@ -131,9 +133,9 @@ def _holes(placement: Placement, axle: float, pin: float, peg: str) -> list[Read
         extra = "; ".join(part for part in (before, reach if axled else "") if part)
         band = _tolerance(form, way)
         over, under = f"outside jaws over {both}{square}{side}", f"inside jaws between {both}{square}{side}"
-        found.append(_reading(f"{name}, over", over, length, half, band, extra))
+        found.append(_reading(f"{named}, over", over, length, half, band, extra))
         if length > half:
-            found.append(_reading(f"{name}, between", under, length, -half, band, extra))
+            found.append(_reading(f"{named}, between", under, length, -half, band, extra))
     return found
 
 

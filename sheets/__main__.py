@@ -2,7 +2,7 @@
 
 import sys
 
-from sheets.cli import main
+from sheets.cli import program
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(program())

@@ -1,23 +1,30 @@
 """Every computed number of a job as aligned text, for reading at a terminal."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
-from geometry.clearance import ROOM
+from geometry.boss_words import rows as boss_rows
 from geometry.interfaces import HoleForm
 from geometry.placement import Placement
 from geometry.spacers import Stack
 from geometry.standoff import proud
 from geometry.tables import Number
+from geometry.tilt import Tilts
 from geometry.tube import Tube
+from sheets.clear import Clear, tilts_of
 from sheets.job import JobFile, place_job, tubes_of
+from sheets.pages.wrap_parts import parts
 from sheets.setup import SetUp, left_words, set_up
 
 _UNDER_THE_SHEET = 30.0
 """How far past the far hole a tube is looked at for standing proud of the dropout, mm."""
 
 
-def report(source: JobFile) -> tuple[Placement, SetUp, str]:
-    """Return a job's placement, its set-up and the text that prints them; raise DropleafError as they do."""
+def report(source: JobFile) -> tuple[Placement, SetUp, tuple[str, ...], str]:
+    """Return a job's placement, its set-up, all warnings and the text that prints them.
+
+    Raise DropleafError as placing and setting up do.
+    """
     placement = place_job(source.job)
     job, interface = source.job, placement.interface
     title = " ".join(part for part in (job.frame.id, job.frame.name) if part)
@@ -30,9 +37,12 @@ def report(source: JobFile) -> tuple[Placement, SetUp, str]:
     lines += ["", *_columns([("grade", placement.grade), *(("source", each) for each in interface.sources)])]
     setup = set_up(job, placement, tubes)
     lines += ["", *_columns(_setup(setup))]
-    if placement.warnings:
-        lines += ["", *(f"  warning: {warning}" for warning in placement.warnings)]
-    return placement, setup, "\n".join(lines)
+    found = tilts_of(job, tubes)
+    lines += ["", *_columns(_clear(setup.clear, found))]
+    warnings = (*placement.warnings, *setup.warnings, *parts(job, placement, tubes).warnings)
+    if warnings:
+        lines += ["", *(f"  warning: {warning}" for warning in warnings)]
+    return placement, replace(setup, tilts=found), warnings, "\n".join(lines)
 
 
 def mm(value: float | None, sign: bool = False) -> str:
@@ -133,6 +143,19 @@ def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> 
     return [*rows, ("stand-off", f"{mm(high.by)}, the {high.tube} past the dropout's {side} face")]
 
 
+def _clear(clear: Clear, tilts: Tilts) -> list[tuple[str, str]]:
+    """Return every clearance with its state and nearest points, what a moving wheel does, and the tilts."""
+    words = {"ok": "clearance", "warn": "clearance, tight", "fail": "CLEARANCE FAILS", "unknown": "clearance"}
+    rows = []
+    for each in clear.clearances:
+        at = "" if each.second is None else f" at ({', '.join(f'{value:.1f}' for value in each.second)})"
+        rows.append((words[each.state], f"{each.sentence.removesuffix('.')}{at}"))
+    if clear.travel is not None:
+        rows.append(("travel", clear.travel.sentence))
+    rows.append(("wheel out", clear.way_out.sentence.removeprefix("Wheel out: ")))
+    return [*rows, *(("tilt", sentence) for sentence in tilts.sentences)]
+
+
 def _setup(setup: SetUp) -> list[tuple[str, str]]:
     """Return the card's numbers: stack, readings, screws, disc, order of work and cautions."""
     rows: list[tuple[str, str]] = []
@@ -148,12 +171,19 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
         limits = f", go {reading.mm.low} to {reading.mm.high}" if reading.mm.low else ""
         rows.append((reading.name, f"{reading.mm.nominal} mm{limits}; {reading.inch.nominal} in"))
     rows += [(f"screw, {name}", value) for name, value in setup.screws]
+    heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
+    for name, *values in lines:
+        told = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
+        rows.append((f"boss, {name}", told))
+    rows += [("boss", each.text) for each in setup.boss_words if not each.loud]
     if setup.gap is not None:
         rows.append(("disc to tube", f"{mm(setup.gap.distance)} to the {setup.gap.tube}"))
     if setup.largest is not None:
         size = setup.largest.diameter
+        gaps = ", ".join(f"{each:g}: {gap.distance:.1f}" for each, gap in setup.largest.gaps)
+        rows.append(("disc to tube by size", gaps))
         rows.append(
-            (f"largest disc, {ROOM.value:g} clear", f"{size:g}" if size is not None else "none on sale")
+            (f"largest disc, {setup.clear.room:g} clear", f"{size:g}" if size is not None else "none on sale")
         )
     rows += [
         (f"step {number}", f"{step.text}{f' Check point: {step.check}.' if step.check else ''}")

@@ -23,19 +23,33 @@ from sheets.manifest import Drawn
 from sheets.pages.card import card
 from sheets.pages.face import face
 from sheets.pages.template import template
-from sheets.setup import set_up
+from sheets.pages.wrap import wraps
+from sheets.setup import SetUp, set_up
 
 PRINTING = "print at 100 %, actual size"
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A job's sheets before any file exists; `folder` is where its files will go."""
+    """A job's sheets before any file exists; `folder` is where its files will go.
+
+    `unwrapped` says what the wraps could not show, or not in one piece.
+    """
 
     source: JobFile
     placement: Placement
     sheets: tuple[Sheet, ...]
     folder: Path
+    setup: SetUp
+    unwrapped: tuple[str, ...]
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Return what to be warned of: the mount's numbers first, then what they come to."""
+        said = (*self.placement.warnings, *self.setup.warnings)
+        # The boss heights tell of an open outline too, and with a way out.
+        open_told = any("breaks out" in each for each in said)
+        return (*said, *(each for each in self.unwrapped if not (open_told and "breaks out" in each)))
 
     @property
     def packet(self) -> Drawn:
@@ -44,10 +58,17 @@ class Plan:
 
     @property
     def files(self) -> tuple[Drawn, ...]:
-        """Return every file of the job: the packet, then an SVG a template; cards are in the packet alone."""
+        """Return every file of the job: the packet, then an SVG a template; cards are in the packet alone.
+
+        Sheets of one kind are numbered where there are several.
+        """
         name = self.source.job.frame.id
-        alone = (sheet for sheet in self.sheets if not sheet.texts)
-        singles = (Drawn(self.folder / f"{name}-{s.kind}.svg", "svg", (s,)) for s in alone)
+        alone = [sheet for sheet in self.sheets if not sheet.texts]
+        kinds = [sheet.kind for sheet in alone]
+        singles = []
+        for i, sheet in enumerate(alone):
+            number = f"-{kinds[: i + 1].count(sheet.kind)}" if kinds.count(sheet.kind) > 1 else ""
+            singles.append(Drawn(self.folder / f"{name}-{sheet.kind}{number}.svg", "svg", (sheet,)))
         return (self.packet, *singles)
 
 
@@ -59,22 +80,28 @@ def plan(source: JobFile, out: Path | None) -> Plan:
     with blaming(source.path):
         placement = place_job(source.job)
         font = source.job.paper.font
-        sheets = pages(source.job, placement, own_face(source.path.parent / font) if font else None)
-    return Plan(source, placement, sheets, source.path.parent if out is None else out)
+        setup = set_up(source.job, placement, tubes_of(source.job))
+        own = own_face(source.path.parent / font) if font else None
+        sheets, unwrapped = pages(source.job, placement, setup, own)
+    return Plan(source, placement, sheets, source.path.parent if out is None else out, setup, unwrapped)
 
 
-def pages(job: Job, placement: Placement, own: Face | None = None) -> tuple[Sheet, ...]:
-    """Return the sheets of a job in the order of its packet: side view, face view, setup card.
+def pages(
+    job: Job, placement: Placement, setup: SetUp, own: Face | None = None
+) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
+    """Return the sheets of a job in the order of its packet, and what its wraps could not show.
 
-    `own` is the job's own face for characters that the card's lacks.
+    They are side view, face view, wraps and setup card. `own` is the job's own face for characters that the
+    card's lacks.
     """
     tubes = tubes_of(job)
     makers = [template] if placement.interface.family == "tab" else [template, face]
     full_size = (
-        make(job, placement, tubes, f"sheet {number} of {len(makers)}")
+        make(job, placement, tubes, f"full size {number} of {len(makers)}", setup)
         for number, make in enumerate(makers, start=1)
     )
-    return (*full_size, *card(job, placement, set_up(job, placement, tubes), own))
+    wrapped = wraps(job, placement, tubes, setup)
+    return (*full_size, *wrapped.sheets, *card(job, placement, setup, own)), wrapped.warnings
 
 
 def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:

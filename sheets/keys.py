@@ -9,9 +9,7 @@ from typing import Annotated, Literal, cast
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     PlainValidator,
     ValidationInfo,
@@ -23,8 +21,10 @@ from geometry.axles import axles
 from geometry.interfaces import rows
 from geometry.tables import nearest
 from sheets import limits
+from sheets.closed import Table
 from sheets.ink.paper import PAPERS
 from sheets.limits import FileName, Lettered, Note, Text, blame
+from sheets.room_keys import CaliperTable, ClearanceTable
 from sheets.units import given
 
 End = Literal["rear", "front"]
@@ -40,12 +40,6 @@ Stations = Annotated[
     Field(max_length=100),
     AfterValidator(limits.ascending),
 ]
-
-
-class Table(BaseModel):
-    """A table of the job file: frozen, and closed to keys that it does not know."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class Frame(Table):
@@ -134,7 +128,7 @@ class Dropout(Table):
     )
     slot: Annotated[float, limits.SLOT] | None = Field(
         default=None,
-        description="way an open slot lets the wheel out, degrees; front: 0 straight down, + forward",
+        description="way an open slot lets the wheel out, degrees: 0 straight down, + forward, -90 rearward",
     )
     travel: Annotated[float, limits.TRAVEL] = Field(
         default=0.0, description="how far the wheel moves in a long slot or slider, mm"
@@ -193,12 +187,49 @@ class Seatstay(TubeTable):
     )
 
 
+class Brace(Table):
+    """A round tube between the stays, from centre line to centre line."""
+
+    diameter: Annotated[float, limits.DIAMETER] = Field(description="outside diameter of the brace, mm")
+    on_chainstay: Annotated[float, limits.STATION] = Field(
+        description="distance s up the chainstay at which the brace meets its centre line, mm"
+    )
+    on_seatstay: Annotated[float, limits.STATION] = Field(
+        description="distance s up the seatstay at which the brace meets its centre line, mm"
+    )
+    wall: Annotated[float, limits.WALL] | None = Field(
+        default=None, description="wall thickness of the brace, mm"
+    )
+
+    @field_validator("wall")
+    @classmethod
+    def _wall_leaves_a_bore(cls, wall: float | None, info: ValidationInfo) -> float | None:
+        diameter = info.data.get("diameter")
+        if wall is not None and diameter is not None and wall >= diameter / 2.0:
+            raise ValueError(f"{wall:g} given; it must be less than half the diameter, {diameter:g}")
+        return wall
+
+
 class Tubes(Table):
     """The tubes that meet at the dropout."""
 
     chainstay: TubeTable | None = Field(default=None, description="the chainstay on the disc side")
     seatstay: Seatstay | None = Field(default=None, description="the seatstay on the disc side")
     fork_leg: TubeTable | None = Field(default=None, alias="fork-leg", description="the left fork leg")
+    brace: Brace | None = Field(default=None, description="a brace tube between the stays")
+
+    @field_validator("brace")
+    @classmethod
+    def _brace_between_stays(cls, brace: Brace | None, info: ValidationInfo) -> Brace | None:
+        # A stay that is wrong in itself is missing from the data; it counts as given.
+        lacking = [name for name in ("chainstay", "seatstay") if info.data.get(name, "wrong") is None]
+        if brace is not None and lacking:
+            raise blame(
+                "tubes.brace",
+                f"a brace runs between the stays, but tubes.{' and tubes.'.join(lacking)} "
+                f"{'is' if len(lacking) == 1 else 'are'} not given",
+            )
+        return brace
 
     def given(self) -> dict[Host, TubeTable]:
         """Return the tubes that the job has, by name."""
@@ -220,6 +251,11 @@ class Boss(Table):
         default=None, description="boss length from the mount face, mm; default the interface row's"
     )
     thickness: Annotated[float, limits.TAB] | None = Field(default=None, description="tab thickness, mm")
+    share: Annotated[float, limits.SHARE] | None = Field(
+        default=None,
+        description="share of the tube's wall and stiffness below which a boss's hole is warned of, 0 to 1; "
+        "default 0.5",
+    )
 
 
 class Process(Table):
@@ -285,6 +321,19 @@ class PaperTable(Table):
         raise ValueError(
             f"no printer has been measured yet, so none is known as {given(printer)}; leave the key out"
         )
+
+
+class Wrap(Table):
+    """The paper that is wrapped round tubes, and the room asked for near a joint."""
+
+    # Office paper of 80 g is about a tenth thick; common practice, no source.
+    paper: Annotated[float, limits.WRAP_PAPER] = Field(
+        default=0.1, description="thickness of the paper that wraps are printed on, mm"
+    )
+    # How far vents, guides and holes stay from a joint: common practice, no source.
+    clear: Annotated[float, limits.CLEAR] = Field(
+        default=40.0, description="zone near the joint in which no vent, guide or hole should be, mm"
+    )
 
 
 class OwnInterface(Table):
@@ -359,6 +408,9 @@ class Job(Table):
     process: Process = Field(default=Process(), description="how the mount is joined")
     bench: Bench = Field(default=Bench(), description="what lies in the drawer")
     paper: PaperTable = Field(default=PaperTable(), description="what it is printed on")
+    wrap: Wrap = Field(default=Wrap(), description="the wraps for the tubes")
+    caliper: CaliperTable | None = Field(default=None, description="the caliper, measured by its owner")
+    clearance: ClearanceTable = Field(default=ClearanceTable(), description="clearances to ask for")
     interface: OwnInterface | None = Field(default=None, description="the job's own interface row")
 
     @field_validator("tubes")

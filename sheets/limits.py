@@ -15,7 +15,7 @@ from pydantic import AfterValidator, GetCoreSchemaHandler, GetJsonSchemaHandler,
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from fonts.drafting import missing
-from sheets.units import angle, current, given, length
+from sheets.units import angle, current, given, length, share
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +73,8 @@ DROPOUT = Range(length, 1, 40, "mm")
 TRAVEL = Range(length, 0, 60, "mm")
 BOSS_DIAMETER = Range(length, 6, 40, "mm")
 BOSS_LENGTH = Range(length, 2, 80, "mm")
+# 0 asks for no warning; nothing leaves more than all of a tube.
+SHARE = Range(share, 0, 1, "of one")
 TAB = Range(length, 2, 20, "mm")
 # Hobby machines start at 5 A; nobody joins a bicycle tube above 300 A.
 AMPS = Range(current, 5, 300, "A")
@@ -82,6 +84,10 @@ PIN = Range(length, 1, 60, "mm")
 PLATE = Range(length, 1, 30, "mm")
 # Office printers keep 3 to 6 mm white; more than 40 leaves no room for the bars.
 MARGIN = Range(length, 5, 40, "mm")
+# From foil to card; what is thicker does not lie round a stay.
+WRAP_PAPER = Range(length, 0, 0.5, "mm")
+# Room asked for about a joint; beyond 150 it would be the whole stay.
+CLEAR = Range(length, 0, 150, "mm")
 # An own [interface] row: holes between the hub shell and the largest disc's edge.
 RADIUS = Range(length, 5, 200, "mm")
 HEIGHT = Range(length, 1, 200, "mm")
@@ -89,6 +95,12 @@ ALONG = Range(length, -100, 200, "mm")
 LATERAL = Range(length, -50, 50, "mm")
 HOLE = Range(length, 1, 20, "mm")
 TOLERANCE = Range(length, 0, 5, "mm")
+# The smallest calipers are 30 along and 10 to a side; 150 takes in a cable arm and its stop.
+CALIPER = Range(length, 5, 150, "mm")
+CALIPER_DEPTH = Range(length, 0, 60, "mm")
+CALIPER_OFFSET = Range(length, -60, 60, "mm")
+# More than 20 between disc and stay is not a clearance any more.
+ROOM = Range(length, 0, 20, "mm")
 
 
 def blame(path: str, text: str) -> PydanticCustomError:

@@ -136,8 +136,24 @@ def setup_json(setup: SetUp) -> Any:
                 for reading in setup.readings
             ],
             "screws": dict(setup.screws),
+            "bosses": [
+                {**asdict(boss), "passes_through": boss.passes_through, "short": boss.short}
+                for boss in setup.bosses
+            ],
+            "boss_words": [asdict(each) for each in setup.boss_words],
+            "clearances": [
+                {**asdict(each), "left": each.left, "sentence": each.sentence}
+                for each in setup.clear.clearances
+            ],
+            "caliper": asdict(setup.clear.caliper),
+            "travel": setup.clear.travel and asdict(setup.clear.travel),
+            "wheel_out": asdict(setup.clear.way_out),
+            "tilts": setup.tilts and asdict(setup.tilts),
             "disc_to_tube": setup.gap and asdict(setup.gap),
             "largest_disc": largest and largest.diameter,
+            "disc_sizes": [
+                {"diameter": size, **asdict(gap)} for size, gap in (largest.gaps if largest else ())
+            ],
             "operations": [asdict(step) for step in setup.operations],
             "cautions": [asdict(caution) for caution in setup.cautions],
         }
@@ -171,7 +187,15 @@ def _shape(feature: Feature) -> dict[str, Any]:
     if isinstance(feature, Slot):
         return {"kind": "slot", "from": feature.start, "to": feature.end, "width": feature.width}
     assert isinstance(feature, Curve)
-    return {"kind": "curve", "points": feature.points}
+    flat = {"kind": "curve", "points": feature.points}
+    if not feature.space:
+        return flat
+    return {
+        **flat,
+        "space": feature.space,
+        "tube": feature.tube,
+        "paper_thickness": feature.paper_thickness,
+    }
 
 
 def _file(file: Drawn) -> dict[str, Any]:

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from geometry.boss_words import Said, boss_words
+from geometry.bosses import LEAST, BossFit, fit_bosses
 from geometry.cautions import Caution, cautions
 from geometry.clearance import Gap, Largest, disc_gap, largest_disc
 from geometry.errors import GeometryError, TableError
@@ -12,10 +14,13 @@ from geometry.placement import Placement
 from geometry.readings import Reading, pin_for, readings
 from geometry.spacers import Choice, Stack, choose
 from geometry.stack import BuildUp, PlateFace, Sleeve, build_up, sleeve
+from geometry.tilt import Tilts
 from geometry.tube import Tube
+from sheets.clear import Clear, clear
 from sheets.job import Job
 from sheets.operations import Operation, operations
 
+_FACES: tuple[PlateFace, ...] = ("inside", "outside")
 STACK_TOLERANCE = 0.05
 """How closely pieces are chosen, mm: what a common caliper shows."""
 
@@ -25,7 +30,10 @@ class SetUp:
     """Everything the card says beyond the placement itself.
 
     `build_up` and `choice` are None where a number is missing, and `stack_words` says which. `screws` are
-    name and value lines; `gap` and `largest` None without tubes or a rotor position.
+    name and value lines; `bosses` are near and far on their tube, empty for a tab or without the host tube,
+    and `boss_words` what to say of them; `gap` and `largest` None without tubes or a rotor
+    position; `clear` what comes near what, and `tilts`, where the mount can
+    go, is worked out for `check` alone.
     """
 
     build_up: BuildUp | None
@@ -35,10 +43,20 @@ class SetUp:
     readings: tuple[Reading, ...]
     pin: float
     screws: tuple[tuple[str, str], ...]
+    bosses: tuple[BossFit, ...]
+    boss_words: tuple[Said, ...]
     gap: Gap | None
     largest: Largest | None
+    clear: Clear
     operations: tuple[Operation, ...]
     cautions: tuple[Caution, ...]
+    tilts: Tilts | None = None
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Return what is warned of beyond the placement's own warnings."""
+        loud = (each.text for each in self.boss_words if each.loud)
+        return (*self.clear.warnings, *loud)
 
 
 def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
@@ -46,11 +64,13 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     family = placement.interface.family
     built, words = _built(job, placement)
     choice = None
-    if built is not None and built.stack is not None:
+    if built is not None and built.stack is not None and built.stack > -STACK_TOLERANCE:
         choice = choose(built.stack, job.bench.spacers, STACK_TOLERANCE)
     hole = placement.interface.hole.diameter.value
     pin = pin_for(hole, job.bench.pins)
     process = job.process
+    bosses, said = _bosses(job, placement, tubes)
+    near = clear(job, placement, tubes)
     return SetUp(
         build_up=built,
         choice=choice,
@@ -66,8 +86,11 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         ),
         pin=pin,
         screws=tuple(_screws(job, placement)),
+        bosses=bosses,
+        boss_words=said,
         gap=disc_gap(placement.rotor, tubes.values()),
-        largest=largest_disc(placement.rotor, tuple(tubes.values()), disc().sizes),
+        largest=largest_disc(placement.rotor, tuple(tubes.values()), disc().sizes, near.room + near.runout),
+        clear=near,
         operations=operations(process.method, family, process.facing),
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
     )
@@ -85,14 +108,16 @@ def _mount_size(job: Job, placement: Placement) -> float | None:
 
 
 def _built(job: Job, placement: Placement) -> tuple[BuildUp | None, tuple[str, ...]]:
-    """Return the build-up from the plate face that the job names, or else from the first that works."""
-    wanted = job.bench.plate_face
-    faces: tuple[PlateFace, ...] = (wanted,) if wanted else ("inside", "outside")
-    tried: list[BuildUp] = []
+    """Return the build-up from the plate face that the job names, or else from the first that works.
+
+    Where the mount reaches into the plate from both, it is the face that asks for the smaller relief, and
+    nobody is sent on to the other.
+    """
+    found: dict[PlateFace, BuildUp] = {}
     problems: list[str] = []
-    for face in faces:
+    for face in _FACES:
         try:
-            built = build_up(
+            found[face] = build_up(
                 placement,
                 plate_face=face,
                 plate=job.bench.plate,
@@ -101,14 +126,51 @@ def _built(job: Job, placement: Placement) -> tuple[BuildUp | None, tuple[str, .
                 fit=STACK_TOLERANCE,
             )
         except GeometryError as error:
-            problems += [str(problem) for problem in error.problems]
-            continue
-        if built.stack is not None and built.stack >= 0.0:
-            return built, built.sentences
-        tried.append(built)
-    if not tried:
-        return None, tuple(dict.fromkeys(problems))
-    return tried[0], tried[0].sentences
+            if face == (job.bench.plate_face or face):
+                problems += [str(problem) for problem in error.problems]
+    clear_of = [face for face, built in found.items() if built.stack is None or built.stack >= 0.0]
+    wanted = job.bench.plate_face
+    if not found or (wanted is not None and wanted not in found):
+        return None, tuple(problems[:1])
+    if clear_of:
+        chosen = found[wanted or clear_of[0]]
+        return chosen, chosen.sentences
+    least: PlateFace = max(found, key=lambda each: found[each].stack or 0.0) if wanted is None else wanted
+    other = "outside" if least == "inside" else "inside"
+    said = [each.replace(f", or locate from the {other}", "") for each in found[least].sentences]
+    return found[least], (*said, f"From the {other} it reaches into the plate too.")
+
+
+def _bosses(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube]
+) -> tuple[tuple[BossFit, ...], tuple[Said, ...]]:
+    """Return how the bosses meet the host tube, and the words; boss sizes are the job's, or the table's."""
+    face, boss = placement.interface, job.boss
+    tube, table = tubes.get(placement.host), job.tubes.given().get(job.mount.host)
+    if tube is None or table is None:
+        return (), ()
+    sizes = []
+    said = []
+    for name, own, usual in (
+        ("diameter", boss.diameter, face.boss_diameter),
+        ("length", boss.length, face.boss_length),
+    ):
+        sizes.append(own if own is not None or usual is None else usual.value)
+        if own is None and usual is not None:
+            said.append(
+                Said(f"The {name} {usual.value:g} is the table's, grade {usual.grade}: measure yours.")
+            )
+    bosses = fit_bosses(placement, tube, diameter=sizes[0], length=sizes[1], wall=table.wall)
+    found = boss_words(
+        bosses,
+        placement.host.replace("-", " "),
+        screw(face.hole.screw),
+        facing=job.process.facing,
+        least=LEAST.value if boss.share is None else boss.share,
+        own_least=boss.share is not None,
+        wall=table.wall is not None,
+    )
+    return bosses, (*found, *said) if bosses else ()
 
 
 def _screws(job: Job, placement: Placement) -> list[tuple[str, str]]:
@@ -150,7 +212,7 @@ def _length_words(job: Job, placement: Placement) -> str:
             return "tab + washer + thread in the adapter; give boss.thickness"
         found = screw_length(one, job.boss.thickness, engagement(one, "aluminium"))
         return f"{found.sentence} In an aluminium adapter; its maker's length governs." if found else ""
-    return "what the caliper or its plate clamps is its maker's number: measure it, add washer and engagement"
+    return "measure what the caliper or its plate clamps, and add washer and engagement"
 
 
 def _engagement_words(job: Job, placement: Placement) -> str:

@@ -28,6 +28,7 @@ _ANGLES = {
     "°": Fraction(1),
 }
 _CURRENTS = {"": Fraction(1), "a": Fraction(1)}
+_SHARES = {"": Fraction(1), "%": Fraction(1, 100)}
 _USE = "use mm, cm, in, or deg for angles"
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
@@ -54,6 +55,11 @@ def angle(value: object) -> float:
 def current(value: object) -> float:
     """Return a current in amperes from a number or a string such as "90 A"; ValueError as `length`."""
     return _number(value, _CURRENTS, "a current in amperes", "", {})
+
+
+def share(value: object) -> float:
+    """Return a share of one from a number or a string such as "50 %"; ValueError as `length`."""
+    return _number(value, _SHARES, "a share of one", "", {})
 
 
 def given(value: object) -> str:
@@ -112,7 +118,7 @@ def _text(
     if unit not in units:
         if unit in other_units:
             raise ValueError(f"{quoted} is {other}; {wanted} is wanted, such as {_example(units)}")
-        use = _USE if other else "use A"
+        use = _USE if other else f"use {'%' if units is _SHARES else 'A'}"
         raise ValueError(f"{quoted}: the unit {given(written)[1:-1]} is not known; {use}")
     if match["decimal"] is not None:
         size = Fraction(match["decimal"].rstrip(".") if match["decimal"] != "." else "0")
@@ -126,4 +132,6 @@ def _text(
 def _example(units: dict[str, Fraction]) -> str:
     if units is _LENGTHS:
         return '19.05 or "3/4 in"'
+    if units is _SHARES:
+        return '0.5 or "50 %"'
     return '62 or "62 deg"' if units is _ANGLES else '90 or "90 A"'

@@ -102,10 +102,17 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """An open, unbroken line through `points`."""
+    """An unbroken line through `points`; it closes where its last point is its first.
+
+    On a wrap `space` has the same points on the outside of `tube` in the axes of the bicycle, mm, and
+    `paper_thickness` is the paper's, mm, for which the line was unrolled.
+    """
 
     name: str
     points: tuple[Point, ...]
+    space: tuple[tuple[float, float, float], ...] = ()
+    tube: str = ""
+    paper_thickness: float = 0.0
 
 
 Feature = Circle | Segment | Arc | Slot | Curve

@@ -3,15 +3,17 @@
 import itertools
 from collections.abc import Sequence
 
+from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
+from geometry.boss_words import paragraphs, rows
 from geometry.cautions import Caution
-from geometry.clearance import ROOM
 from geometry.placement import Placement
 from geometry.readings import Reading
-from sheets.ink.drawing import Box, Drawing
+from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper, Point, Sheet
+from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.flow import PITCHES, READ, SMALL, Column, Flow
@@ -24,6 +26,12 @@ _MOST_PAGES = 2
 _NAME = 28.0
 _PART = 15.2
 _BOX = 15.0
+_HEADER = 18.0
+_HEADER_LATER = 8.5
+_COUNT = 34.0
+_UNDER_RULE = 0.6
+_POST_COLUMNS = (12.0, 30.0, 40.0, 30.0, 36.0)
+_BOSS_COLUMNS = (12.0, 24.0, 30.0, 18.0, 32.0, 20.0, 18.0, 26.0)
 _NO_LIMITS = "no tolerance is known: no limits"
 _GROUPS = {"machine": "Machines", "end": "Above all"}
 
@@ -59,7 +67,8 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
             break
     count, (left, low, right, top) = len(pages.done), pages.live
     for number, each in enumerate(pages.done, start=1):
-        each.letter(f"card {number} of {count}", (right - _PAD, top - 16.2), 3.5, 1.0, layer="title block")
+        y = top - 16.2 if number == 1 else top - 5.4
+        each.letter(f"card {number} of {count}", (right - _PAD, y), 3.5, 1.0, layer="title block")
     return tuple(
         finish(
             Page(pages.paper, job.paper.margin, each, pages.live),
@@ -105,10 +114,17 @@ def _fill(
 
 
 def _header(drawing: Drawing, live: Box, job: Job, placement: Placement, number: int) -> float:
-    """Letter the header and return where the text below it begins."""
+    """Letter the header and return where the text below it begins; after the first page it is one line."""
     left, _, right, top = live
-    foot = top - 18.0
+    foot = top - (_HEADER if number == 1 else _HEADER_LATER)
     drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    if number > 1:
+        title = f"{words.heading(job)}: setup card"
+        # A long name goes without the sheet's: the page's number, which says it too, stands at the right.
+        if width(title, 5.0) > right - left - _COUNT:
+            title = words.heading(job)
+        drawing.letter(title, (left + _PAD, top - 6.0), 5.0, layer="title block")
+        return foot - 1.0
     drawing.letter(words.heading(job), (left + _PAD, top - 8.6), 7.0, layer="title block")
     drawing.letter(
         words.lettered(job.frame.maker or ""), (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block"
@@ -124,9 +140,9 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     if largest is None:
         room = "no tubes given: see yourself which disc clears them"
     elif largest.diameter is None:
-        room = f"no disc on sale stays {ROOM.value:g} mm clear of the tubes"
+        room = f"no disc on sale stays {setup.clear.room:g} mm clear of the tubes"
     else:
-        room = f"largest disc that stays {ROOM.value:g} mm clear of the tubes: {largest.diameter:g}"
+        room = f"largest disc that stays {setup.clear.room:g} mm clear of the tubes: {largest.diameter:g}"
     lines = (
         (7.0, f"{face.end.upper()}: {face.title.partition(',')[0]}"),
         (
@@ -138,9 +154,13 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     )
     for height, text in lines:
         flow.lettering(text, height)
-    if setup.gap is not None and setup.gap.distance < ROOM.value:
+    stamp = words.clearance_stamp(setup.clear.failed)
+    if stamp:
+        for line in wrap(stamp, 5.0, flow.right - flow.left):
+            flow.lettering(line, 5.0)
+    if setup.gap is not None and setup.gap.distance < setup.clear.room:
         tube = words.plain(setup.gap.tube)
-        flow.lettering(f"disc {job.mount.rotor:g} comes to {setup.gap.distance:.1f} of the {tube}!", 5.0)
+        flow.lettering(f"disc {job.mount.rotor:g} comes to {setup.gap.distance:.1f} of the {tube}!", 3.5)
     flow.y -= 0.8
     shown = words.lettered(f"{job.frame.name}{job.frame.maker}") == f"{job.frame.name}{job.frame.maker}"
     named = () if shown else (("name", job.frame.name), ("maker", job.frame.maker))
@@ -161,7 +181,13 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     )
     loud = [each for each in placement.warnings if each.startswith(("PROVISIONAL", "Grade"))]
     flow.paragraph(" ".join(loud), weight="bold")
-    flow.paragraph(" ".join(each for each in placement.warnings if each not in loud))
+    quiet = [each for each in placement.warnings if each not in loud]
+    # What is tight between disc and tube is lettered large above.
+    tight = [each.short for each in setup.clear.clearances if each.state == "warn" and each.kind != "rotor"]
+    moving = [] if setup.clear.travel is None else [setup.clear.travel.sentence]
+    stuck = [setup.clear.way_out.sentence] if setup.clear.way_out.free is False else []
+    near = [f"Tight: {'; '.join(tight)}."] if tight else []
+    flow.paragraph(" ".join((*quiet, *near, *moving, *stuck)))
 
 
 def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
@@ -244,6 +270,7 @@ def _readings(flow: Flow, job: Job, setup: SetUp) -> None:
         names = [name for name, each in notes if each == note]
         which = "All" if len(names) == len(setup.readings) else ", ".join(names)
         said.append(f"{which}: {note}.")
+    flow.space(_UNDER_RULE)
     flow.paragraph(" ".join(said))
 
 
@@ -275,8 +302,26 @@ def _band(low: str, high: str) -> str:
     return f"{low} to {high}" if low.startswith("-") else f"{low}–{high}"
 
 
+def _bosses(flow: Flow, setup: SetUp) -> None:
+    """List where the mount face lies over the tube, how the bosses go in, and what they leave of the tube."""
+    flow.heading(f"{'Posts' if setup.bosses[0].coped else 'Bosses'} on the tube, mm; screws")
+    heads, lines = rows(setup.bosses)
+    if lines:
+        wide = _POST_COLUMNS if setup.bosses[0].coped else _BOSS_COLUMNS
+        flow.table([Column(*column) for column in zip(heads, wide, strict=True)], lines)
+        flow.space(_UNDER_RULE)
+    warned, said = paragraphs(setup.boss_words)
+    if warned:
+        flow.paragraph(warned, weight="bold")
+    if said:
+        flow.paragraph(said)
+
+
 def _screws(flow: Flow, setup: SetUp) -> None:
-    flow.heading("Screws")
+    if setup.bosses:
+        _bosses(flow, setup)
+    else:
+        flow.heading("Screws")
     for name, value in setup.screws:
         flow.item(name, value, indent=34.0)
 
@@ -301,4 +346,4 @@ def _cautions(flow: Flow, setup: SetUp) -> None:
         said = " ".join(f"{each.text} {cited(each)}" for each in members)
         flow.item(_GROUPS.get(group, group.capitalize()), said, indent=20.0)
     listed = " ".join(f"[{number}] {source}" for source, number in sources.items())
-    flow.item("Sources", f"{listed}.", indent=20.0)
+    flow.paragraph(f"Sources: {listed}.")

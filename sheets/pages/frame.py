@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from fonts.drafting import LINE_PITCH, STROKE, letter, width, wrap
 from geometry.errors import FitError, Problem
 from geometry.plane import along, polar
-from sheets.ink.drawing import Box, Drawing, sheet_bounds
+from sheets.ink.bounds import sheet_bounds
+from sheets.ink.drawing import Drawing
 from sheets.ink.marks import (
     CARD,
     INCH_BAR,
@@ -21,6 +22,7 @@ from sheets.ink.marks import (
     polyline,
 )
 from sheets.ink.records import Paper, Point, Segment, Sheet, View
+from sheets.ink.room import Box
 
 BAR_STRIP = 16.5
 """Width of the strip that holds a scale bar between its two letterings, mm."""

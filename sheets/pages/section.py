@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from geometry.placement import Placement
 from geometry.spacers import Choice
 from geometry.stack import BuildUp
-from sheets.ink.drawing import Box, Drawing
+from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, box, polyline
 from sheets.ink.records import Commands, Curve, Point, Segment
+from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
 

@@ -9,13 +9,15 @@ from geometry.placement import Placement
 from geometry.plane import along, angle_of, arcs_in_box, polar, turned
 from geometry.standoff import proud
 from geometry.tube import Tube, Vector, outline
-from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross
+from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross, polyline
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
 from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
+from sheets.pages.near import cut_out, mark_nearest, stamped_to_fit
+from sheets.setup import SetUp
 
 _PAST_HOLE = 12.0
 """How far mount face and hole line run past the holes, mm."""
@@ -33,23 +35,43 @@ _BARE_FROM = 20.0
 """Where the direction line of a tube that the job does not give starts, clear of the axle, mm."""
 
 
-def template(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str = "") -> Sheet:
+def template(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> Sheet:
     """Return the side-view sheet of a placement; raise FitError, with the overshoot in mm, if it is too big.
 
     Page coordinates are the side view's, x mirrored for the inboard view, moved so that the axle lies at
-    the sheet's `axle`.
+    the sheet's `axle`. With a set-up, clearances that fail are stamped, nearest points marked, and the
+    caliper's room shown to cut out where the page has room for it.
     """
-    return first_that_fits(lambda aside: _drawn(job, placement, tubes, sheet_of, aside))
+    return stamped_to_fit(
+        placement,
+        setup,
+        sheet_of,
+        lambda stamp, marked, count: first_that_fits(
+            lambda aside: _drawn(job, placement, tubes, count, aside, stamp, marked)
+        ),
+    )
 
 
 def _drawn(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, aside: float | None
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str,
+    aside: float | None,
+    stamp: str,
+    setup: SetUp | None,
 ) -> Sheet:
-    """Return the sheet with its view `aside` across the page."""
+    """Return the sheet with its view `aside` across the page; without a set-up it bears no marks."""
     view = job.paper.view
     more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement))
     lines = words.title_lines(job, placement, f"Template, {words.seen_from(view)}", sheet_of, more)
-    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, words.stamp(placement))
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
     look = lay_out(page, _must_show(job, placement), view, "template", aside=aside)
     _draw_tubes(page, look, placement, tubes)
     _draw_rotor(page, look, placement)
@@ -59,7 +81,9 @@ def _drawn(
     numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
     directions(page, (("forward", look.heading(180.0)), ("up", 90.0)), look.sign, "wheel turns")
     _label(page, look, job, placement)
+    mark_nearest(page, look, setup)
     card(page)
+    cut_out(page, look, setup)
     return finish(page, "template", f"{job.frame.id}: template", view, look.origin)
 
 
@@ -142,12 +166,20 @@ def _draw_rotor(page: Page, look: Look, placement: Placement) -> None:
         ("rotor edge", rotor.radius, PHANTOM),
         ("brake track, inner edge", rotor.radius - rotor.track, HIDDEN),
     ):
-        pieces = [
-            (max(a, start), min(b, start + 2.0 * half))
+        pieces = sorted(
+            (max(a + shift, start), min(b + shift, start + 2.0 * half))
             for shift in (-360.0, 0.0, 360.0)
-            for a, b in ((a + shift, b + shift) for a, b in arcs_in_box(look.origin, radius, low, high))
-        ]
-        kept = [(a, b) for a, b in pieces if b - a > 2.0]
+            for a, b in arcs_in_box(look.origin, radius, low, high)
+        )
+        kept: list[tuple[float, float]] = []
+        for a, b in pieces:
+            if kept and a <= kept[-1][1] < b:
+                # A whole circle comes in turns; where one ends the next goes on.
+                kept[-1] = (kept[-1][0], b)
+            elif a < b:
+                kept.append((a, b))
+        # Parts are counted forward round the wheel, whichever way that is on the page.
+        kept = [(a, b) for a, b in kept if b - a > 2.0][:: 1 if look.sign > 0.0 else -1]
         for i, (a, b) in enumerate(kept):
             part = f", part {i + 1}" if len(kept) > 1 else ""
             page.drawing.show(Arc(f"{name}{part}", look.origin, 2.0 * radius, a, b), style, "rotor")
@@ -182,6 +214,9 @@ def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
         corners = ((x - half, 0.0), (x - half, length), (x + half, length), (x + half, 0.0))
         boss = Curve(f"boss {hole.name}", tuple(at(u, face.h - down) for u, down in corners))
         page.drawing.show(boss, THIN, "mount")
+        # The hole runs in the paper's plane, as a drawing's dashed walls say; the ring is no hole to drill.
+        for wall in (x - hole.diameter / 2.0, x + hole.diameter / 2.0):
+            page.drawing.draw(polyline((at(wall, face.h), at(wall, face.h - length))), HIDDEN, "mount")
 
 
 def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from fonts.drafting import missing
+from geometry.margins import Clearance
 from geometry.placement import Placement
 from geometry.tables import Number
 from sheets.ink.records import View
@@ -13,6 +14,8 @@ CAUTION = (
     "A brake mount is safety-critical: local codes and licensed practice govern, and a new design is tested "
     "before it is ridden."
 )
+
+_STAMPED = 2
 
 
 def lettered(text: str) -> str:
@@ -79,9 +82,19 @@ def title_lines(
     ]
 
 
-def stamp(placement: Placement) -> str:
-    """Return the warning that is lettered large, or an empty string."""
-    return next((warning for warning in placement.warnings if warning.startswith("PROVISIONAL")), "")
+def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:
+    """Return the warnings that are lettered large, or an empty string: clearances that fail come first."""
+    provisional = next((each for each in placement.warnings if each.startswith("PROVISIONAL")), "")
+    return " ".join(each for each in (clearance_stamp(failed), provisional) if each)
+
+
+def clearance_stamp(failed: Sequence[Clearance]) -> str:
+    """Return in large words which clearances fail, at most two by name; an empty string for none."""
+    if not failed:
+        return ""
+    named = "; ".join(each.short for each in failed[:_STAMPED])
+    more = f"; and {len(failed) - _STAMPED} more" if len(failed) > _STAMPED else ""
+    return f"CLEARANCE FAILS: {named}{more}."
 
 
 def seen_from(view: View) -> str:
@@ -164,7 +177,7 @@ def number_rows(placement: Placement) -> list[tuple[str, str]]:
             ("disc, inner face*", signed(rotor.inner_face_z)),
             ("disc, outer face*", signed(rotor.outer_face_z)),
         ]
-    return [*rows, ("each hole", hole_words(placement))]
+    return [*rows, ("hole" if face.family == "tab" else "hole, from the face", hole_words(placement))]
 
 
 SIDEWAYS = "* sideways from the dropout's inner face, + outboard"

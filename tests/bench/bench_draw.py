@@ -1,6 +1,6 @@
 """How long the command takes from a cold start, beside loading its libraries alone.
 
-Run: python tests/bench/bench_draw.py
+Run: python tests/bench/bench_draw.py [SAMPLE], dunlin if none is named.
 A plain script and no test: what it prints depends on the machine and on what else runs there.
 """
 
@@ -13,12 +13,15 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 ROOT = Path(__file__).parents[2]
-SAMPLE = ROOT / "samples" / "avocet.toml"
+SAMPLE = ROOT / "samples" / f"{sys.argv[1] if len(sys.argv) > 1 else 'dunlin'}.toml"
 ROUNDS = 5
 TARGET = 3.0
 
 # Everything from outside the standard library that drawing loads.
-LIBRARIES = "import click, numpy, pydantic, pypdf, pypdfium2, reportlab.pdfgen.canvas, svgwrite"
+LIBRARIES = (
+    "import click, numpy, pydantic, pypdf, pypdfium2, svgwrite, fontTools.ttLib, "
+    "reportlab.pdfgen.canvas, reportlab.pdfbase.ttfonts"
+)
 
 
 def seconds(command: list[str], compiled: str) -> float:

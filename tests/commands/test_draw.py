@@ -22,7 +22,7 @@ def names(folder: Path) -> set[str]:
 def test_files_lie_beside_the_job(run: Callable, job: Path) -> None:
     ran = run("draw", job)
     assert ran.status == 0
-    assert names(job.parent) == {"knot.toml", "knot-1.pdf", "knot-1-template.svg"}
+    assert names(job.parent) == {"knot.toml", "knot-1.pdf", "knot-1-template.svg", "knot-1-wrap.svg"}
     assert str(job.parent / "knot-1.pdf") in ran.out
     assert "warning: Grade C" in ran.out
     assert ran.out.endswith("print at 100 %, actual size; measure both bars before use\n")
@@ -31,7 +31,7 @@ def test_files_lie_beside_the_job(run: Callable, job: Path) -> None:
 def test_out_is_created(run: Callable, job: Path, tmp_path: Path) -> None:
     folder = tmp_path / "a" / "b"
     assert run("draw", job, "--out", folder).status == 0
-    assert names(folder) == {"knot-1.pdf", "knot-1-template.svg"}
+    assert names(folder) == {"knot-1.pdf", "knot-1-template.svg", "knot-1-wrap.svg"}
     assert names(job.parent) == {"knot.toml"}
 
 
@@ -56,7 +56,8 @@ def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> 
     assert set(placement["rotor"]) == {"radius", "inner_face_z", "outer_face_z"}
     assert set(placement["interface"]) == {"name", "family", "native", "grade", "sources", "provisional"}
     assert set(placement["adapter"]) == {"step", "name"}
-    packet, single = document["files"]
+    packet, single, wrap = document["files"]
+    assert wrap["path"] == str(job.parent / "knot-1-wrap.svg")
     assert packet["path"] == str(job.parent / "knot-1.pdf")
     assert (packet["kind"], single["kind"]) == ("pdf", "svg")
     page = packet["pages"][0]
@@ -117,8 +118,11 @@ def test_every_sample_is_drawn(run: Callable, file: Path, tmp_path: Path) -> Non
     name = document["job"]["frame"]["id"]
     kinds = ["template"] if document["placement"]["interface"]["family"] == "tab" else ["template", "face"]
     sheets = [page["sheet"] for page in document["files"][0]["pages"]]
+    wraps = sheets.count("wrap")
+    assert wraps
     # The card takes one page, two if it must.
-    assert sheets in ([*kinds, "card"], [*kinds, "card", "card"])
+    assert sheets in ([*kinds, *["wrap"] * wraps, *["card"] * cards] for cards in (1, 2))
+    kinds += ["wrap"] if wraps == 1 else [f"wrap-{number}" for number in range(1, wraps + 1)]
     assert names(tmp_path) == {f"{name}.pdf", *(f"{name}-{kind}.svg" for kind in kinds)}
     assert {each["path"] for each in document["files"]} == {str(file) for file in tmp_path.iterdir()}
 
@@ -137,7 +141,8 @@ def test_several_jobs_in_the_order_given(run: Callable, job: Path, write: Callab
     assert third["job"]["frame"]["id"] == "a-1"
     assert names(job.parent) == {
         *("knot.toml", "other.toml", "bad.toml"),
-        *("knot-1.pdf", "knot-1-template.svg", "a-1.pdf", "a-1-template.svg"),
+        *("knot-1.pdf", "knot-1-template.svg", "knot-1-wrap.svg"),
+        *("a-1.pdf", "a-1-template.svg", "a-1-wrap.svg"),
     }
 
 

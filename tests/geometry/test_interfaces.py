@@ -195,8 +195,8 @@ def test_tolerances_and_what_the_sideways_number_rests_on(
     ("name", "end", "native", "notes"),
     [
         ("flat-rear", "rear", 140, ["face height: 27 to 34.", "near hole: 19 to 30."]),
-        ("flat-rear", "rear", 160, ["38.9 and 30.8, or at 30.5 and 38.9."]),
-        ("flat-rear", "rear", 180, ["47.3 and 36.3, or at 30.5 and 51.1."]),
+        ("flat-rear", "rear", 160, ["near hole at 30.8, or at 30.5 and 38.9: up to 7 mm away."]),
+        ("flat-rear", "rear", 180, ["near hole at 36.3, or at 30.5 and 51.1: up to 13 mm away."]),
         ("flat-front", "front", 140, ["face height: 26 to 35.", "near hole: 3 to 16."]),
         ("flat-front", "front", 160, ["face height: 26 to 35.", "near hole: 3 to 16."]),
     ],

@@ -103,12 +103,12 @@ def test_posts_are_read_along_their_face_and_down_to_the_axle() -> None:
     # Post mount at 160: face 55.9, near 6.8, spacing 74.2 (peterverdone.com; mtb-news.de thread 994178).
     post = _shipped("post", "rear", "142x12", 160.0)
     found = _by_name(readings(post, axle=19.05, dropout_thickness=6.0))
-    assert found["axle to far, over"].nominal == pytest.approx(81.0 + (19.05 + 5.0) / 2.0)
-    assert "square to the mount face" in found["axle to far, over"].how
-    assert "jaws 56 mm deep" in found["axle to far, over"].note
+    assert found["axle to far along the face, over"].nominal == pytest.approx(81.0 + (19.05 + 5.0) / 2.0)
+    assert "square to the mount face" in found["axle to far along the face, over"].how
+    assert "jaws 56 mm deep" in found["axle to far along the face, over"].note
     assert "before tapping" in found["near to far, over"].note
     # 6.8 is less than half of axle and pin: there is nothing to put jaws between.
-    assert "axle to near, between" not in found
+    assert "axle to near along the face, between" not in found
     assert found["face to axle, near side"].nominal == pytest.approx(55.9 - 9.525)
     assert found["face to axle, far side"].nominal == pytest.approx(55.9 + 9.525)
     inner, outer = found["inner face over drill shank"], found["outer face over drill shank"]
@@ -158,7 +158,7 @@ def test_every_reading_gives_its_distance_back(
         "outer face over pin": abs(lateral - 6.0),
     }
     for each in found:
-        distance = wanted[each.name.split(",")[0]]
+        distance = wanted[each.name.split(",")[0].removesuffix(" along the face")]
         assert distance_from(each) == pytest.approx(distance, abs=1e-9)
         # What is over goes beyond the distance by what is between it.
         sign = {"over": 1.0, "between": -1.0}.get(each.name.rsplit(", ", 1)[-1])
@@ -167,7 +167,7 @@ def test_every_reading_gives_its_distance_back(
             assert each.nominal - distance == pytest.approx(sign * half, abs=1e-9)
         if not each.name.endswith("tab"):
             assert each.nominal > 0.0
-    names = {each.name.split(",")[0] for each in found}
+    names = {each.name.split(",")[0].removesuffix(" along the face") for each in found}
     assert names == set(wanted) - (
         {"face to axle", "inner face over pin", "outer face over pin"}
         if tab
@@ -208,7 +208,7 @@ def test_a_reading_without_a_tolerance_prints_without_limits() -> None:
 
 def test_an_own_rows_tolerance_holds_for_each_reading() -> None:
     found = _by_name(readings(_own("post", 50.0, 10.0, 70.0, tolerance=0.2), axle=19.05))
-    for name in ("axle to far, over", "near to far, over", "face to axle, near side"):
+    for name in ("axle to far along the face, over", "near to far, over", "face to axle, near side"):
         assert found[name].high == pytest.approx(found[name].nominal + 0.2)
 
 

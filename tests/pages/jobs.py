@@ -9,9 +9,10 @@ from unittest.mock import patch
 
 from hypothesis import strategies as st
 
-from sheets.ink.drawing import Box, Drawing
+from sheets.ink.drawing import Drawing
 from sheets.ink.marks import lettering_style
 from sheets.ink.records import Commands, Path, Point, Sheet
+from sheets.ink.room import Box
 from sheets.job import Job, parse, place_job, read, tubes_of
 from sheets.pages import frame
 from sheets.pages.face import face

@@ -12,8 +12,8 @@ import shapely
 from hypothesis import given, settings
 
 from geometry.errors import FitError
-from sheets.ink.drawing import Box
 from sheets.ink.records import Commands, Path, Sheet
+from sheets.ink.room import Box
 from sheets.job import Job, parse
 from tests.pages.jobs import (
     SAMPLES,

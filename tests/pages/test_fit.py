@@ -9,7 +9,7 @@ import pytest
 
 from geometry.errors import FitError
 from sheets.cli import main
-from sheets.ink.drawing import sheet_bounds
+from sheets.ink.bounds import sheet_bounds
 from sheets.ink.marks import arc
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper, Path, Style
