@@ -39,8 +39,8 @@ def plate_against(
 
     A plate nearly along the tube meets it in two lines a face, over the range `within` of s (None: all that
     is known); the one further `toward` a direction (None: the tube's mount side) comes first. A plate across
-    the tube meets it in one closed curve a face, wherever that lies. A face that passes beside the tube has no curve, and the
-    words of the other say so. Raise GeometryError where neither face meets the tube.
+    the tube meets it in one closed curve a face, wherever that lies. A face that passes beside the tube has
+    no curve, and the words of the other say so. Raise GeometryError where neither face meets the tube.
     """
     facing = _unit(normal, name)
     span = tube.span if within is None else (max(within[0], tube.span[0]), min(within[1], tube.span[1]))

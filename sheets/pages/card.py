@@ -160,7 +160,9 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
             flow.lettering(line, 5.0)
     if setup.gap is not None and setup.gap.distance < setup.clear.room:
         tube = words.plain(setup.gap.tube)
-        flow.lettering(f"disc {job.mount.rotor:g} comes to {setup.gap.distance:.1f} of the {tube}!", 3.5)
+        flow.lettering(
+            f"disc {job.mount.rotor:g} comes within {setup.gap.distance:.1f} mm of the {tube}!", 3.5
+        )
     flow.y -= 0.8
     shown = words.lettered(f"{job.frame.name}{job.frame.maker}") == f"{job.frame.name}{job.frame.maker}"
     named = () if shown else (("name", job.frame.name), ("maker", job.frame.maker))
@@ -233,9 +235,11 @@ def _stack(flow: Flow, setup: SetUp) -> None:
         own = "not found" if built.interface_tolerance is None else f"±{built.interface_tolerance:g}"
         play = "not found" if built.adjustment is None else f"{built.adjustment.value:g} either way"
         unknown = f"; not known, and left out: {', '.join(built.unknown)}" if built.unknown else ""
+        part = built.mount_share
+        share = f", less {part.name} {-part.length:.2f}: {built.stack:.2f} to fill" if part else ""
         said.append(
-            f"Plate to mount {built.length:.2f} mm. Chain: worst case ±{built.worst_case:.2f}, root of "
-            f"squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
+            f"Plate to mount {built.length:.2f} mm{share}. Chain: worst case ±{built.worst_case:.2f}, root "
+            f"of squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
             f"play: {play}."
         )
     flow.paragraph(" ".join(said))

@@ -1,4 +1,4 @@
-"""Curves where the faces of a plate meet a tube, against closed forms and distances worked out another way."""
+"""Curves where a plate's faces meet a tube, against closed forms and distances worked out another way."""
 
 import math
 
@@ -74,8 +74,8 @@ def test_a_face_that_passes_beside_the_tube_is_said() -> None:
 
 
 def test_a_face_that_leaves_a_splayed_stay_ends_in_its_tip() -> None:
-    # Own arithmetic: a plane along z cuts a stay of radius 10, splayed by 5 degrees, in an ellipse of half axes
-    # 10 and 10 / sin 5, whose tip lies where the stay's side comes down to the plane.
+    # Own arithmetic: a plane along z cuts a stay of radius 10, splayed by 5 degrees, in an ellipse of half
+    # axes 10 and 10 / sin 5, whose tip lies where the stay's side comes down to the plane.
     tube = Tube("chainstay", 180.0, round_stations((0.0, 20.0), (300.0, 20.0)), splay=5.0)
     sine, cosine = math.sin(math.radians(5.0)), math.cos(math.radians(5.0))
     curves = plate_against(tube, (0.0, 0.0, 2.0), (0.0, 0.0, 1.0))

@@ -259,7 +259,7 @@ def test_a_disc_too_near_a_tube_is_said_large() -> None:
     near = {"diameters": [[20, 16]], "outset": -4.0}
     setup, sheets = made(job_with(tubes={"chainstay": near}))
     assert setup.gap is not None and setup.gap.distance < 3.0
-    assert any("comes to" in text for text in _lettered(sheets, job_with(tubes={"chainstay": near})))
+    assert any("comes within" in text for text in _lettered(sheets, job_with(tubes={"chainstay": near})))
 
 
 def _lettered(sheets: tuple[Sheet, ...], job: Job) -> list[str]:
