@@ -111,6 +111,17 @@ def tube_gap(solid: Solid, tube: Tube, beyond: float = math.inf) -> Nearest:
             look(part)
 
 
+def tubes_gap(one: Tube, other: Tube) -> Nearest:
+    """Return how near two tubes come, both solid with flat ends over their known length; 0 where they cross.
+
+    Right where `one` is round or a steady oval; elsewhere its hull stands in, which bulges past it.
+    """
+    axis = _axis(one)
+    return min(
+        (tube_gap(_hull(axis, piece), other) for piece in _pieces(one)), key=lambda near: near.distance
+    )
+
+
 _Piece = tuple[Station, Station]
 _Axis = tuple[Space, Space, Space, Space, float]
 """A tube's centre at s = 0, its unit vectors in the side plane, across and up the axis, one mm of s on it."""

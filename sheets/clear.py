@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from geometry.clearance import tubes_gap
 from geometry.margins import Clearance, Mount, OwnLimits, clearances
 from geometry.placement import Placement
 from geometry.room import Caliper, OwnCaliper, caliper, entry
@@ -19,7 +20,8 @@ _TUBES = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
 class Clear:
     """What comes near what in a job. `travel` is None where the wheel does not move in its dropout.
 
-    `room` is what is asked for between disc and tube once `runout` is taken off, mm.
+    `room` is what is asked for between disc and tube once `runout` is taken off, mm. `crossing` says that
+    the stays cross, or is empty.
     """
 
     caliper: Caliper
@@ -28,6 +30,7 @@ class Clear:
     runout: float
     travel: Travel | None
     way_out: WayOut
+    crossing: str
 
     @property
     def failed(self) -> tuple[Clearance, ...]:
@@ -42,7 +45,8 @@ class Clear:
         tight = [f"Clearance: {each.sentence}" for each in self.clearances if each.state == "warn"]
         moving = [self.travel.sentence] if self.travel is not None else []
         stuck = [self.way_out.sentence] if self.way_out.free is False else []
-        return (*failed, *tight, *moving, *stuck)
+        crossing = [self.crossing] if self.crossing else []
+        return (*failed, *tight, *moving, *stuck, *crossing)
 
 
 def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
@@ -56,6 +60,21 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
         runout=_limit(job.clearance.runout, "runout"),
         travel=over_travel(placement, room, job.dropout.slot, job.dropout.travel),
         way_out=way_out(placement, room, job.dropout.slot),
+        crossing=_crossing(tubes),
+    )
+
+
+def _crossing(tubes: Mapping[str, Tube]) -> str:
+    """Say that the stays run into each other, which no frame's do where both are given; else nothing."""
+    if not {"chainstay", "seatstay"} <= tubes.keys():
+        return ""
+    near = tubes_gap(tubes["chainstay"], tubes["seatstay"])
+    if near.distance > 0.0:
+        return ""
+    x, y, _ = near.second
+    return (
+        f"The chainstay and the seatstay run into each other near x = {x:.0f}, y = {y:.0f}: see to included, "
+        "offset, outset and where each begins."
     )
 
 

@@ -114,3 +114,17 @@ def test_no_sample_fails_a_clearance(run: Callable, name: str) -> None:
     states = {each["state"] for each in ran.json["setup"]["clearances"]}
     assert "fail" not in states and "ok" in states
     assert json.dumps(ran.json["setup"]["tilts"])
+
+
+def test_stays_that_cross_are_told_in_one_line(run: Callable, tmp_path: Path) -> None:
+    job = tmp_path / "cross.toml"
+    text = (
+        '[frame]\nid = "cross-1"\n[mount]\nend = "rear"\ninterface = "is-rear"\nrotor = 160\n'
+        'host = "chainstay"\n[axle]\nsystem = "135-qr"\n[tubes.chainstay]\n'
+        "diameters = [[10, 20], [380, 22]]\noutset = 4\n[tubes.seatstay]\n"
+        "diameters = [[10, 20], [380, 14]]\nincluded = {}\noutset = 4\n"
+    )
+    for included, crossing in (("25", 1), ("110", 0)):
+        job.write_text(text.format(included), encoding="utf-8")
+        warnings = run("check", job, "--json").json["warnings"]
+        assert sum("run into each other" in warning for warning in warnings) == crossing

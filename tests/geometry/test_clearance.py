@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from geometry.clearance import ROOM, disc_gap, largest_disc
+from geometry.clearance import ROOM, disc_gap, largest_disc, tubes_gap
 from geometry.placement import Rotor
 from geometry.tube import Station, Tube, surface
 
@@ -128,3 +128,22 @@ def test_the_room_asked_for_is_marked_as_judgement() -> None:
     """No published minimum was found; 3.0 is own judgement (interfaces reference, part 2, section 6)."""
     assert (ROOM.value, ROOM.grade) == (3.0, "D")
     assert "own judgement" in ROOM.source
+
+
+@pytest.mark.parametrize(("apart", "wanted"), [(30.0, 12.0), (18.0, 0.0), (10.0, 0.0)])
+def test_two_tubes_side_by_side(apart: float, wanted: float) -> None:
+    """Own arithmetic: the distance of the middle lines less half of each outside, 20 and 16."""
+    ends = (Station(20.0, 20.0, 20.0), Station(300.0, 20.0, 20.0))
+    thin = (Station(20.0, 16.0, 16.0), Station(300.0, 16.0, 16.0))
+    one, other = Tube("one", 180.0, ends), Tube("other", 180.0, thin, offset=apart)
+    assert tubes_gap(one, other).distance == pytest.approx(wanted, abs=1e-6)
+    assert tubes_gap(other, one).distance == pytest.approx(wanted, abs=1e-6)
+
+
+def test_stays_that_spread_from_the_axle_are_nearest_where_they_begin() -> None:
+    """Own arithmetic: ends at s = 40, 60 degrees apart, are 40 apart; flat ends of 8 radius lean together."""
+    ends = (Station(40.0, 16.0, 16.0), Station(300.0, 16.0, 16.0))
+    chainstay, seatstay = Tube("chainstay", 180.0, ends), Tube("seatstay", 120.0, ends)
+    # Each end's near corner lies 8 square to its own tube: 2 (40 sin 30 - 8 cos 30) between them.
+    wanted = 2.0 * (40.0 * math.sin(math.radians(30.0)) - 8.0 * math.cos(math.radians(30.0)))
+    assert tubes_gap(chainstay, seatstay).distance == pytest.approx(wanted, abs=1e-6)
