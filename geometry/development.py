@@ -15,19 +15,13 @@ way, `misfit` says by how much others may be wrong, and a range where that is mo
 import functools
 import itertools
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.errors import GeometryError, Problem
-from geometry.tube import Tube, Vector, frame, half_axes, section
-
-Range = tuple[float, float]
-Complex = NDArray[np.complex128]
-OneTurn = Callable[[Vector], Vector]
-OnTube = Callable[[Vector, Vector], Vector]
+from geometry.ovals import SAMPLES, Complex, Range, flat_oval, ruled, sinc, taper_of
+from geometry.tube import Tube, Vector, frame, section
 
 PAPER = 0.1
 """Thickness of common 80 g/m2 paper, mm (common practice, no source)."""
@@ -35,8 +29,6 @@ MISFIT = 0.05
 """Largest error allowed to the flat form of a tapering oval, mm (own judgement)."""
 
 _SAME = 1e-9
-_SAMPLES = 256
-_NEGLIGIBLE = 1e-15
 _ROUNDS = 30
 
 
@@ -55,7 +47,9 @@ def pieces(tube: Tube) -> tuple[Range, ...]:
     stops = [start, *(station.s for station in tube.stations if start < station.s < end), end]
     found: list[Range] = []
     for low, high in itertools.pairwise(stops):
-        if found and np.allclose(_taper(tube, found[-1]), _taper(tube, (low, high)), rtol=0.0, atol=_SAME):
+        if found and np.allclose(
+            taper_of(tube, found[-1]), taper_of(tube, (low, high)), rtol=0.0, atol=_SAME
+        ):
             found[-1] = (found[-1][0], high)
         else:
             found.append((low, high))
@@ -92,7 +86,7 @@ def develop(
                 f"it would be wrong by {wrong:.2f}, and {MISFIT:g} is allowed; use a shorter wrap",
             )
         )
-    return _flat_oval(tube, s, turn, paper, within, middle)
+    return flat_oval(tube, s, turn, paper, within, middle)
 
 
 def undevelop(
@@ -114,7 +108,7 @@ def undevelop(
     goal = u + 1j * v
 
     def at(s: Vector, turn: Vector) -> Complex:
-        flat = _flat_oval(tube, s, turn, paper, within, middle)
+        flat = flat_oval(tube, s, turn, paper, within, middle)
         return np.asarray(flat[..., 0] + 1j * flat[..., 1])
 
     step = 1e-5
@@ -140,9 +134,9 @@ def girth(tube: Tube, s: float, paper: float = PAPER) -> float:
     here = section(tube, s)
     a, b = here.height / 2.0, here.width / 2.0
     if _round(tube, within):
-        lean = math.atan(_taper(tube, within)[0])
+        lean = math.atan(taper_of(tube, within)[0])
         return 2.0 * math.pi * (a + paper / 2.0 * math.cos(lean))
-    p = np.arange(_SAMPLES) * 2.0 * math.pi / _SAMPLES
+    p = np.arange(SAMPLES) * 2.0 * math.pi / SAMPLES
     # The mean of a smooth periodic function over equal steps converges faster than any power of the step.
     return 2.0 * math.pi * (float(np.mean(np.hypot(a * np.sin(p), b * np.cos(p)))) + paper / 2.0)
 
@@ -174,17 +168,17 @@ def misfit(tube: Tube, within: Range) -> float:
 
     It is the largest strain over the sheet times half its girth, as far as a point lies from the middle.
     """
-    if _round(tube, within) or max(np.abs(_taper(tube, within))) < _SAME:
+    if _round(tube, within) or max(np.abs(taper_of(tube, within))) < _SAME:
         return 0.0
     step = 1e-4
     p = np.linspace(0.0, 2.0 * math.pi, 73)
     worst = 0.0
-    ruling, _, around_of = _ruled(tube, within)
+    ruling, _, around_of = ruled(tube, within)
     for s in (*within, sum(within) / 2.0):
         at = np.full_like(p, s)
-        near = [_flat_oval(tube, at, p + way, 0.0, within, 0.0) for way in (step, -step)]
+        near = [flat_oval(tube, at, p + way, 0.0, within, 0.0) for way in (step, -step)]
         drift = (near[0] - near[1]) / (2.0 * step)
-        near = [_flat_oval(tube, at + way, p, 0.0, within, 0.0) for way in (step, -step)]
+        near = [flat_oval(tube, at + way, p, 0.0, within, 0.0) for way in (step, -step)]
         up = (near[0] - near[1]) / (2.0 * step) / frame(tube)[3]
         # The flat form keeps lengths up the tube, so what is left is the change across and of the angle.
         true_up, true_round = ruling(p), around_of(at, p)
@@ -242,13 +236,6 @@ def _between(low: float, high: float) -> range:
     return range(math.ceil(low), math.ceil(high))
 
 
-def _taper(tube: Tube, within: Range) -> Vector:
-    """Return how much half the height and half the width grow per mm along the tube itself."""
-    low, high = section(tube, within[0]), section(tube, within[1])
-    run = 2.0 * (within[1] - within[0]) * frame(tube)[3]
-    return np.array([high.height - low.height, high.width - low.width]) / run
-
-
 def _round(tube: Tube, within: Range) -> bool:
     return all(abs(each.height - each.width) < _SAME for each in (section(tube, s) for s in within))
 
@@ -274,7 +261,7 @@ def _range(tube: Tube, s: Vector, within: Range | None) -> Range:
 
 def _sector(tube: Tube, paper: float, within: Range) -> tuple[float, float, float]:
     """Return the radius at the start of the piece, the sine of the half-angle, and slant mm per mm of s."""
-    taper = float(_taper(tube, within)[0])
+    taper = float(taper_of(tube, within)[0])
     lean = math.atan(taper)
     start = section(tube, within[0]).height / 2.0 + paper / 2.0 * math.cos(lean)
     return start, math.sin(lean), frame(tube)[3] / math.cos(lean)
@@ -287,8 +274,8 @@ def _flat_round(tube: Tube, s: Vector, turn: Vector, paper: float, within: Range
     # With the apex at distance radius / sine the point is (rho cos, rho sin) less the start's rho; written
     # with sin(x) / x the apex may be infinitely far away.
     theta = sine * turn
-    u = up * np.cos(theta) - start * turn * _sinc(theta / 2.0) * np.sin(theta / 2.0)
-    return np.stack([u, radius * turn * _sinc(theta)], axis=-1)
+    u = up * np.cos(theta) - start * turn * sinc(theta / 2.0) * np.sin(theta / 2.0)
+    return np.stack([u, radius * turn * sinc(theta)], axis=-1)
 
 
 def _back_round(
@@ -298,114 +285,5 @@ def _back_round(
     radius = np.hypot(start + sine * u, sine * v)
     up = (2.0 * start * u + sine * (u * u + v * v)) / (radius + start)
     theta = np.arctan2(sine * v, start + sine * u)
-    turn = theta / sine if abs(sine) > 1e-3 else v / radius / _sinc(theta)
+    turn = theta / sine if abs(sine) > 1e-3 else v / radius / sinc(theta)
     return within[0] + up / slant, middle + turn
-
-
-def _sinc(x: Vector) -> Vector:
-    return np.asarray(np.sinc(x / math.pi), dtype=np.float64)
-
-
-# --- ovals: the section half way is rolled out by its arc length and its bend within the surface
-
-
-def _ruled(tube: Tube, within: Range) -> tuple[OneTurn, OnTube, OnTube]:
-    """Return three functions in the tube's own axes: ruling(p), normal(s, p) and around(s, p), (n, 3)."""
-    da, db = _taper(tube, within)
-
-    def ruling(p: Vector) -> Vector:
-        return np.stack([np.ones_like(p), da * np.cos(p), db * np.sin(p)], axis=-1)
-
-    def around(s: Vector, p: Vector) -> Vector:
-        a, b = half_axes(tube, s)
-        return np.stack([np.zeros_like(p), -a * np.sin(p), b * np.cos(p)], axis=-1)
-
-    def normal(s: Vector, p: Vector) -> Vector:
-        out = np.cross(around(s, p), ruling(p))
-        return np.asarray(out / np.linalg.norm(out, axis=-1, keepdims=True), dtype=np.float64)
-
-    return ruling, normal, around
-
-
-@functools.lru_cache(maxsize=64)
-def _rolled(tube: Tube, paper: float, within: Range) -> tuple[float, Vector, Complex, Vector, Complex]:
-    """Return what a piece's flat form is summed from: the mean bend, and the series of path and heading.
-
-    One sheet asks for many points of one piece, and this part of the work is the same for all.
-    """
-    half = sum(within) / 2.0
-    p = np.arange(_SAMPLES) * 2.0 * math.pi / _SAMPLES
-    ruling, normal, _ = _ruled(tube, within)
-    a, b = half_axes(tube, np.full_like(p, half))
-    out = normal(np.full_like(p, half), p)
-    base = np.stack([np.zeros_like(p), a * np.cos(p), b * np.sin(p)], axis=-1) + paper / 2.0 * out
-    forward = _slope(base)
-    speed = np.linalg.norm(forward, axis=-1)
-    forward = forward / speed[:, None]
-    inward = np.cross(forward, out)
-    up = ruling(p)
-    up = up / np.linalg.norm(up, axis=-1, keepdims=True)
-    if float(np.sum(up * inward)) < 0.0:
-        inward = -inward
-    bend = np.sum(_slope(forward) * inward, axis=-1)
-    mean = float(np.mean(bend))
-    swing = _antislope(bend - mean)
-    lean = np.arctan2(np.sum(up * inward, axis=-1), np.sum(up * forward, axis=-1))
-    return mean, *_series(speed * np.exp(1j * swing)), *_series(swing + lean)
-
-
-def _flat_oval(tube: Tube, s: Vector, turn: Vector, paper: float, within: Range, middle: float) -> Vector:
-    """Return the flat form of an oval piece, exact where it is developable.
-
-    The base is the section half way, paper / 2 outside. In the flat its heading grows by its geodesic bend,
-    and each ruling leaves it at the angle it has in space (a developable's flat form, as in any textbook on
-    surfaces). All is periodic in the turn, so Fourier series carry it to the accuracy of the numbers.
-    """
-    half = sum(within) / 2.0
-    mean, orders, rolled, heading_orders, heading = _rolled(tube, paper, within)
-    ruling, _, _ = _ruled(tube, within)
-
-    def ray(p: Vector) -> Complex:
-        return np.asarray(np.exp(1j * (mean * p + _evaluate(heading_orders, heading, p).real)))
-
-    flat_turn = np.ravel(turn)
-    gone = flat_turn - middle
-    rate = mean + orders
-    angle = rate * gone[:, None]
-    path = (np.exp(1j * angle / 2.0) * _sinc(angle / 2.0)) @ (rolled * np.exp(1j * rate * middle)) * gone
-    length = np.ravel(s - half) * frame(tube)[3] * np.linalg.norm(ruling(flat_turn), axis=-1)
-    at_middle = np.array([middle])
-    first = (half - within[0]) * frame(tube)[3] * float(np.linalg.norm(ruling(at_middle)))
-    flat = (path + length * ray(flat_turn)) / ray(at_middle)[0]
-    return np.stack([flat.real + first, -flat.imag], axis=-1).reshape(*np.shape(turn), 2)
-
-
-def _orders() -> Vector:
-    return np.asarray(np.fft.fftfreq(_SAMPLES, 1.0 / _SAMPLES), dtype=np.float64)
-
-
-def _slope(values: Vector) -> Vector:
-    """Return the derivative in the turn of samples (n, ...) of a periodic function."""
-    terms = np.fft.fft(values, axis=0)
-    orders = _orders().reshape(-1, *([1] * (values.ndim - 1)))
-    return np.asarray(np.fft.ifft(1j * orders * terms, axis=0).real)
-
-
-def _antislope(values: Vector) -> Vector:
-    """Return the periodic integral in the turn of samples whose mean is 0."""
-    orders = _orders()
-    terms = np.fft.fft(values)
-    terms[1:] /= 1j * orders[1:]
-    terms[0] = 0.0
-    return np.asarray(np.fft.ifft(terms).real)
-
-
-def _series(values: Vector | Complex) -> tuple[Vector, Complex]:
-    """Return the orders and coefficients of a Fourier series, without those that are nothing."""
-    terms = np.fft.fft(values) / _SAMPLES
-    kept = np.abs(terms) > _NEGLIGIBLE * float(np.max(np.abs(terms)))
-    return _orders()[kept], np.asarray(terms[kept])
-
-
-def _evaluate(orders: Vector, terms: Complex, p: Vector) -> Complex:
-    return np.asarray(np.exp(1j * p[:, None] * orders) @ terms)
