@@ -102,9 +102,8 @@ def _plane_along(
         first, second, level = terms(s)
         return np.hypot(first, second) - np.abs(level)
 
-    s = np.union1d(
-        np.linspace(*span, 721), [each for each in np.ravel(pieces(tube)) if span[0] < each < span[1]]
-    )
+    breaks = {float(each) for piece in pieces(tube) for each in piece if span[0] < each < span[1]}
+    s = np.array(sorted(breaks.union(np.linspace(*span, 721).tolist())))
     inside = room(s) > 0.0
     if not inside.any():
         return [], -float(np.max(room(s)))

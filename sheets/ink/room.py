@@ -72,7 +72,9 @@ def seat(
             if inside(box, zone):
                 lean = min(turn, 360 - turn) / 15.0
                 ring.append((handicap + reach + lean, along(anchor, (clear, away)), elbow, at, box))
-        free = ~_touched(lines, boxes, np.array([grown(each[4], AIR) for each in ring]).reshape(-1, 4))
+        around = clear + reach + wide + height + AIR
+        near = lines[overlaps(lines, grown((*anchor, *anchor), around))]
+        free = ~_touched(near, boxes, np.array([grown(each[4], AIR) for each in ring]).reshape(-1, 4))
         for i in np.flatnonzero(free):
             cost, start, elbow, at, _ = ring[i]
             if (best is not None and cost >= best[0]) or _leader_hits(boxes, start, elbow):

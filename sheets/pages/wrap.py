@@ -9,6 +9,7 @@ from geometry.tube import Tube
 from sheets.ink.drawing import Drawing
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Point, Sheet
+from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.frame import PRINT_LINE, Page, TitleLine, card, finish, furnish
@@ -47,10 +48,10 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     """
     made = parts(job, placement, tubes)
     stamp = words.stamp(placement, setup.clear.failed if setup else ())
-    blocks = _blocks(job, placement, made, stamp)
-    if not blocks:
+    if not made.strips and not made.plates:
         return Wraps((), made.warnings)
-    pages = _packed(job, placement, made, stamp, blocks)
+    zone = _page(job, placement, made, stamp, "wraps 1 of 1").zone
+    pages = _packed(_blocks(job, made, zone), zone)
     sheets = []
     for number, placed in enumerate(pages, start=1):
         of = f"wraps {number} of {len(pages)}"
@@ -102,9 +103,9 @@ def _process(job: Job, placement: Placement) -> str:
     return f"bosses Ø{diameter:g} × {length:g}"
 
 
-def _blocks(job: Job, placement: Placement, made: Parts, stamp: str) -> list[_Block]:
-    """Return the blocks, the tallest first; a strip too tall for the page is cut apart between its joints."""
-    left, low, right, top = _page(job, placement, made, stamp, "wraps 1 of 1").zone
+def _blocks(job: Job, made: Parts, zone: Box) -> list[_Block]:
+    """Return the blocks, the tallest first; a strip too tall for the zone is cut apart between its joints."""
+    left, low, right, top = zone
     room = right - left - 2.0 * _AIR, top - low - 2.0 * _AIR
     blocks = [_plate_block(plate) for plate in made.plates]
     for strip in made.strips:
@@ -143,24 +144,25 @@ def _plate_block(plate: Plate) -> _Block:
     return _Block(plate.title, plate.size, lambda drawing, corner: draw_plate(drawing, plate, corner))
 
 
-def _packed(
-    job: Job, placement: Placement, made: Parts, stamp: str, blocks: Sequence[_Block]
-) -> list[list[tuple[_Block, Point]]]:
+def _packed(blocks: Sequence[_Block], zone: Box) -> list[list[tuple[_Block, Point]]]:
     """Return the blocks page by page, each with its lower left corner: on the first page that has room.
 
-    Each of them fits an empty page.
+    Each of them fits an empty page's zone, `_AIR` in from its edges.
     """
-    pages: list[Page] = []
+    left, low, right, top = zone
+    inner = (left + _AIR, low + _AIR, right - _AIR, top - _AIR)
+    # Only what lies in the zone matters here, so a bare drawing stands in for each page.
+    pages: list[Drawing] = []
     placed: list[list[tuple[_Block, Point]]] = []
     for block in blocks:
         found = None
         number = 0
         while found is None:
             if number == len(pages):
-                pages.append(_page(job, placement, made, stamp, "wraps 1 of 1"))
+                pages.append(Drawing())
                 placed.append([])
-            found = pages[number].drawing.free_box(block.size, pages[number].zone)
+            found = pages[number].free_box(block.size, inner)
             number += 1
-        pages[number - 1].drawing.reserve(found)
+        pages[number - 1].reserve(found)
         placed[number - 1].append((block, (found[0], found[1])))
     return placed

@@ -11,7 +11,7 @@ from geometry.errors import FitError
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import SOLID, THICK, THIN, arrow_head, polyline
 from sheets.ink.records import Point
-from sheets.ink.room import Box
+from sheets.ink.room import Box, overlaps
 from sheets.pages.wrap_strip import READ, SMALL, Laid, holes
 
 _TICK = 2.0
@@ -63,9 +63,7 @@ def _has_room(laid: Laid, lines: NDArray[np.float64], text: str, at: Point) -> b
 
 
 def _hit(lines: NDArray[np.float64], box: Box) -> bool:
-    xs, ys = np.sort(lines[:, ::2], axis=1), np.sort(lines[:, 1::2], axis=1)
-    over = (xs[:, 0] < box[2]) & (xs[:, 1] > box[0]) & (ys[:, 0] < box[3]) & (ys[:, 1] > box[1])
-    return bool(np.any(over))
+    return bool(overlaps(lines, box).any())
 
 
 def _labels(drawing: Drawing, laid: Laid) -> None:
