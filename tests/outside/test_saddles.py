@@ -58,8 +58,7 @@ def test_saddle_of_a_2_on_a_6_inch_header() -> None:
     curve = _saddle(6.0, 2.0)
     length = _at(curve, EIGHTHS)
     assert round(float(np.ptp(length)), 3) == 0.172
-    # Printed 0.085, and it is 0.0845: the source rounds up what is on the edge.
-    assert length[0] - length[1] == pytest.approx(0.085, abs=0.0005)
+    assert round(float(length[0] - length[1]), 3) == 0.085
     assert round(float(np.ptp(unroll(curve, 0.0)[:, 1])) / 16.0, 3) == 0.393
 
 
@@ -96,7 +95,8 @@ def test_a_cylinder_cut_obliquely() -> None:
     assert [cut.s.min(), cut.s.max()] == pytest.approx([100.0, 150.0], abs=1e-9)
     flat = develop(tube, cut.s, cut.turn, paper=0.0)
     # The area under the unrolled cut, by trapezoids between the points: the chords lose a little.
-    assert abs(float(np.trapezoid(flat[:, 0], flat[:, 1]))) == pytest.approx(49087.4, abs=1.0)
+    area = float(np.sum((flat[1:, 0] + flat[:-1, 0]) * np.diff(flat[:, 1]))) / 2.0
+    assert abs(area) == pytest.approx(49087.4, abs=1.0)
     y, z = cut.space[:, 1], cut.space[:, 2]
     volume = float(np.sum(cut.s[:-1] * (y[:-1] * z[1:] - y[1:] * z[:-1]))) / 2.0
     assert abs(volume) == pytest.approx(1533981.0, rel=2e-4)
