@@ -8,6 +8,9 @@ import numpy as np
 
 from geometry.tube import Tube, outline
 
+UNDER_SHEET = 30.0
+"""How far past the far hole a template shows the host tube, and so lies over it, mm."""
+
 
 @dataclass(frozen=True, slots=True)
 class Proud:

@@ -7,7 +7,7 @@ from geometry.boss_words import rows as boss_rows
 from geometry.interfaces import HoleForm
 from geometry.placement import Placement
 from geometry.spacers import Stack
-from geometry.standoff import proud
+from geometry.standoff import UNDER_SHEET, proud
 from geometry.tables import Number
 from geometry.tilt import Tilts
 from geometry.tube import Tube
@@ -15,9 +15,6 @@ from sheets.clear import Clear, tilts_of
 from sheets.job import JobFile, place_job, tubes_of
 from sheets.pages.wrap_parts import parts
 from sheets.setup import SetUp, left_words, set_up
-
-_UNDER_THE_SHEET = 30.0
-"""How far past the far hole a tube is looked at for standing proud of the dropout, mm."""
 
 
 def report(source: JobFile) -> tuple[Placement, SetUp, tuple[str, ...], str]:
@@ -136,7 +133,7 @@ def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> 
     if thickness is None and view == "outboard":
         return [*rows, ("stand-off", "not known, the dropout's thickness is not given")]
     face = thickness if thickness is not None and view == "outboard" else 0.0
-    high = proud(tubes.values(), face, view, placement.interface.x_far + _UNDER_THE_SHEET)
+    high = proud(tubes.values(), face, view, placement.interface.x_far + UNDER_SHEET)
     side = "outer" if view == "outboard" else "inner"
     if high is None:
         return [*rows, ("stand-off", f"none, no tube given is proud of the dropout's {side} face")]

@@ -7,7 +7,7 @@ import numpy as np
 
 from geometry.placement import Placement
 from geometry.plane import along, angle_of, arcs_in_box, polar, turned
-from geometry.standoff import proud
+from geometry.standoff import UNDER_SHEET, proud
 from geometry.tube import Tube, Vector, outline
 from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross, polyline
 from sheets.ink.paper import PAPERS
@@ -25,8 +25,6 @@ _PAST_FACE = 14.0
 """How far a bolt axis stands out of the mount face, mm."""
 _PAST_BOSS = 5.0
 """How far a bolt axis runs past the boss's foot, mm."""
-_TUBE_PAST = 30.0
-"""How far the host tube is shown past the far hole, mm: enough to lay the sheet true."""
 _STAY_SHOWN = 70.0
 """How much of the second stay is shown, mm."""
 _ARC_PAST = 12.0
@@ -95,7 +93,7 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
     if not tubes:
         return "No tube given: see that none holds the sheet off the dropout."
     face = thickness if thickness is not None and view == "outboard" else 0.0
-    high = proud(tubes.values(), face, view, placement.interface.x_far + _TUBE_PAST)
+    high = proud(tubes.values(), face, view, placement.interface.x_far + UNDER_SHEET)
     side = "outer" if view == "outboard" else "inner"
     if high is None or high.by < 0.05:
         return f"No tube is proud of the dropout's {side} face: the sheet lies flat on it."
@@ -122,7 +120,7 @@ def _must_show(job: Job, placement: Placement) -> list[Point]:
 
 def _draw_tubes(page: Page, look: Look, placement: Placement, tubes: Mapping[str, Tube]) -> None:
     """Draw edges and centre line of the host tube, and of the other stay where the job gives it."""
-    far = placement.interface.x_far + _TUBE_PAST
+    far = placement.interface.x_far + UNDER_SHEET
     for name, tube in tubes.items():
         host = name == placement.host
         reach = far if host else _STAY_SHOWN

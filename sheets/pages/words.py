@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from fonts.drafting import missing
 from geometry.margins import Clearance
 from geometry.placement import Placement
-from geometry.tables import Number
 from sheets.ink.records import View
 from sheets.job import Job
 from sheets.pages.frame import PRINT_LINE, TitleLine
@@ -41,12 +40,6 @@ def signed(value: float) -> str:
     """Return a sideways position with its sign, + outboard."""
     text = mm(value)
     return text if text.startswith("-") or float(text) == 0.0 else f"+{text}"
-
-
-def graded(number: Number) -> str:
-    """Return a table number with tolerance and grade."""
-    band = f" ±{number.tolerance:g}" if number.tolerance else ""
-    return f"{number.value:g}{band} (grade {number.grade})"
 
 
 def title_lines(
