@@ -5,6 +5,7 @@ of axle and pins. So each reading turns back into the distance it was taken for 
 """
 
 import itertools
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
@@ -52,6 +53,11 @@ class Reading:
     high: float | None
     offset: float
     note: str
+
+    @property
+    def key(self) -> str:
+        """Return the name as forms and reading files write it: axle-to-near-over."""
+        return re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-")
 
     @property
     def mm(self) -> Printed:

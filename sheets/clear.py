@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from geometry.clearance import tubes_gap
 from geometry.margins import Clearance, Mount, OwnLimits, clearances
@@ -47,6 +48,12 @@ class Clear:
         stuck = [self.way_out.sentence] if self.way_out.free is False else []
         crossing = [self.crossing] if self.crossing else []
         return (*failed, *tight, *moving, *stuck, *crossing)
+
+
+def judged(path: Path, clear: Clear) -> tuple[int, tuple[str, ...]]:
+    """Return the exit status of a job's clearances, and each that fails as a problem, led by the file."""
+    problems = tuple(f"{path}: CLEARANCE FAILS: {each.sentence}" for each in clear.failed)
+    return (1 if problems else 0), problems
 
 
 def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:

@@ -21,7 +21,8 @@ from geometry.interfaces import OwnRow, resolve
 from geometry.placement import Placement, host_direction, place
 from geometry.tables import nearest
 from geometry.tube import Station, Tube
-from sheets.keys import Job, Seatstay, TubeTable
+from sheets.keys import Job
+from sheets.tube_keys import Seatstay, TubeTable
 from sheets.units import given
 
 __all__ = ["Job", "JobFile", "blaming", "load", "parse", "place_job", "read", "tubes_of"]

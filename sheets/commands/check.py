@@ -1,0 +1,43 @@
+"""`dropleaf check`: every number of each job, and nothing drawn."""
+
+from pathlib import Path
+
+import click
+
+from geometry.errors import DropleafError
+from sheets.console import JOBS, JSON, Result, failed, report
+
+
+@click.command("check")
+@JOBS
+@JSON
+def command(jobs: tuple[Path, ...], as_json: bool) -> int:
+    """Print every number of each JOB; draw nothing.
+
+    That is every computed number with its grade and source, and every warning.
+
+    x runs rearward, y up, z outboard, from the axle line on the left dropout's inner face; mm and degrees.
+
+    \b
+    Example:
+      dropleaf check samples/dunlin.toml
+      prints where both holes lie, the disc's planes, the adapter and the sources
+    """
+    from sheets import manifest
+    from sheets.check import report as checked
+    from sheets.clear import judged
+    from sheets.job import blaming, load
+
+    results = []
+    for path in jobs:
+        try:
+            source = load(path)
+            with blaming(path):
+                placement, setup, warnings, text = checked(source)
+        except DropleafError as error:
+            results.append(failed(path, error))
+            continue
+        entry = manifest.checked(source.job, placement, setup, warnings)
+        status, problems = judged(path, setup.clear)
+        results.append(Result(status, entry, f"{text}\n", problems))
+    return report(results, as_json)

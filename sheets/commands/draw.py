@@ -1,0 +1,60 @@
+"""`dropleaf draw`: the packet of each job and one SVG a template."""
+
+from pathlib import Path
+
+import click
+
+from geometry.errors import DropleafError, InputError
+from sheets.console import JOBS, JSON, Result, failed, report
+
+
+@click.command("draw")
+@JOBS
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder for the files, created if need be. Default: beside each job file.",
+)
+@JSON
+def command(jobs: tuple[Path, ...], out: Path | None, as_json: bool) -> int:
+    """Draw the templates of each JOB as PDF and SVG.
+
+    Every file is opened again and measured before it is put in place. Print the PDF at 100 %, actual
+    size, and measure both bars before use.
+
+    \b
+    Example:
+      dropleaf draw samples/dunlin.toml --out paper
+      writes paper/dunlin-1.pdf and paper/dunlin-1-template.svg
+    """
+    from sheets import draw as drawing
+    from sheets import manifest
+    from sheets.clear import judged
+    from sheets.job import load
+
+    plans: dict[int, drawing.Plan] = {}
+    results: dict[int, Result] = {}
+    for index, path in enumerate(jobs):
+        try:
+            plans[index] = drawing.plan(load(path), out)
+        except DropleafError as error:
+            results[index] = failed(path, error)
+    for index, problem in drawing.clashes(plans).items():
+        results[index] = failed(plans.pop(index).source.path, InputError(problem))
+    for index, plan in plans.items():
+        try:
+            worst = drawing.draw(plan)
+        except DropleafError as error:
+            results[index] = failed(plan.source.path, error)
+            continue
+        warnings = plan.warnings
+        entry = manifest.drawn(plan.source.job, plan.placement, plan.files, warnings)
+        miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
+        lines = [f"{plan.source.path}: drawn and read back, largest deviation {miss} mm"]
+        lines += [f"  {file.path}" for file in plan.files]
+        lines += [f"  warning: {warning}" for warning in warnings]
+        status, problems = judged(plan.source.path, plan.setup.clear)
+        results[index] = Result(status, entry, "\n".join(lines), problems)
+    ordered = [results[index] for index in range(len(jobs))]
+    return report(ordered, as_json, f"{drawing.PRINTING}; measure both bars before use")
