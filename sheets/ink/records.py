@@ -62,6 +62,24 @@ Record = Path | Text
 
 
 @dataclass(frozen=True, slots=True)
+class Field:
+    """A box of a fillable form, (left, low, right, top) in mm; its frame is inked like everything else.
+
+    `name` is the field's name in the PDF, unique in a packet and made of letters, digits, dots and dashes;
+    `label` says to a reader who hovers, or listens, what belongs there. `kind` "number" takes digits, sign,
+    point or comma alone, "tick" is a check box, "date" takes year-month-day. `value` is what it is filled
+    with from the start; `size` the type size in mm, 0 for as large as fits. Fields are tabbed in their order.
+    """
+
+    name: str
+    label: str
+    box: tuple[float, float, float, float]
+    kind: Literal["text", "number", "date", "tick", "lines"] = "text"
+    value: str = ""
+    size: float = 3.5
+
+
+@dataclass(frozen=True, slots=True)
 class Circle:
     """A whole circle; the diameter is to the middle of the stroke."""
 
@@ -143,6 +161,7 @@ class Sheet:
     axle: Point
     records: tuple[Record, ...]
     features: tuple[Feature, ...]
+    fields: tuple[Field, ...] = ()
 
     @property
     def paths(self) -> tuple[Path, ...]:
