@@ -7,7 +7,7 @@ reading reports everything that is wrong.
 
 from typing import Annotated, Literal, cast
 
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, field_validator
 
 from geometry.axles import axles
 from geometry.interfaces import rows
@@ -159,6 +159,7 @@ class Bench(Table):
         tuple[Annotated[float, limits.PIN], ...],
         BeforeValidator(lambda value: value if isinstance(value, list | tuple) else [value]),
         Field(max_length=100),
+        WithJsonSchema(limits.PINS_SCHEMA),
     ] = Field(default=(), description="pin diameter or diameters in stock, mm")
     plate: Annotated[float, limits.PLATE] | None = Field(
         default=None, description="thickness of the setting plate, mm"

@@ -11,11 +11,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic import (
+    AfterValidator,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    ValidationInfo,
+    WithJsonSchema,
+)
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from fonts.drafting import missing
-from sheets.units import angle, current, given, length, share
+from sheets.units import angle, current, given, length, pattern, share
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +51,12 @@ class Range:
         self, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
         """Return the JSON schema: the bare number within its range, or a string with a unit."""
-        return {"anyOf": [{"type": "number", "minimum": self.low, "maximum": self.high}, {"type": "string"}]}
+        return self.json_schema()
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return what a JSON schema can say of the range; how large a string's number is it cannot."""
+        bare = {"type": "number", "minimum": self.low, "maximum": self.high}
+        return {"anyOf": [bare, {"type": "string", "pattern": pattern(self.parse), "maxLength": 40}]}
 
 
 # Discs on sale run from 140 to 220, old ones from 145 to 225; beyond 100 or 260 no caliper follows.
@@ -155,23 +166,38 @@ def _file_name(text: str) -> str:
     return text
 
 
-Text = Annotated[str, AfterValidator(_single_line(120))]
+def _line_schema(longest: int) -> WithJsonSchema:
+    # At least one character that is no blank, and no control character.
+    line = r"^[^\u0000-\u001f\u007f]*[^\s\u0000-\u001f\u007f][^\u0000-\u001f\u007f]*$"
+    return WithJsonSchema({"type": "string", "pattern": line, "maxLength": longest})
+
+
+_ID_SCHEMA = WithJsonSchema(
+    {"type": "string", "pattern": r"^[A-Za-z0-9_]([A-Za-z0-9._-]*[A-Za-z0-9_-])?$", "maxLength": 64}
+)
+
+Text = Annotated[str, AfterValidator(_single_line(120)), _line_schema(120)]
 """A single line for cards and records."""
-Note = Annotated[str, AfterValidator(_single_line(400))]
+Note = Annotated[str, AfterValidator(_single_line(400)), _line_schema(400)]
 """A longer single line."""
-Lettered = Annotated[Text, AfterValidator(_lettered)]
+Lettered = Annotated[Text, AfterValidator(_lettered), _line_schema(120)]
 """A single line that is lettered on a template, so the drafting alphabet must have it."""
-FileName = Annotated[str, AfterValidator(_file_name)]
+FileName = Annotated[str, AfterValidator(_file_name), _ID_SCHEMA]
 """A text that may stand at the beginning of a file's name on every machine."""
 
 
 STATION_SCHEMA = {
     "type": "array",
-    "items": {"anyOf": [{"type": "number"}, {"type": "string"}]},
+    "items": [STATION.json_schema()],
+    "additionalItems": DIAMETER.json_schema(),
     "minItems": 2,
     "maxItems": 3,
 }
 """A station in a JSON schema."""
+PINS_SCHEMA = {
+    "anyOf": [*PIN.json_schema()["anyOf"], {"type": "array", "items": PIN.json_schema(), "maxItems": 100}]
+}
+"""One pin or a list of pins in a JSON schema."""
 
 
 def station(value: object) -> tuple[float, ...]:

@@ -15,7 +15,7 @@ Stations = Annotated[
         Annotated[tuple[float, ...], PlainValidator(limits.station), WithJsonSchema(limits.STATION_SCHEMA)],
         ...,
     ],
-    Field(max_length=100),
+    Field(max_length=100, json_schema_extra={"minItems": 1}),
     AfterValidator(limits.ascending),
 ]
 

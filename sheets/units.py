@@ -62,6 +62,22 @@ def share(value: object) -> float:
     return _number(value, _SHARES, "a share of one", "", {})
 
 
+def pattern(parse: object) -> str:
+    """Return a regular expression, in the dialect of JSON schema, for the strings that a parser here reads.
+
+    What it matches the parser reads, but for a division by 0 and units in capitals other than the usual.
+    """
+    units = {length: _LENGTHS, angle: _ANGLES, current: _CURRENTS, share: _SHARES}[parse]  # type: ignore[index]
+    named = "|".join("".join(_either_case(c) for c in unit) for unit in sorted(units, reverse=True) if unit)
+    fraction = r"([0-9]+(\s+|\s*-\s*))?[0-9]+\s*[/⁄]\s*[0-9]+"
+    vulgar = rf"([0-9]+\s*)?[{''.join(_VULGAR)}]"
+    return rf"^\s*[-+−]?\s*({fraction}|{vulgar}|[0-9]+(\.[0-9]*)?|\.[0-9]+)\s*(({named})\.?)?\s*$"
+
+
+def _either_case(letter: str) -> str:
+    return f"[{letter.upper()}{letter}]" if letter.isalpha() else letter
+
+
 def given(value: object) -> str:
     """Return a value as an error message quotes it: short, on one line, as it stands in the job file."""
     if isinstance(value, bool):

@@ -5,12 +5,31 @@ from pathlib import Path
 import click
 
 from geometry.errors import DropleafError
-from sheets.console import JOBS, JSON, Result, failed, report
+from sheets.console import JOBS, JSON, Result, failed, report, say
+
+
+def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
+    """Print the schema, which needs no job, and leave."""
+    if not asked or context.resilient_parsing:
+        return
+    from sheets.manifest import text
+    from sheets.schema import schema
+
+    say(text(schema()))
+    context.exit()
 
 
 @click.command("check")
 @JOBS
 @JSON
+@click.option(
+    "--schema",
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    callback=_schema,
+    help="Print the JSON schema of a job file, for editors, and exit.",
+)
 def command(jobs: tuple[Path, ...], as_json: bool) -> int:
     """Print every number of each JOB; draw nothing.
 
