@@ -1,15 +1,30 @@
 """What every command shares: exit statuses, results, and how they reach standard output and error."""
 
 import contextlib
-from collections.abc import Sequence
+import sys
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TextIO, TypeVar
 
 import click
 
 from geometry.errors import DropleafError, Problem
 
+T = TypeVar("T")
+
 DONE, FAILED, WRONG, FAULT, INTERRUPTED, NOBODY_READS = 0, 1, 2, 70, 130, 141
+
+# What a terminal of few characters shows instead of the trade's own signs.
+_PLAIN = str.maketrans(
+    {
+        "×": "x", "Ø": "dia. ", "ø": "dia. ", "°": " deg", "±": "+/-", "·": "*", "–": "-", "−": "-", "—": "-",
+        "“": '"', "”": '"', "″": '"', "’": "'", "‘": "'", "…": "...", "½": " 1/2", "²": "2", "³": "3",
+        "é": "e", "ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "√": "root of ",
+        "≥": ">=", "≤": "<=", "→": "->", "µ": "u", "σ": "s", "Δ": "d",
+    }
+)  # fmt: skip
+_FEW = 3
+"""Fewer files than this are done before a bar would be read."""
 
 JOBS = click.argument("jobs", metavar="JOB...", nargs=-1, required=True, type=click.Path(path_type=Path))
 JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
@@ -55,10 +70,22 @@ def report(results: Sequence[Result], as_json: bool, foot: str = "") -> int:
     return max(result.status for result in results)
 
 
+def progress(items: Sequence[T], doing: str) -> Iterator[T]:
+    """Give the items one by one, with a bar on standard error where a terminal is there to show it.
+
+    It stays silent in a pipe, and for so few items that nobody waits.
+    """
+    if len(items) < _FEW or not sys.stderr.isatty():
+        yield from items
+        return
+    with click.progressbar(items, label=doing, file=sys.stderr, show_pos=True) as bar:
+        yield from bar
+
+
 def say(text: str) -> None:
     """Print on standard output; raise UnwritableError where it takes no more."""
     try:
-        click.echo(text)
+        click.echo(_showable(text, sys.stdout))
     except OSError as error:
         raise UnwritableError(error) from error
 
@@ -69,4 +96,14 @@ def complain(line: str) -> None:
     safe = "".join(c if c.isprintable() else c.encode("unicode_escape", "replace").decode() for c in whole)
     # Where there is no standard error to write to, nobody can be told.
     with contextlib.suppress(OSError):
-        click.echo(f"dropleaf: {safe}", err=True)
+        click.echo(f"dropleaf: {_showable(safe, sys.stderr)}", err=True)
+
+
+def _showable(text: str, stream: TextIO) -> str:
+    """Return a text as it is, or in plain characters where the stream has no others."""
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    try:
+        text.encode(encoding)
+    except (UnicodeEncodeError, LookupError):
+        return text.translate(_PLAIN)
+    return text

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from geometry.errors import DropleafError
-from sheets.console import JOBS, JSON, Result, failed, report, say
+from sheets.console import JOBS, JSON, Result, failed, progress, report, say
 
 
 def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
@@ -48,7 +48,7 @@ def command(jobs: tuple[Path, ...], as_json: bool) -> int:
     from sheets.job import blaming, load
 
     results = []
-    for path in jobs:
+    for path in progress(jobs, "checking"):
         try:
             source = load(path)
             with blaming(path):

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from geometry.errors import DropleafError, InputError
-from sheets.console import JOBS, JSON, Result, failed, report
+from sheets.console import JOBS, JSON, Result, failed, progress, report
 
 
 @click.command("draw")
@@ -16,8 +16,13 @@ from sheets.console import JOBS, JSON, Result, failed, report
     metavar="DIR",
     help="Folder for the files, created if need be. Default: beside each job file.",
 )
+@click.option(
+    "--printer",
+    metavar="NAME",
+    help="Correct the sheets for a measured printer. Default: the job's own paper.printer, if any.",
+)
 @JSON
-def command(jobs: tuple[Path, ...], out: Path | None, as_json: bool) -> int:
+def command(jobs: tuple[Path, ...], out: Path | None, printer: str | None, as_json: bool) -> int:
     """Draw the templates of each JOB as PDF and SVG.
 
     Every file is opened again and measured before it is put in place. Print the PDF at 100 %, actual
@@ -37,12 +42,12 @@ def command(jobs: tuple[Path, ...], out: Path | None, as_json: bool) -> int:
     results: dict[int, Result] = {}
     for index, path in enumerate(jobs):
         try:
-            plans[index] = drawing.plan(load(path), out)
+            plans[index] = drawing.plan(load(path), out, printer)
         except DropleafError as error:
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():
         results[index] = failed(plans.pop(index).source.path, InputError(problem))
-    for index, plan in plans.items():
+    for index, plan in progress(tuple(plans.items()), "drawing"):
         try:
             worst = drawing.draw(plan)
         except DropleafError as error:

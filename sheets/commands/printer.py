@@ -1,0 +1,131 @@
+"""`dropleaf printer`: printers measured on a proof, kept by name."""
+
+from pathlib import Path
+
+import click
+
+from sheets.console import DONE, JSON, say
+
+_NAME = click.argument("name", metavar="NAME")
+_FILE = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+_REPLACE = click.option("--replace", is_flag=True, help="Overwrite what is there under that name.")
+
+
+@click.group("printer")
+def command() -> None:
+    """Keep what a ruler read on a proof, printer by printer.
+
+    Sheets are then corrected with draw --printer NAME, or [paper] printer = "NAME" in the job.
+
+    \b
+    Example:
+      dropleaf printer add shop --paper A4 --across 174.5 --down 266 --rising 229.5 --falling 229
+      keeps the printer as shop
+    """
+
+
+@command.command("add")
+@_NAME
+@click.option(
+    "--paper", required=True, metavar="SIZE", help="The proof's paper: A4, A3, Letter, Legal or Tabloid."
+)
+@click.option(
+    "--across", required=True, metavar="LENGTH", help='Bar across as read, mm, or with a unit: "6 7/8 in".'
+)
+@click.option("--down", required=True, metavar="LENGTH", help="Bar down as read.")
+@click.option("--rising", metavar="LENGTH", help="Diagonal from lower left to upper right as read.")
+@click.option("--falling", metavar="LENGTH", help="Diagonal from upper left to lower right as read.")
+@click.option(
+    "--ruler", default="0.5", show_default=True, metavar="STEP", help="What the ruler was read to, mm."
+)
+@click.option("--date", metavar="DATE", help="Day of reading, 2026-01-31. Default: today.")
+@click.option("--note", default="", metavar="TEXT", help="Anything to remember: tray, paper, driver.")
+@_REPLACE
+@JSON
+def add(
+    name: str,
+    paper: str,
+    across: str,
+    down: str,
+    rising: str | None,
+    falling: str | None,
+    ruler: str,
+    date: str | None,
+    note: str,
+    replace: bool,
+    as_json: bool,
+) -> int:
+    """Keep a printer with what a ruler read on its proof."""
+    from sheets import printer_file, printers
+    from sheets.manifest import text
+    from sheets.proof import paper_named
+    from sheets.proof_readings import Given, judged, printer_json, told
+
+    typed = Given(name, paper_named(paper), across, down, rising, falling, ruler, date, note)
+    printer, said = judged(typed)
+    printer_file.keep((printer,), replace)
+    if as_json:
+        say(text({**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}))
+        return DONE
+    say(told(printer))
+    for each in said:
+        say(f"  note: {each}")
+    say(f"  kept in {printers.file()}")
+    say(f'  next: dropleaf proof --paper {printer.paper} --printer "{printer.name}"; all must read true')
+    return DONE
+
+
+@command.command("list")
+@JSON
+def listed(as_json: bool) -> int:
+    """List the printers that are kept, with their corrections."""
+    from sheets import printers
+    from sheets.manifest import text
+    from sheets.proof_readings import printer_json, told
+
+    found = printers.known()
+    if as_json:
+        say(text({"file": str(printers.file()), "printers": [printer_json(each) for each in found.values()]}))
+    elif not found:
+        say(f"no printer has been measured yet ({printers.file()}); begin with dropleaf proof")
+    else:
+        say("\n".join(told(each) for each in found.values()))
+    return DONE
+
+
+@command.command("remove")
+@_NAME
+def remove(name: str) -> int:
+    """Forget a printer."""
+    from sheets import printer_file, printers
+
+    say(f"{printer_file.remove(name).name}: no longer kept in {printers.file()}")
+    return DONE
+
+
+@command.command("export")
+@_NAME
+@_FILE
+@_REPLACE
+def export(name: str, file: Path, replace: bool) -> int:
+    """Write a printer to a FILE of its own, to be imported elsewhere."""
+    from sheets import printer_file
+
+    say(f"{printer_file.export(name, file, replace).name}: written to {file}")
+    return DONE
+
+
+@command.command("import")
+@_FILE
+@_REPLACE
+def import_(file: Path, replace: bool) -> int:
+    """Keep every printer of a FILE, all or none."""
+    from geometry.errors import InputError
+    from sheets import printer_file, printers
+
+    found = tuple(printers.known(file).values())
+    if not found:
+        raise InputError.at(str(file), "no printer is in it; give a file that printer export wrote")
+    printer_file.keep(found, replace)
+    say(f"{', '.join(each.name for each in found)}: kept in {printers.file()}")
+    return DONE

@@ -1,0 +1,67 @@
+"""`dropleaf proof`: a sheet to measure a printer by."""
+
+from pathlib import Path
+
+import click
+
+from sheets.console import DONE, JSON, say
+
+
+@click.command("proof")
+@click.option(
+    "--paper", default="A4", show_default=True, metavar="SIZE", help="A4, A3, Letter, Legal or Tabloid."
+)
+@click.option(
+    "--printer", metavar="NAME", help="Correct the proof for a measured printer; all must read true."
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path(),
+    metavar="DIR",
+    help="Folder for the files, created if need be. Default: this folder.",
+)
+@JSON
+def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
+    """Draw a proof sheet to measure a printer by.
+
+    It has bars as long as the paper takes, across and down, two diagonals, and boxes to write in what a
+    ruler reads. Keep the readings with dropleaf printer add.
+
+    \b
+    Example:
+      dropleaf proof --paper Letter --out paper
+      writes paper/proof-Letter.pdf to print, and the same sheet as SVG
+    """
+    from dataclasses import asdict
+
+    from sheets import manifest
+    from sheets.ink.long_bars import bars_of
+    from sheets.printers import find
+    from sheets.proof import paper_named, write_proof
+
+    size = paper_named(paper)
+    measured = None if printer is None else find(printer, "--printer")
+    files, worst = write_proof(size, measured, out)
+    bars = bars_of(size)
+    if as_json:
+        say(
+            manifest.text(
+                {
+                    "paper": size.name,
+                    "printer": measured and measured.name,
+                    "bars": {**asdict(bars), "diagonal": round(bars.diagonal, 4)},
+                    "files": [manifest.file_json(file) for file in files],
+                }
+            )
+        )
+        return DONE
+    miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
+    say(f"proof for {size.name}: drawn and read back, largest deviation {miss} mm")
+    for file in files:
+        say(f"  {file.path}")
+    say(
+        f"drawn: across {bars.across:g}, down {bars.down:g}, diagonals {bars.diagonal:.2f} mm; "
+        "print at 100 %, actual size"
+    )
+    return DONE

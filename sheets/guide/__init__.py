@@ -1,0 +1,1 @@
+"""The guided start: questions about a builder's own frame, and the commented job file that they make."""

@@ -1,0 +1,138 @@
+"""Asking the questions one after the other, with a way back; what is asked and said goes through `Talk`."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from geometry.errors import InputError, Problem
+from geometry.tables import nearest
+from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.question import Question
+
+BACK = ("b", "back")
+_LEAVE_OUT = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class Talk:
+    """How a person is asked and told: `ask` shows a prompt and returns what was typed, `say` a line."""
+
+    ask: Callable[[str], str]
+    say: Callable[[str], None]
+
+
+def unknown(given: Mapping[str, str]) -> list[Problem]:
+    """Return a problem for each key that no question has, with the nearest one."""
+    known = [question.key for question in QUESTIONS]
+    return [
+        Problem(key, f"no question has this key{nearest(key, known)}") for key in given if key not in known
+    ]
+
+
+def settle(given: Mapping[str, str]) -> dict[str, str]:
+    """Return the answers of every question that comes up, from `given` and the defaults, asking nobody.
+
+    Raise InputError with a problem for each answer that cannot be read, each that is missing, and each key
+    that no question has.
+    """
+    answers: dict[str, str] = {}
+    problems = unknown(given)
+    for question in QUESTIONS:
+        if not question.when(answers):
+            continue
+        text = given.get(question.key, "").strip() or question.default(answers)
+        if not text and not question.optional:
+            problems.append(Problem(question.key, f"missing; {question.ask} ({question.why})"))
+        try:
+            answers[question.key] = question.read(text, answers) if text else ""
+        except ValueError as error:
+            problems.append(Problem(question.key, str(error)))
+            answers[question.key] = question.default(answers)
+    if problems:
+        raise InputError(*problems)
+    return answers
+
+
+def ask_all(
+    given: Mapping[str, str], talk: Talk, start: str = "", before: Mapping[str, str] | None = None
+) -> dict[str, str]:
+    """Return the answers to every question that comes up.
+
+    What `given` answers well is taken and told, and not asked; one may still go back to it. With `start`
+    asking begins at that question, the answers `before` it kept as defaults. Raise InputError for a key in
+    `given` that no question has.
+    """
+    if problems := unknown(given):
+        raise InputError(*problems)
+    answers: dict[str, str] = dict(before or {})
+    fresh = dict(given)
+    asked: list[int] = []
+    index = next((i for i, question in enumerate(QUESTIONS) if question.key == start), 0)
+    while index < len(QUESTIONS):
+        question = QUESTIONS[index]
+        if not question.when(answers):
+            answers.pop(question.key, None)
+            index += 1
+            continue
+        if (text := fresh.pop(question.key, "").strip()) and _taken(question, text, answers, talk):
+            asked.append(index)
+            index += 1
+            continue
+        answer = _asked(question, answers, talk)
+        if answer is None:
+            if not asked:
+                talk.say("  This is the first question.")
+                continue
+            index = asked.pop()
+            continue
+        answers[question.key] = answer
+        asked.append(index)
+        index += 1
+    return answers
+
+
+def _taken(question: Question, text: str, answers: dict[str, str], talk: Talk) -> bool:
+    """Keep an answer that was given beforehand, and tell it; say why where it cannot be read."""
+    try:
+        answers[question.key] = question.read(text, answers)
+    except ValueError as error:
+        talk.say(f"  {question.key}: {error}")
+        return False
+    talk.say(f"  {question.ask} {text}")
+    return True
+
+
+def _asked(question: Question, answers: dict[str, str], talk: Talk) -> str | None:
+    """Return an answer that can be read, "" for a question left out, or None for the way back."""
+    choices = question.choices(answers)
+    # An answer given before, to which one has come back, is the one to keep.
+    default = answers.get(question.key) or question.default(answers)
+    try:
+        default = question.read(default, answers) if default else ""
+    except ValueError:
+        default = question.default(answers)
+    talk.say("")
+    talk.say(f"{question.ask}  ({question.why})")
+    for number, (value, words) in enumerate(choices, 1):
+        talk.say(f"  {number}  {value}: {words}" if value != words else f"  {number}  {value}")
+    shown = default or ("Enter: leave out" if question.optional else "needed")
+    while True:
+        typed = talk.ask(f"  [{shown}]").strip()
+        if typed.lower() in BACK:
+            return None
+        if typed == _LEAVE_OUT and question.optional:
+            return ""
+        text = typed or default
+        if not text and question.optional:
+            return ""
+        if not text:
+            talk.say("  An answer is needed here; b goes back.")
+            continue
+        try:
+            answer = question.read(text, answers)
+        except ValueError as error:
+            talk.say(f"  {error}")
+            continue
+        follows = question.follows({**answers, question.key: answer})
+        if follows:
+            talk.say(f"  {follows}")
+        return answer

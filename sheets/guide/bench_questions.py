@@ -1,0 +1,89 @@
+"""Questions about dummy axle, process, drawer and paper."""
+
+from sheets import limits
+from sheets.guide.mount_questions import BOSS, MOUNT
+from sheets.guide.question import Question, choice, number, numbers, pairs, text_of
+from sheets.guide.tube_questions import tube_questions
+from sheets.ink.paper import PAPERS
+
+_METHODS = {"tig": "TIG weld", "fillet-braze": "fillet braze", "silver-braze": "silver braze"}
+_VIEWS = {
+    "outboard": "laid on the dropout's outer face, read from outside",
+    "inboard": "laid on the inner face, read from the wheel's side",
+}
+
+_BENCH: tuple[Question, ...] = (
+    Question(
+        "axle.dummy",
+        "What is the diameter of your dummy axle?",
+        "the round bar that stands for the axle; the sheet slips over it",
+        number(limits.DUMMY),
+        default=lambda answers: "3/4 in",
+    ),
+    choice(
+        "process.method",
+        "How will the mount be joined?",
+        "it settles the order of work and the cautions; Enter if open",
+        pairs(_METHODS),
+        optional=True,
+    ),
+    Question(
+        "process.material",
+        "What are tube and mount made of?",
+        "CrMo, stainless, titanium; Enter if open",
+        text_of(limits.Text),
+        optional=True,
+    ),
+    Question(
+        "process.filler",
+        "Which filler?",
+        "its class where it has one: BAg-24, RBCuZn-C, ER80S-D2; Enter if open",
+        text_of(limits.Text),
+        optional=True,
+    ),
+    Question(
+        "bench.plate",
+        "How thick is the plate that you set the mount up from?",
+        "it stands square on the dummy axle; Enter if you have none",
+        number(limits.PLATE),
+        optional=True,
+    ),
+    Question(
+        "bench.spacers",
+        "Which spacers lie in your drawer?",
+        "thicknesses with a space between, one entry a piece: 10 5 5 3 1 0.5; Enter for none",
+        numbers(limits.SPACER),
+        optional=True,
+    ),
+    Question(
+        "bench.pins",
+        "Which pins or drill shanks for the holes?",
+        "diameters with a space between; Enter for none",
+        numbers(limits.PIN),
+        optional=True,
+    ),
+    choice(
+        "paper.size",
+        "What paper does your printer take?",
+        "sheets are true on any of these; a small one may need several pages",
+        pairs({name: f"{paper.width:g} × {paper.height:g} mm" for name, paper in PAPERS.items()}),
+        default=lambda answers: "A4",
+    ),
+    choice(
+        "paper.view",
+        "From which side will you read the template?",
+        "it must be printed for the face that it lies on",
+        pairs(_VIEWS),
+        default=lambda answers: "outboard",
+    ),
+)
+
+QUESTIONS: tuple[Question, ...] = (
+    *MOUNT,
+    *tube_questions("fork-leg"),
+    *tube_questions("chainstay"),
+    *tube_questions("seatstay"),
+    *BOSS,
+    *_BENCH,
+)
+"""Every question, in the order in which it is asked."""

@@ -1,0 +1,281 @@
+"""Questions about frame, axle, mount and disc, and what follows from their answers."""
+
+from geometry.axles import axles
+from geometry.errors import DropleafError
+from geometry.interfaces import adapter, disc, natives, resolve, rows
+from sheets import limits
+from sheets.guide.question import (
+    Answers,
+    Choices,
+    Question,
+    choice,
+    chosen,
+    number,
+    pairs,
+    text_of,
+    when_is,
+    yes_or_no,
+)
+
+_KINDS = {
+    "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
+    "thru axle": "the axle is pulled through closed holes: thru axle",
+}
+_SLOTS = {
+    "0": "straight down",
+    "forward": "forward",
+    "rearward": "rearward",
+}
+_SLOT_DEGREES = {"forward": "90", "rearward": "-90"}
+
+
+def family(answers: Answers) -> str:
+    """Return the family of the mount answered, or an empty text before it is."""
+    return str(rows().get(answers.get("mount.interface", ""), {}).get("family", ""))
+
+
+def _axle_choices(answers: Answers) -> Choices:
+    end, kind = answers.get("mount.end"), answers.get("axle.kind")
+    return tuple(
+        (name, each.title) for name, each in axles().items() if each.end == end and each.kind == kind
+    )
+
+
+def _axle_follows(answers: Answers) -> str:
+    system = axles()[answers["axle.system"]]
+    if system.pocket is None:
+        return "No pocket depth is known for it: give yours."
+    pocket = f"The hub's end sits {system.pocket.value:g} deep in the dropout (grade {system.pocket.grade})"
+    if system.end == "rear":
+        datum = "sideways numbers count from the dropout's inner face"
+    else:
+        datum = "sideways numbers count from the floor of that pocket"
+    lacking = "; where its disc runs was not found, so give your own hub" if system.rotor is None else ""
+    return f"{pocket}; {datum}{lacking}."
+
+
+def _interface_choices(answers: Answers) -> Choices:
+    end = answers.get("mount.end")
+    return tuple((name, str(row["title"])) for name, row in rows().items() if end in row["ends"])
+
+
+def _interface_follows(answers: Answers) -> str:
+    row = rows()[answers["mount.interface"]]
+    if row.get("provisional"):
+        return "Its side-view numbers are PROVISIONAL, found in no public text: measure a mount that works."
+    sizes = natives(answers["mount.interface"])
+    one = f" It is made for a {sizes[0]:g} disc." if len(sizes) == 1 else ""
+    return f"{row['title'].capitalize()}.{one}"
+
+
+def _native_choices(answers: Answers) -> Choices:
+    sizes = disc().sizes
+    if answers.get("mount.interface") in rows():
+        known = natives(answers["mount.interface"])
+        sizes = known if len(known) != 2 else tuple(s for s in sizes if known[0] <= s <= known[1])
+        if "at" in rows()[answers["mount.interface"]]:
+            sizes = known
+    return tuple((f"{size:g}", f"{size:g} mm disc") for size in sizes)
+
+
+def _native(answers: Answers) -> float | None:
+    text = answers.get("mount.native")
+    if text:
+        return float(text)
+    sizes = _native_choices(answers)
+    return float(sizes[0][0]) if len(sizes) == 1 else None
+
+
+def _several_natives(answers: Answers) -> bool:
+    return len(_native_choices(answers)) > 1
+
+
+def _default_native(answers: Answers) -> str:
+    sizes = [value for value, _ in _native_choices(answers)]
+    return "160" if "160" in sizes else sizes[0]
+
+
+def _rotor_choices(answers: Answers) -> Choices:
+    """Return the discs that an adapter reaches from the native size, each with the adapter's name."""
+    native, form = _native(answers), family(answers)
+    found = []
+    for size in disc().sizes:
+        try:
+            step = adapter(form, answers["mount.end"], native or size, size)  # type: ignore[arg-type]
+        except DropleafError:
+            continue
+        found.append((f"{size:g}", f"{size:g} mm disc, adapter: {step.name}"))
+    return tuple(found)
+
+
+def _default_rotor(answers: Answers) -> str:
+    sizes = [value for value, _ in _rotor_choices(answers)]
+    native = _native(answers)
+    return f"{native:g}" if native is not None and f"{native:g}" in sizes else (sizes or [""])[0]
+
+
+def _rotor_follows(answers: Answers) -> str:
+    try:
+        found = resolve(
+            answers["mount.interface"],
+            answers["mount.end"],  # type: ignore[arg-type]
+            _native(answers),
+            float(answers["mount.rotor"]),
+        )
+    except DropleafError as error:
+        return str(error)
+    near, far = found.radii
+    return f"Axle to near hole {near:.2f}, to far hole {far:.2f} mm; numbers of grade {found.grade}."
+
+
+def _slot_read(text: str, answers: Answers) -> str:
+    word = text.strip().lower()
+    try:
+        return chosen(lambda _: tuple(_SLOTS.items()))(word, answers)
+    except ValueError:
+        limits.SLOT(text)
+        return text
+
+
+def slot_degrees(answer: str) -> str:
+    """Return the slot's direction as the job file takes it: degrees, 0 straight down, + forward."""
+    return _SLOT_DEGREES.get(answer, answer)
+
+
+def _front(answers: Answers) -> bool:
+    return answers.get("mount.end") == "front"
+
+
+_ENDS = {"rear": "the frame's rear end", "front": "the fork"}
+_HOSTS = {"chainstay": "chainstay: the mount lies above it", "seatstay": "seatstay: the mount lies behind it"}
+
+MOUNT: tuple[Question, ...] = (
+    Question(
+        "frame.id",
+        "What number or short name has the frame?",
+        "it names the files: letters, digits, - and _",
+        text_of(limits.FileName),
+        default=lambda answers: "frame-1",
+    ),
+    Question("frame.name", "Its name in words?", "Enter for none", text_of(limits.Lettered), optional=True),
+    Question("frame.maker", "Who builds it?", "Enter for none", text_of(limits.Lettered), optional=True),
+    choice(
+        "mount.end",
+        "Is the mount for the frame or the fork?",
+        "front and rear measure from different faces",
+        pairs(_ENDS),
+        default=lambda answers: "rear",
+    ),
+    choice(
+        "axle.kind",
+        "Which axle?",
+        "it settles how deep the hub's end sits",
+        pairs(_KINDS),
+        default=lambda answers: "thru axle",
+    ),
+    choice(
+        "axle.system",
+        "Which of these?",
+        "over the hub's ends × axle",
+        _axle_choices,
+        default=lambda answers: {
+            ("rear", "thru axle"): "142x12",
+            ("rear", "quick release"): "135-qr",
+            ("front", "thru axle"): "100x12",
+        }.get((answers["mount.end"], answers["axle.kind"]), "100-qr"),
+        follows=_axle_follows,
+    ),
+    Question(
+        "axle.pocket",
+        "How deep are your dropout's pockets, if not as said?",
+        "Enter to take the table's",
+        number(limits.POCKET),
+        when=when_is("axle.kind", "thru axle"),
+        optional=True,
+    ),
+    choice(
+        "mount.interface",
+        "Which mount?",
+        "it must be the one that caliper or adapter bolts to",
+        _interface_choices,
+        default=lambda answers: _interface_choices(answers)[0][0],
+        follows=_interface_follows,
+    ),
+    choice(
+        "mount.native",
+        "Which disc is the mount to be made for, without adapter?",
+        "its native size",
+        _native_choices,
+        default=_default_native,
+        when=_several_natives,
+    ),
+    choice(
+        "mount.rotor",
+        "Which disc will be fitted?",
+        "a larger one than the native size takes an adapter",
+        _rotor_choices,
+        default=_default_rotor,
+        follows=_rotor_follows,
+    ),
+    choice(
+        "mount.host",
+        "Which tube carries the mount?",
+        "the template is laid along it",
+        pairs(_HOSTS),
+        default=lambda answers: "chainstay",
+        when=when_is("mount.end", "rear"),
+    ),
+    Question(
+        "other.stay",
+        "Will you give the other stay too?",
+        "clearances to it are then checked",
+        yes_or_no,
+        default=lambda answers: "yes",
+        when=when_is("mount.end", "rear"),
+    ),
+    Question(
+        "dropout.thickness",
+        "How thick is the dropout?",
+        "from its inner to its outer face; Enter if not measured",
+        number(limits.DROPOUT),
+        optional=True,
+    ),
+    Question(
+        "dropout.slot",
+        "Which way does the open slot let the wheel out?",
+        "down, forward, rearward, or degrees from straight down, + forward; braking may push that way",
+        _slot_read,
+        choices=pairs(_SLOTS),
+        when=when_is("axle.kind", "quick release"),
+        optional=True,
+    ),
+)
+"""Asked first, in this order."""
+
+BOSS: tuple[Question, ...] = (
+    Question(
+        "boss.thickness",
+        "How thick is your tab?",
+        "Enter if not settled",
+        number(limits.TAB),
+        when=lambda answers: family(answers) == "tab",
+        optional=True,
+    ),
+    Question(
+        "boss.diameter",
+        "What is the outside of your posts or bosses?",
+        "Enter to draw the table's",
+        number(limits.BOSS_DIAMETER),
+        when=lambda answers: family(answers) in ("post", "flat"),
+        optional=True,
+    ),
+    Question(
+        "boss.length",
+        "How long are they, from the mount face?",
+        "Enter if not settled",
+        number(limits.BOSS_LENGTH),
+        when=lambda answers: family(answers) in ("post", "flat"),
+        optional=True,
+    ),
+)
+"""Asked after the tubes."""

@@ -1,0 +1,129 @@
+"""What a question is, and how answers are read: by the same rules as the job file.
+
+A question's key is the job key that it fills. Answers are texts as they were typed, units and all, so that
+the job file says what its owner said.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from sheets import limits
+from sheets.units import given
+
+Answers = Mapping[str, str]
+Choices = tuple[tuple[str, str], ...]
+Reader = Callable[[str, Answers], str]
+
+_SEPARATE = re.compile(r",?\s+")
+
+
+def always(answers: Answers) -> bool:
+    return True
+
+
+def no_choices(answers: Answers) -> Choices:
+    return ()
+
+
+def nothing(answers: Answers) -> str:
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question. `read` returns an answer as it will be kept, or raises ValueError with what is allowed.
+
+    `default` is what Enter alone takes; for an `optional` question "" leaves the key out. `choices` are
+    value and words, to be numbered. `follows` says what an answer comes to, or nothing.
+    """
+
+    key: str
+    ask: str
+    why: str
+    read: Callable[[str, Answers], str]
+    default: Callable[[Answers], str] = nothing
+    choices: Callable[[Answers], Choices] = no_choices
+    when: Callable[[Answers], bool] = always
+    follows: Callable[[Answers], str] = nothing
+    optional: bool = False
+
+
+def text_of(kind: Any) -> Callable[[str, Answers], str]:
+    adapter_of = TypeAdapter(kind)
+
+    def read(text: str, answers: Answers) -> str:
+        try:
+            return str(adapter_of.validate_python(text))
+        except ValidationError as error:
+            raise ValueError(error.errors()[0]["msg"].removeprefix("Value error, ")) from error
+
+    return read
+
+
+def number(allowed: limits.Range) -> Callable[[str, Answers], str]:
+    def read(text: str, answers: Answers) -> str:
+        allowed(text)
+        return text
+
+    return read
+
+
+def numbers(allowed: limits.Range) -> Callable[[str, Answers], str]:
+    def read(text: str, answers: Answers) -> str:
+        if re.search(r"[0-9],[0-9]", text):
+            raise ValueError(f"{given(text)} given; put a space between numbers, and decimals after a point")
+        parts = split(text)
+        for part in parts:
+            allowed(part)
+        return "; ".join(parts)
+
+    return read
+
+
+def split(text: str) -> list[str]:
+    """Return the numbers of a list as texts; a unit stays with its number where semicolons part them."""
+    parts = text.split(";") if ";" in text else _SEPARATE.split(text.strip())
+    return [part.strip() for part in parts if part.strip()]
+
+
+def chosen(choices: Callable[[Answers], Choices]) -> Callable[[str, Answers], str]:
+    """Return the reader of a choice: its number in the list, its value, or the beginning of either text."""
+
+    def read(text: str, answers: Answers) -> str:
+        known = choices(answers)
+        wanted = re.sub(r"\s*[x×]\s*", "x", text.strip().lower())
+        # A value counts before a number in the list: "160" is a disc, never the hundred and sixtieth line.
+        for found in (
+            [value for value, _ in known if value.lower() == wanted],
+            [value for i, (value, _) in enumerate(known, 1) if str(i) == wanted],
+            [value for value, words in known if len(wanted) > 2 and words.lower().startswith(wanted)],
+        ):
+            if len(found) == 1:
+                return found[0]
+        listed = ", ".join(value for value, _ in known)
+        raise ValueError(f"{given(text)} given; allowed: {listed}, or a number from 1 to {len(known)}")
+
+    return read
+
+
+def yes_or_no(text: str, answers: Answers) -> str:
+    word = text.strip().lower()
+    if word not in ("y", "yes", "n", "no"):
+        raise ValueError(f"{given(text)} given; write y or n")
+    return "yes" if word.startswith("y") else "no"
+
+
+def when_is(key: str, value: str) -> Callable[[Answers], bool]:
+    return lambda answers: answers.get(key) == value
+
+
+def pairs(words: Mapping[str, str]) -> Callable[[Answers], Choices]:
+    return lambda answers: tuple(words.items())
+
+
+def choice(key: str, ask: str, why: str, choices: Callable[[Answers], Choices], **more: Any) -> Question:
+    return Question(key, ask, why, chosen(choices), choices=choices, **more)

@@ -1,0 +1,119 @@
+"""From answers to a job file that draws: checked as a whole before anything is written."""
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from geometry.errors import DropleafError, InputError, Problem
+from sheets.files.deliver import staging
+from sheets.guide.asking import Talk, ask_all, settle
+from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.job_text import job_text
+from sheets.job import parse, place_job, tubes_of
+from sheets.manifest import text as json_text
+from sheets.schema import FILE, schema
+from sheets.units import given as shown
+
+
+def answers_file(path: Path) -> dict[str, str]:
+    """Return the answers in a TOML file, by question; tables and dotted keys are the same thing.
+
+    Raise InputError where it cannot be read or holds what is no answer.
+    """
+    try:
+        document = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError(Problem(str(path), f"cannot be read: {error.strerror or error}")) from error
+    except ValueError as error:
+        raise InputError(Problem(str(path), f"is no TOML: {error}")) from error
+    found: dict[str, str] = {}
+    problems: list[Problem] = []
+    _flatten(document, "", found, problems, str(path))
+    if problems:
+        raise InputError(*problems)
+    return found
+
+
+def _flatten(
+    node: Mapping[str, Any], before: str, found: dict[str, str], problems: list[Problem], where: str
+) -> None:
+    for key, value in node.items():
+        name = f"{before}{key}"
+        if isinstance(value, dict):
+            _flatten(value, f"{name}.", found, problems, where)
+        elif isinstance(value, bool):
+            found[name] = "yes" if value else "no"
+        elif isinstance(value, str | int | float):
+            found[name] = str(value)
+        elif isinstance(value, list) and all(isinstance(each, str | int | float) for each in value):
+            found[name] = "; ".join(str(each) for each in value)
+        else:
+            problems.append(Problem(f"{where}: {name}", f"{shown(value)} given; one answer is wanted"))
+
+
+def settings(pairs: tuple[str, ...]) -> dict[str, str]:
+    """Return the answers of KEY=VALUE texts; raise InputError for one without the sign."""
+    found = {}
+    for pair in pairs:
+        key, sign, value = pair.partition("=")
+        if not sign:
+            raise InputError(Problem("--set", f"{shown(pair)} given; write KEY=VALUE, as mount.end=rear"))
+        found[key.strip()] = value
+    return found
+
+
+def started(given: Mapping[str, str], talk: Talk | None) -> tuple[dict[str, str], str]:
+    """Return the answers and the text of a job file that can be placed.
+
+    They are asked for through `talk`, where there is one. What only the whole job shows is told, and asking
+    goes on at the question that it is about; without a `talk` it is an InputError.
+    """
+    if talk is None:
+        answers = settle(given)
+        written = job_text(answers)
+        _placed(written)
+        return answers, written
+    answers = ask_all(given, talk)
+    while True:
+        written = job_text(answers)
+        try:
+            _placed(written)
+        except DropleafError as error:
+            for problem in error.problems:
+                talk.say(f"  {problem}")
+            answers = ask_all({}, talk, _about(error.problems[0].where), answers)
+        else:
+            return answers, written
+
+
+def _placed(written: str) -> None:
+    job = parse(tomllib.loads(written))
+    place_job(job)
+    tubes_of(job)
+
+
+def _about(where: str) -> str:
+    """Return the key of the question that a problem of the job is about."""
+    keys = [question.key for question in QUESTIONS]
+    if where in keys:
+        return where
+    tube = where.rpartition(".diameters")[0]
+    return f"{tube}.place.1" if f"{tube}.place.1" in keys else "mount.end"
+
+
+def write(folder: Path, name: str, written: str, replace: bool) -> Path:
+    """Write the job file, and the schema for editors beside it, into a folder; return the job file.
+
+    Raise InputError where a file of that name is there and is not to be replaced, DeliveryError where the
+    files cannot be put there.
+    """
+    target = folder / f"{name}.toml"
+    if target.exists() and not replace:
+        raise InputError(
+            Problem(str(target), "is there already; give another frame.id or folder, or --replace it")
+        )
+    with staging(folder) as stage:
+        (stage / target.name).write_text(written, encoding="utf-8", newline="\n")
+        (stage / FILE).write_text(json_text(schema()) + "\n", encoding="utf-8", newline="\n")
+    return target

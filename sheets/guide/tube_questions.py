@@ -1,0 +1,116 @@
+"""Questions about the tubes: where they begin, what their outside is, how they lie."""
+
+import re
+from collections.abc import Callable
+
+from sheets import limits
+from sheets.guide.question import Answers, Question, Reader, number
+from sheets.units import given, length
+
+PLACES = (1, 2, 3)
+"""Places at which a tube's outside is asked for."""
+
+
+def hosts(answers: Answers) -> tuple[str, ...]:
+    """Return the tubes that the end has, the one that carries the mount first."""
+    if answers.get("mount.end") == "front":
+        return ("fork-leg",)
+    host = answers.get("mount.host", "chainstay")
+    return (host, "seatstay" if host == "chainstay" else "chainstay")
+
+
+def place(text: str) -> tuple[str, ...]:
+    """Return distance up the tube and outside (or height and width) of "16 at 25" or "20 x 16 at 25".
+
+    Raise ValueError for anything else, and for what no tube measures.
+    """
+    outside, found, distance = text.partition(" at ")
+    sizes = [part.strip() for part in re.split(r"\s*[x×]\s*", outside.strip())]
+    if not found or len(sizes) not in (1, 2):
+        raise ValueError(f"{given(text)} given; write the outside and where: 16 at 25, or 20 x 16 at 25")
+    limits.STATION(distance.strip())
+    for size in sizes:
+        limits.DIAMETER(size)
+    return (distance.strip(), *sizes)
+
+
+def _place(which: int, tube: str) -> Reader:
+    def read(text: str, answers: Answers) -> str:
+        distance, *_ = place(text)
+        before = answers.get(f"tubes.{tube}.place.{which - 1}")
+        if which > 1 and before and length(distance) <= length(place(before)[0]):
+            raise ValueError(f"{distance} is not further up than {place(before)[0]}; go up the tube")
+        return text
+
+    return read
+
+
+def _tube_given(tube: str) -> Callable[[Answers], bool]:
+    return lambda answers: (
+        tube in hosts(answers) and (tube == hosts(answers)[0] or answers.get("other.stay") == "yes")
+    )
+
+
+def _tube_further(tube: str, which: int) -> Callable[[Answers], bool]:
+    return lambda answers: _tube_given(tube)(answers) and bool(answers.get(f"tubes.{tube}.place.{which - 1}"))
+
+
+def tube_questions(tube: str) -> list[Question]:
+    """Return the questions about one tube."""
+    named = tube.replace("-", " ")
+    asks = (
+        f"Where does the {named} begin, up from the axle, and what is its outside there?",
+        "A second place further up, where it is thicker or thinner?",
+        "A third place?",
+    )
+    whys = (
+        "outside at distance: 16 at 25; oval: height x width, 20 x 16 at 25",
+        "Enter if it is the same all the way",
+        "Enter for none",
+    )
+    found = [
+        Question(
+            f"tubes.{tube}.place.{which}",
+            asks[which - 1],
+            whys[which - 1],
+            _place(which, tube),
+            when=_tube_given(tube) if which == 1 else _tube_further(tube, which),
+            optional=which > 1,
+        )
+        for which in PLACES
+    ]
+    if tube == "seatstay":
+        found.append(
+            Question(
+                "tubes.seatstay.included",
+                "What angle is between seatstay and chainstay at the dropout?",
+                "degrees, from the axle; measure it on the drawing or on the frame",
+                number(limits.INCLUDED),
+                when=_tube_given(tube),
+            )
+        )
+    rest = (
+        (
+            "wall",
+            f"How thick is the {named}'s wall?",
+            "for bosses that go in and for the load screen; Enter if not known",
+            limits.WALL,
+        ),
+        (
+            "outset",
+            f"Level with the axle, how far outboard of the dropout's inner face is the {named}'s middle?",
+            "minus is inboard; without it clearances stay unknown; Enter if not measured",
+            limits.ASIDE,
+        ),
+        (
+            "splay",
+            f"By how many degrees does the {named} lean to the middle of the bicycle going up?",
+            "Enter for none",
+            limits.SPLAY,
+        ),
+    )
+    for key, ask, why, allowed in rest:
+        found.append(
+            Question(f"tubes.{tube}.{key}", ask, why, number(allowed), when=_tube_given(tube), optional=True)
+        )
+    return found

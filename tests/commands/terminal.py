@@ -1,0 +1,52 @@
+"""A command typed at a pseudo-terminal, as a person would, Ctrl-C included."""
+
+import contextlib
+import os
+import pty
+import select
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+ROOT = Path(__file__).parents[2]
+CTRL_C, CTRL_D = "\x03", "\x04"
+
+# The terminal becomes the command's own, so that Ctrl-C on it reaches the command.
+_RUN = (
+    "import fcntl, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+    "from sheets.cli import main; sys.exit(main(sys.argv[1:]))"
+)
+
+
+class Typed(NamedTuple):
+    """What a typed run left: its exit status and everything that the terminal showed."""
+
+    status: int
+    shown: str
+
+
+def typed(arguments: list[str], answer: Callable[[str], str], prompt: str, folder: Path) -> Typed:
+    """Run a command in `folder`; each time the terminal shows `prompt`, type the answer to what it shows."""
+    ours, theirs = pty.openpty()
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "dumb"}
+    process = subprocess.Popen(
+        [sys.executable, "-c", _RUN, *arguments],
+        stdin=theirs, stdout=theirs, stderr=theirs, cwd=folder, env=environment, start_new_session=True,
+    )  # fmt: skip
+    os.close(theirs)
+    shown, answered = "", 0
+    with contextlib.suppress(OSError):  # the terminal goes away with its last user
+        while select.select([ours], [], [], 20)[0] and (chunk := os.read(ours, 65536)):
+            shown += chunk.decode("utf-8", "replace")
+            if shown.count(prompt) > answered:
+                answered += 1
+                line = answer(shown)
+                os.write(ours, line.encode() if line in (CTRL_C, CTRL_D) else f"{line}\n".encode())
+    os.close(ours)
+    if process.poll() is None:
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(timeout=5)
+        process.kill()
+    return Typed(process.wait(timeout=30), shown)
