@@ -36,7 +36,8 @@ MOUNTS = {
         "let the wheel out": "forward", "How thick is your tab?": "6", **REAR_TUBE,
     },
     "post": {
-        "Which axle?": "2", "Which mount?": "post", "Which disc is the mount": "160", "Which disc will": "180",
+        "Which axle?": "2", "Which mount?": "post", "Which disc is the mount": "160",
+        "Which disc will": "180",
         "Will you give": "n", "how far outboard": "5", "What is the outside of your": "12", "How long": "46",
         **REAR_TUBE,
     },
