@@ -1,0 +1,220 @@
+"""The order of work: what ships, what a job and the builder's own file may change, and what is refused.
+
+The orders are common practice, no source; the card's ten lines are the ones it has always had.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from geometry.errors import InputError
+from sheets.job import Job, parse, place_job, tubes_of
+from sheets.manifest import job_json, setup_json, text
+from sheets.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, Operation, dangers, operations
+from sheets.setup import SetUp, set_up
+from sheets.work import FILE
+
+SHIPPED = [step.key for step in operations(None, "tab", 0.0)]
+OWN = {"key": "pickle", "text": "Pickle the joint in citric acid."}
+
+
+def set_up_of(job: Job) -> SetUp:
+    """Return a job's set-up."""
+    return set_up(job, place_job(job), tubes_of(job))
+
+
+@pytest.fixture
+def work(rear: dict[str, Any]) -> Callable[..., tuple[Operation, ...]]:
+    """Return a function from the job's list to its operations, the usual ones for None."""
+
+    def of(listed: list[Any] | None = None) -> tuple[Operation, ...]:
+        table = {} if listed is None else {"traveller": {"operations": listed}}
+        return set_up_of(parse(rear | table)).operations
+
+    return of
+
+
+@pytest.fixture
+def own_file() -> Iterator[Path]:
+    """Return where the builder's own operations lie; taken away afterwards."""
+    file = Path(os.environ["DROPLEAF_HOME"]) / FILE
+    file.parent.mkdir(parents=True, exist_ok=True)
+    assert not file.exists()
+    yield file
+    file.unlink(missing_ok=True)
+
+
+def refused(work: Callable[..., Any], listed: list[Any] | None = None) -> list[str]:
+    """Return the problems for which a job's list is refused, each on one line."""
+    with pytest.raises(InputError) as caught:
+        work(listed)
+    lines = [str(problem) for problem in caught.value.problems]
+    assert all("\n" not in line for line in lines)
+    return lines
+
+
+def test_the_usual_order(work: Callable[..., Any]) -> None:
+    assert [step.key for step in work()] == SHIPPED
+    assert len(SHIPPED) == 17 and len(set(SHIPPED)) == 17
+    assert SHIPPED.index("prove-scale") < SHIPPED.index("tack") < SHIPPED.index("heat")
+    assert [step.check for step in work() if step.check] == list(CHECK_POINTS)
+    assert {step.key: step.hold for step in work() if step.hold} == {
+        "prove-scale": NO_HEAT,
+        "inspection": NO_RIDE,
+    }
+    assert dangers(work()) == ()
+
+
+@pytest.mark.parametrize("method", ["tig", "fillet-braze", "silver-braze", None])
+@pytest.mark.parametrize("family", ["tab", "post", "flat"])
+def test_the_card_keeps_its_ten_lines(rear: dict[str, Any], method: str | None, family: str) -> None:
+    mount = {"tab": {"interface": "is-rear"}, "post": {}, "flat": {"interface": "flat-rear"}}[family]
+    job = parse(
+        rear
+        | {"mount": rear["mount"] | mount, "process": {"method": method, "facing": 0.4} if method else {}}
+    )
+    lines = set_up_of(job).work
+    assert len(lines) == 10
+    points = [at for _, at in lines]
+    assert points == [
+        *((), (), ()),
+        ("tacked",),
+        (),
+        *(("cold",), ("aligned",), ("faced",), ("finished",)),
+        (),
+    ]
+    assert lines[0][0] == "Print at full size, measure both bars, lay the template."
+    assert (lines[7][0] == "Face the mount: 0.4 mm was left for it.") == (method is not None)
+
+
+def test_a_jobs_own_order_and_operations(work: Callable[..., Any], rear: dict[str, Any]) -> None:
+    mine = [each for each in SHIPPED if each != "check"]
+    at = mine.index("tack") + 1
+    jig = {"key": "jig-check", "text": "Measure in the jig.", "hold": True, "check": "tacked"}
+    steps = work([*mine[:at], jig, *mine[at:], OWN])
+    assert [step.key for step in steps] == [*mine[:at], "jig-check", *mine[at:], "pickle"]
+    assert (steps[at].check, steps[at].title) == ("tacked", "Jig check")
+    assert steps[at].hold.startswith("Nobody goes on")
+    assert (steps[-1].text, steps[-1].hold, steps[-1].check) == (OWN["text"], "", "")
+    # The card tells of the builder's own operations too.
+    job = parse(rear | {"traveller": {"operations": [*SHIPPED, OWN]}})
+    assert set_up_of(job).work[-1] == (OWN["text"], ())
+    # As given, and fit for JSON.
+    assert job_json(job)["traveller"]["operations"] == [*SHIPPED, OWN]
+    assert '"pickle"' in text(setup_json(set_up_of(job)))
+
+
+@pytest.mark.parametrize(
+    ("listed", "said"),
+    [
+        (["preparre"], "traveller.operations[0]: 'preparre' is no known operation, did you mean prepare?"),
+        ([*SHIPPED, {"key": "pickle"}], "traveller.operations[17]: 'pickle' has no text"),
+        ([*SHIPPED[1:], {"key": "prepare", "text": "x"}], "operations[16]: 'prepare' is known already"),
+        ([*SHIPPED, "heat"], "traveller.operations[17]: 'heat' is there already, as traveller.operations[6]"),
+        ([*SHIPPED, OWN | {"check": "wrm"}], "check = 'wrm', which is no check point"),
+        ([*SHIPPED, OWN | {"chek": "cold"}], "no such key as 'chek', did you mean check?"),
+        ([*SHIPPED, OWN | {"replaces": True}], "no such key as 'replaces'"),
+        ([*SHIPPED, {"text": "x"}], "traveller.operations[17]: key is missing"),
+        ([*SHIPPED, {"key": "Paint Job", "text": "x"}], "key = 'Paint Job'; allowed are"),
+        ([*SHIPPED, OWN | {"text": "two\nlines"}], "allowed is one line of 1 to 120 characters"),
+        ([*SHIPPED, OWN | {"hold": 3}], "hold = 3; a text in quotes is wanted"),
+        ([*SHIPPED, 7], "traveller.operations[17]: 7 given; an operation is a table"),
+        ([], "traveller.operations: an empty list given; leave the key out"),
+        ([*SHIPPED, OWN | {"check": "cold"}], "clean and pickle both have that check point"),
+        (
+            [each for each in SHIPPED if each != "survey"],
+            "traveller.operations: readings are asked for when aligned, but no operation has that check "
+            'point; add "survey"',
+        ),
+    ],
+)
+def test_bad_lists_are_refused_in_words(work: Callable[..., Any], listed: list[Any], said: str) -> None:
+    lines = refused(work, listed)
+    assert len(lines) == 1
+    assert said in lines[0]
+
+
+def _moved(key: str, before: str) -> list[str]:
+    order = [each for each in SHIPPED if each != key]
+    order.insert(order.index(before), key)
+    return order
+
+
+@pytest.mark.parametrize(
+    ("order", "said"),
+    [
+        (_moved("paint-mask", "heat"), "paint-mask comes before heat; paint burns"),
+        (_moved("torque", "final-check"), "torque comes before final-check"),
+        (_moved("heat", "prove-scale"), "heat comes before prove-scale"),
+        (_moved("release", "inspection"), "release comes before inspection"),
+        ([each for each in SHIPPED if each != "prove-scale"], "it has no operation prove-scale"),
+    ],
+)
+def test_dangerous_orders_are_warned_of(rear: dict[str, Any], order: list[str], said: str) -> None:
+    warnings = set_up_of(parse(rear | {"traveller": {"operations": order}})).warnings
+    assert any(said in each for each in warnings), warnings
+    assert not any(said in each for each in set_up_of(parse(rear)).warnings)
+
+
+def test_the_rest_of_the_order_is_the_builders(work: Callable[..., Any]) -> None:
+    assert dangers(work(_moved("face", "tack"))) == ()
+
+
+def test_own_operations_from_the_builders_folder(work: Callable[..., Any], own_file: Path) -> None:
+    own_file.write_text(
+        '[[operation]]\nkey = "pickle"\ntext = "Pickle."\n'
+        '[[operation]]\nkey = "prove-scale"\ntext = "Lay the steel rule on both bars."\nreplaces = true\n',
+        encoding="utf-8",
+    )
+    usual = {step.key: step for step in work()}
+    assert "pickle" not in usual
+    # It keeps the hold point that it does not speak of.
+    assert usual["prove-scale"].text == "Lay the steel rule on both bars."
+    assert usual["prove-scale"].hold == NO_HEAT
+    assert work([*SHIPPED, "pickle"])[-1].text == "Pickle."
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ('[[operation]]\nkey = "heat"\ntext = "x"\n', "'heat' is a shipped operation; choose another key"),
+        ('[[operation]]\nkey = "het"\ntext = "x"\nreplaces = true\n', "did you mean heat?"),
+        ('[[operation]]\nkey = "pickle"\n', "'pickle' has no text"),
+        ('[[operation]]\nkey = "a"\ntext = "x"\ncheck = "hot"\n', "check = 'hot', which is no check point"),
+        ('[[operation]]\nkey = "a"\ntext = "x"\nreplaces = 1\n', "replaces = 1; allowed: true or false"),
+        ('[[operation]]\nkey = "a"\ntext = "x"\n' * 2, "'a' is there already"),
+        ('[operation]\nkey = "a"\n', "begin each one with [[operation]]"),
+        ('[[step]]\nkey = "a"\n', "step: there is no such key"),
+        ("key = ", "not TOML"),
+        ('[[operation]]\nkey = "check"\ntext = "x"\ncheck = "cold"\nreplaces = true\n', "when tacked"),
+    ],
+)
+def test_a_bad_file_is_refused_by_name(
+    work: Callable[..., Any], own_file: Path, written: str, said: str
+) -> None:
+    own_file.write_text(written, encoding="utf-8")
+    lines = refused(work)
+    assert all(line.startswith(str(own_file)) for line in lines)
+    assert said in " ".join(lines)
+
+
+def test_dates_and_heat_numbers(rear: dict[str, Any], problems: Callable[..., dict[str, str]]) -> None:
+    import datetime
+
+    good = {"started": datetime.date(2031, 4, 2), "due": "2031-05-01", "heats": {"chainstay": "C 118"}}
+    job = parse(rear | {"traveller": good})
+    assert job_json(job)["traveller"] == {**good, "started": "2031-04-02"}
+    for table, key, said in (
+        ({"due": "2031-13-01"}, "due", "there is no such day"),
+        ({"started": "1 May"}, "started", "year-month-day"),
+        ({"started": "2031-05-02", "due": "2031-05-01"}, "due", "before traveller.started, 2031-05-02"),
+        ({"print": "yes"}, "print", "'yes' given; allowed: true or false"),
+        ({"heat": {}}, "heat", "did you mean heats?"),
+    ):
+        found = problems(rear | {"traveller": table})
+        assert [*found] == [f"traveller.{key}"] and said in found[f"traveller.{key}"]
+    with pytest.raises(InputError, match=r"traveller\.heats\.fork-leg: the job's end is rear"):
+        set_up_of(parse(rear | {"traveller": {"heats": {"fork-leg": "x"}}}))
