@@ -1,0 +1,141 @@
+"""Where braking force goes, in the side view: tyre, disc, axle, the mount's screws and the host tube.
+
+Axes of the package: x rearward, y up; the wheel rolls forward, anticlockwise. Forces in N, lengths in mm,
+moments in N mm, anticlockwise positive. The wheel's own weight and inertia are left out. Plane statics of
+rigid bodies; it says where force goes, not what a part bears.
+"""
+
+import math
+from dataclasses import dataclass
+
+from geometry.loads import Load
+from geometry.placement import Placement
+from geometry.plane import Point, turned
+from geometry.tube import Tube
+
+Vector = Point
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewForce:
+    """What the mount gets at one screw: along t and along n, N; a screw in a face is pulled where n > 0.
+
+    `shear` is what must be held across the screw, by friction or by its shank, `pull` along it (0 for a
+    tab, whose screws lie along the axle), and `clamp` the clamping force that friction alone would ask for.
+    """
+
+    name: str
+    along: float
+    square: float
+    shear: float
+    pull: float
+    clamp: float
+
+
+@dataclass(frozen=True, slots=True)
+class Forces:
+    """The forces of one braked wheel.
+
+    `ground` acts on the tyre, `on_disc` on the disc at `pad`, and its opposite on the caliper; `axle` is what
+    the axle puts on the dropout; `torque` the wheel's braking moment, N mm. `screws` is what the caliper puts
+    on the mount at near and far.
+    """
+
+    pad: Point
+    pad_radius: float
+    ground: Vector
+    on_disc: Vector
+    axle: Vector
+    torque: float
+    screws: tuple[ScrewForce, ScrewForce]
+
+    @property
+    def on_caliper(self) -> Vector:
+        """Return what the disc puts on the caliper, N."""
+        return (-self.on_disc[0], -self.on_disc[1])
+
+
+def pad_point(placement: Placement, towards: Point) -> Point:
+    """Return where the pads grip: on the track's middle, in the direction of the pads' own middle."""
+    radius = placement.rotor.radius - placement.rotor.track / 2.0
+    long = math.hypot(*towards)
+    return (radius * towards[0] / long, radius * towards[1] / long)
+
+
+def forces(placement: Placement, load: Load, towards: Point) -> Forces:
+    """Return the forces of a placement under a load; the pads' middle lies in the direction of `towards`.
+
+    The disc runs anticlockwise, so that the pads are dragged along their radius turned by 90 degrees and
+    hold the disc back the other way.
+    """
+    pad = pad_point(placement, towards)
+    radius = math.hypot(*pad)
+    torque = load.brake * load.tyre
+    drag = torque / radius
+    way = turned((pad[0] / radius, pad[1] / radius), 90.0)
+    on_disc = (-drag * way[0], -drag * way[1])
+    ground = (load.brake, load.wheel)
+    axle = (ground[0] + on_disc[0], ground[1] + on_disc[1])
+    screws = _screws(placement, load, pad, (-on_disc[0], -on_disc[1]))
+    return Forces(pad, radius, ground, on_disc, axle, torque, screws)
+
+
+def _screws(placement: Placement, load: Load, pad: Point, force: Vector) -> tuple[ScrewForce, ScrewForce]:
+    """Return what each screw takes of a force at the pads: half of it, and its share of the couple.
+
+    The couple about the middle between the screws is taken by equal and opposite forces at them, square to
+    the line through both; so it is for rigid parts, and where a caliper's foot levers over an edge it is
+    more.
+    """
+    form = placement.interface
+    t, n = placement.t, placement.n
+    along = force[0] * t[0] + force[1] * t[1]
+    square = force[0] * n[0] + force[1] * n[1]
+    spacing = form.x_far - form.x_near
+    middle = tuple(form.h * n[axis] + (form.x_near + form.x_far) / 2.0 * t[axis] for axis in (0, 1))
+    moment = (pad[0] - middle[0]) * force[1] - (pad[1] - middle[1]) * force[0]
+    # n is t turned by -90, so a force along n at a place along t turns clockwise.
+    couple = -moment / spacing
+    found = []
+    for name, sign in (("near", -1.0), ("far", 1.0)):
+        up = square / 2.0 + sign * couple
+        if form.family == "tab":
+            shear, pull = math.hypot(along / 2.0, up), 0.0
+            clamp = shear / load.friction.value
+        else:
+            shear, pull = abs(along / 2.0), max(0.0, up)
+            clamp = shear / load.friction.value + pull
+        found.append(ScrewForce(name, along / 2.0, up, shear, pull, clamp))
+    return found[0], found[1]
+
+
+def moment_about(point: Point, acting: tuple[tuple[Point, Vector], ...]) -> float:
+    """Return the moment of forces about a point, N mm, anticlockwise."""
+    return sum((at[0] - point[0]) * f[1] - (at[1] - point[1]) * f[0] for at, f in acting)
+
+
+def screw_points(placement: Placement) -> tuple[Point, Point]:
+    """Return near and far hole in the side view, mm."""
+    near, far = placement.holes
+    return (near.centre[0], near.centre[1]), (far.centre[0], far.centre[1])
+
+
+def on_mount(placement: Placement, found: Forces) -> tuple[tuple[Point, Vector], ...]:
+    """Return the forces on the mount at both screws as points and vectors in the side view."""
+    t, n = placement.t, placement.n
+    return tuple(
+        (point, (one.along * t[0] + one.square * n[0], one.along * t[1] + one.square * n[1]))
+        for point, one in zip(screw_points(placement), found.screws, strict=True)
+    )
+
+
+def moment_in_tube(placement: Placement, tube: Tube, found: Forces, s: float) -> float:
+    """Return the bending moment in the side plane of the host tube at s, N mm, if it alone carries all.
+
+    That is the moment about its centre line there of what acts below: the axle, and each screw whose place
+    up the tube lies below s.
+    """
+    t0, n0 = tube.t0, tube.n0
+    point = (tube.offset * n0[0] + s * t0[0], tube.offset * n0[1] + s * t0[1])
+    below = [each for each in on_mount(placement, found) if each[0][0] * t0[0] + each[0][1] * t0[1] < s]
+    return moment_about(point, (((0.0, 0.0), found.axle), *below))

@@ -1,0 +1,165 @@
+"""A job's screen of forces: worked out once, for card, template, its own page and `check`."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from geometry.forces import Forces, forces
+from geometry.loads import Load, Material, OwnLoad, load_on, material
+from geometry.placement import Placement
+from geometry.room import Caliper, seat
+from geometry.slot import SlotForce, slot_force
+from geometry.tube import Tube
+from geometry.tube_stress import TubeScreen, screen
+from sheets.job import Job
+
+_TAB_PAST = 12.0
+"""How far a tab's foot is taken to run past its holes along the tube, mm: the edge that its pattern shows."""
+
+SCREEN = "A screen of forces, no strength proof and no claim of conformity: have a new design tested."
+
+_OUTSIDE = {
+    "tandem": "The fork test that the screen measures by leaves tandems out.",
+    "cargo": "The fork test that the screen measures by leaves cargo bicycles out.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """The screen: load, forces, slot and host tube; `braced` is the tube with the job's brace, or None.
+
+    `words` are the sentences of its page and `check`, `card` the short of it, `warnings` what is to be warned
+    of, `stamp` what the template letters large, or an empty text.
+    """
+
+    load: Load
+    forces: Forces
+    slot: SlotForce
+    material: Material | None
+    tube: TubeScreen
+    braced: TubeScreen | None
+    words: tuple[str, ...]
+    card: str
+    warnings: tuple[str, ...]
+    stamp: str
+
+
+def loaded(job: Job, placement: Placement, tubes: Mapping[str, Tube], room: Caliper) -> Loaded:
+    """Return the screen of a job with a caliper's room; what it cannot know is named in it."""
+    table = job.load
+    load = load_on(
+        placement.end,
+        OwnLoad(
+            table.kind, table.mass, table.deceleration, table.share, table.wheel, table.friction, table.ratio
+        ),
+    )
+    towards = seat(placement, room).pad
+    found = forces(placement, load, towards)
+    slot = slot_force(found, placement.axle, job.dropout.slot, load.wheel)
+    host = job.tubes.given().get(job.mount.host)
+    made_of = material(job.process.material)
+    family = placement.interface.family
+    usual = placement.interface.boss_diameter or placement.interface.hole.diameter
+    diameter = usual.value if job.boss.diameter is None else job.boss.diameter
+
+    def screened(brace: float | None) -> TubeScreen:
+        return screen(
+            placement,
+            tubes.get(placement.host),
+            towards,
+            wall=host.wall if host else None,
+            half_foot=_TAB_PAST if family == "tab" else diameter / 2.0,
+            wheel=table.wheel,
+            material=made_of,
+            wanted=load.ratio.value,
+            brace=brace,
+        )
+
+    tube = screened(None)
+    braced = None if (at := _brace_at(job, placement)) is None else screened(at)
+    words = (_force_words(found), slot.sentence, *_tube_words(tube, braced, made_of))
+    warnings = [slot.sentence] if slot.loud else []
+    warnings += _tube_warnings(braced or tube, placement, load, made_of)
+    if table.kind in _OUTSIDE:
+        warnings.append(_OUTSIDE[table.kind])
+    stamp = ""
+    if slot.loud and slot.out is not None:
+        stamp = f"BRAKING PUSHES THE WHEEL OUT: {slot.out:.0f} N along the open slot, {slot.verdict}."
+    card = _card(found, slot, braced or tube, made_of)
+    return Loaded(load, found, slot, made_of, tube, braced, words, card, tuple(warnings), stamp)
+
+
+def _brace_at(job: Job, placement: Placement) -> float | None:
+    brace = job.tubes.brace
+    if brace is None:
+        return None
+    return {"chainstay": brace.on_chainstay, "seatstay": brace.on_seatstay}.get(placement.host)
+
+
+def _force_words(found: Forces) -> str:
+    near, far = found.screws
+    axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
+    pulled = f", pulled {near.pull:.0f} and {far.pull:.0f}" if near.pull or far.pull else ""
+    clamp = max(near.clamp, far.clamp)
+    across = f"{near.shear:.0f} N near, {far.shear:.0f} far{pulled}"
+    return (
+        f"Braked hard: {drag:.0f} N at the pads, {axle:.0f} N at the axle, across the screws {across}; "
+        f"friction alone would ask {clamp:.0f} N of clamping."
+    )
+
+
+def _card(found: Forces, slot: SlotForce, tube: TubeScreen, made_of: Material | None) -> str:
+    """Return the card's line: newtons, and where to read on."""
+    near, far = found.screws
+    axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
+    screws = f"across the screws {near.shear:.0f} and {far.shear:.0f}"
+    said = f"Braked hard: pads {drag:.0f} N, axle {axle:.0f}, {screws}"
+    if slot.verdict in ("held by shape", "unknown"):
+        said += f"; slot: {slot.verdict}"
+    if tube.worst is not None:
+        limit = f", yield {made_of.limit.value:g}" if made_of else ""
+        said += f"; {tube.tube.replace('-', ' ')} at most {tube.worst.stress:.0f} MPa alone{limit}"
+    return f"{said}: see the page of loads, a screen and no strength proof."
+
+
+def _tube_words(tube: TubeScreen, braced: TubeScreen | None, made_of: Material | None) -> list[str]:
+    name = tube.tube.replace("-", " ")
+    worst = tube.worst
+    if worst is None:
+        lacking = ", ".join(each for each in tube.missing if "material" not in each)
+        return [f"The {name}'s stress is unknown: {lacking or 'it ends below the mount'} is not given."]
+    said = (
+        f"Screen of the {name} with {tube.force.value:g} N on an arm of {tube.arm.value:g}: at most "
+        f"{worst.stress:.0f} MPa, {worst.name}, if it alone carries all"
+    )
+    if braced is not None and braced.worst is not None:
+        said += f", {braced.worst.stress:.0f} with the brace"
+    if made_of is None:
+        return [f"{said}; no yield is known for the material."]
+    limit = made_of.limit
+    return [f"{said}; yield {limit.value:g} ({made_of.name}, grade {limit.grade}), less where heated."]
+
+
+def _tube_warnings(tube: TubeScreen, placement: Placement, load: Load, made_of: Material | None) -> list[str]:
+    """Return the warning of a fork leg or a seatstay that the screen finds weak.
+
+    A chainstay is backed by seatstay and dropout, so that the bound of one tube alone says little there.
+    """
+    worst = tube.worst
+    if worst is None or worst.ratio is None or made_of is None or placement.host == "chainstay":
+        return []
+    if worst.ratio >= load.ratio.value:
+        return []
+    name = placement.host.replace("-", " ")
+    ways = []
+    if worst.wall_for is not None:
+        ways.append(f"a wall of {worst.wall_for:.2f} there")
+    if tube.reach is not None:
+        ways.append(f"a foot that reaches up to s = {tube.reach:.0f}")
+    if placement.host == "seatstay":
+        ways.append("a brace to the chainstay")
+    helped = f"; what helps: {' or '.join(ways)}" if ways else "; no wall of this tube is enough"
+    return [
+        f"Screen: {name} {worst.stress:.0f} MPa, {worst.name}, yield over it {worst.ratio:.2f}, asked "
+        f"{load.ratio.value:g}, if it alone carries all{helped}. {SCREEN}"
+    ]

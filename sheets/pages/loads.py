@@ -1,0 +1,225 @@
+"""The page of forces: a diagram to scale, the moment along the host tube, and the numbers behind both."""
+
+import contextlib
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.errors import FitError
+from geometry.forces import moment_in_tube, screw_points
+from geometry.placement import Placement
+from geometry.plane import along, angle_of, polar
+from geometry.tube import Tube, outline
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import CHAIN, HIDDEN, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
+from sheets.ink.paper import PAPERS
+from sheets.ink.records import Point, Segment, Sheet
+from sheets.ink.room import Box
+from sheets.job import Job
+from sheets.loaded import SCREEN, Loaded
+from sheets.pages import words
+from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
+from sheets.pages.looking import Look
+
+_SCALES = (3.0, 3.5, 4.0, 5.0)
+"""The bicycle's lengths over the diagram's: the first with which the page has room."""
+_STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
+"""Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
+_LONGEST = 46.0
+_GRAPH = (84.0, 46.0)
+"""Width and height of the moment's graph, mm."""
+_LAYER = "loads"
+_REACH = 150.0
+"""How far up the tube is shown, mm on the bicycle."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Diagram:
+    """The diagram as it is drawn: where, at which scale, and newtons for a millimetre of arrow."""
+
+    drawing: Drawing
+    look: Look
+    scale: float
+    per: float
+
+    def at(self, point: Sequence[float]) -> Point:
+        """Return a point of the bicycle on the page."""
+        return self.look.page((point[0] / self.scale, point[1] / self.scale))
+
+
+def loads(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> Sheet:
+    """Return the page of forces, in the template's view; raise FitError where the paper is too small.
+
+    Arrows are features named "force on caliper", "force on axle" and "force at tyre", as long as the lettered
+    scale says; the sheet's `axle` is the axle in the diagram.
+    """
+    for scale in _SCALES[:-1]:
+        with contextlib.suppress(FitError):
+            return _drawn(job, placement, tubes, found, scale)
+    return _drawn(job, placement, tubes, found, _SCALES[-1])
+
+
+def _drawn(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded, scale: float) -> Sheet:
+    paper, margin = PAPERS[job.paper.size], job.paper.margin
+    inset = margin + THICK.width
+    live: Box = (inset, inset, paper.width - inset, paper.height - inset)
+    drawing = Drawing()
+    per = _newtons_a_mm(found)
+    foot = title_block(drawing, live, _title(job, placement, found, per, scale), "")
+    sign = 1.0 if job.paper.view == "outboard" else -1.0
+    # The tyre's contact is the lowest thing, with its arrow beside it.
+    origin = (live[0] + (66.0 if sign > 0.0 else 78.0), foot + 14.0 + found.load.tyre / scale)
+    diagram = _Diagram(drawing, Look(origin, sign), scale, per)
+    _bicycle(diagram, placement, tubes, found)
+    for name, at, force in (
+        ("force on caliper", found.forces.pad, found.forces.on_caliper),
+        ("force on axle", (0.0, 0.0), found.forces.axle),
+        ("force at tyre", (0.0, -found.load.tyre), found.forces.ground),
+    ):
+        _arrow(diagram, name, at, force)
+    page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]))
+    _graph(page, placement, tubes.get(placement.host), found)
+    numbers(page, "Forces, N", _rows(found), "reckoned, not tested")
+    directions(page, (("forward", diagram.look.heading(180.0)), ("up", 90.0)), sign, "wheel turns")
+    _label(page, per)
+    return finish(page, "loads", f"{job.frame.id}: where braking force goes", job.paper.view, origin)
+
+
+def _newtons_a_mm(found: Loaded) -> float:
+    forces = found.forces
+    most = max(math.hypot(*each) for each in (forces.on_disc, forces.axle, forces.ground))
+    return next((step for step in _STEPS if most / step <= _LONGEST), most / _LONGEST)
+
+
+def _title(job: Job, placement: Placement, found: Loaded, per: float, scale: float) -> list[TitleLine]:
+    interface = placement.interface
+    graded = "; ".join(
+        f"{name} {number.value:g} (grade {number.grade}: {number.source})"
+        for name, number in found.load.numbers
+    )
+    view = words.seen_from(job.paper.view)
+    said = [
+        TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
+        TitleLine(f"Where braking force goes, {view}", 5.0, job.paper.size),
+        TitleLine(
+            f"{interface.title}, made for {interface.native:g}; disc {job.mount.rotor:g}; diagram 1 : "
+            f"{scale:g}, arrows 1 mm = {per:g} N"
+        ),
+        TitleLine(found.slot.sentence),
+    ]
+    said += [TitleLine(each) for each in found.words[2:]]
+    small = (
+        f"Reckoned with {graded}. Friction under the screws {found.load.friction.value:g} (grade "
+        f"{found.load.friction.grade}). A smaller disc raises every force but the tyre's. The tube's "
+        f"measure: {found.tube.force.source}, {found.tube.force.value:g} N on {found.tube.arm_words} arm of "
+        f"{found.tube.arm.value:g}; that test is for forks, and no test of a frame's mount was found. The "
+        "moment is drawn as if the one tube carried all of it, an upper bound; beside weld and braze a "
+        "tube's yield is lower."
+    )
+    return [*said, TitleLine(small, 2.5), TitleLine(SCREEN)]
+
+
+def _bicycle(diagram: _Diagram, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> None:
+    """Draw axle, disc, tyre's contact, tubes and mount at the diagram's scale."""
+    drawing, scale = diagram.drawing, diagram.scale
+    axle, rotor = diagram.at((0.0, 0.0)), placement.rotor
+    drawing.draw(circle(axle, 5.0), THICK, _LAYER)
+    drawing.draw(circle(axle, 2.0 * rotor.radius / scale), THIN, _LAYER)
+    drawing.draw(circle(axle, 2.0 * (rotor.radius - rotor.track) / scale), HIDDEN, _LAYER)
+    drawing.draw(arc(axle, found.load.tyre / scale, 245.0, 295.0), THICK, _LAYER)
+    x, y = diagram.at((0.0, -found.load.tyre))
+    drawing.draw(polyline(((x - 46.0, y), (x + 46.0, y))), THIN, _LAYER)
+    for name, tube in tubes.items():
+        style = THICK if name == placement.host else THIN
+        for edge in outline(tube, (0.0, 0.0, 1.0), (*tube.n0, 0.0)):
+            up = edge[:, :2] @ np.asarray(tube.t0)
+            stops = np.append(up[up < _REACH], min(_REACH, up[-1]))
+            shown = zip(*(np.interp(stops, up, edge[:, axis]) for axis in (0, 1)), strict=True)
+            drawing.draw(polyline([diagram.at(point) for point in shown]), style, _LAYER)
+    near, far = (diagram.at(point) for point in screw_points(placement))
+    drawing.draw(polyline((near, far)), CHAIN, _LAYER)
+    for centre in (near, far):
+        drawing.draw(circle(centre, 2.4), THICK, _LAYER)
+
+
+def _arrow(diagram: _Diagram, name: str, at: Point, force: Point) -> None:
+    start = diagram.at(at)
+    end = (start[0] + diagram.look.sign * force[0] / diagram.per, start[1] + force[1] / diagram.per)
+    if math.dist(start, end) < 1.0:
+        return
+    diagram.drawing.show(Segment(name, start, end), THICK, _LAYER)
+    heading = angle_of((end[0] - start[0], end[1] - start[1]))
+    diagram.drawing.draw(arrow_head(end, heading), SOLID, _LAYER)
+
+
+def _graph(page: Page, placement: Placement, tube: Tube | None, found: Loaded) -> None:
+    """Draw the moment along the host tube for the braked wheel, where the page has room for it."""
+    if tube is None:
+        return
+    place = page.drawing.free_box((_GRAPH[0], _GRAPH[1] + 12.0), page.zone)
+    if place is None:
+        return
+    page.drawing.reserve(place)
+    drawing, (left, low, _, _) = page.drawing, place
+    base = low + 8.0
+    last = min(tube.span[1], _REACH)
+    stops = [last * i / 320.0 for i in range(321)]
+    moments = [moment_in_tube(placement, tube, found.forces, s) / 1000.0 for s in stops]
+    most = max(1.0, max(map(abs, moments)))
+    step = next(each for each in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0) if most / each <= 5.0)
+    top = step * math.ceil(most / step)
+    across, up = (_GRAPH[0] - 14.0) / last, (_GRAPH[1] - 6.0) / top
+    x0 = left + 13.0
+    for i in range(round(top / step) + 1):
+        y = base + i * step * up
+        drawing.draw(polyline(((x0 - 1.0, y), (x0 + last * across, y))), THIN, _LAYER)
+        drawing.letter(f"{i * step:g}", (x0 - 2.0, y - 1.25), 2.5, 1.0, layer=_LAYER)
+    for s in range(0, int(last) + 1, 50):
+        x = x0 + s * across
+        drawing.draw(polyline(((x, base), (x, base - 1.0))), THIN, _LAYER)
+        drawing.letter(f"{s}", (x, base - 4.6), 2.5, 0.5, layer=_LAYER)
+    line = [(x0 + s * across, base + abs(each) * up) for s, each in zip(stops, moments, strict=True)]
+    drawing.draw(polyline(line), THICK, _LAYER)
+    for point in screw_points(placement):
+        s = point[0] * tube.t0[0] + point[1] * tube.t0[1]
+        if 0.0 < s < last:
+            x = x0 + s * across
+            drawing.draw(polyline(((x, base), (x, base + top * up))), CHAIN, _LAYER)
+    name = words.plain(placement.host)
+    drawing.letter(f"moment in the {name}, N·m", (left, base + top * up + 3.0), 2.5, layer=_LAYER)
+    drawing.letter("up the tube from the axle, mm", (x0 + last * across, low), 2.5, 1.0, layer=_LAYER)
+
+
+def _rows(found: Loaded) -> list[tuple[str, str]]:
+    forces = found.forces
+    rows = [
+        ("brake at the tyre", f"{forces.ground[0]:.0f}"),
+        ("weight on the wheel", f"{forces.ground[1]:.0f}"),
+        ("at the pads", f"{math.hypot(*forces.on_disc):.0f}"),
+        ("axle on the dropout", f"{math.hypot(*forces.axle):.0f}"),
+    ]
+    if found.slot.out is not None:
+        rows.append(("of it out of the slot", f"{found.slot.out:.0f}"))
+    for screw in forces.screws:
+        rows.append((f"{screw.name} screw, across", f"{screw.shear:.0f}"))
+        if screw.pull:
+            rows.append((f"{screw.name} screw, pulled", f"{screw.pull:.0f}"))
+    return rows
+
+
+def _label(page: Page, per: float) -> None:
+    """Name the arrows, each where it covers nothing."""
+    names = {
+        "force on caliper": "disc on caliper",
+        "force on axle": "axle on dropout",
+        "force at tyre": "road on tyre",
+    }
+    for feature in tuple(page.drawing.features):
+        if isinstance(feature, Segment) and feature.name in names:
+            newtons = math.dist(feature.start, feature.end) * per
+            heading = angle_of((feature.end[0] - feature.start[0], feature.end[1] - feature.start[1]))
+            halfway = along(feature.end, (-2.0, polar(heading)))
+            text = f"{names[feature.name]} {newtons:.0f} N"
+            page.drawing.callout(text, (feature.end, halfway), page.zone, prefer=heading, clear=1.0)

@@ -1,0 +1,104 @@
+"""The page of forces and the push on the template: what is drawn, to which scale, and in which sense."""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from sheets.draw import Plan, plan
+from sheets.ink.records import Segment, Sheet
+from sheets.job import load
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+def _plan(tmp_path: Path, sample: str, *changes: tuple[str, str]) -> Plan:
+    text = (SAMPLES / f"{sample}.toml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    file = tmp_path / f"{sample}.toml"
+    file.write_text(text, encoding="utf-8")
+    return plan(load(file), None)
+
+
+def _segment(sheet: Sheet, name: str) -> tuple[float, float]:
+    (found,) = (each for each in sheet.features if isinstance(each, Segment) and each.name == name)
+    return found.end[0] - found.start[0], found.end[1] - found.start[1]
+
+
+def _kind(made: Plan, kind: str) -> Sheet:
+    return next(sheet for sheet in made.sheets if sheet.kind == kind)
+
+
+@pytest.mark.parametrize(("view", "sign"), [("outboard", 1.0), ("inboard", -1.0)])
+def test_arrows_run_the_right_way_in_both_views(tmp_path: Path, view: str, sign: float) -> None:
+    made = _plan(tmp_path, "curlew", ("[paper]", f'[paper]\nview = "{view}"'))
+    page, template = _kind(made, "loads"), _kind(made, "template")
+    # A fork's caliper behind the leg (common practice): the disc drags it up and forward, which is left from
+    # outboard; the road drags the tyre rearward, and the axle is driven down and rearward.
+    caliper, tyre, axle = (_segment(page, f"force {where}") for where in ("on caliper", "at tyre", "on axle"))
+    assert caliper[0] * sign < 0.0 < caliper[1]
+    assert tyre[0] * sign > 0.0 and tyre[1] > 0.0
+    assert axle[0] * sign > 0.0 > axle[1]
+    push, out = _segment(template, "axle reaction"), _segment(template, "slot way out")
+    assert math.atan2(push[1], push[0]) == pytest.approx(math.atan2(axle[1], axle[0]))
+    # The sample's slot opens 20 degrees forward of straight down or so: down, and forward.
+    assert out[0] * sign < 0.0 > out[1]
+
+
+def test_arrows_are_as_long_as_their_scale_says(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "curlew")
+    assert made.setup.load is not None
+    forces = made.setup.load.forces
+    page = _kind(made, "loads")
+    lengths = {
+        name: math.hypot(*_segment(page, name))
+        for name in ("force on axle", "force at tyre", "force on caliper")
+    }
+    per = {
+        round(math.hypot(*force) / lengths[name], 6)
+        for name, force in (
+            ("force on axle", forces.axle),
+            ("force at tyre", forces.ground),
+            ("force on caliper", forces.on_caliper),
+        )
+    }
+    assert per == {100.0}
+
+
+def test_an_open_slot_warns_on_template_card_and_command_and_a_thru_axle_does_not(tmp_path: Path) -> None:
+    open_ = _plan(tmp_path, "curlew", ("slot = ", "slot = 0 # "))
+    closed = _plan(tmp_path, "curlew", ("slot = ", "# slot = "), ("100-qr", "100x15"))
+    for made, warns in ((open_, True), (closed, False)):
+        told = [each for each in made.warnings if "BRAKING PUSHES" in each]
+        card = " ".join(text.text for sheet in made.sheets if sheet.kind == "card" for text in sheet.texts)
+        stamp = made.setup.load.stamp if made.setup.load else ""
+        assert bool(told) is warns
+        assert ("BRAKING PUSHES THE WHEEL" in card) is warns
+        assert bool(stamp) is warns
+        names = {feature.name for feature in _kind(made, "template").features}
+        assert ("axle reaction" in names) is warns
+
+
+def test_the_page_is_in_the_packet_alone(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "dunlin")
+    assert [sheet.kind for sheet in made.sheets].count("loads") == 1
+    assert not any("loads" in file.path.name for file in made.files)
+
+
+def test_a_job_without_tube_wall_or_material_says_what_lacks(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "dunlin", ("wall = 0.8", ""), ('material = "CrMo"', ""))
+    assert made.setup.load is not None
+    assert made.setup.load.tube.missing == ("tubes.seatstay.wall", "a known material in process.material")
+    assert any("tubes.seatstay.wall" in each for each in made.setup.load.words)
+
+
+def test_a_brace_is_reckoned_with(tmp_path: Path) -> None:
+    brace = "[tubes.brace]\ndiameter = 10\non_chainstay = 150\non_seatstay = 150\nwall = 0.9\n[boss]"
+    made = _plan(tmp_path, "dunlin", ("[boss]", brace))
+    load_ = made.setup.load
+    assert load_ is not None and load_.braced is not None
+    free, held = load_.tube.worst, load_.braced.worst
+    assert free is not None and held is not None and held.stress < free.stress
+    assert any("with the brace" in each for each in load_.words)
