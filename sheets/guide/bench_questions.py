@@ -76,6 +76,13 @@ _BENCH: tuple[Question, ...] = (
         pairs(_VIEWS),
         default=lambda answers: "outboard",
     ),
+    Question(
+        "frame.note",
+        "Anything to remember on the card?",
+        "Enter for nothing",
+        text_of(limits.Note),
+        optional=True,
+    ),
 )
 
 QUESTIONS: tuple[Question, ...] = (

@@ -14,7 +14,7 @@ _COLUMN = 34
 
 # Key, and the comment that stands beside it; in the order of the file.
 _TABLES: dict[str, dict[str, str]] = {
-    "frame": {"id": "names the files", "name": "", "maker": ""},
+    "frame": {"id": "names the files", "name": "", "maker": "", "note": ""},
     "mount": {
         "end": "",
         "interface": "dropleaf mounts lists them, with source and grade",

@@ -1,0 +1,32 @@
+"""The measuring sheet as a file: written aside, read back, and put in place."""
+
+from pathlib import Path
+
+from sheets.files.deliver import staging
+from sheets.files.packet import assemble
+from sheets.files.pdf import write_pdf
+from sheets.files.readback import verify_pdf
+from sheets.filed import version
+from sheets.ink.records import Paper
+from sheets.manifest import Drawn
+from sheets.pages.blank import blank
+
+_TITLE = "Measuring sheet"
+_SUBJECT = "What dropleaf start asks, to be noted at the bench or filled in here"
+
+
+def write_blank(paper: Paper, out: Path) -> tuple[Drawn, float]:
+    """Write a paper's measuring sheet to `out`; return the file, and the largest deviation read, mm.
+
+    Raise ReadBackError where the file is not what its sheet says, DeliveryError where it cannot be put in
+    place; nothing is left behind then.
+    """
+    sheet = blank(paper)
+    drawn = Drawn(out / f"measuring-sheet-{paper.name}.pdf", "pdf", (sheet,))
+    base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
+    with staging(out) as stage:
+        loose, finished = stage.parent / "pages.pdf", stage / drawn.path.name
+        write_pdf([sheet], loose, title=_TITLE, subject=_SUBJECT)
+        assemble(loose, finished, title=_TITLE, subject=_SUBJECT, attachments=(), sheets=[sheet], base=base)
+        worst = verify_pdf(finished, [sheet])
+    return drawn, worst

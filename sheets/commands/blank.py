@@ -1,0 +1,42 @@
+"""`dropleaf blank`: the measuring sheet."""
+
+from pathlib import Path
+
+import click
+
+from sheets.console import DONE, JSON, say
+
+
+@click.command("blank")
+@click.option(
+    "--paper", default="A4", metavar="PAPER", help="A4, A3, Letter, Legal or Tabloid. Default: A4."
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    default=Path(),
+    help="Folder for the file, created if need be. Default: here.",
+)
+@JSON
+def command(paper: str, out: Path, as_json: bool) -> int:
+    """Write the measuring sheet: one page for what `start` will ask, with drawings that show how to measure.
+
+    Fill it by pencil at the bench, or in a PDF viewer and hand it to start.
+
+    \b
+    Example:
+      dropleaf blank --paper Letter --out bench
+      writes bench/measuring-sheet-Letter.pdf; later: dropleaf start --from that file
+    """
+    from sheets.blank import write_blank
+    from sheets.manifest import file_json, text
+    from sheets.proof import paper_named
+
+    drawn, worst = write_blank(paper_named(paper), out)
+    if as_json:
+        say(text({"files": [file_json(drawn)], "warnings": []}))
+    else:
+        miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
+        say(f"{drawn.path}: drawn and read back, largest deviation {miss} mm")
+    return DONE
