@@ -6,12 +6,14 @@ off, or how far away the nearest lies, is its deviation. Nothing is taken from t
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.printer import Distortion
 from sheets.files.find import NEAR, Finder
 from sheets.files.pieces import ReadPage
+from sheets.ink.corrected import on_paper, takes_correction
 from sheets.ink.records import Feature, Sheet
 
 
@@ -24,14 +26,19 @@ class Deviation:
     what: str
 
 
-def measure(page: ReadPage, sheet: Sheet) -> list[Deviation]:
+def measure(page: ReadPage, sheet: Sheet, distortion: Distortion | None = None) -> list[Deviation]:
     """Return the deviation of each feature of `sheet` in order, then of each page box and of the border.
 
-    The amount is infinite where nothing of the feature's kind is on the page.
+    The amount is infinite where nothing of the feature's kind is on the page. A page that was corrected for
+    a printer's `distortion` is measured as that printer will print it, and its ink must stay on the page too.
     """
+    edge = []
+    if distortion is not None and takes_correction(sheet):
+        edge.append(_border(page, replace(sheet, margin=0.0)))
+        page = replace(page, corners=on_paper(page.corners, sheet.paper, distortion))
     finder = Finder(page)
     found = [_named(feature, finder.measure(feature)) for feature in sheet.features]
-    return [*found, *_boxes(page, sheet), _border(page, sheet)]
+    return [*found, *_boxes(page, sheet), _border(page, sheet), *edge]
 
 
 def _named(feature: Feature, parts: dict[str, float]) -> Deviation:

@@ -23,11 +23,21 @@ _KINDS = np.array((LINE, CURVE, MOVE), np.int8)
 
 
 @dataclass(frozen=True, slots=True)
+class ReadField:
+    """A form field as read: page from 1, full name, its value, and left, low, right, top in mm."""
+
+    page: int
+    name: str
+    value: str
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class ReadPdf:
     """A PDF as read: its pages, whether it asks not to be scaled in print, and its attachments by name.
 
     `words` holds each page's running text as found by searching it, `starts` (n, 2) in mm where the
-    baselines of its pieces begin.
+    baselines of its pieces begin; `fields` are in the order in which they are tabbed.
     """
 
     pages: tuple[ReadPage, ...]
@@ -35,6 +45,7 @@ class ReadPdf:
     starts: tuple[NDArray[np.float64], ...]
     unscaled: bool
     attachments: dict[str, bytes]
+    fields: tuple[ReadField, ...] = ()
 
 
 def read_pdf(file: pathlib.Path) -> ReadPdf:
@@ -57,6 +68,7 @@ def read_pdf(file: pathlib.Path) -> ReadPdf:
             starts=tuple(starts for _, _, starts in read),
             unscaled=not raw.FPDF_VIEWERREF_GetPrintScaling(document.raw),
             attachments={file.get_name(): bytes(file.get_data()) for file in held},
+            fields=tuple(_fields(raw, document)) if document.get_formtype() else (),
         )
 
 
@@ -118,6 +130,37 @@ def _page(raw: Any, calls: _Calls, document: Any, index: int) -> tuple[ReadPage,
                 boxes.append((name, *box))
         found = read_page(boxes, paths, [block for block in blocks if block])
         return found, _words(raw, page) if blocks else "", np.array(starts, float).reshape(-1, 2)
+
+
+def _fields(raw: Any, document: Any) -> Iterator[ReadField]:
+    """Yield the form fields of a document, page by page."""
+    document.init_forms()
+    form = document.formenv.raw
+    for index in range(len(document)):
+        with _loaded(raw, document.raw, index) as page:
+            for number in range(raw.FPDFPage_GetAnnotCount(page)):
+                place = raw.FPDFPage_GetAnnot(page, number)
+                try:
+                    if raw.FPDFAnnot_GetSubtype(place) != raw.FPDF_ANNOT_WIDGET:
+                        continue
+                    box = raw.FS_RECTF()
+                    raw.FPDFAnnot_GetRect(place, box)
+                    sides = (box.left * _MM, box.bottom * _MM, box.right * _MM, box.top * _MM)
+                    name, value = (
+                        _text(call, form, place)
+                        for call in (raw.FPDFAnnot_GetFormFieldName, raw.FPDFAnnot_GetFormFieldValue)
+                    )
+                    yield ReadField(index + 1, name, value, sides)
+                finally:
+                    raw.FPDFPage_CloseAnnot(place)
+
+
+def _text(call: Callable[..., int], form: Any, place: Any) -> str:
+    """Return what a function of the form gives into a buffer of two-byte characters, which ends in a zero."""
+    size = call(form, place, None, 0)
+    held = (ctypes.c_ushort * (size // 2))()
+    call(form, place, held, size)
+    return bytes(held)[:-2].decode("utf-16-le", "replace")
 
 
 def _words(raw: Any, page: Any) -> str:

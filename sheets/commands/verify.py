@@ -1,0 +1,82 @@
+"""`dropleaf verify`: filed packets opened again, and told whether they are what was drawn."""
+
+from pathlib import Path
+
+import click
+
+from geometry.errors import DropleafError, InputError
+from sheets.console import JSON, Result, failed, progress, report, say
+
+
+@click.command("verify")
+@click.argument("packets", metavar="PDF...", nargs=-1, type=click.Path(path_type=Path))
+@click.option(
+    "--all",
+    "folder",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Go over all packets in a folder and below; name those that a changed table number affects.",
+)
+@JSON
+def command(packets: tuple[Path, ...], folder: Path | None, as_json: bool) -> int:
+    """Tell whether a filed packet is what was drawn.
+
+    It looks at every page's content and boxes, the print setting and the attachments; at whether pages are
+    1:1; and at what today's tables make of the job inside. Filling in the form changes nothing of that.
+
+    Exit status: 0 intact and 1:1; 1 not, or with --all a packet that is changed or affected; 2 no packet.
+
+    \b
+    Example:
+      dropleaf verify paper/dunlin-1.pdf
+      says intact or changed and what, and which version and tables drew it
+    """
+    from sheets.files.record import SAYS
+
+    if folder is not None:
+        if packets:
+            raise InputError.at("--all", "a folder and single packets given; give one or the other")
+        return _all(folder, as_json)
+    if not packets:
+        raise InputError.at(
+            "PDF", "no packet given; give PDFs that dropleaf has drawn, or --all and a folder"
+        )
+    from sheets.verify import document, text, verify
+
+    results = []
+    for path in progress(packets, "verifying"):
+        try:
+            verdict = verify(path)
+        except DropleafError as error:
+            results.append(_unreadable(path, error))
+            continue
+        told = [*verdict.changes, *verdict.misses, *(verdict.measured.problems if verdict.measured else ())]
+        problems = () if verdict.good else (f"{path}: {told[0]}{_more(told)}",)
+        results.append(Result(0 if verdict.good else 1, document(verdict), f"{text(verdict)}\n", problems))
+    return report(results, as_json, SAYS)
+
+
+def _all(folder: Path, as_json: bool) -> int:
+    from sheets import manifest
+    from sheets.console import complain
+    from sheets.filed_packets import document, look_through, packets_in, text
+
+    found = look_through(progress(packets_in(folder), "looking"))
+    for line in (
+        *found.unreadable,
+        *(f"{path}: {changes[0]}{_more(changes)}" for path, changes in found.changed),
+    ):
+        complain(line)
+    if not found.unreadable and not found.changed and found.affected:
+        complain(f"{folder}: {len(found.affected)} of {found.packets} packets are affected by changed tables")
+    say(manifest.text(document(found)) if as_json else text(folder, found))
+    return found.status
+
+
+def _more(told: list[str] | tuple[str, ...]) -> str:
+    return f" (and {len(told) - 1} more)" if len(told) > 1 else ""
+
+
+def _unreadable(path: Path, error: DropleafError) -> Result:
+    result = failed(path, error)
+    return Result(2, {"packet": str(path), "errors": result.entry["errors"]}, "", result.problems)

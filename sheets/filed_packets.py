@@ -1,0 +1,125 @@
+"""All packets in a folder: which are changed, and which a later change of a table's number affects."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from geometry.errors import DropleafError, InputError
+from sheets.files import record
+from sheets.tables_used import Change
+from sheets.verify import Packet, changed_tables, opened, placed
+
+_NO_PACKET = "no packet of Dropleaf"
+
+
+@dataclass(frozen=True, slots=True)
+class Affected:
+    """A packet that rests on a number that changed, and what becomes of its job today, in words."""
+
+    path: Path
+    changes: tuple[Change, ...]
+    today: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a folder holds: how many packets, other PDFs, those affected, changed, or not to be read."""
+
+    packets: int
+    others: int
+    affected: tuple[Affected, ...]
+    changed: tuple[tuple[Path, tuple[str, ...]], ...]
+    unreadable: tuple[str, ...]
+
+    @property
+    def status(self) -> int:
+        """Return the exit status: 2 for a PDF that cannot be read, 1 for a packet changed or affected."""
+        return 2 if self.unreadable else int(bool(self.affected or self.changed))
+
+
+def packets_in(folder: Path) -> list[Path]:
+    """Return the PDFs in a folder and those below it, in order; raise InputError where there is none."""
+    if not folder.is_dir():
+        what = "this is a file; give a folder" if folder.exists() else "there is no such folder"
+        raise InputError.at(f"--all: {folder}", what)
+    found = sorted(file for file in folder.rglob("*") if file.suffix.lower() == ".pdf" and file.is_file())
+    if not found:
+        raise InputError.at(f"--all: {folder}", "there is no PDF in it or below it")
+    return found
+
+
+def look_through(files: Iterable[Path]) -> Found:
+    """Return what is to be said of PDFs; a job is placed again only where a number of its rows changed."""
+    packets = others = 0
+    affected: list[Affected] = []
+    changed: list[tuple[Path, tuple[str, ...]]] = []
+    unreadable: list[str] = []
+    for path in files:
+        try:
+            packet = opened(path)
+        except DropleafError as error:
+            said = str(error.problems[0])
+            # A folder may well hold other PDFs, and nothing is wrong with those.
+            if _NO_PACKET in said:
+                others += 1
+            else:
+                unreadable.append(said)
+            continue
+        packets += 1
+        if changes := tuple(record.changes(packet.seen, packet.record)):
+            changed.append((path, changes))
+        if numbers := tuple(each for each in changed_tables(packet) if each.key):
+            affected.append(Affected(path, numbers, _today(packet)))
+    return Found(packets, others, tuple(affected), tuple(changed), tuple(unreadable))
+
+
+def _today(packet: Packet) -> tuple[str, ...]:
+    differences, unplaced = placed(packet)
+    if differences is None:
+        return (unplaced,)
+    if not differences:
+        return ("its holes and lines come out the same; what its card says may differ",)
+    return tuple(each.sentence for each in differences)
+
+
+def document(found: Found) -> dict[str, Any]:
+    """Return the findings as JSON."""
+    return {
+        "packets": found.packets,
+        "other_pdfs": found.others,
+        "affected": [
+            {
+                "packet": str(each.path),
+                "numbers": [
+                    {"row": one.row, "key": one.key, "was": one.was, "now": one.now} for one in each.changes
+                ],
+                "today": list(each.today),
+            }
+            for each in found.affected
+        ],
+        "changed": [{"packet": str(path), "changes": list(changes)} for path, changes in found.changed],
+        "unreadable": list(found.unreadable),
+        "says": record.SAYS,
+    }
+
+
+def text(folder: Path, found: Found) -> str:
+    """Return the findings in lines: number by number, each with the packets that rest on it."""
+    counted = "1 packet" if found.packets == 1 else f"{found.packets} packets"
+    other = f", {found.others} other PDFs" if found.others else ""
+    lines = [f"{folder}: {counted}{other}; {len(found.affected)} affected by changed table numbers"]
+    by_number: dict[str, list[Affected]] = {}
+    for each in found.affected:
+        for change in each.changes:
+            by_number.setdefault(change.sentence, []).append(each)
+    for sentence, packets in by_number.items():
+        lines.append(f"  {sentence}")
+        lines += [f"    {each.path}" for each in packets]
+    for each in found.affected:
+        lines.append(f"  {each.path}, placed again today:")
+        lines += [f"    {line}" for line in each.today]
+    for path, changes in found.changed:
+        lines.append(f"  {path}: changed since it was drawn")
+        lines += [f"    {line}" for line in changes]
+    return "\n".join([*lines, record.SAYS])

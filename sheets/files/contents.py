@@ -1,0 +1,55 @@
+"""What stands in a packet, as plain values: pages, form fields, attachments and settings."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Widget:
+    """A form field's place on a page: full name, page from 1, type, value, box in points, and its scripts.
+
+    `kind` is the PDF's field type without its stroke: "Tx", "Btn", "Ch", "Sig". `value` of a tick is "yes" or
+    "". `script` is the canonical form of its actions, b"" for none.
+    """
+
+    name: str
+    page: int
+    kind: str
+    value: str
+    box: tuple[float, ...]
+    script: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class PageSeen:
+    """What stands on a page: decoded content, canonical resources, boxes in points, turn, unit, annotations.
+
+    `annotations` names those that are no form fields; `script` tells that the page has actions of its own.
+    """
+
+    content: bytes
+    resources: bytes
+    boxes: Mapping[str, tuple[float, ...]]
+    rotate: int
+    user_unit: float
+    annotations: tuple[str, ...]
+    script: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What stands in a document.
+
+    `extras` are entries of its catalog that act on opening or hide things, `twice` the names of attachments
+    that stand there more than once, `identifier` the lasting half of the document's own.
+    """
+
+    pages: tuple[PageSeen, ...]
+    widgets: tuple[Widget, ...]
+    attachments: Mapping[str, bytes]
+    print_scaling: str
+    title: str
+    subject: str
+    extras: tuple[str, ...]
+    identifier: bytes
+    twice: tuple[str, ...] = ()

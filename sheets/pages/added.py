@@ -1,0 +1,64 @@
+"""A page added to a filed packet: a heading and lines of running text, as many pages as they take."""
+
+from collections.abc import Sequence
+
+from fonts.drafting import LINE_PITCH, wrap
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import THICK, box
+from sheets.ink.records import Paper, Sheet
+from sheets.pages.flow import PITCHES, SMALL, Flow
+from sheets.pages.frame import Page, finish
+
+MARGIN = 10.0
+"""Border of an added page, mm: more than most printers keep white (own judgement)."""
+_HEAD, _READ, _PAD = 5.0, 3.5, 2.0
+HEADING = "# "
+"""What a line begins with that is a heading."""
+
+
+def added(
+    paper: Paper, kind: str, title: str, head: str, aside: str, lines: Sequence[str]
+) -> tuple[Sheet, ...]:
+    """Return the sheets that list some lines below a header.
+
+    `kind` and `title` are the sheet's, `head` is what its header says large, `aside` what it says below. A
+    line that begins with "# " is a heading, an empty one leaves some white. Raise InputError for characters
+    that the typeface lacks, FitError where a part is too tall.
+    """
+    inset = MARGIN + THICK.width
+    live = (inset, inset, paper.width - inset, paper.height - inset)
+    drawings: list[Drawing] = []
+
+    def turn() -> tuple[Drawing, float]:
+        drawings.append(Drawing())
+        return drawings[-1], _header(drawings[-1], live, head, aside)
+
+    first, top = turn()
+    flow = Flow(first, live[0] + 1.0, live[2] - 1.0, top, live[1] + 6.0, None, turn, PITCHES[0])
+    for line in lines:
+        if line.startswith(HEADING):
+            flow.heading(line.removeprefix(HEADING))
+        elif line.strip():
+            flow.paragraph(line)
+        else:
+            flow.space(0.5 * SMALL)
+    sheets = []
+    for number, drawing in enumerate(drawings, start=1):
+        count = f"page {number} of {len(drawings)}"
+        drawing.letter(count, (live[2] - _PAD, live[1] + 1.2), _READ, 1.0, layer="title block")
+        page = Page(paper, MARGIN, drawing, live)
+        sheets.append(finish(page, kind, title, "outboard", (live[0], live[1])))
+    return tuple(sheets)
+
+
+def _header(drawing: Drawing, live: tuple[float, float, float, float], head: str, aside: str) -> float:
+    """Letter the header and return where the text below it begins."""
+    left, _, right, top = live
+    y = top - _PAD
+    for text, height in ((head, _HEAD), (aside, _READ)):
+        for row in wrap(text, height, right - left - 2.0 * _PAD):
+            y -= LINE_PITCH * height
+            drawing.letter(row, (left + _PAD, y + 0.35 * height), height, layer="title block")
+    foot = y - 1.0
+    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    return foot - 1.0

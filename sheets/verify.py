@@ -1,0 +1,229 @@
+"""A filed packet opened again: intact or changed, true to size, and what today's tables make of its job."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from geometry.errors import DropleafError, InputError
+from sheets import one_to_one, replay, tables_used
+from sheets.files import form, objects, record
+from sheets.files.contents import Seen
+from sheets.one_to_one import Measured
+from sheets.replay import Difference
+from sheets.tables_used import Change
+
+_MOST = 12
+"""Changes listed one by one in text."""
+
+
+@dataclass(frozen=True, slots=True)
+class Packet:
+    """A packet as opened: bytes, record, what stands in it, and its manifest where that can be read."""
+
+    path: Path
+    data: bytes
+    record: Mapping[str, Any]
+    seen: Seen
+    manifest: Mapping[str, Any] | None
+
+    @property
+    def job(self) -> bytes | None:
+        """Return the attached job file, None where it is gone."""
+        return self.seen.attachments.get(str((self.record.get("job") or {}).get("name", "")))
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What was found out about a packet.
+
+    `changes` is empty for an intact one; `untouched` tells that not a byte is other than written. `misses`
+    keep it from printing 1:1. `differences` are those to its manifest when its job is placed today, None
+    where that could not be done, and `unplaced` says why. `tables` are the numbers that changed since.
+    """
+
+    packet: Packet
+    changes: tuple[str, ...]
+    untouched: bool
+    misses: tuple[str, ...]
+    measured: Measured | None
+    tables: tuple[Change, ...]
+    differences: tuple[Difference, ...] | None = None
+    unplaced: str = field(default="")
+
+    @property
+    def intact(self) -> bool:
+        """Tell whether all that the digests cover is as it was drawn."""
+        return not self.changes
+
+    @property
+    def one_to_one(self) -> bool:
+        """Tell whether the packet prints at true size, as far as the file can say."""
+        return not self.misses and not (self.measured and self.measured.problems)
+
+    @property
+    def good(self) -> bool:
+        """Tell whether the packet is intact and prints at true size."""
+        return self.intact and self.one_to_one
+
+
+def opened(path: Path) -> Packet:
+    """Return a packet; raise InputError, one clear line, for what cannot be read or is none."""
+    data = form.load(path)
+    document = form.opened(path, data)
+    try:
+        seen = objects.seen(document)
+    except ValueError as error:
+        raise InputError.at(str(path), f"{error}; look for a good copy") from error
+    kept = form.record_of(path, document, seen.attachments)
+    try:
+        manifest = json.loads(seen.attachments[record.MANIFEST])
+        replay.pages(manifest)
+    except (LookupError, TypeError, ValueError):
+        manifest = None
+    return Packet(path, data, kept, seen, manifest)
+
+
+def verify(path: Path) -> Verdict:
+    """Return what is to be said of a packet; raise InputError for what cannot be read or is none."""
+    packet = opened(path)
+    measured = None
+    if packet.manifest is not None:
+        try:
+            pairs = record.paired(packet.seen.pages, packet.record["pages"])
+            measured = one_to_one.measured(path, packet.manifest, pairs)
+        except (ValueError, LookupError, TypeError) as error:
+            measured = Measured(0, 0.0, (f"it cannot be measured: {error}",))
+    differences, unplaced = placed(packet)
+    return Verdict(
+        packet,
+        tuple(record.changes(packet.seen, packet.record)),
+        record.untouched(packet.data),
+        tuple(one_to_one.misses(packet.seen, packet.record, packet.manifest)),
+        measured,
+        changed_tables(packet),
+        differences,
+        unplaced,
+    )
+
+
+def changed_tables(packet: Packet) -> tuple[Change, ...]:
+    """Return what changed since in the rows of the tables that a packet rests on."""
+    return tuple(tables_used.changed((packet.record.get("tables") or {}).get("rows") or {}))
+
+
+def placed(packet: Packet) -> tuple[tuple[Difference, ...] | None, str]:
+    """Return what differs when a packet's job is placed today, or None and why that could not be done."""
+    if packet.job is None or packet.manifest is None:
+        missing = "job file" if packet.job is None else "manifest"
+        return None, f"its {missing} is not attached, or cannot be read"
+    name = Path(str(packet.record["job"]["name"])).name
+    try:
+        today = replay.placed_again(packet.job, name, packet.path.parent, packet.manifest)
+    except DropleafError as error:
+        return None, f"its job cannot be drawn today: {str(error.problems[0]).rpartition('job.toml: ')[2]}"
+    try:
+        # As a manifest has it: lists for tuples.
+        return tuple(replay.differences(packet.manifest, json.loads(json.dumps(today)))), ""
+    except (LookupError, TypeError, AttributeError) as error:
+        return (
+            None,
+            f"its manifest is not one that this Dropleaf can compare ({type(error).__name__}: {error})",
+        )
+
+
+def document(verdict: Verdict) -> dict[str, Any]:
+    """Return a verdict as JSON."""
+    packet = verdict.packet
+    kept, measured = packet.record, verdict.measured
+    filled = {each.name: each.value for each in packet.seen.widgets}
+    return {
+        "packet": str(packet.path),
+        "intact": verdict.intact,
+        "changes": list(verdict.changes),
+        "untouched": verdict.untouched,
+        "one_to_one": verdict.one_to_one,
+        "misses": [*verdict.misses, *(measured.problems if measured else ())],
+        "measured": measured and {"features": measured.features, "largest": _finite(measured.largest)},
+        "matches_job": None if verdict.differences is None else not verdict.differences,
+        "differences": [
+            {"what": each.what, "was": each.was, "now": each.now, "by": each.by and _finite(each.by)}
+            for each in verdict.differences or ()
+        ],
+        "unplaced": verdict.unplaced,
+        "tables_changed": [
+            {"row": each.row, "key": each.key, "was": each.was, "now": each.now} for each in verdict.tables
+        ],
+        "frame": kept.get("frame"),
+        "revision": kept["revision"],
+        "parent": kept.get("parent"),
+        "job": kept.get("job"),
+        "dropleaf": kept.get("dropleaf"),
+        "tables": (kept.get("tables") or {}).get("digest"),
+        "record": record.digest(packet.seen.attachments[record.NAME]),
+        "fields": filled,
+        "says": record.SAYS,
+    }
+
+
+def _finite(amount: float) -> float | None:
+    return round(amount, 6) if amount < 1e9 else None
+
+
+def text(verdict: Verdict) -> str:
+    """Return a verdict in lines, the first of which says intact or changed."""
+    packet, kept = verdict.packet, verdict.packet.record
+    lines = [f"{packet.path}: {'intact' if verdict.intact else 'changed'}"]
+    lines += [f"  changed: {each}" for each in verdict.changes[:_MOST]]
+    if len(verdict.changes) > _MOST:
+        lines.append(f"  changed: and {len(verdict.changes) - _MOST} things more; --json lists them all")
+    if verdict.intact and not verdict.untouched:
+        lines.append(
+            "  saved again by another program since it was drawn, as filling in the form does; "
+            "all that was drawn and attached is the same"
+        )
+    job, tables = kept.get("job"), kept.get("tables")
+    made = f"  revision {kept['revision']}"
+    made += f", job {job.get('digest')}" if job else ""
+    made += f", made by dropleaf {kept.get('dropleaf', '(not recorded)')}"
+    lines.append(made + (f", tables {str(tables.get('digest'))[:10]}" if tables else ""))
+    parent = kept.get("parent")
+    if parent:
+        lines.append(
+            f"  revision of {parent['file']}, whose record has the digest {parent['record'][:10]}..."
+        )
+    lines += _size_lines(verdict)
+    lines += _job_lines(verdict)
+    if packet.seen.widgets:
+        filled = sum(bool(each.value) for each in packet.seen.widgets)
+        lines.append(f"  form: {filled} of {len(packet.seen.widgets)} fields hold something")
+    return "\n".join(lines)
+
+
+def _size_lines(verdict: Verdict) -> list[str]:
+    measured = verdict.measured
+    count = len(verdict.packet.seen.pages)
+    if verdict.one_to_one:
+        miss = "not measured, it has no manifest"
+        if measured:
+            amount = "below 0.0001" if measured.largest < 0.0001 else f"{measured.largest:.4f}"
+            miss = f"{measured.features} features measured, largest deviation {amount} mm"
+        pages = "the page is" if count == 1 else f"all {count} pages are"
+        return [f"  size: {pages} 1:1; {miss}"]
+    lines = [f"  size: not 1:1: {each}" for each in verdict.misses]
+    return lines + [f"  size: {each}" for each in (measured.problems if measured else ())]
+
+
+def _job_lines(verdict: Verdict) -> list[str]:
+    lines = [f"  tables: {each.sentence}" for each in verdict.tables]
+    if not verdict.packet.record.get("job"):
+        return lines
+    if verdict.differences is None:
+        return [*lines, f"  job: {verdict.unplaced}"]
+    if not verdict.differences:
+        return [
+            *lines,
+            f"  job: placed again with today's tables it comes out the same, within {replay.LEAST} mm",
+        ]
+    return [*lines, *(f"  job, placed again today: {each.sentence}" for each in verdict.differences)]

@@ -1,0 +1,245 @@
+"""Forms: as other programs see them, filled by other programs and read back, and what is no form of ours."""
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pypdf
+import pypdfium2
+import pytest
+from pypdf.generic import NameObject
+
+from geometry.errors import InputError, ReadBackError
+from sheets.files.fields import advance, broken
+from sheets.files.form import read_form
+from sheets.files.pdf import write_pdf
+from sheets.files.readback import verify_pdf
+from sheets.ink.records import Field
+from tests.files.forms import EMPTY, FIELDS, JOB, filed, form_sheet, type_in
+from tests.files.shapes import full_sheet
+from tests.outside_tools import run
+from tests.raster import DPI, MM, mupdf, poppler
+
+FILLED = {
+    **EMPTY,
+    "serial": "SCW-042 Ø",
+    "reading.near": "-0,35",
+    "date": "2026-03-04",
+    "seen": "yes",
+    "note": "One\nTwo",
+}
+
+
+@pytest.fixture
+def packet(tmp_path: Path) -> Path:
+    return filed(tmp_path, [full_sheet(), form_sheet()])
+
+
+def test_a_fresh_form_is_found_by_two_readers_at_its_boxes(packet: Path) -> None:
+    assert read_form(packet).values == EMPTY
+    assert read_form(packet).attachments[JOB[0]] == JOB[1]
+    assert verify_pdf(packet, [full_sheet(), form_sheet()], [JOB]) <= 0.001
+
+
+def test_a_field_elsewhere_or_of_another_value_is_a_miss(packet: Path) -> None:
+    def wanted(*fields: Field) -> None:
+        verify_pdf(packet, [full_sheet(), form_sheet(*fields)], [JOB])
+
+    with pytest.raises(ReadBackError, match=r"page 2, field serial: its box is 0\.0200 mm off"):
+        wanted(replace(FIELDS[0], box=(30.02, 270.0, 100.0, 280.0)), *FIELDS[1:])
+    with pytest.raises(ReadBackError, match="field cold: it holds 'Yes', should hold 'Off'"):
+        wanted(*FIELDS[:5], replace(FIELDS[5], value=""), FIELDS[6])
+    with pytest.raises(ReadBackError, match="another order"):
+        wanted(FIELDS[1], FIELDS[0], *FIELDS[2:])
+    with pytest.raises(ReadBackError, match="misses extra"):
+        wanted(*FIELDS, replace(FIELDS[0], name="extra"))
+
+
+def test_what_other_readers_make_of_the_fields(packet: Path) -> None:
+    reader = pypdf.PdfReader(packet)
+    fields = reader.get_fields()
+    assert fields is not None
+    leaves = {name: each for name, each in fields.items() if "/FT" in each}
+    assert set(leaves) == {field.name for field in FIELDS}
+    assert {leaves[field.name]["/TU"] for field in FIELDS} == {field.label for field in FIELDS}
+    page = reader.pages[1]
+    assert page["/Tabs"] == "/S"
+    assert [each.get_object()["/T"] for each in page["/Annots"]] == [
+        field.name.rpartition(".")[2] for field in FIELDS
+    ]
+    for each in page["/Annots"]:
+        shown = each.get_object()["/AP"]["/N"]
+        assert set(shown) == {"/Yes", "/Off"} if each.get_object()["/FT"] == "/Btn" else shown.get_data()
+    assert "/OpenAction" not in reader.trailer["/Root"]
+    assert "/AA" not in reader.trailer["/Root"]
+    assert "No syntax or stream encoding errors found" in run("qpdf", "--check", packet)
+    seen = json.loads(run("qpdf", "--json", "--json-key=acroform", packet))["acroform"]["fields"]
+    assert {each["fullname"] for each in seen} == {field.name for field in FIELDS}
+    assert {each["fullname"] for each in seen if each["ischeckbox"]} == {"seen", "cold"}
+    assert "SCW-041" in run("pdftotext", packet, "-")
+
+
+def pdfium(pdf: Path) -> np.ndarray:
+    document = pypdfium2.PdfDocument(pdf)
+    document.init_forms()
+    picture = document[0].render(scale=DPI / 72, grayscale=True, may_draw_forms=True).to_numpy()
+    document.close()
+    return 1 - np.array(picture, float).reshape(picture.shape[:2]) / 255
+
+
+@pytest.mark.parametrize("drawn_by", [poppler, mupdf, pdfium])
+def test_a_value_shows_inside_its_box(drawn_by: Callable[[Path], np.ndarray], tmp_path: Path) -> None:
+    """Ink of a form on a blank page lies in the boxes of filled fields and nowhere else."""
+    blank = replace(full_sheet(), records=(), features=(), fields=FIELDS)
+    dark = drawn_by(filed(tmp_path, [blank])) > 0.5
+    for field in FIELDS:
+        left, low, right, top = field.box
+        rows = slice(round((297.0 - top) * MM) - 1, round((297.0 - low) * MM) + 1)
+        part = dark[rows, round(left * MM) - 1 : round(right * MM) + 1]
+        assert bool(part.any()) == bool(EMPTY[field.name]), field.name
+        part[:] = False
+    assert not dark.any()
+
+
+def test_helvetica_is_as_wide_as_its_metrics_say() -> None:
+    """Against the metrics of the standard fonts that come with the drawing library."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    for code in range(32, 127):
+        assert advance(chr(code), 1000.0) == pytest.approx(stringWidth(chr(code), "Helvetica", 1000.0))
+
+
+def test_long_lines_are_broken_where_they_must_be() -> None:
+    rows = list(broken("a long line of words andonewordthatislongerthanall", 10.0, 60.0))
+    assert "".join(rows).replace(" ", "") == "alonglineofwordsandonewordthatislongerthanall"
+    assert all(advance(row, 10.0) <= 60.0 for row in rows)
+    assert list(broken("", 10.0, 60.0)) == [""]
+
+
+def by_pypdf(source: Path, target: Path) -> None:
+    writer = pypdf.PdfWriter(clone_from=source)
+    values = {name: FILLED[name] for name in ("serial", "reading.near", "date", "note")}
+    writer.update_page_form_field_values(writer.pages[1], {**values, "seen": "/Yes"}, auto_regenerate=False)
+    writer.write(target)
+
+
+def by_pdfium(source: Path, target: Path) -> None:
+    values = {name: FILLED[name] for name in ("serial", "reading.near", "date", "note")}
+    type_in(source, target, values, ticks=["seen"])
+
+
+@pytest.mark.parametrize("fill", [by_pypdf, by_pdfium])
+def test_what_is_filled_in_reads_back_the_same(
+    fill: Callable[[Path, Path], None], packet: Path, tmp_path: Path
+) -> None:
+    filled = tmp_path / "filled.pdf"
+    fill(packet, filled)
+    assert read_form(filled).values == FILLED
+    assert read_form(filled).attachments == read_form(packet).attachments
+    for program in (("qpdf",), ("mutool", "clean")):
+        again = tmp_path / f"{program[0]}.pdf"
+        run(*program, filled, again)
+        assert read_form(again).values == FILLED
+
+
+def test_half_filled_and_words_where_a_number_belongs_are_read_as_they_stand(
+    packet: Path, tmp_path: Path
+) -> None:
+    half = tmp_path / "half.pdf"
+    type_in(packet, half, {"reading.near": "ca. 3"})
+    assert read_form(half).values == {**EMPTY, "reading.near": "ca. 3"}
+
+
+# --- what is no form of ours
+
+
+def refused(file: Path) -> str:
+    with pytest.raises(InputError) as caught:
+        read_form(file)
+    (problem,) = caught.value.problems
+    assert problem.where == str(file)
+    assert "\n" not in str(problem)
+    return problem.what
+
+
+def test_files_that_are_no_packet(packet: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other.pdf"
+    write_pdf([full_sheet()], other, title="", subject="")
+    assert "no packet of Dropleaf" in refused(other)
+    (tmp_path / "text.pdf").write_text("hello")
+    assert "it is not a PDF" in refused(tmp_path / "text.pdf")
+    (tmp_path / "empty.pdf").write_bytes(b"")
+    assert "it is not a PDF" in refused(tmp_path / "empty.pdf")
+    assert "this is a folder" in refused(tmp_path)
+    assert "there is no such file" in refused(tmp_path / "none.pdf")
+    locked = tmp_path / "locked.pdf"
+    run("qpdf", "--encrypt", "", "owner", "256", "--", packet, locked)
+    assert "it is encrypted" in refused(locked)
+
+
+@pytest.mark.parametrize("share", [0.02, 0.3, 0.6, 0.9, 0.99])
+def test_a_truncated_packet(share: float, packet: Path, tmp_path: Path) -> None:
+    part = tmp_path / "part.pdf"
+    data = packet.read_bytes()
+    part.write_bytes(data[: int(len(data) * share)])
+    refused(part)
+
+
+def test_flipped_bytes_are_refused_or_leave_all_as_it_was(packet: Path, tmp_path: Path) -> None:
+    """Damage anywhere gives one clear line, or does not touch what is read; own arithmetic, no source."""
+    data = np.frombuffer(packet.read_bytes(), np.uint8)
+    random = np.random.default_rng(3)
+    told = 0
+    for _ in range(40):
+        changed = data.copy()
+        changed[random.integers(0, len(data), 30)] ^= 0x55
+        file = tmp_path / "flipped.pdf"
+        file.write_bytes(changed.tobytes())
+        try:
+            found = read_form(file)
+        except InputError as error:
+            assert len(error.problems) == 1
+            told += 1
+            continue
+        assert found.attachments[JOB[0]] == JOB[1]
+        assert set(found.values) == set(EMPTY)
+    assert told > 20
+
+
+def changed(packet: Path, *names: str, flat: bool = False) -> Path:
+    """Write the packet without these attachments, or without its form, and return the file."""
+    writer = pypdf.PdfWriter(clone_from=packet)
+    held = writer.root_object["/Names"]["/EmbeddedFiles"]["/Names"]
+    kept = [(key, each) for key, each in zip(held[::2], held[1::2], strict=True) if key not in names]
+    held.clear()
+    held.extend(part for pair in kept for part in pair)
+    if flat:
+        del writer.root_object["/AcroForm"]
+        writer.pages[1][NameObject("/Annots")].clear()
+    out = packet.with_name("changed.pdf")
+    writer.write(out)
+    return out
+
+
+def test_a_packet_without_what_was_in_it(packet: Path) -> None:
+    assert "the attachment dropleaf-packet.json is missing" in refused(
+        changed(packet, "dropleaf-packet.json")
+    )
+    assert "the attachment knot.toml is missing" in refused(changed(packet, "knot.toml"))
+    assert "its form was flattened" in refused(changed(packet, flat=True))
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ((FIELDS[0], FIELDS[0]), "two fields are named serial"),
+        ((FIELDS[1], replace(FIELDS[0], name="reading")), "reading is a part of another"),
+        ((replace(FIELDS[0], name="a..b"),), "cannot be named"),
+        ((replace(FIELDS[0], box=(10.0, 10.0, 11.0, 20.0)),), "too small to write in"),
+    ],
+)
+def test_fields_that_cannot_be_are_refused(fields: tuple[Field, ...], said: str, tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match=said):
+        filed(tmp_path, [form_sheet(*fields)])

@@ -1,0 +1,302 @@
+"""The packet's record: checked with SHA-256 by programs that did not write it, and what changes it tells."""
+
+import hashlib
+import json
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pypdfium2
+import pytest
+from pypdf.annotations import FreeText
+from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject, TextStringObject
+
+from sheets.files import objects, record
+from sheets.files.pdf import write_pdf
+from sheets.ink.paper import PAPERS
+from tests.files.forms import JOB, filed, form_sheet, type_in
+from tests.files.shapes import EVERY_KIND, full_sheet, sheet
+from tests.outside_tools import run
+
+SHEETS = (
+    full_sheet(),
+    replace(sheet(*EVERY_KIND[:5], paper=PAPERS["A3"]), kind="wrap", title="knot: wraps"),
+    form_sheet(),
+)
+
+
+@pytest.fixture
+def packet(tmp_path: Path) -> Path:
+    return filed(tmp_path, SHEETS, [JOB, ("dropleaf-manifest.json", b'{"files": []}\n')])
+
+
+def kept(packet: Path) -> dict[str, Any]:
+    """Return the record in a packet, by a reader that did not write it."""
+    raw = pypdf.PdfReader(packet).attachments["dropleaf-packet.json"][0]
+    return json.loads(raw)
+
+
+def told(file: Path, packet: Path) -> list[str]:
+    """Return what of a file has changed, by the record in the packet that it was made from."""
+    seen = objects.seen(objects.opened(file.read_bytes()))
+    return list(record.changes(seen, kept(packet)))
+
+
+# --- what the record says, by SHA-256 alone
+
+
+def test_the_second_line_seals_the_file(packet: Path) -> None:
+    first, second, rest = packet.read_bytes().split(b"\n", 2)
+    assert first == b"%PDF-1.7"
+    assert second == b"%dropleaf sha256 " + hashlib.sha256(rest).hexdigest().encode()
+    assert record.untouched(packet.read_bytes())
+    assert not record.untouched(packet.read_bytes() + b"\n")
+    assert not record.untouched(packet.read_bytes().replace(b"%dropleaf", b"%raven   "))
+
+
+def test_every_digest_is_found_again_from_outside(packet: Path, tmp_path: Path) -> None:
+    said = kept(packet)
+    numbers = re.findall(r"content:\n\s+(\d+) 0 R", run("qpdf", "--show-pages", packet))
+    assert len(numbers) == len(SHEETS)
+    for number, page in zip(numbers, said["pages"], strict=True):
+        out = tmp_path / "content"
+        run("mutool", "show", "-b", "-o", out, packet, number)
+        assert page["content"] == hashlib.sha256(out.read_bytes()).hexdigest()
+    found = pypdf.PdfReader(packet)
+    attached = {name: content[0] for name, content in found.attachments.items()}
+    own = attached.pop("dropleaf-packet.json")
+    assert said["attachments"] == {
+        name: hashlib.sha256(content).hexdigest() for name, content in attached.items()
+    }
+    assert found.trailer["/ID"][0].original_bytes == hashlib.sha256(own).digest()[:16]
+    for page, wanted in zip(said["pages"], SHEETS, strict=True):
+        size = [0, 0, wanted.paper.width / 25.4 * 72, wanted.paper.height / 25.4 * 72]
+        assert page["boxes"].keys() == {"MediaBox", "CropBox", "BleedBox", "TrimBox", "ArtBox"}
+        assert all(box == pytest.approx(size, abs=0.001) for box in page["boxes"].values())
+
+
+def test_the_record_says_what_it_is_and_how_to_check_it(packet: Path) -> None:
+    said = kept(packet)
+    assert said["format"] == "dropleaf-packet"
+    assert "no test of a frame and no claim that anything conforms" in said["says"]
+    assert "no signature" in said["says"]
+    assert all(part in " ".join(said["scheme"]) for part in ("SHA-256", "content stream", "attached file"))
+    assert [each["sheet"] for each in said["pages"]] == ["template", "wrap", "template"]
+    assert "date" not in json.dumps([said[key] for key in said if key not in ("scheme", "fields")]).lower()
+
+
+def test_bookmarks_and_labels_name_the_sheets(packet: Path) -> None:
+    lines = run("mutool", "show", packet, "outline").splitlines()
+    assert [line.split('"')[1] for line in lines] == [
+        "Ø test – sheet, 1 of 2",
+        "Wraps",
+        "Ø test – sheet, 2 of 2",
+    ]
+    assert [int(re.search(r"#page=(\d)", line)[1]) for line in lines] == [1, 2, 3]
+    assert pypdf.PdfReader(packet).page_labels == ["template 1", "wrap", "template 2"]
+
+
+def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    one, two = (filed(tmp_path / name, SHEETS).read_bytes() for name in "ab")
+    assert one == two
+    assert filed(tmp_path / "a", SHEETS, revision=2).read_bytes() != one
+
+
+# --- what stays intact
+
+
+def by_qpdf(source: Path, out: Path) -> None:
+    run("qpdf", "--object-streams=generate", "--recompress-flate", "--compression-level=9", source, out)
+
+
+def by_mutool(source: Path, out: Path) -> None:
+    run("mutool", "clean", "-gggz", source, out)
+
+
+def by_pdfium(source: Path, out: Path) -> None:
+    document = pypdfium2.PdfDocument(source)
+    document.save(out)
+    document.close()
+
+
+def by_pypdf(source: Path, out: Path) -> None:
+    pypdf.PdfWriter(clone_from=source).write(out)
+
+
+def by_filling(source: Path, out: Path) -> None:
+    type_in(source, out, {"serial": "SCW-9", "note": "as\nmeasured"}, ["seen"])
+
+
+def by_appending(source: Path, out: Path) -> None:
+    """Fill by adding to the end of the file, as many viewers do."""
+    writer = pypdf.PdfWriter(source, incremental=True)
+    writer.update_page_form_field_values(writer.pages[2], {"serial": "SCW-9"}, auto_regenerate=False)
+    writer.write(out)
+    assert out.read_bytes().startswith(source.read_bytes())
+
+
+@pytest.mark.parametrize("save", [by_qpdf, by_mutool, by_pdfium, by_pypdf, by_filling, by_appending])
+def test_saved_again_with_equal_content_is_intact_but_not_untouched(
+    save: Callable[[Path, Path], None], packet: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "again.pdf"
+    save(packet, out)
+    assert told(out, out) == []
+    assert not record.untouched(out.read_bytes())
+
+
+def test_a_fresh_packet_is_intact(packet: Path) -> None:
+    assert told(packet, packet) == []
+
+
+# --- what does not
+
+
+def edited(packet: Path, edit: Callable[[pypdf.PdfWriter], object]) -> list[str]:
+    writer = pypdf.PdfWriter(clone_from=packet)
+    edit(writer)
+    out = packet.with_name("edited.pdf")
+    writer.write(out)
+    return told(out, packet)
+
+
+def content(writer: pypdf.PdfWriter) -> None:
+    stream = writer.pages[1]["/Contents"].get_object()
+    stream.set_data(stream.get_data() + b"\n0 0 m 10 10 l S")
+
+
+def unscaled(writer: pypdf.PdfWriter) -> None:
+    writer.root_object["/ViewerPreferences"][NameObject("/PrintScaling")] = NameObject("/AppDefault")
+
+
+def boxed(writer: pypdf.PdfWriter) -> None:
+    writer.pages[0].cropbox = pypdf.generic.RectangleObject((10, 10, 500, 800))
+
+
+def swapped(writer: pypdf.PdfWriter) -> None:
+    held = writer.root_object["/Names"]["/EmbeddedFiles"]["/Names"]
+    place = held[held.index(JOB[0]) + 1].get_object()
+    stream = pypdf.generic.DecodedStreamObject()
+    stream.set_data(JOB[1].replace(b"knot", b"teal"))
+    place[NameObject("/EF")] = DictionaryObject({NameObject("/F"): writer._add_object(stream)})
+
+
+def unit(writer: pypdf.PdfWriter) -> None:
+    writer.pages[2][NameObject("/UserUnit")] = FloatObject(1.5)
+
+
+def noted(writer: pypdf.PdfWriter) -> None:
+    writer.add_annotation(0, FreeText(text="hello", rect=(50, 550, 200, 650)))
+
+
+def scripted(writer: pypdf.PdfWriter) -> None:
+    script = {
+        NameObject("/S"): NameObject("/JavaScript"),
+        NameObject("/JS"): TextStringObject("app.alert(1)"),
+    }
+    writer.root_object[NameObject("/OpenAction")] = DictionaryObject(script)
+
+
+def shifted(writer: pypdf.PdfWriter) -> None:
+    widget = writer.pages[2]["/Annots"][0].get_object()
+    widget[NameObject("/Rect")] = ArrayObject(FloatObject(side + 3) for side in widget["/Rect"])
+
+
+def titled(writer: pypdf.PdfWriter) -> None:
+    writer.add_metadata({"/Title": "another"})
+
+
+def fonts(writer: pypdf.PdfWriter) -> None:
+    state = DictionaryObject({NameObject("/LW"): FloatObject(9)})
+    writer.pages[0]["/Resources"][NameObject("/ExtGState")] = DictionaryObject({NameObject("/G"): state})
+
+
+def renamed(writer: pypdf.PdfWriter) -> None:
+    writer.pages[2]["/Annots"][0].get_object()[NameObject("/T")] = TextStringObject("other")
+
+
+def rewritten(writer: pypdf.PdfWriter) -> None:
+    held = writer.root_object["/Names"]["/EmbeddedFiles"]["/Names"]
+    stream = held[held.index("dropleaf-packet.json") + 1].get_object()["/EF"]["/F"].get_object()
+    stream.set_data(stream.get_data().replace(b'"revision": 1', b'"revision": 7'))
+
+
+CHANGES: tuple[tuple[Callable[[pypdf.PdfWriter], object], str], ...] = (
+    (content, "page 2: content changed"),
+    (unscaled, "PrintScaling: AppDefault, was None"),
+    (boxed, "page 1: CropBox is 172.86 × 278.69 mm at 3.53, 3.53, was 210.00 × 297.00 mm"),
+    (swapped, "attachment knot.toml: changed"),
+    (unit, "page 3: its user unit is 1.5, was 1"),
+    (noted, "page 1: an annotation was added (FreeText)"),
+    (scripted, "document: OpenAction was added"),
+    (shifted, "field serial: its box is 70.00 × 10.00 mm at 31.06, 271.06, was 70.00 × 10.00 mm at 30.00"),
+    (titled, "title: 'another', was 'Ø – form'"),
+    (fonts, "page 1: fonts or other resources changed"),
+    (rewritten, "attachment dropleaf-packet.json: it is not the record that this file was written with"),
+    (lambda writer: writer.pages[1].rotate(90), "page 2: turned by 90 degrees"),
+    (lambda writer: writer.add_attachment("more.txt", b"1"), "attachment more.txt: added"),
+    (lambda writer: writer.add_attachment(JOB[0], b"1"), "attachment knot.toml: "),
+)
+
+
+@pytest.mark.parametrize(("edit", "said"), CHANGES)
+def test_a_change_is_told_as_what_it_is(
+    edit: Callable[[pypdf.PdfWriter], object], said: str, packet: Path
+) -> None:
+    first, *more = edited(packet, edit)
+    assert first.startswith(said)
+    # What is drawn on three pages alike hangs together in the file, but one change must not be told as many.
+    assert all(each.startswith(said[:6]) for each in more)
+
+
+def test_a_field_that_is_gone_and_one_that_is_new(packet: Path) -> None:
+    assert edited(packet, renamed) == ["field serial: gone", "field other: added on page 3"]
+    flat = edited(packet, lambda writer: writer.remove_annotations(None))
+    assert flat == ["form: all 7 fields are gone; it was flattened or printed to a new file"]
+
+
+def test_pages_added_taken_and_changed_about(packet: Path, tmp_path: Path) -> None:
+    other, out = tmp_path / "other.pdf", tmp_path / "out.pdf"
+    write_pdf([sheet(EVERY_KIND[0])], other, title="", subject="")
+    run("qpdf", packet, "--pages", packet, "1", other, "1", packet, "2-z", "--", out)
+    assert told(out, packet) == ["pages: 4, were 3", "page 2: added, or its content changed"]
+    run("qpdf", packet, "--pages", packet, "1", packet, "3", "--", out)
+    assert told(out, packet) == [
+        "pages: 2, were 3",
+        "page 2 as drawn (wrap): gone, or its content changed",
+    ]
+    run("qpdf", packet, "--pages", packet, "2,1,3", "--", out)
+    assert "page 1: content changed; it is what page 2 was" in told(out, packet)
+
+
+def test_a_program_that_writes_the_content_anew_is_told(packet: Path, tmp_path: Path) -> None:
+    out = tmp_path / "gs.pdf"
+    run("gs", "-q", "-sDEVICE=pdfwrite", "-o", out, packet)
+    changes = told(out, packet)
+    assert changes[0].startswith("pages 1 to 3: the content of all was written anew")
+    assert any(each.startswith("PrintScaling: not set") for each in changes)
+    assert any("flattened" in each for each in changes)
+
+
+@pytest.mark.parametrize(
+    ("raw", "said"),
+    [
+        (b"{", "is damaged"),
+        (b"[]", "is no record of a packet"),
+        (b'{"format": "dropleaf-packet", "version": 99}', "has version 99"),
+        (b'{"format": "dropleaf-packet", "version": 1, "pages": []}', "fields is missing"),
+        (
+            b'{"format": "dropleaf-packet", "version": 1, "pages": [1], "fields": [], "attachments": {}, '
+            b'"title": "", "revision": 1}',
+            "page 1 is incomplete",
+        ),
+    ],
+)
+def test_a_record_that_cannot_be_read_is_refused(raw: bytes, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        record.decoded(raw)
