@@ -1,5 +1,6 @@
 """Every computed number of a job as aligned text, for reading at a terminal."""
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
@@ -13,6 +14,7 @@ from geometry.tilt import Tilts
 from geometry.tube import Tube
 from sheets.clear import Clear, tilts_of
 from sheets.job import JobFile, place_job, tubes_of
+from sheets.loaded import SCREEN, Loaded
 from sheets.pages.wrap_parts import parts
 from sheets.setup import SetUp, left_words, set_up
 
@@ -36,6 +38,8 @@ def report(source: JobFile) -> tuple[Placement, SetUp, tuple[str, ...], str]:
     lines += ["", *_columns(_setup(setup))]
     found = tilts_of(job, tubes)
     lines += ["", *_columns(_clear(setup.clear, found))]
+    if setup.load is not None:
+        lines += ["", *_columns(_load(setup.load))]
     warnings = (*placement.warnings, *setup.warnings, *parts(job, placement, tubes).warnings)
     if warnings:
         lines += ["", *(f"  warning: {warning}" for warning in warnings)]
@@ -153,6 +157,45 @@ def _clear(clear: Clear, tilts: Tilts) -> list[tuple[str, str]]:
     return [*rows, *(("tilt", sentence) for sentence in tilts.sentences)]
 
 
+def _load(load: Loaded) -> list[tuple[str, str]]:
+    """Return the screen of forces: what it was reckoned with, the forces, the slot and the tube."""
+    rows = [
+        (f"load, {name}", f"{number.value:g} (grade {number.grade}: {number.source})")
+        for name, number in load.load.numbers
+    ]
+    forces = load.forces
+    rows += [
+        ("brake at the tyre", f"{forces.ground[0]:.0f} N, weight on the wheel {forces.ground[1]:.0f} N"),
+        ("disc on caliper", f"{_newtons(forces.on_caliper)} at a radius of {forces.pad_radius:.1f} mm"),
+        ("axle on dropout", _newtons(forces.axle)),
+        ("braking moment", f"{forces.torque / 1000.0:.1f} N·m"),
+    ]
+    for screw in forces.screws:
+        pulled = f", pulled {screw.pull:.0f} N" if screw.pull else ""
+        across = f"{screw.shear:.0f} N across{pulled}; friction {load.load.friction.value:g} alone asks"
+        rows.append((f"{screw.name} screw", f"{across} {screw.clamp:.0f} N of clamping"))
+    rows.append(("slot", load.slot.sentence))
+    rows.append(("slot without push", f"opens {load.slot.vanishes:.1f} deg from straight down, + forward"))
+    for name, tube in (("tube", load.tube), ("tube, with the brace", load.braced)):
+        if tube is None:
+            continue
+        rows += [(name, sentence) for sentence in load.words[2:]] if name == "tube" else []
+        for place in tube.places:
+            ratio = "" if place.ratio is None else f", yield over it {place.ratio:.2f}"
+            needed = "" if place.wall_for is None else f", wall asked {place.wall_for:.2f}"
+            stress = f"{place.moment / 1000.0:.1f} N·m, {place.stress:.0f} MPa{ratio}{needed}"
+            rows.append((f"{name}, {place.name}", f"s = {place.s:.0f}: {stress}"))
+        if tube.reach is not None:
+            rows.append((f"{name}, foot", f"reaching up to s = {tube.reach:.0f} it has the ratio asked"))
+        if tube.missing:
+            rows.append((f"{name}, not given", ", ".join(tube.missing)))
+    return [*rows, ("screen", SCREEN)]
+
+
+def _newtons(force: tuple[float, float]) -> str:
+    return f"{math.hypot(*force):.0f} N ({force[0]:+.0f} rearward, {force[1]:+.0f} up)"
+
+
 def _setup(setup: SetUp) -> list[tuple[str, str]]:
     """Return the card's numbers: stack, readings, screws, disc, order of work and cautions."""
     rows: list[tuple[str, str]] = []
@@ -182,8 +225,13 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
         rows.append(
             (f"largest disc, {setup.clear.room:g} clear", f"{size:g}" if size is not None else "none on sale")
         )
+    rows += [("paper", sentence.removeprefix("Paper, ")) for sentence in setup.print_words]
     rows += [
-        (f"step {number}", f"{step.text}{f' Check point: {step.check}.' if step.check else ''}")
+        (
+            f"step {number}, {step.key}",
+            f"{step.text}{f' Check point: {step.check}.' if step.check else ''}"
+            f"{f' STOP AND CALL: {step.hold}' if step.hold else ''}",
+        )
         for number, step in enumerate(setup.operations, start=1)
     ]
     return rows + [(f"caution, {each.group}", f"{each.text} [{each.source}]") for each in setup.cautions]

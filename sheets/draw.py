@@ -6,24 +6,31 @@ Nothing is delivered unless every file of the job was opened again and measured.
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fonts.faces import Face, own_face
 from geometry.errors import Problem, ReadBackError
 from geometry.placement import Placement
+from geometry.printer import Distortion
+from sheets import filed
 from sheets.files.deliver import staging
 from sheets.files.packet import assemble
 from sheets.files.pdf import write_pdf
 from sheets.files.readback import verify_pdf, verify_svg
 from sheets.files.svg import write_svg
+from sheets.identity import REVISION, job_digest, qr_text
+from sheets.ink.corrected import in_file, takes_correction
 from sheets.ink.records import Sheet
 from sheets.job import Job, JobFile, blaming, place_job, tubes_of
 from sheets.manifest import Drawn
 from sheets.pages.card import card
 from sheets.pages.face import face
+from sheets.pages.loads import loads
 from sheets.pages.template import template
+from sheets.pages.traveller import Identity, traveller
 from sheets.pages.wrap import wraps
+from sheets.printers import corrected
 from sheets.setup import SetUp, set_up
 
 PRINTING = "print at 100 %, actual size"
@@ -33,7 +40,8 @@ PRINTING = "print at 100 %, actual size"
 class Plan:
     """A job's sheets before any file exists; `folder` is where its files will go.
 
-    `unwrapped` says what the wraps could not show, or not in one piece.
+    `unwrapped` says what the wraps could not show, or not in one piece. The sheets are as the paper shall
+    show them; `distortion` is that of the printer for which their files are corrected.
     """
 
     source: JobFile
@@ -42,6 +50,7 @@ class Plan:
     folder: Path
     setup: SetUp
     unwrapped: tuple[str, ...]
+    distortion: Distortion | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -54,7 +63,7 @@ class Plan:
     @property
     def packet(self) -> Drawn:
         """Return the PDF that holds every sheet."""
-        return Drawn(self.folder / f"{self.source.job.frame.id}.pdf", "pdf", self.sheets)
+        return Drawn(self.folder / f"{self.source.job.frame.id}.pdf", "pdf", self.sheets, self.distortion)
 
     @property
     def files(self) -> tuple[Drawn, ...]:
@@ -63,27 +72,34 @@ class Plan:
         Sheets of one kind are numbered where there are several.
         """
         name = self.source.job.frame.id
-        alone = [sheet for sheet in self.sheets if not sheet.texts]
+        alone = [sheet for sheet in self.sheets if takes_correction(sheet)]
         kinds = [sheet.kind for sheet in alone]
         singles = []
         for i, sheet in enumerate(alone):
             number = f"-{kinds[: i + 1].count(sheet.kind)}" if kinds.count(sheet.kind) > 1 else ""
-            singles.append(Drawn(self.folder / f"{name}-{sheet.kind}{number}.svg", "svg", (sheet,)))
+            file = self.folder / f"{name}-{sheet.kind}{number}.svg"
+            singles.append(Drawn(file, "svg", (sheet,), self.distortion))
         return (self.packet, *singles)
 
 
-def plan(source: JobFile, out: Path | None) -> Plan:
+def plan(source: JobFile, out: Path | None, printer: str | None = None) -> Plan:
     """Return the sheets of a job and where their files will go; `out` None means beside the job file.
 
+    `printer` is the name of a measured one to correct for, before the one that the job may name.
     Raise DropleafError, led by the file's name, where the job cannot be placed or does not fit the paper.
     """
     with blaming(source.path):
+        job, measured = corrected(source.job, printer)
+        source = replace(source, job=job)
         placement = place_job(source.job)
         font = source.job.paper.font
         setup = set_up(source.job, placement, tubes_of(source.job))
         own = own_face(source.path.parent / font) if font else None
         sheets, unwrapped = pages(source.job, placement, setup, own)
-    return Plan(source, placement, sheets, source.path.parent if out is None else out, setup, unwrapped)
+        sheets = (*sheets, *_followed(source, placement, setup, own))
+    folder = source.path.parent if out is None else out
+    distortion = measured.distortion if measured else None
+    return Plan(source, placement, sheets, folder, setup, unwrapped, distortion)
 
 
 def pages(
@@ -91,8 +107,8 @@ def pages(
 ) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """Return the sheets of a job in the order of its packet, and what its wraps could not show.
 
-    They are side view, face view, wraps and setup card. `own` is the job's own face for characters that the
-    card's lacks.
+    They are side view, face view, wraps, setup card and the page of loads. `own` is the job's own face for
+    characters that the card's lacks.
     """
     tubes = tubes_of(job)
     makers = [template] if placement.interface.family == "tab" else [template, face]
@@ -101,7 +117,18 @@ def pages(
         for number, make in enumerate(makers, start=1)
     )
     wrapped = wraps(job, placement, tubes, setup)
-    return (*full_size, *wrapped.sheets, *card(job, placement, setup, own)), wrapped.warnings
+    pushed = () if setup.load is None else (loads(job, placement, tubes, setup.load),)
+    return (*full_size, *wrapped.sheets, *card(job, placement, setup, own), *pushed), wrapped.warnings
+
+
+def _followed(source: JobFile, placement: Placement, setup: SetUp, own: Face | None) -> tuple[Sheet, ...]:
+    """Return the traveller, which follows the setup card, or nothing where the job wants none."""
+    job = source.job
+    if not job.traveller.print:
+        return ()
+    digest = job_digest(source.raw)
+    identity = Identity(digest, REVISION, qr_text(job.frame.id, digest, REVISION))
+    return traveller(job, placement, setup, identity, own)
 
 
 def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
@@ -148,18 +175,29 @@ def draw(each: Plan) -> float:
         f"{placement.interface.title}, made for {placement.interface.native:g}, disc {job.mount.rotor:g}, "
         f"{placement.axle.title}; {PRINTING}"
     )
-    attached = ((each.source.name, each.source.raw),)
+    attached = filed.attachments(each.source, placement, each.files, each.warnings)
+    base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])
     with staging(each.folder) as stage, _known_as(stage, each.folder):
         packet, *singles = each.files
         loose = stage.parent / "pages.pdf"
-        write_pdf(packet.sheets, loose, title=title, subject=subject)
+        with blaming(each.source.path):
+            paper = [in_file(sheet, each.distortion) for sheet in packet.sheets]
+        write_pdf(paper, loose, title=title, subject=subject)
         finished = stage / packet.path.name
-        assemble(loose, finished, title=title, subject=subject, attachments=attached)
-        worst = verify_pdf(finished, packet.sheets, attached)
+        assemble(
+            loose,
+            finished,
+            title=title,
+            subject=subject,
+            attachments=attached,
+            sheets=packet.sheets,
+            base=base,
+        )
+        worst = verify_pdf(finished, packet.sheets, attached, each.distortion)
         for single in singles:
             file = stage / single.path.name
-            write_svg(single.sheets[0], file)
-            worst = max(worst, verify_svg(file, single.sheets[0]))
+            write_svg(in_file(single.sheets[0], each.distortion), file)
+            worst = max(worst, verify_svg(file, single.sheets[0], each.distortion))
     return worst
 
 

@@ -7,7 +7,7 @@ reading reports everything that is wrong.
 
 from typing import Annotated, Literal, cast
 
-from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, field_validator
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJsonSchema, field_validator
 
 from geometry.axles import axles
 from geometry.interfaces import rows
@@ -16,7 +16,9 @@ from sheets import limits
 from sheets.closed import Table
 from sheets.ink.paper import PAPERS
 from sheets.limits import FileName, Lettered, Note, Text, blame
+from sheets.load_keys import LoadTable
 from sheets.room_keys import CaliperTable, ClearanceTable
+from sheets.traveller_keys import TravellerTable
 from sheets.tube_keys import Host, Tubes
 from sheets.units import given
 
@@ -183,7 +185,10 @@ class PaperTable(Table):
     font: Text | None = Field(
         default=None, description="a TrueType file, beside the job, for characters the card's face lacks"
     )
-    printer: Text | None = Field(default=None, description="the name of a printer that has been measured")
+    printer: Lettered | None = Field(
+        default=None, description="the name of a printer that has been measured; sheets are corrected for it"
+    )
+    _correction: str = PrivateAttr(default="")
 
     @field_validator("size")
     @classmethod
@@ -193,12 +198,16 @@ class PaperTable(Table):
             raise ValueError(f"{given(size)} is no paper size known here{hint} (known: {', '.join(PAPERS)})")
         return size
 
-    @field_validator("printer")
-    @classmethod
-    def _no_printer_yet(cls, printer: str) -> str:
-        raise ValueError(
-            f"no printer has been measured yet, so none is known as {given(printer)}; leave the key out"
-        )
+    @property
+    def correction(self) -> str:
+        """Return what corrected sheets say of it; empty until the printer has been looked up."""
+        return self._correction
+
+    def corrected(self, printer: str, line: str) -> "PaperTable":
+        """Return this table for a printer that was looked up, with the line that its sheets bear."""
+        table = self.model_copy(update={"printer": printer})
+        table._correction = line
+        return table
 
 
 class Wrap(Table):
@@ -289,6 +298,10 @@ class Job(Table):
     wrap: Wrap = Field(default=Wrap(), description="the wraps for the tubes")
     caliper: CaliperTable | None = Field(default=None, description="the caliper, measured by its owner")
     clearance: ClearanceTable = Field(default=ClearanceTable(), description="clearances to ask for")
+    load: LoadTable = Field(default=LoadTable(), description="what braking is reckoned with")
+    traveller: TravellerTable = Field(
+        default=TravellerTable(), description="the paper that follows the frame and is filed with it"
+    )
     interface: OwnInterface | None = Field(default=None, description="the job's own interface row")
 
     @field_validator("tubes")

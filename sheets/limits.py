@@ -21,7 +21,7 @@ from pydantic import (
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from fonts.drafting import missing
-from sheets.units import angle, current, given, length, pattern, share
+from sheets.units import angle, current, given, length, pattern, plain, share
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +110,13 @@ TOLERANCE = Range(length, 0, 5, "mm")
 CALIPER = Range(length, 5, 150, "mm")
 CALIPER_DEPTH = Range(length, 0, 60, "mm")
 CALIPER_OFFSET = Range(length, -60, 60, "mm")
+# From a child on a light bicycle to a loaded cargo bicycle.
+MASS = Range(plain, 20, 500, "kg")
+# Nothing on two wheels stops harder than a gravity and a bit.
+DECELERATION = Range(plain, 0.5, 12, "m/s2")
+WHEEL = Range(length, 200, 900, "mm")
+FRICTION = Range(plain, 0.05, 0.8, "")
+RATIO = Range(plain, 1, 5, "")
 # More than 20 between disc and stay is not a clearance any more.
 ROOM = Range(length, 0, 20, "mm")
 

@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from geometry.placement import Placement
+from geometry.printer import Distortion
+from sheets.ink.corrected import point_in_file, takes_correction
 from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
 from sheets.keys import Job
 from sheets.setup import SetUp
@@ -21,11 +23,15 @@ DECIMALS = 6
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A delivered file: where it lies, its kind ("pdf" or "svg") and the sheets on its pages."""
+    """A delivered file: where it lies, its kind ("pdf" or "svg") and the sheets on its pages.
+
+    The sheets are as the paper shall show them; `distortion` is the printer's for which they are corrected.
+    """
 
     path: Path
     kind: str
     sheets: tuple[Sheet, ...]
+    distortion: Distortion | None = None
 
 
 def checked(job: Job, placement: Placement, setup: SetUp, warnings: Sequence[str]) -> dict[str, Any]:
@@ -43,7 +49,7 @@ def drawn(job: Job, placement: Placement, files: Iterable[Drawn], warnings: Sequ
     return {
         "job": job_json(job),
         "placement": placement_json(placement),
-        "files": [_file(file) for file in files],
+        "files": [file_json(file) for file in files],
         "warnings": list(warnings),
     }
 
@@ -149,6 +155,7 @@ def setup_json(setup: SetUp) -> Any:
             "travel": setup.clear.travel and asdict(setup.clear.travel),
             "wheel_out": asdict(setup.clear.way_out),
             "tilts": setup.tilts and asdict(setup.tilts),
+            "forces": setup.load and asdict(setup.load),
             "disc_to_tube": setup.gap and asdict(setup.gap),
             "largest_disc": largest and largest.diameter,
             "disc_sizes": [
@@ -156,6 +163,7 @@ def setup_json(setup: SetUp) -> Any:
             ],
             "operations": [asdict(step) for step in setup.operations],
             "cautions": [asdict(caution) for caution in setup.cautions],
+            "print": list(setup.print_words),
         }
     )
 
@@ -198,12 +206,34 @@ def _shape(feature: Feature) -> dict[str, Any]:
     }
 
 
-def _file(file: Drawn) -> dict[str, Any]:
-    pages = [_page(number, sheet) for number, sheet in enumerate(file.sheets, start=1)]
+def file_json(file: Drawn) -> dict[str, Any]:
+    """Return a file with its pages and their named features.
+
+    On a page corrected for a printer every X, Y is what the file says; diameters, lengths, widths and angles
+    stay what the paper shall show. Such a page has "scale", what the file is stretched by across and down,
+    and "skew", the printer's in degrees.
+    """
+    pages = [_page(number, sheet, file.distortion) for number, sheet in enumerate(file.sheets, start=1)]
     return {"path": str(file.path), "kind": file.kind, "pages": pages}
 
 
-def _page(number: int, sheet: Sheet) -> dict[str, Any]:
+_POINTS = ("axle", "centre", "from", "to", "points")
+
+
+def _corrected(document: dict[str, Any], sheet: Sheet, distortion: Distortion) -> dict[str, Any]:
+    """Return a page or a feature with its points where the corrected file has them."""
+    done = dict(document)
+    for key in _POINTS:
+        value = done.get(key)
+        if key == "points" and value is not None:
+            done[key] = [point_in_file(point, sheet.paper, distortion) for point in value]
+        elif isinstance(value, tuple | list):
+            done[key] = point_in_file((value[0], value[1]), sheet.paper, distortion)
+    rounded: dict[str, Any] = _rounded(done)
+    return rounded
+
+
+def _page(number: int, sheet: Sheet, distortion: Distortion | None) -> dict[str, Any]:
     head = {
         "number": number,
         "sheet": sheet.kind,
@@ -213,7 +243,15 @@ def _page(number: int, sheet: Sheet) -> dict[str, Any]:
         "view": sheet.view,
         "axle": sheet.axle,
     }
-    return {**_rounded(head), "features": [feature_json(feature) for feature in sheet.features]}
+    features = [feature_json(feature) for feature in sheet.features]
+    if distortion is None or not takes_correction(sheet):
+        return {**_rounded(head), "features": features}
+    return {
+        **_corrected(head, sheet, distortion),
+        "scale": _rounded(distortion.factors),
+        "skew": _rounded(distortion.skew),
+        "features": [_corrected(feature, sheet, distortion) for feature in features],
+    }
 
 
 def _rounded(value: Any) -> Any:

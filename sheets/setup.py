@@ -18,7 +18,11 @@ from geometry.tilt import Tilts
 from geometry.tube import Tube
 from sheets.clear import Clear, clear
 from sheets.job import Job
-from sheets.operations import Operation, operations
+from sheets.loaded import Loaded, loaded
+from sheets.operations import NO_HEAT, NO_RIDE, brief, dangers
+from sheets.operations import Operation as Operation
+from sheets.printers import error_left, printer_of
+from sheets.work import work
 
 _FACES: tuple[PlateFace, ...] = ("inside", "outside")
 STACK_TOLERANCE = 0.05
@@ -33,7 +37,8 @@ class SetUp:
     name and value lines; `bosses` are near and far on their tube, empty for a tab or without the host tube,
     and `boss_words` what to say of them; `gap` and `largest` None without tubes or a rotor
     position; `clear` what comes near what, and `tilts`, where the mount can
-    go, is worked out for `check` alone.
+    go, is worked out for `check` alone. `print_words` say what error the paper leaves at the holes,
+    and `load` where braking force goes.
     """
 
     build_up: BuildUp | None
@@ -51,16 +56,37 @@ class SetUp:
     operations: tuple[Operation, ...]
     cautions: tuple[Caution, ...]
     tilts: Tilts | None = None
+    print_words: tuple[str, ...] = ()
+    load: Loaded | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """Return what is warned of beyond the placement's own warnings."""
         loud = (each.text for each in self.boss_words if each.loud)
-        return (*self.clear.warnings, *loud)
+        pushed = self.load.warnings if self.load else ()
+        return (*self.clear.warnings, *loud, *pushed, *self.dangers)
+
+    @property
+    def dangers(self) -> tuple[str, ...]:
+        """Return what is dangerous in the order of work, a sentence each."""
+        return dangers(self.operations)
+
+    @property
+    def unheld(self) -> tuple[str, ...]:
+        """Return the hold points of every traveller that no operation of this order of work bears."""
+        held = {step.hold for step in self.operations}
+        return tuple(hold for hold in (NO_HEAT, NO_RIDE) if hold not in held)
+
+    @property
+    def work(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Return the card's short list of work: each line with the check points that end it."""
+        return brief(self.operations)
 
 
 def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
-    """Return the set-up of a job; raise InputError for a refused filler or a pin that does not fit."""
+    """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
+    printer that is not known.
+    """
     family = placement.interface.family
     built, words = _built(job, placement)
     choice = None
@@ -91,8 +117,10 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         gap=disc_gap(placement.rotor, tubes.values()),
         largest=largest_disc(placement.rotor, tuple(tubes.values()), disc().sizes, near.room + near.runout),
         clear=near,
-        operations=operations(process.method, family, process.facing),
+        operations=work(job, family),
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
+        print_words=error_left(job, placement, printer_of(job)),
+        load=loaded(job, placement, tubes, near.caliper),
     )
 
 

@@ -29,6 +29,7 @@ _ANGLES = {
 }
 _CURRENTS = {"": Fraction(1), "a": Fraction(1)}
 _SHARES = {"": Fraction(1), "%": Fraction(1, 100)}
+_PLAIN = {"": Fraction(1)}
 _USE = "use mm, cm, in, or deg for angles"
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
@@ -62,16 +63,22 @@ def share(value: object) -> float:
     return _number(value, _SHARES, "a share of one", "", {})
 
 
+def plain(value: object) -> float:
+    """Return a number that takes no unit, such as a mass in kg; ValueError as `length`."""
+    return _number(value, _PLAIN, "a plain number", "", {})
+
+
 def pattern(parse: object) -> str:
     """Return a regular expression, in the dialect of JSON schema, for the strings that a parser here reads.
 
     What it matches the parser reads, but for a division by 0 and units in capitals other than the usual.
     """
-    units = {length: _LENGTHS, angle: _ANGLES, current: _CURRENTS, share: _SHARES}[parse]  # type: ignore[index]
+    units = {length: _LENGTHS, angle: _ANGLES, current: _CURRENTS, share: _SHARES, plain: _PLAIN}[parse]  # type: ignore[index]
     named = "|".join("".join(_either_case(c) for c in unit) for unit in sorted(units, reverse=True) if unit)
     fraction = r"([0-9]+(\s+|\s*-\s*))?[0-9]+\s*[/⁄]\s*[0-9]+"
     vulgar = rf"([0-9]+\s*)?[{''.join(_VULGAR)}]"
-    return rf"^\s*[-+−]?\s*({fraction}|{vulgar}|[0-9]+(\.[0-9]*)?|\.[0-9]+)\s*(({named})\.?)?\s*$"
+    unit = rf"(({named})\.?)?" if named else ""
+    return rf"^\s*[-+−]?\s*({fraction}|{vulgar}|[0-9]+(\.[0-9]*)?|\.[0-9]+)\s*{unit}\s*$"
 
 
 def _either_case(letter: str) -> str:
@@ -121,7 +128,7 @@ def _text(
     quoted = given(text)
     plain_text = text.replace("−", "-").replace("⁄", "/").strip()
     for sign, fraction in _VULGAR.items():
-        plain_text = plain_text.replace(sign, f" {fraction}").strip()
+        plain_text = plain_text.replace(sign, f" {fraction} ").strip()
     match = _FORM.fullmatch(plain_text) if len(plain_text) <= _LONGEST else None
     if match is None:
         point = re.fullmatch(r"\s*[+-]?[0-9]+,[0-9]+\s*[^0-9]*", text)
@@ -134,7 +141,13 @@ def _text(
     if unit not in units:
         if unit in other_units:
             raise ValueError(f"{quoted} is {other}; {wanted} is wanted, such as {_example(units)}")
-        use = _USE if other else f"use {'%' if units is _SHARES else 'A'}"
+        use = (
+            _USE
+            if other
+            else "leave it out"
+            if units is _PLAIN
+            else f"use {'%' if units is _SHARES else 'A'}"
+        )
         raise ValueError(f"{quoted}: the unit {given(written)[1:-1]} is not known; {use}")
     if match["decimal"] is not None:
         size = Fraction(match["decimal"].rstrip(".") if match["decimal"] != "." else "0")
@@ -148,6 +161,8 @@ def _text(
 def _example(units: dict[str, Fraction]) -> str:
     if units is _LENGTHS:
         return '19.05 or "3/4 in"'
+    if units is _PLAIN:
+        return "6.5"
     if units is _SHARES:
         return '0.5 or "50 %"'
     return '62 or "62 deg"' if units is _ANGLES else '90 or "90 A"'

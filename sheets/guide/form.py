@@ -31,7 +31,9 @@ def answers_of(path: Path) -> dict[str, str]:
             at, outside = filled.get(key + _AT, ""), filled.get(key + _OUTSIDE, "")
             if bool(at) != bool(outside):
                 lacking = "at" if outside else "outside"
-                what = f"{lacking} {which} is empty, but {'outside' if outside else 'at'} {which} is filled in"
+                what = (
+                    f"{lacking} {which} is empty, but {'outside' if outside else 'at'} {which} is filled in"
+                )
                 raise InputError.at(f"{path}: {tube.replace('-', ' ')}", f"{what}; give both, or neither")
             if at:
                 found[key] = f"{outside} at {at}"

@@ -22,14 +22,17 @@ _SEPARATE = re.compile(r",?\s+")
 
 
 def always(answers: Answers) -> bool:
+    """Return True: the question always comes up."""
     return True
 
 
 def no_choices(answers: Answers) -> Choices:
+    """Return no choices: anything may be answered."""
     return ()
 
 
 def nothing(answers: Answers) -> str:
+    """Return an empty text: no default, or nothing that follows."""
     return ""
 
 
@@ -53,6 +56,7 @@ class Question:
 
 
 def text_of(kind: Any) -> Callable[[str, Answers], str]:
+    """Return the reader of a text of one of the job's kinds, such as limits.Lettered."""
     adapter_of = TypeAdapter(kind)
 
     def read(text: str, answers: Answers) -> str:
@@ -65,6 +69,8 @@ def text_of(kind: Any) -> Callable[[str, Answers], str]:
 
 
 def number(allowed: limits.Range) -> Callable[[str, Answers], str]:
+    """Return the reader of one number within a range; the text is kept, unit and all."""
+
     def read(text: str, answers: Answers) -> str:
         allowed(text)
         return text
@@ -73,6 +79,8 @@ def number(allowed: limits.Range) -> Callable[[str, Answers], str]:
 
 
 def numbers(allowed: limits.Range) -> Callable[[str, Answers], str]:
+    """Return the reader of several numbers within a range, with spaces or semicolons between them."""
+
     def read(text: str, answers: Answers) -> str:
         if re.search(r"[0-9],[0-9]", text):
             raise ValueError(f"{given(text)} given; put a space between numbers, and decimals after a point")
@@ -111,6 +119,7 @@ def chosen(choices: Callable[[Answers], Choices]) -> Callable[[str, Answers], st
 
 
 def yes_or_no(text: str, answers: Answers) -> str:
+    """Return "yes" or "no"; ValueError for anything else."""
     word = text.strip().lower()
     if word not in ("y", "yes", "n", "no"):
         raise ValueError(f"{given(text)} given; write y or n")
@@ -118,12 +127,15 @@ def yes_or_no(text: str, answers: Answers) -> str:
 
 
 def when_is(key: str, value: str) -> Callable[[Answers], bool]:
+    """Return the condition that another question was answered so."""
     return lambda answers: answers.get(key) == value
 
 
 def pairs(words: Mapping[str, str]) -> Callable[[Answers], Choices]:
+    """Return choices that do not depend on the answers so far."""
     return lambda answers: tuple(words.items())
 
 
 def choice(key: str, ask: str, why: str, choices: Callable[[Answers], Choices], **more: Any) -> Question:
+    """Return a question with choices and the reader that belongs to them."""
     return Question(key, ask, why, chosen(choices), choices=choices, **more)

@@ -190,6 +190,10 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     stuck = [setup.clear.way_out.sentence] if setup.clear.way_out.free is False else []
     near = [f"Tight: {'; '.join(tight)}."] if tight else []
     flow.paragraph(" ".join((*quiet, *near, *moving, *stuck)))
+    if setup.load is not None:
+        if setup.load.slot.loud:
+            flow.paragraph(setup.load.slot.sentence, weight="bold")
+        flow.paragraph(setup.load.card)
 
 
 def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
@@ -274,6 +278,7 @@ def _readings(flow: Flow, job: Job, setup: SetUp) -> None:
         names = [name for name, each in notes if each == note]
         which = "All" if len(names) == len(setup.readings) else ", ".join(names)
         said.append(f"{which}: {note}.")
+    said += setup.print_words
     flow.space(_UNDER_RULE)
     flow.paragraph(" ".join(said))
 
@@ -332,9 +337,8 @@ def _screws(flow: Flow, setup: SetUp) -> None:
 
 def _work(flow: Flow, setup: SetUp) -> None:
     flow.heading("Order of work; when the mount goes on is yours to choose")
-    for number, operation in enumerate(setup.operations, start=1):
-        check = f" CHECK POINT: {operation.check}." if operation.check else ""
-        flow.item(f"{number}", operation.text + check)
+    for number, (text, points) in enumerate(setup.work, start=1):
+        flow.item(f"{number}", text + "".join(f" CHECK POINT: {point}." for point in points))
 
 
 def _cautions(flow: Flow, setup: SetUp) -> None:

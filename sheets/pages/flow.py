@@ -13,7 +13,7 @@ SMALL = 3.51
 """Type size of running text, mm: its capitals are 2.5 high, and nothing on paper is smaller."""
 READ = 4.91
 """Type size of what is read at the bench, mm: capitals of 3.5."""
-PITCHES = (1.24, 1.17, 1.11, 1.06)
+PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03)
 """Line pitches in type sizes, from easy to tight."""
 _BOX_ROW = 6.2
 """Height of a table row with a box to write in, mm."""

@@ -21,7 +21,7 @@ from sheets.ink.marks import (
     lettering_style,
     polyline,
 )
-from sheets.ink.records import Paper, Point, Segment, Sheet, View
+from sheets.ink.records import Field, Paper, Point, Segment, Sheet, View
 from sheets.ink.room import Box
 
 BAR_STRIP = 16.5
@@ -65,7 +65,7 @@ def furnish(paper: Paper, margin: float, title: Sequence[TitleLine], stamp: str 
     left, low, right, top = inset, inset, paper.width - inset, paper.height - inset
     drawing = Drawing()
     side = left + BAR_STRIP
-    head = _title_block(drawing, (side, low, right, top), title, stamp)
+    head = title_block(drawing, (side, low, right, top), title, stamp)
     across, down = (side + 1.0, head + BAR_STRIP / 2.0 + 1.0), (left + BAR_STRIP / 2.0, low + 1.0)
     over = max(across[0] + INCH_BAR + 3.0 - right, down[1] + INCH_BAR + 3.0 - top, across[1] - top)
     if over > 0.0:
@@ -85,7 +85,7 @@ def furnish(paper: Paper, margin: float, title: Sequence[TitleLine], stamp: str 
     return Page(paper, margin, drawing, (side + 2.5, head + BAR_STRIP + 2.0, right, top))
 
 
-def _title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: str) -> float:
+def title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: str) -> float:
     """Letter the title block from the foot up and return the height at which it ends."""
     left, low, right, _ = live
     room = right - left - 2.0 * _PAD
@@ -210,8 +210,11 @@ def card(page: Page) -> bool:
     return True
 
 
-def finish(page: Page, kind: str, title: str, view: View, axle: Point) -> Sheet:
-    """Return the page as a Sheet; raise FitError where any ink would enter the keep-out margin."""
+def finish(page: Page, kind: str, title: str, view: View, axle: Point, fields: Sequence[Field] = ()) -> Sheet:
+    """Return the page as a Sheet; raise FitError where any ink would enter the keep-out margin.
+
+    `fields` are the boxes of a fillable form that lie on it, in the order in which they are tabbed.
+    """
     records = page.drawing.records()
     left, low, right, top = sheet_bounds(records)
     paper, margin = page.paper, page.margin
@@ -224,4 +227,4 @@ def finish(page: Page, kind: str, title: str, view: View, axle: Point) -> Sheet:
                 "use a larger paper",
             )
         )
-    return Sheet(kind, title, paper, margin, view, axle, records, tuple(page.drawing.features))
+    return Sheet(kind, title, paper, margin, view, axle, records, tuple(page.drawing.features), tuple(fields))

@@ -38,8 +38,10 @@ def stamped_to_fit(
     """
     failed = () if setup is None else setup.clear.failed
     first: FitError | None = None
-    plain = words.stamp(placement)
-    tries = [(words.stamp(placement, failed), setup, sheet_of)]
+    pushed = setup.load.stamp if setup is not None and setup.load is not None else ""
+    plain = " ".join(each for each in (pushed, words.stamp(placement)) if each)
+    full = " ".join(each for each in (pushed, words.stamp(placement, failed)) if each)
+    tries = [(full, setup, sheet_of)]
     if setup is not None:
         tries.append((tries[0][0], None, sheet_of))
     if failed:

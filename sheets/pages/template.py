@@ -17,6 +17,7 @@ from sheets.pages import words
 from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
 from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
 from sheets.pages.near import cut_out, mark_nearest, stamped_to_fit
+from sheets.pages.push import draw_push
 from sheets.setup import SetUp
 
 _PAST_HOLE = 12.0
@@ -76,6 +77,7 @@ def _drawn(
     _draw_mount(page, look, job, placement)
     page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), THICK, "cut")
     page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
+    draw_push(page, look, setup, job.axle.dummy / 2.0 + 6.0)
     numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
     directions(page, (("forward", look.heading(180.0)), ("up", 90.0)), look.sign, "wheel turns")
     _label(page, look, job, placement)

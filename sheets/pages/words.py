@@ -14,7 +14,9 @@ CAUTION = (
     "before it is ridden."
 )
 
+CORRECTED_LINE = "Corrected: print at 100 %, actual size; both bars must read true."
 _STAMPED = 2
+_SMALL = 2.5
 
 
 def lettered(text: str) -> str:
@@ -70,9 +72,18 @@ def title_lines(
         ),
         TitleLine(f"{axle.title} ({axle.name}), {datum}"),
         *(TitleLine(each) for each in (*loud, *more[:1]) if each),
-        TitleLine(" ".join(small), 2.5),
-        TitleLine(PRINT_LINE),
+        *last_lines(job, small),
     ]
+
+
+def last_lines(job: Job, small: Sequence[str]) -> list[TitleLine]:
+    """Return the last lines of every title block: the small print, and how to print.
+
+    A sheet that is corrected for a printer says so in both, with the factors in the small print.
+    """
+    if not job.paper.correction:
+        return [TitleLine(" ".join(small), _SMALL), TitleLine(PRINT_LINE)]
+    return [TitleLine(" ".join((job.paper.correction, *small)), _SMALL), TitleLine(CORRECTED_LINE)]
 
 
 def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:

@@ -12,7 +12,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
-from sheets.pages.frame import PRINT_LINE, Page, TitleLine, card, finish, furnish
+from sheets.pages.frame import Page, TitleLine, card, finish, furnish
 from sheets.pages.wrap_parts import Parts, parts
 from sheets.pages.wrap_plate import Plate, draw_plate
 from sheets.pages.wrap_strip import Laid, Strip, draw_lines
@@ -91,8 +91,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str) -> list[TitleLi
         ),
         *(TitleLine(each) for each in loud),
         *([TitleLine(" ".join(said))] if said else []),
-        TitleLine(small, 2.5),
-        TitleLine(PRINT_LINE),
+        *words.last_lines(job, (small,)),
     ]
 
 

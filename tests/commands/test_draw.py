@@ -1,6 +1,7 @@
 """What draw leaves: files, text and the JSON of the contract; and that it leaves all of it or nothing."""
 
 import io
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -43,7 +44,18 @@ def test_the_packet_names_itself_and_holds_the_job(run: Callable, job: Path) -> 
     assert reader.metadata.subject == (
         "51 mm tab, rear, made for 140, disc 160, 135 mm quick release; print at 100 %, actual size"
     )
-    assert dict(reader.attachments) == {"knot.toml": [job.read_bytes()]}
+    attached = dict(reader.attachments)
+    assert attached["knot.toml"] == [job.read_bytes()]
+    assert set(attached) == {"knot.toml", "dropleaf-manifest.json", "dropleaf-packet.json"}
+
+
+def test_the_packet_holds_the_document_with_bare_names(run: Callable, job: Path) -> None:
+    document = run("draw", job, "--json").json
+    reader = pypdf.PdfReader(io.BytesIO((job.parent / "knot-1.pdf").read_bytes()))
+    attached = json.loads(reader.attachments["dropleaf-manifest.json"][0])
+    for file in document["files"]:
+        file["path"] = Path(file["path"]).name
+    assert attached == document
 
 
 def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> None:
@@ -121,7 +133,10 @@ def test_every_sample_is_drawn(run: Callable, file: Path, tmp_path: Path) -> Non
     wraps = sheets.count("wrap")
     assert wraps
     # The card takes one page, two if it must.
-    assert sheets in ([*kinds, *["wrap"] * wraps, *["card"] * cards] for cards in (1, 2))
+    full_size = [*kinds, *["wrap"] * wraps]
+    # The page of loads and the traveller, which takes two, follow the card.
+    rest = ["loads", "traveller", "traveller"]
+    assert sheets in ([*full_size, *["card"] * cards, *rest] for cards in (1, 2))
     kinds += ["wrap"] if wraps == 1 else [f"wrap-{number}" for number in range(1, wraps + 1)]
     assert names(tmp_path) == {f"{name}.pdf", *(f"{name}-{kind}.svg" for kind in kinds)}
     assert {each["path"] for each in document["files"]} == {str(file) for file in tmp_path.iterdir()}

@@ -70,7 +70,6 @@ def test_every_key_is_described() -> None:
         ("paper.size", "A5", "did you mean A4?"),
         ("paper.size", "letter", "did you mean Letter?"),
         ("paper.view", "outside", "allowed: outboard, inboard"),
-        ("paper.printer", "office", "no printer has been measured yet"),
         ("process.method", "tug", "did you mean tig?; allowed: tig, fillet-braze, silver-braze"),
         ("bench.plate_face", "top", "allowed: inside, outside"),
     ],

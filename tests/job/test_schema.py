@@ -46,6 +46,11 @@ FULL: dict[str, Any] = {
     "wrap": {"paper": 0.1, "clear": 40},
     "caliper": {"length": 70, "height": 30, "inboard": 15, "outboard": 30, "depth": 5, "offset": 0},
     "clearance": {"rotor": 3, "runout": 0.2, "bolts": 2, "caliper": 2, "key": 1, "mount": 2, "spokes": 2},
+    "traveller": {
+        "print": True, "started": "2031-04-02", "due": "2031-05-01", "material_lot": "a", "filler_lot": "b",
+        "heats": {"chainstay": "c", "seatstay": "d", "brace": "e"}, "hub": "f", "caliper": "g",
+        "operations": ["prepare", {"key": "pickle", "text": "Pickle.", "hold": True, "check": "tacked"}],
+    },
     "interface": {
         "source": "measured", "family": "post", "h": 55.9, "x_near": 6.8, "x_far": 81, "native": 160,
         "hole": 5, "tolerance": 0.2, "lateral": -4.25,
