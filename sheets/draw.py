@@ -145,6 +145,19 @@ def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
     return {key: problem for key in plans if (problem := _clash(key, plans, jobs, files)) is not None}
 
 
+def kept(each: Plan) -> Problem | None:
+    """Return what forbids a plan's packet to be written over: that somebody has filled in its form."""
+    names = filed.filled_in(each.packet.path, each.sheets)
+    if not names:
+        return None
+    more = f" and {len(names) - 2} more" if len(names) > 2 else ""
+    what = (
+        f"its form has been filled in ({', '.join(names[:2])}{more}) and would be lost; draw elsewhere with "
+        "--out, move it, or give --replace"
+    )
+    return Problem(str(each.packet.path), what)
+
+
 def _clash(
     key: int, plans: Mapping[int, Plan], jobs: Mapping[str, list[int]], files: Mapping[str, list[int]]
 ) -> Problem | None:

@@ -21,8 +21,11 @@ from sheets.console import JOBS, JSON, Result, failed, progress, report
     metavar="NAME",
     help="Correct the sheets for a measured printer. Default: the job's own paper.printer, if any.",
 )
+@click.option("--replace", is_flag=True, help="Write over a packet whose form has been filled in.")
 @JSON
-def command(jobs: tuple[Path, ...], out: Path | None, printer: str | None, as_json: bool) -> int:
+def command(
+    jobs: tuple[Path, ...], out: Path | None, printer: str | None, replace: bool, as_json: bool
+) -> int:
     """Draw the templates of each JOB as PDF and SVG.
 
     Every file is opened again and measured before it is put in place. Print the PDF at 100 %, actual
@@ -47,6 +50,9 @@ def command(jobs: tuple[Path, ...], out: Path | None, printer: str | None, as_js
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():
         results[index] = failed(plans.pop(index).source.path, InputError(problem))
+    for index, plan in tuple(plans.items()):
+        if not replace and (problem := drawing.kept(plan)) is not None:
+            results[index] = failed(plans.pop(index).source.path, InputError(problem))
     for index, plan in progress(tuple(plans.items()), "drawing"):
         try:
             worst = drawing.draw(plan)

@@ -77,7 +77,9 @@ def command(
         return DONE
     from sheets.commands.draw import command as draw
 
-    status: int = click.get_current_context().invoke(draw, jobs=(job,), out=None, as_json=False)
+    status: int = click.get_current_context().invoke(
+        draw, jobs=(job,), out=None, printer=None, replace=False, as_json=False
+    )
     return status
 
 

@@ -229,3 +229,20 @@ def test_the_same_job_gives_the_same_bytes(run: Callable, job: Path, tmp_path: P
         assert run("draw", job, "--out", tmp_path / folder).status == 0
     for name in ("knot-1.pdf", "knot-1-template.svg"):
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+
+
+def test_a_packet_that_was_filled_in_is_not_written_over(run: Callable, job: Path, tmp_path: Path) -> None:
+    assert run("draw", job, "--out", tmp_path).status == 0
+    packet = tmp_path / "knot-1.pdf"
+    assert run("draw", job, "--out", tmp_path).status == 0
+    writer = pypdf.PdfWriter(clone_from=packet)
+    for page in writer.pages:
+        writer.update_page_form_field_values(page, {"head.material-lot": "lot 7"}, auto_regenerate=False)
+    writer.write(packet)
+    filled = packet.read_bytes()
+    ran = run("draw", job, "--out", tmp_path)
+    assert ran.status == 2
+    assert "its form has been filled in (head.material-lot) and would be lost" in ran.errors[0]
+    assert packet.read_bytes() == filled
+    assert run("draw", job, "--out", tmp_path, "--replace").status == 0
+    assert packet.read_bytes() != filled

@@ -1,0 +1,113 @@
+"""The measuring sheet: a field for each question, and what is filled in comes back as answers."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader, PdfWriter
+
+from geometry.errors import InputError
+from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.form import answers_of
+from sheets.ink.paper import PAPERS
+from sheets.job import load
+from sheets.pages.blank import blank
+from tests.files.forms import type_in
+
+FILLED = {
+    "frame.id": "knot-1",
+    "mount.end": "rear",
+    "axle.kind": "quick release",
+    "axle.system": "135-qr",
+    "mount.interface": "is-rear",
+    "mount.rotor": "160",
+    "mount.host": "seatstay",
+    "other.stay": "no",
+    "tubes.seatstay.place.1.at": "1 in",
+    "tubes.seatstay.place.1.outside": "5/8 in",
+    "tubes.seatstay.place.2.at": "180",
+    "tubes.seatstay.place.2.outside": "17 x 14",
+    "tubes.seatstay.included": "62 deg",
+    "bench.spacers": "10 5 5 1",
+}
+ANSWERS = {
+    **{key: text for key, text in FILLED.items() if ".place." not in key},
+    "tubes.seatstay.place.1": "5/8 in at 1 in",
+    "tubes.seatstay.place.2": "17 x 14 at 180",
+}
+
+
+@pytest.fixture(scope="module")
+def sheet(run: Callable, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a measuring sheet as the command writes it."""
+    folder = tmp_path_factory.mktemp("blank")
+    ran = run("blank", "--paper", "letter", "--out", folder)
+    assert ran.status == 0
+    return folder / "measuring-sheet-Letter.pdf"
+
+
+def _by_pypdf(source: Path, target: Path, values: dict[str, str]) -> Path:
+    writer = PdfWriter(clone_from=source)
+    for page in writer.pages:
+        writer.update_page_form_field_values(page, values, auto_regenerate=False)
+    writer.write(target)
+    return target
+
+
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=lambda paper: paper.name)
+def test_every_question_has_its_field_and_none_another(paper: object) -> None:
+    names = [field.name for field in blank(paper).fields]  # type: ignore[arg-type]
+    assert len(names) == len(set(names))
+    wanted = set()
+    for question in QUESTIONS:
+        halves = (".at", ".outside") if ".place." in question.key else ("",)
+        wanted |= {question.key + half for half in halves}
+    assert set(names) == wanted
+
+
+def test_filled_by_pypdf_and_typed_into_by_pdfium_it_reads_the_same(sheet: Path, tmp_path: Path) -> None:
+    written = _by_pypdf(sheet, tmp_path / "written.pdf", FILLED)
+    typed = tmp_path / "typed.pdf"
+    type_in(sheet, typed, FILLED)
+    assert answers_of(written) == ANSWERS
+    assert answers_of(typed) == ANSWERS
+
+
+def test_start_takes_it_and_its_job_draws(sheet: Path, tmp_path: Path, run: Callable) -> None:
+    filled = _by_pypdf(sheet, tmp_path / "filled.pdf", FILLED)
+    ran = run("start", "--from", filled, "--yes", "--draw", "--out", tmp_path / "new")
+    assert ran.status == 0
+    job = load(tmp_path / "new" / "knot-1.toml").job
+    assert job.tubes.given()["seatstay"].diameters[0] == pytest.approx((25.4, 15.875))
+    assert (tmp_path / "new" / "knot-1.pdf").is_file()
+
+
+def test_what_cannot_be_taken_is_told(sheet: Path, tmp_path: Path, run: Callable) -> None:
+    with pytest.raises(InputError, match="nothing is filled in"):
+        answers_of(sheet)
+    half = _by_pypdf(sheet, tmp_path / "half.pdf", {**FILLED, "tubes.seatstay.place.3.at": "300"})
+    ran = run("start", "--from", half, "--yes", "--out", tmp_path / "new")
+    assert ran.status == 2
+    assert "seatstay: outside 3 is empty, but at 3 is filled in" in ran.errors[0]
+    wrong = _by_pypdf(sheet, tmp_path / "wrong.pdf", {**FILLED, "dropout.thickness": "thin"})
+    ran = run("start", "--from", wrong, "--yes", "--out", tmp_path / "new")
+    assert ran.status == 2
+    assert "dropout.thickness: 'thin' is not a number" in ran.errors[0]
+    writer = PdfWriter()
+    writer.add_blank_page(200, 200)
+    writer.write(tmp_path / "foreign.pdf")
+    assert run("start", "--from", tmp_path / "foreign.pdf", "--yes").status == 2
+    assert not (tmp_path / "new").exists()
+
+
+def test_wrong_paper(run: Callable, tmp_path: Path) -> None:
+    ran = run("blank", "--paper", "A9", "--out", tmp_path)
+    assert ran.status == 2
+    assert "'A9' is no paper known here" in ran.errors[0]
+
+
+def test_json_names_the_file(run: Callable, tmp_path: Path) -> None:
+    document = run("blank", "--json", "--out", tmp_path).json
+    (file,) = document["files"]
+    assert PdfReader(file["path"]).get_fields()
+    assert file["pages"][0]["sheet"] == "blank"
