@@ -1,0 +1,56 @@
+"""`dropleaf shop`: what must be on the bench for several jobs."""
+
+from pathlib import Path
+
+import click
+
+from sheets.console import DONE, JOBS, JSON, WRONG, complain, progress, say
+
+
+@click.command("shop")
+@JOBS
+@click.option(
+    "--stock", type=click.Path(path_type=Path), metavar="FILE.toml", help="What lies in the shop (see below)."
+)
+@click.option("--csv", "as_csv", is_flag=True, help="Print the list as CSV.")
+@click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="Write it as a page, too.")
+@click.option("--paper", default="A4", metavar="PAPER", help="Paper of that page. Default: A4.")
+@JSON
+def command(
+    jobs: tuple[Path, ...], stock: Path | None, as_csv: bool, pdf: Path | None, paper: str, as_json: bool
+) -> int:
+    """List what must be on the bench for all JOBs, files or folders of them.
+
+    What is missing is told where the stock is known: from the jobs' own [bench] tables, or from --stock, a
+    file of sizes such as  spacers = [5, 5, 2, 1]  with pins, plates, dummy, drills and hole_saws. The
+    smallest set of spacers that serves every frame is worked out too.
+
+    \b
+    Example:
+      dropleaf shop samples --pdf paper/bench.pdf
+      lists everything for the frames in samples and writes the same as a page
+    """
+    from geometry.errors import InputError
+    from sheets import shop
+    from sheets.manifest import text
+
+    if as_csv and as_json:
+        raise click.UsageError("give --csv or --json, not both")
+    kept = None if stock is None else shop.stock_file(stock)
+    files = shop.job_files(jobs)
+    found, problems = shop.gather(tuple(progress(files, "reading")), kept)
+    for problem in problems:
+        complain(str(problem))
+    if not found.frames:
+        raise InputError.at("shop", "none of these is a job that can be placed")
+    if pdf is not None:
+        from sheets.shop_file import write_shop
+
+        write_shop(found, paper, pdf)
+    if as_json:
+        say(text({**shop.document(found), "pdf": None if pdf is None else str(pdf)}))
+    elif as_csv:
+        say(shop.table(found))
+    else:
+        say(shop.text(found) + (f"\n\n{pdf}: written and read back" if pdf else ""))
+    return WRONG if problems else DONE

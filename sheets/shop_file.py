@@ -1,0 +1,39 @@
+"""The shop's list as a file: written aside, read back, and put in place."""
+
+from pathlib import Path
+
+from geometry.errors import InputError
+from sheets.files.deliver import staging
+from sheets.files.packet import assemble
+from sheets.files.pdf import write_pdf
+from sheets.files.readback import verify_pdf
+from sheets.pages.shop import shop_page
+from sheets.proof import paper_named
+from sheets.shop import Shop, spacer_words, stock_words
+
+_SUBJECT = "What must be on the bench, frame by frame"
+
+
+def write_shop(shop: Shop, paper: str, target: Path) -> float:
+    """Write the list as one page of a paper to a PDF; return the largest deviation read, mm.
+
+    Raise InputError for a name that is no PDF's or a paper that is not known, FitError where one page is too
+    small, ReadBackError or DeliveryError as drawing does; nothing is left behind then.
+    """
+    if target.suffix.lower() != ".pdf":
+        raise InputError.at("--pdf", f"{target} does not end in .pdf; name the file to write")
+    title = "On the bench"
+    # Numbers for frames keep every line of the list to one line of the page.
+    numbers = {frame: f"{number}" for number, frame in enumerate(shop.frames, start=1)}
+    rows = [
+        (line.kind, f"{line.count}", line.what, " ".join(numbers[f] for f in line.frames), stock_words(line))
+        for line in shop.lines
+    ]
+    head = "Frames: " + ", ".join(f"{number} {frame}" for frame, number in numbers.items())
+    words = [*spacer_words(shop), *(f"Not known: {each}." for each in shop.unknown)]
+    sheet = shop_page(paper_named(paper), head, rows, words, title)
+    with staging(target.parent) as stage:
+        loose, finished = stage.parent / "pages.pdf", stage / target.name
+        write_pdf([sheet], loose, title=title, subject=_SUBJECT)
+        assemble(loose, finished, title=title, subject=_SUBJECT, attachments=())
+        return verify_pdf(finished, [sheet])
