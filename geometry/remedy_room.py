@@ -1,0 +1,49 @@
+"""What leaves room for a remedy: thickness to spare, play of screws in their holes, and discs on sale."""
+
+from geometry.errors import TableError
+from geometry.fasteners import screw
+from geometry.interfaces import Adapter, Interface, adapter, disc
+from geometry.survey import Survey
+from geometry.tables import Number
+
+
+def least_size(form: Interface) -> Number | None:
+    """Return the least thickness of a tab or length of a post or boss that the table knows; None for none.
+
+    A tab's is the lower end of its row's band; where the thread is in the boss its length is the row's, which
+    is drawn for the least depth of thread. What a rear flat mount needs under the screw's head is not known.
+    """
+    tab = form.tab_thickness
+    if form.family == "tab" and tab is not None:
+        return Number(tab.value if tab.low is None else tab.low, tab.grade, tab.source)
+    return form.boss_length if form.hole.kind == "thread" else None
+
+
+def spare(form: Interface, size: float | None) -> float:
+    """Return how much may come off beyond the stock, mm: nothing where size or least size is not known."""
+    least = least_size(form)
+    return 0.0 if size is None or least is None else max(0.0, size - least.value)
+
+
+def half_play(form: Interface) -> float:
+    """Return how far a screw may stand off the middle of its hole, mm; nothing in a thread."""
+    if form.hole.kind == "thread":
+        return 0.0
+    return max(0.0, (form.hole.diameter.value - screw(form.hole.screw).diameter) / 2.0)
+
+
+def discs(survey: Survey, move: float, room: float, largest: float | None) -> list[tuple[float, Adapter]]:
+    """Return discs whose track lies under moved pads, with the adapter, the nearest in size first."""
+    place = survey.placement
+    form, fitted = place.interface, 2.0 * place.rotor.radius
+    found: list[tuple[float, float, Adapter]] = []
+    for carried in disc().sizes:
+        try:
+            step = adapter(form.family, form.end, form.native, carried)
+        except TableError:
+            continue
+        for size in disc().sizes:
+            off = abs(carried + 2.0 * move - size) / 2.0
+            if off <= room and size != fitted and (largest is None or size <= largest):
+                found.append((abs(size - fitted), size, step))
+    return [(size, step) for _, size, step in sorted(found, key=lambda each: each[:2])]

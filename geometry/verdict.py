@@ -1,0 +1,89 @@
+"""The verdict on a surveyed mount: right, usable with remedy, not usable, or cannot tell."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from geometry.remedy import UNKNOWN, Remedy, Shop, remedies
+from geometry.survey import Contradiction, Survey
+
+Word = Literal["right", "usable with remedy", "not usable", "cannot tell, measure again"]
+SAYS = (
+    "A record of readings, no test and no claim that anything conforms to a standard. "
+    "A brake mount that is out of tolerance is not ridden."
+)
+TURN = "Distances from the axle do not see a turn about the axle: take one reading from a hole to the tube."
+_AWAY = 6
+"""Readings of a group named at most in a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The word, its reasons in sentences, what to do, and what was not seen and does not count."""
+
+    word: Word
+    reasons: tuple[str, ...]
+    remedies: tuple[Remedy, ...]
+    unseen: tuple[str, ...]
+
+    @property
+    def good(self) -> bool:
+        """Return whether the mount may be used, as it is or once the remedy is done."""
+        return self.word in ("right", "usable with remedy")
+
+
+def judge(survey: Survey, shop: Shop = UNKNOWN) -> Verdict:
+    """Return the verdict on a survey.
+
+    Readings that contradict are judged no further. What is surely beyond help is not usable, whatever else is
+    uncertain; then comes what is missing, and what straddles its limit at 95 %.
+    """
+    unseen = _unseen(survey)
+    if survey.contradictions:
+        told = tuple(contradiction_words(each) for each in survey.contradictions)
+        return Verdict("cannot tell, measure again", told, (), unseen)
+    doing = remedies(survey, shop)
+    beyond = tuple(
+        f"{each.name}: {each.words}, allowed ±{each.limit.value:g} (grade {each.limit.grade})."
+        for each in survey.misses
+        if each.state == "beyond" and each.limit is not None
+    )
+    if any(each.kind == "redo" for each in doing):
+        return Verdict("not usable", beyond, doing, unseen)
+    lacking = tuple(f"{name}: not measured, or not settled by these readings." for name in survey.missing)
+    unsure = tuple(
+        f"{each.name}: {each.words} straddles ±{each.limit.value:g} (grade {each.limit.grade}); "
+        "read it again, several times."
+        for each in survey.misses
+        if each.state == "unsure" and each.limit is not None
+    )
+    # Whatever is beyond its limit has a remedy by now, or something that it rests on was not measured.
+    if lacking or unsure or (beyond and not doing):
+        return Verdict("cannot tell, measure again", (*lacking, *unsure, *beyond), doing, unseen)
+    return Verdict("usable with remedy" if doing else "right", beyond, doing, unseen)
+
+
+def contradiction_words(each: Contradiction) -> str:
+    """Return what contradicts, in a sentence: the one reading, or the group that disagrees."""
+    shown = [f"{key} {value:.2f}" for key, value in zip(each.keys, each.shown, strict=True)]
+    if each.sole:
+        return f"{shown[0]} contradicts the others: it seems {each.by:+.2f} mm off. Read it again."
+    named = ", ".join(shown[:_AWAY]) + (f" and {len(shown) - _AWAY} more" if len(shown) > _AWAY else "")
+    over = any(key.endswith("-over") for key in each.keys) and any(
+        key.endswith("-between") for key in each.keys
+    )
+    hint = " Over and between share axle and pin: see that both are as thick as the job says." if over else ""
+    off = f"{abs(each.by):.2f} mm"
+    return f"{named} disagree by about {off}; nothing says which is off. Read each three times.{hint}"
+
+
+def _unseen(survey: Survey) -> tuple[str, ...]:
+    """Return what the readings do not show and the verdict does without."""
+    said = [] if survey.turn_seen else [TURN]
+    square = [
+        each.name for each in survey.misses if each.state == "unknown" and each.key.startswith("square")
+    ]
+    if square:
+        said.append(f"Not measured: {'; '.join(square)}.")
+    if survey.unchecked:
+        said.append(f"No other reading checks {', '.join(survey.unchecked)}: a slip there would not show.")
+    return tuple(said)

@@ -1,0 +1,108 @@
+"""`dropleaf survey`: readings on a finished mount, a verdict on it, and what to do."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from geometry.errors import InputError
+from sheets.console import JSON, complain, say
+
+if TYPE_CHECKING:
+    from sheets.survey_readings import Read
+    from sheets.survey_work import Bench
+
+
+@click.command("survey")
+@click.argument("job", metavar="JOB|FILE.pdf", type=click.Path(path_type=Path))
+@click.option(
+    "--readings",
+    "file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Readings, TOML with a table per check point or CSV (point,reading,value,unit). Default: ask.",
+)
+@click.option(
+    "--point",
+    metavar="POINT",
+    help="tacked, cold, aligned, faced or finished. Default: the last with readings.",
+)
+@click.option("--resolution", metavar="STEP", help="What the caliper shows to, mm. Default: 0.05.")
+@click.option(
+    "--record/--no-record", default=True, show_default=True, help="Keep the errors in your pull history."
+)
+@JSON
+def command(
+    job: Path, file: Path | None, point: str | None, resolution: str | None, record: bool, as_json: bool
+) -> int:
+    """Survey a finished mount: from readings to a verdict and a remedy.
+
+    Give a JOB and a file of readings, or answer the questions; or a packet whose traveller was filled in as a
+    form. A reading may be given several times. It is a record, no test; a brake mount that is out of
+    tolerance is not ridden.
+
+    Exit status: 0 right or usable with remedy; 1 not usable or cannot tell; 2 wrong input.
+
+    \b
+    Example:
+      dropleaf survey samples/dunlin.toml --readings readings.toml
+      with [finished] axle-to-near-over = [52.6, 52.65] and so on in readings.toml
+    """
+    from dataclasses import replace
+
+    from sheets import pull_history, survey
+    from sheets.manifest import text
+
+    step = survey.checked_resolution(resolution)
+    _check_point(point)
+    bench, found = _given(job, file, point, as_json)
+    # The record is read first: one that is damaged must be told before anything is judged by it.
+    history = pull_history.known() if record else ()
+    result = survey.surveyed(bench, found, point, step, history)
+    kept = survey.records(bench, found, step) if record else ()
+    if kept:
+        history = pull_history.keep(kept)
+        result = replace(survey.surveyed(bench, found, point, step, history), recorded=True)
+    say(text(survey.survey_document(result)) if as_json else survey.survey_text(result).rstrip("\n"))
+    if result.status:
+        reasons = (*result.verdict.reasons, *(each.text for each in result.verdict.remedies))
+        more = f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else ""
+        complain(f"{job}: {result.verdict.word}: {reasons[0]}{more}")
+    return result.status
+
+
+def _check_point(point: str | None) -> None:
+    from geometry.tables import nearest
+    from sheets.operations import CHECK_POINTS
+    from sheets.units import given
+
+    if point is not None and point not in CHECK_POINTS:
+        hint = nearest(point, CHECK_POINTS)
+        raise InputError.at(
+            "--point", f"{given(point)} is no check point{hint} (known: {', '.join(CHECK_POINTS)})"
+        )
+
+
+def _given(job: Path, file: Path | None, point: str | None, as_json: bool) -> "tuple[Bench, Read]":
+    """Return the job and the readings, from a filled packet, from a file, or asked for."""
+    from sheets import survey, survey_readings
+    from sheets.job import load
+
+    if job.suffix.lower() == ".pdf":
+        if file is not None:
+            raise InputError.at(
+                "--readings", "a packet has its readings in it; give the job file with --readings"
+            )
+        return survey.from_packet(job)
+    bench = survey.bench_of(load(job))
+    if file is not None:
+        return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable)
+
+    def prompt(words: str) -> str:
+        return str(click.prompt(words, default="", show_default=False, err=as_json))
+
+    def tell(line: str) -> None:
+        # With --json standard output holds one document and nothing else.
+        click.echo(line, err=as_json)
+
+    return bench, survey.ask(bench, point, prompt, tell)

@@ -1,0 +1,216 @@
+"""The survey of a job: from its readings to where the mount is, a verdict, and the pull record."""
+
+import tempfile
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from geometry.clearance import largest_disc
+from geometry.errors import DropleafError, InputError, Problem
+from geometry.interfaces import disc
+from geometry.placement import Placement
+from geometry.pull import QUANTITIES, Pull, Record, pulls
+from geometry.readings import pin_for, readings
+from geometry.remedy import Shop
+from geometry.survey import Survey, survey
+from geometry.survey_limits import ReadingError
+from geometry.survey_model import Taken, takeable
+from geometry.tube import Tube
+from geometry.verdict import Verdict, judge
+from sheets import survey_readings
+from sheets.clear import clear
+from sheets.job import JobFile, blaming, load, place_job, tubes_of
+from sheets.operations import CHECK_POINTS
+from sheets.survey_readings import Read, Row
+
+RESOLUTIONS = (0.001, 1.0)
+"""Steps of calipers and rules that are taken, mm: own judgement."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """A job ready for its survey: placement, tubes, and every reading that can be taken on the mount."""
+
+    source: JobFile
+    placement: Placement
+    tubes: Mapping[str, Tube]
+    takeable: tuple[Taken, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Surveyed:
+    """A survey at one check point with its verdict; `notes` say how readings were read."""
+
+    bench: Bench
+    survey: Survey
+    verdict: Verdict
+    notes: tuple[str, ...]
+    pulls: tuple[Pull, ...] = ()
+    recorded: bool = False
+
+    @property
+    def status(self) -> int:
+        """Return the exit status: 0 right or usable with remedy, 1 not usable or cannot tell."""
+        return 0 if self.verdict.good else 1
+
+
+def bench_of(source: JobFile) -> Bench:
+    """Return a job ready for its survey; raise DropleafError as placing does."""
+    with blaming(source.path):
+        job, placement = source.job, place_job(source.job)
+        tubes = tubes_of(job)
+        found = readings(
+            placement,
+            axle=job.axle.dummy,
+            pin=pin_for(placement.interface.hole.diameter.value, job.bench.pins),
+            tube=tubes.get(placement.host),
+            dropout_thickness=job.dropout.thickness,
+            facing=job.process.facing,
+        )
+        return Bench(source, placement, tubes, takeable(found, placement.interface.family))
+
+
+def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFile:
+    """Return the job attached to a packet under a name; raise InputError, led by the packet."""
+    raw = attachments.get(name)
+    if raw is None:
+        raise InputError.at(str(path), f"the job {name} is not attached; give the packet as it was drawn")
+    with tempfile.TemporaryDirectory() as place:
+        copy = Path(place) / "job.toml"
+        copy.write_bytes(raw)
+        try:
+            return replace(load(copy), path=path)
+        except InputError as error:
+            told = (
+                Problem(each.where.replace(str(copy), f"{path}: {name}"), each.what)
+                for each in error.problems
+            )
+            raise InputError(*told) from error
+
+
+def from_packet(path: Path) -> tuple[Bench, Read]:
+    """Return the job and the readings in a filled packet; raise InputError for one that has no readings."""
+    from sheets.files.form import read_form
+    from sheets.files.record import MANIFEST, NAME
+
+    form = read_form(path)
+    about = getattr(form, "record", {}).get("job")
+    jobs = [each for each in form.attachments if each.endswith(".toml") and each not in (NAME, MANIFEST)]
+    name = str(about["name"]) if isinstance(about, Mapping) and "name" in about else (jobs or ["job.toml"])[0]
+    bench = bench_of(packet_job(path, form.attachments, name))
+    return bench, survey_readings.read(survey_readings.form_entries(path, form.values), bench.takeable)
+
+
+def checked_resolution(text: str | None) -> float | None:
+    """Return a caliper's step in mm; raise InputError for one that no caliper has."""
+    if text is None:
+        return None
+    from sheets.units import given, length
+
+    try:
+        step = length(text)
+    except ValueError as error:
+        raise InputError.at("--resolution", str(error)) from error
+    low, high = RESOLUTIONS
+    if not low <= step <= high:
+        raise InputError.at(
+            "--resolution", f"{given(text)} given; a caliper's step lies between {low:g} and {high:g} mm"
+        )
+    return step
+
+
+def surveyed(
+    bench: Bench,
+    found: Read,
+    point: str | None = None,
+    resolution: float | None = None,
+    history: Sequence[Record] = (),
+) -> Surveyed:
+    """Return the survey at a check point, by default the last that has readings, judged.
+
+    Raise InputError where that point has none, GeometryError where no mount explains them.
+    """
+    if not found.rows:
+        keys = ", ".join(each.key for each in bench.takeable[:3])
+        raise InputError.at(str(bench.source.path), f"no readings given; begin with {keys}")
+    if point is not None and point not in found.rows:
+        raise InputError.at("--point", f"{point} has no readings; there are some for {', '.join(found.rows)}")
+    at = point or list(found.rows)[-1]
+    return _judged(bench, at, found.rows[at], found.notes, resolution, history)
+
+
+def _judged(
+    bench: Bench,
+    point: str,
+    rows: Sequence[Row],
+    notes: tuple[str, ...],
+    resolution: float | None,
+    history: Sequence[Record],
+) -> Surveyed:
+    job, placement = bench.source.job, bench.placement
+    with blaming(bench.source.path):
+        near = clear(job, placement, bench.tubes)
+        one = survey(
+            placement,
+            rows,
+            point=point,
+            error=ReadingError(resolution=resolution),
+            tube=bench.tubes.get(placement.host),
+            thickness=job.dropout.thickness,
+            facing=job.process.facing,
+            room=near.caliper,
+        )
+    most = largest_disc(placement.rotor, tuple(bench.tubes.values()), disc().sizes, near.room + near.runout)
+    tab = placement.interface.family == "tab"
+    table = placement.interface.boss_diameter
+    shop = Shop(
+        size=job.boss.thickness if tab else job.boss.length,
+        width=None if tab else job.boss.diameter or (table.value if table else None),
+        largest=most.diameter if most is not None else None,
+    )
+    known = pulls(history, placement.end, placement.interface.family, job.process.method or "")
+    return Surveyed(bench, one, judge(one, shop), notes, known)
+
+
+def records(bench: Bench, found: Read, resolution: float | None = None) -> tuple[Record, ...]:
+    """Return what the builder's record takes of a job's readings, a check point each.
+
+    A point whose readings contradict each other, or fit no mount, is left out: it would spoil the record.
+    """
+    kept = []
+    for point, rows in found.rows.items():
+        try:
+            one = _judged(bench, point, rows, (), resolution, ()).survey
+        except DropleafError:
+            continue
+        values = _values(one)
+        if values and not one.contradictions:
+            form = bench.placement.interface
+            method = bench.source.job.process.method or ""
+            kept.append(Record(bench.source.job.frame.id, point, form.end, form.family, method, values))
+    return tuple(kept)
+
+
+def _values(one: Survey) -> dict[str, float]:
+    """Return a survey's errors by the record's quantities; what is told at both holes counts as its mean."""
+    found: dict[str, float] = {}
+    for key in QUANTITIES:
+        errors = [
+            each.error
+            for name in (key, f"{key}_near", f"{key}_far")
+            if (each := one.miss(name)) is not None and each.error is not None
+        ]
+        if errors and (len(errors) == 2 or one.miss(key) is not None):
+            found[key] = sum(errors) / len(errors)
+    return found
+
+
+def ask(bench: Bench, point: str | None, prompt: Callable[[str], str], say: Callable[[str], None]) -> Read:
+    """Return readings asked for one by one; empty is not measured, b goes back, several stand apart by ";".
+
+    `prompt` shows a text and returns what was typed.
+    """
+    from sheets.survey_asking import asked, asked_point
+
+    at = point or asked_point(CHECK_POINTS, prompt, say)
+    return asked(at, [each for each in bench.takeable if survey_readings.taken_at(each, at)], prompt, say)

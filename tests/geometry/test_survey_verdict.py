@@ -1,0 +1,341 @@
+"""Verdicts and remedies: each single error has its own, and nothing is ever thinned below its least."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geometry.axles import End, axle
+from geometry.interfaces import OwnRow, disc, resolve
+from geometry.placement import Placement, place
+from geometry.readings import readings
+from geometry.remedy import Remedy, Shop
+from geometry.remedy_room import least_size
+from geometry.survey import Survey, survey
+from geometry.survey_limits import ReadingError, limits
+from geometry.survey_model import P, Readings, model_of, nominal, takeable
+from geometry.tube import Station, Tube
+from geometry.verdict import SAYS, TURN, Verdict, judge
+
+FINE = ReadingError(0.01, 0.005, 0.005)
+STAY = Tube("chainstay", 180.0, (Station(25.0, 16.0, 16.0), Station(380.0, 22.0, 22.0)), outset=5.0)
+LEG = Tube("fork-leg", 90.0, (Station(25.0, 26.0, 26.0), Station(380.0, 34.0, 34.0)))
+
+
+def shipped(name: str, end: End, system: str, native: float, rotor: float = 0.0) -> Placement:
+    host, direction = ("chainstay", 180.0) if end == "rear" else ("fork-leg", 90.0)
+    fitted = rotor or native
+    return place(
+        resolve(name, end, native, fitted), axle(system), rotor=fitted, host=host, direction=direction
+    )
+
+
+MOUNTS = {
+    "tab, rear": shipped("is-rear", "rear", "135-qr", 140.0),
+    "tab, front": shipped("is-front", "front", "100x15", 160.0),
+    "post, rear": shipped("post", "rear", "142x12", 160.0),
+    "post, front": shipped("post", "front", "100x15", 180.0),
+    "flat, rear": shipped("flat-rear", "rear", "142x12", 140.0),
+    "flat, front": shipped("flat-front", "front", "100x12", 160.0),
+}
+TAB, POST, FLAT = MOUNTS["tab, rear"], MOUNTS["post, rear"], MOUNTS["flat, rear"]
+
+
+def look(
+    placement: Placement,
+    facing: float = 0.0,
+    point: str = "finished",
+    error: ReadingError = FINE,
+    **off: float,
+) -> Survey:
+    """Return the survey of a mount that is off by parameters, every reading perfect."""
+    tube = STAY if placement.end == "rear" else LEG
+    found = readings(placement, axle=19.05, pin=4.0, tube=tube, dropout_thickness=7.0, facing=facing)
+    which = tuple(each for each in takeable(found, placement.interface.family) if "faced" not in each.key)
+    at = nominal(placement)
+    for key, value in off.items():
+        at[P[key]] += value
+    edges = model_of(placement, which, tube, 7.0).edges
+    shown = Readings(placement, which, tuple(P), edges, 7.0)(at)[0]
+    rows = []
+    for each, distance in zip(which, shown, strict=True):
+        stock = facing if each.kind == "edge" and placement.interface.family != "tab" else 0.0
+        rows.append((each, float(distance) + each.reading.offset + (stock if point == "cold" else 0.0)))
+    return survey(placement, rows, point=point, tube=tube, thickness=7.0, facing=facing, error=error)
+
+
+def one(verdict: Verdict, kind: str) -> Remedy:
+    assert verdict.word == ("not usable" if kind == "redo" else "usable with remedy")
+    assert [each.kind for each in verdict.remedies] == [kind]
+    return verdict.remedies[0]
+
+
+@pytest.mark.parametrize("name", MOUNTS)
+def test_a_mount_that_is_where_it_should_be_is_right(name: str) -> None:
+    verdict = judge(look(MOUNTS[name], error=ReadingError()))
+    assert (verdict.word, verdict.reasons, verdict.remedies) == ("right", (), ())
+    assert verdict.good
+
+
+def test_the_limits_are_the_tables_where_it_has_them() -> None:
+    # dist2002 in interfaces.toml: 0.1 on near, far and spacing of the rear tab; none on the front's spacing.
+    assert [limits(TAB.interface)[key].value for key in ("near", "far", "spacing", "lateral")] == [0.1] * 4
+    assert [limits(TAB.interface)[key].grade for key in ("near", "lateral")] == ["C", "B"]
+    assert limits(MOUNTS["tab, front"].interface)["spacing"].grade == "D"
+    assert limits(POST.interface)["lateral"].value == 1.0
+    assert limits(FLAT.interface)["height"].grade == "D"
+
+
+def test_a_jobs_own_tolerance_is_its_limit() -> None:
+    own = OwnRow("mine", "bench", "post", 160.0, 5.0, 0.7, 0.0, line=(55.0, 7.0, 81.0))
+    band = limits(resolve("mine", "rear", 160.0, 160.0, own))
+    assert {band[key].value for key in ("height", "along", "spacing")} == {0.7}
+    assert band["height"].grade == "own"
+
+
+# --- one error, one remedy
+
+
+def test_a_face_too_high_is_faced_off() -> None:
+    remedy = one(judge(look(POST, UP=0.5), Shop(size=40.0)), "face")
+    assert dict(remedy.amounts) == {"near": pytest.approx(0.5), "far": pytest.approx(0.5)}
+    assert remedy.leaves == pytest.approx(39.5)
+    assert "0.50 mm at the near hole and 0.50 mm at the far hole" in remedy.text
+
+
+def test_a_face_too_low_is_shimmed() -> None:
+    remedy = one(judge(look(POST, UP=-0.6), Shop(size=40.0)), "shim")
+    assert dict(remedy.amounts) == {"shim": pytest.approx(0.6)}
+    assert "between caliper and mount" in remedy.text
+
+
+def test_a_face_out_of_square_along_is_faced_by_two_numbers() -> None:
+    remedy = one(judge(look(POST, UP_MORE=0.3), Shop(size=40.0)), "face")
+    # The near end is 0.15 low and the far end 0.15 high: it comes down to the lower one.
+    assert dict(remedy.amounts) == {"near": 0.0, "far": pytest.approx(0.3)}
+
+
+def test_a_face_out_of_square_across_is_faced_by_two_numbers() -> None:
+    remedy = one(judge(look(POST, LEAN=0.5), Shop(size=40.0, width=14.0)), "face")
+    assert dict(remedy.amounts) == {"outboard side": pytest.approx(0.14), "inboard side": 0.0}
+
+
+def test_stock_for_facing_is_counted_in() -> None:
+    verdict = judge(look(POST, facing=0.5, point="cold", UP=0.4), Shop(size=40.0))
+    assert dict(one(verdict, "face").amounts)["near"] == pytest.approx(0.9)
+    low = judge(look(POST, facing=0.5, point="cold", UP=-0.4), Shop(size=40.0))
+    assert dict(one(low, "face").amounts)["near"] == pytest.approx(0.1)
+    fitting = judge(look(POST, facing=0.5, point="cold"), Shop(size=40.0))
+    assert fitting.word == "right"
+
+
+def test_a_tab_too_far_outboard_is_shimmed_and_one_inboard_faced() -> None:
+    shim = one(judge(look(TAB, SIDE=0.4), Shop(size=6.0)), "shim")
+    assert dict(shim.amounts) == {"shim": pytest.approx(0.4)}
+    assert "between adapter and tab" in shim.text
+    face = one(judge(look(TAB, SIDE=-0.4), Shop(size=8.0)), "face")
+    assert face.leaves == pytest.approx(7.6)
+
+
+def test_a_tab_out_of_square_is_faced_where_it_is_thick_enough() -> None:
+    remedy = one(judge(look(TAB, SIDE=0.0, SIDE_MORE=-0.18), Shop(size=8.0)), "face")
+    # The far end is 0.18 more inboard than the near: there the tab stands proud.
+    assert dict(remedy.amounts) == {"near": 0.0, "far": pytest.approx(0.18)}
+
+
+@pytest.mark.parametrize(
+    ("off", "size"), [({"SIDE": -0.4}, 6.2), ({"SIDE": -0.4}, None), ({"SIDE_MORE": 0.3}, 6.0)]
+)
+def test_a_tab_that_would_get_too_thin_is_cut_off(off: dict[str, float], size: float | None) -> None:
+    remedy = one(judge(look(TAB, **off), Shop(size=size)), "redo")
+    assert "Filing holes or drilling them anew is not advised" in remedy.text
+    assert ("boss.thickness is not given" in remedy.text) == (size is None)
+
+
+def test_without_a_known_least_length_nothing_comes_off_beyond_the_stock() -> None:
+    assert least_size(FLAT.interface) is None
+    remedy = one(judge(look(FLAT, UP=1.2), Shop(size=35.0)), "redo")
+    assert "no least length of this boss is known" in remedy.text
+    within = judge(look(FLAT, facing=0.6, point="cold", UP=-0.35), Shop(size=35.0))
+    assert dict(one(within, "face").amounts)["near"] == pytest.approx(0.25)
+
+
+def test_a_flat_mount_off_sideways_moves_in_its_slots() -> None:
+    remedy = one(judge(look(FLAT, SIDE=0.9)), "slots")
+    assert "0.90 mm inboard" in remedy.text
+    assert "take 1.5 either way" in remedy.text
+    assert "slots take 1.5" in one(judge(look(FLAT, SIDE=1.9)), "redo").text
+    assert "was not found" in one(judge(look(POST, SIDE=1.4)), "redo").text
+
+
+def test_holes_a_little_off_take_the_screws_play() -> None:
+    # 6.4 for M6: 0.2 to either side.
+    remedy = one(judge(look(TAB, UP=0.17)), "play")
+    assert dict(remedy.amounts)["worse hole"] <= 0.2
+    # A slot 5.5 wide for M5: 0.25 to either side, spacing off by 0.4 takes 0.2 at each.
+    flat = one(judge(look(FLAT, FAR=0.4)), "play")
+    assert dict(flat.amounts) == {"each hole": pytest.approx(0.2)}
+
+
+def test_holes_off_by_more_stay_while_the_pads_keep_their_track() -> None:
+    remedy = one(judge(look(TAB, UP=0.35)), "track")
+    assert 0.2 < dict(remedy.amounts)["pads"] < 0.5
+    assert "Look at their print" in remedy.text
+
+
+def test_a_spacing_that_no_screw_takes_is_cut_off() -> None:
+    assert "from the adapter's spacing" in one(judge(look(TAB, NEAR=-0.5, FAR=0.5)), "redo").text
+    assert "no screw stand aside" in one(judge(look(POST, FAR=0.5)), "redo").text
+
+
+def test_a_mount_too_far_out_takes_a_larger_disc_with_its_adapter() -> None:
+    wide = shipped("post", "rear", "142x12", 160.0, 160.0)
+    at = math.hypot(wide.interface.h, (wide.interface.x_near + wide.interface.x_far) / 2.0)
+    out = 10.0 * wide.interface.h / at, 10.0 * (wide.interface.x_near + wide.interface.x_far) / 2.0 / at
+    seen = look(wide, UP=out[0], NEAR=out[1], FAR=out[1])
+    assert seen.pads is not None and seen.pads.move == pytest.approx(10.0, abs=0.01)
+    assert seen.pads.out == pytest.approx(9.5, abs=0.01)
+    # No disc but 180 lies 10 mm further out, and 160 needs no adapter on this mount.
+    verdict = judge(seen, Shop(size=15.0))
+    assert {each.kind for each in verdict.remedies} == {"rotor"}
+    assert "180 disc instead of 160, with no adapter as for 160" in verdict.remedies[0].text
+    assert judge(seen, Shop(size=15.0, largest=160.0)).word == "not usable"
+
+
+def test_a_turn_about_the_axle_is_told_as_a_tilt() -> None:
+    remedy = one(judge(look(TAB, TURN=math.radians(1.5))), "tilt")
+    assert dict(remedy.amounts) == {"tilt": pytest.approx(1.5)}
+
+
+def test_a_shim_has_its_end() -> None:
+    assert one(judge(look(POST, UP=-4.0), Shop(size=40.0)), "redo")
+
+
+# --- cannot tell
+
+
+def test_what_straddles_its_limit_is_read_again() -> None:
+    verdict = judge(look(TAB, error=ReadingError(), UP=0.12))
+    assert verdict.word == "cannot tell, measure again"
+    assert not verdict.good
+    assert any("straddles" in each for each in verdict.reasons)
+
+
+def test_what_is_missing_is_named() -> None:
+    seen = look(TAB)
+    keys = [i for i, each in enumerate(seen.taken) if each.kind in ("near", "far")]
+    half = survey(TAB, [(seen.taken[i], seen.shown[i]) for i in keys])
+    assert set(half.missing) == {"near to far", "sideways"}
+    assert judge(half).word == "cannot tell, measure again"
+    assert half.holes[0].found is None
+    assert TURN in judge(half).unseen
+
+
+def test_contradicting_readings_are_judged_no_further() -> None:
+    seen = look(TAB)
+    shown = list(seen.shown)
+    shown[0] += 1.0
+    verdict = judge(survey(TAB, list(zip(seen.taken, shown, strict=True)), tube=STAY, thickness=7.0))
+    assert verdict.word == "cannot tell, measure again"
+    assert "disagree" in verdict.reasons[0]
+    assert "as thick as the job says" in verdict.reasons[0]
+    assert verdict.remedies == ()
+
+
+def test_what_is_beyond_help_is_not_usable_even_where_something_is_missing() -> None:
+    seen = look(TAB, FAR=1.5)
+    spacing = [
+        (each, value) for each, value in zip(seen.taken, seen.shown, strict=True) if each.kind == "spacing"
+    ]
+    verdict = judge(survey(TAB, spacing))
+    assert verdict.word == "not usable"
+    assert one(verdict, "redo")
+
+
+def test_what_was_not_measured_condemns_nothing() -> None:
+    seen = look(TAB, NEAR=0.8, FAR=0.8)
+    near = [(each, value) for each, value in zip(seen.taken, seen.shown, strict=True) if each.kind == "near"]
+    verdict = judge(survey(TAB, near))
+    assert (verdict.word, verdict.remedies) == ("cannot tell, measure again", ())
+    post = look(POST, NEAR=0.9, FAR=0.9)
+    kinds = ("near", "far", "spacing", "side")
+    flat = [(each, value) for each, value in zip(post.taken, post.shown, strict=True) if each.kind in kinds]
+    verdict = judge(survey(POST, flat, thickness=7.0))
+    assert (verdict.word, verdict.remedies) == ("cannot tell, measure again", ())
+    assert any("face, up" in each for each in verdict.reasons)
+
+
+def test_the_survey_says_what_it_is() -> None:
+    assert "no test" in SAYS and "not ridden" in SAYS
+
+
+# --- never too thin
+
+
+@settings(deadline=None, max_examples=300)
+@given(
+    st.sampled_from(sorted(MOUNTS)),
+    *(st.floats(-most, most) for most in (2.0, 1.0, 2.0, 1.0, 2.0)),
+    # About a tab's least, about a thread's, and anything.
+    st.one_of(st.none(), st.floats(5.5, 7.5), st.floats(14.5, 17.0), st.floats(4.0, 60.0)),
+    st.sampled_from([0.0, 0.3, 1.0]),
+)  # fmt: skip
+def test_no_remedy_thins_a_mount_below_its_least(
+    name: str,
+    up: float,
+    up_more: float,
+    side: float,
+    side_more: float,
+    lean: float,
+    size: float | None,
+    stock: float,
+) -> None:
+    placement = MOUNTS[name]
+    tab = placement.interface.family == "tab"
+    off = {"UP": up, "SIDE": side, "SIDE_MORE": side_more, "LEAN": lean} | (
+        {} if tab else {"UP_MORE": up_more}
+    )
+    verdict = judge(look(placement, facing=stock, point="cold", **off), Shop(size=size))
+    least = least_size(placement.interface)
+    for remedy in verdict.remedies:
+        if remedy.kind != "face":
+            continue
+        hole = max((value for _, value in remedy.amounts), default=0.0)
+        across = "side" in remedy.amounts[0][0]
+        if size is None or least is None:
+            # Nothing but the stock, however the face leans.
+            assert hole <= (0.0 if across else stock) + 1e-9
+        else:
+            others = [each for each in verdict.remedies if each.kind == "face" and each is not remedy]
+            along = max((value for each in others for _, value in each.amounts), default=0.0)
+            taken_off = hole + max(0.0, along - stock) if across else max(0.0, hole - stock)
+            assert taken_off == 0.0 or size - taken_off >= least.value - 1e-9
+
+
+@given(st.sampled_from(sorted(MOUNTS)), st.floats(0.0, 3.0), st.booleans())
+@settings(deadline=None)
+def test_discs_proposed_are_on_sale_and_under_the_pads(name: str, off: float, inward: bool) -> None:
+    placement = MOUNTS[name]
+    off = -off if inward else off
+    verdict = judge(look(placement, UP=off, NEAR=off, FAR=off))
+    for remedy in verdict.remedies:
+        if remedy.kind == "rotor":
+            size = dict(remedy.amounts)["disc"]
+            assert size in disc().sizes
+            assert size != 2.0 * placement.rotor.radius
+            assert abs(dict(remedy.amounts)["pads"]) <= 0.5
+
+
+def test_pads_move_with_the_mount() -> None:
+    # Own arithmetic: a tab moved along its own radius carries the pads' middle about as far.
+    seen = look(TAB, UP=0.3)
+    assert seen.pads is not None
+    assert 0.0 < seen.pads.move < 0.3
+    assert seen.pads.out == 0.0
+    still = look(TAB, TURN=0.05)
+    assert still.pads is not None and still.pads.move == pytest.approx(0.0, abs=1e-9)
+    assert replace(still, stock=1.0).stock == 1.0
+    assert np.isfinite(seen.pads.deviation)
