@@ -106,7 +106,7 @@ def readings(
     return (
         *_holes(placement, axle, size, peg),
         *_face(placement, axle, facing),
-        *(_tube(placement, tube, size, peg) if tube is not None else ()),
+        *(_tube(placement, tube, size, peg, facing) if tube is not None else ()),
         *_dropout(placement, size, peg, dropout_thickness, facing),
     )
 
@@ -161,7 +161,7 @@ def _face(placement: Placement, axle: float, facing: float) -> list[Reading]:
     return found
 
 
-def _tube(placement: Placement, tube: Tube, pin: float, peg: str) -> list[Reading]:
+def _tube(placement: Placement, tube: Tube, pin: float, peg: str, facing: float) -> list[Reading]:
     """Return how far each hole stands off the host tube's edge, square to that edge in the side view.
 
     Between pin and tube for a tab; from a face the depth at the hole's centre. Left out where the hole lies
@@ -178,7 +178,9 @@ def _tube(placement: Placement, tube: Tube, pin: float, peg: str) -> list[Readin
         how = f"mount face at the {hole.name} hole down to the edge of the {tube.name}"
         if tab:
             how = f"inside jaws between the {hole.name} {peg} and the edge of the {tube.name}"
-        found.append(_reading(f"{hole.name} hole to {tube.name}", how, length, -less, None, ""))
+        # One reading serves before and after: the face that is measured from stands out by the stock till then.
+        early = f"before facing it reads {facing:g} more" if facing and not tab else ""
+        found.append(_reading(f"{hole.name} hole to {tube.name}", how, length, -less, None, early))
     return found
 
 

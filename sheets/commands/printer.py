@@ -55,7 +55,13 @@ def add(
     replace: bool,
     as_json: bool,
 ) -> int:
-    """Keep a printer with what a ruler read on its proof."""
+    """Keep a printer with what a ruler read on its proof.
+
+    \b
+    Example:
+      dropleaf printer add shop --paper A4 --across 174.5 --down 266
+      keeps the printer as shop; draw --printer shop then corrects for it
+    """
     from sheets import printer_file, printers
     from sheets.manifest import text
     from sheets.proof import paper_named
@@ -78,7 +84,13 @@ def add(
 @command.command("list")
 @JSON
 def listed(as_json: bool) -> int:
-    """List the printers that are kept, with their corrections."""
+    """List the printers that are kept, with their corrections.
+
+    \b
+    Example:
+      dropleaf printer list
+      shop, with its factors across and down
+    """
     from sheets import printers
     from sheets.manifest import text
     from sheets.proof_readings import printer_json, told
@@ -96,7 +108,13 @@ def listed(as_json: bool) -> int:
 @command.command("remove")
 @_NAME
 def remove(name: str) -> int:
-    """Forget a printer."""
+    """Forget a printer.
+
+    \b
+    Example:
+      dropleaf printer remove shop
+      jobs that name it are then refused until it is measured again
+    """
     from sheets import printer_file, printers
 
     say(f"{printer_file.remove(name).name}: no longer kept in {printers.file()}")
@@ -108,7 +126,13 @@ def remove(name: str) -> int:
 @_FILE
 @_REPLACE
 def export(name: str, file: Path, replace: bool) -> int:
-    """Write a printer to a FILE of its own, to be imported elsewhere."""
+    """Write a printer to a FILE of its own, to be imported elsewhere.
+
+    \b
+    Example:
+      dropleaf printer export shop shop-printer.toml
+      a small text file to carry to another machine
+    """
     from sheets import printer_file
 
     say(f"{printer_file.export(name, file, replace).name}: written to {file}")
@@ -119,7 +143,13 @@ def export(name: str, file: Path, replace: bool) -> int:
 @_FILE
 @_REPLACE
 def import_(file: Path, replace: bool) -> int:
-    """Keep every printer of a FILE, all or none."""
+    """Keep every printer of a FILE, all or none.
+
+    \b
+    Example:
+      dropleaf printer import shop-printer.toml --replace
+      keeps the printers in the file under their names
+    """
     from geometry.errors import InputError
     from sheets import printer_file, printers
 

@@ -31,22 +31,38 @@ if TYPE_CHECKING:
 @click.option(
     "--record/--no-record", default=True, show_default=True, help="Keep the errors in your pull history."
 )
+@click.option(
+    "--packet",
+    type=click.Path(path_type=Path),
+    metavar="FILE.pdf",
+    help="File the survey in a new revision of this packet. Default: of the packet that holds the readings.",
+)
+@click.option(
+    "--file/--no-file", "filing", default=True, help="File it there, or only tell. Default: file it."
+)
 @JSON
 def command(
-    job: Path, file: Path | None, point: str | None, resolution: str | None, record: bool, as_json: bool
+    job: Path,
+    file: Path | None,
+    point: str | None,
+    resolution: str | None,
+    record: bool,
+    packet: Path | None,
+    filing: bool,
+    as_json: bool,
 ) -> int:
     """Survey a finished mount: from readings to a verdict and a remedy.
 
     Give a JOB and a file of readings, or answer the questions; or a packet whose traveller was filled in as a
-    form. A reading may be given several times. It is a record, no test; a brake mount that is out of
-    tolerance is not ridden.
+    form, which gets a new revision with the survey beside it. A reading may be given several times. It is a
+    record, no test; a brake mount that is out of tolerance is not ridden.
 
     Exit status: 0 right or usable with remedy; 1 not usable or cannot tell; 2 wrong input.
 
     \b
     Example:
-      dropleaf survey samples/dunlin.toml --readings readings.toml
-      with [finished] axle-to-near-over = [52.6, 52.65] and so on in readings.toml
+      dropleaf survey samples/dunlin.toml --readings samples/readings/dunlin.toml
+      which has a table [finished] with axle-to-near-over = [52.6, 52.65] and so on
     """
     from dataclasses import replace
 
@@ -63,7 +79,17 @@ def command(
     if kept:
         history = pull_history.keep(kept)
         result = replace(survey.surveyed(bench, found, point, step, history), recorded=True)
-    say(text(survey.survey_document(result)) if as_json else survey.survey_text(result).rstrip("\n"))
+    document, filed = survey.survey_document(result), None
+    target = packet or (job if job.suffix.lower() == ".pdf" else None)
+    if filing and target is not None:
+        from sheets.revise import file_survey
+
+        filed = file_survey(target, document, survey.lines(result))
+    if as_json:
+        say(text({**document, "filed": None if filed is None else str(filed)}))
+    else:
+        told = survey.survey_text(result).rstrip("\n")
+        say(told if filed is None else f"{told}\n\n{filed}: filed beside {target}, which is as it was")
     if result.status:
         reasons = (*result.verdict.reasons, *(each.text for each in result.verdict.remedies))
         more = f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else ""

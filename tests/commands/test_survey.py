@@ -368,3 +368,22 @@ def test_leaving_writes_nothing(job: Path, tmp_path: Path, end: str) -> None:
     assert ran.status == 130
     assert "Traceback" not in ran.shown
     assert not (home() / FILE).exists()
+
+
+def test_a_packet_gets_a_revision_with_the_survey_beside_it(run: Run, packet: Path, tmp_path: Path) -> None:
+    filled = _filled(packet, tmp_path / "knot-1.pdf", _fields("cold"))
+    before = filled.read_bytes()
+    told = run("survey", filled, "--no-file", "--no-record", "--json").json
+    assert told["filed"] is None
+    assert [each.name for each in tmp_path.iterdir()] == ["knot-1.pdf"]
+    filed = Path(run("survey", filled, "--no-record", "--json").json["filed"])
+    assert filed == tmp_path / "knot-1-rev2.pdf"
+    assert filled.read_bytes() == before
+    reader = PdfReader(filed)
+    assert "survey-cold.json" in reader.attachments
+    assert len(reader.pages) == len(PdfReader(filled).pages) + 1
+    assert "RIGHT" in reader.pages[-1].extract_text().upper()
+    assert run("verify", filed, "--json").json["intact"]
+    again = run("survey", filled, "--no-record")
+    assert again.status == 2
+    assert "knot-1-rev2.pdf" in again.errors[0]

@@ -268,3 +268,20 @@ def test_pins() -> None:
     assert pin_for(6.4, [6.0]) == 6.4
     with pytest.raises(GeometryError, match=r"^bench\.pins: 7 does not enter a hole of 6\.4, 0\.6 too thick"):
         readings(REAR_TAB, axle=19.05, pin=7.0)
+
+
+@pytest.mark.parametrize(("name", "end", "tells"), [("post", "rear", True), ("is-rear", "rear", False)])
+def test_stock_on_a_face_is_told_where_a_tube_is_measured_from_it(name: str, end: str, tells: bool) -> None:
+    # A post's face stands out by the stock until it is faced; a tab's holes do not move (own arithmetic).
+    placement = place(
+        resolve(name, end, 140.0, 140.0),  # type: ignore[arg-type]
+        axle("142x12"),
+        rotor=140.0,
+        host="chainstay",
+        direction=180.0,
+    )
+    stay = Tube("chainstay", 180.0, (Station(20.0, 16.0, 16.0), Station(400.0, 16.0, 16.0)))
+    found = readings(placement, axle=19.05, tube=stay, facing=0.5)
+    notes = [reading.note for reading in found if " hole to chainstay" in reading.name]
+    assert notes
+    assert all(("before facing it reads 0.5 more" in note) is tells for note in notes)
