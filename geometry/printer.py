@@ -81,8 +81,7 @@ class Distortion:
     @property
     def inverse(self) -> Floats:
         """Return the 2 x 2 matrix from vectors wanted on the paper to vectors in the file."""
-        inverse: Floats = np.linalg.inv(self.matrix)
-        return inverse
+        return np.asarray(np.linalg.inv(self.matrix), dtype=np.float64)
 
     @property
     def factors(self) -> tuple[float, float]:

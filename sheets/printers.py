@@ -65,12 +65,17 @@ class Printer:
     @property
     def line(self) -> str:
         """Return what a corrected sheet says of its correction; the skew is the printer's, in degrees."""
-        across, down = self.distortion.factors
-        skew = 0.0 if abs(self.distortion.skew) < 0.005 else self.distortion.skew
-        return (
-            f"Corrected for printer {self.name}: across ×{across:.4f}, down ×{down:.4f}, skew {skew:.2f}°; "
-            "bars must read true."
-        )
+        return correction_line(self.name, self.distortion)
+
+
+def correction_line(name: str, distortion: Distortion) -> str:
+    """Return what a sheet that is corrected for a printer of that name and distortion says of it."""
+    across, down = distortion.factors
+    skew = 0.0 if abs(distortion.skew) < 0.005 else distortion.skew
+    return (
+        f"Corrected for printer {name}: across ×{across:.4f}, down ×{down:.4f}, skew {skew:.2f}°; "
+        "bars must read true."
+    )
 
 
 def file() -> Path:

@@ -13,6 +13,7 @@ from sheets import manifest
 from sheets.draw import plan
 from sheets.job import JobFile, load
 from sheets.manifest import Drawn
+from sheets.printers import correction_line
 
 LEAST = 0.001
 """What differs by less, mm or degrees, is the same: a thousand times what a manifest's rounding may make."""
@@ -54,14 +55,26 @@ def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) 
         copy = Path(place) / "job.toml"
         copy.write_bytes(raw)
         source = replace(load(copy), path=folder / name)
-    paper = source.job.paper.model_copy(update={"printer": None})
+    distortion = _distortion(filed)
+    table = source.job.paper
+    if distortion is not None:
+        # The line that the sheets bore takes room; the printer itself may have been forgotten since.
+        printer = str(filed["job"].get("paper", {}).get("printer", ""))
+        table = table.corrected(printer, correction_line(printer, distortion))
+    paper = table.model_copy(update={"printer": None})
     source = replace(source, job=source.job.model_copy(update={"paper": paper}))
     try:
         again = plan(source, folder)
     except InputError:
         # Where the job's own typeface is not beside the packet, only running text looks otherwise.
         again = plan(_without_font(source), folder)
-    distortion = next(
+    packet = Drawn(Path(again.packet.path.name), "pdf", again.packet.sheets, distortion)
+    return manifest.drawn(source.job, again.placement, [packet], again.warnings)
+
+
+def _distortion(filed: Mapping[str, Any]) -> Distortion | None:
+    """Return the distortion of the printer that a manifest's sheets were corrected for, or None."""
+    return next(
         (
             Distortion(1.0 / page["scale"][0], 1.0 / page["scale"][1], page.get("skew", 0.0))
             for page in pages(filed)
@@ -69,8 +82,6 @@ def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) 
         ),
         None,
     )
-    packet = Drawn(Path(again.packet.path.name), "pdf", again.packet.sheets, distortion)
-    return manifest.drawn(source.job, again.placement, [packet], again.warnings)
 
 
 def _without_font(source: JobFile) -> JobFile:

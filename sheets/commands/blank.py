@@ -8,9 +8,7 @@ from sheets.console import DONE, JSON, say
 
 
 @click.command("blank")
-@click.option(
-    "--paper", default="A4", metavar="PAPER", help="A4, A3, Letter, Legal or Tabloid. Default: A4."
-)
+@click.option("--paper", default="A4", metavar="PAPER", help="A4, A3, Letter, Legal or Tabloid. Default: A4.")
 @click.option(
     "--out",
     type=click.Path(path_type=Path),

@@ -83,7 +83,7 @@ def _draw_text(canvas: Any, text: Text) -> None:
 def _state(style: Style) -> str:
     ends = "1 J 1 j" if style.cap == "round" else "0 J 0 j"
     dashes = " ".join(number(length) for length in style.dash)
-    return f"{number(style.width)} w {ends} [{dashes}] 0 d"
+    return f"{number(style.width)} w {ends} [{dashes}] {number(style.phase)} d"
 
 
 def _paint(path: Path) -> str:

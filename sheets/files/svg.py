@@ -98,6 +98,8 @@ def _ink(path: Path) -> Iterator[tuple[str, str]]:
     yield "stroke_width", number(style.width)
     if style.dash:
         yield "stroke_dasharray", ",".join(number(length) for length in style.dash)
+        if style.phase:
+            yield "stroke_dashoffset", number(style.phase)
     if style.cap == "round":
         yield "stroke_linecap", "round"
         yield "stroke_linejoin", "round"

@@ -24,13 +24,15 @@ View = Literal["outboard", "inboard"]
 class Style:
     """How a path is inked: stroke width in mm (0: no stroke), dash pattern in mm, cap, and fill.
 
-    The fill, where there is one, is solid black under the even-odd rule.
+    The fill, where there is one, is solid black under the even-odd rule. `phase` is how far into the pattern
+    each subpath starts, mm.
     """
 
     width: float
     dash: tuple[float, ...] = ()
     cap: Literal["butt", "round"] = "butt"
     fill: bool = False
+    phase: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,11 +148,28 @@ class Paper:
 
 
 @dataclass(frozen=True, slots=True)
+class Tile:
+    """Which part of a big drawing a page shows: its row from the top and column from the left, from 1.
+
+    `origin` is where the big drawing's lower-left corner would lie on the page, mm, mostly beyond it: big
+    drawing = page - origin. `window` is the part shown, in the big drawing (left, low, right, top).
+    """
+
+    row: int
+    column: int
+    rows: int
+    columns: int
+    origin: Point
+    window: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """One printed page.
 
     `kind` is the sheet's name in the manifest ("template", "face"); `axle` is where the origin of the
-    axes lies on the page; `margin` is the keep-out border that no ink may enter.
+    axes lies on the page; `margin` is the keep-out border that no ink may enter. `tile` tells which part of a
+    drawing larger than the paper this is.
     """
 
     kind: str
@@ -162,6 +181,7 @@ class Sheet:
     records: tuple[Record, ...]
     features: tuple[Feature, ...]
     fields: tuple[Field, ...] = ()
+    tile: Tile | None = None
 
     @property
     def paths(self) -> tuple[Path, ...]:

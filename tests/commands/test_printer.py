@@ -406,3 +406,15 @@ def test_tiny_margins_that_a_correction_would_overrun_are_refused(
     assert ran.status == 2
     assert re.search(r"knot\.toml: paper\.margin: .* would go 0\.\d\d mm beyond the page", ran.errors[0])
     assert not out.exists()
+
+
+def test_a_corrected_packet_proves_itself_when_the_printer_is_forgotten(
+    run: Callable, tmp_path: Path
+) -> None:
+    assert run("printer", "add", "herring", *A4).status == 0
+    sample = Path(__file__).parents[2] / "samples" / "dunlin.toml"
+    assert run("draw", sample, "--printer", "herring", "--out", tmp_path).status == 0
+    assert run("printer", "remove", "herring").status == 0
+    told = run("verify", tmp_path / "dunlin-1.pdf", "--json").json
+    assert (told["intact"], told["one_to_one"], told["matches_job"]) == (True, True, True)
+    assert told["differences"] == []
