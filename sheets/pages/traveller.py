@@ -112,9 +112,10 @@ def _fill(
     form = Form(live, _FOOT, own, pitch, head)
     _frame(form, job)
     _used(form, job, placement)
-    stamp = words.clearance_stamp(setup.clear.failed)
-    if stamp:
-        form.flow.paragraph(stamp, READ, "bold")
+    pushed = "" if setup.load is None else setup.load.stamp
+    for stamp in (words.clearance_stamp(setup.clear.failed), pushed):
+        if stamp:
+            form.flow.paragraph(stamp, READ, "bold")
     steps(form, setup, targets(job, placement, setup))
     readings(form, setup)
     _answers(form, identity)

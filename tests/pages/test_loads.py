@@ -67,12 +67,16 @@ def test_arrows_are_as_long_as_their_scale_says(tmp_path: Path) -> None:
     assert per == {100.0}
 
 
-def test_an_open_slot_warns_on_template_card_and_command_and_a_thru_axle_does_not(tmp_path: Path) -> None:
+def test_an_open_slot_warns_on_every_sheet_and_a_thru_axle_does_not(tmp_path: Path) -> None:
     open_ = _plan(tmp_path, "curlew", ("slot = ", "slot = 0 # "))
     closed = _plan(tmp_path, "curlew", ("slot = ", "# slot = "), ("100-qr", "100x15"))
     for made, warns in ((open_, True), (closed, False)):
         told = [each for each in made.warnings if "BRAKING PUSHES" in each]
         card = " ".join(text.text for sheet in made.sheets if sheet.kind == "card" for text in sheet.texts)
+        traveller = " ".join(
+            text.text for sheet in made.sheets if sheet.kind == "traveller" for text in sheet.texts
+        )
+        assert ("BRAKING PUSHES THE WHEEL OUT" in traveller) is warns
         stamp = made.setup.load.stamp if made.setup.load else ""
         assert bool(told) is warns
         assert ("BRAKING PUSHES THE WHEEL" in card) is warns
