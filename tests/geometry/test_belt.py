@@ -1,0 +1,82 @@
+"""Outlines round circles against shapely, which knows neither tangents nor arcs."""
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from geometry.belt import Bend, Line, Pulley, area, belt, ends, hull, polygon, room
+from geometry.errors import GeometryError
+
+FINE = 360  # Segments of shapely's quarter circle: an area 3e-6 too small, a radius of 30 off by 0.00007.
+place = st.floats(-60.0, 60.0)
+circles = st.lists(
+    st.builds(lambda x, y, r: Pulley((x, y), r), place, place, st.floats(0.5, 30.0)), min_size=1, max_size=7
+)
+
+
+def disc(circle: Pulley, more: float = 0.0) -> shapely.Geometry:
+    """Return a circle as shapely buffers a point."""
+    return shapely.Point(circle.centre).buffer(circle.radius + more, quad_segs=FINE)
+
+
+def wound(among: list[Pulley]) -> shapely.Geometry:
+    """Return the convex hull of buffered points."""
+    return shapely.unary_union([disc(each) for each in among]).convex_hull
+
+
+@given(circles)
+def test_the_hull_of_circles_is_shapelys(among: list[Pulley]) -> None:
+    pieces = belt(hull(among))
+    expected = wound(among)
+    assert area(pieces) == pytest.approx(expected.area, rel=5e-6)
+    drawn = shapely.Polygon(polygon(pieces, 0.05)) if len(pieces) > 1 else disc(hull(among)[0])
+    assert drawn.hausdorff_distance(expected) < 0.0005
+
+
+@given(circles)
+def test_pieces_join_without_a_kink(among: list[Pulley]) -> None:
+    pieces = belt(hull(among))
+    for one, two in itertools.pairwise((*pieces, pieces[0])):
+        assert math.dist(ends(one)[1], ends(two)[0]) < 1e-7
+        # Short pieces have no direction worth the name.
+        if isinstance(one, Line) and isinstance(two, Bend) and math.dist(*ends(one)) > 0.01:
+            (x0, y0), (x1, y1) = one.start, one.end
+            away = np.subtract(one.end, two.centre) / two.radius
+            assert abs(away @ np.array([x1 - x0, y1 - y0])) / math.dist(*ends(one)) < 1e-6
+
+
+def test_a_notch_with_a_round_root_is_shapelys_closing() -> None:
+    """Two arms with a root of radius r between them are their union grown by r and shrunk by r again."""
+    axle, near, far = Pulley((0.0, 0.0), 19.5), Pulley((20.23, 34.39), 9.6), Pulley((71.23, 34.39), 9.6)
+    arms = shapely.union(wound([axle, near]), wound([near, far]))
+    closed = arms.buffer(8.0, quad_segs=FINE).buffer(-8.0, quad_segs=FINE)
+    # Own arithmetic: the root touches the arm's edge and the level edge at 34.39 - 9.6.
+    rise = math.atan2(34.39, 20.23) + math.asin((19.5 - 9.6) / math.hypot(20.23, 34.39))
+    up = 34.39 - 9.6 - 8.0
+    root = Pulley(((19.5 + 8.0 + up * math.cos(rise)) / math.sin(rise), up), 8.0, inside=False)
+    pieces = belt((axle, root, far, near))
+    assert area(pieces) == pytest.approx(closed.area, rel=1e-5)
+    assert shapely.Polygon(polygon(pieces, 0.05)).hausdorff_distance(closed) < 0.001
+    hollow = [each for each in pieces if isinstance(each, Bend) and each.sweep < 0.0]
+    assert len(hollow) == 1
+
+
+@given(circles, place, place)
+def test_room_is_shapelys_distance(among: list[Pulley], x: float, y: float) -> None:
+    expected = wound(among)
+    point = shapely.Point(x, y)
+    away = float(shapely.distance(expected.exterior, point))
+    found = room(belt(hull(among)), (x, y))
+    assert abs(found) == pytest.approx(away, abs=0.001)
+    if away > 0.01:
+        assert (found > 0.0) == expected.contains(point)
+
+
+def test_circles_in_each_other_have_no_tangent() -> None:
+    with pytest.raises(GeometryError, match="no line touches both"):
+        belt((Pulley((0.0, 0.0), 10.0), Pulley((1.0, 0.0), 2.0)))
