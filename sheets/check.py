@@ -13,6 +13,7 @@ from geometry.tables import Number
 from geometry.tilt import Tilts
 from geometry.tube import Tube
 from sheets.clear import Clear, tilts_of
+from sheets.fixture import fixture_rows
 from sheets.job import JobFile, place_job, tubes_of
 from sheets.loaded import SCREEN, Loaded
 from sheets.pages.wrap_parts import parts
@@ -40,7 +41,9 @@ def report(source: JobFile) -> tuple[Placement, SetUp, tuple[str, ...], str]:
     lines += ["", *_columns(_clear(setup.clear, found))]
     if setup.load is not None:
         lines += ["", *_columns(_load(setup.load))]
-    warnings = (*placement.warnings, *setup.warnings, *parts(job, placement, tubes).warnings)
+    if setup.fixture is not None:
+        lines += ["", *_columns(fixture_rows(setup.fixture))]
+    warnings = (*job.notes, *placement.warnings, *setup.warnings, *parts(job, placement, tubes).warnings)
     if warnings:
         lines += ["", *(f"  warning: {warning}" for warning in warnings)]
     return placement, replace(setup, tilts=found), warnings, "\n".join(lines)

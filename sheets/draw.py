@@ -4,34 +4,41 @@ Nothing is delivered unless every file of the job was opened again and measured.
 """
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fonts.faces import Face, own_face
-from geometry.errors import Problem, ReadBackError
+from geometry.errors import FitError, Problem, ReadBackError
 from geometry.placement import Placement
 from geometry.printer import Distortion
+from geometry.tube import Tube
 from sheets import filed
 from sheets.files.deliver import staging
+from sheets.files.dxf import by_layer, must_have_ezdxf, write_dxf
+from sheets.files.joins import verify_joins
 from sheets.files.packet import assemble
 from sheets.files.pdf import write_pdf
+from sheets.files.read_dxf import verify_dxf
 from sheets.files.readback import verify_pdf, verify_svg
 from sheets.files.svg import write_svg
+from sheets.files.views import verify_views
 from sheets.identity import REVISION, job_digest, qr_text
 from sheets.ink.corrected import in_file, takes_correction
 from sheets.ink.records import Sheet
 from sheets.job import Job, JobFile, blaming, place_job, tubes_of
 from sheets.manifest import Drawn
 from sheets.pages.card import card
-from sheets.pages.face import face
+from sheets.pages.face import face, face_tiles
 from sheets.pages.loads import loads
-from sheets.pages.template import template
+from sheets.pages.plate import plates
+from sheets.pages.template import template, template_tiles
 from sheets.pages.traveller import Identity, traveller
 from sheets.pages.wrap import wraps
 from sheets.printers import corrected
 from sheets.setup import SetUp, set_up
+from sheets.views import truths
 
 PRINTING = "print at 100 %, actual size"
 
@@ -55,7 +62,7 @@ class Plan:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Return what to be warned of: the mount's numbers first, then what they come to."""
-        said = (*self.placement.warnings, *self.setup.warnings)
+        said = (*self.source.job.notes, *self.placement.warnings, *self.setup.warnings)
         # The boss heights tell of an open outline too, and with a way out.
         open_told = any("breaks out" in each for each in said)
         return (*said, *(each for each in self.unwrapped if not (open_told and "breaks out" in each)))
@@ -79,17 +86,28 @@ class Plan:
             number = f"-{kinds[: i + 1].count(sheet.kind)}" if kinds.count(sheet.kind) > 1 else ""
             file = self.folder / f"{name}-{sheet.kind}{number}.svg"
             singles.append(Drawn(file, "svg", (sheet,), self.distortion))
+            if self.source.job.bench.dxf and sheet.kind == "plate" and by_layer(sheet):
+                # A machine has no paper, so its file is the true size whatever the printer does.
+                singles.append(Drawn(file.with_suffix(".dxf"), "dxf", (sheet,)))
         return (self.packet, *singles)
 
 
-def plan(source: JobFile, out: Path | None, printer: str | None = None) -> Plan:
+def plan(
+    source: JobFile,
+    out: Path | None,
+    printer: str | None = None,
+    *,
+    plate: bool = False,
+    dxf: bool = False,
+) -> Plan:
     """Return the sheets of a job and where their files will go; `out` None means beside the job file.
 
     `printer` is the name of a measured one to correct for, before the one that the job may name.
+    `plate` asks for the fixture's patterns, `dxf` for those as DXF too, whatever the job says.
     Raise DropleafError, led by the file's name, where the job cannot be placed or does not fit the paper.
     """
     with blaming(source.path):
-        job, measured = corrected(source.job, printer)
+        job, measured = corrected(asked(source.job, plate, dxf), printer)
         source = replace(source, job=job)
         placement = place_job(source.job)
         font = source.job.paper.font
@@ -102,23 +120,53 @@ def plan(source: JobFile, out: Path | None, printer: str | None = None) -> Plan:
     return Plan(source, placement, sheets, folder, setup, unwrapped, distortion)
 
 
+def asked(job: Job, plate: bool, dxf: bool) -> Job:
+    """Return the job with the fixture that the command line asks for; raise InputError for want of ezdxf."""
+    if not (plate or dxf or job.bench.dxf):
+        return job
+    dxf = dxf or job.bench.dxf
+    if dxf:
+        must_have_ezdxf("bench.dxf" if job.bench.dxf else "--dxf")
+    return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True, "dxf": dxf})})
+
+
 def pages(
     job: Job, placement: Placement, setup: SetUp, own: Face | None = None
 ) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """Return the sheets of a job in the order of its packet, and what its wraps could not show.
 
-    They are side view, face view, wraps, setup card and the page of loads. `own` is the job's own face for
-    characters that the card's lacks.
+    They are side view, face view, wraps, the fixture's patterns, setup card and the page of loads. `own` is
+    the job's own face for characters that the card's lacks.
     """
     tubes = tubes_of(job)
     makers = [template] if placement.interface.family == "tab" else [template, face]
     full_size = (
-        make(job, placement, tubes, f"full size {number} of {len(makers)}", setup)
+        sheet
         for number, make in enumerate(makers, start=1)
+        for sheet in _full_size(make, job, placement, tubes, f"full size {number} of {len(makers)}", setup)
     )
     wrapped = wraps(job, placement, tubes, setup)
     pushed = () if setup.load is None else (loads(job, placement, tubes, setup.load),)
-    return (*full_size, *wrapped.sheets, *card(job, placement, setup, own), *pushed), wrapped.warnings
+    shop = (*wrapped.sheets, *plates(job, placement, tubes, setup))
+    return (*full_size, *shop, *card(job, placement, setup, own), *pushed), wrapped.warnings
+
+
+def _full_size(
+    make: Callable[..., Sheet],
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str,
+    setup: SetUp,
+) -> tuple[Sheet, ...]:
+    """Return a view on one page, or on tiles where it is too large and the job lets it be cut."""
+    try:
+        return (make(job, placement, tubes, sheet_of, setup),)
+    except FitError:
+        if job.paper.tile == "never":
+            raise
+    cut = template_tiles if make is template else face_tiles
+    return cut(job, placement, tubes, sheet_of, setup)
 
 
 def _followed(source: JobFile, placement: Placement, setup: SetUp, own: Face | None) -> tuple[Sheet, ...]:
@@ -188,7 +236,7 @@ def draw(each: Plan) -> float:
         f"{placement.interface.title}, made for {placement.interface.native:g}, disc {job.mount.rotor:g}, "
         f"{placement.axle.title}; {PRINTING}"
     )
-    attached = filed.attachments(each.source, placement, each.files, each.warnings)
+    attached = filed.attachments(each.source, placement, each.files, each.warnings, each.setup.fixture)
     base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])
     with staging(each.folder) as stage, _known_as(stage, each.folder):
         packet, *singles = each.files
@@ -207,8 +255,14 @@ def draw(each: Plan) -> float:
             base=base,
         )
         worst = verify_pdf(finished, packet.sheets, attached, each.distortion)
+        worst = max(worst, verify_joins(finished, packet.sheets, each.distortion))
+        verify_views(finished, packet.sheets, truths(job, placement), job.paper.view, each.distortion)
         for single in singles:
             file = stage / single.path.name
+            if single.kind == "dxf":
+                write_dxf(single.sheets[0], file)
+                worst = max(worst, verify_dxf(file, single.sheets[0]))
+                continue
             write_svg(in_file(single.sheets[0], each.distortion), file)
             worst = max(worst, verify_svg(file, single.sheets[0], each.distortion))
     return worst

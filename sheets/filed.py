@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.errors import InputError
+from geometry.fixture import Fixture
 from geometry.placement import Placement
 from sheets import manifest, tables_used
 from sheets.files import record
@@ -29,7 +30,11 @@ def version() -> str:
 
 
 def attachments(
-    source: JobFile, placement: Placement, files: Sequence[Drawn], warnings: Sequence[str]
+    source: JobFile,
+    placement: Placement,
+    files: Sequence[Drawn],
+    warnings: Sequence[str],
+    fixture: Fixture | None = None,
 ) -> Attachments:
     """Return a packet's attachments: the job file and the JSON of `draw`, its files by their bare names.
 
@@ -38,7 +43,7 @@ def attachments(
     if source.name in (record.NAME, record.MANIFEST):
         raise InputError.at(str(source.path), "a packet has an attachment of this name; give the job another")
     bare = [replace(file, path=Path(file.path.name)) for file in files]
-    document = manifest.drawn(source.job, placement, bare, warnings)
+    document = manifest.drawn(source.job, placement, bare, warnings, fixture)
     return (source.name, source.raw), (record.MANIFEST, f"{manifest.text(document)}\n".encode())
 
 

@@ -9,7 +9,7 @@ import difflib
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, get_args
 
@@ -17,10 +17,11 @@ from pydantic import BaseModel, ValidationError
 
 from geometry.axles import axle
 from geometry.errors import DropleafError, InputError, Problem
-from geometry.interfaces import OwnRow, resolve
+from geometry.interfaces import resolve
 from geometry.placement import Placement, host_direction, place
 from geometry.tables import nearest
 from geometry.tube import Station, Tube
+from sheets import own_tables
 from sheets.keys import Job
 from sheets.tube_keys import Seatstay, TubeTable
 from sheets.units import given
@@ -39,7 +40,10 @@ _MOST = 40
 
 @dataclass(frozen=True, slots=True)
 class JobFile:
-    """A job with the file that it came from; `raw`: its bytes, to be attached to the packet."""
+    """A job with the file that it came from; `raw`: its bytes, to be attached to the packet.
+
+    Where the job names a row of the builder's own table, `raw` ends with that row as [interface].
+    """
 
     path: Path
     raw: bytes
@@ -56,20 +60,41 @@ def read(file: Path) -> Job:
     return load(file).job
 
 
-def load(file: Path) -> JobFile:
-    """Return the job in a file, with its bytes; raise InputError as `read` does."""
+def load(file: Path, own_rows: bool = True) -> JobFile:
+    """Return the job in a file, with its bytes; raise InputError as `read` does.
+
+    A job that was filed brings all of its rows: it is read without `own_rows`, the builder's own of today.
+    """
     raw = _bytes(file)
     with blaming(file):
-        return JobFile(file, raw, parse(_document(raw)))
+        document = _document(raw)
+        job = parse(document, own_rows)
+        if job.interface is not None and "interface" not in document:
+            # A row of the builder's own table goes with the job, so that what is filed needs no table.
+            raw += f"\n# From the builder's own table.\n{own_tables.job_block(job.interface)}".encode()
+        return JobFile(file, raw, job)
 
 
-def parse(document: Mapping[str, Any]) -> Job:
-    """Return the job of a parsed document; raise InputError with all problems, led by their keys."""
+def parse(document: Mapping[str, Any], own_rows: bool = True) -> Job:
+    """Return the job of a parsed document; raise InputError with all problems, led by their keys.
+
+    A row of the builder's own table that mount.interface names becomes the job's [interface]; without
+    `own_rows` that table is left alone.
+    """
+    chosen = own_tables.choose(document) if own_rows else own_tables.Choice()
+    if chosen.row is not None:
+        document = {**document, "interface": chosen.row.document}
     try:
         paper = document.get("paper")
         own_face = isinstance(paper, Mapping) and bool(paper.get("font"))
-        context = {"own row": "interface" in document, "own face": own_face}
-        return Job.model_validate(document, context=context)
+        context = {
+            "own row": "interface" in document,
+            "own face": own_face,
+            "own problem": chosen.problem,
+            "own names": chosen.names,
+        }
+        job = Job.model_validate(document, context=context)
+        return job.without_own_rows(chosen.damaged) if chosen.damaged else job
     except ValidationError as error:
         errors: list[dict[str, Any]] = [dict(each) for each in error.errors(include_url=False)]
         meant = {_meant(each["loc"]) for each in errors if each["type"] == "extra_forbidden"}
@@ -102,8 +127,9 @@ def tubes_of(job: Job) -> dict[str, Tube]:
 def place_job(job: Job) -> Placement:
     """Return where the job's mount sits; raise DropleafError with the keys that tables or geometry refuse."""
     mount, seatstay = job.mount, job.tubes.seatstay
-    interface = resolve(mount.interface, mount.end, mount.native, mount.rotor, _own_row(job))
-    return place(
+    own = None if job.interface is None else own_tables.own_row(job.interface, mount.interface)
+    interface = resolve(mount.interface, mount.end, mount.native, mount.rotor, own)
+    placement = place(
         interface,
         axle(job.axle.system),
         rotor=mount.rotor,
@@ -112,28 +138,10 @@ def place_job(job: Job) -> Placement:
         tilt=mount.tilt,
         pocket=job.axle.pocket,
     )
-
-
-def _own_row(job: Job) -> OwnRow | None:
-    own = job.interface
-    if own is None:
-        return None
-    return OwnRow(
-        name=own.name or job.mount.interface,
-        source=own.source,
-        family=own.family,
-        native=own.native,
-        hole=own.hole,
-        tolerance=own.tolerance,
-        lateral=own.lateral,
-        radii=_three(own.near, own.far, own.spacing),
-        line=_three(own.h, own.x_near, own.x_far),
-    )
-
-
-def _three(*values: float | None) -> tuple[float, float, float] | None:
-    first, second, third = values
-    return None if first is None or second is None or third is None else (first, second, third)
+    if job.interface is None:
+        return placement
+    said = own_tables.words(job.interface, mount.interface)
+    return replace(placement, warnings=(*placement.warnings, *said))
 
 
 def _tube(name: str, table: TubeTable) -> Tube:

@@ -60,12 +60,15 @@ class Mount(Table):
     @field_validator("interface")
     @classmethod
     def _known_row(cls, name: str, info: ValidationInfo) -> str:
-        own_row = bool(info.context and info.context.get("own row"))
-        if own_row or name in rows():
+        context = info.context or {}
+        if context.get("own problem"):
+            raise ValueError(context["own problem"])
+        if context.get("own row") or name in rows():
             return name
+        known = (*rows(), *context.get("own names", ()))
         raise ValueError(
-            f"{given(name)} is not in the table{nearest(name, rows())} "
-            f"(known: {', '.join(rows())}; or bring an [interface] row)"
+            f"{given(name)} is not in the table{nearest(name, known)} "
+            f"(known: {', '.join(known)}; or bring an [interface] row)"
         )
 
     @field_validator("host", mode="before")
@@ -172,6 +175,16 @@ class Bench(Table):
     plate_face: Literal["inside", "outside"] | None = Field(
         default=None, description="the dropout face that the plate lies against, inside or outside"
     )
+    plate_material: Literal["steel", "aluminium", "brass"] = Field(
+        default="steel", description="what the fixture's plate is made of: steel, aluminium or brass"
+    )
+    fixture: bool = Field(
+        default=False, description="draw patterns for a fixture made from plate and bar; true or false"
+    )
+    dxf: bool = Field(
+        default=False,
+        description="write the fixture's patterns as DXF too, which needs the dxf extra; true or false",
+    )
 
 
 class PaperTable(Table):
@@ -184,6 +197,15 @@ class PaperTable(Table):
     )
     font: Text | None = Field(
         default=None, description="a TrueType file, beside the job, for characters the card's face lacks"
+    )
+    tile: Literal["auto", "never"] = Field(
+        default="auto",
+        description="what to do with a full-size view too large for the paper: auto cuts it into tiles that "
+        "join, never refuses it",
+    )
+    disc: Literal["arc", "whole"] = Field(
+        default="arc",
+        description="how much of the disc the template shows: arc, the part by the mount, or whole",
     )
     printer: Lettered | None = Field(
         default=None, description="the name of a printer that has been measured; sheets are corrected for it"
@@ -223,6 +245,10 @@ class Wrap(Table):
     )
 
 
+Measured = Literal["h", "x_near", "x_far", "spacing", "near", "far", "lateral"]
+"""The numbers of which a row may say how far they may be off."""
+
+
 class OwnInterface(Table):
     """The job's own interface row: a mount that the tables lack, or better numbers for one that they have."""
 
@@ -241,6 +267,12 @@ class OwnInterface(Table):
         default=None, description="tab inner face or middle of the holes from the datum face, mm, + outboard"
     )
     source: Lettered = Field(description="where the numbers come from; it is printed with them")
+    grade: Literal["measured", "own"] = Field(
+        default="own", description="measured, on a mount that works, or own; it is printed"
+    )
+    uncertainty: dict[Measured, Annotated[float, limits.TOLERANCE]] = Field(
+        default={}, description="plus or minus of each number at about 95 %, mm, such as { h = 0.05 }"
+    )
     near: Annotated[float, limits.RADIUS] | None = Field(
         default=None, description="axle to near hole, mm; with far and spacing"
     )
@@ -303,6 +335,18 @@ class Job(Table):
         default=TravellerTable(), description="the paper that follows the frame and is filed with it"
     )
     interface: OwnInterface | None = Field(default=None, description="the job's own interface row")
+    _damaged: str = PrivateAttr(default="")
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Return what to warn of that is no sheet's: that the builder's own rows are damaged and left out."""
+        return (self._damaged,) if self._damaged else ()
+
+    def without_own_rows(self, why: str) -> "Job":
+        """Return this job with that warning."""
+        job = self.model_copy()
+        job._damaged = why
+        return job
 
     @field_validator("tubes")
     @classmethod

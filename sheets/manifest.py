@@ -11,8 +11,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from geometry.fixture import Fixture
 from geometry.placement import Placement
 from geometry.printer import Distortion
+from sheets.fixture import fixture_json
 from sheets.ink.corrected import point_in_file, takes_correction
 from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
 from sheets.keys import Job
@@ -23,7 +25,7 @@ DECIMALS = 6
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """A delivered file: where it lies, its kind ("pdf" or "svg") and the sheets on its pages.
+    """A delivered file: where it lies, its kind ("pdf", "svg" or "dxf") and the sheets on its pages.
 
     The sheets are as the paper shall show them; `distortion` is the printer's for which they are corrected.
     """
@@ -40,18 +42,31 @@ def checked(job: Job, placement: Placement, setup: SetUp, warnings: Sequence[str
         "job": job_json(job),
         "placement": placement_json(placement),
         "setup": setup_json(setup),
+        **_fixture(setup.fixture),
         "warnings": list(warnings),
     }
 
 
-def drawn(job: Job, placement: Placement, files: Iterable[Drawn], warnings: Sequence[str]) -> dict[str, Any]:
-    """Return the document of a job that was drawn: job, placement, files, warnings."""
+def drawn(
+    job: Job,
+    placement: Placement,
+    files: Iterable[Drawn],
+    warnings: Sequence[str],
+    fixture: Fixture | None = None,
+) -> dict[str, Any]:
+    """Return the document of a job that was drawn: job, placement, files, the fixture's if any, warnings."""
     return {
         "job": job_json(job),
         "placement": placement_json(placement),
         "files": [file_json(file) for file in files],
+        **_fixture(fixture),
         "warnings": list(warnings),
     }
+
+
+def _fixture(fixture: Fixture | None) -> dict[str, Any]:
+    """Return the part of a document that tells of a fixture; a job without one has no such key."""
+    return {} if fixture is None else {"fixture": _rounded(fixture_json(fixture))}
 
 
 def text(document: Any) -> str:
@@ -87,6 +102,8 @@ def placement_json(placement: Placement) -> dict[str, Any]:
             "grade": placement.grade,
             "sources": interface.sources,
             "provisional": interface.provisional,
+            "own": interface.own,
+            "lateral": interface.lateral.value,
         },
         "adapter": {"step": placement.adapter.step, "name": placement.adapter.name},
         "axle": {
@@ -210,14 +227,16 @@ def file_json(file: Drawn) -> dict[str, Any]:
     """Return a file with its pages and their named features.
 
     On a page corrected for a printer every X, Y is what the file says; diameters, lengths, widths and angles
-    stay what the paper shall show. Such a page has "scale", what the file is stretched by across and down,
-    and "skew", the printer's in degrees.
+    stay what the paper shall show. A page of several that show one drawing has "tile": its row and column,
+    how many there are, and "origin", where the whole drawing's corner lies: drawing = page - origin. A
+    corrected page has "scale", what the file is stretched by across and down, and "skew", the printer's in
+    degrees.
     """
     pages = [_page(number, sheet, file.distortion) for number, sheet in enumerate(file.sheets, start=1)]
     return {"path": str(file.path), "kind": file.kind, "pages": pages}
 
 
-_POINTS = ("axle", "centre", "from", "to", "points")
+_POINTS = ("axle", "centre", "from", "to", "points", "origin")
 
 
 def _corrected(document: dict[str, Any], sheet: Sheet, distortion: Distortion) -> dict[str, Any]:
@@ -229,6 +248,9 @@ def _corrected(document: dict[str, Any], sheet: Sheet, distortion: Distortion) -
             done[key] = [point_in_file(point, sheet.paper, distortion) for point in value]
         elif isinstance(value, tuple | list):
             done[key] = point_in_file((value[0], value[1]), sheet.paper, distortion)
+    if "tile" in done:
+        # Moved like everything else, so that what a file says still joins by plain subtraction.
+        done["tile"] = _corrected(done["tile"], sheet, distortion)
     rounded: dict[str, Any] = _rounded(done)
     return rounded
 
@@ -243,6 +265,14 @@ def _page(number: int, sheet: Sheet, distortion: Distortion | None) -> dict[str,
         "view": sheet.view,
         "axle": sheet.axle,
     }
+    if sheet.tile is not None:
+        head["tile"] = {
+            "row": sheet.tile.row,
+            "column": sheet.tile.column,
+            "rows": sheet.tile.rows,
+            "columns": sheet.tile.columns,
+            "origin": sheet.tile.origin,
+        }
     features = [feature_json(feature) for feature in sheet.features]
     if distortion is None or not takes_correction(sheet):
         return {**_rounded(head), "features": features}

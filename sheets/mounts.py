@@ -1,12 +1,13 @@
 """The shipped tables as text or JSON: every number with its grade and source, every missing one named."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from geometry import interfaces
 from geometry.axles import Axle, axles
 from geometry.tables import Number, load
+from sheets.own_tables import KeptRow
 
 _AXLE_NUMBERS = {"width": "over the hub's ends", "pocket": "pocket a side", "rotor": "hub end to disc"}
 _MISSING = "not found"
@@ -18,11 +19,17 @@ _LOOKED_FOR = {
 }
 
 
-def document() -> dict[str, Any]:
-    """Return both tables for JSON: interfaces, adapters and axles; a number that was not found is null."""
+def document(own: Sequence[KeptRow] = ()) -> dict[str, Any]:
+    """Return both tables for JSON: interfaces, adapters and axles; a number that was not found is null.
+
+    Rows of the builder's `own` table follow the shipped interfaces.
+    """
     table = load(Path(interfaces.__file__).with_name("interfaces.toml"))
     return {
-        "interfaces": [_interface(row, table["sources"]) for row in table["row"]],
+        "interfaces": [
+            *(_interface(row, table["sources"]) for row in table["row"]),
+            *(_own_interface(row) for row in own),
+        ],
         "adapters": [
             {**row, "source": table["sources"][row["source"]], "end": row.get("end")}
             for row in table["adapter"]
@@ -31,12 +38,12 @@ def document() -> dict[str, Any]:
     }
 
 
-def listing() -> str:
-    """Return both tables as text for a terminal."""
-    table = document()
+def listing(own: Sequence[KeptRow] = ()) -> str:
+    """Return both tables as text for a terminal, with the rows of the builder's `own` table."""
+    table = document(own)
     lines = [
         "Interfaces. Grades: A a maker's or standard's text read, B two independent secondary sources,",
-        "C one secondary source, D derived or remembered. mm and degrees.",
+        "C one secondary source, D derived or remembered; measured or own: a row of yours. mm and degrees.",
     ]
     for row in table["interfaces"]:
         lines += [
@@ -44,6 +51,8 @@ def listing() -> str:
             f"{row['name']}  {row['title']} (family {row['family']}; end {' or '.join(row['ends'])})",
         ]
         lines.append(f"  made for {_sizes(row)}; each hole {_hole(row['hole'])}")
+        if row["replaces"]:
+            lines.append(f"  in place of the shipped {row['name']} at the {row['ends'][0]} and this size")
         if row["provisional"]:
             lines.append("  PROVISIONAL: derived numbers; measure a mount that works before cutting")
         lines += _rows([_printed(name, entry) for name, entry in row["numbers"].items()])
@@ -86,6 +95,57 @@ def _interface(row: Mapping[str, Any], sources: Mapping[str, str]) -> dict[str, 
         "hole": {key: row["hole"].get(key) for key in ("kind", "length", "screw")},
         "numbers": numbers,
         "note": row["note"],
+        "own": False,
+        "replaces": False,
+    }
+
+
+def _own_interface(row: KeptRow) -> dict[str, Any]:
+    """Return a row of the builder's own table in the same form; what it leaves out is a shipped row's."""
+    form = interfaces.resolve(row.name, row.end, row.native, row.native, row.geometry)
+    given = {key: getattr(row, key) for key in ("near", "far", "spacing", "h", "x_near", "x_far")}
+    numbers: dict[str, dict[str, Any] | None] = {
+        key: _own_number(row, key, value) for key, value in given.items() if value is not None
+    }
+    for key, number in ((f"lateral.{row.end}", form.lateral), ("hole", form.hole.diameter)):
+        own = number.grade == "own"
+        numbers[key] = _own_number(row, key.partition(".")[0], number.value) if own else _graded(number)
+    return {
+        "name": row.name,
+        "title": form.title,
+        "family": form.family,
+        "ends": [row.end],
+        "native": [row.native],
+        "any_between": False,
+        "provisional": False,
+        "screw": form.screw,
+        "hole": {"kind": form.hole.kind, "length": form.hole.length, "screw": form.hole.screw},
+        "numbers": numbers,
+        "note": " ".join(form.notes),
+        "own": True,
+        "replaces": row.replaces,
+    }
+
+
+def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
+    return {
+        "value": value,
+        "tolerance": {str(name): band for name, band in row.uncertainty.items()}.get(key, row.tolerance),
+        "low": None,
+        "high": None,
+        "grade": row.grade,
+        "source": row.source,
+    }
+
+
+def _graded(number: Number) -> dict[str, Any]:
+    return {
+        "value": number.value,
+        "tolerance": number.tolerance,
+        "low": number.low,
+        "high": number.high,
+        "grade": number.grade,
+        "source": number.source,
     }
 
 

@@ -142,12 +142,12 @@ def _by_hand(where: Path, name: str | None) -> InputError:
 
 
 def _write(where: Path, text: str) -> None:
-    with _home_words(), staging(where.parent) as stage:
+    with home_words(), staging(where.parent) as stage:
         (stage / where.name).write_text(text, encoding="utf-8", newline="")
 
 
 @contextlib.contextmanager
-def _home_words() -> Iterator[None]:
+def home_words() -> Iterator[None]:
     """Say of a folder that cannot be written how another one is chosen: there is no --out here."""
     try:
         yield

@@ -54,7 +54,7 @@ def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) 
     with tempfile.TemporaryDirectory() as place:
         copy = Path(place) / "job.toml"
         copy.write_bytes(raw)
-        source = replace(load(copy), path=folder / name)
+        source = replace(load(copy, own_rows=False), path=folder / name)
     distortion = _distortion(filed)
     table = source.job.paper
     if distortion is not None:
@@ -63,11 +63,13 @@ def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) 
         table = table.corrected(printer, correction_line(printer, distortion))
     paper = table.model_copy(update={"printer": None})
     source = replace(source, job=source.job.model_copy(update={"paper": paper}))
+    # The fixture may have been asked for on the command line alone.
+    plate = any(page["sheet"] == "plate" for page in pages(filed))
     try:
-        again = plan(source, folder)
+        again = plan(source, folder, plate=plate)
     except InputError:
         # Where the job's own typeface is not beside the packet, only running text looks otherwise.
-        again = plan(_without_font(source), folder)
+        again = plan(_without_font(source), folder, plate=plate)
     packet = Drawn(Path(again.packet.path.name), "pdf", again.packet.sheets, distortion)
     return manifest.drawn(source.job, again.placement, [packet], again.warnings)
 

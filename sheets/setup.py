@@ -9,6 +9,8 @@ from geometry.cautions import Caution, cautions
 from geometry.clearance import Gap, Largest, disc_gap, largest_disc
 from geometry.errors import GeometryError, TableError
 from geometry.fasteners import engagement, flat_screw, screw, screw_length, torque
+from geometry.fixture import Fixture
+from geometry.fixture_words import warnings as fixture_warnings
 from geometry.interfaces import disc
 from geometry.placement import Placement
 from geometry.readings import Reading, pin_for, readings
@@ -17,6 +19,7 @@ from geometry.stack import BuildUp, PlateFace, Sleeve, build_up, sleeve
 from geometry.tilt import Tilts
 from geometry.tube import Tube
 from sheets.clear import Clear, clear
+from sheets.fixture import fixture_of
 from sheets.job import Job
 from sheets.loaded import Loaded, loaded
 from sheets.operations import NO_HEAT, NO_RIDE, brief, dangers
@@ -38,7 +41,7 @@ class SetUp:
     and `boss_words` what to say of them; `gap` and `largest` None without tubes or a rotor
     position; `clear` what comes near what, and `tilts`, where the mount can
     go, is worked out for `check` alone. `print_words` say what error the paper leaves at the holes,
-    and `load` where braking force goes.
+    and `load` where braking force goes. `fixture` is None where the job asks for none.
     """
 
     build_up: BuildUp | None
@@ -58,13 +61,15 @@ class SetUp:
     tilts: Tilts | None = None
     print_words: tuple[str, ...] = ()
     load: Loaded | None = None
+    fixture: Fixture | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """Return what is warned of beyond the placement's own warnings."""
         loud = (each.text for each in self.boss_words if each.loud)
         pushed = self.load.warnings if self.load else ()
-        return (*self.clear.warnings, *loud, *pushed, *self.dangers)
+        bent = fixture_warnings(self.fixture) if self.fixture else ()
+        return (*self.clear.warnings, *loud, *pushed, *bent, *self.dangers)
 
     @property
     def dangers(self) -> tuple[str, ...]:
@@ -121,6 +126,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
         print_words=error_left(job, placement, printer_of(job)),
         load=loaded(job, placement, tubes, near.caliper),
+        fixture=fixture_of(job, placement, tubes, built.plate_face if built else None),
     )
 
 

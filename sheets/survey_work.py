@@ -79,7 +79,7 @@ def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFi
         copy = Path(place) / "job.toml"
         copy.write_bytes(raw)
         try:
-            return replace(load(copy), path=path)
+            return replace(load(copy, own_rows=False), path=path)
         except InputError as error:
             told = (
                 Problem(each.where.replace(str(copy), f"{path}: {name}"), each.what)

@@ -22,9 +22,19 @@ from sheets.console import JOBS, JSON, Result, failed, progress, report
     help="Correct the sheets for a measured printer. Default: the job's own paper.printer, if any.",
 )
 @click.option("--replace", is_flag=True, help="Write over a packet whose form has been filled in.")
+@click.option("--plate", is_flag=True, help="Add patterns for a fixture made from plate and bar.")
+@click.option(
+    "--dxf", is_flag=True, help="Write the fixture's patterns as DXF too, in mm; this asks for --plate."
+)
 @JSON
 def command(
-    jobs: tuple[Path, ...], out: Path | None, printer: str | None, replace: bool, as_json: bool
+    jobs: tuple[Path, ...],
+    out: Path | None,
+    printer: str | None,
+    replace: bool,
+    plate: bool,
+    dxf: bool,
+    as_json: bool,
 ) -> int:
     """Draw the templates of each JOB as PDF and SVG.
 
@@ -45,7 +55,7 @@ def command(
     results: dict[int, Result] = {}
     for index, path in enumerate(jobs):
         try:
-            plans[index] = drawing.plan(load(path), out, printer)
+            plans[index] = drawing.plan(load(path), out, printer, plate=plate, dxf=dxf)
         except DropleafError as error:
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():
@@ -60,7 +70,7 @@ def command(
             results[index] = failed(plan.source.path, error)
             continue
         warnings = plan.warnings
-        entry = manifest.drawn(plan.source.job, plan.placement, plan.files, warnings)
+        entry = manifest.drawn(plan.source.job, plan.placement, plan.files, warnings, plan.setup.fixture)
         miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
         lines = [f"{plan.source.path}: drawn and read back, largest deviation {miss} mm"]
         lines += [f"  {file.path}" for file in plan.files]

@@ -2,7 +2,7 @@
 
 import click
 
-from sheets.console import DONE, JSON, say
+from sheets.console import DONE, JSON, WRONG, complain, say
 
 
 @click.command("mounts")
@@ -10,7 +10,8 @@ from sheets.console import DONE, JSON, say
 def command(as_json: bool) -> int:
     """Print the tables of interfaces, adapters and axles.
 
-    Each number comes with its grade and source; one that was not found says so.
+    Each number comes with its grade and source; one that was not found says so. Rows of your own table
+    (interfaces.toml in your folder, see learn) are listed too.
 
     \b
     Example:
@@ -19,6 +20,10 @@ def command(as_json: bool) -> int:
     """
     from sheets.manifest import text
     from sheets.mounts import document, listing
+    from sheets.own_tables import read
 
-    say(text(document()) if as_json else listing())
-    return DONE
+    own = read()
+    for problem in own.problems:
+        complain(str(problem))
+    say(text(document(own.rows)) if as_json else listing(own.rows))
+    return WRONG if own.problems else DONE

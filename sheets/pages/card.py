@@ -313,7 +313,7 @@ def _band(low: str, high: str) -> str:
 
 def _bosses(flow: Flow, setup: SetUp) -> None:
     """List where the mount face lies over the tube, how the bosses go in, and what they leave of the tube."""
-    flow.heading(f"{'Posts' if setup.bosses[0].coped else 'Bosses'} on the tube, mm; screws")
+    flow.heading(f"{'Posts' if setup.bosses[0].coped else 'Bosses'} on the tube, mm; screws", 12.0)
     heads, lines = rows(setup.bosses)
     if lines:
         wide = _POST_COLUMNS if setup.bosses[0].coped else _BOSS_COLUMNS

@@ -77,7 +77,7 @@ def _title(paper: Paper, corrected: str) -> list[TitleLine]:
         TitleLine("Printer proof", _NUMBER, paper.name),
         *said,
         *(TitleLine(step) for step in steps),
-        TitleLine("No steel rule? A bank card covers its outline, 85.60 × 53.98 mm, good to one in a hundred."),
+        TitleLine("No steel rule? A bank card covers its outline, 85.60 × 53.98 mm, to one in a hundred."),
     ]
 
 
