@@ -6,6 +6,7 @@ import pty
 import select
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
@@ -43,6 +44,9 @@ def typed(arguments: list[str], answer: Callable[[str], str], prompt: str, folde
             if shown.count(prompt) > answered:
                 answered += 1
                 line = answer(shown)
+                if line in (CTRL_C, CTRL_D):
+                    # A prompt shows a moment before its reader listens; nobody types as fast as that.
+                    time.sleep(0.3)
                 os.write(ours, line.encode() if line in (CTRL_C, CTRL_D) else f"{line}\n".encode())
     os.close(ours)
     if process.poll() is None:
