@@ -178,7 +178,7 @@ def _tube(placement: Placement, tube: Tube, pin: float, peg: str, facing: float)
         how = f"mount face at the {hole.name} hole down to the edge of the {tube.name}"
         if tab:
             how = f"inside jaws between the {hole.name} {peg} and the edge of the {tube.name}"
-        # One reading serves before and after: the face that is measured from stands out by the stock till then.
+        # One reading serves before and after: the face measured from stands out by the stock till then.
         early = f"before facing it reads {facing:g} more" if facing and not tab else ""
         found.append(_reading(f"{hole.name} hole to {tube.name}", how, length, -less, None, early))
     return found

@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
+from sheets.filed import version
 from sheets.files.deliver import staging
 from sheets.files.packet import assemble
 from sheets.files.pdf import write_pdf
 from sheets.files.readback import verify_pdf
-from sheets.filed import version
 from sheets.ink.records import Paper
 from sheets.manifest import Drawn
 from sheets.pages.blank import blank

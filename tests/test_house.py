@@ -32,7 +32,9 @@ MAY_IMPORT = {
     "sheets.files": {
         "geometry", "fonts", "sheets.ink", "numpy", "reportlab", "svgwrite", "pypdf", "pypdfium2", "ezdxf",
     },
-    "sheets.pages": {"geometry", "fonts", "sheets.ink", "sheets.job", "sheets.loaded", "sheets.setup", "numpy"},
+    "sheets.pages": {
+        "geometry", "fonts", "sheets.ink", "sheets.job", "sheets.loaded", "sheets.setup", "numpy",
+    },
     "sheets": {"geometry", "fonts", "sheets", "click", "pydantic", "pydantic_core", "numpy", "platformdirs"},
 }  # fmt: skip
 

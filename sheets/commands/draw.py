@@ -61,8 +61,9 @@ def command(
     for index, problem in drawing.clashes(plans).items():
         results[index] = failed(plans.pop(index).source.path, InputError(problem))
     for index, plan in tuple(plans.items()):
-        if not replace and (problem := drawing.kept(plan)) is not None:
-            results[index] = failed(plans.pop(index).source.path, InputError(problem))
+        filled = None if replace else drawing.kept(plan)
+        if filled is not None:
+            results[index] = failed(plans.pop(index).source.path, InputError(filled))
     for index, plan in progress(tuple(plans.items()), "drawing"):
         try:
             worst = drawing.draw(plan)

@@ -10,11 +10,13 @@ from geometry.tube import centre as tube_centre
 from sheets.ink.marks import CHAIN, PHANTOM, THICK, THIN, cross
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Circle, Curve, Point, Segment, Sheet, Slot
+from sheets.ink.tiling import Grid, mark_joins
 from sheets.job import Job
 from sheets.pages import words
-from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
+from sheets.pages.frame import Page, TitleLine, card, directions, finish, furnish, name_view, numbers
 from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
 from sheets.pages.near import stamped_to_fit
+from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.setup import SetUp
 
 _PAST = 10.0
@@ -51,6 +53,19 @@ def face(
     )
 
 
+def face_tiles(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> tuple[Sheet, ...]:
+    """Return the face view on several pages of the job's paper, row by row; raise FitError for too many."""
+    return stamped_to_fit(
+        placement, setup, sheet_of, lambda stamp, _, count: _tiles(job, placement, tubes, count, stamp)
+    )
+
+
 def _drawn(
     job: Job,
     placement: Placement,
@@ -60,22 +75,58 @@ def _drawn(
     stamp: str,
 ) -> Sheet:
     """Return the sheet with its view `aside` across the page."""
-    view = job.paper.view
-    seen = "seen square onto it" if view == "outboard" else "mirrored: seen from behind it"
-    lines = words.title_lines(
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, sheet_of), stamp)
+    look = _draw_view(page, job, placement, tubes, aside)
+    return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin)
+
+
+def _tiles(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, stamp: str
+) -> tuple[Sheet, ...]:
+    lines = _title(job, placement, sheet_of)
+    large = Large(
+        "face",
+        f"{job.frame.id}: face view",
+        job.paper.view,
+        extent_of(_must_show(job, placement)),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, grid),
+        lambda page, look: _draw_directions(page, look, placement, short=True),
+    )
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
+
+
+def _title(job: Job, placement: Placement, sheet_of: str) -> list[TitleLine]:
+    seen = "seen square onto it" if job.paper.view == "outboard" else "mirrored: seen from behind it"
+    return words.title_lines(
         job, placement, f"Face, {seen}", sheet_of, ("", words.boss_words(job, placement))
     )
-    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
+
+
+def _draw_view(
+    page: Page,
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    aside: float | None,
+    grid: Grid | None = None,
+) -> Look:
+    """Draw everything but title block and bars, and return how the view lies; a grid is that of tiles."""
+    view = job.paper.view
     look = lay_out(page, _must_show(job, placement), view, "face view", _LABEL_ROOM, aside)
     _draw_planes(page, look, placement)
     _draw_tube(page, look, placement, tubes.get(placement.host))
     _draw_holes(page, look, job, placement)
+    if grid is not None:
+        mark_joins(page.drawing, grid)
     _name_lines(page, look, job, placement)
     numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
-    _draw_directions(page, look, placement)
+    if grid is None:
+        _draw_directions(page, look, placement)
     _label(page, look, placement)
     card(page)
-    return finish(page, "face", f"{job.frame.id}: face view", view, look.origin)
+    if grid is None:
+        name_view(page, job.paper.view)
+    return look
 
 
 def _ends(placement: Placement) -> tuple[float, float]:
@@ -179,7 +230,7 @@ def _name_lines(page: Page, look: Look, job: Job, placement: Placement) -> None:
     ends: list[tuple[str, Point]] = []
     for feature in page.drawing.features:
         match feature:
-            case Segment(name=name) if name == "axle line" or name.startswith("bar"):
+            case Segment(name=name) if name == "axle line" or name.startswith(("bar", "register")):
                 pass
             case Segment(name=name, end=end) | Curve(name=name, points=(*_, end)):
                 ends.append((_short(name), end))
@@ -205,11 +256,15 @@ def _short(name: str) -> str:
     return name
 
 
-def _draw_directions(page: Page, look: Look, placement: Placement) -> None:
-    """Draw which way is outboard, and up the tube, and say which way the disc runs under the mount."""
+def _draw_directions(page: Page, look: Look, placement: Placement, short: bool = False) -> None:
+    """Draw which way is outboard, and up the tube, and say which way the disc runs under the mount.
+
+    In `short` it is said in fewer words, for a tile's strip.
+    """
     x, y = placement.t
     way = ("forward" if x < 0.0 else "rearward") if abs(x) > abs(y) else ("up" if y > 0.0 else "down")
     host = words.plain(placement.host)
-    name = f"up the {host}" if way == "up" else f"up the {host}, {way}"
+    name = f"up the {host}" if way == "up" or short else f"up the {host}, {way}"
     # Rolling forward the wheel turns anticlockwise about z, and z x n = t: the disc runs up the tube here.
-    directions(page, ((name, look.heading(0.0)), ("outboard", 90.0)), 0.0, "the disc runs up the tube")
+    note = "disc runs up it" if short else "the disc runs up the tube"
+    directions(page, ((name, look.heading(0.0)), ("outboard", 90.0)), 0.0, note)

@@ -32,6 +32,7 @@ _PAD = 2.0
 _READ = 3.5
 _SMALL = 2.5
 _STAMP = 5.0
+_NAMED = 7.0
 _BETWEEN = 8.0
 """Between two columns of numbers, mm."""
 
@@ -149,6 +150,33 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
         tip = along(centre, (9.0, polar(end)), (2.0, polar(end + 90.0 * turning)))
         page.drawing.draw(arrow_head(tip, end + 97.0 * turning), SOLID, "directions")
     page.drawing.letter(note, (centre[0], found[1] + 0.4 * _READ), _READ, 0.5, layer="directions")
+
+
+def name_view(page: Page, view: View) -> bool:
+    """Letter the view large where the page has room left; return whether it had.
+
+    The inboard view, the mirrored one, has a double frame, so that the two differ at arm's length and to one
+    who does not read the words.
+    """
+    text = f"{view.upper()} VIEW"
+    for feature in page.drawing.features:
+        if isinstance(feature, Segment) and feature.name == "card across":
+            x, y = feature.start
+            page.drawing.reserve((x, y, x + CARD[0], y + CARD[1]))
+    for height in (_NAMED, _STAMP):
+        inset = 0.6 * height
+        wide, high = width(text, height) + 2.0 * inset, height + 2.0 * inset
+        found = page.drawing.free_box((wide + 1.0, high + 1.0), page.zone)
+        if found is None:
+            continue
+        left, low = found[0] + 0.5, found[1] + 0.5
+        for step in (0.0, 1.2) if view == "inboard" else (0.0,):
+            corners = (left + step, low + step), (left + wide - step, low + high - step)
+            page.drawing.draw(box(*corners), THICK, "view")
+        page.drawing.letter(text, (left + inset, low + inset), height, layer="view")
+        page.drawing.reserve(found)
+        return True
+    return False
 
 
 def numbers(page: Page, heading: str, rows: Sequence[tuple[str, str]], foot: str) -> None:

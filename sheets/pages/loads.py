@@ -183,9 +183,9 @@ def _graph(page: Page, placement: Placement, tube: Tube | None, found: Loaded) -
     line = [(x0 + s * across, base + abs(each) * up) for s, each in zip(stops, moments, strict=True)]
     drawing.draw(polyline(line), THICK, _LAYER)
     for point in screw_points(placement):
-        s = point[0] * tube.t0[0] + point[1] * tube.t0[1]
-        if 0.0 < s < last:
-            x = x0 + s * across
+        up_tube = point[0] * tube.t0[0] + point[1] * tube.t0[1]
+        if 0.0 < up_tube < last:
+            x = x0 + up_tube * across
             drawing.draw(polyline(((x, base), (x, base + top * up))), CHAIN, _LAYER)
     name = words.plain(placement.host)
     drawing.letter(f"moment in the {name}, N·m", (left, base + top * up + 3.0), 2.5, layer=_LAYER)

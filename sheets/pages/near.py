@@ -3,13 +3,14 @@
 import contextlib
 import math
 from collections.abc import Callable
+from typing import TypeVar
 
 from fonts.drafting import LINE_PITCH, wrap
 from geometry.errors import FitError
 from geometry.margins import Clearance
 from geometry.placement import Placement
 from sheets.ink.marks import CHAIN, THIN, cross
-from sheets.ink.records import Curve, Point, Segment, Sheet
+from sheets.ink.records import Curve, Point, Segment
 from sheets.pages import words
 from sheets.pages.frame import Page
 from sheets.pages.looking import Look
@@ -22,15 +23,16 @@ _APART = 3.0
 _MOST = 3
 _SMALL = 2.5
 _INSET = 2.0
+_Made = TypeVar("_Made")
 
 
 def stamped_to_fit(
     placement: Placement,
     setup: SetUp | None,
     sheet_of: str,
-    draw: Callable[[str, SetUp | None, str], Sheet],
-) -> Sheet:
-    """Return the sheet that `draw` makes of a stamp, of the set-up whose points it marks, and of `sheet_of`.
+    draw: Callable[[str, SetUp | None, str], _Made],
+) -> _Made:
+    """Return what `draw` makes of a stamp, of the set-up whose points it marks, and of `sheet_of`.
 
     A clearance that fails must not keep the sheet from being drawn: where the words in full find no room, the
     marks are left out, then the stamp points to the card, and at last it stands where the sheet is counted.

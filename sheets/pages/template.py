@@ -11,13 +11,15 @@ from geometry.standoff import UNDER_SHEET, proud
 from geometry.tube import Tube, Vector, outline
 from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross, polyline
 from sheets.ink.paper import PAPERS
-from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet
+from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet, Style
+from sheets.ink.tiling import Grid, mark_joins
 from sheets.job import Job
 from sheets.pages import words
-from sheets.pages.frame import Page, card, directions, finish, furnish, numbers
+from sheets.pages.frame import Page, TitleLine, card, directions, finish, furnish, name_view, numbers
 from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
 from sheets.pages.near import cut_out, mark_nearest, stamped_to_fit
 from sheets.pages.push import draw_push
+from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.setup import SetUp
 
 _PAST_HOLE = 12.0
@@ -57,6 +59,22 @@ def template(
     )
 
 
+def template_tiles(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> tuple[Sheet, ...]:
+    """Return the side view on several pages of the job's paper, row by row; raise FitError for too many."""
+    return stamped_to_fit(
+        placement,
+        setup,
+        sheet_of,
+        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked),
+    )
+
+
 def _drawn(
     job: Job,
     placement: Placement,
@@ -67,24 +85,73 @@ def _drawn(
     setup: SetUp | None,
 ) -> Sheet:
     """Return the sheet with its view `aside` across the page; without a set-up it bears no marks."""
-    view = job.paper.view
-    more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement))
-    lines = words.title_lines(job, placement, f"Template, {words.seen_from(view)}", sheet_of, more)
+    lines = _title(job, placement, tubes, sheet_of)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
-    look = lay_out(page, _must_show(job, placement), view, "template", aside=aside)
+    look = _draw_view(page, job, placement, tubes, aside, setup)
+    return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin)
+
+
+def _tiles(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str,
+    stamp: str,
+    setup: SetUp | None,
+) -> tuple[Sheet, ...]:
+    lines = _title(job, placement, tubes, sheet_of)
+    large = Large(
+        "template",
+        f"{job.frame.id}: template",
+        job.paper.view,
+        extent_of(_must_show(job, placement)),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, setup, grid),
+        _draw_directions,
+    )
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
+
+
+def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
+    more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement))
+    return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
+
+
+def _draw_directions(page: Page, look: Look) -> None:
+    directions(page, (("forward", look.heading(180.0)), ("up", 90.0)), look.sign, "wheel turns")
+
+
+def _draw_view(
+    page: Page,
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    aside: float | None,
+    setup: SetUp | None,
+    grid: Grid | None = None,
+) -> Look:
+    """Draw everything but title block and bars, and return how the view lies; a grid is that of tiles.
+
+    Tiles have the arrows of direction each, and not in the big drawing.
+    """
+    look = lay_out(page, _must_show(job, placement), job.paper.view, "template", aside=aside)
     _draw_tubes(page, look, placement, tubes)
-    _draw_rotor(page, look, placement)
+    _draw_rotor(page, look, placement, whole=job.paper.disc == "whole")
     _draw_mount(page, look, job, placement)
     page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), THICK, "cut")
     page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
+    if grid is not None:
+        mark_joins(page.drawing, grid)
     draw_push(page, look, setup, job.axle.dummy / 2.0 + 6.0)
     numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
-    directions(page, (("forward", look.heading(180.0)), ("up", 90.0)), look.sign, "wheel turns")
+    if grid is None:
+        _draw_directions(page, look)
     _label(page, look, job, placement)
     mark_nearest(page, look, setup)
     card(page)
     cut_out(page, look, setup)
-    return finish(page, "template", f"{job.frame.id}: template", view, look.origin)
+    if grid is None:
+        name_view(page, job.paper.view)
+    return look
 
 
 def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
@@ -117,6 +184,8 @@ def _must_show(job: Job, placement: Placement) -> list[Point]:
             places += [(x - half, foot), (x + half, foot), (x, foot - _PAST_BOSS)]
     mount = [along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in places]
     around = job.axle.dummy / 2.0 + 6.0
+    if job.paper.disc == "whole":
+        around = max(around, placement.rotor.radius + 1.0)
     return [*mount, (-around, -around), (around, around)]
 
 
@@ -150,9 +219,12 @@ def _cut(edge: Vector, tube: Tube, reach: float) -> Vector:
     return np.column_stack([np.interp(stops, at, edge[:, axis]) for axis in range(3)])
 
 
-def _draw_rotor(page: Page, look: Look, placement: Placement) -> None:
-    """Draw the disc's edge and the inner edge of its track, beside the mount."""
-    rotor = placement.rotor
+def _draw_rotor(page: Page, look: Look, placement: Placement, whole: bool = False) -> None:
+    """Draw the disc's edge and the inner edge of its track, beside the mount or as whole circles."""
+    if whole:
+        for name, radius, style in _disc_lines(placement):
+            page.drawing.show(Circle(name, look.origin, 2.0 * radius), style, "rotor")
+        return
     turns = [math.degrees(math.atan2(h.centre[1], h.centre[0])) for h in placement.holes]
     middle = math.degrees(
         math.atan2(
@@ -162,10 +234,7 @@ def _draw_rotor(page: Page, look: Look, placement: Placement) -> None:
     half = max(abs((a - middle + 180.0) % 360.0 - 180.0) for a in turns) + _ARC_PAST
     start = (look.heading(middle) - half) % 360.0
     low, high = page.zone[:2], page.zone[2:]
-    for name, radius, style in (
-        ("rotor edge", rotor.radius, PHANTOM),
-        ("brake track, inner edge", rotor.radius - rotor.track, HIDDEN),
-    ):
+    for name, radius, style in _disc_lines(placement):
         pieces = sorted(
             (max(a + shift, start), min(b + shift, start + 2.0 * half))
             for shift in (-360.0, 0.0, 360.0)
@@ -183,6 +252,15 @@ def _draw_rotor(page: Page, look: Look, placement: Placement) -> None:
         for i, (a, b) in enumerate(kept):
             part = f", part {i + 1}" if len(kept) > 1 else ""
             page.drawing.show(Arc(f"{name}{part}", look.origin, 2.0 * radius, a, b), style, "rotor")
+
+
+def _disc_lines(placement: Placement) -> tuple[tuple[str, float, Style], ...]:
+    """Return the disc's lines: name, radius and style."""
+    rotor = placement.rotor
+    return (
+        ("rotor edge", rotor.radius, PHANTOM),
+        ("brake track, inner edge", rotor.radius - rotor.track, HIDDEN),
+    )
 
 
 def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
@@ -240,6 +318,11 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
             case Arc(name="brake track, inner edge" | "brake track, inner edge, part 1"):
                 text = f"track, {placement.rotor.track:g} wide"
                 drawing.callout(text, _along_arc(feature), zone, prefer=outward)
+            case Circle(name="rotor edge"):
+                drawing.callout(f"disc {job.mount.rotor:g}", _round(feature, outward), zone, prefer=outward)
+            case Circle(name="brake track, inner edge"):
+                text = f"track, {placement.rotor.track:g} wide"
+                drawing.callout(text, _round(feature, outward), zone, prefer=outward)
             case Segment(name=name) if name.endswith((" centre line", " direction")):
                 tube = name.removesuffix(" centre line").removesuffix(" direction")
                 drawing.callout(words.plain(tube), (feature.end,), zone, prefer=up_tube)
@@ -249,3 +332,9 @@ def _along_arc(arc: Arc) -> list[Point]:
     """Return points on an arc to label it at, off its middle, where the mount is not."""
     radius, run = arc.diameter / 2.0, arc.end - arc.start
     return [along(arc.centre, (radius, polar(arc.start + share * run))) for share in (0.1, 0.9, 0.5)]
+
+
+def _round(circle: Circle, away: float) -> list[Point]:
+    """Return points all round a circle to label it at, beginning off the mount's side."""
+    turns = (90.0, -90.0, 120.0, -120.0, 150.0, -150.0, 180.0, 60.0, -60.0)
+    return [along(circle.centre, (circle.diameter / 2.0, polar(away + turn))) for turn in turns]

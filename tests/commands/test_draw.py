@@ -66,7 +66,9 @@ def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> 
     assert [set(hole) for hole in placement["holes"]] == [{"name", "centre", "axis", "diameter"}] * 2
     assert [hole["name"] for hole in placement["holes"]] == ["near", "far"]
     assert set(placement["rotor"]) == {"radius", "inner_face_z", "outer_face_z"}
-    assert set(placement["interface"]) == {"name", "family", "native", "grade", "sources", "provisional"}
+    assert set(placement["interface"]) == {
+        "name", "family", "native", "grade", "sources", "provisional", "own", "lateral",
+    }  # fmt: skip
     assert set(placement["adapter"]) == {"step", "name"}
     packet, single, wrap = document["files"]
     assert wrap["path"] == str(job.parent / "knot-1-wrap.svg")

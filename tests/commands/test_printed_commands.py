@@ -89,6 +89,8 @@ def _check(line: str, folder: Path) -> None:
         _run("dropleaf printer remove shop")
     if line == "dropleaf printer remove shop":
         _run("dropleaf printer add shop --paper A4 --across 174.5 --down 266 --replace")
+    if line.startswith("dropleaf printer export"):
+        (folder / "shop-printer.toml").unlink(missing_ok=True)
     if "--from measuring-sheet-A4.pdf" in line:
         # Empty as it was printed, it says so; a filled one is proved in test_blank.py.
         status, errors = _run(line)
