@@ -4,6 +4,7 @@ This is the only importer of pypdfium2. It shares nothing with the writers but t
 """
 
 import ctypes
+import functools
 import pathlib
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -50,12 +51,18 @@ class ReadPdf:
 
 def read_pdf(file: pathlib.Path) -> ReadPdf:
     """Return what `file` holds; lengths in mm, y up. Raises ValueError where it is no readable PDF."""
+    return _read(file.read_bytes())
+
+
+# Sizes, joins and views are judged one after the other on one file, which need not be taken apart thrice.
+@functools.lru_cache(maxsize=1)
+def _read(data: bytes) -> ReadPdf:
     # Loading the library takes longer than most commands run, and only drawing needs it.
     import pypdfium2
     from pypdfium2 import raw
 
     try:
-        document = pypdfium2.PdfDocument(file)
+        document = pypdfium2.PdfDocument(data)
     except pypdfium2.PdfiumError as error:
         raise ValueError(f"not a readable PDF ({error})") from error
     with closing(document):

@@ -19,7 +19,7 @@ TARGET = 3.0
 
 # Everything from outside the standard library that drawing loads.
 LIBRARIES = (
-    "import click, numpy, pydantic, pypdf, pypdfium2, svgwrite, fontTools.ttLib, "
+    "import click, numpy, platformdirs, pydantic, pypdf, pypdfium2, segno, svgwrite, fontTools.ttLib, "
     "reportlab.pdfgen.canvas, reportlab.pdfbase.ttfonts"
 )
 
