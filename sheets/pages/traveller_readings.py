@@ -1,6 +1,7 @@
 """The traveller's readings: what a caliper must show, and a box for what it does show at each check point."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from geometry.readings import Printed, Reading
 from sheets.ink.marks import THIN, box, polyline
@@ -25,7 +26,7 @@ def readings(form: Form, setup: SetUp) -> None:
     _heads(form, points)
     wide = _name(form, len(points))
     faced = points.index("faced") if "faced" in points else len(points)
-    for reading in setup.readings:
+    for reading in _at_each_hole(setup.readings):
         names = flow.lines(reading.name, wide - 2.0)
         pitch = flow.pitch * SMALL
         height = max(_ROW, len(names) * pitch + 0.8)
@@ -49,6 +50,20 @@ def readings(form: Form, setup: SetUp) -> None:
                 half = (low + high) / 2.0
                 flow.drawing.draw(polyline(((left + 5.0, half), (right - 5.0, half))), THIN, LAYER)
         form.rule()
+
+
+def _at_each_hole(taken: Sequence[Reading]) -> list[Reading]:
+    """Return the readings with the sideways one from the inner face taken at both holes.
+
+    The card asks for one, which places the mount; two tell besides whether it stands out of square.
+    """
+    found: list[Reading] = []
+    for reading in taken:
+        if reading.name.startswith("inner face"):
+            found += [replace(reading, name=f"{reading.name}, at {hole}") for hole in ("near", "far")]
+        else:
+            found.append(reading)
+    return found
 
 
 def _name(form: Form, count: int) -> float:
@@ -78,9 +93,9 @@ def _heads(form: Form, points: Sequence[str]) -> None:
 
 def _taken(reading: Reading, faced: bool) -> bool:
     """Say whether a reading is taken at a check point: stock for facing is there before, and gone after."""
-    if reading.name.endswith("before facing"):
+    if "before facing" in reading.name:
         return not faced
-    return faced or not reading.name.endswith(", faced")
+    return faced or ", faced" not in reading.name
 
 
 def _limits(printed: Printed) -> str:

@@ -309,7 +309,7 @@ def _filled(packet: Path, target: Path, values: dict[str, str]) -> Path:
 
 
 def _fields(point: str) -> dict[str, str]:
-    table = tomllib.loads(GOOD.replace("-at-near", "").replace("inner-face-to-tab-at-far = 0", ""))
+    table = tomllib.loads(GOOD)
     texts = {
         key: "; ".join(map(str, each if isinstance(each, list) else [each])) for key, each in table.items()
     }
@@ -320,7 +320,8 @@ def test_a_filled_packet_is_surveyed(run: Run, packet: Path, tmp_path: Path) -> 
     ran = run("survey", _filled(packet, tmp_path / "filled.pdf", _fields("cold")), "--json")
     assert ran.status == 0, ran.errors
     assert (ran.json["state"], ran.json["verdict"], ran.json["frame"]) == ("cold", "right", "knot-1")
-    assert len(ran.json["readings"]) == 11
+    assert len(ran.json["readings"]) == 12
+    assert not ran.json["missing"]
 
 
 def test_a_survey_goes_into_a_revision_of_its_packet(packet: Path, tmp_path: Path) -> None:
