@@ -125,7 +125,7 @@ def _draw_view(
     _label(page, look, placement)
     card(page)
     if grid is None:
-        name_view(page, job.paper.view)
+        name_view(page, view, "FACE VIEW" if view == "outboard" else "FACE, MIRRORED")
     return look
 
 

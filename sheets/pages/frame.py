@@ -152,13 +152,12 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     page.drawing.letter(note, (centre[0], found[1] + 0.4 * _READ), _READ, 0.5, layer="directions")
 
 
-def name_view(page: Page, view: View) -> bool:
-    """Letter the view large where the page has room left; return whether it had.
+def name_view(page: Page, view: View, text: str) -> bool:
+    """Letter the view large, in these words, where the page has room left; return whether it had.
 
     The inboard view, the mirrored one, has a double frame, so that the two differ at arm's length and to one
     who does not read the words.
     """
-    text = f"{view.upper()} VIEW"
     for feature in page.drawing.features:
         if isinstance(feature, Segment) and feature.name == "card across":
             x, y = feature.start

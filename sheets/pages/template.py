@@ -150,7 +150,7 @@ def _draw_view(
     card(page)
     cut_out(page, look, setup)
     if grid is None:
-        name_view(page, job.paper.view)
+        name_view(page, job.paper.view, f"{job.paper.view.upper()} VIEW")
     return look
 
 
