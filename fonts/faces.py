@@ -7,7 +7,7 @@ a TrueType file of its own for characters that they lack.
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Literal
 
@@ -22,7 +22,8 @@ _FILES: dict[Weight, Path] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+# Told apart by identity: there is one value a file, and what has been broken into lines is kept by it.
+@dataclass(frozen=True, slots=True, eq=False)
 class Face:
     """A TrueType face: its file, and in shares of the type size its advances by code point and cap height."""
 
@@ -72,9 +73,11 @@ def choose(text: str, weight: Weight, own: Face | None = None, where: str = "tex
 
 def run(text: str, size: float, one: Face) -> float:
     """Return the width of a line in mm at a type size in mm, without kerning, as it is embedded."""
-    return size * sum(one.advances[ord(character)] for character in text)
+    return size * sum(map(one.advances.__getitem__, map(ord, text)))
 
 
+# A card is set at one line pitch after the other until it fits, and only its lines' places change.
+@lru_cache(maxsize=4096)
 def break_lines(text: str, size: float, one: Face, width: float) -> tuple[str, ...]:
     """Return `text` in lines no wider than `width` mm; raise FitError where a character alone is wider."""
     return fill(text, width, lambda line: run(line, size, one), lambda word: _pieces(word, size, one, width))
