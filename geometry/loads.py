@@ -128,7 +128,7 @@ def materials() -> tuple[tuple[Material, tuple[str, ...]], ...]:
 
 
 def material(text: str | None) -> Material | None:
-    """Return the material that a text names, by the longest of its words, or None."""
+    """Return the material that a text names, of several that of the lowest yield, or None."""
     said = (text or "").lower()
-    found = [(len(word), one) for one, words in materials() for word in words if word in said]
-    return max(found, key=lambda each: each[0])[1] if found else None
+    found = [one for one, words in materials() if any(word in said for word in words)]
+    return min(found, key=lambda one: one.limit.value, default=None)

@@ -22,8 +22,9 @@ from geometry.tube import Tube, half_axes
 class Place:
     """A place on the tube: its name, s up the tube in mm, the moment there in N mm, and the stress in MPa.
 
-    `modulus` is the section's, mm3; `ratio` yield over stress, None without a known material; `wall_for` the
-    wall in mm with which the wanted ratio is reached, None where even a solid bar does not reach it.
+    `modulus` is the section's, mm3; `ratio` yield over stress, None without a known material or any stress;
+    `wall_for` the wall in mm with which what is asked is reached, None where even a solid bar does not;
+    `stop` the stress in the job's own hard stop, MPa, None where none was given.
     """
 
     name: str
@@ -33,14 +34,16 @@ class Place:
     stress: float
     ratio: float | None
     wall_for: float | None
+    stop: float | None
 
 
 @dataclass(frozen=True, slots=True)
 class TubeScreen:
     """The screen of a host tube; without a wall or the tube `places` is empty and `missing` names what lacks.
 
-    `force` and `arm` are the test's, N and mm. `reach` is s up to which the mount's foot would have to go for
-    the wanted ratio, None where it is not known or no place of the tube gives it.
+    `force` and `arm` are the test's, N and mm. `beyond` are the places that the known tube does not reach,
+    such as a foot that begins on the dropout, with their s in mm. `reach` is s up to which the mount's foot
+    would have to go for what is asked, None where it is not known or no place of the tube gives it.
     """
 
     tube: str
@@ -48,6 +51,7 @@ class TubeScreen:
     arm: Number
     arm_words: str
     places: tuple[Place, ...]
+    beyond: tuple[tuple[str, float], ...]
     reach: float | None
     missing: tuple[str, ...]
 
@@ -55,6 +59,10 @@ class TubeScreen:
     def worst(self) -> Place | None:
         """Return the place of the highest stress, or None."""
         return max(self.places, key=lambda place: place.stress, default=None)
+
+    def under(self, place: Place, test: str) -> float:
+        """Return a place's stress under another of the test's forces, "static" or "second", MPa."""
+        return place.stress * entry("test", test).value / self.force.value
 
 
 def section(height: float, width: float, wall: float) -> tuple[float, float, float]:
@@ -80,12 +88,15 @@ def screen(
     material: Material | None,
     wanted: float,
     brace: float | None = None,
+    own: Load | None = None,
 ) -> TubeScreen:
     """Return the screen of a host tube under the fork test's fatigue force.
 
     `towards` is where the pads' middle lies; the mount's foot runs `half_foot` mm past both holes along the
     tube. `wheel` is the diameter over the tyre, `wanted` yield over stress. A `brace` that meets the tube at
-    s above the foot makes it a beam on two supports, axle and brace.
+    s above the foot makes it a beam on two supports, axle and brace. What is asked is `wanted` under the
+    test's force, and in the job's `own` stop, which a heavy bicycle makes harder than the test, no more than
+    yield (own judgement).
     """
     force = entry("test", "fatigue")
     length, words = arm(wheel)
@@ -99,29 +110,39 @@ def screen(
         if lacks
     ]
     if tube is None or wall is None:
-        return TubeScreen(placement.host, force, length, words, (), None, tuple(missing))
+        return TubeScreen(placement.host, force, length, words, (), (), None, tuple(missing))
     friction, ratio = entry("rest", "friction"), entry("rest", "ratio")
     found = forces(placement, Load(force.value, 0.0, length.value, friction, ratio, ()), towards)
     places_up = [point[0] * tube.t0[0] + point[1] * tube.t0[1] for point in screw_points(placement)]
     foot = (min(places_up) - half_foot, max(places_up) + half_foot)
     held = brace if brace is not None and brace > foot[1] else None
 
+    stopped = None if own is None else forces(placement, own, towards)
+
     def moment(s: float) -> float:
         return abs(held_moment(placement, tube, found, s, held))
 
+    def stop(s: float) -> float | None:
+        return None if stopped is None else abs(held_moment(placement, tube, stopped, s, held))
+
+    def asked(s: float) -> float:
+        return max(wanted * moment(s), stop(s) or 0.0)
+
     above = entry("rest", "above").value
     low, high = tube.span
+    named = (
+        ("lower end of the foot", foot[0]),
+        ("upper end of the foot", foot[1]),
+        (f"{above:g} above it", foot[1] + above),
+    )
     places = tuple(
-        _place(name, s, moment(s), tube, wall, material, wanted)
-        for name, s in (
-            ("lower end of the foot", foot[0]),
-            ("upper end of the foot", foot[1]),
-            (f"{above:g} above it", foot[1] + above),
-        )
+        _place(name, s, (moment(s), stop(s), asked(s)), tube, wall, material)
+        for name, s in named
         if low <= s <= high
     )
-    reach = None if material is None else _reach(foot[1], moment, tube, wall, wanted / material.limit.value)
-    return TubeScreen(placement.host, force, length, words, places, reach, tuple(missing))
+    beyond = tuple(each for each in named if not low <= each[1] <= high)
+    reach = None if material is None else _reach(foot[1], asked, tube, wall, 1.0 / material.limit.value)
+    return TubeScreen(placement.host, force, length, words, places, beyond, reach, tuple(missing))
 
 
 def held_moment(placement: Placement, tube: Tube, found: Forces, s: float, brace: float | None) -> float:
@@ -138,17 +159,23 @@ def held_moment(placement: Placement, tube: Tube, found: Forces, s: float, brace
 
 
 def _place(
-    name: str, s: float, moment: float, tube: Tube, wall: float, material: Material | None, wanted: float
+    name: str,
+    s: float,
+    moments: tuple[float, float | None, float],
+    tube: Tube,
+    wall: float,
+    material: Material | None,
 ) -> Place:
+    """Return a place; `moments` are the test's, the own stop's, and what the section must bear at yield."""
+    moment, own, asked = moments
     a, b = (float(half[0]) for half in half_axes(tube, np.array([s])))
     _, _, modulus = section(2.0 * a, 2.0 * b, wall)
     stress = moment / modulus
-    if material is None:
-        return Place(name, s, moment, modulus, stress, None, None)
-    ratio = material.limit.value / stress if stress > 0.0 else math.inf
-    return Place(
-        name, s, moment, modulus, stress, ratio, _wall_for(a, b, moment * wanted / material.limit.value)
-    )
+    stop = None if own is None else own / modulus
+    if material is None or stress == 0.0:
+        return Place(name, s, moment, modulus, stress, None, None, stop)
+    ratio, needed = material.limit.value / stress, asked / material.limit.value
+    return Place(name, s, moment, modulus, stress, ratio, _wall_for(a, b, needed), stop)
 
 
 def _wall_for(a: float, b: float, modulus: float) -> float | None:
@@ -168,7 +195,7 @@ def _reach(
 ) -> float | None:
     """Return the lowest s, in whole mm from `start` up, from where on the tube has the ratio, or None.
 
-    `share` is the wanted ratio over the yield, 1/MPa: the section modulus that a moment of 1 asks for.
+    `share` is 1 over the yield, 1/MPa: the section modulus that a moment of 1 asks for.
     """
     stops = np.arange(math.ceil(start), math.floor(tube.span[1]) + 1.0)
     if not len(stops):

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from geometry.boss_words import rows as boss_rows
 from geometry.interfaces import HoleForm
+from geometry.loads import entry
 from geometry.placement import Placement
 from geometry.spacers import Stack
 from geometry.standoff import UNDER_SHEET, proud
@@ -160,11 +161,24 @@ def _clear(clear: Clear, tilts: Tilts) -> list[tuple[str, str]]:
     return [*rows, *(("tilt", sentence) for sentence in tilts.sentences)]
 
 
+_TESTS = (("second", "repeated, second stage"), ("static", "held for a minute"))
+"""The fork test's other forces, by their keys in the loads' table."""
+
+
 def _load(load: Loaded) -> list[tuple[str, str]]:
     """Return the screen of forces: what it was reckoned with, the forces, the slot and the tube."""
+    numbers = [(f"load, {name}", number) for name, number in load.load.numbers]
+    numbers.append(("load, friction under the screws", load.load.friction))
+    numbers.append(("load, yield over stress asked", load.load.ratio))
+    numbers.append(("load, out of a slot and held, N", entry("rest", "slot")))
+    numbers.append(("test, force of the screen, N", load.tube.force))
+    numbers += [(f"test, {name}, N", entry("test", key)) for key, name in _TESTS]
+    numbers.append((f"test, arm, {load.tube.arm_words}, mm", load.tube.arm))
+    if load.material is not None:
+        numbers.append((f"yield, {load.material.name}, MPa", load.material.limit))
     rows = [
-        (f"load, {name}", f"{number.value:g} (grade {number.grade}: {number.source})")
-        for name, number in load.load.numbers
+        (name, f"{each.value:g} ({_grade(each.grade)}{'' if each.grade == 'own' else f': {each.source}'})")
+        for name, each in numbers
     ]
     forces = load.forces
     rows += [
@@ -188,6 +202,11 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
             needed = "" if place.wall_for is None else f", wall asked {place.wall_for:.2f}"
             stress = f"{place.moment / 1000.0:.1f} N·m, {place.stress:.0f} MPa{ratio}{needed}"
             rows.append((f"{name}, {place.name}", f"s = {place.s:.0f}: {stress}"))
+        rows += [(f"{name}, {where}", f"s = {s:.0f}: not on the known tube") for where, s in tube.beyond]
+        if (worst := tube.worst) is not None:
+            others = [f"{tube.under(worst, key):.0f} MPa, the test's {named}" for key, named in _TESTS]
+            others.append(f"{worst.stop or 0.0:.0f} MPa, braked hard")
+            rows.append((f"{name}, {worst.name}", f"otherwise loaded: {'; '.join(others)}"))
         if tube.reach is not None:
             rows.append((f"{name}, foot", f"reaching up to s = {tube.reach:.0f} it has the ratio asked"))
         if tube.missing:

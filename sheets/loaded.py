@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from geometry.forces import Forces, forces
-from geometry.loads import Load, Material, OwnLoad, load_on, material
+from geometry.loads import Load, Material, OwnLoad, entry, load_on, material
 from geometry.placement import Placement
 from geometry.room import Caliper, seat
 from geometry.slot import SlotForce, slot_force
@@ -19,8 +19,8 @@ _TAB_PAST = 12.0
 SCREEN = "A screen of forces, no strength proof and no claim of conformity: have a new design tested."
 
 _OUTSIDE = {
-    "tandem": "The fork test that the screen measures by leaves tandems out.",
-    "cargo": "The fork test that the screen measures by leaves cargo bicycles out.",
+    "tandem": "The fork test that the screen measures by leaves tandems out (remembered, not read).",
+    "cargo": "The fork test that the screen measures by leaves cargo bicycles out (remembered, not read).",
 }
 
 
@@ -73,13 +73,19 @@ def loaded(job: Job, placement: Placement, tubes: Mapping[str, Tube], room: Cali
             material=made_of,
             wanted=load.ratio.value,
             brace=brace,
+            own=load,
         )
 
     tube = screened(None)
     braced = None if (at := _brace_at(job, placement)) is None else screened(at)
+    if braced == tube:
+        # A brace that meets the stay below the top of the foot holds nothing, and is not told of as held.
+        braced = None
     words = (_force_words(found), slot.sentence, *_tube_words(tube, braced, made_of))
-    warnings = [slot.sentence] if slot.loud else []
-    warnings += _tube_warnings(braced or tube, placement, load, made_of)
+    # A fork's slot opens downward unless made otherwise, so that one not told of may be the dangerous one.
+    asked = slot.verdict == "unknown" and placement.end == "front" and slot.down > entry("rest", "slot").value
+    warnings = [slot.sentence] if slot.loud or asked else []
+    warnings += _tube_warnings(braced or tube, placement, load, made_of, braced is not None)
     if table.kind in _OUTSIDE:
         warnings.append(_OUTSIDE[table.kind])
     stamp = ""
@@ -114,8 +120,10 @@ def _card(found: Forces, slot: SlotForce, tube: TubeScreen, made_of: Material | 
     axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
     screws = f"across the screws {near.shear:.0f} and {far.shear:.0f}"
     said = f"Braked hard: pads {drag:.0f} N, axle {axle:.0f}, {screws}"
-    if slot.verdict in ("held by shape", "unknown"):
-        said += f"; slot: {slot.verdict}"
+    if slot.verdict == "held by shape":
+        said += "; slot: held by shape"
+    if slot.verdict == "unknown":
+        said += "; slot: unknown, give dropout.slot"
     if tube.worst is not None:
         limit = f", yield {made_of.limit.value:g}" if made_of else ""
         said += f"; {tube.tube.replace('-', ' ')} at most {tube.worst.stress:.0f} MPa alone{limit}"
@@ -130,7 +138,9 @@ def _tube_words(tube: TubeScreen, braced: TubeScreen | None, made_of: Material |
         return [f"The {name}'s stress is unknown: {lacking or 'it ends below the mount'} is not given."]
     said = (
         f"Screen of the {name} with {tube.force.value:g} N on an arm of {tube.arm.value:g}: at most "
-        f"{worst.stress:.0f} MPa, {worst.name}, if it alone carries all"
+        f"{worst.stress:.0f} MPa, {worst.name}, if it alone carries all "
+        f"({tube.under(worst, 'static'):.0f} with the static test's {entry('test', 'static').value:g} N, "
+        f"{worst.stop or 0.0:.0f} braked hard)"
     )
     if braced is not None and braced.worst is not None:
         said += f", {braced.worst.stress:.0f} with the brace"
@@ -140,7 +150,9 @@ def _tube_words(tube: TubeScreen, braced: TubeScreen | None, made_of: Material |
     return [f"{said}; yield {limit.value:g} ({made_of.name}, grade {limit.grade}), less where heated."]
 
 
-def _tube_warnings(tube: TubeScreen, placement: Placement, load: Load, made_of: Material | None) -> list[str]:
+def _tube_warnings(
+    tube: TubeScreen, placement: Placement, load: Load, made_of: Material | None, braced: bool
+) -> list[str]:
     """Return the warning of a fork leg or a seatstay that the screen finds weak.
 
     A chainstay is backed by seatstay and dropout, so that the bound of one tube alone says little there.
@@ -148,7 +160,8 @@ def _tube_warnings(tube: TubeScreen, placement: Placement, load: Load, made_of: 
     worst = tube.worst
     if worst is None or worst.ratio is None or made_of is None or placement.host == "chainstay":
         return []
-    if worst.ratio >= load.ratio.value:
+    stop = max(place.stop or 0.0 for place in tube.places)
+    if worst.ratio >= load.ratio.value and stop <= made_of.limit.value:
         return []
     name = placement.host.replace("-", " ")
     ways = []
@@ -156,10 +169,11 @@ def _tube_warnings(tube: TubeScreen, placement: Placement, load: Load, made_of: 
         ways.append(f"a wall of {worst.wall_for:.2f} there")
     if tube.reach is not None:
         ways.append(f"a foot that reaches up to s = {tube.reach:.0f}")
-    if placement.host == "seatstay":
-        ways.append("a brace to the chainstay")
+    if placement.host == "seatstay" and not braced:
+        ways.append("a brace to the chainstay from above the foot")
     helped = f"; what helps: {' or '.join(ways)}" if ways else "; no wall of this tube is enough"
     return [
         f"Screen: {name} {worst.stress:.0f} MPa, {worst.name}, yield over it {worst.ratio:.2f}, asked "
-        f"{load.ratio.value:g}, if it alone carries all{helped}. {SCREEN}"
+        f"{load.ratio.value:g}, and {stop:.0f} MPa braked hard, "
+        f"{'with the brace' if braced else 'if it alone carries all'}{helped}. {SCREEN}"
     ]

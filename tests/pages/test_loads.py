@@ -1,10 +1,12 @@
 """The page of forces and the push on the template: what is drawn, to which scale, and in which sense."""
 
+import json
 import math
 from pathlib import Path
 
 import pytest
 
+from sheets.cli import main
 from sheets.draw import Plan, plan
 from sheets.ink.records import Segment, Sheet
 from sheets.job import load
@@ -106,3 +108,46 @@ def test_a_brace_is_reckoned_with(tmp_path: Path) -> None:
     free, held = load_.tube.worst, load_.braced.worst
     assert free is not None and held is not None and held.stress < free.stress
     assert any("with the brace" in each for each in load_.words)
+    # What is there already is no advice.
+    assert not any("a brace to the chainstay" in each for each in made.warnings)
+    bare = _plan(tmp_path, "dunlin")
+    assert any("a brace to the chainstay" in each for each in bare.warnings)
+
+
+def test_a_brace_below_the_top_of_the_foot_is_not_credited(tmp_path: Path) -> None:
+    brace = "[tubes.brace]\ndiameter = 10\non_chainstay = 150\non_seatstay = 60\nwall = 0.9\n[boss]"
+    load_ = _plan(tmp_path, "dunlin", ("[boss]", brace)).setup.load
+    assert load_ is not None and load_.braced is None
+    assert not any("with the brace" in each for each in (*load_.words, *load_.warnings))
+    assert any("a brace to the chainstay from above the foot" in each for each in load_.warnings)
+
+
+def test_a_brace_just_above_the_foot_still_makes_one_json_document(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    brace = "[tubes.brace]\ndiameter = 10\non_chainstay = 150\non_seatstay = 100\nwall = 0.9\n[boss]"
+    file = tmp_path / "dunlin.toml"
+    text = (SAMPLES / "dunlin.toml").read_text(encoding="utf-8")
+    file.write_text(text.replace("[boss]", brace), encoding="utf-8")
+    assert main(["check", str(file), "--json"]) == 0
+    forces = json.loads(capsys.readouterr().out)["setup"]["forces"]
+    assert forces["braced"]["places"][-1]["stress"] == 0.0
+    assert forces["braced"]["places"][-1]["ratio"] is None
+
+
+def test_a_fork_whose_slot_is_not_given_is_asked_for_it(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "curlew", ("slot = ", "# slot = "))
+    assert any("give dropout.slot" in each and "Straight down" in each for each in made.warnings)
+    card = " ".join(text.text for sheet in made.sheets if sheet.kind == "card" for text in sheet.texts)
+    assert "slot: unknown, give dropout.slot" in card
+    assert "axle reaction" not in {feature.name for feature in _kind(made, "template").features}
+
+
+def test_a_cargo_fork_is_asked_for_its_own_stop(tmp_path: Path) -> None:
+    wide = ("[[25, 16], [200, 22], [360, 28, 20]]\nwall = 1.0", "[[25, 44], [360, 44]]\nwall = 1.2")
+    solo = _plan(tmp_path, "curlew", wide)
+    cargo = _plan(tmp_path, "curlew", wide, ("[paper]", '[load]\nkind = "cargo"\nmass = 400\n[paper]'))
+    assert not any(each.startswith("Screen:") for each in solo.warnings)
+    (told,) = (each for each in cargo.warnings if each.startswith("Screen:"))
+    assert "MPa braked hard" in told
+    assert any("leaves cargo bicycles out" in each for each in cargo.warnings)
