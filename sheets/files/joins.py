@@ -75,9 +75,15 @@ def moved(page: ReadPage, sheet: Sheet, distortion: Distortion | None) -> ReadPa
 
 def _neighbours(laid: Sequence[Laid]) -> Iterator[tuple[Laid, Laid]]:
     """Yield each pair of tiles of one drawing that share a strip: to the right, and below."""
-    places = {(sheet.kind, tile.row, tile.column): each for each in laid for _, _, sheet, tile in (each,)}
-    for (kind, row, column), each in places.items():
-        for other in ((kind, row, column + 1), (kind, row + 1, column)):
+    places: dict[tuple[int, int, int], Laid] = {}
+    drawing = 0
+    for each in laid:
+        tile = each[3]
+        # There may be several of a kind; each begins with its first tile.
+        drawing += (tile.row, tile.column) == (1, 1)
+        places[drawing, tile.row, tile.column] = each
+    for (drawing, row, column), each in places.items():
+        for other in ((drawing, row, column + 1), (drawing, row + 1, column)):
             if other in places:
                 yield each, places[other]
 

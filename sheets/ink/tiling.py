@@ -327,10 +327,27 @@ def _part(feature: Feature, piece: Piece) -> Feature:
             return _arc(name, centre, diameter, points)
         case Segment(name):
             return Segment(name, points[0], points[-1])
-        case Curve(name):
-            return Curve(name, tuple(points))
+        case Curve():
+            return replace(feature, points=tuple(points), space=_space_along(feature, piece, points))
         case Slot():
             return feature
+
+
+def _space_along(
+    curve: Curve, piece: Piece, points: Sequence[Point]
+) -> tuple[tuple[float, float, float], ...]:
+    """Return where the points of a piece of a wrap's line lie in space, by how far along it they are."""
+    if not curve.space:
+        return ()
+    steps = [math.dist(*pair) for pair in itertools.pairwise(curve.points)]
+    along = np.concatenate(([0.0], np.cumsum(steps)))
+    run = [math.dist(*pair) for pair in itertools.pairwise(points)]
+    at = piece.before + np.concatenate(([0.0], np.cumsum(run)))
+    # A closed line's piece may run on past its end, where it starts again.
+    at = np.where(at > along[-1] + 1e-6, at - along[-1], at)
+    space = np.array(curve.space)
+    x, y, z = (np.interp(at, along, space[:, axis]).tolist() for axis in range(3))
+    return tuple(zip(x, y, z, strict=True))
 
 
 def _arc(name: str, centre: Point, diameter: float, points: Sequence[Point]) -> Arc:

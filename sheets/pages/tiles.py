@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from fonts.drafting import LINE_PITCH, wrap
+from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.errors import FitError, Problem
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, commands_of, polyline
@@ -47,7 +47,7 @@ class Large:
 
     `draw` draws the view into a page whose zone is the whole big drawing, for a grid of windows, and returns
     how it lies there; `figure` draws the arrows of direction into a page's zone. `extent` is what must be
-    shown, (wide, high) in mm.
+    shown, (wide, high) in mm. `head` is what its tiles say large instead of the view.
     """
 
     kind: str
@@ -56,6 +56,7 @@ class Large:
     extent: tuple[float, float]
     draw: Callable[[Page, Grid, float | None], Look]
     figure: Callable[[Page, Look], None]
+    head: str = ""
 
 
 def extent_of(points: Sequence[Point]) -> tuple[float, float]:
@@ -155,7 +156,8 @@ def _tile(
     at = (left + 1.0, low + 1.0)
     wide = _draw_map(page.drawing, at, big.drawing.features, grid, row, column)
     words = left + 1.0 + wide + _GAP
-    end = _say(page.drawing, words, low + _STRIP - 1.8, tile, large.view, words_size)
+    head = large.head or f"{large.view.upper()} VIEW"
+    end = _say(page.drawing, words, low + _STRIP - 1.8, tile, head, words_size)
     strip = Page(page.paper, page.margin, page.drawing, (end, low, right, low + _STRIP - 1.0))
     axle = (look.origin[0] + origin[0], look.origin[1] + origin[1])
     large.figure(strip, replace(look, origin=axle))
@@ -230,12 +232,12 @@ def _small(commands: Commands, at: Point, scale: float) -> Commands:
 
 
 def _say(
-    drawing: Drawing, left: float, top: float, tile: Tile, view: View, size: tuple[float, float, float]
+    drawing: Drawing, left: float, top: float, tile: Tile, head: str, size: tuple[float, float, float]
 ) -> float:
-    """Letter which tile this is, the view and how to join; return where the column of words ends, mm."""
+    """Letter which tile of what this is, and how to join; return where the column of words ends, mm."""
     named, counted, wide = size
     rows = [
-        (f"{view.upper()} VIEW", named),
+        (head, next((height for height in (named, counted) if width(head, height) <= wide), _READ)),
         (f"row {tile.row} of {tile.rows}", counted),
         (f"column {tile.column} of {tile.columns}", counted),
         *((row, _READ) for row in wrap(_HOW, _READ, wide)),

@@ -3,15 +3,18 @@
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from fonts.drafting import width
 from geometry.errors import GeometryError, Problem
-from geometry.placement import Placement
+from geometry.placement import Hole, Placement
 from geometry.plane import along, polar
 from geometry.plates import PlateCrossing, plate_against
 from geometry.tube import Tube, section
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, SOLID, THICK, THIN, arrow_head, cross, polyline
 from sheets.ink.records import Circle, Curve, Point, Segment
+from sheets.ink.room import grown, overlaps, text_box
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.wrap_strip import READ
@@ -58,8 +61,21 @@ class Plate:
         shown = [self.flat(float(x), float(y)) for x, y in self.edge.shape]
         for hole in self.placement.holes:
             u, v = self.flat(hole.centre[0], hole.centre[1])
-            shown += [(u - _BESIDE, v + _LABEL), (u + _BESIDE, v - _AROUND)]
+            above, below = (_LABEL, _AROUND) if self.name_height(hole) > 0.0 else (_AROUND, _LABEL)
+            shown += [(u - _BESIDE, v + above), (u + _BESIDE, v - below)]
         return shown
+
+    def name_height(self, hole: Hole) -> float:
+        """Return how far over a hole its name's baseline lies, mm: minus where the edge runs above it."""
+        u, v = self.flat(hole.centre[0], hole.centre[1])
+        edge = np.array([self.flat(float(x), float(y)) for x, y in self.edge.shape])
+        lines = np.hstack((edge[:-1], edge[1:]))
+        over, under = _AROUND + 0.2, -_AROUND - READ - 0.2
+        for height in (over, under):
+            place = grown(text_box(_named(hole), (u, v + height), READ, 0.5), 1.0)
+            if not overlaps(lines, place).any():
+                return height
+        return over
 
     @property
     def size(self) -> tuple[float, float]:
@@ -67,6 +83,10 @@ class Plate:
         us, vs = zip(*self.points, strict=True)
         wide = max(max(us) - min(us), width(self.title, READ), width(self.seen, READ)) + 2.0
         return wide, max(vs) - min(vs) + _HEAD + _FOOT
+
+
+def _named(hole: Hole) -> str:
+    return f"{hole.name} Ø{hole.diameter:g}"
 
 
 def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing, ...]:
@@ -121,7 +141,7 @@ def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
         x, y = at(hole.centre[0], hole.centre[1])
         drawing.show(Circle(f"{plate.title}, hole {hole.name}", (x, y), hole.diameter), THICK, "drill")
         drawing.draw(cross((x, y), hole.diameter / 2.0 + 3.5), THIN, "drill")
-        drawing.letter(f"{hole.name} Ø{hole.diameter:g}", (x, y + _AROUND + 0.2), READ, 0.5, layer="drill")
+        drawing.letter(_named(hole), (x, y + plate.name_height(hole)), READ, 0.5, layer="drill")
     ends = sorted(at(hole.centre[0], hole.centre[1]) for hole in plate.placement.holes)
     (first, y), (last, _) = ends
     line = Segment(f"{plate.title}, hole line", (first - _AROUND, y), (last + _AROUND, y))

@@ -20,6 +20,9 @@ _RUN = (
     "from sheets.cli import main; sys.exit(main(sys.argv[1:]))"
 )
 
+_PATIENCE = 30.0
+"""Seconds of silence after which a command is taken to wait for more than is typed."""
+
 
 class Typed(NamedTuple):
     """What a typed run left: its exit status and everything that the terminal showed."""
@@ -36,10 +39,15 @@ def typed(arguments: list[str], answer: Callable[[str], str], prompt: str, folde
         [sys.executable, "-c", _RUN, *arguments],
         stdin=theirs, stdout=theirs, stderr=theirs, cwd=folder, env=environment, start_new_session=True,
     )  # fmt: skip
-    os.close(theirs)
     shown, answered = "", 0
-    with contextlib.suppress(OSError):  # the terminal goes away with its last user
-        while select.select([ours], [], [], 20)[0] and (chunk := os.read(ours, 65536)):
+    last = time.monotonic()
+    # Our own hold on the terminal keeps what was written last until it has been read.
+    while time.monotonic() - last < _PATIENCE:
+        if not select.select([ours], [], [], 0.2)[0]:
+            if process.poll() is not None:
+                break
+        elif chunk := os.read(ours, 65536):
+            last = time.monotonic()
             shown += chunk.decode("utf-8", "replace")
             if shown.count(prompt) > answered:
                 answered += 1
@@ -49,6 +57,7 @@ def typed(arguments: list[str], answer: Callable[[str], str], prompt: str, folde
                     time.sleep(0.3)
                 os.write(ours, line.encode() if line in (CTRL_C, CTRL_D) else f"{line}\n".encode())
     os.close(ours)
+    os.close(theirs)
     if process.poll() is None:
         with contextlib.suppress(subprocess.TimeoutExpired):
             process.wait(timeout=5)

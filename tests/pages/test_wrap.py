@@ -288,7 +288,7 @@ def test_the_brace_is_coped_at_both_ends() -> None:
 def test_what_does_not_fit_is_refused_with_the_overshoot() -> None:
     job = mount("flat-rear-160-chainstay", tubes=stay([[20, 60], [390, 60]]))
     with pytest.raises(FitError, match=r"chainstay wrap is \d+\.\d mm too wide for A4"):
-        drawn(job)
+        drawn(on_paper(job, tile="never"))
     assert drawn(on_paper(job, size="A3")).wraps.sheets
 
 
@@ -296,7 +296,7 @@ def test_what_does_not_fit_is_refused_with_the_overshoot() -> None:
 @given(random_jobs())
 def test_random_wraps_are_clean_or_refused_in_words(job: Job) -> None:
     try:
-        done = drawn(job)
+        done = drawn(on_paper(job, tile="never"))
     except FitError as error:
         assert all(REFUSAL.fullmatch(str(problem)) for problem in error.problems)
         return
