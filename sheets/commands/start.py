@@ -15,6 +15,16 @@ One question at a time. Enter takes what stands in brackets, b goes back, Ctrl-C
 Bare numbers are millimetres or degrees; inches as 3/4 in."""
 
 
+def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
+    """Print the questions' keys, and leave."""
+    if not asked or context.resilient_parsing:
+        return
+    from sheets.guide.asking import listed
+
+    say(listed())
+    context.exit()
+
+
 @click.command("start")
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR", default=Path(), help="Folder. Default: here."
@@ -30,6 +40,14 @@ Bare numbers are millimetres or degrees; inches as 3/4 in."""
     "--answers", type=click.Path(path_type=Path), metavar="FILE.toml", help="Answers by their keys."
 )
 @click.option("--set", "pairs", multiple=True, metavar="KEY=VALUE", help="One answer; may be given often.")
+@click.option(
+    "--keys",
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    callback=_keys,
+    help="List the questions with their keys, for --set and --answers, and exit.",
+)
 @click.option("--yes", is_flag=True, help="Ask nothing: take the default where no answer is given.")
 @click.option("--replace", is_flag=True, help="Write over a job file of the same name.")
 @click.option("--draw/--no-draw", "drawn", default=None, help="Draw at once, or do not ask whether to.")

@@ -14,7 +14,7 @@ from geometry.errors import InputError
 from geometry.plane import along, polar
 from sheets.ink.records import Arc, Circle, Curve, Feature, Point, Segment, Sheet, Slot
 
-PIP = 'pip install "dropleaf[dxf]"'
+PIP = "python -m pip install ezdxf"
 LAYERS = {
     "cut": ("CUT", 7, "finished edge, no kerf allowed for: the cutter adds it"),
     "drill": ("DRILL", 1, "drill, ream or tap; centres and sizes, no kerf allowed for"),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from geometry.errors import InputError, Problem
 from geometry.tables import nearest
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question
 
 BACK = ("b", "back")
@@ -28,6 +29,12 @@ def unknown(given: Mapping[str, str]) -> list[Problem]:
     ]
 
 
+def listed() -> str:
+    """Return every question's key with its words, a line each, for those who answer by keys."""
+    wide = max(len(question.key) for question in QUESTIONS)
+    return "\n".join(f"{question.key:<{wide}}  {question.ask}  ({question.why})" for question in QUESTIONS)
+
+
 def settle(given: Mapping[str, str]) -> dict[str, str]:
     """Return the answers of every question that comes up, from `given` and the defaults, asking nobody.
 
@@ -36,6 +43,7 @@ def settle(given: Mapping[str, str]) -> dict[str, str]:
     """
     answers: dict[str, str] = {}
     problems = unknown(given)
+    given = with_axle_kind(given)
     for question in QUESTIONS:
         if not question.when(answers):
             continue
@@ -64,7 +72,7 @@ def ask_all(
     if problems := unknown(given):
         raise InputError(*problems)
     answers: dict[str, str] = dict(before or {})
-    fresh = dict(given)
+    fresh = with_axle_kind(given)
     asked: list[int] = []
     index = next((i for i, question in enumerate(QUESTIONS) if question.key == start), 0)
     while index < len(QUESTIONS):
@@ -113,7 +121,8 @@ def _asked(question: Question, answers: dict[str, str], talk: Talk) -> str | Non
     talk.say("")
     talk.say(f"{question.ask}  ({question.why})")
     for number, (value, words) in enumerate(choices, 1):
-        talk.say(f"  {number}  {value}: {words}" if value != words else f"  {number}  {value}")
+        told = words.lower().startswith(value.lower())
+        talk.say(f"  {number}  {words if told else f'{value}: {words}'}")
     shown = default or ("Enter: leave out" if question.optional else "needed")
     while True:
         typed = talk.ask(f"  [{shown}]").strip()

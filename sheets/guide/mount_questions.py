@@ -1,5 +1,7 @@
 """Questions about frame, axle, mount and disc, and what follows from their answers."""
 
+from collections.abc import Mapping
+
 from geometry.axles import axles
 from geometry.errors import DropleafError
 from geometry.interfaces import adapter, disc, natives, resolve, rows
@@ -9,7 +11,6 @@ from sheets.guide.question import (
     Choices,
     Question,
     choice,
-    chosen,
     number,
     pairs,
     text_of,
@@ -21,17 +22,21 @@ _KINDS = {
     "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
     "thru axle": "the axle is pulled through closed holes: thru axle",
 }
-_SLOTS = {
-    "0": "straight down",
-    "forward": "forward",
-    "rearward": "rearward",
-}
-_SLOT_DEGREES = {"forward": "90", "rearward": "-90"}
+# A bare number is degrees here, never a line of a list: 2 is not "forward".
+_SLOT_DEGREES = {"down": "0", "straight down": "0", "forward": "90", "rearward": "-90", "backward": "-90"}
 
 
 def family(answers: Answers) -> str:
     """Return the family of the mount answered, or an empty text before it is."""
     return str(rows().get(answers.get("mount.interface", ""), {}).get("family", ""))
+
+
+def with_axle_kind(given: Mapping[str, str]) -> dict[str, str]:
+    """Return answers with the kind of axle that an axle system given by name tells."""
+    known = axles().get(given.get("axle.system", "").strip())
+    if known is None or given.get("axle.kind", "").strip():
+        return dict(given)
+    return {**given, "axle.kind": known.kind}
 
 
 def _axle_choices(answers: Answers) -> Choices:
@@ -130,11 +135,17 @@ def _rotor_follows(answers: Answers) -> str:
 
 def _slot_read(text: str, answers: Answers) -> str:
     word = text.strip().lower()
+    if word in _SLOT_DEGREES:
+        return word
     try:
-        return chosen(lambda _: tuple(_SLOTS.items()))(word, answers)
-    except ValueError:
         limits.SLOT(text)
-        return text
+    except ValueError as error:
+        raise ValueError(f"{error}; or write down, forward or rearward") from error
+    return text
+
+
+def _slot_follows(answers: Answers) -> str:
+    return f"It opens {slot_degrees(answers['dropout.slot'])} degrees from straight down, + forward."
 
 
 def slot_degrees(answer: str) -> str:
@@ -245,7 +256,7 @@ MOUNT: tuple[Question, ...] = (
         "Which way does the open slot let the wheel out?",
         "down, forward, rearward, or degrees from straight down, + forward; braking may push that way",
         _slot_read,
-        choices=pairs(_SLOTS),
+        follows=_slot_follows,
         when=when_is("axle.kind", "quick release"),
         optional=True,
     ),

@@ -200,3 +200,29 @@ def test_every_question_has_its_own_key_and_a_reason() -> None:
     keys = [question.key for question in QUESTIONS]
     assert len(keys) == len(set(keys))
     assert all(question.why and question.ask.endswith("?") for question in QUESTIONS)
+
+
+def test_a_slot_is_told_in_words_or_degrees_and_a_number_is_never_a_line(
+    tmp_path: Path, run: Callable
+) -> None:
+    common = [
+        "--yes",
+        "--out",
+        tmp_path,
+        "--set",
+        "other.stay=no",
+        "--set",
+        "tubes.chainstay.place.1=16 at 25",
+    ]
+    for name, slot, degrees in (("a", "down", 0), ("b", "2", 2), ("c", "rearward", -90), ("d", "15 deg", 15)):
+        # The axle's kind follows from its system.
+        flags = ["--set", f"frame.id={name}", "--set", "axle.system=135-qr", "--set", f"dropout.slot={slot}"]
+        assert run("start", *common, *flags).status == 0
+        assert load(tmp_path / f"{name}.toml").job.dropout.slot == degrees
+    ran = run("start", *common, "--set", "axle.system=135-qr", "--set", "dropout.slot=sideways")
+    assert "or write down, forward or rearward" in ran.errors[0]
+
+
+def test_every_key_is_listed(run: Callable) -> None:
+    out = run("start", "--keys").out
+    assert all(question.key in out for question in QUESTIONS)
