@@ -15,6 +15,7 @@ import numpy as np
 
 from geometry.development import PAPER
 from geometry.errors import GeometryError, Problem
+from geometry.plane import short
 from geometry.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
 from geometry.tube import Direction, Tube, Vector, centre, frame, half_axes, locate, outline
 
@@ -116,7 +117,9 @@ def cylinder_through(
         if not several:
             start, end = tube.span
             raise GeometryError(
-                Problem(where, f"lies beyond the tube, which is known from s = {start:g} to {end:g}")
+                Problem(
+                    where, f"lies beyond the tube, which is known from s = {short(start)} to {short(end)}"
+                )
             )
         for rank, (t, depth, clipped) in enumerate(sorted(several, key=lambda each: _mean_s(lines, each))):
             space = lines.at(t, depth)

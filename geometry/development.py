@@ -21,6 +21,7 @@ import numpy as np
 
 from geometry.errors import GeometryError, Problem
 from geometry.ovals import SAMPLES, Complex, Range, flat_oval, ruled, sinc, taper_of
+from geometry.plane import short
 from geometry.tube import Tube, Vector, frame, section
 
 PAPER = 0.1
@@ -248,7 +249,7 @@ def _range(tube: Tube, s: Vector, within: Range | None) -> Range:
             return piece if within is None else within
     start, end = tube.span
     if low < start - _SAME or high > end + _SAME:
-        why = f"the tube is known and straight from s = {start:g} to {end:g}"
+        why = f"the tube is known and straight from s = {short(start)} to {short(end)}"
     else:
         why = (
             f"the taper changes at s = {', '.join(f'{each[1]:g}' for each in pieces(tube)[:-1])}; split there"

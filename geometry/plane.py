@@ -16,6 +16,12 @@ def polar(angle: float, length: float = 1.0) -> Point:
     return length * math.cos(math.radians(angle)), length * math.sin(math.radians(angle))
 
 
+def short(value: float) -> str:
+    """Return a length as it is said in a sentence: to 0.01 mm, without zeros at its end, never as -0."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
 def angle_of(vector: Point) -> float:
     """Return a vector's direction in degrees, from 0 up to 360."""
     # A hair below the x axis comes out of the first remainder as 360 itself, out of the second as 0.

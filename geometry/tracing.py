@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.development import pieces
+from geometry.plane import short
 from geometry.tube import Tube, Vector, locate
 
 Trace = Callable[[Vector], Vector]
@@ -104,8 +105,8 @@ def kept_parts(s: Vector, span: tuple[float, float], closed: bool) -> list[Part]
         steps = np.concatenate([steps[first:], steps[:first]])
     edges = np.flatnonzero(np.diff(np.concatenate([[0], steps.astype(int), [0]])))
     said = (
-        *((f"where the tube begins, at s = {start:g}",) if float(s.min()) < start else ()),
-        *((f"where the tube is no longer known, at s = {end:g}",) if float(s.max()) > end else ()),
+        *((f"where the tube begins, at s = {short(start)}",) if float(s.min()) < start else ()),
+        *((f"where the tube is no longer known, at s = {short(end)}",) if float(s.max()) > end else ()),
     )
     return [(index[low : high + 1], said) for low, high in edges.reshape(-1, 2)]
 

@@ -8,6 +8,7 @@ from geometry.boss_words import rows as boss_rows
 from geometry.interfaces import HoleForm
 from geometry.loads import entry
 from geometry.placement import Placement
+from geometry.plane import short
 from geometry.spacers import Stack
 from geometry.standoff import UNDER_SHEET, proud
 from geometry.tables import Number
@@ -132,7 +133,7 @@ def _numbers(placement: Placement) -> list[tuple[str, str]]:
 
 def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> list[tuple[str, str]]:
     rows = [
-        (name, f"{tube.direction:g} deg in the side view, known from {tube.span[0]:g} to {tube.span[1]:g}")
+        (name, f"{tube.direction:g} deg in the side view, known from " + " to ".join(map(short, tube.span)))
         for name, tube in tubes.items()
     ]
     if placement.host not in tubes:

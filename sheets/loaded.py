@@ -147,7 +147,10 @@ def _tube_words(tube: TubeScreen, braced: TubeScreen | None, made_of: Material |
     if made_of is None:
         return [f"{said}; no yield is known for the material."]
     limit = made_of.limit
-    return [f"{said}; yield {limit.value:g} ({made_of.name}, grade {limit.grade}), less where heated."]
+    said = f"{said}; yield {limit.value:g} ({made_of.name}, grade {limit.grade}), less where heated."
+    if tube.tube == "chainstay":
+        said += " Told and not warned of: dropout and seatstay back a chainstay."
+    return [said]
 
 
 def _tube_warnings(

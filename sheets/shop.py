@@ -11,6 +11,7 @@ from typing import Any
 from geometry.errors import DropleafError, InputError, Problem
 from geometry.fasteners import screw
 from geometry.placement import Placement
+from geometry.plane import short
 from geometry.spacer_set import SpacerSet, smallest_set
 from geometry.tables import nearest
 from sheets.job import Job, JobFile, blaming, load, place_job, tubes_of
@@ -212,7 +213,7 @@ def _needs(job: Job, placement: Placement, setup: SetUp) -> list[tuple[str, str,
         found.append(("sleeve", f"bore {ring.inside:g}, outside {ring.outside:g}", None, 1))
     if job.bench.plate is not None:
         bore = job.bench.plate_bore or job.axle.dummy
-        found.append(("plate", f"{job.bench.plate:g} thick, bore {bore:g}", job.bench.plate, 1))
+        found.append(("plate", f"{short(job.bench.plate)} thick, bore {short(bore)}", job.bench.plate, 1))
     if face.hole.kind == "thread":
         found.append(("drill", f"Ø{one.tap_drill.value:g}", one.tap_drill.value, 1))
         found.append(("tap", f"{one.name} × {one.pitch.value:g}", None, 1))
@@ -220,7 +221,9 @@ def _needs(job: Job, placement: Placement, setup: SetUp) -> list[tuple[str, str,
         found.append(("drill", f"Ø{face.hole.diameter.value:g}", face.hole.diameter.value, 1))
     if face.family == "tab":
         thick = job.boss.thickness
-        found.append(("tab", f"plate {thick:g} thick" if thick else "plate, thickness not given", None, 1))
+        found.append(
+            ("tab", f"plate {short(thick)} thick" if thick else "plate, thickness not given", None, 1)
+        )
     else:
         sizes = [
             f"{own:g}"

@@ -11,7 +11,7 @@ _FILE = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 _REPLACE = click.option("--replace", is_flag=True, help="Overwrite what is there under that name.")
 
 
-@click.group("printer")
+@click.group("printer", no_args_is_help=False)
 def command() -> None:
     """Keep what a ruler read on a proof, printer by printer.
 
@@ -59,7 +59,7 @@ def add(
 
     \b
     Example:
-      dropleaf printer add shop --paper A4 --across 174.5 --down 266
+      dropleaf printer add shop --paper A4 --across 174.5 --down 266 --rising 229.5 --falling 229
       keeps the printer as shop; draw --printer shop then corrects for it
     """
     from sheets import printer_file, printers

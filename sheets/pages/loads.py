@@ -80,10 +80,10 @@ def _drawn(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loa
     ):
         _arrow(diagram, name, at, force)
     page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]))
+    _label(page, per)
     _graph(page, placement, tubes.get(placement.host), found)
     numbers(page, "Forces, N", _rows(found), "reckoned, not tested")
     directions(page, (("forward", diagram.look.heading(180.0)), ("up", 90.0)), sign, "wheel turns")
-    _label(page, per)
     return finish(page, "loads", f"{job.frame.id}: where braking force goes", job.paper.view, origin)
 
 

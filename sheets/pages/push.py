@@ -2,12 +2,14 @@
 
 import contextlib
 import math
+from collections.abc import Iterator
 
 from geometry.errors import FitError
 from geometry.plane import along, angle_of, line_in_box, polar
 from geometry.slot import way_out
 from sheets.ink.marks import SOLID, THICK, THIN, arrow_head
 from sheets.ink.records import Segment
+from sheets.ink.room import Box
 from sheets.pages.frame import Page
 from sheets.pages.looking import Look
 from sheets.setup import SetUp
@@ -16,6 +18,8 @@ _STEPS = (50.0, 100.0, 200.0, 500.0, 1000.0)
 """Newtons for a millimetre of arrow."""
 _LONGEST = 32.0
 _SHORTEST = 6.0
+_HEAD = 4.0
+"""Length at an arrow's tip that words keep off, mm."""
 _SLOT = 14.0
 """Length of the arrow along the slot, mm."""
 
@@ -41,15 +45,37 @@ def draw_push(page: Page, look: Look, setup: SetUp | None, around: float) -> boo
     slot = Segment("slot way out", foot, along(foot, (_SLOT, polar(out))))
     # Words without their arrow would be a riddle, so that both have room or neither is drawn.
     with contextlib.suppress(FitError):
-        text = f"axle pushes {newtons:.0f} N"
-        page.drawing.callout(text, (push.end,), page.zone, prefer=heading, clear=1.0)
-        page.drawing.callout(f"slot opens; 1 mm = {per:g} N", (slot.end,), page.zone, prefer=out, clear=1.0)
+        for text, line, way_on, other in (
+            (f"axle pushes {newtons:.0f} N", push, heading, slot),
+            (f"slot opens; 1 mm = {per:g} N", slot, out, push),
+        ):
+            with _kept_free(page, _round(other)):
+                page.drawing.callout(text, (line.end,), page.zone, prefer=way_on, clear=1.0)
         page.drawing.show(push, THICK, "push")
         page.drawing.draw(arrow_head(push.end, heading), SOLID, "push")
         page.drawing.show(slot, THIN, "push")
         page.drawing.draw(arrow_head(slot.end, out), SOLID, "push")
         return True
     return False
+
+
+@contextlib.contextmanager
+def _kept_free(page: Page, place: Box) -> Iterator[None]:
+    """Keep words off a place while the block runs: an arrow will be drawn there."""
+    page.drawing.reserve(place)
+    kept = page.drawing.labels[-1]
+    try:
+        yield
+    finally:
+        page.drawing.labels.remove(kept)
+
+
+def _round(line: Segment) -> Box:
+    """Return a box about the last part of an arrow, its head, that no words may enter."""
+    (x, y), (dx, dy) = line.end, (line.start[0] - line.end[0], line.start[1] - line.end[1])
+    share = min(1.0, _HEAD / math.hypot(dx, dy))
+    x2, y2 = x + share * dx, y + share * dy
+    return min(x, x2) - 0.6, min(y, y2) - 0.6, max(x, x2) + 0.6, max(y, y2) + 0.6
 
 
 def _room(page: Page, start: tuple[float, float], heading: float) -> float:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
 from geometry.placement import Placement
+from geometry.plane import short
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import SOLID, THICK, box, polyline
 from sheets.ink.paper import PAPERS
@@ -212,7 +213,7 @@ def _used(form: Form, job: Job, placement: Placement) -> None:
     if brace is not None or "brace" in heats:
         cells += _tube("brace", brace.wall if brace else None, heats.get("brace", ""))
     form.cells(cells, (1.0, 2.0) * (len(cells) // 2))
-    thick = f"{job.dropout.thickness:g} thick" if job.dropout.thickness is not None else ""
+    thick = f"{short(job.dropout.thickness)} thick" if job.dropout.thickness is not None else ""
     form.cells(
         [
             Cell("part.dropout", "dropout", ", ".join(part for part in (placement.axle.name, thick) if part)),

@@ -6,6 +6,7 @@ from functools import partial
 
 from geometry.errors import FitError, Problem
 from geometry.placement import Placement
+from geometry.plane import short
 from geometry.tube import Tube
 from sheets.ink.drawing import Drawing
 from sheets.ink.paper import PAPERS
@@ -147,7 +148,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
 
 def _process(job: Job, placement: Placement) -> str:
     if placement.interface.family == "tab":
-        return f"tab {words.tab_thickness(job, placement):g} thick"
+        return f"tab {short(words.tab_thickness(job, placement))} thick"
     diameter, length = words.boss_size(job, placement)
     return f"bosses Ø{diameter:g} × {length:g}"
 
