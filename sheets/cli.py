@@ -5,6 +5,7 @@ Exit status: 0 done · 1 a check or a read-back failed · 2 the job or the comma
 130 interrupted · 141 whoever was reading the output has gone.
 """
 
+import contextlib
 import gc
 import importlib
 import os
@@ -18,7 +19,18 @@ import click
 
 from geometry.errors import DropleafError
 from sheets import commands
-from sheets.console import DONE, FAULT, INTERRUPTED, NOBODY_READS, WRONG, UnwritableError, complain, say
+from sheets.console import (
+    DONE,
+    FAULT,
+    INTERRUPTED,
+    NOBODY_READS,
+    WRONG,
+    UnwritableError,
+    begin,
+    complain,
+    refuse,
+    say,
+)
 
 
 def known() -> list[str]:
@@ -66,15 +78,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        status = dropleaf.main(args=arguments, prog_name="dropleaf", standalone_mode=False)
-        return status if isinstance(status, int) else DONE
-    except DropleafError as error:
-        for problem in error.problems:
-            complain(str(problem))
-        return error.exit_status
-    except click.ClickException as error:
-        complain(_usage(error))
-        return WRONG
+        return _run(arguments)
     except (click.Abort, KeyboardInterrupt, _InterruptedError):
         complain("interrupted; no file is half written")
         return INTERRUPTED
@@ -93,6 +97,38 @@ def main(arguments: Sequence[str] | None = None) -> int:
             traceback.print_exc()
         complain(_fault(error))
         return FAULT
+
+
+def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) -> int:
+    """Tell why a command ended before it had a result, to a program as JSON too; return its status."""
+    for problem in problems:
+        complain(problem)
+    if "--json" in (sys.argv[1:] if arguments is None else arguments):
+        from sheets.manifest import text
+
+        with contextlib.suppress(UnwritableError):
+            say(text({"errors": problems}))
+    return status
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    """Run the command line and return its exit status, having told what is wrong with it or with a job."""
+    begin()
+    try:
+        status = dropleaf.main(args=arguments, prog_name="dropleaf", standalone_mode=False)
+        return status if isinstance(status, int) else DONE
+    except DropleafError as error:
+        refuse([str(problem) for problem in error.problems], _json_asked(arguments))
+        return error.exit_status
+    except click.ClickException as error:
+        refuse([_usage(error)], _json_asked(arguments))
+        return WRONG
+
+
+def _json_asked(arguments: Sequence[str] | None) -> bool:
+    """Tell whether the command line has --json, which may be wrong before click knows; names follow --."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    return "--json" in (given[: given.index("--")] if "--" in given else given)
 
 
 def _version(context: click.Context, parameter: click.Parameter, asked: bool) -> None:

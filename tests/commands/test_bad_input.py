@@ -247,3 +247,30 @@ def test_a_full_standard_output() -> None:
         )
     assert done.returncode == 2
     assert done.stderr == "dropleaf: standard output cannot be written: No space left on device\n"
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("proof", "--paper", "B5"),
+        ("blank", "--paper", "B5"),
+        ("shop",),
+        ("printer", "add", "herring"),
+        ("printer", "add", "herring", "--paper", "A9", "--across", "1", "--down", "1"),
+        ("learn", "--readings", "none.toml"),
+        ("survey", "none.toml", "--readings", "none.toml"),
+        ("verify",),
+        ("mounts", "a"),
+    ],
+    ids=" ".join,
+)
+def test_a_program_is_told_as_json_why_a_command_ended(run: Callable, arguments: tuple[str, ...]) -> None:
+    ran = run(*arguments, "--json")
+    assert ran.status == 2
+    assert [f"dropleaf: {problem}" for problem in ran.json["errors"]] == ran.errors
+
+
+def test_a_group_alone_lists_its_commands(run: Callable) -> None:
+    assert run("printer").errors == [
+        "dropleaf: no command given (known: add, export, import, list, remove); see dropleaf printer --help"
+    ]
