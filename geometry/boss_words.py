@@ -140,7 +140,10 @@ def _lengths(fits: Sequence[BossFit], part: str) -> list[Said]:
     told, needed = _told(fits, lambda fit: _by(fit.short)), made_length(fits)
     if not told or needed is None:
         return []
-    what = f"The {part} ends short of the tube at its rim, {told}: make it {needed:.2f} or longer."
+    what = (
+        f"The {part} ends short of the tube at its rim, {told}: make it {needed:.2f} or longer, turn the "
+        "mount nearer its tube by mount.tilt, or put it on a plate."
+    )
     return [Said(what, True)]
 
 
@@ -148,11 +151,13 @@ def _left(fits: Sequence[BossFit], tube: str, part: str, least: float, own: bool
     """Return the warning of a weak or open hole, with the ways out."""
     weak = [fit.name for fit in fits if fit.share is not None and fit.share.least < least]
     broken = any(past > _SEEN for fit in fits for past in fit.out_by or ())
-    ways = f"Ways out: a smaller {part}, a larger or sleeved {tube}, or the {part} on a plate."
+    ways = f"a smaller {part}, a larger or sleeved {tube}, or the {part} on a plate."
     if not weak:
-        return [Said(ways, True)] if broken else []
+        return [Said(f"What helps where it breaks out: {ways}", True)] if broken else []
     limit = f"{share_words(least)} ({'the job' if own else 'own judgement'})"
-    what = f"Less than {limit} of wall or stiffness is left at the hole, {' and '.join(weak)}. {ways}"
+    what = (
+        f"Less than {limit} of wall or stiffness is left at the hole, {' and '.join(weak)}. Ways out: {ways}"
+    )
     return [Said(what, True)]
 
 

@@ -112,6 +112,9 @@ def way_out(placement: Placement, room: Caliper, slot: float | None) -> WayOut:
     A caliper is open towards the axle and closed by its bridge beyond the disc's edge, over the pads. The
     disc slides out between the pads unless its edge comes up to the bridge first.
     """
+    if slot is None and placement.axle.kind == "thru axle":
+        said = "Wheel out: the axle is pulled first, then the wheel leaves as the frame lets it; not checked."
+        return WayOut(None, None, said)
     if slot is None:
         return WayOut(None, None, "Wheel out: not checked, dropout.slot is not given.")
     radius = placement.rotor.radius

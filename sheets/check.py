@@ -193,7 +193,9 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
         across = f"{screw.shear:.0f} N across{pulled}; friction {load.load.friction.value:g} alone asks"
         rows.append((f"{screw.name} screw", f"{across} {screw.clamp:.0f} N of clamping"))
     rows.append(("slot", load.slot.sentence))
-    rows.append(("slot without push", f"opens {load.slot.vanishes:.1f} deg from straight down, + forward"))
+    if load.slot.verdict != "thru axle":
+        opens = f"opens {load.slot.vanishes:.1f} deg from straight down, + forward"
+        rows.append(("slot without push", opens))
     for name, tube in (("tube", load.tube), ("tube, with the brace", load.braced)):
         if tube is None:
             continue

@@ -13,6 +13,7 @@ from geometry.fixture import Fixture
 from geometry.fixture_words import warnings as fixture_warnings
 from geometry.interfaces import disc
 from geometry.placement import Placement
+from geometry.plane import short
 from geometry.readings import Reading, pin_for, readings
 from geometry.spacers import Choice, Stack, choose
 from geometry.stack import BuildUp, PlateFace, Sleeve, build_up, sleeve
@@ -41,7 +42,8 @@ class SetUp:
     and `boss_words` what to say of them; `gap` and `largest` None without tubes or a rotor
     position; `clear` what comes near what, and `tilts`, where the mount can
     go, is worked out for `check` alone. `print_words` say what error the paper leaves at the holes,
-    and `load` where braking force goes. `fixture` is None where the job asks for none.
+    and `load` where braking force goes. `fixture` is None where the job asks for none,
+    and `beyond` says that the host tube begins above the mount, where it does.
     """
 
     build_up: BuildUp | None
@@ -62,6 +64,7 @@ class SetUp:
     print_words: tuple[str, ...] = ()
     load: Loaded | None = None
     fixture: Fixture | None = None
+    beyond: str = ""
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -69,7 +72,8 @@ class SetUp:
         loud = (each.text for each in self.boss_words if each.loud)
         pushed = self.load.warnings if self.load else ()
         bent = fixture_warnings(self.fixture) if self.fixture else ()
-        return (*self.clear.warnings, *loud, *pushed, *bent, *self.dangers)
+        beyond = (self.beyond,) if self.beyond else ()
+        return (*beyond, *self.clear.warnings, *loud, *pushed, *bent, *self.dangers)
 
     @property
     def dangers(self) -> tuple[str, ...]:
@@ -127,6 +131,19 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         print_words=error_left(job, placement, printer_of(job)),
         load=loaded(job, placement, tubes, near.caliper),
         fixture=fixture_of(job, placement, tubes, built.plate_face if built else None),
+        beyond=begins_beyond(placement, tubes),
+    )
+
+
+def begins_beyond(placement: Placement, tubes: Mapping[str, Tube]) -> str:
+    """Say that the host tube begins above the mount, which then has no tube under it; else an empty text."""
+    tube = tubes.get(placement.host)
+    if tube is None or tube.span[0] <= placement.interface.x_far:
+        return ""
+    return (
+        f"The {placement.host.replace('-', ' ')} begins {short(tube.span[0])} mm from the axle, beyond the "
+        f"far hole at {short(placement.interface.x_far)}: no tube is under the mount; see "
+        f"tubes.{placement.host}.diameters."
     )
 
 

@@ -20,7 +20,7 @@ from sheets.pages.looking import Look, first_that_fits, lay_out, show_line
 from sheets.pages.near import cut_out, mark_nearest, stamped_to_fit
 from sheets.pages.push import draw_push
 from sheets.pages.tiles import Large, extent_of, tiled
-from sheets.setup import SetUp
+from sheets.setup import SetUp, begins_beyond
 
 _PAST_HOLE = 12.0
 """How far mount face and hole line run past the holes, mm."""
@@ -161,6 +161,8 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
         return "Dropout thickness not given: see that no tube holds the sheet off the dropout."
     if not tubes:
         return "No tube given: see that none holds the sheet off the dropout."
+    if beyond := begins_beyond(placement, tubes):
+        return beyond
     face = thickness if thickness is not None and view == "outboard" else 0.0
     high = proud(tubes.values(), face, view, placement.interface.x_far + UNDER_SHEET)
     side = "outer" if view == "outboard" else "inner"

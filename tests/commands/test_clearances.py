@@ -128,3 +128,12 @@ def test_stays_that_cross_are_told_in_one_line(run: Callable, tmp_path: Path) ->
         job.write_text(text.format(included), encoding="utf-8")
         warnings = run("check", job, "--json").json["warnings"]
         assert sum("run into each other" in warning for warning in warnings) == crossing
+
+
+def test_a_tube_that_begins_beyond_the_mount_is_warned_of(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    # 300 for 30 is a slip of the pen that leaves nothing under the mount.
+    job = write(tmp_path / "slip.toml", ("[[25, 16], [180, 19], [380, 22]]", "[[300, 16], [380, 22]]"))
+    warnings = run("check", job, "--json").json["warnings"]
+    assert any("begins 300 mm from the axle, beyond the far hole" in each for each in warnings)
