@@ -1,7 +1,9 @@
 """What a shop can do about a mount that is off: shims, facing, slots, play, another disc, or a new mount.
 
 No remedy thins a tab or post below its least thickness: the table's where it has one, and where none is known
-the size that the job gives, so that nothing but the stock left for facing comes off.
+the size that the job gives, so that nothing but the stock left for facing comes off. Pads on their track, or
+a disc that suits them, answer only where the pair of holes sits as a whole; holes too near or too far apart
+are answered by the play in both holes, or not at all. What covers an error covers its 95 % band too.
 """
 
 import math
@@ -9,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from geometry.interfaces import Interface
-from geometry.remedy_room import discs, half_play, least_size, spare
-from geometry.survey import Survey
+from geometry.remedy_room import discs, half_play, least_size, pads_once_level, spare
+from geometry.survey import Pads, Survey
 from geometry.survey_limits import limits, numbers
 from geometry.survey_model import LEAN_BASE
 from geometry.tables import Number
@@ -56,11 +58,15 @@ UNKNOWN = Shop()
 
 @dataclass(slots=True)
 class _Work:
-    """A survey at hand; `thinned` is what facing takes beyond the stock, by hole."""
+    """A survey at hand; `thinned` is what facing takes beyond the stock, by hole.
+
+    `height` is what facing or a shim leaves of the face's error in height, None where it stays as it is.
+    """
 
     survey: Survey
     shop: Shop
     thinned: dict[str, float] = field(default_factory=lambda: dict.fromkeys(_HOLES, 0.0))
+    height: float | None = None
 
     @property
     def form(self) -> Interface:
@@ -72,6 +78,16 @@ class _Work:
     def error(self, key: str) -> float:
         one = self.survey.miss(key)
         return 0.0 if one is None or one.error is None else one.error
+
+    def band(self, key: str) -> float:
+        """Return how far an error may be from what was found, at 95 %."""
+        one = self.survey.miss(key)
+        return 0.0 if one is None or one.deviation is None else TWO_SIDED_95 * one.deviation
+
+    @property
+    def pads(self) -> Pads | None:
+        """Return where the pads go once the face's height is seen to."""
+        return pads_once_level(self.survey, self.height)
 
 
 def remedies(survey: Survey, shop: Shop = UNKNOWN) -> tuple[Remedy, ...]:
@@ -105,19 +121,25 @@ def _depth(work: _Work) -> list[Remedy]:
     limit = limits(work.form)[stem].value
     thinned = {hole: each - stock for hole, each in off.items()}
     found: list[Remedy] = []
-    if max(off.values()) > 0.0:
+    shim = _down(-level)
+    # A face that is right with its stock on is told so, or the stock would come off.
+    if max(off.values()) > 0.0 or (stock and shim == 0.0):
         if max(thinned.values()) > spare(work.form, work.shop.size) + 1e-9:
             lost = tab or "square_along" in wrong
             return _cannot_face(work, wrong, max(thinned.values()), lost)
         work.thinned = {hole: max(0.0, each) for hole, each in thinned.items()}
         found.append(_face(work, wrong, off, max(thinned.values())))
-    shim = _down(-level)
     if shim > limit or (shim > 0.0 and not found):
         if shim > numbers()["work shim"].value:
-            return _by_disc(work, wrong, f"a shim of {shim:.2f} mm is more than is advised")
+            why = f"a shim of {shim:.2f} mm is more than is advised"
+            # No disc takes up a tab that sits sideways, or a face out of square.
+            return [_redo(wrong, why)] if tab or "square_along" in wrong else _by_disc(work, wrong, why)
         under = "adapter and tab" if tab else "caliper and mount"
         many = "at both screws; take screws as much longer" if not tab else "at both screws"
         found.append(Remedy("shim", f"Shim {shim:.2f} mm between {under}, {many}.", wrong, (("shim", shim),)))
+        level += shim
+    if not tab:
+        work.height = level
     return found
 
 
@@ -191,8 +213,10 @@ def _sideways(work: _Work) -> list[Remedy]:
                 wrong, f"it sits {most:.2f} mm off sideways, and the caliper's own adjustment was not found"
             )
         ]
-    if most > play.value:
-        return [_redo(wrong, f"it sits {most:.2f} mm off sideways, the slots take {play.value:g}")]
+    band = max(work.band(key) for key in off)
+    if most + band > play.value:
+        why = f"it sits {most:.2f} ± {band:.2f} mm off sideways, the slots take {play.value:g}"
+        return [_redo(wrong, why)]
     amounts = tuple((key, -each) for key, each in off.items())
     ways = ", ".join(
         f"{abs(each):.2f} mm {'inboard' if each > 0.0 else 'outboard'}"
@@ -205,43 +229,60 @@ def _sideways(work: _Work) -> list[Remedy]:
 
 
 def _in_plane(work: _Work) -> list[Remedy]:
-    """Return what to do about holes that sit off in the side view."""
-    if work.form.family == "tab":
-        wrong = work.beyond("near", "far", "spacing")
-        if not wrong:
-            return []
-        half = half_play(work.form)
-        if "spacing" in wrong and abs(work.error("spacing")) > 2.0 * half:
-            return [_redo(wrong, f"the holes are {work.error('spacing'):+.2f} mm from the adapter's spacing")]
-        if work.survey.pads is None:
-            return []  # where the holes are is not settled, and the verdict says what is missing
-        need = _need(work)
-        if need <= half:
-            return [
-                Remedy(
-                    "play",
-                    f"Push the adapter to its proper place before the screws bite: it needs {need:.2f} mm at "
-                    f"the worse hole, the screws have {half:.2f} (grade D). Both must turn in by hand.",
-                    wrong,
-                    (("worse hole", need),),
-                )
-            ]
-        return _by_disc(work, wrong, f"the screws' play takes {half:.2f} mm, {need:.2f} is needed")
-    found: list[Remedy] = []
-    if wrong := work.beyond("spacing"):
-        off, half = work.error("spacing"), half_play(work.form)
-        if abs(off) > 2.0 * half:
-            why = f"the holes are {off:+.2f} mm from the caliper's spacing"
-            return [_redo(wrong, why if half else f"{why}, and the thread lets no screw stand aside")]
-        each = f"{abs(off) / 2.0:.2f} mm aside in its hole, which has {half:.2f} (grade D)"
-        text = f"Let each screw stand {each}."
-        found.append(
-            Remedy("play", f"{text} Both must turn in by hand.", wrong, (("each hole", abs(off) / 2.0),))
-        )
-    if wrong := work.beyond("along_near", "along_far"):
+    """Return what to do about holes that sit off in the side view.
+
+    Their spacing is taken by the play in both, half of it in each; the pair as a whole by pads or disc.
+    """
+    tab = work.form.family == "tab"
+    wrong = work.beyond("near", "far") if tab else work.beyond("along_near", "along_far")
+    apart = work.beyond("spacing")
+    if not wrong and not apart:
+        return []
+    if apart and abs(work.error("spacing")) + work.band("spacing") > 2.0 * half_play(work.form):
+        return [_redo((*wrong, *apart), _no_play(work))]
+    if tab:
+        return _tab_holes(work, wrong, apart)
+    found = _spaced(work) if apart else []
+    if wrong:
         most = max((work.error(key) for key in wrong), key=abs)
         found += _by_disc(work, wrong, f"the holes sit {most:+.2f} mm off along the mount")
     return found
+
+
+def _tab_holes(work: _Work, wrong: tuple[str, ...], apart: tuple[str, ...]) -> list[Remedy]:
+    """Return what to do about a tab's holes whose spacing, if it is off, the screws' play takes."""
+    pads, half = work.pads, half_play(work.form)
+    if pads is None:
+        return []  # where the holes are is not settled, and the verdict says what is missing
+    need = _need(work)
+    if need + max(work.band(key) for key in ("near", "far", "spacing")) <= half:
+        text = (
+            f"Push the adapter to its proper place before the screws bite: it needs {need:.2f} mm at "
+            f"the worse hole, the screws have {half:.2f} (grade D). Both must turn in by hand."
+        )
+        return [Remedy("play", text, (*wrong, *apart), (("worse hole", need),))]
+    found = _spaced(work) if apart else []
+    if wrong or not _on_track(pads):
+        found += _by_disc(work, wrong, "the pair of holes sits off by more than the screws' play pushes back")
+    return found
+
+
+def _spaced(work: _Work) -> list[Remedy]:
+    """Return the remedy of screws that stand aside in both holes, each by half of what the spacing is off."""
+    off, half = abs(work.error("spacing")) / 2.0, half_play(work.form)
+    text = f"Let each screw stand {off:.2f} mm aside in its hole, which has {half:.2f} (grade D)."
+    return [Remedy("play", f"{text} Both must turn in by hand.", ("spacing",), (("each hole", off),))]
+
+
+def _no_play(work: _Work) -> str:
+    """Return why no play takes the spacing, and whether one should read again before cutting."""
+    off, band, both = work.error("spacing"), work.band("spacing"), 2.0 * half_play(work.form)
+    part = "adapter's" if work.form.family == "tab" else "caliper's"
+    why = f"the holes are {off:+.2f} ± {band:.2f} mm from the {part} spacing"
+    if both == 0.0:
+        return f"{why}, and the thread lets no screw stand aside"
+    close = "; read it again, several times, before you cut" if abs(off) - band <= both else ""
+    return f"{why}, and the play in both holes together takes {both:.2f}{close}"
 
 
 def _need(work: _Work) -> float:
@@ -257,16 +298,24 @@ def _need(work: _Work) -> float:
     return max(math.hypot(dx + turn * y, dy - turn * x) for (x, y), (dx, dy) in pairs)
 
 
+def _on_track(pads: Pads) -> bool:
+    return abs(pads.move) + TWO_SIDED_95 * pads.deviation <= pads.play
+
+
 def _by_disc(work: _Work, wrong: tuple[str, ...], why: str) -> list[Remedy]:
-    """Return the remedy of leaving the mount: pads still on their track, or a disc that suits them."""
-    pads = work.survey.pads
+    """Return the remedy of leaving the mount: pads still on their track, or a disc that suits them.
+
+    It answers errors of the pair of holes as a whole, in height and along; never their spacing.
+    """
+    pads = work.pads
     if pads is None:
         return []  # where the holes are is not settled, and the verdict says what is missing
     band = TWO_SIDED_95 * pads.deviation
-    if abs(pads.move) + band <= pads.play:
+    if _on_track(pads):
         text = (
-            f"Leave it: {why}, but the pads move {pads.move:+.2f} mm outward and have {pads.play:g} either "
-            "way on their track (grade D). Look at their print on the disc before you ride."
+            f"Leave the mount as it is: {why}, but the pads move {pads.move:+.2f} mm outward and have "
+            f"{pads.play:g} either way on their track (grade D). "
+            "Look at their print on the disc before you ride."
         )
         return [Remedy("track", text, wrong, (("pads", pads.move),))]
     place = work.survey.placement

@@ -1,9 +1,13 @@
 """What leaves room for a remedy: thickness to spare, play of screws in their holes, and discs on sale."""
 
+import math
+from dataclasses import replace
+
 from geometry.errors import TableError
 from geometry.fasteners import screw
 from geometry.interfaces import Adapter, Interface, adapter, disc
-from geometry.survey import Survey
+from geometry.room import caliper, seat
+from geometry.survey import Pads, Survey
 from geometry.tables import Number
 
 
@@ -30,6 +34,23 @@ def half_play(form: Interface) -> float:
     if form.hole.kind == "thread":
         return 0.0
     return max(0.0, (form.hole.diameter.value - screw(form.hole.screw).diameter) / 2.0)
+
+
+def pads_once_level(survey: Survey, height: float | None) -> Pads | None:
+    """Return where the pads go once a post's or boss's face is faced or shimmed to an error in height, mm.
+
+    None for a height leaves them where the survey found them; None comes back where they are not settled.
+    """
+    if height is None or survey.pads is None:
+        return survey.pads
+    place = survey.placement
+    # Only the pads' place is used, which no caliper of a job's own alters.
+    pad = seat(place, caliper(place)).pad
+    along, up = (pad[0] * way[0] + pad[1] * way[1] for way in (place.t, place.n))
+    errors = [each.error for key in ("along_near", "along_far") if (each := survey.miss(key)) is not None]
+    aside = sum(each or 0.0 for each in errors) / 2.0
+    move = math.hypot(along + aside, up + height) - math.hypot(along, up)
+    return replace(survey.pads, move=move, out=max(0.0, abs(move) - survey.pads.play))
 
 
 def discs(survey: Survey, move: float, room: float, largest: float | None) -> list[tuple[float, Adapter]]:

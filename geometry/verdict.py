@@ -7,10 +7,7 @@ from geometry.remedy import UNKNOWN, Remedy, Shop, remedies
 from geometry.survey import Contradiction, Survey
 
 Word = Literal["right", "usable with remedy", "not usable", "cannot tell, measure again"]
-SAYS = (
-    "A record of readings, no test and no claim that anything conforms to a standard. "
-    "A brake mount that is out of tolerance is not ridden."
-)
+SAYS = "A record of readings, no test and no claim that anything conforms to a standard."
 TURN = "Distances from the axle do not see a turn about the axle: take one reading from a hole to the tube."
 _AWAY = 6
 """Readings of a group named at most in a sentence."""
@@ -29,6 +26,24 @@ class Verdict:
     def good(self) -> bool:
         """Return whether the mount may be used, as it is or once the remedy is done."""
         return self.word in ("right", "usable with remedy")
+
+    @property
+    def says(self) -> str:
+        """Return the closing sentences: what a survey is, and when this mount is ridden."""
+        return f"{SAYS} {self._ridden}"
+
+    @property
+    def _ridden(self) -> str:
+        if self.word == "right":
+            return "A brake mount that is out of tolerance is not ridden."
+        if self.word == "not usable":
+            return "This mount is out of tolerance: it is not ridden."
+        if self.word == "cannot tell, measure again":
+            return "Until it is measured again and a verdict found, it is not ridden."
+        # Only facing moves what is measured; after another remedy a new survey would read the same.
+        if any(each.kind == "face" for each in self.remedies):
+            return "Until its remedy is done and the mount surveyed again, it is not ridden."
+        return "Until its remedy is done and looked over, it is not ridden."
 
 
 def judge(survey: Survey, shop: Shop = UNKNOWN) -> Verdict:
@@ -56,9 +71,12 @@ def judge(survey: Survey, shop: Shop = UNKNOWN) -> Verdict:
         for each in survey.misses
         if each.state == "unsure" and each.limit is not None
     )
-    # Whatever is beyond its limit has a remedy by now, or something that it rests on was not measured.
-    if lacking or unsure or (beyond and not doing):
+    if lacking or unsure:
         return Verdict("cannot tell, measure again", (*lacking, *unsure, *beyond), doing, unseen)
+    # Nothing is usable while one error beyond its limit has no remedy of its own.
+    answered = {key for each in doing for key in each.answers}
+    if any(each.state == "beyond" and each.key not in answered for each in survey.misses):
+        return Verdict("not usable", beyond, doing, unseen)
     return Verdict("usable with remedy" if doing else "right", beyond, doing, unseen)
 
 

@@ -8,7 +8,7 @@ from geometry.survey import Survey
 from geometry.survey_limits import State
 from geometry.survey_model import Taken
 from geometry.trilateration import TWO_SIDED_95
-from geometry.verdict import SAYS, contradiction_words
+from geometry.verdict import contradiction_words
 from sheets.survey_work import Surveyed as Surveyed
 from sheets.survey_work import ask as ask
 from sheets.survey_work import bench_of as bench_of
@@ -50,7 +50,8 @@ def lines(found: Surveyed) -> tuple[str, ...]:
     said += ["# Not seen", *verdict.unseen] if verdict.unseen else []
     said += ["# Pull of your own frames"] if found.pulls else []
     said += [f"{_name(each)}: {each.sentence}" for each in found.pulls]
-    return (*said, "", SAYS)
+    said += ["# How readings were read", *found.notes] if found.notes else []
+    return (*said, "", verdict.says)
 
 
 def survey_text(found: Surveyed) -> str:
@@ -86,7 +87,7 @@ def survey_text(found: Surveyed) -> str:
     said += [f"  note: {each}" for each in found.notes]
     said += [f"  pull, {_name(each)}: {each.sentence}" for each in found.pulls]
     said += ["  recorded in your pull history"] if found.recorded else []
-    return "\n".join([*said, "", SAYS, ""])
+    return "\n".join([*said, "", verdict.says, ""])
 
 
 def _effects(one: Survey) -> list[str]:
@@ -213,7 +214,7 @@ def survey_document(found: Surveyed) -> dict[str, Any]:
             for each in found.pulls
         ],
         "recorded": found.recorded,
-        "says": SAYS,
+        "says": verdict.says,
     }
     return _rounded(document)  # type: ignore[no-any-return]
 

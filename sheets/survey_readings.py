@@ -97,8 +97,10 @@ def read(entries: Iterable[Entry], takeable: Sequence[Taken]) -> Read:
         if len(each) > MOST
     ]
     if problems:
-        raise InputError(*problems)
-    return Read({point: tuple(rows[point]) for point in CHECK_POINTS if point in rows}, tuple(notes))
+        # A list's readings share their place: what is wrong with each alike is told once.
+        raise InputError(*dict.fromkeys(problems))
+    ordered = {point: tuple(rows[point]) for point in CHECK_POINTS if point in rows}
+    return Read(ordered, tuple(dict.fromkeys(notes)))
 
 
 def _one(entry: Entry, known: Mapping[str, Taken]) -> tuple[Taken, float, str] | None:

@@ -145,6 +145,22 @@ def test_a_wrong_reading_is_refused_in_a_line(survey: Callable[..., Any], line: 
     assert not (home() / FILE).exists()
 
 
+def test_what_is_wrong_alike_in_a_list_is_told_once(survey: Callable[..., Any]) -> None:
+    named = survey("[cold]\naxle-to-nar-over = [52.6, 52.65, 52.6]\n")
+    assert len(named.errors) == 1 and "did you mean axle-to-near-over?" in named.errors[0]
+    assert len(survey('[cold]\naxle-to-near-over = ["x", "x", "x"]\n').errors) == 1
+    assert len(survey('[cold]\naxle-to-near-over = ["x", "y", "x"]\n').errors) == 2
+    ran = survey(f"[finished]{GOOD}".replace("[91.8, 91.8]", '["91,8", "91,8"]'))
+    assert ran.out.count("'91,8' is read as 91.8") == 1
+
+
+def test_a_remedy_is_not_gainsaid_by_the_closing_words(survey: Callable[..., Any]) -> None:
+    lateral = GOOD.replace("-near = 0", "-near = 0.4").replace("-far = 0", "-far = 0.4")
+    ran = survey(f"[finished]{lateral}".replace('"1/4 in"', "5.95"))
+    assert "USABLE WITH REMEDY" in ran.out
+    assert ran.out.rstrip().endswith("Until its remedy is done and looked over, it is not ridden.")
+
+
 def test_every_problem_is_told_at_once(survey: Callable[..., Any]) -> None:
     ran = survey('[cold]\naxle-to-near-over = "x"\nnonsense = 5\n[hot]\nnear-to-far-over = 57\n')
     assert ran.status == 2
@@ -173,7 +189,11 @@ def test_a_csv_is_read_by_its_columns(survey: Callable[..., Any]) -> None:
     semicolons = (
         CSV.replace(",", ";").replace("axle to far; over", "axle to far, over").replace("57.35", "57,35")
     )
-    assert survey(semicolons, "--json", name="readings.csv").json["verdict"] == "right"
+    told = survey(semicolons, "--json", name="readings.csv").json
+    assert told["verdict"] == "right"
+    assert len(told["notes"]) == 1 and "line 4: '57,35' is read as 57.35" in told["notes"][0]
+    quoted = survey(CSV.replace("52.6,mm", '"52,6",mm'), name="readings.csv")
+    assert "line 2: '52,6 mm' is read as 52.6 mm" in quoted.out
 
 
 @pytest.mark.parametrize(

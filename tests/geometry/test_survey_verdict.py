@@ -269,7 +269,20 @@ def test_what_was_not_measured_condemns_nothing() -> None:
 
 
 def test_the_survey_says_what_it_is() -> None:
-    assert "no test" in SAYS and "not ridden" in SAYS
+    assert "no test" in SAYS
+    said = {
+        "right": judge(look(TAB)),
+        "Until its remedy is done and the mount surveyed again": judge(look(POST, UP=0.5), Shop(size=40.0)),
+        "Until its remedy is done and looked over": judge(look(TAB, UP=0.35)),
+        "This mount is out of tolerance": judge(look(POST, FAR=0.5)),
+        "Until it is measured again": judge(look(TAB, error=ReadingError(), UP=0.12)),
+    }
+    assert len({each.word for each in said.values()}) == 4
+    for words, verdict in said.items():
+        assert verdict.says.startswith(SAYS) and verdict.says.endswith("not ridden.")
+        assert words in verdict.says or words == verdict.word
+        # Only a mount that is right is told what would be so of others.
+        assert ("A brake mount that is out of tolerance" in verdict.says) == (verdict.word == "right")
 
 
 # --- never too thin

@@ -1,0 +1,195 @@
+"""What a remedy covers: no mount is usable while one error beyond its limit is not taken, by number."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geometry.remedy import Remedy, Shop
+from geometry.survey import Survey, survey
+from geometry.survey_limits import ReadingError
+from geometry.verdict import Verdict, judge
+from tests.geometry.test_survey_verdict import FINE, MOUNTS, POST, TAB, look, one
+
+
+def put_right(seen: Survey, verdict: Verdict, key: str) -> bool:
+    """Return whether facing and shims together bring a height, or a tab sideways, to its limit."""
+    found = seen.miss(key)
+    assert found is not None and found.error is not None and found.limit is not None
+    above = -found.error if seen.placement.interface.family == "tab" else found.error
+    for remedy in verdict.remedies:
+        amounts = dict(remedy.amounts)
+        above += amounts.get("shim", 0.0) - amounts.get(key.rpartition("_")[2], amounts.get("near", 0.0))
+    # Told at both holes it is faced alike, and what is out of square within its limit stays.
+    return abs(above) <= found.limit.value + 0.02
+
+
+def covers(seen: Survey, verdict: Verdict, remedy: Remedy, key: str) -> bool:
+    """Return whether a remedy takes an error by number; own arithmetic, apart from the remedies'."""
+    form, amounts = seen.placement.interface, dict(remedy.amounts)
+    tab = form.family == "tab"
+    screws = {"M5": 5.0, "M6": 6.0}
+    play = 0.0 if form.hole.kind == "thread" else form.hole.diameter.value - screws[form.hole.screw]
+    found = seen.miss(key)
+    assert found is not None and found.error is not None
+    if key == "spacing":
+        # Each hole gives half its clearance either way: both together give one whole clearance.
+        return remedy.kind == "play" and abs(found.error) < play
+    if key in ("near", "far"):
+        pads = abs(amounts.get("pads", math.inf)) <= 0.5
+        return amounts.get("worse hole", math.inf) <= play / 2.0 or (
+            remedy.kind in ("track", "rotor") and pads
+        )
+    if key.startswith("along"):
+        return remedy.kind in ("track", "rotor") and abs(amounts["pads"]) <= 0.5
+    if key.startswith("lateral") and not tab:
+        assert seen.adjustment is not None
+        return (
+            remedy.kind == "slots"
+            and amounts[key] == -found.error
+            and abs(found.error) < seen.adjustment.value
+        )
+    if key == "turn":
+        return remedy.kind == "tilt" and amounts["tilt"] == pytest.approx(seen.placement.tilt + found.error)
+    if key == "square_across":
+        return remedy.kind == "face" and any("side" in name for name in amounts)
+    if key == "square_along":
+        gap = amounts.get("far", 0.0) - amounts.get("near", 0.0)
+        return remedy.kind == "face" and abs(abs(gap) - abs(found.error)) <= 0.02
+    assert key.startswith(("height", "lateral"))
+    if remedy.kind in ("track", "rotor"):
+        return not tab and abs(amounts["pads"]) <= 0.5
+    return remedy.kind in ("face", "shim") and put_right(seen, verdict, key)
+
+
+def uncovered(seen: Survey, verdict: Verdict) -> list[str]:
+    return [
+        each.key
+        for each in seen.misses
+        if each.state == "beyond"
+        and not any(
+            each.key in one.answers and covers(seen, verdict, one, each.key) for one in verdict.remedies
+        )
+    ]
+
+
+SINGLE = ("UP", "NEAR", "FAR", "TURN", "SIDE", "SIDE_MORE", "LEAN")
+
+
+# A tab's holes have one line, and it leans by the turn: no face of its own is level or not.
+CASES = [
+    (name, key)
+    for name in MOUNTS
+    for key in (*SINGLE, "UP_MORE")
+    if not (name.startswith("tab") and key == "UP_MORE")
+]
+
+
+@pytest.mark.parametrize(("name", "key"), CASES)
+def test_each_single_error_beyond_is_covered_by_number_or_not_usable(name: str, key: str) -> None:
+    placement = MOUNTS[name]
+    words = set()
+    for size in (0.15, 0.25, 0.4, 0.6, 0.9, 1.4, 2.2, 3.5):
+        for off in (size, -size):
+            seen = look(placement, **{key: math.radians(off) if key == "TURN" else off})
+            verdict = judge(seen, Shop(size=18.0))
+            words.add(verdict.word)
+            assert not verdict.good or uncovered(seen, verdict) == []
+            assert (verdict.word == "not usable") == ([each.kind for each in verdict.remedies] == ["redo"])
+            assert (verdict.word == "right") <= (not any(each.state == "beyond" for each in seen.misses))
+    # An error this large is never right, whatever it is.
+    assert words - {"right"}
+
+
+@settings(deadline=None, max_examples=300)
+@given(
+    st.sampled_from(sorted(MOUNTS)),
+    *(st.one_of(st.just(0.0), st.floats(-most, most)) for most in (2.0, 1.0, 1.0, 1.0, 2.0, 0.6, 0.6)),
+    st.sampled_from([None, 6.0, 18.0]),
+)
+def test_nothing_is_usable_while_an_error_beyond_its_limit_is_uncovered(
+    name: str,
+    up: float,
+    both: float,
+    far: float,
+    turn: float,
+    side: float,
+    more: float,
+    lean: float,
+    size: float | None,
+) -> None:
+    off = {"UP": up, "NEAR": both, "FAR": both + far / 2.0, "TURN": math.radians(turn), "SIDE": side}
+    seen = look(MOUNTS[name], **off, SIDE_MORE=more, LEAN=lean)
+    verdict = judge(seen, Shop(size=size))
+    if verdict.good:
+        assert uncovered(seen, verdict) == []
+    if verdict.word == "not usable":
+        assert [each.kind for each in verdict.remedies] == ["redo"]
+
+
+def test_an_error_that_no_remedy_answers_is_not_usable(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = judge(look(TAB, UP=0.35, SIDE=0.4)).remedies
+    assert {each.kind for each in whole} == {"shim", "track"}
+    monkeypatch.setattr("geometry.verdict.remedies", lambda survey, shop: whole[:1])
+    assert judge(look(TAB, UP=0.35, SIDE=0.4)).word == "not usable"
+
+
+def off_by(near: float, far: float, spacing: float, error: ReadingError = FINE) -> Survey:
+    """Return the survey of the rear tab whose three distances are off."""
+    seen = look(TAB)
+    more = {"near": near, "far": far, "spacing": spacing}
+    rows = [
+        (each, value + more[each.kind])
+        for each, value in zip(seen.taken, seen.shown, strict=True)
+        if each.kind in more
+    ]
+    side = [(each, value) for each, value in zip(seen.taken, seen.shown, strict=True) if each.kind == "side"]
+    return survey(TAB, rows + side, thickness=7.0, error=error)
+
+
+def test_pads_on_their_track_do_not_make_holes_take_an_adapter() -> None:
+    # The near hole 0.4 off: 39.9 is 40.3, 51.0 is 50.6. A 6.4 hole leaves an M6 screw 0.2 either way, both
+    # holes 0.4: with a reading's own error that does not surely take 0.4.
+    seen = off_by(0.4, 0.0, -0.4)
+    assert seen.pads is not None and abs(seen.pads.move) < 0.5
+    remedy = one(judge(seen), "redo")
+    assert set(remedy.answers) == {"near", "spacing"}
+    assert "the play in both holes together takes 0.40" in remedy.text
+    assert "before you cut" in remedy.text
+    far = one(judge(off_by(0.4, 0.0, -0.6)), "redo")
+    assert "before you cut" not in far.text
+
+
+def test_what_both_holes_take_leaves_the_pair_to_the_pads() -> None:
+    verdict = judge(off_by(0.35, 0.0, -0.3))
+    assert verdict.word == "usable with remedy"
+    assert [(each.kind, each.answers) for each in verdict.remedies] == [
+        ("play", ("spacing",)), ("track", ("near",)),
+    ]  # fmt: skip
+    assert dict(verdict.remedies[0].amounts) == {"each hole": pytest.approx(0.15)}
+
+
+def test_no_disc_takes_up_a_tab_that_sits_sideways_or_a_face_out_of_square() -> None:
+    assert "a shim of 3.40 mm is more than is advised" in one(judge(look(TAB, SIDE=3.4)), "redo").text
+    crooked = one(judge(look(POST, UP=-3.4, UP_MORE=0.4), Shop(size=40.0)), "redo")
+    assert "square_along" in crooked.answers
+
+
+def test_pads_are_judged_where_a_faced_mount_will_have_them() -> None:
+    # High and along cancel at the pads as found; once the face is down, along alone carries them off.
+    form = POST.interface
+    middle = (form.x_near + form.x_far) / 2.0
+    along = -1.4
+    up = -along * middle / form.h
+    seen = look(POST, UP=up, NEAR=along, FAR=along)
+    assert seen.pads is not None and abs(seen.pads.move) < 0.5
+    assert judge(seen, Shop(size=40.0)).word == "not usable"
+    # Where nothing can be faced off, it stays where the pads are on their track.
+    left = judge(seen, Shop(size=15.0))
+    assert {each.kind for each in left.remedies} == {"track"}
+
+
+def test_a_face_that_is_right_with_its_stock_on_is_left() -> None:
+    remedy = one(judge(look(POST, facing=0.5, point="cold", UP=-0.5), Shop(size=40.0)), "face")
+    assert dict(remedy.amounts) == {"near": 0.0, "far": 0.0}
