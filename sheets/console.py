@@ -3,6 +3,7 @@
 import contextlib
 import sys
 from collections.abc import Iterator, Sequence
+from contextvars import ContextVar
 from pathlib import Path
 from typing import Any, NamedTuple, TextIO, TypeVar
 
@@ -23,6 +24,7 @@ _PLAIN = str.maketrans(
         "≥": ">=", "≤": "<=", "→": "->", "µ": "u", "σ": "s", "Δ": "d",
     }
 )  # fmt: skip
+_printed: ContextVar[bool] = ContextVar("printed", default=False)
 _FEW = 3
 """Fewer files than this are done before a bar would be read."""
 
@@ -84,10 +86,29 @@ def progress(items: Sequence[T], doing: str) -> Iterator[T]:
 
 def say(text: str) -> None:
     """Print on standard output; raise UnwritableError where it takes no more."""
+    _printed.set(True)
     try:
         click.echo(_showable(text, sys.stdout))
     except OSError as error:
         raise UnwritableError(error) from error
+
+
+def begin() -> None:
+    """Forget what was printed: a command line begins."""
+    _printed.set(False)
+
+
+def refuse(lines: Sequence[str], as_json: bool) -> None:
+    """Print what is wrong on standard error; with --json as a document too, where no other was printed.
+
+    Raise UnwritableError where standard output takes no more.
+    """
+    for line in lines:
+        complain(line)
+    if as_json and not _printed.get():
+        from sheets.manifest import text
+
+        say(text({"errors": list(lines)}))
 
 
 def complain(line: str) -> None:

@@ -105,10 +105,19 @@ def document(found: Found) -> dict[str, Any]:
 
 
 def text(folder: Path, found: Found) -> str:
-    """Return the findings in lines: number by number, each with the packets that rest on it."""
+    """Return the findings in lines: what cannot be read, what changed, then what rests on each number."""
     counted = "1 packet" if found.packets == 1 else f"{found.packets} packets"
     other = f", {found.others} other PDFs" if found.others else ""
-    lines = [f"{folder}: {counted}{other}; {len(found.affected)} affected by changed table numbers"]
+    worst = [
+        f"{len(found.unreadable)} cannot be read" if found.unreadable else "",
+        f"{len(found.changed)} changed since drawn" if found.changed else "",
+        f"{len(found.affected)} affected by changed table numbers",
+    ]
+    lines = [f"{folder}: {counted}{other}; {', '.join(each for each in worst if each)}"]
+    lines += [f"  {said}" for said in found.unreadable]
+    for path, changes in found.changed:
+        lines.append(f"  {path}: changed since it was drawn")
+        lines += [f"    {line}" for line in changes]
     by_number: dict[str, list[Affected]] = {}
     for each in found.affected:
         for change in each.changes:
@@ -119,7 +128,4 @@ def text(folder: Path, found: Found) -> str:
     for each in found.affected:
         lines.append(f"  {each.path}, placed again today:")
         lines += [f"    {line}" for line in each.today]
-    for path, changes in found.changed:
-        lines.append(f"  {path}: changed since it was drawn")
-        lines += [f"    {line}" for line in changes]
     return "\n".join([*lines, record.SAYS])

@@ -7,7 +7,6 @@ FILE: key: what was given; what is allowed.
 import contextlib
 import difflib
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,12 +15,12 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from geometry.axles import axle
-from geometry.errors import DropleafError, InputError, Problem
+from geometry.errors import DropleafError, GeometryError, InputError, Problem
 from geometry.interfaces import resolve
 from geometry.placement import Placement, host_direction, place
 from geometry.tables import nearest
 from geometry.tube import Station, Tube
-from sheets import own_tables
+from sheets import own_tables, toml_text
 from sheets.keys import Job
 from sheets.tube_keys import Seatstay, TubeTable
 from sheets.units import given
@@ -67,7 +66,7 @@ def load(file: Path, own_rows: bool = True) -> JobFile:
     """
     raw = _bytes(file)
     with blaming(file):
-        document = _document(raw)
+        document = toml_text.document(raw)
         job = parse(document, own_rows)
         if job.interface is not None and "interface" not in document:
             # A row of the builder's own table goes with the job, so that what is filed needs no table.
@@ -127,6 +126,9 @@ def tubes_of(job: Job) -> dict[str, Tube]:
 def place_job(job: Job) -> Placement:
     """Return where the job's mount sits; raise DropleafError with the keys that tables or geometry refuse."""
     mount, seatstay = job.mount, job.tubes.seatstay
+    if mount.host == "seatstay" and seatstay is None:
+        what = "the table [tubes.seatstay] is missing; give it with included, its angle from the chainstay"
+        raise GeometryError(Problem("tubes.seatstay", what))
     own = None if job.interface is None else own_tables.own_row(job.interface, mount.interface)
     interface = resolve(mount.interface, mount.end, mount.native, mount.rotor, own)
     placement = place(
@@ -176,6 +178,8 @@ def _bytes(file: Path) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise InputError.at(str(file), f"it cannot be read: {reason}") from error
+    with blaming(file):
+        toml_text.no_pdf(raw, "give the job file, a TOML text; to a packet drawn here it is attached")
     if len(raw) > LARGEST:
         raise InputError.at(str(file), f"larger than {LARGEST // 1000} kB; a job file takes about 2 kB")
     return raw
@@ -187,34 +191,6 @@ def _sibling(file: Path) -> str:
         return nearest(file.name, (other.name for other in file.parent.glob("*.toml")))
     except (OSError, ValueError):
         return ""
-
-
-_PLACE = re.compile(
-    r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)", re.S
-)
-
-
-def _document(raw: bytes) -> dict[str, Any]:
-    """Return the TOML document in some bytes; raise InputError with line and column where it is none."""
-    try:
-        # Editors on Windows may put a byte order mark first.
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(
-            f"line {line}",
-            f"byte 0x{raw[error.start]:02x} is not UTF-8 text; give a text file saved as UTF-8",
-        ) from error
-    try:
-        return tomllib.loads(text)
-    except RecursionError as error:
-        raise InputError.at("", "not TOML: lists or tables are nested too deep") from error
-    except ValueError as error:
-        match = _PLACE.fullmatch(str(error))
-        if match is None:
-            raise InputError.at("", f"not TOML: {error}") from error
-        where = f"line {match['line']}, column {match['column']}" if match["line"] else "end of file"
-        raise InputError.at(where, f"not TOML: {match['what']}") from error
 
 
 def _problem(error: dict[str, Any]) -> Problem:

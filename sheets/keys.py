@@ -98,6 +98,15 @@ class AxleTable(Table):
         default=19.05, description="diameter of the dummy axle that the sheet slips over, mm"
     )
 
+    @field_validator("system", mode="before")
+    @classmethod
+    def _system_as_written(cls, name: object) -> object:
+        # 142 x 12, 142×12 and 135-QR are the same systems as 142x12 and 135-qr.
+        if not isinstance(name, str):
+            return name
+        written = "".join(name.split()).casefold().replace("×", "x")
+        return written if written in axles() else name
+
     @field_validator("system")
     @classmethod
     def _known_system(cls, name: str) -> str:
@@ -211,6 +220,12 @@ class PaperTable(Table):
         default=None, description="the name of a printer that has been measured; sheets are corrected for it"
     )
     _correction: str = PrivateAttr(default="")
+
+    @field_validator("size", mode="before")
+    @classmethod
+    def _size_as_written(cls, size: object) -> object:
+        written = size.strip().casefold() if isinstance(size, str) else size
+        return next((paper for paper in PAPERS if paper.casefold() == written), size)
 
     @field_validator("size")
     @classmethod

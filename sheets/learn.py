@@ -2,7 +2,7 @@
 
 import json
 import math
-import tomllib
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +17,8 @@ from geometry.interfaces import Family, Interface, natives, resolve, rows
 from geometry.learn import Compared, Learned, compare, learn
 from geometry.learn_readings import Kind, kinds
 from geometry.tables import nearest
-from sheets import limits
+from sheets import limits, toml_text
+from sheets.job import blaming
 from sheets.limits import Lettered, Range
 from sheets.units import given, length
 
@@ -35,6 +36,8 @@ HEAD = ("family", "end", "native", *_TEXTS, "resolution", "hole")
 NEEDED = HEAD[:6]
 """What has to be said."""
 READINGS = "readings"
+# A job file names the row, as it names a frame: the same signs.
+_NAME = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]{0,63}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +85,12 @@ def document_of(file: Path) -> dict[str, Any]:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise InputError.at(str(file), f"it cannot be read: {reason}") from error
+    with blaming(file):
+        toml_text.no_pdf(raw, "give a file of readings, a TOML text; see dropleaf learn --help")
     if len(raw) > LARGEST:
         raise InputError.at(str(file), f"larger than {LARGEST // 1000} kB; a full one takes about 1 kB")
-    try:
-        return tomllib.loads(raw.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise InputError.at(str(file), f"not TOML in UTF-8: {error}") from error
+    with blaming(file):
+        return toml_text.document(raw)
 
 
 def said(key: str, value: object) -> Any:
@@ -213,6 +216,24 @@ def lesson(found: Measured) -> Lesson:
 def shipped_name(family: Family, end: End) -> str:
     """Return the name of the shipped row of a family at an end."""
     return next(name for name, row in rows().items() if row["family"] == family and end in row["ends"])
+
+
+def check_new_name(name: str, replaces: bool) -> None:
+    """Raise InputError where no row can be kept under a name, whatever is measured.
+
+    `replaces` says that the row shall stand in for the shipped one of that name.
+    """
+    if _NAME.fullmatch(name) is None:
+        raise InputError.at(
+            "--save",
+            f"{given(name)} given; allowed are up to 64 letters a to z, digits, - _ and ., beginning with a "
+            "letter, digit or _",
+        )
+    if name in rows() and not replaces:
+        raise InputError.at(
+            "--save",
+            f"{name} is a shipped row; choose another name, or give --replaces for yours to stand in for it",
+        )
 
 
 def check_name(found: Lesson, name: str) -> None:

@@ -5,6 +5,7 @@ not in its list, a unit that is not known. Rules that span several keys are left
 cannot know them. They are named in `EXEMPT`.
 """
 
+from collections.abc import Iterable
 from typing import Any, cast
 
 from geometry.axles import axles
@@ -23,6 +24,7 @@ EXEMPT = (
     "stations in ascending order, a wall that leaves a bore, straight_to above the first station",
     "a host, tubes or brace that do not belong to the end; near below far; one form of [interface]",
     "an interface that no table has, since a job or the builder's own table may bring it",
+    "the spelling of axle systems and papers, where blanks, × and capitals are mended: 142 x 12, letter",
     "a number that is not finite, and letters that the drafting alphabet lacks",
 )
 """What only the models refuse."""
@@ -34,12 +36,28 @@ def schema() -> dict[str, Any]:
     raw["definitions"] = raw.pop("$defs")
     document = cast(dict[str, Any], _tidy(raw))
     tables = document["definitions"]
-    tables["AxleTable"]["properties"]["system"]["enum"] = list(axles())
-    tables["PaperTable"]["properties"]["size"]["enum"] = list(PAPERS)
+    _named(tables["AxleTable"]["properties"]["system"], axles(), joint="x-")
+    _named(tables["PaperTable"]["properties"]["size"], PAPERS)
     # The front has one host alone, so the models ask for it at the rear only.
     tables["Mount"]["if"] = {"properties": {"end": {"const": "rear"}}, "required": ["end"]}
     tables["Mount"]["then"] = {"required": ["host"]}
     return {"$schema": DIALECT, **document}
+
+
+def _named(entry: dict[str, Any], names: Iterable[str], joint: str = "") -> None:
+    """Let a key take its names, which editors offer, and whatever else the models read as one of them.
+
+    That is any capitals, blanks around the name and around each `joint` in it, and × for x.
+    """
+    known = list(names)
+    spelt = "|".join("".join(_letter(sign, joint) for sign in name) for name in known)
+    del entry["type"]
+    entry["anyOf"] = [{"enum": known}, {"type": "string", "pattern": rf"^\s*({spelt})\s*$"}]
+
+
+def _letter(sign: str, joint: str) -> str:
+    either = f"[{sign.upper()}{sign.lower()}{'×' if sign == 'x' else ''}]" if sign.isalpha() else sign
+    return rf"\s*{either}\s*" if sign in joint else either
 
 
 def _tidy(node: Any, names: bool = False) -> Any:

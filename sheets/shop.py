@@ -2,7 +2,6 @@
 
 import csv
 import io
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +13,7 @@ from geometry.placement import Placement
 from geometry.plane import short
 from geometry.spacer_set import SpacerSet, smallest_set
 from geometry.tables import nearest
+from sheets import toml_text
 from sheets.job import Job, JobFile, blaming, load, place_job, tubes_of
 from sheets.limits import DUMMY, HOLE, PIN, PLATE, SPACER, Range
 from sheets.setup import STACK_TOLERANCE, SetUp, set_up
@@ -116,11 +116,12 @@ def stock_file(path: Path) -> dict[str, list[float]]:
     Raise InputError with every problem, led by the file's name.
     """
     try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
+        raw = path.read_bytes()
     except OSError as error:
         raise InputError.at(str(path), f"cannot be read: {error.strerror or error}") from error
-    except ValueError as error:
-        raise InputError.at(str(path), f"is no TOML: {error}") from error
+    with blaming(path):
+        toml_text.no_pdf(raw, "give a file of sizes, a TOML text; see dropleaf shop --help")
+        document = toml_text.document(raw)
     found: dict[str, list[float]] = {}
     problems = []
     for key, value in document.items():
@@ -155,22 +156,29 @@ def gather(paths: Sequence[Path], stock: Mapping[str, Sequence[float]] | None) -
         except DropleafError as error:
             problems += error.problems
     drawer = _drawer([source.job for source, _, _ in works]) if stock is None else stock
+    names = _names([source for source, _, _ in works])
     needs: dict[tuple[str, str, float | None], dict[str, int]] = {}
     unknown: list[str] = []
     stacks = []
-    for source, placement, setup in works:
-        frame = source.job.frame.id
+    bars: dict[float, dict[str, str]] = {}
+    for frame, (source, placement, _) in zip(names, works, strict=True):
+        bars.setdefault(source.job.axle.dummy, {})[frame] = placement.axle.name
+    for dummy, served in bars.items():
+        # One bar is turned for a diameter, whatever axle systems it stands in for.
+        what = f"Ø{dummy:g} for {', '.join(dict.fromkeys(served.values()))}"
+        needs["dummy axle", what, dummy] = dict.fromkeys(served, 1)
+    for frame, (source, placement, setup) in zip(names, works, strict=True):
         for kind, what, size, count in _needs(source.job, placement, setup):
             needs.setdefault((kind, what, size), {})[frame] = count
         stacks.append(_stack(frame, setup, unknown))
     lengths = [stack.length for stack in stacks if stack.length is not None]
     chosen = smallest_set(lengths, STACK_TOLERANCE)
     lines = [_line(kind, what, size, counts, drawer) for (kind, what, size), counts in needs.items()]
-    served = [stack.frame for stack in stacks if stack.length is not None]
+    filled = [stack.frame for stack in stacks if stack.length is not None]
     for size in dict.fromkeys(chosen.pieces):
         users = {
             frame: pieces.count(size)
-            for frame, pieces in zip(served, chosen.stacks, strict=True)
+            for frame, pieces in zip(filled, chosen.stacks, strict=True)
             if size in pieces
         }
         line = _line("spacer", f"{size:g}", size, users, drawer)
@@ -180,8 +188,18 @@ def gather(paths: Sequence[Path], stock: Mapping[str, Sequence[float]] | None) -
     together = tuple(
         (size, sum(stack.count(size) for stack in chosen.stacks)) for size in dict.fromkeys(chosen.pieces)
     )
-    frames = tuple(source.job.frame.id for source, _, _ in works)
-    return Shop(frames, tuple(lines), tuple(stacks), chosen, together, tuple(unknown)), problems
+    return Shop(names, tuple(lines), tuple(stacks), chosen, together, tuple(unknown)), problems
+
+
+def _names(sources: Sequence[JobFile]) -> tuple[str, ...]:
+    """Return what each job's frame is called: its id, with the file where two jobs have the same id."""
+    ids = [source.job.frame.id for source in sources]
+    files = [(source.job.frame.id, source.name) for source in sources]
+    names = []
+    for source, own in zip(sources, files, strict=True):
+        file = source.name if files.count(own) == 1 else str(source.path)
+        names.append(own[0] if ids.count(own[0]) == 1 else f"{own[0]} ({file})")
+    return tuple(names)
 
 
 def _drawer(jobs: Sequence[Job]) -> dict[str, list[float]]:
@@ -198,11 +216,10 @@ def _drawer(jobs: Sequence[Job]) -> dict[str, list[float]]:
 
 
 def _needs(job: Job, placement: Placement, setup: SetUp) -> list[tuple[str, str, float | None, int]]:
-    """Return what one frame needs besides spacers: kind, words, the size that stock goes by, and how many."""
+    """Return what a frame needs besides spacers and bar: kind, words, the size that stock goes by, count."""
     face = placement.interface
     one = screw(face.hole.screw)
     found: list[tuple[str, str, float | None, int]] = [
-        ("dummy axle", f"Ø{job.axle.dummy:g} for {placement.axle.title}", job.axle.dummy, 1),
         ("screw", f"{face.hole.screw}, length by its card", None, 2),
         ("pin", f"Ø{setup.pin:g}", setup.pin, 2),
     ]
@@ -323,7 +340,7 @@ def table(shop: Shop) -> str:
     writer.writerow(("kind", "what", "count", "frames", "stock", "missing"))
     for line in shop.lines:
         stock = "" if line.stock is None else line.stock
-        writer.writerow((line.kind, line.what, line.count, " ".join(line.frames), stock, line.missing))
+        writer.writerow((line.kind, line.what, line.count, "; ".join(line.frames), stock, line.missing))
     return out.getvalue().rstrip("\n")
 
 

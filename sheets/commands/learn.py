@@ -64,6 +64,9 @@ def command(
     if save is None and (replaces or replace):
         flag = "--replaces" if replaces else "--replace"
         raise InputError.at(flag, "given without --save NAME; it says how the row is kept")
+    if save is not None:
+        # Before anything is asked: nobody should read a mount for a name that cannot be kept.
+        learn.check_new_name(save, replaces)
     given = _told(told)
     if file is not None:
         found = learn.measured({**learn.document_of(file), **given}, str(file))

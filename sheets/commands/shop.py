@@ -10,7 +10,7 @@ from sheets.console import DONE, JOBS, JSON, WRONG, complain, progress, say
 @click.command("shop")
 @JOBS
 @click.option(
-    "--stock", type=click.Path(path_type=Path), metavar="FILE.toml", help="What lies in the shop (see below)."
+    "--stock", type=click.Path(path_type=Path), metavar="FILE.toml", help="What lies in the shop (see above)."
 )
 @click.option("--csv", "as_csv", is_flag=True, help="Print the list as CSV.")
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="Write it as a page, too.")
@@ -30,7 +30,7 @@ def command(
       dropleaf shop samples --pdf paper/bench.pdf
       lists everything for the frames in samples and writes the same as a page
     """
-    from geometry.errors import InputError
+    from geometry.errors import InputError, Problem
     from sheets import shop
     from sheets.manifest import text
 
@@ -39,10 +39,10 @@ def command(
     kept = None if stock is None else shop.stock_file(stock)
     files = shop.job_files(jobs)
     found, problems = shop.gather(tuple(progress(files, "reading")), kept)
+    if not found.frames:
+        raise InputError(*problems, Problem("shop", "none of these is a job that can be placed"))
     for problem in problems:
         complain(str(problem))
-    if not found.frames:
-        raise InputError.at("shop", "none of these is a job that can be placed")
     if pdf is not None:
         from sheets.shop_file import write_shop
 

@@ -81,7 +81,7 @@ def test_a_saved_row_draws_and_its_source_is_on_the_sheets(
 def test_names_that_are_taken(run: Callable, own_home: Path) -> None:
     taken = run("learn", "--readings", SAMPLE, "--save", "flat-rear")
     assert (taken.status, len(taken.errors)) == (2, 1)
-    assert "say replaces = true" in taken.errors[0]
+    assert "give --replaces" in taken.errors[0]
     assert not own_home.exists()
     assert run("learn", "--readings", SAMPLE, "--save", "flat-rear", "--replaces").status == 0
     again = run("learn", "--readings", SAMPLE, "--save", "flat-rear", "--replaces")

@@ -62,9 +62,7 @@ def test_without_ezdxf_nothing_is_drawn_and_the_line_to_type_is_told(
     monkeypatch.setattr(dxf, "find_spec", lambda name: None)
     ran = run("draw", job, "--dxf")
     assert ran.status == 2
-    assert (
-        len(ran.errors) == 1 and "--dxf" in ran.errors[0] and "pip install ezdxf" in ran.errors[0]
-    )
+    assert len(ran.errors) == 1 and "--dxf" in ran.errors[0] and "pip install ezdxf" in ran.errors[0]
     assert [each.name for each in job.parent.iterdir()] == [job.name]
     assert run("draw", job, "--plate", "--json").json["fixture"]
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from geometry.errors import InputError
 from sheets.job import Job, parse
 
 Document = dict[str, Any]
@@ -68,7 +69,7 @@ def test_every_key_is_described() -> None:
         ("mount.host", "fork-leg", "allowed at the rear: chainstay or seatstay"),
         ("axle.system", "142x21", "did you mean 142x12?"),
         ("paper.size", "A5", "did you mean A4?"),
-        ("paper.size", "letter", "did you mean Letter?"),
+        ("paper.size", "lettre", "did you mean Letter?"),
         ("paper.view", "outside", "allowed: outboard, inboard"),
         ("process.method", "tug", "did you mean tig?; allowed: tig, fillet-braze, silver-braze"),
         ("bench.plate_face", "top", "allowed: inside, outside"),
@@ -225,3 +226,15 @@ def test_pins_may_be_one_or_several(rear: Document) -> None:
 def test_a_misspelt_key_is_not_missing_as_well(rear: Document, problems: Problems) -> None:
     rear["mount"]["roter"] = rear["mount"].pop("rotor")
     assert list(problems(rear)) == ["mount.roter"]
+
+
+def test_usual_spellings_of_axles_and_papers_are_taken() -> None:
+    base = {
+        "frame": {"id": "a"},
+        "mount": {"end": "rear", "interface": "is-rear", "rotor": 140, "host": "chainstay"},
+    }
+    for spelt, size in (("142 x 12", "letter"), ("142×12", "LETTER"), ("142X12", "Letter")):
+        job = parse({**base, "axle": {"system": spelt}, "paper": {"size": size}})
+        assert (job.axle.system, job.paper.size) == ("142x12", "Letter")
+    with pytest.raises(InputError, match="142 x 13"):
+        parse({**base, "axle": {"system": "142 x 13"}})

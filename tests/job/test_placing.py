@@ -74,5 +74,5 @@ def test_a_seatstay_host_needs_the_seatstay(rear: Document) -> None:
     rear["mount"]["host"] = "seatstay"
     assert place_job(parse(rear)).host == "seatstay"
     del rear["tubes"]["seatstay"]
-    with pytest.raises(DropleafError, match=r"tubes\.seatstay\.included: missing"):
+    with pytest.raises(DropleafError, match=r"tubes\.seatstay: the table \[tubes\.seatstay\] is missing"):
         place_job(parse(rear))

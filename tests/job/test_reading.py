@@ -113,3 +113,27 @@ def test_any_bytes_are_refused_in_words(tmp_path_factory: pytest.TempPathFactory
     file.write_bytes(raw)
     with pytest.raises(InputError):
         read(file)
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("wall = 0,9", "0.9"),
+        ('thickness = 7"', '"7 in"'),
+        ("thickness = 7 mm", '"7 mm"'),
+    ],
+)
+def test_usual_slips_in_toml_get_what_to_write(tmp_path: Path, line: str, told: str) -> None:
+    file = tmp_path / "slip.toml"
+    file.write_text(f'[frame]\nid = "a"\n[dropout]\n{line}\n', encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        read(file)
+    assert told in str(caught.value), str(caught.value)
+    assert "line 4" in str(caught.value)
+
+
+def test_a_pdf_is_named_as_one(tmp_path: Path) -> None:
+    file = tmp_path / "packet.pdf"
+    file.write_bytes(b"%PDF-1.7\n")
+    with pytest.raises(InputError, match="this is a PDF; give the job file"):
+        read(file)
