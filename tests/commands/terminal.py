@@ -14,9 +14,11 @@ from typing import NamedTuple
 ROOT = Path(__file__).parents[2]
 CTRL_C, CTRL_D = "\x03", "\x04"
 
-# The terminal becomes the command's own, so that Ctrl-C on it reaches the command.
+# The terminal becomes the command's own, so that Ctrl-C on it reaches the command; and it is heard even where
+# the tests themselves run in the background, which ignores it.
 _RUN = (
-    "import fcntl, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+    "import fcntl, signal, sys, termios; signal.signal(signal.SIGINT, signal.default_int_handler); "
+    "fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
     "from sheets.cli import main; sys.exit(main(sys.argv[1:]))"
 )
 
