@@ -5,6 +5,7 @@ degrees, whatever unit the file used. Checks that need two keys sit on the later
 reading reports everything that is wrong.
 """
 
+import re
 from typing import Annotated, Literal, cast
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJsonSchema, field_validator
@@ -104,7 +105,8 @@ class AxleTable(Table):
         # 142 x 12, 142×12 and 135-QR are the same systems as 142x12 and 135-qr.
         if not isinstance(name, str):
             return name
-        written = "".join(name.split()).casefold().replace("×", "x")
+        # Blanks go only where a name is joined: one inside a number is a slip of the pen.
+        written = re.sub(r"\s*([x-])\s*", r"\1", name.strip().casefold().replace("×", "x"))
         return written if written in axles() else name
 
     @field_validator("system")

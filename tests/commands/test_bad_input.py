@@ -270,6 +270,16 @@ def test_a_program_is_told_as_json_why_a_command_ended(run: Callable, arguments:
     assert [f"dropleaf: {problem}" for problem in ran.json["errors"]] == ran.errors
 
 
+def test_one_document_and_only_where_it_is_asked_for(run: Callable) -> None:
+    # After -- it is a file's name.
+    assert run("shop", "--", "--json").out == ""
+    # These jobs were told as a document already.
+    assert run("draw", "none.toml", "--json").json["job_file"] == "none.toml"
+    # What every job lacks comes with what is wrong with all of them.
+    ran = run("shop", "none.toml", "--json")
+    assert len(ran.json["errors"]) == len(ran.errors) == 2
+
+
 def test_a_group_alone_lists_its_commands(run: Callable) -> None:
     assert run("printer").errors == [
         "dropleaf: no command given (known: add, export, import, list, remove); see dropleaf printer --help"

@@ -137,6 +137,10 @@ def test_a_wrong_file_is_one_clear_line(
     [
         (("--readings", "none.toml"), "none.toml", "there is no such file"),
         (("--replaces",), "--replaces", "given without --save"),
+        (("--save", "my flat!"), "--save", "allowed are up to 64 letters"),
+        (("--save", "-flat"), "--save", "beginning with a letter"),
+        (("--save", "x" * 65), "--save", "up to 64"),
+        (("--save", "post"), "--save", "post is a shipped row; choose another name, or give --replaces"),
         (("--date", "soon"), "--date", "such as 2026-01-31"),
         (("--native", "wide"), "--native", "is not a number"),
         (("--family", "tap"), "--family", "did you mean tab?"),

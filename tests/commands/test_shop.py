@@ -102,3 +102,39 @@ def test_bad_jobs_are_told_and_the_others_listed(run: Callable, bench: Path, tmp
     ran = run("shop", bench, "--stock", stock)
     assert [line for line in ran.errors if "did you mean spacers?" in line]
     assert [line for line in ran.errors if "pins: 'thick' is not a number" in line]
+
+
+def test_frames_of_one_id_are_told_apart_by_their_files(run: Callable, tmp_path: Path) -> None:
+    files = [tmp_path / name for name in ("a.toml", "b.toml", "other/b.toml")]
+    for file in files:
+        file.parent.mkdir(exist_ok=True)
+        shutil.copy(SAMPLES / "dunlin.toml", file)
+    names = [f"dunlin-1 ({told})" for told in ("a.toml", str(files[1]), str(files[2]))]
+    document = run("shop", *files, "--json").json
+    assert document["frames"] == names
+    assert [stack["frame"] for stack in document["stacks"]] == names
+    # Two screws a mount, and no frame hides another.
+    assert next(need["count"] for need in document["needs"] if need["kind"] == "screw") == 6
+    rows = list(csv.DictReader(io.StringIO(run("shop", *files[:2], "--csv").out)))
+    assert rows[0]["frames"].split("; ") == ["dunlin-1 (a.toml)", "dunlin-1 (b.toml)"]
+    page = tmp_path / "bench.pdf"
+    shutil.copy(files[0], tmp_path / "кулик.toml")
+    assert run("shop", files[0], tmp_path / "кулик.toml", "--pdf", page).status == 0
+    assert "dunlin-1 (a.toml)" in " ".join(pypdf.PdfReader(page).pages[0].extract_text().split())
+
+
+def test_one_bar_a_diameter_names_its_axle_systems(run: Callable) -> None:
+    needs = run("shop", SAMPLES, "--json").json["needs"]
+    bars = [need["what"].partition(" for ") for need in needs if need["kind"] == "dummy axle"]
+    assert len({size for size, _, _ in bars}) == len(bars)
+    systems = {size: named.split(", ") for size, _, named in bars}["Ø19.05"]
+    assert {"135-qr", "142x12"} <= set(systems)
+    assert len(set(systems)) == len(systems)
+
+
+def test_pdfs_and_slips_in_the_stock_are_named(run: Callable, bench: Path, tmp_path: Path) -> None:
+    stock = tmp_path / "stock.toml"
+    for text, told in (("%PDF-1.7", "this is a PDF; give a file of sizes"), ("pins = 6,35\n", ": 6.35")):
+        stock.write_text(text, encoding="utf-8")
+        (line,) = run("shop", bench, "--stock", stock).errors
+        assert line.startswith(f"dropleaf: {stock}: ") and told in line

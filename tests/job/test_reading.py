@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from geometry.errors import InputError
 from sheets.job import LARGEST, load, read
+from sheets.toml_text import hint
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
 
@@ -121,6 +122,9 @@ def test_any_bytes_are_refused_in_words(tmp_path_factory: pytest.TempPathFactory
         ("wall = 0,9", "0.9"),
         ('thickness = 7"', '"7 in"'),
         ("thickness = 7 mm", '"7 mm"'),
+        ('thickness = 1/4"  # measured', '"1/4 in"'),
+        ("thickness = 6,35 mm", 'and a value with a unit stands in quotes: "6.35 mm"'),
+        ("thickness = { a = [25, 16 mm] }", '"16 mm"'),
     ],
 )
 def test_usual_slips_in_toml_get_what_to_write(tmp_path: Path, line: str, told: str) -> None:
@@ -137,3 +141,10 @@ def test_a_pdf_is_named_as_one(tmp_path: Path) -> None:
     file.write_bytes(b"%PDF-1.7\n")
     with pytest.raises(InputError, match="this is a PDF; give the job file"):
         read(file)
+
+
+@pytest.mark.parametrize(
+    "line", ["thickness = [0,5", 'note = "7 mm, 0,9', "thickness = 7 furlongs", "thickness"]
+)
+def test_no_hint_where_nobody_knows_what_was_meant(line: str) -> None:
+    assert hint(line) == ""

@@ -166,6 +166,24 @@ def test_what_the_schema_refuses_the_models_refuse(place: Place, data: st.DataOb
         assert _refused(document), value
 
 
+@pytest.mark.parametrize(
+    ("place", "written", "taken"),
+    [
+        (("axle", "system"), "142 x 12", True),
+        (("axle", "system"), " 142×12 ", True),
+        (("axle", "system"), "135 - QR", True),
+        (("axle", "system"), "14 2x12", False),
+        (("axle", "system"), "142 x 13", False),
+        (("paper", "size"), "letter", True),
+        (("paper", "size"), "a3 ", True),
+        (("paper", "size"), "a 3", False),
+    ],
+)
+def test_schema_and_models_take_the_same_spellings(place: Place, written: str, taken: bool) -> None:
+    document = _changed(place, written)
+    assert (VALIDATOR.is_valid(document), _refused(document)) == (taken, not taken)
+
+
 @pytest.mark.parametrize("parse_one", [length, angle, current, share])
 @given(
     text=st.from_regex(
