@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from geometry.errors import Problem, TableError
-from geometry.tables import Number, load, nearest, number
+from geometry.tables import Number, Open, load, nearest, number, open_numbers
 
 End = Literal["front", "rear"]
 _FILE = Path(__file__).with_name("axles.toml")
@@ -30,10 +30,19 @@ class Axle:
 
 
 @functools.cache
+def _table() -> dict[str, Any]:
+    return load(_FILE)
+
+
+@functools.cache
 def axles() -> dict[str, Axle]:
     """Return every axle system by name, in the table's order."""
-    raw = load(_FILE)
-    return {row["name"]: _axle(row, raw["sources"]) for row in raw["axle"]}
+    return {row["name"]: _axle(row, _table()) for row in _table()["axle"]}
+
+
+def unchecked() -> tuple[Open, ...]:
+    """Return the numbers of axle systems that no second check of another kind bears out."""
+    return open_numbers(_table(), "axles")
 
 
 def axle(name: str) -> Axle:
@@ -47,9 +56,10 @@ def axle(name: str) -> Axle:
     return known[name]
 
 
-def _axle(row: dict[str, Any], sources: dict[str, str]) -> Axle:
+def _axle(row: dict[str, Any], table: dict[str, Any]) -> Axle:
     def entry(key: str) -> Number | None:
-        return number(row[key], sources, f"axle {row['name']} {key}") if key in row else None
+        where = f"axle {row['name']} {key}"
+        return number(row[key], table["sources"], where, table["checks"]) if key in row else None
 
     return Axle(
         row["name"], row["title"], row["end"], row["kind"], entry("width"), entry("pocket"), entry("rotor")

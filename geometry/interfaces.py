@@ -10,7 +10,7 @@ from typing import Any, Literal
 from geometry.axles import End
 from geometry.errors import Problem, TableError
 from geometry.plane import triangle_foot
-from geometry.tables import Grade, Number, load, nearest, number, weakest
+from geometry.tables import Grade, Number, Open, load, nearest, number, open_numbers, weakest
 
 Family = Literal["tab", "post", "flat"]
 Screw = Literal["-z", "+n", "-n"]
@@ -29,12 +29,31 @@ class HoleForm:
 
 
 @dataclass(frozen=True, slots=True)
+class Second:
+    """How far a second published set puts a mount from the one that is drawn, mm: `up` n and `along` t."""
+
+    up: float
+    along: float
+    grade: Grade
+    source: str
+
+    @property
+    def sentence(self) -> str:
+        """Return the difference in words."""
+        height = f"{abs(self.up):.2f} mm {'further from' if self.up > 0.0 else 'nearer to'} the axle"
+        holes = f"{abs(self.along):.2f} mm {'up' if self.along > 0.0 else 'down'} the tube"
+        return f"A second published set has the face {height} and the holes {holes} (grade {self.grade})."
+
+
+@dataclass(frozen=True, slots=True)
 class Interface:
     """A mount for one end and one native size, lengths in mm.
 
     `h` is the height of the hole line or mount face, `x_near` and `x_far` the holes along it from the foot
     of the perpendicular; `lateral` is measured from the datum face, + outboard. `grade` is the weakest of
-    the numbers that place the mount and `sources` are theirs, each once.
+    the numbers that place the mount and `sources` are theirs, each once. `second` is where another
+    published set puts the mount, None where none does so elsewhere; `settle` the reading on a factory part
+    that would tell which of two published numbers is right, empty where none contradict.
     """
 
     name: str
@@ -58,6 +77,20 @@ class Interface:
     provisional: bool
     notes: tuple[str, ...]
     own: bool
+    second: Second | None = None
+    settle: str = ""
+
+    def published(self, key: str) -> tuple[float, float]:
+        """Return the band, mm from what is drawn, that holds every published number: (0, 0) where all agree.
+
+        `key` is "height" of the face, "along" for the holes along the mount, or "lateral".
+        """
+        if key == "lateral":
+            place = self.lateral
+            others = [each - place.value for each in (place.low, place.high) if each is not None]
+        else:
+            others = [] if self.second is None else [self.second.up if key == "height" else self.second.along]
+        return min(0.0, *others, 0.0), max(0.0, *others, 0.0)
 
     @property
     def radii(self) -> tuple[float, float]:
@@ -80,46 +113,40 @@ class OwnRow:
     line: tuple[float, float, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Adapter:
-    """What takes a mount from its native size to the disc fitted."""
-
-    step: float
-    name: str
-    grade: Grade
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class Disc:
-    """Discs on sale (diameters), and the numbers that all share."""
-
-    sizes: tuple[float, ...]
-    thickness: Number
-    track: Number
-
-
 @functools.cache
-def _table() -> dict[str, Any]:
+def table() -> dict[str, Any]:
+    """Return the table's file as it is read: rows, adapters, discs, sources and checks."""
     return load(_FILE)
 
 
 @functools.cache
 def rows() -> Mapping[str, dict[str, Any]]:
     """Return the table's raw rows by name, in the table's order."""
-    return {row["name"]: row for row in _table()["row"]}
+    return {row["name"]: row for row in table()["row"]}
 
 
-@functools.cache
-def disc() -> Disc:
-    """Return what the table says of discs."""
-    raw = _table()["disc"]
-    entry = functools.partial(number, sources=raw["sources"])
-    return Disc(
-        tuple(float(size) for size in raw["sizes"]["values"]),
-        entry(raw["thickness"], where="disc thickness"),
-        entry(raw["track"], where="disc track"),
-    )
+def unchecked() -> tuple[Open, ...]:
+    """Return the numbers of rows that no second check of another kind bears out."""
+    return open_numbers(table(), "row")
+
+
+def second(name: str, native: float) -> Second | None:
+    """Return how far a second published set puts a row from what is drawn; None where none does so.
+
+    Both are paths through one place, along which the mount moves by half of every step in size. What
+    differs by less than a hundredth is no difference.
+    """
+    found = next((each for each in table()["second"] if each["row"] == name), None)
+    row = rows().get(name)
+    if found is None or row is None:
+        return None
+    angle = number(found["angle"], table()["sources"], f"{name} second angle")
+    half = (native - row["path"]["native"]) / 2.0
+    ours, other = (math.radians(each) for each in (row["path"]["angle"]["value"], angle.value))
+    up, along = half * (math.sin(other) - math.sin(ours)), half * (math.cos(other) - math.cos(ours))
+    if max(abs(up), abs(along)) < 0.01:
+        return None
+    return Second(up, along, angle.grade, angle.source)
 
 
 def natives(name: str) -> tuple[float, ...] | tuple[float, float]:
@@ -150,10 +177,15 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         )
     _check_end(row, end)
     size = _native(row, native, rotor)
-    sources = _table()["sources"]
-    h, x_near, x_far, used, tolerance, notes = _position(row, size, sources)
-    lateral = number(row["lateral"][end], sources, f"{name} lateral")
+    h, x_near, x_far, used, tolerance, notes = _position(row, size)
+    lateral = _entry(row["lateral"][end], f"{name} lateral")
     used = (*used, lateral)
+    other = second(name, size)
+    if other is not None:
+        notes += (other.sentence,)
+    conflict = table()["disagreements"].get(row.get("disagrees"), {})
+    if conflict:
+        notes += (conflict["said"],)
     return Interface(
         name=name,
         title=row["title"],
@@ -166,46 +198,19 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         lateral=lateral,
         lateral_rests_on_rotor=row["lateral"][end].get("rests_on") == "rotor",
         tolerance=tolerance,
-        hole=_hole(row, sources),
-        boss_diameter=_boss(row, "diameter", sources),
-        boss_length=_boss(row, "length", sources),
-        tab_thickness=_boss(row, "thickness", sources),
+        hole=_hole(row),
+        boss_diameter=_boss(row, "diameter"),
+        boss_length=_boss(row, "length"),
+        tab_thickness=_boss(row, "thickness"),
         screw=row["screw"],
         grade=weakest(entry.grade for entry in used),
         sources=tuple(dict.fromkeys(entry.source for entry in used)),
         provisional=row.get("provisional", False),
         notes=tuple(note for note in (row["note"], *notes) if note),
         own=False,
+        second=other,
+        settle=conflict.get("settle", ""),
     )
-
-
-def adapter(family: Family, end: End, native: float, rotor: float) -> Adapter:
-    """Return what takes the mount to the disc; raise TableError, naming the reachable discs, for none."""
-    found = _adapters(family, end, native)
-    if rotor in found:
-        return found[rotor]
-    reach = ", ".join(f"{size:g}" for size in sorted(found))
-    raise TableError(
-        Problem(
-            "mount.rotor",
-            f"no adapter step takes a {family} mount made for {native:g} to a {rotor:g} disc "
-            f"({rotor - native:+g}); within reach: {reach}",
-        )
-    )
-
-
-def _adapters(family: Family, end: End, native: float) -> dict[float, Adapter]:
-    """Return the adapters of a mount by the disc they reach."""
-    table, found = _table(), {}
-    for row in table["adapter"]:
-        if row["family"] != family or row.get("end", end) != end:
-            continue
-        for step in row["steps"]:
-            if native + step in row.get("only", (native + step,)):
-                found[native + step] = Adapter(
-                    float(step), row["name"], row["grade"], table["sources"][row["source"]]
-                )
-    return found
 
 
 def _check_end(row: dict[str, Any], end: End) -> None:
@@ -250,28 +255,31 @@ def _native(row: dict[str, Any], native: float | None, rotor: float) -> float:
     return native
 
 
+def _entry(raw: Mapping[str, Any], where: str) -> Number:
+    return number(raw, table()["sources"], where, table()["checks"])
+
+
 def _position(
-    row: dict[str, Any], native: float, sources: dict[str, str]
+    row: dict[str, Any], native: float
 ) -> tuple[float, float, float, tuple[Number, ...], float | None, tuple[str, ...]]:
     """Return h, x near, x far, the numbers used, the radii's tolerance, and notes that hold at this size."""
     name = row["name"]
     if "radii" in row:
         near, far, spacing = (
-            number(row["radii"][key], sources, f"{name} {key}") for key in ("near", "far", "spacing")
+            _entry(row["radii"][key], f"{name} {key}") for key in ("near", "far", "spacing")
         )
         x_near, h = triangle_foot(near.value, far.value, spacing.value, name)
         return h, x_near, x_near + spacing.value, (near, far, spacing), near.tolerance, ()
-    spacing = number(row["spacing"], sources, f"{name} spacing")
+    spacing = _entry(row["spacing"], f"{name} spacing")
     if "path" in row:
         path = row["path"]
-        angle, h0, x0 = (number(path[key], sources, f"{name} {key}") for key in ("angle", "h", "x_near"))
+        angle, h0, x0 = (_entry(path[key], f"{name} {key}") for key in ("angle", "h", "x_near"))
         half = (native - path["native"]) / 2.0
         h = h0.value + half * math.sin(math.radians(angle.value))
         x_near = x0.value + half * math.cos(math.radians(angle.value))
-        stepped = () if half == 0.0 else (path["note"],)
-        return h, x_near, x_near + spacing.value, (angle, h0, x0, spacing), h0.tolerance, stepped
+        return h, x_near, x_near + spacing.value, (angle, h0, x0, spacing), h0.tolerance, ()
     at = row["at"][f"{native:g}"]
-    h_at, x_at = (number(at[key], sources, f"{name} {native:g} {key}") for key in ("h", "x_near"))
+    h_at, x_at = (_entry(at[key], f"{name} {native:g} {key}") for key in ("h", "x_near"))
     notes: tuple[str, ...] = (at["note"],) if "note" in at else ()
     for label, entry in (("face height", h_at), ("near hole", x_at)):
         if entry.low is not None and entry.high is not None:
@@ -279,14 +287,14 @@ def _position(
     return h_at.value, x_at.value, x_at.value + spacing.value, (h_at, x_at, spacing), h_at.tolerance, notes
 
 
-def _hole(row: dict[str, Any], sources: dict[str, str]) -> HoleForm:
+def _hole(row: dict[str, Any]) -> HoleForm:
     raw = row["hole"]
-    return HoleForm(raw["kind"], number(raw, sources, f"{row['name']} hole"), raw.get("length"), raw["screw"])
+    return HoleForm(raw["kind"], _entry(raw, f"{row['name']} hole"), raw.get("length"), raw["screw"])
 
 
-def _boss(row: dict[str, Any], key: str, sources: dict[str, str]) -> Number | None:
+def _boss(row: dict[str, Any], key: str) -> Number | None:
     raw = row.get("boss", {}).get(key)
-    return number(raw, sources, f"{row['name']} boss {key}") if raw else None
+    return _entry(raw, f"{row['name']} boss {key}") if raw else None
 
 
 def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None, rotor: float) -> Interface:
@@ -351,6 +359,8 @@ def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None
         provisional=False,
         notes=tuple(notes),
         own=True,
+        second=None,
+        settle="",
     )
 
 

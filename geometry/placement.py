@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
+from geometry.adapters import Adapter, Disc, adapter, disc
 from geometry.axles import Axle, End, axles
 from geometry.errors import GeometryError, Problem, TableError
-from geometry.interfaces import Adapter, Disc, Interface, adapter, disc
+from geometry.interfaces import Interface
 from geometry.plane import Point, polar, turned
 from geometry.tables import Grade, weakest
 

@@ -91,13 +91,15 @@ def readings(
     tube: Tube | None = None,
     dropout_thickness: float | None = None,
     facing: float = 0.0,
+    drilled: float | None = None,
 ) -> tuple[Reading, ...]:
     """Return the checks of a mount, mm; what cannot be measured on it is left out.
 
     `axle` and `pin` are the diameters of dummy axle and pin (None: the drill's shank), `tube` the host,
-    `facing` the stock left on the mount face. Raise GeometryError where a pin does not enter its hole.
+    `facing` the stock left on the mount face, `drilled` the holes' diameter where it is not the row's, as in
+    a mount that was built to another sheet. Raise GeometryError where a pin does not enter its hole.
     """
-    hole = placement.interface.hole.diameter.value
+    hole = placement.interface.hole.diameter.value if drilled is None else drilled
     if pin is not None and pin > hole:
         why = f"{pin:g} does not enter a hole of {hole:g}, {pin - hole:.3g} too thick; use {hole:g} or less"
         raise GeometryError.at("bench.pins", why)

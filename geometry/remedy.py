@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from geometry.interfaces import Interface
+from geometry.recall import Effect, effect
 from geometry.remedy_room import discs, half_play, least_size, pads_once_level, spare
 from geometry.survey import Pads, Survey
 from geometry.survey_limits import limits, numbers
@@ -18,7 +19,7 @@ from geometry.survey_model import LEAN_BASE
 from geometry.tables import Number
 from geometry.trilateration import TWO_SIDED_95
 
-Kind = Literal["face", "shim", "slots", "play", "track", "rotor", "tilt", "redo"]
+Kind = Literal["face", "shim", "slots", "play", "track", "rotor", "tilt", "offer", "redo"]
 _STEP = 0.01
 """Amounts are told to this, mm: a hundredth is what a dial shows."""
 _HOLES = ("near", "far")
@@ -238,6 +239,8 @@ def _in_plane(work: _Work) -> list[Remedy]:
     apart = work.beyond("spacing")
     if not wrong and not apart:
         return []
+    if work.survey.recall is not None:
+        return [Remedy("offer", offer_words(effect(work.survey.recall)), (*wrong, *apart))]
     if apart and abs(work.error("spacing")) + work.band("spacing") > 2.0 * half_play(work.form):
         return [_redo((*wrong, *apart), _no_play(work))]
     if tab:
@@ -247,6 +250,22 @@ def _in_plane(work: _Work) -> list[Remedy]:
         most = max((work.error(key) for key in wrong), key=abs)
         found += _by_disc(work, wrong, f"the holes sit {most:+.2f} mm off along the mount")
     return found
+
+
+def offer_words(built: Effect) -> str:
+    """Return what a mount that was built to recalled numbers does, and what to do about it, in sentences."""
+    way = "further out" if built.outward > 0.0 else "further in"
+    lie = (
+        f"the pads still end {built.inside:.1f} mm inside the disc's edge, the highest on sale too"
+        if built.inside > 0.0
+        else f"the highest pads on sale stand {-built.inside:.1f} mm over the disc's edge"
+    )
+    return (
+        f"With a caliper on it the pads sit about {abs(built.outward):.1f} mm {way} and {built.along:.1f} mm "
+        f"along the track, turned by {built.turned:.1f} degrees to the disc; {lie}. Some adapters have the "
+        "play to take that up, others do not. Put no heat on a sound tab. Offer up a caliper on its adapter, "
+        "cold: both screws must turn in by hand, and the pads must lie wholly on the disc."
+    )
 
 
 def _tab_holes(work: _Work, wrong: tuple[str, ...], apart: tuple[str, ...]) -> list[Remedy]:

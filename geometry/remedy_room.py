@@ -3,9 +3,10 @@
 import math
 from dataclasses import replace
 
+from geometry.adapters import Adapter, adapter, disc
 from geometry.errors import TableError
 from geometry.fasteners import screw
-from geometry.interfaces import Adapter, Interface, adapter, disc
+from geometry.interfaces import Interface
 from geometry.room import caliper, seat
 from geometry.survey import Pads, Survey
 from geometry.tables import Number

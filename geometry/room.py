@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from geometry.adapters import disc
 from geometry.convex import Solid, Space, block, disc_solid, moved, rod
 from geometry.fasteners import head_room, screw
 from geometry.placement import Placement, Rotor
@@ -114,7 +115,7 @@ def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
         **{key: size.value for key, size in sizes.items()},
         pad=number(row["pad"], sources, f"{row['name']} pad").value,
         pad_height=told.get("pad_height", entry("pads", "height")),
-        track=told.get("track", entry("pads", "track")),
+        track=told.get("track", disc().track),
         bridge=entry("pads", "bridge"),
         bridge_length=entry("pads", "bridge_length"),
         own=own is not None,

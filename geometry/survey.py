@@ -13,9 +13,10 @@ import numpy as np
 from geometry.errors import GeometryError
 from geometry.placement import Placement
 from geometry.readings import distance_from
+from geometry.recall import Recall, of_row
 from geometry.room import Caliper, caliper, seat
 from geometry.stack import build_up
-from geometry.survey_limits import USUAL, ReadingError, State, limits, numbers, state
+from geometry.survey_limits import USUAL, ReadingError, State, allowed, limits, numbers, state
 from geometry.survey_model import BEFORE_FACING, P, Readings, Taken, hole_at, model_of, nominal
 from geometry.tables import Number
 from geometry.trilateration import (
@@ -37,7 +38,8 @@ from geometry.tube import Tube
 class Miss:
     """One error against the drawing, mm or degrees: found less wanted, with its standard deviation.
 
-    Both are None where the readings do not tell it; `limit` is plus or minus, None where none applies.
+    Both are None where the readings do not tell it; `limit` is plus or minus, None where none applies. It
+    begins beyond `band`, which holds the errors of mounts that lie between published numbers.
     """
 
     key: str
@@ -48,6 +50,21 @@ class Miss:
     limit: Number | None
     state: State
     needed: bool = True
+    band: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def lies_between(self) -> bool:
+        """Return whether only published numbers that disagree keep this error within its limit."""
+        return self.limit is not None and self.error is not None and abs(self.error) > self.limit.value
+
+    @property
+    def allowed(self) -> str:
+        """Return the errors that are allowed and the limit's grade, such as "±0.3 (grade D)", or "none"."""
+        if self.limit is None:
+            return "none"
+        low, high = allowed(self.limit, self.band)
+        span = f"±{self.limit.value:g}" if self.band == (0.0, 0.0) else f"{low:+.2f} to {high:+.2f}"
+        return f"{span} (grade {self.limit.grade})"
 
     @property
     def words(self) -> str:
@@ -101,7 +118,8 @@ class Survey:
     `taken` and `shown` are all readings, those named among the contradictions too, `error` how far each was
     taken to be off. `unchecked` are keys that no other reading controls, `stock` is what is still to be faced
     off. `turn_seen` says whether a turn about the axle could be seen at all. `adjustment` is the caliper's
-    own sideways play either way, None where none was found.
+    own sideways play either way, None where none was found. `recall` are the numbers, since corrected, that
+    the mount fits and today's it does not.
     """
 
     placement: Placement
@@ -117,6 +135,7 @@ class Survey:
     stock: float
     turn_seen: bool
     error: ReadingError
+    recall: Recall | None = None
 
     def miss(self, key: str) -> Miss | None:
         """Return an error by its key, None where it is not told of this mount."""
@@ -157,12 +176,13 @@ def survey(
     fitted = solved(model, start, observed, spread, kept)
     if fitted.estimate[model.free.index(P.UP)] <= 0.0:
         raise GeometryError.at("readings", NO_MOUNT)
+    misses = _misses(model, fitted)
     return Survey(
         placement=placement,
         point=point,
         taken=taken,
         shown=shown,
-        misses=_misses(model, fitted),
+        misses=misses,
         holes=(_hole(model, fitted, False), _hole(model, fitted, True)),
         contradictions=tuple(
             Contradiction(
@@ -185,7 +205,19 @@ def survey(
         stock=stock,
         turn_seen=P.TURN in model.free,
         error=error,
+        recall=next((each for each in of_row(placement.interface) if _fits(misses, each)), None),
     )
+
+
+def _fits(misses: Sequence[Miss], recall: Recall) -> bool:
+    """Return whether a mount keeps a recalled set of radii and spacing, and surely not today's."""
+    found = [next(each for each in misses if each.key == key) for key in ("near", "far", "spacing")]
+    for one, was in zip(found, recall.radii, strict=True):
+        if one.error is None or one.deviation is None:
+            return False
+        if state(one.error - (was - one.wanted), one.deviation, one.limit) == "beyond":
+            return False
+    return any(each.state == "beyond" for each in found)
 
 
 def _distance(placement: Placement, each: Taken, value: float, stock: float) -> float:
@@ -221,10 +253,14 @@ def _misses(model: Readings, fitted: Adjusted) -> tuple[Miss, ...]:
         should, error, gradient = value
         held = any(gradient[each] != 0.0 and each not in model.free for each in P)
         part = gradient[list(model.free)]
+        stem = key.partition("_")[0]
+        # A tab's radii and spacing are published alike by all; its sideways place is not.
+        between = form.published(stem) if stem in ("height", "along", "lateral") else (0.0, 0.0)
         if held or not is_settled(fitted, part):
-            return Miss(key, name, should, None, None, limit, "unknown", needed)
+            return Miss(key, name, should, None, None, limit, "unknown", needed, between)
         spread = deviation(fitted.covariance, part)
-        return Miss(key, name, should, error, spread, limit, state(error, spread, limit), needed)
+        found = state(error, spread, limit, between)
+        return Miss(key, name, should, error, spread, limit, found, needed, between)
 
     spacing = line((P.FAR, 1.0), (P.NEAR, -1.0))
     along = [

@@ -83,11 +83,20 @@ def limits(form: Interface) -> Mapping[str, Number]:
     return found
 
 
-def state(error: float, spread: float, limit: Number | None) -> State:
-    """Return whether an error keeps its limit: surely, surely not, or not to be told at 95 %."""
+def allowed(limit: Number, band: tuple[float, float]) -> tuple[float, float]:
+    """Return the least and the largest error that keeps a limit, which begins beyond published numbers."""
+    return band[0] - limit.value, band[1] + limit.value
+
+
+def state(error: float, spread: float, limit: Number | None, band: tuple[float, float] = (0.0, 0.0)) -> State:
+    """Return whether an error keeps its limit: surely, surely not, or not to be told at 95 %.
+
+    `band` holds the errors that a mount has which lies between published numbers: none of them is wrong.
+    """
     if limit is None:
         return "told"
-    band = TWO_SIDED_95 * spread
-    if abs(error) + band <= limit.value:
+    low, high = allowed(limit, band)
+    half = TWO_SIDED_95 * spread
+    if low <= error - half and error + half <= high:
         return "within"
-    return "beyond" if abs(error) - band > limit.value else "unsure"
+    return "beyond" if error - half > high or error + half < low else "unsure"

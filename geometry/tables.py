@@ -2,24 +2,42 @@
 
 import difflib
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from geometry.errors import Problem, TableError
 
 Grade = Literal["A", "B", "C", "D", "own"]
+CheckKind = Literal["scale", "closure", "fit"]
 _ORDER: tuple[Grade, ...] = ("own", "A", "B", "C", "D")
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A second check of another kind than the source: a drawing's scale, closure with another row, a fit."""
+
+    kind: CheckKind
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """A number of a row that no second check of another kind bears out, and what would settle it."""
+
+    row: str
+    key: str
+    settle: str
 
 
 @dataclass(frozen=True, slots=True)
 class Number:
     """A number from a table: its value, how far it may be off, and how far to trust it.
 
-    `tolerance` is plus or minus, None where none was found; `low` and `high` bound a derived number.
-    Grades: A a maker's or standard's text, B two independent sources, C one, D derived or remembered,
-    "own" the job's.
+    `tolerance` is plus or minus, None where none was found; `low` and `high` bound a derived number, or hold
+    what published texts give otherwise. Grades: A a maker's or standard's text, B two independent sources,
+    C one, D derived or remembered, "own" the job's. `check` bears it out by other means than a text.
     """
 
     value: float
@@ -28,6 +46,7 @@ class Number:
     tolerance: float | None = None
     low: float | None = None
     high: float | None = None
+    check: Check | None = None
 
 
 def weakest(grades: Iterable[Grade]) -> Grade:
@@ -49,11 +68,41 @@ def load(file: Path) -> dict[str, Any]:
         raise TableError(Problem(file.name, f"the table cannot be read: {error}")) from error
 
 
-def number(raw: dict[str, Any], sources: dict[str, str], where: str) -> Number:
-    """Return a table entry as a Number; raise TableError where grade or source are missing or unknown."""
-    source, grade = raw.get("source"), raw.get("grade")
+def number(
+    raw: Mapping[str, Any], sources: Mapping[str, str], where: str, checks: Mapping[str, Any] | None = None
+) -> Number:
+    """Return a table entry as a Number; raise TableError where grade, source or check are not known ones.
+
+    `checks` is the table's [checks], which an entry's `check` names.
+    """
+    source, grade = str(raw.get("source")), raw.get("grade")
     if source not in sources or grade not in _ORDER[1:]:
         raise TableError(Problem(where, "every number needs a grade A to D and a listed source"))
     return Number(
-        float(raw["value"]), grade, sources[source], raw.get("tolerance"), raw.get("low"), raw.get("high")
+        float(raw["value"]),
+        grade,
+        sources[source],
+        raw.get("tolerance"),
+        raw.get("low"),
+        raw.get("high"),
+        _check(raw, checks, where) if checks is not None else None,
+    )
+
+
+def _check(raw: Mapping[str, Any], checks: Mapping[str, Any], where: str) -> Check | None:
+    if "check" not in raw:
+        return None
+    found = checks.get(raw["check"])
+    if found is None or found["kind"] not in get_args(CheckKind):
+        raise TableError(Problem(where, f"the check {raw['check']!r} is not listed as scale, closure or fit"))
+    return Check(found["kind"], found["text"])
+
+
+def open_numbers(table: Mapping[str, Any], rows: str) -> tuple[Open, ...]:
+    """Return a table's [[open]] list; `rows` is the key under which an entry names its row or rows."""
+    return tuple(
+        Open(row, key, entry["settle"])
+        for entry in table["open"]
+        for row in ([entry[rows]] if isinstance(entry[rows], str) else entry[rows])
+        for key in entry["keys"]
     )

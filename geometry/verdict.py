@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from geometry.recall import Recall
 from geometry.remedy import UNKNOWN, Remedy, Shop, remedies
 from geometry.survey import Contradiction, Survey
 
-Word = Literal["right", "usable with remedy", "not usable", "cannot tell, measure again"]
+Word = Literal["right", "usable with remedy", "not usable", "cannot tell"]
 SAYS = "A record of readings, no test and no claim that anything conforms to a standard."
 TURN = "Distances from the axle do not see a turn about the axle: take one reading from a hole to the tube."
 _AWAY = 6
@@ -38,7 +39,9 @@ class Verdict:
             return "A brake mount that is out of tolerance is not ridden."
         if self.word == "not usable":
             return "This mount is out of tolerance: it is not ridden."
-        if self.word == "cannot tell, measure again":
+        if any(each.kind == "offer" for each in self.remedies):
+            return "Until a caliper was offered up and found to sit right, it is not ridden."
+        if self.word == "cannot tell":
             return "Until it is measured again and a verdict found, it is not ridden."
         # Only facing moves what is measured; after another remedy a new survey would read the same.
         if any(each.kind == "face" for each in self.remedies):
@@ -55,29 +58,35 @@ def judge(survey: Survey, shop: Shop = UNKNOWN) -> Verdict:
     unseen = _unseen(survey)
     if survey.contradictions:
         told = tuple(contradiction_words(each) for each in survey.contradictions)
-        return Verdict("cannot tell, measure again", told, (), unseen)
+        return Verdict("cannot tell", told, (), unseen)
     doing = remedies(survey, shop)
     beyond = tuple(
-        f"{each.name}: {each.words}, allowed ±{each.limit.value:g} (grade {each.limit.grade})."
+        f"{each.name}: {each.words}, allowed {each.allowed}."
         for each in survey.misses
         if each.state == "beyond" and each.limit is not None
     )
     if any(each.kind == "redo" for each in doing):
         return Verdict("not usable", beyond, doing, unseen)
+    if survey.recall is not None:
+        return Verdict("cannot tell", (recall_words(survey.recall), *beyond), doing, unseen)
     lacking = tuple(f"{name}: not measured, or not settled by these readings." for name in survey.missing)
     unsure = tuple(
-        f"{each.name}: {each.words} straddles ±{each.limit.value:g} (grade {each.limit.grade}); "
-        "read it again, several times."
+        f"{each.name}: {each.words} straddles {each.allowed}; read it again, several times."
         for each in survey.misses
         if each.state == "unsure" and each.limit is not None
     )
     if lacking or unsure:
-        return Verdict("cannot tell, measure again", (*lacking, *unsure, *beyond), doing, unseen)
+        return Verdict("cannot tell", (*lacking, *unsure, *beyond), doing, unseen)
     # Nothing is usable while one error beyond its limit has no remedy of its own.
     answered = {key for each in doing for key in each.answers}
     if any(each.state == "beyond" and each.key not in answered for each in survey.misses):
         return Verdict("not usable", beyond, doing, unseen)
-    return Verdict("usable with remedy" if doing else "right", beyond, doing, unseen)
+    between = tuple(
+        f"{each.name}: {each.words} lies between published numbers that disagree, allowed {each.allowed}."
+        for each in survey.misses
+        if each.state == "within" and each.lies_between
+    )
+    return Verdict("usable with remedy" if doing else "right", (*beyond, *between), doing, unseen)
 
 
 def contradiction_words(each: Contradiction) -> str:
@@ -92,6 +101,15 @@ def contradiction_words(each: Contradiction) -> str:
     hint = " Over and between share axle and pin: see that both are as thick as the job says." if over else ""
     off = f"{abs(each.by):.2f} mm"
     return f"{named} disagree by about {off}; nothing says which is off. Read each three times.{hint}"
+
+
+def recall_words(recall: Recall) -> str:
+    """Return which numbers, since corrected, a mount fits, in a sentence."""
+    near, far, spacing = recall.radii
+    return (
+        f"It fits the numbers that Dropleaf printed for {recall.row} before they were corrected: "
+        f"near {near:g}, far {far:g}, spacing {spacing:g}. {recall.sentence}"
+    )
 
 
 def _unseen(survey: Survey) -> tuple[str, ...]:

@@ -81,7 +81,11 @@ def _what(source: JobFile, placement: Placement) -> list[tuple[str, str]]:
     return [
         ("mount", f"{interface.title} ({interface.name}{own}), made for {interface.native:g}"),
         ("disc", f"{source.job.mount.rotor:g}"),
-        ("adapter", f"{adapter.name}, {adapter.step:+g} ({_grade(adapter.grade)})"),
+        (
+            "adapter",
+            f"{adapter.name}, {adapter.step:+g} ({_grade(adapter.grade)})"
+            + (f"; {adapter.sentence}" if adapter.sentence else ""),
+        ),
         ("axle", f"{axle.title} ({axle.name}), {graded(axle.width)} over the hub's ends"),
         ("pocket", f"{pocket} a side"),
         ("datum", datum),

@@ -6,20 +6,26 @@ from pathlib import Path
 from typing import Any
 
 from geometry.errors import DropleafError, InputError
+from geometry.recall import Recall
 from sheets.files import record
 from sheets.tables_used import Change
-from sheets.verify import Packet, changed_tables, opened, placed
+from sheets.verify import Packet, changed_tables, opened, placed, recall_document, recall_lines, recall_of
 
 _NO_PACKET = "no packet of Dropleaf"
 
 
 @dataclass(frozen=True, slots=True)
 class Affected:
-    """A packet that rests on a number that changed, and what becomes of its job today, in words."""
+    """A packet that rests on a number that changed, and what becomes of its job today, in words.
+
+    `frame` is how its record names the frame; `recall` the numbers, since corrected, that drew its holes.
+    """
 
     path: Path
     changes: tuple[Change, ...]
     today: tuple[str, ...]
+    frame: str = ""
+    recall: Recall | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +37,11 @@ class Found:
     affected: tuple[Affected, ...]
     changed: tuple[tuple[Path, tuple[str, ...]], ...]
     unreadable: tuple[str, ...]
+
+    @property
+    def recalled(self) -> tuple[Affected, ...]:
+        """Return the packets whose holes were drawn by numbers that were wrong."""
+        return tuple(each for each in self.affected if each.recall is not None)
 
     @property
     def status(self) -> int:
@@ -69,9 +80,31 @@ def look_through(files: Iterable[Path]) -> Found:
         packets += 1
         if changes := tuple(record.changes(packet.seen, packet.record)):
             changed.append((path, changes))
-        if numbers := tuple(each for each in changed_tables(packet) if each.key):
-            affected.append(Affected(path, numbers, _today(packet)))
+        if (one := _affected(path, packet)) is not None:
+            affected.append(one)
+    # Where holes were drawn wrong, somebody must look at a frame: those come first.
+    affected.sort(key=lambda each: each.recall is None)
     return Found(packets, others, tuple(affected), tuple(changed), tuple(unreadable))
+
+
+def _affected(path: Path, packet: Packet) -> Affected | None:
+    """Return what later changes of its numbers do to a packet; None where they do nothing.
+
+    A number that the tables have gained since is none that the packet rests on.
+    """
+    numbers = tuple(each for each in changed_tables(packet) if each.key and each.was is not None)
+    if not numbers:
+        return None
+    return Affected(path, numbers, _today(packet), _frame(packet), recall_of(packet))
+
+
+def _frame(packet: Packet) -> str:
+    """Return the frame's id and name, as far as record and manifest tell."""
+    try:
+        name = str((packet.manifest or {})["job"]["frame"]["name"] or "")
+    except (LookupError, TypeError):
+        name = ""
+    return f"{packet.record.get('frame') or ''} {name}".strip()
 
 
 def _today(packet: Packet) -> tuple[str, ...]:
@@ -95,6 +128,8 @@ def document(found: Found) -> dict[str, Any]:
                     {"row": one.row, "key": one.key, "was": one.was, "now": one.now} for one in each.changes
                 ],
                 "today": list(each.today),
+                "frame": each.frame,
+                "recall": recall_document(each.recall),
             }
             for each in found.affected
         ],
@@ -112,12 +147,16 @@ def text(folder: Path, found: Found) -> str:
         f"{len(found.unreadable)} cannot be read" if found.unreadable else "",
         f"{len(found.changed)} changed since drawn" if found.changed else "",
         f"{len(found.affected)} affected by changed table numbers",
+        f"{len(found.recalled)} RECALLED" if found.recalled else "",
     ]
     lines = [f"{folder}: {counted}{other}; {', '.join(each for each in worst if each)}"]
     lines += [f"  {said}" for said in found.unreadable]
     for path, changes in found.changed:
         lines.append(f"  {path}: changed since it was drawn")
         lines += [f"    {line}" for line in changes]
+    for recall in dict.fromkeys(each.recall for each in found.recalled if each.recall):
+        lines += [f"  {mark}: {line}" for mark, line in recall_lines(recall)]
+        lines += [f"    {each.path}  {each.frame}" for each in found.recalled if each.recall == recall]
     by_number: dict[str, list[Affected]] = {}
     for each in found.affected:
         for change in each.changes:

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from geometry import interfaces
-from geometry.axles import Axle, axles
-from geometry.tables import Number, load
+from geometry import adapters, interfaces
+from geometry.axles import Axle, axles, unchecked
+from geometry.tables import Check, Number, load, number
 from sheets.own_tables import KeptRow
 
 _AXLE_NUMBERS = {"width": "over the hub's ends", "pocket": "pocket a side", "rotor": "hub end to disc"}
@@ -20,14 +20,16 @@ _LOOKED_FOR = {
 
 
 def document(own: Sequence[KeptRow] = ()) -> dict[str, Any]:
-    """Return both tables for JSON: interfaces, adapters and axles; a number that was not found is null.
+    """Return both tables for JSON: interfaces, adapters, axles, and the numbers that nothing bears out.
+
+    A number that was not found is null, and so is a check of another kind than its source.
 
     Rows of the builder's `own` table follow the shipped interfaces.
     """
     table = load(Path(interfaces.__file__).with_name("interfaces.toml"))
     return {
         "interfaces": [
-            *(_interface(row, table["sources"]) for row in table["row"]),
+            *(_interface(row, table) for row in table["row"]),
             *(_own_interface(row) for row in own),
         ],
         "adapters": [
@@ -35,6 +37,11 @@ def document(own: Sequence[KeptRow] = ()) -> dict[str, Any]:
             for row in table["adapter"]
         ],
         "axles": [_axle(each) for each in axles().values()],
+        "open": [
+            {"table": name, "row": each.row, "key": each.key, "settle": each.settle}
+            for name, found in (("interfaces", interfaces.unchecked()), ("axles", unchecked()))
+            for each in found
+        ],
     }
 
 
@@ -59,8 +66,10 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
         loose = [name for name, entry in row["numbers"].items() if entry and entry["tolerance"] is None]
         if loose:
             lines.append(f"  tolerance {_MISSING}: {', '.join(loose)}")
+        lines += _checks(row["numbers"])
         if row["note"]:
             lines.append(f"  {row['note']}")
+        lines += _doubts(row)
     lines += ["", "Adapters, from the size a mount is made for to the disc fitted"]
     lines += _rows(
         [
@@ -76,11 +85,42 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
     for each in table["axles"]:
         lines += ["", f"{each['name']}  {each['title']}, {each['end']}, {each['kind']}"]
         lines += _rows([_printed(name, each[key]) for key, name in _AXLE_NUMBERS.items()])
+        lines += _checks({name: each[key] for key, name in _AXLE_NUMBERS.items()})
+    lines += ["", "Open numbers: one kind of source alone, and what would settle each"]
+    grouped: dict[str, list[str]] = {}
+    for each in table["open"]:
+        grouped.setdefault(each["settle"], []).append(f"{each['row']} {each['key']}")
+    for settle, names in grouped.items():
+        lines += [f"  {', '.join(names)}", f"    {settle}"]
     return "\n".join(lines)
 
 
-def _interface(row: Mapping[str, Any], sources: Mapping[str, str]) -> dict[str, Any]:
-    numbers: dict[str, dict[str, Any] | None] = dict(_numbers(row, sources))
+def _checks(numbers: Mapping[str, Mapping[str, Any] | None]) -> list[str]:
+    """Return the second checks of some numbers, each once, with the numbers that it bears out."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for name, entry in numbers.items():
+        if entry and entry["check"]:
+            found.setdefault((entry["check"]["kind"], entry["check"]["text"]), []).append(name)
+    return [f"  checked by {kind}, {', '.join(names)}: {text}" for (kind, text), names in found.items()]
+
+
+def _doubts(row: Mapping[str, Any]) -> list[str]:
+    """Return where published numbers of a row disagree, and what would settle it."""
+    lines = []
+    if row["disagrees"]:
+        lines += [f"  {row['disagrees']['said']}", f"  To settle it: {row['disagrees']['settle']}"]
+    if row["second"]:
+        lines.append("  a second published set, not drawn; it puts mount face and holes elsewhere, mm:")
+        lines += [
+            f"    made for {each['native']:g}: face {each['up']:+.2f}, holes {each['along']:+.2f} up the tube"
+            for each in row["second"]["differs"]
+        ]
+        lines += _rows([_printed(name, entry) for name, entry in row["second"]["numbers"].items()])
+    return lines
+
+
+def _interface(row: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, Any]:
+    numbers: dict[str, dict[str, Any] | None] = dict(_numbers(row, table))
     for name in _LOOKED_FOR[row["family"]]:
         numbers.setdefault(name, None)
     return {
@@ -95,8 +135,26 @@ def _interface(row: Mapping[str, Any], sources: Mapping[str, str]) -> dict[str, 
         "hole": {key: row["hole"].get(key) for key in ("kind", "length", "screw")},
         "numbers": numbers,
         "note": row["note"],
+        "disagrees": table["disagreements"].get(row.get("disagrees")),
+        "second": _second(row, table),
         "own": False,
         "replaces": False,
+    }
+
+
+def _second(row: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Return a second published set: its own numbers, and where it puts the mount otherwise, mm, by size."""
+    raw = next((each for each in table["second"] if each["row"] == row["name"]), None)
+    if raw is None:
+        return None
+    places = {size: interfaces.second(row["name"], size) for size in adapters.disc().sizes}
+    return {
+        "numbers": dict(_numbers(raw, table)),
+        "differs": [
+            {"native": size, "up": round(each.up, 3), "along": round(each.along, 3)}
+            for size, each in places.items()
+            if each is not None
+        ],
     }
 
 
@@ -107,9 +165,9 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
     numbers: dict[str, dict[str, Any] | None] = {
         key: _own_number(row, key, value) for key, value in given.items() if value is not None
     }
-    for key, number in ((f"lateral.{row.end}", form.lateral), ("hole", form.hole.diameter)):
-        own = number.grade == "own"
-        numbers[key] = _own_number(row, key.partition(".")[0], number.value) if own else _graded(number)
+    for key, each in ((f"lateral.{row.end}", form.lateral), ("hole", form.hole.diameter)):
+        own = each.grade == "own"
+        numbers[key] = _own_number(row, key.partition(".")[0], each.value) if own else _graded(each)
     return {
         "name": row.name,
         "title": form.title,
@@ -122,6 +180,8 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         "hole": {"kind": form.hole.kind, "length": form.hole.length, "screw": form.hole.screw},
         "numbers": numbers,
         "note": " ".join(form.notes),
+        "disagrees": None,
+        "second": None,
         "own": True,
         "replaces": row.replaces,
     }
@@ -135,6 +195,7 @@ def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
         "high": None,
         "grade": row.grade,
         "source": row.source,
+        "check": None,
     }
 
 
@@ -146,31 +207,29 @@ def _graded(number: Number) -> dict[str, Any]:
         "high": number.high,
         "grade": number.grade,
         "source": number.source,
+        "check": _check(number.check),
     }
 
 
+def _check(check: Check | None) -> dict[str, str] | None:
+    return None if check is None else {"kind": check.kind, "text": check.text}
+
+
 def _numbers(
-    table: Mapping[str, Any], sources: Mapping[str, str], path: str = ""
+    row: Mapping[str, Any], table: Mapping[str, Any], path: str = ""
 ) -> Iterator[tuple[str, dict[str, Any]]]:
     """Yield every number of a row by its key path, whatever the row's form: new rows need no code."""
-    for key, value in table.items():
+    for key, value in row.items():
         if not isinstance(value, Mapping):
             continue
         name = f"{path}.{key}" if path else key
         if "value" in value and "source" in value:
             yield (
                 name,
-                {
-                    "value": value["value"],
-                    "tolerance": value.get("tolerance"),
-                    "low": value.get("low"),
-                    "high": value.get("high"),
-                    "grade": value["grade"],
-                    "source": sources[value["source"]],
-                },
+                _graded(number(value, table["sources"], f"{row.get('name')} {name}", table["checks"])),
             )
         else:
-            yield from _numbers(value, sources, name)
+            yield from _numbers(value, table, name)
 
 
 def _axle(each: Axle) -> dict[str, Any]:
@@ -186,7 +245,7 @@ def _axle(each: Axle) -> dict[str, Any]:
 def _number(number: Number | None) -> dict[str, Any] | None:
     if number is None:
         return None
-    return {"value": number.value, "grade": number.grade, "source": number.source}
+    return _graded(number)
 
 
 def _sizes(row: Mapping[str, Any]) -> str:

@@ -17,8 +17,9 @@ from sheets.printers import correction_line
 
 LEAST = 0.001
 """What differs by less, mm or degrees, is the same: a thousand times what a manifest's rounding may make."""
-_LAYOUT = ("bar", "card", "diagonal")
-"""Features whose place on the page is a matter of layout: of these, lengths alone are compared."""
+_LAYOUT = ("bar", "card", "diagonal", "caliper room", "caliper seat")
+"""Features whose place on the page is a matter of layout, as is whether there is room for them: of these,
+lengths alone are compared."""
 _POINTS = ("centre", "from", "to", "points", "space")
 
 
@@ -158,6 +159,8 @@ def _page(name: str, was: dict[str, Any], now: dict[str, Any]) -> Iterator[Diffe
     moved: list[tuple[float, str]] = []
     for feature, other in _paired(was["features"], now["features"], "name"):
         if feature is None or other is None:
+            if (feature or other or {})["name"].startswith(_LAYOUT):
+                continue
             gone, there = ("there", "gone") if other is None else ("not there", "there")
             yield Difference(f"sheet {name}, {(feature or other or {})['name']}", gone, there)
             continue

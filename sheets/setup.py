@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from geometry.adapters import disc
 from geometry.boss_words import Said, boss_words
 from geometry.bosses import LEAST, BossFit, fit_bosses
 from geometry.cautions import Caution, cautions
@@ -11,7 +12,6 @@ from geometry.errors import GeometryError, TableError
 from geometry.fasteners import engagement, flat_screw, screw, screw_length, torque
 from geometry.fixture import Fixture
 from geometry.fixture_words import warnings as fixture_warnings
-from geometry.interfaces import disc
 from geometry.placement import Placement
 from geometry.plane import short
 from geometry.readings import Reading, pin_for, readings

@@ -3,10 +3,7 @@
 from pathlib import Path
 
 from geometry.errors import InputError
-from sheets.files.deliver import staging
-from sheets.files.packet import assemble
-from sheets.files.pdf import write_pdf
-from sheets.files.readback import verify_pdf
+from sheets.files.loose import write_loose
 from sheets.pages.shop import shop_page
 from sheets.proof import paper_named
 from sheets.shop import Shop, spacer_words, stock_words
@@ -32,8 +29,4 @@ def write_shop(shop: Shop, paper: str, target: Path) -> float:
     head = "Frames: " + ", ".join(f"{number} {frame}" for frame, number in numbers.items())
     words = [*spacer_words(shop), *(f"Not known: {each}." for each in shop.unknown)]
     sheet = shop_page(paper_named(paper), head, rows, words, title)
-    with staging(target.parent) as stage:
-        loose, finished = stage.parent / "pages.pdf", stage / target.name
-        write_pdf([sheet], loose, title=title, subject=_SUBJECT)
-        assemble(loose, finished, title=title, subject=_SUBJECT, attachments=())
-        return verify_pdf(finished, [sheet])
+    return write_loose([sheet], target, title, _SUBJECT)

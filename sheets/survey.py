@@ -5,13 +5,14 @@ from typing import Any
 
 from geometry.pull import Pull
 from geometry.survey import Survey
-from geometry.survey_limits import State
+from geometry.survey_limits import State, allowed
 from geometry.survey_model import Taken
 from geometry.trilateration import TWO_SIDED_95
 from geometry.verdict import contradiction_words
 from sheets.survey_work import Surveyed as Surveyed
 from sheets.survey_work import ask as ask
 from sheets.survey_work import bench_of as bench_of
+from sheets.survey_work import checked_pin as checked_pin
 from sheets.survey_work import checked_resolution as checked_resolution
 from sheets.survey_work import from_packet as from_packet
 from sheets.survey_work import records as records
@@ -29,7 +30,7 @@ def rows(found: Surveyed) -> tuple[tuple[str, str, str, str], ...]:
         (
             each.name,
             each.words,
-            "none" if each.limit is None else f"±{each.limit.value:g} ({each.limit.grade})",
+            each.allowed,
             _STATES[each.state],
         )
         for each in found.survey.misses
@@ -93,7 +94,8 @@ def survey_text(found: Surveyed) -> str:
 def _effects(one: Survey) -> list[str]:
     """Return what the errors do to pads and caliper, in words."""
     said = []
-    if one.pads is not None:
+    # What a recalled mount does to its pads is said with what to do about it.
+    if one.pads is not None and one.recall is None:
         out = f"{one.pads.out:.2f} out of the track" if one.pads.out > 0.0 else "on their track"
         said.append(
             f"pads: {_signed(one.pads.move)} ± {TWO_SIDED_95 * one.pads.deviation:.2f} outward, "
@@ -152,6 +154,7 @@ def survey_document(found: Surveyed) -> dict[str, Any]:
                 "error": each.error,
                 "deviation": each.deviation,
                 "limit": each.limit.value if each.limit else None,
+                "allowed": list(allowed(each.limit, each.band)) if each.limit else None,
                 "grade": each.limit.grade if each.limit else None,
                 "state": each.state,
             }
@@ -192,6 +195,14 @@ def survey_document(found: Surveyed) -> dict[str, Any]:
             }
             for each in one.contradictions
         ],
+        "recall": {
+            "row": one.recall.row,
+            "key": one.recall.key,
+            "was": one.recall.was,
+            "radii": list(one.recall.radii),
+        }
+        if one.recall
+        else None,
         "missing": list(one.missing),
         "unseen": list(verdict.unseen),
         "readings": [

@@ -1,13 +1,14 @@
 """The survey of a job: from its readings to where the mount is, a verdict, and the pull record."""
 
+import json
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from geometry.adapters import disc
 from geometry.clearance import largest_disc
 from geometry.errors import DropleafError, InputError, Problem
-from geometry.interfaces import disc
 from geometry.placement import Placement
 from geometry.pull import QUANTITIES, Pull, Record, pulls
 from geometry.readings import pin_for, readings
@@ -54,15 +55,21 @@ class Surveyed:
         return 0 if self.verdict.good else 1
 
 
-def bench_of(source: JobFile) -> Bench:
-    """Return a job ready for its survey; raise DropleafError as placing does."""
+def bench_of(source: JobFile, pin: float | None = None, drilled: float | None = None) -> Bench:
+    """Return a job ready for its survey; raise DropleafError as placing does.
+
+    `pin` is what stood in the holes, mm, where it was not what the job's sheets ask for; `drilled` their
+    diameter where the sheet that the mount was built to had another than today's row.
+    """
     with blaming(source.path):
         job, placement = source.job, place_job(source.job)
         tubes = tubes_of(job)
+        hole = placement.interface.hole.diameter.value if drilled is None else drilled
         found = readings(
             placement,
             axle=job.axle.dummy,
-            pin=pin_for(placement.interface.hole.diameter.value, job.bench.pins),
+            pin=pin_for(hole, job.bench.pins) if pin is None else pin,
+            drilled=max(hole, pin or 0.0),
             tube=tubes.get(placement.host),
             dropout_thickness=job.dropout.thickness,
             facing=job.process.facing,
@@ -88,7 +95,7 @@ def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFi
             raise InputError(*told) from error
 
 
-def from_packet(path: Path) -> tuple[Bench, Read]:
+def from_packet(path: Path, pin: float | None = None) -> tuple[Bench, Read]:
     """Return the job and the readings in a filled packet; raise InputError for one that has no readings."""
     from sheets.files.form import read_form
     from sheets.files.record import MANIFEST, NAME
@@ -97,26 +104,46 @@ def from_packet(path: Path) -> tuple[Bench, Read]:
     about = getattr(form, "record", {}).get("job")
     jobs = [each for each in form.attachments if each.endswith(".toml") and each not in (NAME, MANIFEST)]
     name = str(about["name"]) if isinstance(about, Mapping) and "name" in about else (jobs or ["job.toml"])[0]
-    bench = bench_of(packet_job(path, form.attachments, name))
+    drilled = _drilled(form.attachments.get(MANIFEST))
+    bench = bench_of(packet_job(path, form.attachments, name), pin, drilled)
     return bench, survey_readings.read(survey_readings.form_entries(path, form.values), bench.takeable)
+
+
+def _drilled(manifest: bytes | None) -> float | None:
+    """Return the diameter of the holes that a packet had drawn, mm; None where its manifest does not tell."""
+    try:
+        return float(json.loads(manifest or b"")["placement"]["holes"][0]["diameter"])
+    except (ValueError, LookupError, TypeError):
+        return None
+
+
+PINS = (2.0, 12.0)
+"""Pins that are taken, mm: what goes into the smallest and the largest hole of a brake mount."""
+
+
+def checked_pin(text: str | None) -> float | None:
+    """Return a pin's diameter in mm; raise InputError for one that goes into no brake mount."""
+    return None if text is None else _within(text, "--pin", PINS, "a pin for these holes")
 
 
 def checked_resolution(text: str | None) -> float | None:
     """Return a caliper's step in mm; raise InputError for one that no caliper has."""
     if text is None:
         return None
+    return _within(text, "--resolution", RESOLUTIONS, "a caliper's step")
+
+
+def _within(text: str, where: str, limits: tuple[float, float], what: str) -> float:
     from sheets.units import given, length
 
     try:
-        step = length(text)
+        found = length(text)
     except ValueError as error:
-        raise InputError.at("--resolution", str(error)) from error
-    low, high = RESOLUTIONS
-    if not low <= step <= high:
-        raise InputError.at(
-            "--resolution", f"{given(text)} given; a caliper's step lies between {low:g} and {high:g} mm"
-        )
-    return step
+        raise InputError.at(where, str(error)) from error
+    low, high = limits
+    if not low <= found <= high:
+        raise InputError.at(where, f"{given(text)} given; {what} lies between {low:g} and {high:g} mm")
+    return found
 
 
 def surveyed(

@@ -100,6 +100,11 @@ def changed(kept: Mapping[str, Any]) -> Iterator[Change]:
         if row is not None and _digest(row) == was["digest"]:
             continue
         before, now = was["numbers"], {} if row is None else dict(_numbers(row, ""))
+        now |= {
+            key: number
+            for (place, key), (to, there) in _MOVED.items()
+            if place == name and (number := dict(_numbers(today.get(to), "")).get(there)) is not None
+        }
         # What is new in a part that was left out, as another end's, is none of this packet's.
         new = sorted(key for key in now.keys() - before.keys() if not key.startswith(_PARTS))
         keys = [key for key in (*before, *new) if before.get(key) != now.get(key)]
@@ -108,6 +113,8 @@ def changed(kept: Mapping[str, Any]) -> Iterator[Change]:
             yield Change(name, "", None, None)
 
 
+_MOVED = {("caliper.toml, pads", "track"): ("interfaces.toml, disc", "track")}
+"""Numbers that stand in another row since a packet was drawn: where they stood, and where they stand now."""
 _PARTS = ("lateral.", "at.")
 """Parts of a row that hold something for each end, or for each native size."""
 
@@ -129,7 +136,7 @@ def _rows() -> Iterator[tuple[str, str, str, dict[str, Any]]]:
     told: dict[str, int] = {}
     for table, raw in _read(FOLDER).items():
         for key, value in raw.items():
-            if key in ("sources", "editions"):
+            if key in ("sources", "editions", "checks", "disagreements"):
                 continue
             if isinstance(value, dict):
                 yield table, key, f"{table}.toml, {key}", {k: v for k, v in value.items() if k != "sources"}
@@ -156,6 +163,12 @@ def _is_used(
     match table, key:
         case "interfaces", "row":
             return bool(row["name"] == job.mount.interface)
+        case "interfaces", "second":
+            return bool(row["row"] == face.name) and not face.own
+        case "interfaces", "adapter_spread":
+            return placement.adapter.spread is not None
+        case (_, "open") | ("recalls", _):
+            return False
         case "interfaces", "adapter":
             return bool(row["family"] == face.family and placement.adapter.step in row["steps"])
         case "axles", "axle":

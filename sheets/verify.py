@@ -1,12 +1,15 @@
 """A filed packet opened again: intact or changed, true to size, and what today's tables make of its job."""
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from geometry.errors import DropleafError, InputError
+from geometry.recall import Recall, effect, recalls
+from geometry.remedy import offer_words
 from sheets import one_to_one, replay, tables_used
 from sheets.files import form, objects, record
 from sheets.files.contents import Seen
@@ -16,6 +19,8 @@ from sheets.tables_used import Change
 
 _MOST = 12
 """Changes listed one by one in text."""
+_SAME = 0.005
+"""Radii that differ by less are the same number, mm: half of the last place that a row gives."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,7 @@ class Verdict:
     tables: tuple[Change, ...]
     differences: tuple[Difference, ...] | None = None
     unplaced: str = field(default="")
+    recall: Recall | None = None
 
     @property
     def intact(self) -> bool:
@@ -105,6 +111,32 @@ def verify(path: Path) -> Verdict:
         changed_tables(packet),
         differences,
         unplaced,
+        recall_of(packet),
+    )
+
+
+def recall_of(packet: Packet) -> Recall | None:
+    """Return the numbers, since corrected, that a packet's holes were drawn by; None for any others."""
+    rows = (packet.record.get("tables") or {}).get("rows") or {}
+    try:
+        radii = [math.hypot(*hole["centre"][:2]) for hole in (packet.manifest or {})["placement"]["holes"]]
+    except (LookupError, TypeError, ValueError):
+        return None
+    for each in recalls():
+        drawn = f"interfaces.toml, row {each.row}" in rows and len(radii) == 2
+        if drawn and all(abs(a - b) < _SAME for a, b in zip(radii, each.radii[:2], strict=True)):
+            return each
+    return None
+
+
+def recall_lines(recall: Recall) -> tuple[tuple[str, str], ...]:
+    """Return what a recalled packet had wrong, how far each hole lies off, and what to do: mark and text."""
+    built = effect(recall)
+    return (
+        ("Recall", f"{recall.sentence} {recall.why}"),
+        ("Off by", f"near hole {built.near:.2f} mm, far hole {built.far:.2f} mm."),
+        ("Not built", "Throw the paper away and draw it again."),
+        ("Built", offer_words(built)),
     )
 
 
@@ -152,6 +184,7 @@ def document(verdict: Verdict) -> dict[str, Any]:
             for each in verdict.differences or ()
         ],
         "unplaced": verdict.unplaced,
+        "recall": recall_document(verdict.recall),
         "tables_changed": [
             {"row": each.row, "key": each.key, "was": each.was, "now": each.now} for each in verdict.tables
         ],
@@ -164,6 +197,22 @@ def document(verdict: Verdict) -> dict[str, Any]:
         "record": record.digest(packet.seen.attachments[record.NAME]),
         "fields": filled,
         "says": record.SAYS,
+    }
+
+
+def recall_document(recall: Recall | None) -> dict[str, Any] | None:
+    """Return a recall as JSON: the number that was wrong, how far each hole lies off, mm, and what to do."""
+    if recall is None:
+        return None
+    built = effect(recall)
+    return {
+        "row": recall.row,
+        "key": recall.key,
+        "was": recall.was,
+        "holes": {"near": round(built.near, 3), "far": round(built.far, 3)},
+        "pads": {"outward": round(built.outward, 3), "along": round(built.along, 3)},
+        "turned": round(built.turned, 3),
+        "text": [line for _, line in recall_lines(recall)],
     }
 
 
@@ -194,6 +243,8 @@ def text(verdict: Verdict) -> str:
             f"  revision of {parent['file']}, whose record has the digest {parent['record'][:10]}..."
         )
     lines += _size_lines(verdict)
+    if verdict.recall is not None:
+        lines += [f"  {mark}: {line}" for mark, line in recall_lines(verdict.recall)]
     lines += _job_lines(verdict)
     if packet.seen.widgets:
         filled = sum(bool(each.value) for each in packet.seen.widgets)

@@ -304,6 +304,39 @@ def test_what_is_remembered_derived_or_common_practice_is_graded_d(file: Path) -
     assert [place for place, entry in found if entry["grade"] != "D"] == []
 
 
+def _hypotheses(raw: dict[str, Any]) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """Yield every number that places a mount, a hub or a disc: its row, its key and its entry."""
+    rows = [
+        *raw.get("row", []),
+        *raw.get("axle", []),
+        *({**raw[key], "name": key} for key in ("disc",) if key in raw),
+    ]
+    for row in rows:
+        for place, entry, _ in _entries(row, (), {}):
+            if "value" in entry:
+                yield row["name"], ".".join(place), entry
+
+
+@pytest.mark.parametrize("name", ["interfaces.toml", "axles.toml"])
+def test_a_number_has_a_second_check_of_another_kind_or_stands_among_the_open_ones(name: str) -> None:
+    raw, _ = _table(ROOT / "geometry" / name)
+    opened = [
+        (row, key)
+        for entry in raw["open"]
+        for row in (entry.get("axles") or [entry["row"]])
+        for key in entry["keys"]
+    ]
+    assert len(opened) == len(set(opened))
+    assert all(len(entry["settle"]) > 20 for entry in raw["open"])
+    numbers = {(row, key): entry for row, key, entry in _hypotheses(raw)}
+    checked = {place for place, entry in numbers.items() if "check" in entry}
+    # Neither both nor none: a number that a check bears out is open no more.
+    assert set(opened) == set(numbers) - checked
+    kinds = {check["kind"] for check in raw["checks"].values()}
+    assert kinds <= {"scale", "closure", "fit"}
+    assert {numbers[place]["check"] for place in checked} == set(raw["checks"])
+
+
 def test_no_row_stands_twice() -> None:
     lists = [
         [row["name"] for row in rows if "name" in row]

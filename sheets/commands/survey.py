@@ -29,6 +29,11 @@ if TYPE_CHECKING:
 )
 @click.option("--resolution", metavar="STEP", help="What the caliper shows to, mm. Default: 0.05.")
 @click.option(
+    "--pin",
+    metavar="SIZE",
+    help="Diameter of what stood in the holes, mm. Default: the job's pin, or a drill of the hole's size.",
+)
+@click.option(
     "--record/--no-record", default=True, show_default=True, help="Keep the errors in your pull history."
 )
 @click.option(
@@ -46,6 +51,7 @@ def command(
     file: Path | None,
     point: str | None,
     resolution: str | None,
+    pin: str | None,
     record: bool,
     packet: Path | None,
     filing: bool,
@@ -71,7 +77,7 @@ def command(
 
     step = survey.checked_resolution(resolution)
     _check_point(point)
-    bench, found = _given(job, file, point, as_json)
+    bench, found = _given(job, file, point, pin, as_json)
     # The record is read first: one that is damaged must be told before anything is judged by it.
     history = pull_history.known() if record else ()
     result = survey.surveyed(bench, found, point, step, history)
@@ -109,7 +115,9 @@ def _check_point(point: str | None) -> None:
         )
 
 
-def _given(job: Path, file: Path | None, point: str | None, as_json: bool) -> "tuple[Bench, Read]":
+def _given(
+    job: Path, file: Path | None, point: str | None, pin: str | None, as_json: bool
+) -> "tuple[Bench, Read]":
     """Return the job and the readings, from a filled packet, from a file, or asked for."""
     from sheets import survey, survey_readings
     from sheets.job import load
@@ -119,8 +127,8 @@ def _given(job: Path, file: Path | None, point: str | None, as_json: bool) -> "t
             raise InputError.at(
                 "--readings", "a packet has its readings in it; give the job file with --readings"
             )
-        return survey.from_packet(job)
-    bench = survey.bench_of(load(job))
+        return survey.from_packet(job, survey.checked_pin(pin))
+    bench = survey.bench_of(load(job), survey.checked_pin(pin))
     if file is not None:
         return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable)
 

@@ -17,12 +17,20 @@ from sheets.console import JSON, Result, failed, progress, report, say
     metavar="DIR",
     help="Go over all packets in a folder and below; name those that a changed table number affects.",
 )
+@click.option(
+    "--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="With --all: write a recall as a page."
+)
+@click.option("--paper", default="A4", metavar="PAPER", help="Paper of that page. Default: A4.")
 @JSON
-def command(packets: tuple[Path, ...], folder: Path | None, as_json: bool) -> int:
+def command(
+    packets: tuple[Path, ...], folder: Path | None, pdf: Path | None, paper: str, as_json: bool
+) -> int:
     """Tell whether a filed packet is what was drawn.
 
     It looks at every page's content and boxes, the print setting and the attachments; at whether pages are
-    1:1; and at what today's tables make of the job inside. Filling in the form changes nothing of that.
+    1:1; and at what today's tables make of the job inside. Filling in the form changes nothing of that. Where
+    holes were drawn by a number that was corrected since, it says how far each lies off and what to do; with
+    --all and --pdf that is also a page to print, with a line for each frame.
 
     Exit status: 0 intact and 1:1; 1 not, or with --all a packet that is changed or affected; 2 no packet.
 
@@ -36,7 +44,9 @@ def command(packets: tuple[Path, ...], folder: Path | None, as_json: bool) -> in
     if folder is not None:
         if packets:
             raise InputError.at("--all", "a folder and single packets given; give one or the other")
-        return _all(folder, as_json)
+        return _all(folder, pdf, paper, as_json)
+    if pdf is not None:
+        raise InputError.at("--pdf", "the recall is a page for a folder of packets; give --all and a folder")
     if not packets:
         raise InputError.at(
             "PDF", "no packet given; give PDFs that dropleaf has drawn, or --all and a folder"
@@ -56,12 +66,17 @@ def command(packets: tuple[Path, ...], folder: Path | None, as_json: bool) -> in
     return report(results, as_json, SAYS)
 
 
-def _all(folder: Path, as_json: bool) -> int:
+def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
     from sheets import manifest
     from sheets.console import complain
     from sheets.filed_packets import document, look_through, packets_in, text
 
     found = look_through(progress(packets_in(folder), "looking"))
+    written = False
+    if pdf is not None:
+        from sheets.recall_file import write_recall
+
+        written = write_recall(found, paper, pdf) is not None
     for line in (
         *found.unreadable,
         *(f"{path}: {changes[0]}{_more(changes)}" for path, changes in found.changed),
@@ -69,7 +84,11 @@ def _all(folder: Path, as_json: bool) -> int:
         complain(line)
     if not found.unreadable and not found.changed and found.affected:
         complain(f"{folder}: {len(found.affected)} of {found.packets} packets are affected by changed tables")
-    say(manifest.text(document(found)) if as_json else text(folder, found))
+    if as_json:
+        say(manifest.text({**document(found), "pdf": str(pdf) if written else None}))
+    else:
+        told = f"{pdf}: written and read back" if written else "no packet is recalled: no page was written"
+        say(text(folder, found) + (f"\n\n{told}" if pdf is not None else ""))
     return found.status
 
 

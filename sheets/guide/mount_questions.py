@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping
 
+from geometry.adapters import adapter, disc
 from geometry.axles import axles
 from geometry.errors import DropleafError
-from geometry.interfaces import adapter, disc, natives, resolve, rows
+from geometry.interfaces import natives, resolve, rows
 from sheets import limits
 from sheets.guide.question import (
     Answers,

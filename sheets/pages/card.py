@@ -106,7 +106,7 @@ def _fill(
     _identity(flow, job, placement, setup)
     axle = _section(flow, job, placement, setup)
     _stack(flow, setup)
-    _readings(flow, job, setup)
+    _readings(flow, job, setup, placement.interface.settle)
     _screws(flow, setup)
     _work(flow, setup)
     _cautions(flow, setup)
@@ -189,7 +189,8 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     moving = [] if setup.clear.travel is None else [setup.clear.travel.sentence]
     stuck = [setup.clear.way_out.sentence] if setup.clear.way_out.free is False else []
     near = [f"Tight: {'; '.join(tight)}."] if tight else []
-    flow.paragraph(" ".join((*quiet, *near, *moving, *stuck)))
+    between = [placement.adapter.sentence] if placement.adapter.sentence else []
+    flow.paragraph(" ".join((*quiet, *between, *near, *moving, *stuck)))
     if setup.load is not None:
         if setup.load.slot.loud:
             flow.paragraph(setup.load.slot.sentence, weight="bold")
@@ -249,8 +250,11 @@ def _stack(flow: Flow, setup: SetUp) -> None:
     flow.paragraph(" ".join(said))
 
 
-def _readings(flow: Flow, job: Job, setup: SetUp) -> None:
-    """List what a caliper must read, large, with limits below and boxes for what it does read."""
+def _readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
+    """List what a caliper must read, large, with limits below and boxes for what it does read.
+
+    Last comes the reading on a factory part that would settle an open number, where there is one.
+    """
     flow.heading(f"Check readings, dummy axle Ø{job.axle.dummy:g}, pins or drill shank Ø{setup.pin:g}")
     for stem, pair in _pairs(setup.readings):
         height = flow.pitch * (READ + SMALL)
@@ -281,6 +285,8 @@ def _readings(flow: Flow, job: Job, setup: SetUp) -> None:
     said += setup.print_words
     flow.space(_UNDER_RULE)
     flow.paragraph(" ".join(said))
+    if settle:
+        flow.blank(f"What would settle the open number: {settle}")
 
 
 def _pairs(readings: Sequence[Reading]) -> list[tuple[str, list[tuple[str, Reading]]]]:

@@ -103,12 +103,24 @@ class Flow:
         """Draw a thin line across at the cursor."""
         self.drawing.draw(polyline(((self.left, self.y), (self.right, self.y))), THIN, "card")
 
-    def item(self, mark: str, text: str, indent: float = 6.0) -> None:
+    def blank(self, text: str, width: float = 22.0) -> None:
+        """Set a paragraph with an empty box beside it at the right edge, to write a reading in."""
+        lines = self.lines(text, self.right - self.left - width - 2.0)
+        height = max(_BOX_ROW, len(lines) * self.pitch * SMALL + 0.8)
+        self.need(height)
+        top = self.y
+        self.y -= height
+        for i, line in enumerate(lines):
+            self.put(line, self.left, top - (i + 1) * self.pitch * SMALL + 0.28 * SMALL)
+        frame = box((self.right - width, self.y + 0.4), (self.right - 1.0, top - 0.4))
+        self.drawing.draw(frame, THIN, "card")
+
+    def item(self, mark: str, text: str, indent: float = 6.0, size: float = SMALL) -> None:
         """Set a paragraph that hangs from a mark."""
-        self.need(self.pitch * SMALL)
+        self.need(self.pitch * size)
         face = choose(mark, "bold", self._own)
-        self.drawing.text(mark, (self.left, self.y - self.pitch * SMALL + 0.28 * SMALL), SMALL, face)
-        self.paragraph(text, indent=indent)
+        self.drawing.text(mark, (self.left, self.y - self.pitch * size + 0.28 * size), size, face)
+        self.paragraph(text, size, indent=indent)
 
     def table(self, columns: Sequence[Column], rows: Sequence[Sequence[str]], size: float = SMALL) -> None:
         """Set a table with a heading row, thin rules between rows, and empty boxes in box columns.

@@ -31,9 +31,9 @@ def test_check_prints_the_numbers_and_draws_nothing(run: Callable, job: Path) ->
     for said in (
         "51 mm tab, rear (is-rear), made for 140",
         "a +20 tab adapter, +20 (grade B)",
-        "near -20.233 34.389 0.000 39.900",
-        "far -71.233 34.389 0.000 79.100",
-        "each a plain hole 6.4 for M6 (grade D)",
+        "near -18.692 35.251 0.000 39.900",
+        "far -69.692 35.251 0.000 78.100",
+        "each a plain hole 6.2 for M6 (grade B)",
         "disc's inner face, z -15.250",
         "chainstay 180 deg in the side view, known from 25 to 380",
         "grade C source ",
@@ -81,7 +81,7 @@ def test_mounts_prints_every_number_of_both_tables(run: Callable) -> None:
 
 def test_mounts_as_a_document(run: Callable) -> None:
     document = run("mounts", "--json").json
-    assert list(document) == ["interfaces", "adapters", "axles"]
+    assert list(document) == ["interfaces", "adapters", "axles", "open"]
     post = next(row for row in document["interfaces"] if row["name"] == "post")
     assert post["native"] == [140.0, 220.0]
     assert post["any_between"]
@@ -90,6 +90,23 @@ def test_mounts_as_a_document(run: Callable) -> None:
     axle = next(row for row in document["axles"] if row["name"] == "157x12")
     assert axle["rotor"] is None
     assert axle["width"]["value"] == 157.0
+    assert axle["width"]["check"]["kind"] == "closure"
+    rear = next(row for row in document["interfaces"] if row["name"] == "is-rear")
+    assert rear["numbers"]["radii.far"]["check"]["kind"] == "scale"
+    assert "14.50 or 15.25" in rear["disagrees"]["settle"]
+    assert {(each["row"], each["key"]) for each in document["open"]} >= {
+        ("is-rear", "lateral.rear"), ("flat-rear", "at.140.h"), ("100-qr", "rotor")
+    }  # fmt: skip
+
+
+def test_mounts_prints_second_checks_the_second_set_and_what_is_open(run: Callable) -> None:
+    text = run("mounts").out
+    assert "  checked by scale, radii.near, radii.far: " in text
+    # andrewsuzuki.com, Disc Brake Adapter Finder, 2020-06-27, against the set drawn: 0.5 and 0.8 at 203.
+    assert "    made for 203: face -0.48, holes +0.79 up the tube" in text
+    assert "made for 160: face" not in text
+    opened = text.partition("Open numbers")[2]
+    assert "is-rear lateral.rear" in opened and "is-front lateral.front" in opened
 
 
 @pytest.mark.parametrize("arguments", [[], ["draw"], ["check"], ["mounts"]])

@@ -41,7 +41,8 @@ def test_mounts_lists_own_rows_with_their_grade_and_source(run: Callable, table:
     row = run("mounts", "--json").json["interfaces"][-1]
     assert (row["name"], row["ends"], row["native"], row["own"]) == ("shop-tab", ["rear"], [140.0], True)
     assert row["numbers"]["near"] == {
-        "value": 40.1, "tolerance": 0.06, "low": None, "high": None, "grade": "measured", "source": SOURCE
+        "value": 40.1, "tolerance": 0.06, "low": None, "high": None, "grade": "measured", "source": SOURCE,
+        "check": None,
     }  # fmt: skip
     out = " ".join(run("mounts").out.split())
     assert f"near 40.1 ±0.06 grade measured, {SOURCE}" in out

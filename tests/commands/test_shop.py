@@ -26,9 +26,9 @@ def test_a_folder_is_gathered_and_every_stack_served(run: Callable, bench: Path)
     document = run("shop", bench, "--json").json
     assert document["frames"] == ["avocet-3", "dunlin-1", "greenshank-1"]
     needs = {(need["kind"], need["what"]): need for need in document["needs"]}
-    # M6 into posts: drill 5.0, ISO 2306 (remembered). The tab: 6.4, ISO 273 fine.
+    # M6 into posts: drill 5.0, ISO 2306 (remembered). The tab: 6.2, a dimensioned drawing.
     assert needs["drill", "Ø5"]["frames"] == ["avocet-3"]
-    assert needs["drill", "Ø6.4"]["frames"] == ["dunlin-1"]
+    assert needs["drill", "Ø6.2"]["frames"] == ["dunlin-1"]
     assert needs["adapter", "a +20 tab adapter, disc 160"]["count"] == 1
     assert sum(need["count"] for (kind, _), need in needs.items() if kind == "screw") == 6
     pieces = document["smallest_set"]["pieces"]
@@ -51,13 +51,13 @@ def test_stock_tells_what_is_missing(run: Callable, bench: Path, tmp_path: Path)
     needs = run("shop", bench, "--stock", stock, "--json").json["needs"]
     found = {(need["kind"], need["what"]): (need["stock"], need["missing"]) for need in needs}
     assert found["drill", "Ø5"] == (1, 0)
-    assert found["drill", "Ø6.4"] == (0, 1)
-    assert found["pin", "Ø6.35"] == (1, 1)
+    assert found["drill", "Ø6.2"] == (0, 1)
+    assert found["pin", "Ø5.5"] == (2, 0)
     assert found["pin", "Ø5"] == (2, 0)
     # Nothing is said of screws, so nothing is claimed.
     assert all(stock is None for (kind, _), (stock, _) in found.items() if kind == "screw")
     text = run("shop", bench, "--stock", stock).out
-    assert "To get:" in text and "1 × drill Ø6.4" in text
+    assert "To get:" in text and "1 × drill Ø6.2" in text
 
 
 def test_csv_has_a_row_a_line(run: Callable, bench: Path) -> None:

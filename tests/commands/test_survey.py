@@ -20,18 +20,18 @@ from tests.commands.conftest import Run
 from tests.commands.terminal import CTRL_C, CTRL_D, ROOT, typed
 
 GOOD = """
-axle-to-near-over = [52.6, 52.6]
-axle-to-near-between = 27.2
-axle-to-far-over = [91.8, 91.8]
-axle-to-far-between = 66.4
-near-to-far-over = [57.35, "57.35 mm"]
-near-to-far-between = 44.65
+axle-to-near-over = [52.5, 52.5]
+axle-to-near-between = 27.3
+axle-to-far-over = [90.7, 90.7]
+axle-to-far-between = 65.5
+near-to-far-over = [57.15, "57.15 mm"]
+near-to-far-between = 44.85
 inner-face-to-tab-at-near = 0
 inner-face-to-tab-at-far = 0
-outer-face-to-tab = "1/4 in"
+outer-face-to-tab = 6.35
 """
 PROMPT = "]: "
-PINS = ("[dropout]", '[bench]\npins = 6.35\n[process]\nmethod = "fillet-braze"\n[dropout]')
+PINS = ("[dropout]", '[bench]\npins = 6.15\n[process]\nmethod = "fillet-braze"\n[dropout]')
 
 
 @pytest.fixture(autouse=True)
@@ -73,7 +73,7 @@ def test_the_json_tells_the_same(survey: Callable[..., Any]) -> None:
 
 
 def test_the_last_point_with_readings_is_surveyed_unless_one_is_named(survey: Callable[..., Any]) -> None:
-    text = f"[tacked]{GOOD}\n[cold]{GOOD.replace('91.8', '93.0')}"
+    text = f"[tacked]{GOOD}\n[cold]{GOOD.replace('90.7', '93.0')}"
     assert survey(text, "--json", "--no-record").json["state"] == "cold"
     assert survey(text, "--json", "--point", "tacked", "--no-record").json["verdict"] == "right"
     assert survey(text, "--point", "faced").errors == [
@@ -83,7 +83,7 @@ def test_the_last_point_with_readings_is_surveyed_unless_one_is_named(survey: Ca
 
 
 def test_a_mount_beyond_help_fails(survey: Callable[..., Any]) -> None:
-    text = GOOD.replace("57.35", "58.35").replace("44.65", "45.65")
+    text = GOOD.replace("57.15", "58.15").replace("44.85", "45.85")
     ran = survey(f"[finished]{text}")
     assert ran.status == 1
     assert "Cut the mount off and set a new one" in ran.out
@@ -91,7 +91,7 @@ def test_a_mount_beyond_help_fails(survey: Callable[..., Any]) -> None:
 
 
 def test_a_contradiction_is_named_and_nothing_kept(survey: Callable[..., Any]) -> None:
-    ran = survey(f"[cold]{GOOD.replace('[52.6, 52.6]', '[52.6, 53.6]')}", "--json")
+    ran = survey(f"[cold]{GOOD.replace('[52.5, 52.5]', '[52.5, 53.6]')}", "--json")
     assert ran.status == 1
     assert ran.json["contradictions"][0]["readings"] == ["axle-to-near-over"]
     assert ran.json["contradictions"][0]["shown"] == [53.6]
@@ -100,16 +100,16 @@ def test_a_contradiction_is_named_and_nothing_kept(survey: Callable[..., Any]) -
 
 
 def test_what_is_missing_for_a_verdict_is_said(survey: Callable[..., Any]) -> None:
-    ran = survey("[finished]\naxle-to-near-over = 52.6\n")
+    ran = survey("[finished]\naxle-to-near-over = 52.5\n")
     assert ran.status == 1
     for name in ("axle to far", "near to far", "sideways"):
         assert f"{name}: not measured" in ran.out
 
 
 def test_a_comma_is_taken_and_said(survey: Callable[..., Any]) -> None:
-    ran = survey(f"[finished]{GOOD}".replace("[91.8, 91.8]", '"91,8"'))
+    ran = survey(f"[finished]{GOOD}".replace("[90.7, 90.7]", '"90,7"'))
     assert ran.status == 0
-    assert "'91,8' is read as 91.8" in ran.out
+    assert "'90,7' is read as 90.7" in ran.out
 
 
 def test_a_coarse_caliper_cannot_tell(survey: Callable[..., Any]) -> None:
@@ -123,16 +123,16 @@ def test_a_coarse_caliper_cannot_tell(survey: Callable[..., Any]) -> None:
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ("axle-to-nar-over = 52.6", "did you mean axle-to-near-over?"),
+        ("axle-to-nar-over = 52.5", "did you mean axle-to-near-over?"),
         ("axle-to-near-over = 2.07", 'this looks like inches: write "2.07 in"'),
-        ('axle-to-near-over = "52.6 in"', "this looks like mm written as inches"),
-        ("axle-to-near-over = 152.6", "more than 20 is a slip"),
+        ('axle-to-near-over = "52.5 in"', "this looks like mm written as inches"),
+        ("axle-to-near-over = 152.5", "more than 20 is a slip"),
         ('axle-to-near-over = "abc"', "'abc' is not a number with a unit"),
-        ('axle-to-near-over = "52.6 deg"', "is an angle; a length is wanted"),
-        ('axle-to-near-over = "52.6 ells"', "the unit ells is not known"),
+        ('axle-to-near-over = "52.5 deg"', "is an angle; a length is wanted"),
+        ('axle-to-near-over = "52.5 ells"', "the unit ells is not known"),
         ("axle-to-near-over = true", "true given; a length is wanted"),
         ("axle-to-near-over = [[1]]", "a list given; a length is wanted"),
-        ("axle-to-near-over = 52,6", "decimals stand after a point"),
+        ("axle-to-near-over = 52,5", "decimals stand after a point"),
         ("axle-to-near-over = nan", "it must be a finite number"),
         ("axle-to-near-over = ", "not TOML"),
     ],
@@ -146,17 +146,17 @@ def test_a_wrong_reading_is_refused_in_a_line(survey: Callable[..., Any], line: 
 
 
 def test_what_is_wrong_alike_in_a_list_is_told_once(survey: Callable[..., Any]) -> None:
-    named = survey("[cold]\naxle-to-nar-over = [52.6, 52.65, 52.6]\n")
+    named = survey("[cold]\naxle-to-nar-over = [52.5, 52.55, 52.5]\n")
     assert len(named.errors) == 1 and "did you mean axle-to-near-over?" in named.errors[0]
     assert len(survey('[cold]\naxle-to-near-over = ["x", "x", "x"]\n').errors) == 1
     assert len(survey('[cold]\naxle-to-near-over = ["x", "y", "x"]\n').errors) == 2
-    ran = survey(f"[finished]{GOOD}".replace("[91.8, 91.8]", '["91,8", "91,8"]'))
-    assert ran.out.count("'91,8' is read as 91.8") == 1
+    ran = survey(f"[finished]{GOOD}".replace("[90.7, 90.7]", '["90,7", "90,7"]'))
+    assert ran.out.count("'90,7' is read as 90.7") == 1
 
 
 def test_a_remedy_is_not_gainsaid_by_the_closing_words(survey: Callable[..., Any]) -> None:
     lateral = GOOD.replace("-near = 0", "-near = 0.4").replace("-far = 0", "-far = 0.4")
-    ran = survey(f"[finished]{lateral}".replace('"1/4 in"', "5.95"))
+    ran = survey(f"[finished]{lateral}".replace("= 6.35", "= 5.95"))
     assert "USABLE WITH REMEDY" in ran.out
     assert ran.out.rstrip().endswith("Until its remedy is done and looked over, it is not ridden.")
 
@@ -165,15 +165,15 @@ def test_every_problem_is_told_at_once(survey: Callable[..., Any]) -> None:
     ran = survey('[cold]\naxle-to-near-over = "x"\nnonsense = 5\n[hot]\nnear-to-far-over = 57\n')
     assert ran.status == 2
     assert len(ran.errors) == 3
-    assert "[cold]" in survey("axle-to-near-over = 52.6").errors[0]
+    assert "[cold]" in survey("axle-to-near-over = 52.5").errors[0]
     assert "no readings given" in survey("").errors[0]
     assert "no readings given" in survey("[cold]\n").errors[0]
 
 
 CSV = """point,reading,value,unit
-cold,axle-to-near-over,52.6,mm
-cold,"axle to far, over",3.614173,in
-cold,near-to-far-over,57.35,
+cold,axle-to-near-over,52.5,mm
+cold,"axle to far, over",3.570866,in
+cold,near-to-far-over,57.15,
 cold,inner-face-to-tab,0,mm
 cold,near-to-far-between,,
 """
@@ -185,23 +185,23 @@ def test_a_csv_is_read_by_its_columns(survey: Callable[..., Any]) -> None:
     assert [each["reading"] for each in found["readings"]] == [
         "axle-to-near-over", "axle-to-far-over", "near-to-far-over", "inner-face-to-tab",
     ]  # fmt: skip
-    assert found["readings"][1]["shown"] == pytest.approx(91.8, abs=1e-4)
+    assert found["readings"][1]["shown"] == pytest.approx(90.7, abs=1e-4)
     semicolons = (
-        CSV.replace(",", ";").replace("axle to far; over", "axle to far, over").replace("57.35", "57,35")
+        CSV.replace(",", ";").replace("axle to far; over", "axle to far, over").replace("57.15", "57,15")
     )
     told = survey(semicolons, "--json", name="readings.csv").json
     assert told["verdict"] == "right"
-    assert len(told["notes"]) == 1 and "line 4: '57,35' is read as 57.35" in told["notes"][0]
-    quoted = survey(CSV.replace("52.6,mm", '"52,6",mm'), name="readings.csv")
-    assert "line 2: '52,6 mm' is read as 52.6 mm" in quoted.out
+    assert len(told["notes"]) == 1 and "line 4: '57,15' is read as 57.15" in told["notes"][0]
+    quoted = survey(CSV.replace("52.5,mm", '"52,5",mm'), name="readings.csv")
+    assert "line 2: '52,5 mm' is read as 52.5 mm" in quoted.out
 
 
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
         ("point,reading,value,unit", "point,what,value", "wanted: point, reading, value and perhaps unit"),
-        ("52.6,mm", "52,6,mm", "put a decimal comma in quotes"),
-        ("52.6,mm", "52.6,ells", "line 2: '52.6 ells': the unit ells is not known"),
+        ("52.5,mm", "52,5,mm", "put a decimal comma in quotes"),
+        ("52.5,mm", "52.5,ells", "line 2: '52.5 ells': the unit ells is not known"),
         ("cold,near", "cool,near", "did you mean cold?"),
         (CSV, "", "columns none given"),
         ('"axle', '"axle"', "not CSV"),
@@ -251,8 +251,8 @@ def test_a_sample_that_reads_what_its_card_prints_is_right(sample: Path, point: 
 
 def _frame(run: Run, write: Callable[..., Path], tmp_path: Path, number: int, moved: float) -> Any:
     job = write(tmp_path / f"knot-{number}.toml", PINS, ('"knot-1"', f'"knot-{number}"'))
-    cold = GOOD.replace("[52.6, 52.6]", f"{52.6 + moved}").replace("27.2", f"{27.2 + moved}")
-    cold = cold.replace("[91.8, 91.8]", f"{91.8 + moved}").replace("66.4", f"{66.4 + moved}")
+    cold = GOOD.replace("[52.5, 52.5]", f"{52.5 + moved}").replace("27.3", f"{27.3 + moved}")
+    cold = cold.replace("[90.7, 90.7]", f"{90.7 + moved}").replace("65.5", f"{65.5 + moved}")
     file = tmp_path / f"{number}.toml"
     file.write_text(f"[tacked]{GOOD}\n[cold]{cold}", encoding="utf-8")
     return run("survey", job, "--readings", file, "--json")
@@ -378,7 +378,7 @@ def test_readings_are_asked_for_one_by_one(job: Path, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("end", [CTRL_C, CTRL_D])
 def test_leaving_writes_nothing(job: Path, tmp_path: Path, end: str) -> None:
-    answers = iter(["", "52.6"])
+    answers = iter(["", "52.5"])
 
     def answer(shown: str) -> str:
         # An interrupt that comes while the line editor is still setting itself up may be missed.

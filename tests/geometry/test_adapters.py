@@ -2,9 +2,10 @@
 
 import pytest
 
+from geometry.adapters import adapter, disc
 from geometry.axles import End
 from geometry.errors import TableError
-from geometry.interfaces import Family, adapter, disc
+from geometry.interfaces import Family
 
 
 @pytest.mark.parametrize(

@@ -10,13 +10,14 @@ from geometry.errors import TableError
 #           2009-10 (C); the rest remembered (D)
 #   rotor:  peterverdone.com, Clearing up FM140: 15.25 (B), 15.25 + 3.50 (C); front 10.5: forum.cruzbike.com
 #           thread 11450 (C), on thru axles remembered (D); 141 derived from 148 (D)
-#   pocket: 3.5 a side (B) and 2.0 (C) from the same pages; 3.0 is common practice, no source (D)
+#   pocket: 3.5 a side (B) from the same pages; 2.0 from there and a dropout maker's own STEP model (B);
+#           3.0 is common practice, no source (D)
 SYSTEMS = {
     "100-qr": ("front", "quick release", (100.0, "B"), (0.0, "B"), (10.5, "C")),
-    "100x12": ("front", "thru axle", (100.0, "D"), (2.0, "C"), (10.5, "D")),
+    "100x12": ("front", "thru axle", (100.0, "D"), (2.0, "B"), (10.5, "D")),
     "100x15": ("front", "thru axle", (100.0, "D"), (3.0, "D"), (10.5, "D")),
     "110x15": ("front", "thru axle", (110.0, "D"), (3.0, "D"), (10.5, "D")),
-    "110x12": ("front", "thru axle", (110.0, "D"), (2.0, "C"), (10.5, "D")),
+    "110x12": ("front", "thru axle", (110.0, "D"), (2.0, "B"), (10.5, "D")),
     "130-qr": ("rear", "quick release", (130.0, "B"), (0.0, "B"), None),
     "135-qr": ("rear", "quick release", (135.0, "B"), (0.0, "B"), (15.25, "B")),
     "141-qr": ("rear", "quick release", (141.0, "D"), (0.0, "B"), (15.25, "D")),

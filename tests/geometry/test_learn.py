@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pytest
 
+from geometry.adapters import disc
 from geometry.errors import GeometryError
-from geometry.interfaces import Interface, disc, natives, resolve, rows
+from geometry.interfaces import Interface, natives, resolve, rows
 from geometry.learn import compare, fitted, learn
 from geometry.learn_readings import Kind, P, kinds
 

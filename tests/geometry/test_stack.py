@@ -150,7 +150,8 @@ def test_the_chains_tolerance_stands_beside_the_interfaces_own() -> None:
     assert found.worst_case == pytest.approx(0.15)
     assert found.rss == pytest.approx(math.sqrt(0.1**2 + 0.05**2))
     assert found.unknown == ("inner face to pocket floor",)
-    assert found.grade == "C"
+    # Front and rear tab disagree sideways, so that the front's number is no better than D.
+    assert found.grade == "D"
     assert all(link.source for link in found.links)
 
 

@@ -149,25 +149,25 @@ def off_by(near: float, far: float, spacing: float, error: ReadingError = FINE) 
 
 
 def test_pads_on_their_track_do_not_make_holes_take_an_adapter() -> None:
-    # The near hole 0.4 off: 39.9 is 40.3, 51.0 is 50.6. A 6.4 hole leaves an M6 screw 0.2 either way, both
-    # holes 0.4: with a reading's own error that does not surely take 0.4.
-    seen = off_by(0.4, 0.0, -0.4)
+    # The near hole 0.2 off: 39.9 is 40.1, 51.0 is 50.8. A 6.2 hole leaves an M6 screw 0.1 either way, both
+    # holes 0.2: with a reading's own error that does not surely take 0.2.
+    seen = off_by(0.2, 0.0, -0.2)
     assert seen.pads is not None and abs(seen.pads.move) < 0.5
     remedy = one(judge(seen), "redo")
     assert set(remedy.answers) == {"near", "spacing"}
-    assert "the play in both holes together takes 0.40" in remedy.text
+    assert "the play in both holes together takes 0.20" in remedy.text
     assert "before you cut" in remedy.text
-    far = one(judge(off_by(0.4, 0.0, -0.6)), "redo")
+    far = one(judge(off_by(0.2, 0.0, -0.4)), "redo")
     assert "before you cut" not in far.text
 
 
 def test_what_both_holes_take_leaves_the_pair_to_the_pads() -> None:
-    verdict = judge(off_by(0.35, 0.0, -0.3))
+    verdict = judge(off_by(0.3, 0.0, -0.16))
     assert verdict.word == "usable with remedy"
     assert [(each.kind, each.answers) for each in verdict.remedies] == [
         ("play", ("spacing",)), ("track", ("near",)),
     ]  # fmt: skip
-    assert dict(verdict.remedies[0].amounts) == {"each hole": pytest.approx(0.15)}
+    assert dict(verdict.remedies[0].amounts) == {"each hole": pytest.approx(0.08)}
 
 
 def test_no_disc_takes_up_a_tab_that_sits_sideways_or_a_face_out_of_square() -> None:

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-# (near radius, far radius, spacing) of the 51 mm tabs: a framebuilders' list's index of braze-on distances,
-# 2002 (39.9, 79.1; 87.3), Bicycles Stack Exchange 44161 (51); the front near radius is the rear one moved 10.
-TABS = {"is-rear": (39.9, 79.1, 51.0), "is-front": (49.9, 87.3, 51.0)}
+# (near radius, far radius, spacing) of the 51 mm tabs: a dimensioned drawing of both (Art's
+# Cyclery, Rubber Side Down: Disc Brake Adapters, diagram 2, 2014-12-22) and officinerecycle.com's page agree.
+TABS = {"is-rear": (39.9, 78.1, 51.0), "is-front": (49.7, 87.3, 51.0)}
 # Post at 160: peterverdone.com (the formula printed there, decoded); 74.2: mtb-news.de thread 994178.
 POST = (55.9, 6.8, 74.2)
 # Flat, (face height, near hole, spacing) by native size: derived, provisional; the spacings are from
@@ -37,9 +37,9 @@ LATERAL = {
     ("flat-rear", "rear"): 12.20 - 15.25,
     ("flat-front", "front"): 12.20 - 10.5,
 }
-# Drills and slots: 6.4 is ISO 273 fine for M6; tapping drills are nominal less pitch (own arithmetic); the
+# Drills and slots: 6.2 from the same drawing; tapping drills are nominal less pitch (own arithmetic); the
 # slot is the project's own sizing.
-DRILL = {"is-rear": 6.4, "is-front": 6.4, "post": 6.0 - 1.0, "flat-rear": 5.5, "flat-front": 5.0 - 0.8}
+DRILL = {"is-rear": 6.2, "is-front": 6.2, "post": 6.0 - 1.0, "flat-rear": 5.5, "flat-front": 5.0 - 0.8}
 SLOT = {"flat-rear": 8.5}
 # Pocket depths (common practice; trekmountain.typepad.com 2009 for 3.5) and hub end to disc
 # (peterverdone.com, Clearing up FM140; forum.cruzbike.com thread 11450 for the front).

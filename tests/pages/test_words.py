@@ -13,8 +13,8 @@ CONFIRM = "confirm against your caliper maker's frame drawing before cutting"
 GRADES = {"is-rear": "C", "is-front": "D", "post": "D", "flat-rear": "D", "flat-front": "D"}
 # A word of a source that each row rests on.
 SOURCES = {
-    "is-rear": ["Braze-on distances index", "alexwetmore.org"],
-    "is-front": ["Braze-on distances index", "forum.cruzbike.com"],
+    "is-rear": ["Rubber Side Down: Disc Brake Adapters", "alexwetmore.org"],
+    "is-front": ["Rubber Side Down: Disc Brake Adapters", "forum.cruzbike.com"],
     "post": ["peterverdone.com", "mtb-news.de"],
     "flat-rear": ["bezvakolo.cz", "peterverdone.com"],
     "flat-front": ["bezvakolo.cz", "peterverdone.com"],
