@@ -54,6 +54,7 @@ SOLE_IMPORTER = {
 DISTRIBUTION = {
     "fontTools": "fonttools",
     "PIL": "pillow",
+    "Pynite": "PyNiteFEA",
     "pydantic_core": "pydantic",
     "zxingcpp": "zxing-cpp",
 }
