@@ -284,8 +284,16 @@ class OwnInterface(Table):
         default=None, description="tab inner face or middle of the holes from the datum face, mm, + outboard"
     )
     source: Lettered = Field(description="where the numbers come from; it is printed with them")
+    second_source: Lettered | None = Field(
+        default=None,
+        description="where the numbers of a second mount come from that agrees; it is printed too",
+    )
     grade: Literal["measured", "own"] = Field(
         default="own", description="measured, on a mount that works, or own; it is printed"
+    )
+    mounts: Annotated[int, Field(ge=1, le=99)] | None = Field(
+        default=None,
+        description="how many mounts a measured row was read on, 1 if left out; one alone is warned of",
     )
     uncertainty: dict[Measured, Annotated[float, limits.TOLERANCE]] = Field(
         default={}, description="plus or minus of each number at about 95 %, mm, such as { h = 0.05 }"
@@ -306,6 +314,13 @@ class OwnInterface(Table):
     x_far: Annotated[float, limits.ALONG] | None = Field(
         default=None, validate_default=True, description="far hole from the foot of the perpendicular, mm"
     )
+
+    @field_validator("mounts")
+    @classmethod
+    def _of_a_measured_row(cls, mounts: int | None, info: ValidationInfo) -> int | None:
+        if mounts is not None and info.data.get("grade", "measured") != "measured":
+            raise ValueError(f'{mounts} given, but the row is not measured; say grade = "measured"')
+        return mounts
 
     @field_validator("x_far")
     @classmethod

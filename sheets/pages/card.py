@@ -181,7 +181,8 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
         + "; ".join(face.sources)
         + "."
     )
-    loud = [each for each in placement.warnings if each.startswith(("PROVISIONAL", "Grade"))]
+    grades = [each for each in placement.warnings if each.startswith("Grade")]
+    loud = [*placement.stamps, *grades]
     flow.paragraph(" ".join(loud), weight="bold")
     quiet = [each for each in placement.warnings if each not in loud]
     # What is tight between disc and tube is lettered large above.

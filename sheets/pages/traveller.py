@@ -117,6 +117,9 @@ def _fill(
     for stamp in (words.clearance_stamp(setup.clear.failed), pushed):
         if stamp:
             form.flow.paragraph(stamp, READ, "bold")
+    # What the builder's own row is warned of goes on record, small: sheets that are worked by bear it large.
+    for stamp in placement.stamps if placement.interface.own else ():
+        form.flow.paragraph(stamp, SMALL, "bold")
     steps(form, setup, targets(job, placement, setup))
     readings(form, setup)
     _answers(form, identity)

@@ -54,7 +54,7 @@ def title_lines(
         datum = f"datum: the pocket's floor, {placement.datum_shift:g} outboard of the inner face"
     else:
         datum = f"pocket {placement.pocket:g}; datum: the dropout's inner face"
-    warnings = [each for each in placement.warnings if not each.startswith("PROVISIONAL")]
+    warnings = [each for each in placement.warnings if each not in placement.stamps]
     loud = [each for each in warnings if each.startswith("Grade")]
     grade = "the job's own numbers" if placement.grade == "own" else f"grade {placement.grade}"
     small = [
@@ -88,8 +88,7 @@ def last_lines(job: Job, small: Sequence[str]) -> list[TitleLine]:
 
 def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:
     """Return the warnings that are lettered large, or an empty string: clearances that fail come first."""
-    provisional = next((each for each in placement.warnings if each.startswith("PROVISIONAL")), "")
-    return " ".join(each for each in (clearance_stamp(failed), provisional) if each)
+    return " ".join(each for each in (clearance_stamp(failed), *placement.stamps) if each)
 
 
 def clearance_stamp(failed: Sequence[Clearance]) -> str:
