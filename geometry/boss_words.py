@@ -168,7 +168,7 @@ def _seat(fits: Sequence[BossFit], fastener: Screw, tube: str) -> list[Said]:
         return []
     said = []
     if one is not None and one.packing:
-        said.append(Said(f"Screws go in steps of 5: a boss {one.code} long needs no packing."))
+        said.append(Said(f"Screws go in steps of 5: a boss {one.made_for} long needs no packing."))
     blind = [fit for fit in fits if fit.through is not None and not fit.passes_through]
     seats = [fit for fit in blind if (fit.goes_in or 0.0) > 0.0]
     if seats:
@@ -178,7 +178,7 @@ def _seat(fits: Sequence[BossFit], fastener: Screw, tube: str) -> list[Said]:
     if blind:
         deepest = max(fit.through for fit in blind if fit.through is not None)
         better = _screw_for(deepest)
-        way = f"make it {better.code}" if better else f"no screw is so long; raise the {tube} (offset)"
+        way = f"make it {better.made_for}" if better else f"no screw is so long; raise the {tube} (offset)"
         said.append(Said(f"Passing through takes {deepest:.2f}: {way}."))
     return said
 

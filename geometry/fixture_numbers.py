@@ -112,7 +112,7 @@ def bent_arm(
 
     `arms` are the lengths from the held end to the elbow and from there to the end, `turn` the angle at
     the elbow, degrees, 0 where the arm is straight. Derived from the work of bending and twist along both
-    arms (Castigliano); straight, it is the cantilever. The twisted section counts b t^3 (1 - 0.63 t / b) / 3,
+    arms; straight, it is the cantilever. The twisted section counts b t^3 (1 - 0.63 t / b) / 3,
     a handbook's value, remembered.
     """
     first, second = arms

@@ -333,7 +333,7 @@ def test_a_rear_flat_boss_is_what_its_screw_clamps() -> None:
     tube = straight(18.0, offset=12.0)  # the far wall lies 31 below a face at 34
     through = fits(mount(), tube, length=35.0)[0]
     assert through.passes_through and through.under_head == 35.0
-    assert through.screw is not None and (through.screw.code, through.screw.shank) == (35, 48.0)
+    assert through.screw is not None and (through.screw.made_for, through.screw.shank) == (35, 48.0)
     blind = fits(mount(), tube, length=22.0)
     assert not blind[0].passes_through and blind[0].under_head == 22.0
     _, quiet = said(blind)
