@@ -175,6 +175,7 @@ def _built(job: Job, placement: Placement) -> tuple[BuildUp | None, tuple[str, .
                 dropout_thickness=job.dropout.thickness,
                 mount_size=_mount_size(job, placement),
                 fit=STACK_TOLERANCE,
+                facing=job.process.facing,
             )
         except GeometryError as error:
             if face == (job.bench.plate_face or face):

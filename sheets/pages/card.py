@@ -240,10 +240,8 @@ def _stack(flow: Flow, setup: SetUp) -> None:
         own = "not found" if built.interface_tolerance is None else f"±{built.interface_tolerance:g}"
         play = "not found" if built.adjustment is None else f"{built.adjustment.value:g} either way"
         unknown = f"; not known, and left out: {', '.join(built.unknown)}" if built.unknown else ""
-        part = built.mount_share
-        share = f", less {part.name} {-part.length:.2f}: {built.stack:.2f} to fill" if part else ""
         said.append(
-            f"Plate to mount {built.length:.2f} mm{share}. Chain: worst case ±{built.worst_case:.2f}, root "
+            f"{built.filling.capitalize()}. Chain: worst case ±{built.worst_case:.2f}, root "
             f"of squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
             f"play: {play}."
         )

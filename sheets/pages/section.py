@@ -61,7 +61,7 @@ class Section:
     def _mount_z(self) -> tuple[float, float]:
         face, z = self.placement.interface, self.placement.lateral_z
         if face.family == "tab":
-            return z, z + words.tab_thickness(self.job, self.placement)
+            return z - self.job.process.facing, z + words.tab_thickness(self.job, self.placement)
         half = words.boss_size(self.job, self.placement)[0] / 2.0
         return z - half, z + half
 
@@ -110,20 +110,32 @@ def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
             (f"disc, inner face {words.signed(rotor.inner_face_z)}", at(rotor.radius, rotor.inner_face_z))
         )
     z_low, z_high = section._mount_z
-    z = placement.lateral_z
+    z, stock = placement.lateral_z, job.process.facing
     if face.family == "tab":
         block("tab", (_DROPOUT_RADIUS, face.h + 9.0), (z_low, z_high), 1.0)
         for side in (-face.hole.diameter.value / 2.0, face.hole.diameter.value / 2.0):
             drawing.draw(polyline((at(face.h + side, z_low), at(face.h + side, z_high))), THIN, "section")
         drawing.draw(polyline((at(face.h, z_low - 4.0), at(face.h, z_high + 4.0))), CHAIN, "section")
         names.append((f"tab, inner face {words.signed(z)}", at(face.h + 9.0, z)))
+        if stock:
+            # The tab is set with its stock on; the line is where it is faced to.
+            drawing.draw(polyline((at(_DROPOUT_RADIUS, z), at(face.h + 9.0, z))), THIN, "section")
+            names.append((f"tab before facing {words.signed(z_low)}", at(face.h + 9.0, z_low)))
     else:
         # In this cut a long boss would seem to run into the dropout, beside which it lies; it is cut short.
         length = min(words.boss_size(job, placement)[1], face.h - _DROPOUT_RADIUS - 4.0)
-        block("post" if face.family == "post" else "boss", (face.h - length, face.h), (z_low, z_high), 1.0)
+        block(
+            "post" if face.family == "post" else "boss",
+            (face.h - length, face.h + stock),
+            (z_low, z_high),
+            1.0,
+        )
         drawing.show(
             Segment("screw line", at(face.h - length - 4.0, z), at(face.h + 10.0, z)), CHAIN, "section"
         )
+        if stock:
+            drawing.draw(polyline((at(face.h, z_low), at(face.h, z_high))), THIN, "section")
+            names.append((f"{stock:g} left for facing", at(face.h + stock, z_high)))
         names.append((f"{words.middle_line(placement)} {words.signed(z)}", at(face.h + 10.0, z)))
     _plate_and_pieces(drawing, section, at, names)
     edge = origin[0] + section.reach + 8.0
