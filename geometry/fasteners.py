@@ -43,6 +43,14 @@ class Screw:
 
 
 @dataclass(frozen=True, slots=True)
+class Thread:
+    """How small a screw's thread may be outside, and the most that it moves across in a tapped hole, mm."""
+
+    outside: Number
+    slack: Number
+
+
+@dataclass(frozen=True, slots=True)
 class Engagement:
     """How much thread a screw needs, mm: at least `length`; `low` and `high` where practice gives a range."""
 
@@ -111,6 +119,15 @@ def screw(name: str) -> Screw:
         hint = nearest(name, screws())
         raise TableError.at("fastener", f"{name!r} is not in the table{hint} (known: {', '.join(screws())})")
     return screws()[name]
+
+
+def thread(name: str) -> Thread:
+    """Return the limits of a screw's thread; raise TableError where there are none on file."""
+    for row in _table()["thread"]:
+        if row["name"] == name:
+            sources = _table()["sources"]
+            return Thread(*(number(row[key], sources, f"{name} {key}") for key in ("outside", "slack")))
+    raise TableError.at("fastener", f"no limits of thread are on file for {name!r}")
 
 
 def stress_area(diameter: float, pitch: float) -> float:

@@ -5,11 +5,15 @@ from typing import Any
 import numpy as np
 import pytest
 
+from geometry.fixture_words import straying
 from sheets.ink.records import Curve, Sheet
-from sheets.job import Job, parse, place_job, tubes_of
+from sheets.job import Job, parse, place_job, read, tubes_of
+from sheets.manifest import setup_json
 from sheets.pages.card import card
+from sheets.pages.traveller_steps import targets
 from sheets.pages.wrap_parts import parts
 from sheets.setup import SetUp, set_up
+from tests.pages.jobs import SAMPLES
 
 TAB: dict[str, Any] = {
     "frame": {"id": "ruff-1"},
@@ -67,3 +71,78 @@ def test_a_tabs_cope_is_cut_with_the_stock_on(facing: float, inner: float) -> No
         for plate in parts(job, placement, tubes_of(job)).plates
     }
     assert {face: list(z) for face, z in found.items()} == {"inner": [inner], "outer": [6.0]}
+
+
+every_sample = pytest.mark.parametrize("name", SAMPLES)
+
+
+def with_fixture(name: str, **bench: Any) -> Job:
+    """Return a sample that asks for a fixture."""
+    job = read(SAMPLES[name])
+    return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True, **bench})})
+
+
+@every_sample
+def test_where_a_fixture_is_made_the_cards_stack_is_the_fixtures(name: str) -> None:
+    job = with_fixture(name)
+    placement = place_job(job)
+    setup, sheets, said = made(job)
+    fix, built = setup.fixture, setup.build_up
+    assert fix is not None and built is not None
+    assert len(sheets) <= 2
+    assert "Stack: the fixture's parts; its patterns are in this packet" in said
+    assert (built.start_z, built.plate_face) == (pytest.approx(fix.surface_z), fix.face)
+    # One number for the plate's collar, spacers and bolt line, wherever it is read.
+    assert (f"collar {fix.collar:g}" in said) is bool(fix.collar)
+    if fix.bar is None:
+        assert fix.spacer is not None and built.stack == pytest.approx(fix.spacer)
+    else:
+        assert built.stack is None and setup.choice is None and "bolt line" in said
+        assert built.length == pytest.approx(fix.line_in)
+    sideways = fix.loose.chains[-1]
+    assert (built.worst_case, built.rss) == (sideways.worst_case, sideways.rss)
+    sums = f"sideways ±{sideways.worst_case:.2f} and ±{sideways.rss:.2f}"
+    assert sums in " ".join(said.split())
+    assert f"worst case ±{sideways.worst_case:.2f}, root of squares ±{sideways.rss:.2f}" in " ".join(
+        straying(fix)
+    )
+    # The traveller aims at the same length.
+    aim = targets(job, placement, setup)["stack"].number
+    assert aim == f"{fix.spacer if fix.line_in is None else fix.line_in:.2f}"
+    assert "Chain: worst case" not in said
+
+
+def test_the_collar_of_the_pattern_is_the_cards_and_no_loose_spacers_are() -> None:
+    """A front post: 12 of dropout less 3.5 leaves 8.5, the bar's hole wants 9: own arithmetic."""
+    setup, _, said = made(with_fixture("godwit"))
+    assert setup.fixture is not None and setup.fixture.collar == 0.5
+    assert "collar 0.5, plate 10, bolt line 9.00 from it" in said
+    assert "1 + 0.5 = 1.5 mm" not in said
+    _, _, alone = made(read(SAMPLES["godwit"]))
+    assert "1 + 0.5 = 1.5 mm" in alone and "fixture's parts" not in alone
+
+
+def test_spacers_of_a_fixture_are_wanted_on_both_pins() -> None:
+    _, _, lone = made(with_fixture("curlew", spacers=(3.0, 1.0)))
+    assert "Turn two spacers of 4 mm alike, one for each pin: the drawer has no two equal sets." in lone
+    setup, _, said = made(with_fixture("curlew", spacers=(3.0, 1.0, 3.0, 1.0)))
+    assert setup.choice is not None and setup.choice.best.pieces == (3.0, 1.0)
+    assert "On each pin: 3 + 1 = 4 mm, nothing left over." in said
+
+
+def test_a_fixture_without_the_tabs_thickness_says_what_it_took() -> None:
+    """The row's usual 6 is a text's least (grade C), as in interfaces.toml."""
+    bare = {key: value for key, value in TAB.items() if key not in ("boss", "process")}
+    job = parse({**bare, "bench": {"fixture": True, "plate_face": "outside"}})
+    setup, _, said = made(job)
+    assert setup.fixture is not None and setup.fixture.spacer == pytest.approx(1.0)
+    assert "The tab is taken as 6 thick, grade C: measure yours" in said
+
+
+def test_the_document_has_the_fixtures_stack() -> None:
+    job = with_fixture("curlew")
+    setup = set_up(job, place_job(job), tubes_of(job))
+    document = setup_json(setup)
+    assert document["stack"]["to_fill"] == 4.0
+    assert document["stack"]["worst_case"] == pytest.approx(0.05 / 7.9375 * 87.3 + 0.05, abs=1e-3)
+    assert document["pieces"]["sentence"].startswith("Turn two spacers")
