@@ -3,9 +3,10 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from geometry.bosses import LEAST, BossFit, made_length
+from geometry.bosses import LEAST, BossFit, blank_length, made_length
 from geometry.errors import GeometryError
 from geometry.fasteners import FlatScrew, Screw, flat_screw
+from geometry.plane import short
 
 _SEEN = 0.005
 """What is less than half of the last place printed is not told, mm."""
@@ -193,8 +194,8 @@ def _screw_for(thickness: float) -> FlatScrew | None:
 def _quiet(fits: Sequence[BossFit], part: str, facing: float, wall: bool) -> list[Said]:
     said = []
     if facing and any(fit.standoff is not None for fit in fits):
-        lengths = {fit.length for fit in fits if fit.length is not None}
-        blank = "".join(f", the {part} {length + facing:g} long" for length in sorted(lengths))
+        cut = blank_length(fits, facing)
+        blank = "" if cut is None else f", the {part} {short(cut)} long"
         said.append(Said(f"Before facing the face lies {facing:g} higher{blank}."))
     if any(fit.share is not None for fit in fits):
         known = "" if wall else " (the wall is not given)"

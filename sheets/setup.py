@@ -41,7 +41,8 @@ class SetUp:
     position; `clear` what comes near what, and `tilts`, where the mount can
     go, is worked out for `check` alone. `print_words` say what error the paper leaves at the holes,
     and `load` where braking force goes. `fixture` is None where the job asks for none,
-    and `beyond` says that the host tube begins above the mount, where it does.
+    and `beyond` says that the host tube begins above the mount, where it does. `screw_length` is that of the
+    mount's screws under their heads, mm, None where it is to be measured.
     """
 
     build_up: BuildUp | None
@@ -63,6 +64,7 @@ class SetUp:
     load: Loaded | None = None
     fixture: Fixture | None = None
     beyond: str = ""
+    screw_length: float | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -127,6 +129,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         load=loaded(job, placement, tubes, near.caliper),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
+        screw_length=_length(job, placement)[0],
     )
 
 
@@ -199,28 +202,30 @@ def _screws(job: Job, placement: Placement) -> list[tuple[str, str]]:
             "washer "
             + " × ".join(f"{each.value:g}" for each in (washer.bore, washer.outside, washer.thickness)),
         ),
-        ("length", _length_words(job, placement)),
+        ("length", _length(job, placement)[1]),
         ("engagement", _engagement_words(job, placement)),
         ("torque", torque().sentence),
     ]
 
 
-def _length_words(job: Job, placement: Placement) -> str:
+def _length(job: Job, placement: Placement) -> tuple[float | None, str]:
+    """Return a screw's length under its head, mm, None where it is to be measured, and the words."""
     face = placement.interface
     one = screw(face.hole.screw)
     if face.family == "flat" and face.end == "rear":
         if job.boss.length is None:
-            return "thickness under the screw's head + 13, once boss.length says how thick it is"
+            return None, "thickness under the screw's head + 13, once boss.length says how thick it is"
         try:
-            return flat_screw(job.boss.length).sentence
+            made = flat_screw(job.boss.length)
         except GeometryError as error:
-            return str(error)
+            return None, str(error)
+        return made.shank, made.sentence
     if face.family == "tab":
-        if job.boss.thickness is None:
-            return "tab + washer + thread in the adapter; give boss.thickness"
         found = screw_length(one, job.boss.thickness, engagement(one, "aluminium"))
-        return f"{found.sentence} In an aluminium adapter; its maker's length governs." if found else ""
-    return "measure what the caliper or its plate clamps, and add washer and engagement"
+        if found is None:
+            return None, "tab + washer + thread in the adapter; give boss.thickness"
+        return found.stock, f"{found.sentence} In an aluminium adapter; its maker's length governs."
+    return None, "measure what the caliper or its plate clamps, and add washer and engagement"
 
 
 def _engagement_words(job: Job, placement: Placement) -> str:

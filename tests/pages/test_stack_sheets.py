@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from geometry.bosses import made_length
 from geometry.fixture_words import straying
 from sheets.ink.records import Curve, Sheet
 from sheets.job import Job, parse, place_job, read, tubes_of
@@ -146,3 +147,18 @@ def test_the_document_has_the_fixtures_stack() -> None:
     assert document["stack"]["to_fill"] == 4.0
     assert document["stack"]["worst_case"] == pytest.approx(0.05 / 7.9375 * 87.3 + 0.05, abs=1e-3)
     assert document["pieces"]["sentence"].startswith("Turn two spacers")
+
+
+@pytest.mark.parametrize("name", ["avocet", "godwit", "turnstone", "whimbrel"])
+def test_a_cope_names_the_length_that_the_card_asks_for(name: str) -> None:
+    job = read(SAMPLES[name])
+    placement, tubes = place_job(job), tubes_of(job)
+    setup = set_up(job, placement, tubes)
+    needed = made_length(setup.bosses)
+    assert needed is not None
+    (notes,) = {
+        strip.notes for strip in parts(job, placement, tubes).strips if strip.title.startswith("boss")
+    }
+    assert notes[0].startswith(f"Stock for the far boss: {needed + job.process.facing:.2f} long or more")
+    _, _, said = made(job)
+    assert f"make it {needed:.2f} or longer" in " ".join(said.split())
