@@ -155,7 +155,7 @@ def slot_turn(slot: float, key: float, straight: float) -> float:
     `slot` and `key` are their widths, `straight` the key's length between the middles of its round ends, mm.
     Those middles rise by half of the straight times the turn's sine, until the rounds meet the slot's sides.
     """
-    return math.degrees(math.asin(min(1.0, (slot - key) / straight)))
+    return math.degrees(math.asin((slot - key) / straight))
 
 
 def _play(name: str, amount: float, number: Number) -> Play:
@@ -212,9 +212,11 @@ def _hung(
         _play("key in the bar's slot", gap.value / 2.0, gap),
         _play("key in the boss's slot", (form.length - broad) / 2.0, form.diameter),
     )
-    # The key leans in the bar's slot, and the boss as far again on the key.
-    one = slot_turn(hole.diameter, hole.diameter - gap.value, hole.length - hole.diameter)
-    return along, side, 2.0 * one
+    # The key leans in the bar's slot, and the boss as far again on the key; one that is all but round spins.
+    straight = hole.length - hole.diameter
+    if straight <= gap.value:
+        return along, side, None
+    return along, side, 2.0 * slot_turn(hole.diameter, hole.diameter - gap.value, straight)
 
 
 def _lean(play: float, thick: float, reach: float, rest: float, asked: float | None) -> Lean:

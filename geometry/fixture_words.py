@@ -129,6 +129,8 @@ def holding(fix: Fixture) -> tuple[str, ...]:
         )
     flats = slot.diameter - value("key_play")
     held = f"lets a boss turn by {turn:.1f}° at most, both slots together"
+    if fix.loose.turn is None:
+        held = "does not keep a boss from turning: scribe bar and boss"
     if not fix.key_rod:
         return (
             f"A key {flats:g} thick, its ends rounded, goes through the slots of bar and boss and {held}. "

@@ -18,6 +18,7 @@ from geometry.fixture import Fixture, fixture
 from geometry.fixture_numbers import limit_of_size
 from geometry.fixture_play import Chain, slot_turn
 from geometry.fixture_words import holding, making, straying, strays, table, using
+from geometry.interfaces import OwnRow
 from tests.geometry.test_fixture import MEANS, placed
 
 INSIDE = replace(MEANS, face="inside")
@@ -188,6 +189,10 @@ def test_a_key_in_two_slots_turns_in_both() -> None:
     assert links(chain(fix, "sideways"))["key in the boss's slot"] == pytest.approx(0.25)
     front = fixture(placed("flat-front", "front", 160.0), INSIDE)
     assert front.loose.turn is None
+    # A slot of 8 by 8.5 keys nothing: the rod in it is all but round.
+    own = OwnRow("flat-rear", "own", line=(35.6, 34.0, 68.0), hole=8.0)
+    spun = fixture(placed("flat-rear", "rear", 160.0, own=own), MEANS)
+    assert spun.loose.turn is None and "not keep a boss from turning" in " ".join(holding(spun))
 
 
 @given(st.sampled_from(["is-rear", "is-front"]), st.floats(0.0, 3.0), st.floats(4.0, 9.0))
