@@ -192,7 +192,8 @@ def fitted(taken: Sequence[Kind], shown: Floats, start: Floats, tools: Tools = U
         spread = np.full(shown.shape[:-1], math.sqrt(numbers()["reading hand"].value ** 2 + step))
         factor = COVERAGE
     # What of a step the hand's own spread does not stir up is the same in every repeat: the first term of
-    # the series of a rounded normal error (Widrow, quantisation theory), never more than the whole step's.
+    # the series of a rounded normal error (IRE Transactions on Circuit Theory 3, 1956, remembered), never
+    # more than the whole step's.
     hand = np.maximum(spread**2 - step, 0.0)
     shared = step * np.exp(-4.0 * math.pi**2 * hand / tools.step**2)
     gain = found.covariance @ np.swapaxes(slopes, -1, -2)

@@ -230,7 +230,8 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
     rows: list[tuple[str, str]] = []
     if setup.build_up is not None:
         built = setup.build_up
-        rows.append(("stack", f"plate to mount {mm(built.length)} from the dropout's {built.plate_face}"))
+        where = "in the fixture, " if setup.fixture else ""
+        rows.append(("stack", f"{where}from the dropout's {built.plate_face}, {built.filling}"))
         rows.append(("chain", f"worst case {built.worst_case:.3f}, root of squares {built.rss:.3f}"))
     if setup.choice is not None:
         rows.append(("pieces", setup.choice.sentence))

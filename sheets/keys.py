@@ -141,9 +141,11 @@ class Boss(Table):
         default=None, description="boss diameter, mm; default the interface row's"
     )
     length: Annotated[float, limits.BOSS_LENGTH] | None = Field(
-        default=None, description="boss length from the mount face, mm; default the interface row's"
+        default=None, description="boss length from the faced mount face, mm; default the interface row's"
     )
-    thickness: Annotated[float, limits.TAB] | None = Field(default=None, description="tab thickness, mm")
+    thickness: Annotated[float, limits.TAB] | None = Field(
+        default=None, description="tab thickness once faced, without the stock for facing, mm"
+    )
     share: Annotated[float, limits.SHARE] | None = Field(
         default=None,
         description="share of the tube's wall and stiffness below which a boss's hole is warned of, 0 to 1; "

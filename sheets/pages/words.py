@@ -124,7 +124,7 @@ def boss_size(job: Job, placement: Placement) -> tuple[float, float]:
 
 
 def tab_thickness(job: Job, placement: Placement) -> float:
-    """Return the thickness of the tab to draw: the job's, or else the table's."""
+    """Return the thickness of the tab once faced, to draw it: the job's, or else the table's."""
     if job.boss.thickness is not None:
         return job.boss.thickness
     number = placement.interface.tab_thickness
