@@ -149,8 +149,9 @@ def slot_force(
         if pads is not None and verdict_of(pads, load.wheel) != verdict:
             case, on_pads = max(wider, key=_out), True
             out, verdict = pads, verdict_of(pads, load.wheel)
-            # A frame's wheel is told of and not shouted about on account of this one number alone.
-            loud = loud or placement.end == "front"
+            # On account of this one number alone a frame's wheel is told of, and shouted about only where the
+            # weight on it would not hold it: many good frames have upright slots under a seatstay's tab.
+            loud = loud or placement.end == "front" or verdict == "not with this slot"
     meant = () if given is None else directions(given, reference, stance.turns)
     return SlotForce(
         end=placement.end,

@@ -145,8 +145,9 @@ def _asks(slot: SlotForce) -> str:
         low, high = slot.spread
         gone.append(f"{_TUBE[slot.end]} at {low:g} to {high:g} degrees to the ground")
     unknown = " and ".join(what)
+    where = " with the caliper where it is taken to sit" if slot.on_pads else f": {slot.verdict}"
     return (
         f"{unknown[0].upper()}{unknown[1:]} {'are' if len(what) > 1 else 'is'} unknown: give "
         f"{' and '.join(keys)}. Worked out for {' and '.join(gone)}, braking pushes between "
-        f"{told(slot.least)} and {told(slot.taken)}; the worst counts: {slot.verdict}."
+        f"{told(slot.least)} and {told(slot.taken)}; the worst counts{where}."
     )

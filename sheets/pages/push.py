@@ -1,8 +1,10 @@
 """The axle's push on an open slot, drawn beside it on a template."""
 
 import contextlib
+import copy
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from geometry.errors import FitError
 from geometry.plane import along, angle_of, line_in_box, polar
@@ -44,20 +46,27 @@ def draw_push(page: Page, look: Look, setup: SetUp | None, around: float) -> boo
         return False
     push = Segment("axle reaction", start, along(start, (newtons / per, polar(heading))))
     slot = Segment("slot way out", foot, along(foot, (_SLOT, polar(out))))
-    # Words without their arrow would be a riddle, so that both have room or neither is drawn.
-    with contextlib.suppress(FitError):
-        for text, line, way_on, other in (
-            (f"axle pushes {newtons:.0f} N; 1 mm = {per:g} N", push, heading, slot),
-            (_opens(load.slot), slot, out, push),
-        ):
-            with _kept_free(page, _round(other)):
-                page.drawing.callout(text, (line.end,), page.zone, prefer=way_on, clear=1.0)
-        page.drawing.show(push, THICK, "push")
-        page.drawing.draw(arrow_head(push.end, heading), SOLID, "push")
-        page.drawing.show(slot, THIN, "push")
-        page.drawing.draw(arrow_head(slot.end, out), SOLID, "push")
-        return True
+    pushes = f"axle pushes {newtons:.0f} N{' at the worst' if load.slot.unknown else ''}"
+    opens, scale = _opens(load.slot), f"; 1 mm = {per:g} N"
+    for texts in ((pushes, opens + scale), (pushes + scale, opens)):
+        # An arrow without its words would be a riddle, so that all are tried aside before any is drawn.
+        with contextlib.suppress(FitError):
+            _arrows(replace(page, drawing=copy.deepcopy(page.drawing)), (push, heading), (slot, out), texts)
+            _arrows(page, (push, heading), (slot, out), texts)
+            return True
     return False
+
+
+def _arrows(
+    page: Page, push: tuple[Segment, float], slot: tuple[Segment, float], texts: tuple[str, str]
+) -> None:
+    """Draw both arrows, each with its heading, then their words off either; FitError for want of room."""
+    for (line, heading), style in ((push, THICK), (slot, THIN)):
+        page.drawing.show(line, style, "push")
+        page.drawing.draw(arrow_head(line.end, heading), SOLID, "push")
+    for text, (line, heading), (other, _) in zip(texts, (push, slot), (slot, push), strict=True):
+        with _kept_free(page, _round(other)):
+            page.drawing.callout(text, (line.end,), page.zone, prefer=heading, clear=1.0)
 
 
 def _opens(slot: SlotForce) -> str:

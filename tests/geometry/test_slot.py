@@ -359,6 +359,23 @@ def test_a_frames_wheel_is_told_of_its_caliper_and_not_shouted_at() -> None:
     assert "held by shape" not in judged.sentence
 
 
+def test_a_frames_wheel_that_its_weight_would_not_hold_is_shouted_at() -> None:
+    # Own arithmetic, no source: a 140 disc makes 327 N on 345 mm 1,820 at 62. Pads straight above the axle
+    # leave it 490 N of weight in a slot straight down; pads at 50 degrees over level, 1,820 cos 50 less 490
+    # are 679 out, more than the weight; at 65 degrees 279 out, less than it.
+    placement = _placed("seatstay tab")
+    placement = replace(placement, rotor=replace(placement.rotor, radius=70.0))
+    load, level = load_on("rear", OwnLoad()), stance("rear", 0.0)
+    for turn, out, verdict, loud in (
+        (50.0, 679.0, "not with this slot", True),
+        (65.0, 279.0, "retention needed", False),
+    ):
+        judged = slot_force(placement, load, polar(90.0), level, 0.0, "plumb", (polar(turn),))
+        assert judged.taken == pytest.approx(-490.0, abs=1.0) and judged.on_pads
+        assert judged.out == pytest.approx(out, abs=1.5)
+        assert (judged.verdict, judged.loud) == (verdict, loud)
+
+
 def test_only_a_tabs_caliper_may_sit_elsewhere() -> None:
     assert tab_pads(_placed("fork post")) == ()
     assert _judged("fork post", 26.0, "tube", 65.4).pads is None

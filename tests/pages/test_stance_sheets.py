@@ -1,15 +1,21 @@
 """Slot and stance on the sheets: what is warned of, what is asked, and what each sheet says of both."""
 
+import itertools
 import math
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 
 from geometry.forces import forces
+from geometry.plane import line_in_box
 from sheets.draw import Plan, plan
 from sheets.ink.records import Segment, Sheet
-from sheets.job import load
-from tests.pages.jobs import on_paper, sample_sheets
+from sheets.job import load, place_job, tubes_of
+from sheets.pages import frame
+from sheets.pages.template import template
+from sheets.setup import set_up
+from tests.pages.jobs import Noted, on_paper, sample_sheets
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NONE = ""
@@ -131,6 +137,29 @@ def test_the_traveller_says_slot_and_stance_of_open_ends_alone(tmp_path: Path) -
         assert (values["part.slot"], values["part.stance"]) == said
     closed = plan(load(SAMPLES / "godwit.toml"), None)
     assert "part.slot" not in {field.name for sheet in closed.sheets for field in sheet.fields}
+
+
+@pytest.mark.parametrize("view", ["outboard", "inboard"])
+@pytest.mark.parametrize("name", ["curlew", "dunlin", "turnstone"])
+def test_no_word_lies_across_an_arrow_of_slot_or_axle(name: str, view: str) -> None:
+    job = on_paper(load(SAMPLES / f"{name}.toml").job, view=view)
+    placement, tubes, drawings = place_job(job), tubes_of(job), list[Noted]()
+
+    def noted() -> Noted:
+        drawings.append(Noted())
+        return drawings[-1]
+
+    with patch.object(frame, "Drawing", noted):
+        sheet = template(job, placement, tubes, "", set_up(job, placement, tubes))
+    said = {line.text for line in drawings[-1].lettered}
+    assert sum(text.startswith("slot opens") for text in said) == 1
+    assert sum(text.startswith("axle pushes") for text in said) == 1
+    assert sum("; 1 mm = " in text for text in said) == 1
+    arrows = [each for each in sheet.features if each.name in ("axle reaction", "slot way out")]
+    for arrow, line in itertools.product(arrows, drawings[-1].lettered):
+        assert isinstance(arrow, Segment)
+        left, low, right, top = line.box
+        assert line_in_box(arrow.start, arrow.end, (left, low), (right, top)) is None, line.text
 
 
 @pytest.mark.parametrize("view", ["outboard", "inboard"])
