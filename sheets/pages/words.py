@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from fonts.drafting import missing
 from geometry.margins import Clearance
 from geometry.placement import Placement
+from geometry.slot_words import opens
 from sheets.ink.records import View
 from sheets.job import Job
 from sheets.pages.frame import PRINT_LINE, TitleLine
@@ -143,6 +144,18 @@ def boss_words(job: Job, placement: Placement) -> str:
     return (
         f"Bosses Ø{diameter:g} × {length:g}: the {which} is our drawing's, not a standard's; measure yours."
     )
+
+
+def slot_words(job: Job, placement: Placement) -> str:
+    """Say which way an open slot opens and from what, and how the bicycle stands; nothing for a thru axle."""
+    slot, stands = job.dropout.slot, job.stance.of(placement.end)
+    if placement.axle.kind == "thru axle" or slot is None:
+        return ""
+    tube = "fork leg" if placement.end == "front" else "chainstay"
+    said = f"The slot {opens(slot, placement.end, job.dropout.slot_from)}"
+    if stands.angle is None:
+        return f"{said}; how the bicycle stands is not given."
+    return f"{said}; the {tube} stands at {stands.angle:.1f} degrees to the ground."
 
 
 def hole_words(placement: Placement) -> str:
