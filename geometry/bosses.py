@@ -311,3 +311,15 @@ def _spare(tube: Tube, origin: Vector, way: Vector, radius: float) -> tuple[floa
 def made_length(fits: Iterable[BossFit]) -> float | None:
     """Return the length at which every rim reaches its tube all round, mm; None where no rim is known."""
     return max((fit.rim[1] for fit in fits if fit.rim is not None), default=None)
+
+
+def blank_length(fits: Iterable[BossFit], facing: float) -> float | None:
+    """Return the length to cut every boss to, mm: stock for facing in it, None where nothing is known.
+
+    It is what the job gives, or what reaches the tube all round where that is more.
+    """
+    fits = tuple(fits)
+    needed = made_length(fits)
+    known = [fit.length for fit in fits if fit.length is not None]
+    known += [] if needed is None else [needed]
+    return max(known) + facing if known else None

@@ -1,7 +1,7 @@
 """Weighted least squares over redundant readings: position, covariance, and which reading contradicts.
 
 Readings y with standard deviations d are explained by parameters p through y = f(p) + error. The estimate
-makes the sum of ((y - f(p)) / d)^2 least (Gauss and Newton); its covariance is the inverse of the normal
+makes the sum of ((y - f(p)) / d)^2 least; its covariance is the inverse of the normal
 matrix J' W J, with J the derivatives of f and W = 1 / d^2. What the readings leave open stays where it
 began. Everything takes stacks of readings, shape (..., n), so that many surveys are worked out at once.
 """
@@ -141,8 +141,8 @@ def doubts(
     """Return what contradicts, and the places of the readings that are left to go by.
 
     The reading with the largest normalised residual beyond `critical` is named and left out, and the others
-    are adjusted anew (data snooping, after Baarda); where its residual cannot be told apart from others' the
-    whole group is named, and stays in.
+    are adjusted anew (data snooping: Netherlands Geodetic Commission, Publications on Geodesy 2 no. 5, 1968,
+    remembered); where its residual cannot be told apart from others' the whole group is named, and stays in.
     """
     kept = list(range(observed.size))
     found: list[Doubt] = []

@@ -8,9 +8,10 @@ from geometry.clearance import tubes_gap
 from geometry.margins import Clearance, Mount, OwnLimits, clearances
 from geometry.placement import Placement
 from geometry.room import Caliper, OwnCaliper, caliper, entry
+from geometry.stance import directions
 from geometry.tables import Number
 from geometry.tilt import Spare, Tilts, on_host, tilts
-from geometry.travel import Travel, WayOut, over_travel, way_out
+from geometry.travel import Travel, WayOut, worst_over_travel, worst_way_out
 from geometry.tube import Tube
 from sheets.job import Job, place_job
 
@@ -60,13 +61,15 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
     """Return a job's clearances. A tube without an outset is rough: what rests on it is unknown."""
     own = _own_caliper(job)
     room = caliper(placement, own)
+    slot, turns = job.dropout.slot, job.stance.of(placement.end).turns
+    meant = () if slot is None else directions(slot, job.dropout.slot_from, turns)
     return Clear(
         caliper=room,
         clearances=_clearances(job, placement, tubes, turning=False),
         room=_limit(job.clearance.rotor, "rotor"),
         runout=_limit(job.clearance.runout, "runout"),
-        travel=over_travel(placement, room, job.dropout.slot, job.dropout.travel),
-        way_out=way_out(placement, room, job.dropout.slot),
+        travel=worst_over_travel(placement, room, meant, job.dropout.travel),
+        way_out=worst_way_out(placement, room, meant),
         crossing=_crossing(tubes),
     )
 

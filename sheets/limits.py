@@ -64,6 +64,16 @@ ROTOR = Range(length, 100, 260, "mm")
 # Any direction may be a reference for the builder; more than half a turn is the same direction again.
 TILT = Range(angle, -180, 180, "deg")
 SLOT = Range(angle, -180, 180, "deg")
+# From a chopper's head angle to an upright one; from 90 on the steerer would lean forward.
+HEAD = Range(angle, 45, 90, "deg")
+# The leg leans back from the head angle by its rake, or stands a little forward of it with rake to the rear.
+LEG = Range(angle, 40, 95, "deg")
+# Roadsters reach 90 and choppers more; stayers' bicycles have their forks turned round.
+RAKE = Range(length, -100, 200, "mm")
+# From the stub of a scooter's fork to a downhill fork.
+AXLE_TO_CROWN = Range(length, 100, 800, "mm")
+# Small wheels and high bottom brackets let the stay rise forward, low ones let it fall.
+CHAINSTAY = Range(angle, -30, 30, "deg")
 # Between the stays: small children's frames and cargo bikes included.
 INCLUDED = Range(angle, 20, 120, "deg")
 # Stays and legs taper over the first metre; a station may lie a little below the axle's level.

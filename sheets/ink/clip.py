@@ -201,7 +201,7 @@ def _at(controls: _Controls, t: float) -> Point:
 
 
 def _part(controls: _Controls, low: float, high: float) -> _Controls:
-    """Return the part of a step between two parameters, by de Casteljau's halving at each."""
+    """Return the part of a step between two parameters, its control lines divided at each."""
     if low <= 0.0 and high >= 1.0:
         return controls
     if _straight(controls):

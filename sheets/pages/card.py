@@ -7,8 +7,11 @@ from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
 from geometry.boss_words import paragraphs, rows
 from geometry.cautions import Caution
+from geometry.fixture import Fixture
+from geometry.fixture_words import leaning, stacking, strays
 from geometry.placement import Placement
 from geometry.readings import Reading
+from geometry.spacers import Choice
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.paper import PAPERS
@@ -181,7 +184,8 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
         + "; ".join(face.sources)
         + "."
     )
-    loud = [each for each in placement.warnings if each.startswith(("PROVISIONAL", "Grade"))]
+    grades = [each for each in placement.warnings if each.startswith("Grade")]
+    loud = [*placement.stamps, *grades]
     flow.paragraph(" ".join(loud), weight="bold")
     quiet = [each for each in placement.warnings if each not in loud]
     # What is tight between disc and tube is lettered large above.
@@ -199,13 +203,16 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
 
 def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
     """Draw the section and return where its origin lies."""
-    section = Section(job, placement, setup.build_up, setup.choice)
+    section = Section(job, placement, setup.build_up, setup.choice, setup.fixture)
     flow.space(section.size[1] + 2.0)
     return draw_section(flow.drawing, section, (flow.left + 1.0, flow.y))
 
 
 def _stack(flow: Flow, setup: SetUp) -> None:
     """List the pieces in the order of assembly with a running total, and the chain's tolerance."""
+    if setup.fixture is not None:
+        _in_fixture(flow, setup, setup.fixture)
+        return
     flow.heading("Stack, from the plate to the mount")
     built, choice = setup.build_up, setup.choice
     if built is not None and choice is not None and choice.best.pieces:
@@ -222,32 +229,45 @@ def _stack(flow: Flow, setup: SetUp) -> None:
             Column("done", 16.0, box=True),
         )
         flow.table(columns, rows, READ)
-    if choice is not None:
-        flow.paragraph(choice.sentence, weight="bold")
-        others = [
-            f"or {' + '.join(f'{piece:g}' for piece in other.pieces) or 'none'}: {left_words(other)}"
-            for other in choice.alternatives
-        ]
-        if others:
-            flow.paragraph(f"{'; '.join(others)}.")
-    if setup.sleeve is not None:
-        ring = setup.sleeve
-        flow.paragraph(
-            f"Sleeve between plate and dummy axle: bore {ring.inside:g}, outside {ring.outside:g}."
-        )
-    said = list(setup.stack_words)
+    _pieces(flow, choice)
+    said = [*_sleeve(setup), *setup.stack_words]
     if built is not None:
         own = "not found" if built.interface_tolerance is None else f"±{built.interface_tolerance:g}"
         play = "not found" if built.adjustment is None else f"{built.adjustment.value:g} either way"
         unknown = f"; not known, and left out: {', '.join(built.unknown)}" if built.unknown else ""
-        part = built.mount_share
-        share = f", less {part.name} {-part.length:.2f}: {built.stack:.2f} to fill" if part else ""
         said.append(
-            f"Plate to mount {built.length:.2f} mm{share}. Chain: worst case ±{built.worst_case:.2f}, root "
+            f"{built.filling.capitalize()}. Chain: worst case ±{built.worst_case:.2f}, root "
             f"of squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
             f"play: {play}."
         )
     flow.paragraph(" ".join(said))
+
+
+def _in_fixture(flow: Flow, setup: SetUp, fix: Fixture) -> None:
+    """Name the fixture's parts in the order in which they go on the axle, and say how far it may stray."""
+    flow.heading("Stack: the fixture's parts; its patterns are in this packet")
+    flow.paragraph(stacking(fix), READ, "bold")
+    _pieces(flow, setup.choice)
+    flow.paragraph(" ".join((*_sleeve(setup), *setup.stack_words, strays(fix), leaning(fix.loose.lean))))
+
+
+def _pieces(flow: Flow, choice: Choice | None) -> None:
+    if choice is None:
+        return
+    flow.paragraph(choice.sentence, weight="bold")
+    others = [
+        f"or {' + '.join(f'{piece:g}' for piece in other.pieces) or 'none'}: {left_words(other)}"
+        for other in choice.alternatives
+    ]
+    if others:
+        flow.paragraph(f"{'; '.join(others)}.")
+
+
+def _sleeve(setup: SetUp) -> list[str]:
+    ring = setup.sleeve
+    if ring is None:
+        return []
+    return [f"Sleeve between plate and dummy axle: bore {ring.inside:g}, outside {ring.outside:g}."]
 
 
 def _readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:

@@ -122,12 +122,15 @@ def _accents(row: str, height: float) -> float:
 def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, note: str) -> None:
     """Draw the figure that tells directions: arrows with their names, a turning arrow, and a note below.
 
-    An arrow is (name, heading on the page, 0, 90 or 180 degrees). `turning` is +1 for a wheel that turns
-    anticlockwise on the page, -1 for clockwise, 0 for none. Raise FitError where the page has no room.
+    An arrow is (name, heading on the page, about 0, 90 or 180 degrees). `turning` is +1 for a wheel that
+    turns anticlockwise on the page, -1 for clockwise, 0 for none. Raise FitError where the page has no room.
     """
     reach, gap = 12.0, 1.5
-    aside = {heading: width(name, _READ) + gap for name, heading in arrows if heading != 90.0}
-    half = max(reach, width(note, _READ) / 2.0, *(width(n, _READ) / 2.0 for n, at in arrows if at == 90.0))
+    side = {heading: 90.0 * (round(heading / 90.0) % 4) for _, heading in arrows}
+    aside = {side[at]: width(name, _READ) + gap for name, at in arrows if side[at] != 90.0}
+    off = max(abs(polar(at)[0]) for _, at in arrows if side[at] == 90.0) * (reach + gap)
+    upright = (width(name, _READ) / 2.0 + off for name, at in arrows if side[at] == 90.0)
+    half = max(reach, width(note, _READ) / 2.0, *upright)
     west, east = max(half, reach + aside.get(180.0, 0.0)), max(half, reach + aside.get(0.0, 0.0))
     low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
     found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
@@ -141,11 +144,13 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
         page.drawing.draw(polyline((along(centre, (2.0, way)), along(tip, (-1.5, way)))), THICK, "directions")
         page.drawing.draw(arrow_head(tip, heading), SOLID, "directions")
         x, y = along(tip, (gap, way))
-        anchor = {0.0: 0.0, 180.0: 1.0}.get(heading, 0.5)
-        drop = 0.0 if heading == 90.0 else -_READ / 2.0
+        anchor = {0.0: 0.0, 180.0: 1.0}.get(side[heading], 0.5)
+        drop = 0.0 if side[heading] == 90.0 else -_READ / 2.0
         page.drawing.letter(name, (x, y + drop), _READ, anchor, layer="directions")
     if turning:
-        start, end = (200.0, 335.0) if turning > 0.0 else (340.0, 205.0)
+        # The arrows may be askew together, and the turning one with them.
+        tilt = (arrows[0][1] - side[arrows[0][1]] + 180.0) % 360.0 - 180.0
+        start, end = (tilt + at for at in ((200.0, 335.0) if turning > 0.0 else (340.0, 205.0)))
         page.drawing.draw(arc(centre, 9.0, start, end), THICK, "directions")
         tip = along(centre, (9.0, polar(end)), (2.0, polar(end + 90.0 * turning)))
         page.drawing.draw(arrow_head(tip, end + 97.0 * turning), SOLID, "directions")

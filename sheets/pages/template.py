@@ -112,7 +112,11 @@ def _tiles(
 
 
 def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
-    more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement))
+    more = (
+        _lie_flat(job, placement, tubes),
+        words.boss_words(job, placement),
+        words.slot_words(job, placement),
+    )
     return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
 
 

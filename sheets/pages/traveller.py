@@ -10,6 +10,7 @@ from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
 from geometry.placement import Placement
 from geometry.plane import short
+from geometry.slot_words import opens
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import SOLID, THICK, box, polyline
 from sheets.ink.paper import PAPERS
@@ -117,6 +118,9 @@ def _fill(
     for stamp in (words.clearance_stamp(setup.clear.failed), pushed):
         if stamp:
             form.flow.paragraph(stamp, READ, "bold")
+    # What the builder's own row is warned of goes on record, small: sheets that are worked by bear it large.
+    for stamp in placement.stamps if placement.interface.own else ():
+        form.flow.paragraph(stamp, SMALL, "bold")
     steps(form, setup, targets(job, placement, setup))
     readings(form, setup)
     _answers(form, identity)
@@ -223,6 +227,18 @@ def _used(form: Form, job: Job, placement: Placement) -> None:
         ],
         (3.0, 4.0, 2.0, 4.0),
     )
+    if placement.axle.kind == "quick release":
+        slot, stands = job.dropout.slot, job.stance.of(placement.end)
+        opened = "" if slot is None else opens(slot, placement.end, job.dropout.slot_from)
+        stood = "" if stands.angle is None else f"{stands.angle:.1f} degrees"
+        tube = "fork leg" if placement.end == "front" else "chainstay"
+        form.cells(
+            [
+                Cell("part.slot", "open slot: degrees forward, and of what", opened),
+                Cell("part.stance", f"{tube} to the ground", stood),
+            ],
+            (3.0, 1.0),
+        )
 
 
 def _tube(name: str, wall: float | None, heat: str) -> list[Cell]:

@@ -46,6 +46,8 @@ def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
         found["stack"] = Target(f"{built.stack:.2f}", f"to fill, ±{STACK_TOLERANCE:g}")
         if built.stack < 0.0:
             found["stack"] = Target(f"{-built.stack:.2f}", "least relief")
+    if setup.fixture is not None and setup.fixture.line_in is not None:
+        found["stack"] = Target(f"{setup.fixture.line_in:.2f}", "plate to bolt line")
     if job.process.amps is not None:
         found["heat"] = Target(f"{job.process.amps:g} A", "on the job")
     if width is not None:

@@ -148,7 +148,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
 
 def _process(job: Job, placement: Placement) -> str:
     if placement.interface.family == "tab":
-        return f"tab {short(words.tab_thickness(job, placement))} thick"
+        return f"tab {short(words.tab_thickness(job, placement) + job.process.facing)} thick"
     diameter, length = words.boss_size(job, placement)
     return f"bosses Ø{diameter:g} × {length:g}"
 
