@@ -1,4 +1,4 @@
-"""The tables of loads and materials, with grade and source of each number."""
+"""The table of loads, with grade and source of each number."""
 
 import functools
 from dataclasses import dataclass
@@ -9,15 +9,6 @@ from geometry.axles import End
 from geometry.tables import Number, load, number
 
 _LOADS = Path(__file__).with_name("loads.toml")
-_MATERIALS = Path(__file__).with_name("materials.toml")
-
-
-@dataclass(frozen=True, slots=True)
-class Material:
-    """What a tube is made of; `limit` is its yield in MPa as the tube comes."""
-
-    name: str
-    limit: Number
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,51 +75,54 @@ def arm(wheel: float | None) -> tuple[Number, str]:
     return Number(wheel / 2.0, listed.grade, listed.source), "half of the wheel's diameter"
 
 
-def load_on(end: End, own: OwnLoad) -> Load:
-    """Return the load on the braked wheel of an end: brake force m a, and the weight's share m g on it."""
+def load_on(end: End, own: OwnLoad, ratio: Number) -> Load:
+    """Return the load on the braked wheel of an end: brake force m a, and the weight's share m g on it.
+
+    At the rear the tyre's grip ends it: braking takes weight off that wheel. With the share b of the weight
+    on it at rest and the mass h wheelbases high, a / g = grip b / (1 + grip h) leaves b - h a / g of the
+    weight there. At the front the table's hard stop is what lifts the rear wheel nearly. `ratio` is what is
+    asked of yield over stress where the job does not say.
+    """
     raw = _table()
     row = next(row for row in raw["kind"] if row["name"] == own.kind)
 
     def pick(value: float | None, found: Number) -> Number:
         return found if value is None else Number(value, "own", "the job")
 
-    mass = pick(own.mass, number(row["mass"], raw["sources"], f"{_LOADS.name}: {own.kind}"))
-    slowing, share = (
-        pick(given, number(raw["end"][end][key], raw["sources"], f"{_LOADS.name}: {end}.{key}"))
-        for key, given in (("deceleration", own.deceleration), ("share", own.share))
+    def of_kind(key: str) -> Number:
+        return number(row[key], raw["sources"], f"{_LOADS.name}: {own.kind}.{key}")
+
+    mass, wheel, gravity = (
+        pick(own.mass, of_kind("mass")),
+        pick(own.wheel, entry("rest", "wheel")),
+        entry("rest", "gravity"),
     )
-    wheel = pick(own.wheel, entry("rest", "wheel"))
-    gravity = entry("rest", "gravity")
+    used: tuple[tuple[str, Number], ...] = ()
+    if end == "rear":
+        grip, behind, high = entry("end", "grip"), of_kind("behind"), of_kind("height")
+        hard = grip.value * behind.value / (1.0 + grip.value * high.value)
+        slowing = pick(own.deceleration, Number(hard * gravity.value, grip.grade, grip.source))
+        left = max(0.0, behind.value - high.value * slowing.value / gravity.value)
+        share = pick(own.share, Number(left, behind.grade, behind.source))
+        used = (
+            ("grip of the tyre", grip),
+            ("share of the weight on the rear wheel at rest", behind),
+            ("height of the mass over the wheelbase", high),
+        )
+    else:
+        slowing = pick(own.deceleration, entry("end", "front_deceleration"))
+        share = pick(own.share, entry("end", "front_share"))
     return Load(
         brake=mass.value * slowing.value,
         wheel=mass.value * gravity.value * share.value,
         tyre=wheel.value / 2.0,
         friction=pick(own.friction, entry("rest", "friction")),
-        ratio=pick(own.ratio, entry("rest", "ratio")),
+        ratio=pick(own.ratio, ratio),
         numbers=(
             ("mass, kg", mass),
             ("deceleration, m/s2", slowing),
             ("share of the weight on the wheel", share),
+            *used,
             ("wheel over the tyre", wheel),
         ),
     )
-
-
-@functools.cache
-def materials() -> tuple[tuple[Material, tuple[str, ...]], ...]:
-    """Return every material with the words that name it."""
-    raw = load(_MATERIALS)
-    return tuple(
-        (
-            Material(row["name"], number(row["yield"], raw["sources"], f"{_MATERIALS.name}: {row['name']}")),
-            tuple(row["words"]),
-        )
-        for row in raw["material"]
-    )
-
-
-def material(text: str | None) -> Material | None:
-    """Return the material that a text names, of several that of the lowest yield, or None."""
-    said = (text or "").lower()
-    found = [one for one, words in materials() if any(word in said for word in words)]
-    return min(found, key=lambda one: one.limit.value, default=None)

@@ -18,7 +18,6 @@ from geometry.placement import Placement
 from geometry.plane import Point
 from geometry.plane_frame import Floats, Member, Solved, Stiffness, solve
 from geometry.tube import Tube, centre, half_axes
-from geometry.tube_stress import section
 
 Far = Literal["clamped", "hinged"]
 _STEEL = 205_000.0
@@ -79,9 +78,11 @@ class Cut:
 class Bent:
     """What a frame does under a load: every section looked at, and how its joints move when clamped, mm.
 
-    `lines` are each tube's centre line as points and the same points' moves, for drawing.
+    `host` is the tube that the mount stands on. `lines` are each tube's centre line as points and the same
+    points' moves, for drawing.
     """
 
+    host: str
     cuts: tuple[Cut, ...]
     lines: Mapping[str, tuple[tuple[Point, Point], ...]]
 
@@ -92,6 +93,18 @@ class Bent:
             if cut.tube == tube and (cut.s not in worst or cut.stress > worst[cut.s].stress):
                 worst[cut.s] = cut
         return tuple(worst[s] for s in sorted(worst))
+
+
+def section(height: float, width: float, wall: float) -> tuple[float, float, float]:
+    """Return area, second moment for bending in the plane of `height`, and section modulus: mm2, mm4, mm3.
+
+    A hollow ellipse of even wall along its axes, pi/4 (a^3 b - a1^3 b1); a round tube is pi/64 (D^4 - d^4).
+    """
+    a, b = height / 2.0, width / 2.0
+    a1, b1 = max(0.0, a - wall), max(0.0, b - wall)
+    area = math.pi * (a * b - a1 * b1)
+    second = math.pi / 4.0 * (a**3 * b - a1**3 * b1)
+    return area, second, second / a
 
 
 def left_share(found: Forces, z: float, width: float) -> Point:
@@ -151,7 +164,7 @@ def bend(
         cuts += build.cuts(found, way)
         if not lines:
             lines = build.lines(found)
-    return Bent(tuple(cuts), lines)
+    return Bent(host, tuple(cuts), lines)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,287 @@
+"""A screen of a frame's tubes under braking: the weakest sections of every tube, and how they stand to yield.
+
+It is no strength proof. One hard stop of the bicycle's own must not bend a tube for good; the published fork
+test's force is told beside it for forks, by its name. Which stance counts where it is not known is the worst.
+Sections are those of the tubes alone, without mount, fillet or butt (see geometry/tube_frame.py).
+"""
+
+import functools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from geometry.forces import Forces, forces
+from geometry.loads import Load, arm, entry
+from geometry.materials import Material, near_joint
+from geometry.placement import Placement
+from geometry.plane import Point
+from geometry.tables import Number, load, number
+from geometry.tube import Tube
+from geometry.tube_frame import Bent, Brace, Cut, Far, Foot, Sideways, Wall, bend, feet, left_share, peaks, sideways
+
+_FILE = Path(__file__).with_name("strength.toml")
+Case = Literal["stop", "test"]
+"""The bicycle's own hard stop, or the published fork test's repeated force."""
+Level = Literal["good", "look", "weak", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Weak:
+    """A weak section: the cut, the yield that counts there, None for no known material, and their ratio.
+
+    `joint` tells that it lies beside a joint, where heat has lowered the yield.
+    """
+
+    cut: Cut
+    limit: Number | None
+    joint: bool
+
+    @property
+    def ratio(self) -> float | None:
+        """Return yield over stress; None where no yield is known, or nothing stresses it."""
+        if self.limit is None or self.cut.stress == 0.0:
+            return None
+        return self.limit.value / self.cut.stress
+
+
+@dataclass(frozen=True, slots=True)
+class Screened:
+    """A tube under one load: its weakest section and the second weakest peak, None where it has only one."""
+
+    tube: str
+    weakest: Weak
+    second: Weak | None
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What the weakest section of a frame would be with a usual wall where none was given, mm and MPa."""
+
+    wall: float
+    tube: str
+    stress: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """The screen of a job.
+
+    `stop` and `test` hold every tube's weak sections, the weakest tube first, empty where a number is missing
+    that they need, which `missing` names; `test` is for forks alone. `bent` is the frame in its own stop, with
+    `turn` the ground's, degrees, that counts. `usual` says what usual walls come to where walls are missing.
+    `aside` is the sideways couple that the plane frame leaves out. `level` is the worst of the own stop.
+    """
+
+    level: Level
+    stop: tuple[Screened, ...]
+    test: tuple[Screened, ...]
+    bent: Bent | None
+    walls: tuple[Wall, ...]
+    turn: float
+    aside: Sideways | None
+    usual: tuple[Usual, ...]
+    missing: tuple[str, ...]
+    test_force: Number | None
+    test_arm: Number | None
+    test_arm_words: str
+
+    @property
+    def worst(self) -> Weak | None:
+        """Return the weakest section in the bicycle's own stop."""
+        return self.stop[0].weakest if self.stop else None
+
+
+@functools.cache
+def _table() -> dict[str, Any]:
+    return load(_FILE)
+
+
+def entry_of(part: str, key: str) -> Number:
+    """Return a number of the table, such as entry_of("line", "warn")."""
+    return number(_table()[part][key], _table()["sources"], f"{_FILE.name}: {part}.{key}")
+
+
+def usual_walls() -> tuple[float, ...]:
+    """Return the usual walls, mm."""
+    return tuple(map(float, _table()["wall"]["usual"]["values"]))
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What a job says of the tubes at its dropout: the tubes, their walls (None: not given), and the brace.
+
+    `past` is how far the mount's foot runs past its holes along the host, mm; `turns` the ground's, degrees.
+    """
+
+    tubes: Mapping[str, Tube]
+    walls: Mapping[str, float | None]
+    brace: Brace | None
+    brace_wall: float | None
+    past: float
+    turns: Sequence[float]
+
+
+def strength(
+    placement: Placement,
+    towards: Point,
+    own: Load,
+    given: Given,
+    material: Material | None,
+    wheel: float | None = None,
+    apart: float | None = None,
+) -> Strength:
+    """Return the screen of a placement's tubes; what it cannot know is named in it.
+
+    `towards` is where the pads' middle lies, `wheel` the diameter over the tyre, mm. `apart` is by how many
+    degrees the steerer stands steeper than the leg, to which the fork test's force is square; None, not known,
+    takes it square to the leg, which bends it most.
+    """
+    wanted = ("chainstay", "seatstay") if placement.end == "rear" else ("fork-leg",)
+    missing = [f"tubes.{name}" for name in wanted if name not in given.tubes]
+    missing += [f"tubes.{name}.wall" for name in wanted if name in given.tubes and given.walls.get(name) is None]
+    lateral = _lateral(placement)
+    if lateral is None:
+        missing.append(f"where the disc sits on the axle system {placement.axle.name}")
+    if material is None:
+        missing.append("a known material in process.material")
+    length, words = arm(wheel) if placement.end == "front" else (None, "")
+    force = entry("test", "fatigue") if placement.end == "front" else None
+    bare = Strength("unknown", (), (), None, (), 0.0, None, (), tuple(missing), force, length, words)
+    if lateral is None or any(name not in given.tubes for name in wanted):
+        return bare
+    if any(given.walls.get(name) is None for name in wanted):
+        usual = []
+        for each in usual_walls():
+            walls = [_wall(given.tubes[name], given.walls.get(name) or each) for name in wanted]
+            found = _stop(placement, towards, own, given, walls, lateral)
+            worst = max((cut for _, _, bent in found for cut in bent.cuts), key=lambda cut: cut.stress)
+            usual.append(Usual(each, worst.tube, worst.stress))
+        return Strength("unknown", (), (), None, (), 0.0, None, tuple(usual), tuple(missing), force, length, words)
+    walls = [_wall(given.tubes[name], given.walls[name] or 0.0) for name in wanted]
+    cases = _stop(placement, towards, own, given, walls, lateral)
+    turn, push, bent = max(cases, key=lambda case: max(cut.stress for cut in case[2].cuts))
+    entering = feet(placement, push, given.tubes[placement.host], given.past)
+    stop = _screened(tuple(each for _, _, each in cases), walls, entering, given.brace, material)
+    test: tuple[Screened, ...] = ()
+    if force is not None and length is not None:
+        pushed = forces(
+            placement,
+            Load(force.value, 0.0, length.value, own.friction, own.ratio, ()),
+            towards,
+            apart or 0.0,
+        )
+        under = _bent(placement, pushed, given, walls, lateral)
+        test = _screened((under,), walls, entering, None, material)
+    host = next(each for each in walls if each.tube.name == placement.host)
+    rotor = placement.rotor
+    middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
+    aside = sideways(push, host, entering[-1].high, middle)
+    return Strength(
+        _level(stop, own.ratio.value), stop, test, bent, tuple(walls), turn, aside, (), tuple(missing), force, length, words
+    )
+
+
+def _lateral(placement: Placement) -> tuple[float, float] | None:
+    """Return the disc's middle plane inboard of the left hub seat, and the hub's width, mm; None: not known."""
+    axle = placement.axle
+    if axle.rotor is None or axle.width is None:
+        return None
+    return axle.rotor.value - placement.rotor.thickness / 2.0, axle.width.value
+
+
+def _wall(tube: Tube, wall: float) -> Wall:
+    return Wall(tube, wall, max(entry_of("length", tube.name).value, tube.stations[-1].s))
+
+
+def _stop(
+    placement: Placement,
+    towards: Point,
+    own: Load,
+    given: Given,
+    walls: Sequence[Wall],
+    lateral: tuple[float, float],
+) -> list[tuple[float, Forces, Bent]]:
+    """Return the frame in the bicycle's own stop, for the outermost stances and the one amid."""
+    ends = sorted({given.turns[0], given.turns[len(given.turns) // 2], given.turns[-1]})
+    found = []
+    for turn in ends:
+        push = forces(placement, own, towards, turn)
+        found.append((turn, push, _bent(placement, push, given, walls, lateral)))
+    return found
+
+
+def _bent(
+    placement: Placement, push: Forces, given: Given, walls: Sequence[Wall], lateral: tuple[float, float]
+) -> Bent:
+    far: tuple[Far, ...] = ("clamped", "hinged") if placement.end == "rear" else ("clamped",)
+    entering = feet(placement, push, given.tubes[placement.host], given.past)
+    return bend(walls, placement.host, left_share(push, *lateral), entering, far=far, brace=given.brace)
+
+
+def _screened(
+    bents: Sequence[Bent],
+    walls: Sequence[Wall],
+    entering: Sequence[Foot],
+    brace: Brace | None,
+    material: Material | None,
+) -> tuple[Screened, ...]:
+    """Return every tube's weak sections, by how yield stands to stress, the weakest tube first."""
+    told = []
+    for wall in walls:
+        name = wall.tube.name
+        worst: dict[float, Cut] = {}
+        for bent in bents:
+            for cut in bent.of(name):
+                if cut.s not in worst or cut.stress > worst[cut.s].stress:
+                    worst[cut.s] = cut
+        joints = _joints(wall, entering if _is_host(wall, entering, bents) else (), brace)
+        weak = [_weak(cut, joints, material) for cut in peaks([worst[s] for s in sorted(worst)])]
+        weak.sort(key=_rank)
+        told.append(Screened(name, weak[0], weak[1] if len(weak) > 1 else None))
+    return tuple(sorted(told, key=lambda each: _rank(each.weakest)))
+
+
+def _is_host(wall: Wall, entering: Sequence[Foot], bents: Sequence[Bent]) -> bool:
+    return bool(entering) and any(bent.host == wall.tube.name for bent in bents)
+
+
+def _rank(weak: Weak) -> float:
+    return weak.ratio if weak.ratio is not None else -weak.cut.stress
+
+
+def _joints(wall: Wall, entering: Sequence[Foot], brace: Brace | None) -> list[tuple[float, float]]:
+    """Return the stretches of a tube at which something is joined to it, s in mm."""
+    tube = wall.tube
+    start, end = tube.stations[0].s, wall.length
+    found = [(start, start), (end, end), *((foot.low, foot.high) for foot in entering)]
+    if brace is not None:
+        at = {"chainstay": brace.on_chainstay, "seatstay": brace.on_seatstay}.get(tube.name)
+        if at is not None:
+            found.append((at - brace.diameter / 2.0, at + brace.diameter / 2.0))
+    return found
+
+
+def _weak(cut: Cut, joints: Sequence[tuple[float, float]], material: Material | None) -> Weak:
+    near = near_joint().value
+    joint = any(low - near <= cut.s <= high + near for low, high in joints)
+    limit = None if material is None else material.beside if joint else material.delivered
+    return Weak(cut, limit, joint)
+
+
+def _level(stop: Sequence[Screened], warn: float) -> Level:
+    ratio = stop[0].weakest.ratio
+    if ratio is None:
+        return "unknown"
+    if ratio < warn:
+        return "weak"
+    return "look" if ratio < max(warn, entry_of("line", "look").value) else "good"
+
+
+def stops_borne(stress: float) -> float:
+    """Return how often a stress range, MPa, is borne by the class of welded detail that the table names.
+
+    N = cycles (class / range) ** slope, the straight part of its curve.
+    """
+    band, cycles, slope = (entry_of("fatigue", key).value for key in ("range", "cycles", "slope"))
+    return float(cycles * (band / stress) ** slope)
