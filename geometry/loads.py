@@ -75,13 +75,12 @@ def arm(wheel: float | None) -> tuple[Number, str]:
     return Number(wheel / 2.0, listed.grade, listed.source), "half of the wheel's diameter"
 
 
-def load_on(end: End, own: OwnLoad, ratio: Number) -> Load:
+def load_on(end: End, own: OwnLoad) -> Load:
     """Return the load on the braked wheel of an end: brake force m a, and the weight's share m g on it.
 
     At the rear the tyre's grip ends it: braking takes weight off that wheel. With the share b of the weight
     on it at rest and the mass h wheelbases high, a / g = grip b / (1 + grip h) leaves b - h a / g of the
-    weight there. At the front the table's hard stop is what lifts the rear wheel nearly. `ratio` is what is
-    asked of yield over stress where the job does not say.
+    weight there. At the front the table's hard stop is what lifts the rear wheel nearly.
     """
     raw = _table()
     row = next(row for row in raw["kind"] if row["name"] == own.kind)
@@ -117,7 +116,7 @@ def load_on(end: End, own: OwnLoad, ratio: Number) -> Load:
         wheel=mass.value * gravity.value * share.value,
         tyre=wheel.value / 2.0,
         friction=pick(own.friction, entry("rest", "friction")),
-        ratio=pick(own.ratio, ratio),
+        ratio=pick(own.ratio, entry("rest", "ratio")),
         numbers=(
             ("mass, kg", mass),
             ("deceleration, m/s2", slowing),

@@ -27,13 +27,15 @@ _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(8)
 class Member:
     """A straight member from node `start` to node `end`, rigidly joined to both.
 
-    `corners` are the distances from the start at which its stiffness has a corner or a step, mm.
+    `corners` are the distances from the start at which its stiffness has a corner or a step, mm. It begins
+    `arm` away from its start's node, on a rigid arm.
     """
 
     start: str
     end: str
     stiffness: Stiffness
     corners: tuple[float, ...] = ()
+    arm: Point = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +107,7 @@ def _moves(stiffness: Floats, force: Floats) -> Floats:
 
 def _run(member: Member, nodes: Mapping[str, Point]) -> tuple[float, float, float]:
     (x, y), (u, v) = nodes[member.start], nodes[member.end]
+    x, y = x + member.arm[0], y + member.arm[1]
     long = float(np.hypot(u - x, v - y))
     if long <= 0.0:
         raise GeometryError(Problem("frame", f"the member from {member.start} to {member.end} has no length"))
@@ -116,7 +119,10 @@ def _turn(member: Member, nodes: Mapping[str, Point]) -> Floats:
     one = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
     whole = np.zeros((6, 6))
     whole[:3, :3] = whole[3:, 3:] = one
-    return whole
+    # The arm's end moves with its node, and aside as that turns.
+    rigid = np.eye(6)
+    rigid[0, 2], rigid[1, 2] = -member.arm[1], member.arm[0]
+    return np.asarray(whole @ rigid, dtype=np.float64)
 
 
 def _local(member: Member, nodes: Mapping[str, Point]) -> Floats:

@@ -18,6 +18,7 @@ from geometry.loads import Load, entry
 from geometry.placement import Placement
 from geometry.plane import Point
 from geometry.stance import REFERENCES, Reference, Stance, directions, in_frame, slot_way
+from geometry.tables import Number
 
 Verdict = Literal["thru axle", "held by shape", "retention needed", "not with this slot", "unknown"]
 LOUD: tuple[Verdict, ...] = ("retention needed", "not with this slot")
@@ -98,15 +99,20 @@ def vanishing(axle: Point) -> float:
     return math.degrees(math.atan(-axle[1] / axle[0]))
 
 
-def verdict_of(out: float, weight: float) -> Verdict:
-    """Return what to say of so much push out of a slot, N; `weight` is the load on the wheel, N.
+def secured() -> Number:
+    """Return what a wheel that is properly secured must bear at one end of its axle, along its slot, N."""
+    return entry("rest", "secured")
 
-    Held by shape: braking pushes into the slot, or by less than the table's limit out of it. More than the
-    weight that stands on the wheel: not with this slot.
+
+def verdict_of(out: float) -> Verdict:
+    """Return what to say of so much push out of a slot, N.
+
+    Held by shape: braking pushes into the slot, or by less than the table's limit out of it. More than a
+    secured wheel must bear at one end of its axle: not with this slot.
     """
     if out <= entry("rest", "slot").value:
         return "held by shape"
-    return "not with this slot" if out > weight else "retention needed"
+    return "not with this slot" if out > secured().value else "retention needed"
 
 
 def slot_force(
@@ -142,16 +148,15 @@ def slot_force(
     if given is not None:
         out = taken = case.out
         least = min(each.out for each in found)
-        verdict = verdict_of(out, load.wheel)
-        turns = verdict_of(least, load.wheel) != verdict
-        loud = verdict in LOUD
+        verdict = verdict_of(out)
+        turns = verdict_of(least) != verdict
         pads = max(map(_out, wider)) if elsewhere else None
-        if pads is not None and verdict_of(pads, load.wheel) != verdict:
+        if pads is not None and verdict_of(pads) != verdict:
             case, on_pads = max(wider, key=_out), True
-            out, verdict = pads, verdict_of(pads, load.wheel)
-            # On account of this one number alone a frame's wheel is told of, and shouted about only where the
-            # weight on it would not hold it: many good frames have upright slots under a seatstay's tab.
-            loud = loud or placement.end == "front" or verdict == "not with this slot"
+            out, verdict = pads, verdict_of(pads)
+        # A frame's wheel is told of, and shouted about only where a secured one may come out: many good frames
+        # have upright slots under a seatstay's tab, and no fork's wheel comes back once it has left.
+        loud = verdict in LOUD and (placement.end == "front" or verdict == "not with this slot")
     meant = () if given is None else directions(given, reference, stance.turns)
     return SlotForce(
         end=placement.end,

@@ -8,7 +8,7 @@ from dataclasses import replace
 from geometry.axles import End
 from geometry.loads import entry
 from geometry.room import tab_band
-from geometry.slot import SlotForce
+from geometry.slot import SlotForce, secured
 from geometry.stance import Reference
 
 _LINE: dict[End, str] = {"front": "the fork leg's line", "rear": "square down from the chainstay"}
@@ -91,8 +91,14 @@ def _sentence(slot: SlotForce) -> str:
         )
     if slot.verdict == "not with this slot":
         said = (
-            f"BRAKING PUSHES THE WHEEL OUT of {way}, with {most}{slot.out:.0f} N{more}, more than stands "
-            f"on it ({slot.weight:.0f} N): not with this slot. Take a thru axle, turn slot or caliper{turn}."
+            f"BRAKING PUSHES THE WHEEL OUT of {way}, with {most}{slot.out:.0f} N{more}, more than a "
+            f"secured wheel must bear at one end ({secured().value:g} N, grade {secured().grade}): not with this "
+            f"slot. Take a thru axle, turn slot or caliper{turn}."
+        )
+    elif not slot.loud:
+        said = (
+            f"Braking pushes the axle out of {way}, with {most}{slot.out:.0f} N{more}. A closed quick release "
+            f"holds that, as on many frames: see that it is closed well{turn}."
         )
     else:
         said = (

@@ -6,10 +6,13 @@ Sections are those of the tubes alone, without mount, fillet or butt (see geomet
 """
 
 import functools
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
+
+import numpy as np
 
 from geometry.forces import Forces, forces
 from geometry.loads import Load, arm, entry
@@ -17,25 +20,44 @@ from geometry.materials import Material, near_joint
 from geometry.placement import Placement
 from geometry.plane import Point
 from geometry.tables import Number, load, number
-from geometry.tube import Tube
-from geometry.tube_frame import Bent, Brace, Cut, Far, Foot, Sideways, Wall, bend, feet, left_share, peaks, sideways
+from geometry.tube import Tube, half_axes
+from geometry.tube_frame import (
+    Bent,
+    Brace,
+    Cut,
+    Far,
+    Foot,
+    Sideways,
+    Wall,
+    bend,
+    feet,
+    left_share,
+    peaks,
+    section,
+    sideways,
+)
 
 _FILE = Path(__file__).with_name("strength.toml")
 Case = Literal["stop", "test"]
 """The bicycle's own hard stop, or the published fork test's repeated force."""
 Level = Literal["good", "look", "weak", "unknown"]
+At = Literal["start", "foot", "top of foot", "brace", "end", "between"]
+"""Where on a tube: at the dropout, the mount's foot or its upper end, the brace, its far end, or between."""
 
 
 @dataclass(frozen=True, slots=True)
 class Weak:
-    """A weak section: the cut, the yield that counts there, None for no known material, and their ratio.
+    """A weak section: the cut, where it is, and the yield that counts there, None for no known material.
 
-    `joint` tells that it lies beside a joint, where heat has lowered the yield.
+    `joint` tells that it lies beside a joint, where heat has lowered the yield. `wall_for` is about the wall,
+    mm, with which yield over stress is what is asked; None where even a solid bar's is not.
     """
 
     cut: Cut
+    at: At
     limit: Number | None
     joint: bool
+    wall_for: float | None
 
     @property
     def ratio(self) -> float | None:
@@ -68,9 +90,10 @@ class Strength:
     """The screen of a job.
 
     `stop` and `test` hold every tube's weak sections, the weakest tube first, empty where a number is missing
-    that they need, which `missing` names; `test` is for forks alone. `bent` is the frame in its own stop, with
-    `turn` the ground's, degrees, that counts. `usual` says what usual walls come to where walls are missing.
-    `aside` is the sideways couple that the plane frame leaves out. `level` is the worst of the own stop.
+    that they need, which `missing` names; `test` is for forks alone. `bent` is the frame in its own stop,
+    with `turn` the ground's, degrees, that counts. `usual` is what usual walls come to where walls are
+    missing. `aside` is the sideways couple that the plane frame leaves out. `level` is the worst of the own
+    stop.
     """
 
     level: Level
@@ -85,6 +108,7 @@ class Strength:
     test_force: Number | None
     test_arm: Number | None
     test_arm_words: str
+    braced: bool = False
 
     @property
     def worst(self) -> Weak | None:
@@ -111,13 +135,15 @@ def usual_walls() -> tuple[float, ...]:
 class Given:
     """What a job says of the tubes at its dropout: the tubes, their walls (None: not given), and the brace.
 
-    `past` is how far the mount's foot runs past its holes along the host, mm; `turns` the ground's, degrees.
+    `brace_lacks` tells that a brace is there whose wall is not given, so that it is not credited. `past` is
+    how far the mount's foot runs past its holes along the host, mm; `turns` are the
+    ground's, degrees.
     """
 
     tubes: Mapping[str, Tube]
     walls: Mapping[str, float | None]
     brace: Brace | None
-    brace_wall: float | None
+    brace_lacks: bool
     past: float
     turns: Sequence[float]
 
@@ -134,15 +160,19 @@ def strength(
     """Return the screen of a placement's tubes; what it cannot know is named in it.
 
     `towards` is where the pads' middle lies, `wheel` the diameter over the tyre, mm. `apart` is by how many
-    degrees the steerer stands steeper than the leg, to which the fork test's force is square; None, not known,
-    takes it square to the leg, which bends it most.
+    degrees the steerer stands steeper than the leg, to which the fork test's force is square; None, not
+    known, takes it square to the leg, which bends it most.
     """
     wanted = ("chainstay", "seatstay") if placement.end == "rear" else ("fork-leg",)
     missing = [f"tubes.{name}" for name in wanted if name not in given.tubes]
-    missing += [f"tubes.{name}.wall" for name in wanted if name in given.tubes and given.walls.get(name) is None]
+    missing += [
+        f"tubes.{name}.wall" for name in wanted if name in given.tubes and given.walls.get(name) is None
+    ]
     lateral = _lateral(placement)
     if lateral is None:
         missing.append(f"where the disc sits on the axle system {placement.axle.name}")
+    if given.brace_lacks:
+        missing.append("tubes.brace.wall")
     if material is None:
         missing.append("a known material in process.material")
     length, words = arm(wheel) if placement.end == "front" else (None, "")
@@ -157,12 +187,15 @@ def strength(
             found = _stop(placement, towards, own, given, walls, lateral)
             worst = max((cut for _, _, bent in found for cut in bent.cuts), key=lambda cut: cut.stress)
             usual.append(Usual(each, worst.tube, worst.stress))
-        return Strength("unknown", (), (), None, (), 0.0, None, tuple(usual), tuple(missing), force, length, words)
+        return Strength(
+            "unknown", (), (), None, (), 0.0, None, tuple(usual), tuple(missing), force, length, words
+        )
     walls = [_wall(given.tubes[name], given.walls[name] or 0.0) for name in wanted]
     cases = _stop(placement, towards, own, given, walls, lateral)
     turn, push, bent = max(cases, key=lambda case: max(cut.stress for cut in case[2].cuts))
     entering = feet(placement, push, given.tubes[placement.host], given.past)
-    stop = _screened(tuple(each for _, _, each in cases), walls, entering, given.brace, material)
+    asked = own.ratio.value
+    stop = _screened(tuple(each for _, _, each in cases), walls, entering, given.brace, material, asked)
     test: tuple[Screened, ...] = ()
     if force is not None and length is not None:
         pushed = forces(
@@ -172,18 +205,30 @@ def strength(
             apart or 0.0,
         )
         under = _bent(placement, pushed, given, walls, lateral)
-        test = _screened((under,), walls, entering, None, material)
+        test = _screened((under,), walls, entering, None, material, asked)
     host = next(each for each in walls if each.tube.name == placement.host)
     rotor = placement.rotor
     middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
     aside = sideways(push, host, entering[-1].high, middle)
     return Strength(
-        _level(stop, own.ratio.value), stop, test, bent, tuple(walls), turn, aside, (), tuple(missing), force, length, words
+        level=_level(stop, asked),
+        stop=stop,
+        test=test,
+        bent=bent,
+        walls=tuple(walls),
+        turn=turn,
+        aside=aside,
+        usual=(),
+        missing=tuple(missing),
+        test_force=force,
+        test_arm=length,
+        test_arm_words=words,
+        braced=given.brace is not None,
     )
 
 
 def _lateral(placement: Placement) -> tuple[float, float] | None:
-    """Return the disc's middle plane inboard of the left hub seat, and the hub's width, mm; None: not known."""
+    """Return the disc's middle plane inboard of the left hub seat, and the hub's width; None: not known."""
     axle = placement.axle
     if axle.rotor is None or axle.width is None:
         return None
@@ -225,6 +270,7 @@ def _screened(
     entering: Sequence[Foot],
     brace: Brace | None,
     material: Material | None,
+    asked: float,
 ) -> tuple[Screened, ...]:
     """Return every tube's weak sections, by how yield stands to stress, the weakest tube first."""
     told = []
@@ -236,7 +282,7 @@ def _screened(
                 if cut.s not in worst or cut.stress > worst[cut.s].stress:
                     worst[cut.s] = cut
         joints = _joints(wall, entering if _is_host(wall, entering, bents) else (), brace)
-        weak = [_weak(cut, joints, material) for cut in peaks([worst[s] for s in sorted(worst)])]
+        weak = [_weak(cut, wall, joints, material, asked) for cut in peaks([worst[s] for s in sorted(worst)])]
         weak.sort(key=_rank)
         told.append(Screened(name, weak[0], weak[1] if len(weak) > 1 else None))
     return tuple(sorted(told, key=lambda each: _rank(each.weakest)))
@@ -250,23 +296,45 @@ def _rank(weak: Weak) -> float:
     return weak.ratio if weak.ratio is not None else -weak.cut.stress
 
 
-def _joints(wall: Wall, entering: Sequence[Foot], brace: Brace | None) -> list[tuple[float, float]]:
-    """Return the stretches of a tube at which something is joined to it, s in mm."""
+def _joints(wall: Wall, entering: Sequence[Foot], brace: Brace | None) -> list[tuple[At, float, float]]:
+    """Return the stretches of a tube at which something is joined to it, by what it is, s in mm."""
     tube = wall.tube
     start, end = tube.stations[0].s, wall.length
-    found = [(start, start), (end, end), *((foot.low, foot.high) for foot in entering)]
+    found: list[tuple[At, float, float]] = [("foot", foot.low, foot.high) for foot in entering]
+    found += [("start", start, start), ("end", end, end)]
     if brace is not None:
         at = {"chainstay": brace.on_chainstay, "seatstay": brace.on_seatstay}.get(tube.name)
         if at is not None:
-            found.append((at - brace.diameter / 2.0, at + brace.diameter / 2.0))
+            found.append(("brace", at - brace.diameter / 2.0, at + brace.diameter / 2.0))
     return found
 
 
-def _weak(cut: Cut, joints: Sequence[tuple[float, float]], material: Material | None) -> Weak:
+def _weak(
+    cut: Cut, wall: Wall, joints: Sequence[tuple[At, float, float]], material: Material | None, asked: float
+) -> Weak:
     near = near_joint().value
-    joint = any(low - near <= cut.s <= high + near for low, high in joints)
+    beside = [(max(0.0, low - cut.s, cut.s - high), name, high) for name, low, high in joints]
+    away, name, high = min(beside)
+    joint = away <= near
+    at: At = name if joint else "between"
+    if at == "foot" and cut.s > high - near and high == max(end for each, _, end in joints if each == "foot"):
+        at = "top of foot"
     limit = None if material is None else material.beside if joint else material.delivered
-    return Weak(cut, limit, joint)
+    needed = None if limit is None else wall_for(wall, cut, asked * cut.stress / limit.value)
+    return Weak(cut, at, limit, joint, needed)
+
+
+def wall_for(wall: Wall, cut: Cut, times: float) -> float | None:
+    """Return about the wall, mm, to 0.05, whose section modulus is so many times a tube's own; None for none.
+
+    What a stiffer tube draws to itself is left out, so that it is about.
+    """
+    a, b = (2.0 * float(half[0]) for half in half_axes(wall.tube, np.array([cut.s])))
+    wanted = times * section(a, b, wall.wall)[2]
+    for step in range(1, math.ceil(min(a, b) / 2.0 / 0.05) + 1):
+        if section(a, b, step * 0.05)[2] >= wanted:
+            return round(step * 0.05, 2)
+    return None
 
 
 def _level(stop: Sequence[Screened], warn: float) -> Level:

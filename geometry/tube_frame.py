@@ -1,9 +1,9 @@
 """The tubes that meet at a dropout as a plane frame: how a braked wheel's forces bend each of them.
 
-The left dropout is taken as rigid, with every tube clamped to it; the far ends lie somewhere between clamped
-and hinged, so that both are solved and the worse counts. The mount's force enters where mount and host meet,
-over that length. Side view only: what the disc's distance from the tubes does sideways is estimated apart
-(`sideways`). Axes of the package; N, mm, N mm, MPa.
+The left dropout is rigid, with every tube clamped to it where it begins. The far ends lie somewhere between
+clamped and hinged, so that both are solved and the worse counts. The mount's force enters where mount and
+host meet, over that length. Side view only: what the disc's distance from the tubes does sideways is
+estimated apart (`sideways`). Axes of the package; N, mm, N mm, MPa.
 """
 
 import math
@@ -22,8 +22,6 @@ from geometry.tube import Tube, centre, half_axes
 Far = Literal["clamped", "hinged"]
 _STEEL = 205_000.0
 """MPa: with one modulus throughout, stresses do not depend on it."""
-_RIGID = 1e4
-"""How many times stiffer than the stoutest tube the dropout is taken."""
 _SHARES = 9
 """Points over which a foot's force is spread."""
 _EVERY = 5.0
@@ -107,6 +105,14 @@ def section(height: float, width: float, wall: float) -> tuple[float, float, flo
     return area, second, second / a
 
 
+def _sections(wall: "Wall", s: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return `section` of a tube at each s, (n,)."""
+    a, b = half_axes(wall.tube, s)
+    a1, b1 = np.maximum(0.0, a - wall.wall), np.maximum(0.0, b - wall.wall)
+    second = math.pi / 4.0 * (a**3 * b - a1**3 * b1)
+    return math.pi * (a * b - a1 * b1), second, second / a
+
+
 def left_share(found: Forces, z: float, width: float) -> Point:
     """Return what the axle puts on the left dropout, N: G/2 + (1 - z/W) D.
 
@@ -119,6 +125,13 @@ def left_share(found: Forces, z: float, width: float) -> Point:
         found.ground[0] / 2.0 + share * found.on_disc[0],
         found.ground[1] / 2.0 + share * found.on_disc[1],
     )
+
+
+def lever_of(foot: Foot, tube: Tube) -> float:
+    """Return how far a foot's force passes the middle of where it enters its tube, mm."""
+    x, y = _on(tube, (foot.low + foot.high) / 2.0)
+    (u, v), (fx, fy) = foot.point, foot.force
+    return abs((u - x) * fy - (v - y) * fx) / math.hypot(fx, fy)
 
 
 def feet(placement: Placement, found: Forces, tube: Tube, past: float) -> tuple[Foot, ...]:
@@ -181,7 +194,7 @@ class Sideways:
 
 
 def sideways(found: Forces, wall: Wall, s: float, disc: float) -> Sideways:
-    """Return an upper bound of what bending leaves out: the caliper's force acts in the disc's plane, z = `disc`.
+    """Return an upper bound of what the plane leaves out: the caliper's force acts at the disc's z, `disc`.
 
     Its part along the tube bends it sideways, its part across twists it. Hub and other side take most of the
     couple in a frame; here the one tube takes all. Stress after Mises, bending beside twist.
@@ -212,17 +225,15 @@ class _Build:
         self.runs: list[tuple[str, float, float] | None] = []
         self.loads: dict[str, tuple[float, float, float]] = {"axle": (axle[0], axle[1], 0.0)}
         self.ends: list[str] = []
-        most = max(
-            _STEEL * section(2.0 * a, 2.0 * b, each.wall)[1]
-            for each in tubes
-            for a, b in zip(*half_axes(each.tube, np.array([each.tube.stations[0].s, each.length])), strict=True)
-        )
-        self.rigid: Stiffness = lambda at: (np.full_like(at, most), np.full_like(at, _RIGID * most))
         for each in tubes:
             spread = _spread(each.tube, entering) if each.tube.name == host else {}
             self._tube(each, spread, _meets(each.tube.name, brace))
         if brace is not None:
-            names = [self._at(name, s) for name in ("chainstay", "seatstay") if (s := _meets(name, brace)) is not None]
+            names = [
+                self._at(name, s)
+                for name in ("chainstay", "seatstay")
+                if (s := _meets(name, brace)) is not None
+            ]
             area, second, _ = section(brace.diameter, brace.diameter, brace.wall)
             self.members.append(Member(names[0], names[1], _even(_STEEL * area, _STEEL * second)))
             self.runs.append(None)
@@ -236,22 +247,19 @@ class _Build:
         tube = wall.tube
         low, high = tube.stations[0].s, wall.length
         inner = [each for each in (brace, *spread) if each is not None]
-        stops = sorted({low, high, *(s for s in inner if low < s < high)})
-        before, at = "axle", 0.0
+        stops = sorted({high, *(s for s in inner if low < s < high)})
+        before, at = "axle", low
         for s in stops:
             name = self._at(tube.name, s)
             self.nodes[name] = _on(tube, s)
-            if before == "axle":
-                self.members.append(Member(before, name, self.rigid))
-                self.runs.append(None)
-            else:
-                corners = tuple(station.s - at for station in tube.stations)
-                self.members.append(Member(before, name, _stiffness(wall, at), corners))
-                self.runs.append((tube.name, at, s))
+            corners = tuple(station.s - at for station in tube.stations)
+            arm = _on(tube, low) if before == "axle" else (0.0, 0.0)
+            self.members.append(Member(before, name, _stiffness(wall, at), corners, arm))
+            self.runs.append((tube.name, at, s))
             before, at = name, s
         self.ends.append(before)
         for s, (fx, fy) in spread.items():
-            # What lies below the tube's beginning presses on the dropout, and what lies past its end on its end.
+            # What lies below the tube's beginning presses on the dropout, what lies past its end on its end.
             x, y = _on(tube, s)
             name = "axle" if s <= low else self._at(tube.name, min(s, high))
             u, v = self.nodes[name]
@@ -259,7 +267,7 @@ class _Build:
             self.loads[name] = (fore[0] + fx, fore[1] + fy, fore[2] + (x - u) * fy - (y - v) * fx)
 
     def solved(self, far: Far) -> Solved:
-        held = {name: (True, True, far == "clamped") for name in self.ends}
+        held = dict.fromkeys(self.ends, (True, True, far == "clamped"))
         return solve(self.nodes, self.members, held, self.loads)
 
     def cuts(self, found: Solved, far: Far) -> list[Cut]:
@@ -271,9 +279,14 @@ class _Build:
             wall = self.walls[name]
             corners = {each.s for each in wall.tube.stations if low < each.s < high}
             many = max(2, math.ceil((high - low) / _EVERY) + 1)
-            for s in sorted({*np.linspace(low, high, many).tolist(), *corners}):
-                moment = start[1] * (s - low) - start[2]
-                seen.append(_cut(wall, s, moment, -start[0], far))
+            at = np.array(sorted({*np.linspace(low, high, many).tolist(), *corners}))
+            moment = start[1] * (at - low) - start[2]
+            area, _, modulus = _sections(wall, at)
+            stress = np.abs(moment) / modulus + abs(start[0]) / area
+            seen += [
+                Cut(name, s, m, -start[0], sigma, far)
+                for s, m, sigma in zip(at.tolist(), moment.tolist(), stress.tolist(), strict=True)
+            ]
         return seen
 
     def lines(self, found: Solved) -> dict[str, tuple[tuple[Point, Point], ...]]:
@@ -284,12 +297,6 @@ class _Build:
             told.setdefault(tube, []).append(((x, y), (u, v)))
         first = told.pop("axle")
         return {tube: (*first, *points) for tube, points in told.items()}
-
-
-def _cut(wall: Wall, s: float, moment: float, normal: float, far: Far) -> Cut:
-    a, b = (2.0 * float(half[0]) for half in half_axes(wall.tube, np.array([s])))
-    area, _, modulus = section(a, b, wall.wall)
-    return Cut(wall.tube.name, s, moment, normal, abs(moment) / modulus + abs(normal) / area, far)
 
 
 def _on(tube: Tube, s: float) -> Point:
@@ -310,9 +317,8 @@ def _even(axial: float, bending: float) -> Stiffness:
 
 def _stiffness(wall: Wall, start: float) -> Stiffness:
     def along(at: Floats) -> tuple[Floats, Floats]:
-        a, b = half_axes(wall.tube, start + at)
-        parts = [section(2.0 * float(x), 2.0 * float(y), wall.wall) for x, y in zip(a, b, strict=True)]
-        return _STEEL * np.array([area for area, _, _ in parts]), _STEEL * np.array([i for _, i, _ in parts])
+        area, second, _ = _sections(wall, start + at)
+        return _STEEL * area, _STEEL * second
 
     return along
 
@@ -346,9 +352,9 @@ def peaks(cuts: Sequence[Cut]) -> tuple[Cut, ...]:
     stress = [-1.0, *(cut.stress for cut in cuts), -1.0]
     tops = [
         cut
-        for cut, (before, here, after) in zip(cuts, zip(stress, stress[1:], stress[2:], strict=False), strict=True)
+        for cut, (before, here, after) in zip(
+            cuts, zip(stress, stress[1:], stress[2:], strict=False), strict=True
+        )
         if here >= before and here > after
     ]
     return tuple(sorted(tops, key=lambda cut: -cut.stress))
-
-

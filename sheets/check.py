@@ -182,11 +182,14 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
     numbers.append(("load, friction under the screws", load.load.friction))
     numbers.append(("load, yield over stress asked", load.load.ratio))
     numbers.append(("load, out of a slot and held, N", entry("rest", "slot")))
-    numbers.append(("test, force of the screen, N", load.tube.force))
-    numbers += [(f"test, {name}, N", entry("test", key)) for key, name in _TESTS]
-    numbers.append((f"test, arm, {load.tube.arm_words}, mm", load.tube.arm))
+    found = load.strength
+    if found.test_force is not None and found.test_arm is not None:
+        numbers.append(("fork test, force, N", found.test_force))
+        numbers += [(f"fork test, {name}, N", entry("test", key)) for key, name in _TESTS]
+        numbers.append((f"fork test, arm, {found.test_arm_words}, mm", found.test_arm))
     if load.material is not None:
-        numbers.append((f"yield, {load.material.name}, MPa", load.material.limit))
+        numbers.append((f"yield as delivered, {load.material.name}, MPa", load.material.delivered))
+        numbers.append((f"yield beside a joint, {load.material.name}, MPa", load.material.beside))
     rows = [
         (name, f"{each.value:g} ({_grade(each.grade)}{'' if each.grade == 'own' else f': {each.source}'})")
         for name, each in numbers
@@ -204,28 +207,13 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
     ]
     for screw in forces.screws:
         pulled = f", pulled {screw.pull:.0f} N" if screw.pull else ""
-        across = f"{screw.shear:.0f} N across{pulled}; friction {load.load.friction.value:g} alone asks"
+        across = f"{screw.shear:.0f} N across{pulled}; friction {load.load.friction.value:g} alone would ask"
         rows.append((f"{screw.name} screw", f"{across} {screw.clamp:.0f} N of clamping"))
     rows.append(("slot", load.slot.sentence))
     rows += _slot(load.slot)
-    for name, tube in (("tube", load.tube), ("tube, with the brace", load.braced)):
-        if tube is None:
-            continue
-        rows += [(name, sentence) for sentence in load.words[2:]] if name == "tube" else []
-        for place in tube.places:
-            ratio = "" if place.ratio is None else f", yield over it {place.ratio:.2f}"
-            needed = "" if place.wall_for is None else f", wall asked {place.wall_for:.2f}"
-            stress = f"{place.moment / 1000.0:.1f} N·m, {place.stress:.0f} MPa{ratio}{needed}"
-            rows.append((f"{name}, {place.name}", f"s = {place.s:.0f}: {stress}"))
-        rows += [(f"{name}, {where}", f"s = {s:.0f}: not on the known tube") for where, s in tube.beyond]
-        if (worst := tube.worst) is not None:
-            others = [f"{tube.under(worst, key):.0f} MPa, the test's {named}" for key, named in _TESTS]
-            others.append(f"{worst.stop or 0.0:.0f} MPa, braked hard")
-            rows.append((f"{name}, {worst.name}", f"otherwise loaded: {'; '.join(others)}"))
-        if tube.reach is not None:
-            rows.append((f"{name}, foot", f"reaching up to s = {tube.reach:.0f} it has the ratio asked"))
-        if tube.missing:
-            rows.append((f"{name}, not given", ", ".join(tube.missing)))
+    rows += [("strength", sentence) for sentence in load.words[2:]]
+    if load.strength.stop and load.strength.missing:
+        rows.append(("strength, not given", ", ".join(load.strength.missing)))
     return [*rows, ("screen", SCREEN)]
 
 

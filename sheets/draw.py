@@ -29,6 +29,7 @@ from sheets.ink.corrected import in_file, takes_correction
 from sheets.ink.records import Sheet
 from sheets.job import Job, JobFile, blaming, place_job, tubes_of
 from sheets.manifest import Drawn
+from sheets.pages.bent import bent_page
 from sheets.pages.card import card
 from sheets.pages.face import face, face_tiles
 from sheets.pages.loads import loads
@@ -135,8 +136,8 @@ def pages(
 ) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """Return the sheets of a job in the order of its packet, and what its wraps could not show.
 
-    They are side view, face view, wraps, the fixture's patterns, setup card and the page of loads. `own` is
-    the job's own face for characters that the card's lacks.
+    They are side view, face view, wraps, the fixture's patterns, setup card and the two pages of loads.
+    `own` is the job's own face for characters that the card's lacks.
     """
     tubes = tubes_of(job)
     makers = [template] if placement.interface.family == "tab" else [template, face]
@@ -146,7 +147,9 @@ def pages(
         for sheet in _full_size(make, job, placement, tubes, f"full size {number} of {len(makers)}", setup)
     )
     wrapped = wraps(job, placement, tubes, setup)
-    pushed = () if setup.load is None else (loads(job, placement, tubes, setup.load),)
+    pushed: tuple[Sheet, ...] = ()
+    if setup.load is not None:
+        pushed = loads(job, placement, tubes, setup.load), bent_page(job, setup.load)
     shop = (*wrapped.sheets, *plates(job, placement, tubes, setup))
     return (*full_size, *shop, *card(job, placement, setup, own), *pushed), wrapped.warnings
 

@@ -18,6 +18,7 @@ from sheets.fixture import fixture_json
 from sheets.ink.corrected import point_in_file, takes_correction
 from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
 from sheets.keys import Job
+from sheets.loaded import loaded_json
 from sheets.setup import SetUp
 
 DECIMALS = 6
@@ -172,7 +173,7 @@ def setup_json(setup: SetUp) -> Any:
             "travel": setup.clear.travel and asdict(setup.clear.travel),
             "wheel_out": asdict(setup.clear.way_out),
             "tilts": setup.tilts and asdict(setup.tilts),
-            "forces": setup.load and asdict(setup.load),
+            "forces": loaded_json(setup.load),
             "disc_to_tube": setup.gap and asdict(setup.gap),
             "largest_disc": largest and largest.diameter,
             "disc_sizes": [

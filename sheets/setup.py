@@ -126,7 +126,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         operations=work(job, family),
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
         print_words=error_left(job, placement, printer_of(job)),
-        load=loaded(job, placement, tubes, near.caliper),
+        load=loaded(job, placement, tubes, near.caliper, bosses),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
         screw_length=_length(job, placement)[0],

@@ -1,4 +1,4 @@
-"""The page of forces: a diagram to scale, the moment along the host tube, and the numbers behind both."""
+"""The page of forces: a diagram to scale, and the numbers behind it."""
 
 import contextlib
 import math
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.errors import FitError
-from geometry.forces import moment_in_tube, screw_points
+from geometry.forces import screw_points
 from geometry.placement import Placement
 from geometry.plane import along, angle_of, polar
 from geometry.tube import Tube, outline
@@ -26,8 +26,6 @@ from sheets.pages.looking import Look
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
 """Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
 _LONGEST = 46.0
-_GRAPH = (84.0, 46.0)
-"""Width and height of the moment's graph, mm."""
 _LAYER = "loads"
 _REACH = 150.0
 """How far up the tube is shown, mm on the bicycle."""
@@ -37,19 +35,18 @@ _REACH = 150.0
 class _Layout:
     """One way to lay the page out: the bicycle's lengths over the diagram's, and half of the road in mm.
 
-    `graphed`: the moment's graph is drawn where it has room; `letter` is the height of the sentences, mm.
+    `letter` is the height of the sentences, mm.
     """
 
     scale: float
     road: float = 46.0
-    graphed: bool = True
     letter: float = 3.5
 
 
 _LAYOUTS = (
     *(_Layout(scale) for scale in (3.0, 3.5, 4.0, 5.0)),
-    *(_Layout(scale, 40.0, graphed=False) for scale in (4.0, 5.0)),
-    *(_Layout(scale, 32.0, graphed=False, letter=2.5) for scale in (4.0, 5.0, 7.0)),
+    *(_Layout(scale, 40.0) for scale in (4.0, 5.0)),
+    *(_Layout(scale, 32.0, letter=2.5) for scale in (4.0, 5.0, 7.0)),
 )
 """The first with which the page has room is taken."""
 
@@ -105,8 +102,6 @@ def _drawn(
         _arrow(diagram, name, at, force)
     page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]))
     _label(page, per)
-    if layout.graphed:
-        _graph(page, placement, tubes.get(placement.host), found)
     numbers(page, "Forces, N", _rows(found), "reckoned, not tested")
     # As the bicycle stands: along the road and up from it, which lie askew where the tube is drawn straight.
     forward, up = (diagram.look.heading(each + found.forces.turn) for each in (180.0, 90.0))
@@ -139,14 +134,10 @@ def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _L
     ]
     if found.slot.asks and found.slot.asks != found.slot.sentence:
         said.append(TitleLine(found.slot.asks, 2.5))
-    said += [TitleLine(each, layout.letter) for each in found.words[2:]]
     small = (
-        f"Reckoned with {graded}. Friction under the screws {found.load.friction.value:g} (grade "
-        f"{found.load.friction.grade}). A smaller disc raises every force but the tyre's. The tube's "
-        f"measure: {found.tube.force.source}, {found.tube.force.value:g} N on {found.tube.arm_words} arm of "
-        f"{found.tube.arm.value:g}; that test is for forks, and no test of a frame's mount was found. The "
-        "moment is drawn as if the one tube carried all of it, an upper bound; beside weld and braze a "
-        "tube's yield is lower."
+        f"Reckoned with {graded}. A smaller disc raises every force but the tyre's. What the tubes bear "
+        "stands "
+        "on the next page."
     )
     return [*said, TitleLine(small, 2.5), TitleLine(SCREEN, layout.letter)]
 
@@ -183,44 +174,6 @@ def _arrow(diagram: _Diagram, name: str, at: Point, force: Point) -> None:
     diagram.drawing.show(Segment(name, start, end), THICK, _LAYER)
     heading = angle_of((end[0] - start[0], end[1] - start[1]))
     diagram.drawing.draw(arrow_head(end, heading), SOLID, _LAYER)
-
-
-def _graph(page: Page, placement: Placement, tube: Tube | None, found: Loaded) -> None:
-    """Draw the moment along the host tube for the braked wheel, where the page has room for it."""
-    if tube is None:
-        return
-    place = page.drawing.free_box((_GRAPH[0], _GRAPH[1] + 12.0), page.zone)
-    if place is None:
-        return
-    page.drawing.reserve(place)
-    drawing, (left, low, _, _) = page.drawing, place
-    base = low + 8.0
-    last = min(tube.span[1], _REACH)
-    stops = [last * i / 320.0 for i in range(321)]
-    moments = [moment_in_tube(placement, tube, found.forces, s) / 1000.0 for s in stops]
-    most = max(1.0, max(map(abs, moments)))
-    step = next(each for each in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0) if most / each <= 5.0)
-    top = step * math.ceil(most / step)
-    across, up = (_GRAPH[0] - 14.0) / last, (_GRAPH[1] - 6.0) / top
-    x0 = left + 13.0
-    for i in range(round(top / step) + 1):
-        y = base + i * step * up
-        drawing.draw(polyline(((x0 - 1.0, y), (x0 + last * across, y))), THIN, _LAYER)
-        drawing.letter(f"{i * step:g}", (x0 - 2.0, y - 1.25), 2.5, 1.0, layer=_LAYER)
-    for s in range(0, int(last) + 1, 50):
-        x = x0 + s * across
-        drawing.draw(polyline(((x, base), (x, base - 1.0))), THIN, _LAYER)
-        drawing.letter(f"{s}", (x, base - 4.6), 2.5, 0.5, layer=_LAYER)
-    line = [(x0 + s * across, base + abs(each) * up) for s, each in zip(stops, moments, strict=True)]
-    drawing.draw(polyline(line), THICK, _LAYER)
-    for point in screw_points(placement):
-        up_tube = point[0] * tube.t0[0] + point[1] * tube.t0[1]
-        if 0.0 < up_tube < last:
-            x = x0 + up_tube * across
-            drawing.draw(polyline(((x, base), (x, base + top * up))), CHAIN, _LAYER)
-    name = words.plain(placement.host)
-    drawing.letter(f"moment in the {name}, N·m", (left, base + top * up + 3.0), 2.5, layer=_LAYER)
-    drawing.letter("up the tube from the axle, mm", (x0 + last * across, low), 2.5, 1.0, layer=_LAYER)
 
 
 def _rows(found: Loaded) -> list[tuple[str, str]]:

@@ -142,7 +142,9 @@ def test_the_traveller_says_slot_and_stance_of_open_ends_alone(tmp_path: Path) -
 @pytest.mark.parametrize("view", ["outboard", "inboard"])
 @pytest.mark.parametrize("name", ["curlew", "dunlin", "turnstone"])
 def test_no_word_lies_across_an_arrow_of_slot_or_axle(name: str, view: str) -> None:
-    job = on_paper(load(SAMPLES / f"{name}.toml").job, view=view)
+    # On A4 turnstone's arrows find no room, and are left out with their words.
+    size = "A3" if name == "turnstone" else "A4"
+    job = on_paper(load(SAMPLES / f"{name}.toml").job, view=view, size=size)
     placement, tubes, drawings = place_job(job), tubes_of(job), list[Noted]()
 
     def noted() -> Noted:
@@ -200,7 +202,7 @@ def test_the_forks_own_stop_counts_the_hardest_stance(tmp_path: Path) -> None:
     stops = {}
     for stance in ("leg = 76", "leg = 66", "leg = 58", NONE):
         made = _plan(tmp_path, "curlew", NONE, stance)
-        assert made.setup.load is not None and made.setup.load.tube.worst is not None
-        stops[stance] = made.setup.load.tube.worst.stop
+        assert made.setup.load is not None and made.setup.load.strength.worst is not None
+        stops[stance] = made.setup.load.strength.worst.cut.stress
     assert stops["leg = 76"] > stops["leg = 66"] > stops["leg = 58"]
     assert stops[NONE] == pytest.approx(stops["leg = 76"])

@@ -1,0 +1,132 @@
+"""The screen of strength on ordinary frames and on bad ones, written down before the model was solved.
+
+The line was drawn on the set "drawn"; the set "held" was run once it stood, and is kept as it came out.
+"""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from geometry.loads import OwnLoad, load_on
+from geometry.materials import material
+from geometry.room import caliper, seat
+from geometry.strength import Given, Strength, strength
+from geometry.tube_frame import Brace
+from sheets.job import Job, place_job, tubes_of
+
+FRAMES: list[dict[str, Any]] = tomllib.loads(
+    Path(__file__).with_name("frames.toml").read_text(encoding="utf-8")
+)["frame"]
+TUBES = ("chainstay", "seatstay", "fork-leg")
+# As they came out. Two tapered forks, taken for ordinary, warn: their legs are 22 wide at the top of the
+# mount.
+CAME_OUT = {
+    "all-road steel, flat mount for 160": "look",
+    "loaded touring, flat mount for 180": "good",
+    "titanium road, flat mount for 140": "good",
+    "city frame, tab on the seatstay with a brace": "good",
+    "steel hardtail for 29 in wheels, posts on the chainstay for 180": "good",
+    "cargo fork, 31.8 of heavy wall, posts for 203": "good",
+    "road disc fork, oval and tapered, flat mount": "weak",
+    "touring disc fork, tapered, tab": "weak",
+    "titanium fork, straight 28.6, flat mount": "good",
+    "stainless all-road, flat mount for 160": "good",
+    "a racing blade, flat mount": "weak",
+    "mild steel of a town bicycle, tab on a bare seatstay": "weak",
+    "commercially pure titanium, thin stays, posts": "weak",
+}
+
+
+def screened(frame: dict[str, Any]) -> Strength:
+    tubes = {name: {**frame[name], "outset": 0} for name in TUBES if name in frame}
+    if "brace" in frame:
+        tubes["brace"] = frame["brace"]
+    job = Job.model_validate(
+        {
+            "frame": {"id": "frame-1"},
+            "mount": frame["mount"],
+            "axle": {"system": frame["axle"]},
+            "tubes": tubes,
+            "process": {"method": frame["method"], "material": frame["material"]},
+        }
+    )
+    placement = place_job(job)
+    brace = job.tubes.brace
+    held = Brace(brace.diameter, brace.wall or 0.9, brace.on_chainstay, brace.on_seatstay) if brace else None
+    given = Given(
+        tubes_of(job),
+        {name: each.wall for name, each in job.tubes.given().items()},
+        held,
+        False,
+        12.0 if placement.interface.family == "tab" else 7.0,
+        job.stance.of(placement.end).turns,
+    )
+    own = load_on(placement.end, OwnLoad("solo"))
+    pads = seat(placement, caliper(placement)).pad
+    return strength(placement, pads, own, given, material(frame["material"]))
+
+
+def test_twenty_ordinary_frames_and_bad_ones_are_on_file() -> None:
+    kinds = [(each["kind"], each["set"]) for each in FRAMES]
+    assert kinds.count(("ordinary", "drawn")) == kinds.count(("ordinary", "held")) == 10
+    assert {each["material"] for each in FRAMES} >= {"CrMo", "stainless", "Ti-3Al-2.5V"}
+
+
+@pytest.mark.parametrize(
+    "frame", [each for each in FRAMES if each["set"] == "drawn"], ids=lambda each: each["name"]
+)
+def test_the_line_parts_ordinary_frames_from_bad_ones(frame: dict[str, Any]) -> None:
+    found = screened(frame)
+    if frame["kind"] == "bad":
+        assert found.level == "weak"
+    else:
+        assert found.level in ("good", "look")
+
+
+@pytest.mark.parametrize(
+    "frame", [each for each in FRAMES if each["set"] == "held"], ids=lambda each: each["name"]
+)
+def test_what_was_held_back_comes_out_as_it_did(frame: dict[str, Any]) -> None:
+    assert screened(frame).level == CAME_OUT[frame["name"]]
+
+
+# Another model's numbers for like frames, MPa, clamped to hinged (an independent solution of the same
+# statics,
+# 327 N at the ground, 113 N m); forks under the published test's 600 N. Ours may part from them by a
+# fifth: it
+# spreads the foot and takes the pads where the adapter puts them.
+INDEPENDENT = [
+    ("trail hardtail, tab on a stout seatstay", "seatstay", 196.0, 203.0),
+    ("trail hardtail, tab on a stout seatstay", "chainstay", 259.0, 282.0),
+    ("trail hardtail, posts on the chainstay", "chainstay", 296.0, 334.0),
+    ("trail hardtail, posts on the chainstay", "seatstay", 218.0, 240.0),
+    ("road steel, flat mount for 140", "chainstay", 344.0, 380.0),
+    ("road steel, flat mount for 140", "seatstay", 210.0, 227.0),
+    ("thin stays, tab on the seatstay without a brace", "seatstay", 506.0, 519.0),
+    ("thin stays, tab on the seatstay without a brace", "chainstay", 630.0, 687.0),
+]
+
+
+@pytest.mark.parametrize(("name", "tube", "low", "high"), INDEPENDENT)
+def test_it_agrees_with_an_independent_model(name: str, tube: str, low: float, high: float) -> None:
+    found = screened(next(each for each in FRAMES if each["name"] == name))
+    stress = next(each for each in found.stop if each.tube == tube).weakest.cut.stress
+    assert 0.8 * low <= stress <= 1.2 * high
+
+
+@pytest.mark.parametrize(
+    ("name", "wanted"),
+    [
+        ("straight unicrown fork, 31.8, posts for 180", 234.0),
+        ("straight fork, 28.6, posts for 160", 296.0),
+        ("a light touring blade with a tab welded on", 1572.0),
+    ],
+)
+def test_forks_agree_with_it_at_the_top_of_the_foot(name: str, wanted: float) -> None:
+    """There, and not at the crown, where a leg taken as held bends a little more."""
+    found = screened(next(each for each in FRAMES if each["name"] == name))
+    weak = [found.test[0].weakest, found.test[0].second]
+    stresses = [each.cut.stress for each in weak if each is not None]
+    assert any(0.8 * wanted <= stress <= 1.2 * wanted for stress in stresses)
