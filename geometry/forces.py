@@ -14,7 +14,6 @@ from geometry.loads import Load
 from geometry.placement import Placement
 from geometry.plane import Point, turned
 from geometry.stance import rearward, upward
-from geometry.tube import Tube
 
 Vector = Point
 
@@ -160,15 +159,3 @@ def on_mount(placement: Placement, found: Forces) -> tuple[tuple[Point, Vector],
         (point, (one.along * t[0] + one.square * n[0], one.along * t[1] + one.square * n[1]))
         for point, one in zip(screw_points(placement), found.screws, strict=True)
     )
-
-
-def moment_in_tube(placement: Placement, tube: Tube, found: Forces, s: float) -> float:
-    """Return the bending moment in the side plane of the host tube at s, N mm, if it alone carries all.
-
-    That is the moment about its centre line there of what acts below: the axle, and each screw whose place
-    up the tube lies below s.
-    """
-    t0, n0 = tube.t0, tube.n0
-    point = (tube.offset * n0[0] + s * t0[0], tube.offset * n0[1] + s * t0[1])
-    below = [each for each in on_mount(placement, found) if each[0][0] * t0[0] + each[0][1] * t0[1] < s]
-    return moment_about(point, (((0.0, 0.0), found.axle), *below))

@@ -154,7 +154,8 @@ def slot_force(
         if pads is not None and verdict_of(pads) != verdict:
             case, on_pads = max(wider, key=_out), True
             out, verdict = pads, verdict_of(pads)
-        # A frame's wheel is told of, and shouted about only where a secured one may come out: many good frames
+        # A frame's wheel is told of, and shouted about only where a secured one may come out: many good
+        # frames
         # have upright slots under a seatstay's tab, and no fork's wheel comes back once it has left.
         loud = verdict in LOUD and (placement.end == "front" or verdict == "not with this slot")
     meant = () if given is None else directions(given, reference, stance.turns)

@@ -92,12 +92,14 @@ def _sentence(slot: SlotForce) -> str:
     if slot.verdict == "not with this slot":
         said = (
             f"BRAKING PUSHES THE WHEEL OUT of {way}, with {most}{slot.out:.0f} N{more}, more than a "
-            f"secured wheel must bear at one end ({secured().value:g} N, grade {secured().grade}): not with this "
+            f"secured wheel must bear at one end ({secured().value:g} N, grade {secured().grade}): not "
+            "with this "
             f"slot. Take a thru axle, turn slot or caliper{turn}."
         )
     elif not slot.loud:
         said = (
-            f"Braking pushes the axle out of {way}, with {most}{slot.out:.0f} N{more}. A closed quick release "
+            f"Braking pushes the axle out of {way}, with {most}{slot.out:.0f} N{more}. A closed quick "
+            "release "
             f"holds that, as on many frames: see that it is closed well{turn}."
         )
     else:

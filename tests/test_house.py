@@ -33,8 +33,8 @@ MAY_IMPORT = {
         "geometry", "fonts", "sheets.ink", "numpy", "reportlab", "svgwrite", "pypdf", "pypdfium2", "ezdxf",
     },
     "sheets.pages": {
-        "geometry", "fonts", "sheets.ink", "sheets.job", "sheets.loaded", "sheets.setup", "sheets.strength_words",
-        "numpy",
+        "geometry", "fonts", "sheets.ink", "sheets.job", "sheets.loaded", "sheets.setup", "numpy",
+        "sheets.strength_words",
     },
     "sheets": {"geometry", "fonts", "sheets", "click", "pydantic", "pydantic_core", "numpy", "platformdirs"},
 }  # fmt: skip

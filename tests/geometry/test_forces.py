@@ -10,7 +10,7 @@ from scipy import integrate
 
 from geometry.axles import axle
 from geometry.errors import DropleafError
-from geometry.forces import forces, moment_about, moment_in_tube, on_mount, screw_points
+from geometry.forces import forces, moment_about, on_mount
 from geometry.interfaces import resolve
 from geometry.loads import Load, OwnLoad, arm, arms, entry, kinds, load_on
 from geometry.placement import Placement, host_direction, place
@@ -151,19 +151,6 @@ def _fork(wall: float = 1.2, outside: float = 28.6) -> tuple[Placement, Tube]:
     return placement, Tube(
         "fork-leg", 90.0, (Station(15.0, outside, outside), Station(400.0, outside, outside))
     )
-
-
-def test_the_moment_along_a_fork_leg() -> None:
-    placement, tube = _fork()
-    found = forces(placement, _load(600.0, 0.0, 368.0), (1.0, 1.0))
-    places = sorted(point[1] for point in screw_points(placement))
-    # Below the mount only the axle pushes: its part across the leg times the way up.
-    assert moment_in_tube(placement, tube, found, places[0] - 1.0) == pytest.approx(
-        (places[0] - 1.0) * found.axle[0], rel=1e-9
-    )
-    # Above it, whatever the caliper does, it is the road's force on its arm (own arithmetic, no source).
-    for s in (places[1] + 1.0, 200.0):
-        assert moment_in_tube(placement, tube, found, s) == pytest.approx(600.0 * (368.0 + s), rel=1e-9)
 
 
 def test_loads_come_from_the_table_or_the_job() -> None:
