@@ -13,14 +13,24 @@ OFTEN = "A verdict needs each as often as it has boxes."
 """What papers with boxes say of how often a reading is taken."""
 
 
-def limit_words(placement: Placement, readings: Sequence[Reading], tube: Tube | None) -> tuple[str, ...]:
-    """Return what goes with the limits: the mark of own judgement, what must be alike, what is not judged."""
+def limit_words(
+    placement: Placement, readings: Sequence[Reading], tube: Tube | None, close: Sequence[str]
+) -> tuple[str, ...]:
+    """Return what goes with the limits: the mark of own judgement, what must be alike, what is not judged.
+
+    `close` names the errors whose limits are too close for a common caliper.
+    """
     said = []
-    judged = [each for each in readings if each.judged]
-    if judged:
-        others = "." if len(judged) == len(readings) else "; the other limits are published."
+    grades = {each.limit.grade for each in readings if each.limit is not None}
+    if "D" in grades:
+        rest = {grade == "own" for grade in grades - {"D"}}
+        whose = "the job's own" if rest == {True} else "published"
+        others = f"; the other limits are {whose}." if rest else "."
         said.append(f"* is our own judgement or doubtful, grade D{others}")
     said.append(_alike(placement.interface))
+    if close:
+        named = ", ".join(close)
+        said.append(f"Limits too close for a caliper of 0.05: {named}. Read these with a finer one.")
     if not sees_turn(placement, tube):
         host = placement.host.replace("-", " ")
         said.append(f"No hole can be read to the {host} with the numbers given: a turn is not judged.")
@@ -38,7 +48,9 @@ def how_words(placement: Placement, thickness: float | None) -> tuple[str, ...]:
     """Return how the readings are taken, a short sentence each."""
     if placement.interface.family == "tab":
         outer = (
-            () if thickness is not None else ("Nothing is read from the outer face without its thickness.",)
+            ()
+            if thickness is not None
+            else ("Without dropout.thickness nothing is read from the outer face.",)
         )
         return (
             "Over: outside jaws over both. Between: inside jaws between them.",

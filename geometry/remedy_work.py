@@ -133,7 +133,7 @@ def ask_for(work: Work, found: list[Remedy]) -> Remedy:
     why, keys = _joined(found)
     grades = [one.limit.grade for key in keys if (one := work.survey.miss(key)) and one.limit]
     known = (
-        "The limits are our own judgement (grade D), and no maker's was found"
+        "The limits are our own judgement or doubtful (grade D)"
         if all(grade == "D" for grade in grades)
         else "The parts that are bolted on may still take it"
     )

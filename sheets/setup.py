@@ -20,7 +20,7 @@ from geometry.readings import pin_for, readings
 from geometry.spacers import Choice, Stack, choose
 from geometry.stack import BuildUp, PlateFace, Sleeve, build_up, sleeve
 from geometry.survey_model import takeable
-from geometry.survey_plan import plan, readings_for
+from geometry.survey_plan import plan, readings_for, too_close
 from geometry.tilt import Tilts
 from geometry.tube import Tube
 from sheets.clear import Clear, clear
@@ -125,14 +125,16 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         ),
         family,
     )
-    asked = readings_for(plan(placement, listed, host, thickness), listed)
+    planned = plan(placement, listed, host, thickness)
+    asked = readings_for(planned, listed)
+    close = too_close(placement, planned, host, thickness)
     return SetUp(
         build_up=built,
         choice=choice,
         stack_words=words,
         sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
         readings=asked,
-        reading_words=limit_words(placement, asked, host),
+        reading_words=limit_words(placement, asked, host, close),
         how_words=how_words(placement, thickness),
         pin=pin,
         screws=tuple(_screws(job, placement)),

@@ -52,9 +52,12 @@ def readings(form: Form, setup: SetUp) -> None:
         flow.put(_limits(reading), flow.left + wide + _TARGET, middle - 0.36 * SMALL)
         for i, (point, place) in enumerate(zip(points, _boxes(form, len(points), top), strict=True)):
             if _taken(reading, i >= faced):
+                last = i == len(points) - 1
                 label = f"{reading.name}, when {point}, mm; target {reading.mm.nominal}"
+                if last and reading.times > 1:
+                    label += f"; {reading.times} readings, a semicolon between them"
                 form.field(f"reading.{point}.{reading.key}", label, place, "number")
-                if i == len(points) - 1:
+                if last:
                     _split(form, place, reading.times, beside)
             else:
                 left, low, right, high = place

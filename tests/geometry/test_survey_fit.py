@@ -131,6 +131,28 @@ def test_a_reading_is_off_by_its_step_and_the_hand() -> None:
     assert numbers()["reading hand"].grade == numbers()["reading resolution"].grade == "D"
 
 
+def test_what_readings_share_is_in_the_bands_and_falls_out_where_it_cancels() -> None:
+    # Own arithmetic: step and hand 0.0333 by itself; a caliper within 0.03, 0.03 / sqrt(3) = 0.0173; a pin of
+    # 6.15 in a hole of 6.2, drilled up to 0.05 larger (remembered), has 0.1 of play: 0.1 / sqrt(12) = 0.0289.
+    found = takeable(readings(REAR, axle=AXLE, pin=6.15), "tab")
+    over, between = only(found, "axle-to-near-over", "axle-to-near-between")
+    rest = [(each, each.reading.nominal) for each in only(found, "axle-to-far-over", "near-to-far-over")]
+    alone, jaws, pin = ERROR.deviation(over), OWN / math.sqrt(3.0), 0.1 / math.sqrt(12.0)
+    assert (alone, jaws, pin) == pytest.approx((0.03329, 0.01732, 0.02887), abs=1e-5)
+
+    def spread(*which: Taken) -> float | None:
+        rows = [(each, each.reading.nominal) for each in which]
+        miss = survey(REAR, [*rows, *rest], error=ERROR).miss("near")
+        return None if miss is None else miss.deviation
+
+    assert spread(over) == pytest.approx(math.hypot(alone, jaws, pin), rel=1e-6)
+    # Reading again helps against the hand alone.
+    assert spread(over, over, over) == pytest.approx(math.hypot(alone / math.sqrt(3.0), jaws, pin), rel=1e-6)
+    # Over and between press the pin opposite ways, and use different jaws.
+    both = spread(over, between)
+    assert both is not None and both < math.hypot(alone, jaws) / math.sqrt(2.0) + 1e-4
+
+
 # --- simulated mounts
 
 

@@ -10,12 +10,14 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from geometry.placement import Placement
+from geometry.axles import axle
+from geometry.interfaces import OwnRow, resolve
+from geometry.placement import Placement, place
 from geometry.readings import readings
 from geometry.survey import survey
 from geometry.survey_errors import USUAL, Together, common
 from geometry.survey_model import P, Readings, Taken, model_of, nominal, takeable
-from geometry.survey_plan import Asked, further, is_asked, plan, readings_for
+from geometry.survey_plan import Asked, further, is_asked, plan, readings_for, too_close
 from geometry.survey_quantities import Quantity, quantities
 from geometry.trilateration import adjust
 from geometry.tube import Tube
@@ -177,6 +179,17 @@ def test_every_limit_has_a_reading_and_both_holes_are_read_alike(name: str) -> N
     assert "square-across-in-50" in times
     assert any("hole-to" in key for key in times)
     assert all(is_asked(each.taken) for each in asked)
+
+
+def test_a_limit_too_close_for_a_common_caliper_is_said_beforehand() -> None:
+    own = OwnRow("mine", "bench", "tab", 160.0, 6.2, 0.04, 0.0, radii=(40.0, 78.0, 51.0))
+    form = resolve("mine", "rear", 160.0, 160.0, own)
+    placement = place(form, axle("135-qr"), rotor=160.0, host="chainstay", direction=180.0)
+    asked = planned(placement, 7.0, STAY)
+    assert too_close(placement, asked, STAY, 7.0) == ("axle to near", "axle to far", "near to far")
+    # What no reading helps is not read ever more often, and neither is what is settled already.
+    assert {each.times for each in asked if each.taken.kind == "side"} <= {1, 2}
+    assert too_close(MOUNTS["tab, rear"], planned(MOUNTS["tab, rear"], 7.0, STAY), STAY, 7.0) == ()
 
 
 def test_stock_for_facing_is_read_before_and_after() -> None:

@@ -208,7 +208,7 @@ def test_a_flat_mount_off_sideways_moves_in_its_slots() -> None:
 def test_a_post_off_sideways_by_what_its_own_number_may_be_off_is_never_cut_off() -> None:
     # The number is known to 1 (grade D), and a caliper's ears slide about 1: at 1.3 only its maker knows.
     remedy = one(judge(look(POST, SIDE=1.3)), "ask")
-    assert "our own judgement (grade D)" in remedy.text
+    assert "our own judgement or doubtful (grade D)" in remedy.text
 
 
 def test_holes_a_little_off_take_the_screws_play() -> None:
