@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, wrap
-from fonts.faces import Face, Weight, break_lines, choose
+from fonts.faces import Face, Weight, break_lines, choose, run
 from geometry.errors import FitError, Problem
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
@@ -13,7 +13,7 @@ SMALL = 3.51
 """Type size of running text, mm: its capitals are 2.5 high, and nothing on paper is smaller."""
 READ = 4.91
 """Type size of what is read at the bench, mm: capitals of 3.5."""
-PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03)
+PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03, 1.0)
 """Line pitches in type sizes, from easy to tight."""
 _BOX_ROW = 6.2
 """Height of a table row with a box to write in, mm."""
@@ -69,8 +69,10 @@ class Flow:
 
     def heading(self, text: str, follow: float = 4.5) -> None:
         """Set a heading over a rule, together with at least `follow` mm of what comes after."""
-        self.need(1.6 + self.pitch * READ + follow)
-        self.y -= 1.6
+        # At the tightest pitch headings give some of their air too.
+        air = 1.6 if self.pitch > PITCHES[-1] else 0.8
+        self.need(air + self.pitch * READ + follow)
+        self.y -= air
         self.paragraph(text, READ, "bold")
         self.drawing.draw(polyline(((self.left, self.y + 0.4), (self.right, self.y + 0.4))), THICK, "card")
         self.y -= 0.8
@@ -98,6 +100,10 @@ class Flow:
     def lines(self, text: str, width: float, size: float = SMALL, bold: bool = False) -> tuple[str, ...]:
         """Return a text broken into lines of a width, mm."""
         return break_lines(text, size, choose(text, "bold" if bold else "regular", self._own), width)
+
+    def width(self, text: str, size: float = SMALL) -> float:
+        """Return how wide a line is when it is set, mm."""
+        return run(text, size, choose(text, "regular", self._own))
 
     def rule(self) -> None:
         """Draw a thin line across at the cursor."""
