@@ -1,7 +1,8 @@
 """A sheet into an SVG whose numbers are millimetres: width and height in mm, a viewBox of the same size.
 
-One root group turns the page over, once, so that y runs up inside it. Inside lies one group a layer, in
-the order in which the sheet first uses them, which editors that know the convention show as layers.
+Its second line is a comment that seals it. One root group turns the page over, once, so that y runs up
+inside it. Inside lies one group a layer, in the order in which the sheet first uses them, which editors that
+know the convention show as layers.
 """
 
 import itertools
@@ -11,6 +12,7 @@ import unicodedata
 from collections.abc import Iterator
 from typing import Any
 
+from sheets.files import seal
 from sheets.files.numbers import MITRE_LIMIT, number, path_text
 from sheets.ink.records import Path, Sheet, Style
 
@@ -53,7 +55,8 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
             layers[path.layer] = root.add(_layer(drawing, path.layer, ids))
         layers[path.layer].add(_path(drawing, path, ids))
     # Written here, not by the library, so that line ends are the same on every machine.
-    file.write_bytes(f'<?xml version="1.0" encoding="utf-8"?>\n{drawing.tostring()}\n'.encode())
+    head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
+    file.write_bytes(seal.sealed(f"{head}{drawing.tostring()}\n".encode()))
 
 
 class _Ids:
