@@ -31,14 +31,17 @@ def kept(target: Path, new: bytes, fresh: Fresh, replace: bool) -> Problem | Non
     anything give way but a packet that a revision was made from, which is the evidence for that.
     """
     old = _held(target)
-    if old in (b"", new):
+    if old == new:
         return None
-    if heirs := lineage.children(target) if target.suffix.lower() == ".pdf" else ():
+    if heirs := lineage.children(target, new) if target.suffix.lower() == ".pdf" else ():
+        rests = f"{_listed([heir.name for heir in heirs])} {'rest' if len(heirs) > 1 else 'rests'}"
         what = (
-            f"{_listed([heir.name for heir in heirs])} rests on it as its parent, so it is never drawn over; "
-            "give the changed job a frame.id of its own, or draw elsewhere with --out"
+            f"{rests} on the packet of this name as its parent, so no other may take its place; give the "
+            "changed job a frame.id of its own, or draw elsewhere with --out"
         )
         return Problem(str(target), what)
+    if not old:
+        return None
     if replace:
         return None
     if isinstance(old, str):

@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from geometry.errors import DropleafError
 from sheets.files import form, objects, record
+from sheets.files.read_pdf import attached
 
 State = Literal["intact", "missing", "changed", "another"]
 
@@ -27,18 +28,21 @@ class Parent:
         return self.state in ("intact", "missing")
 
 
-def children(packet: Path) -> tuple[Path, ...]:
+def children(packet: Path, new: bytes | None = None) -> tuple[Path, ...]:
     """Return the revisions in a packet's folder that were made from it, by their records.
 
     One names its parent by file and by the digest of its record, and either will do: the packet itself may
-    be changed past reading.
+    be changed past reading, or be gone. `new` are the bytes of a packet that is to take its name: those for
+    which it is the very parent are left out.
     """
     own = _record(packet)
+    fresh = attached(new, record.NAME) if new is not None else None
     found = []
     for other, said, _ in _others(packet):
         parent = said.get("parent") or {}
-        by_name = _named(parent).casefold() == packet.name.casefold()
-        if by_name or (own is not None and parent.get("record") == own[1]):
+        wanted = parent.get("record")
+        ours = _named(parent).casefold() == packet.name.casefold() or (own is not None and wanted == own[1])
+        if ours and (fresh is None or wanted != record.digest(fresh)):
             found.append(other)
     return tuple(found)
 
@@ -87,16 +91,28 @@ def _others(packet: Path) -> Iterator[tuple[Path, dict[str, Any], str]]:
     except OSError:
         return
     for file in files:
-        if file.name != packet.name and file.is_file() and (found := _record(file)) is not None:
+        if _same(file, packet) or not file.is_file():
+            continue
+        if (found := _record(file)) is not None:
             yield file, *found
 
 
-def _record(file: Path) -> tuple[dict[str, Any], str] | None:
-    """Return a packet's record and its digest; None where there is no packet that can be read."""
+def _same(file: Path, other: Path) -> bool:
+    """Tell whether two names in a folder are one file, as on a disk that folds case."""
     try:
-        document = form.opened(file, form.load(file))
-        attached = objects.attachments(document)
-        return form.record_of(file, document, attached), record.digest(attached[record.NAME])
+        return file.name == other.name or file.samefile(other)
+    except OSError:
+        return False
+
+
+def _record(file: Path) -> tuple[dict[str, Any], str] | None:
+    """Return a packet's record and its digest; None where there is no packet that can be read.
+
+    Only the one attachment is looked at, so that a folder of hundreds is looked through in a second.
+    """
+    try:
+        raw = attached(form.load(file), record.NAME)
+        return None if raw is None else (record.decoded(raw), record.digest(raw))
     except (DropleafError, ValueError):
         return None
 

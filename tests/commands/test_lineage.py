@@ -71,8 +71,9 @@ def test_a_parent_is_never_drawn_over(run: Run, folder: Path, option: tuple[str,
     ran = run("draw", edited(folder), *option)
     assert ran.status == 2
     assert ran.errors == [
-        f"dropleaf: {folder / 'knot-1.pdf'}: {revision.name} rests on it as its parent, so it is never drawn "
-        "over; give the changed job a frame.id of its own, or draw elsewhere with --out"
+        f"dropleaf: {folder / 'knot-1.pdf'}: {revision.name} rests on the packet of this name as its parent, "
+        "so no other may take its place; give the changed job a frame.id of its own, or draw elsewhere with "
+        "--out"
     ]
     assert held(folder) == before
 
@@ -83,6 +84,20 @@ def test_a_parent_changed_past_reading_is_kept_by_its_name(run: Run, folder: Pat
     before = held(folder)
     assert run("draw", edited(folder), "--replace").status == 2
     assert held(folder) == before
+
+
+def test_none_but_the_parent_itself_comes_where_it_was(run: Run, folder: Path) -> None:
+    """Moved away, it must not be mistaken for what is drawn after it; drawn again it is itself again."""
+    (folder / "knot-1.pdf").rename(folder.parent / "kept.pdf")
+    before = held(folder)
+    for option in ((), ("--replace",)):
+        ran = run("draw", edited(folder), *option)
+        assert ran.status == 2
+        assert "no other may take its place" in ran.errors[0]
+        assert held(folder) == before
+    (folder / "knot.toml").write_text(REAR, encoding="utf-8")
+    assert run("draw", folder / "knot.toml").status == 0
+    assert found(run, folder / "knot-1-rev2.pdf")[:2][1]["state"] == "intact"
 
 
 def test_a_renamed_parent_is_known_by_its_record(folder: Path) -> None:
