@@ -7,10 +7,13 @@ nothing in it tells of that any more. Only the file as it was written is known t
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from geometry.errors import DropleafError, InputError, NoPacketError, Problem
 from sheets import lineage
 from sheets.files import form, kinds, names, objects, seal
+from sheets.files.packet import PRODUCER
+from sheets.files.svg import written_before_seals
 
 _WAYS = "draw elsewhere with --out, move it, or give --replace"
 
@@ -49,7 +52,7 @@ def kept(target: Path, new: bytes, fresh: Fresh, replace: bool) -> Problem | Non
     elif target.suffix.lower() == ".pdf":
         why = _why(target, old, fresh)
     else:
-        why = _altered(old, new)
+        why = _altered(old)
     return Problem(str(target), f"{why}; {_WAYS}") if why else None
 
 
@@ -69,23 +72,32 @@ def must_give_way(target: Path, kind: str, way: str) -> None:
 
 
 def _same_page(target: Path, old: bytes, kind: str) -> bool:
-    if not seal.untouched(old):
-        return False
+    """Tell whether a file is a page of a kind as it was written."""
     if target.suffix.lower() != ".pdf":
-        return True
+        return not _altered(old)
     try:
         document = form.opened(target, old)
+        if not seal.found(old):
+            return _written_before_seals(document)
         said = form.record_of(target, document, objects.attachments(document))
     except NoPacketError as error:
-        return error.kind == kind
+        return seal.untouched(old) and error.kind == kind
     except (DropleafError, ValueError):
         return False
-    return kinds.of_sheets(said["pages"]) == kind
+    return seal.untouched(old) and kinds.of_sheets(said["pages"]) == kind
 
 
-def _altered(old: bytes, new: bytes) -> str:
+def _written_before_seals(document: Any) -> bool:
+    """Tell whether a PDF is a plain page of ours from before there were seals, with nothing added to it."""
+    seen, said = objects.seen(document), objects.information(document)
+    added = seen.attachments or seen.widgets or any(page.annotations for page in seen.pages)
+    ours = said["Producer"] == PRODUCER and not said["Title"].endswith(kinds.PACKET)
+    return ours and not added
+
+
+def _altered(old: bytes) -> str:
     """Return why a drawing is kept, or "" for one that may be drawn over."""
-    if seal.untouched(old) or old == seal.without(new):
+    if seal.untouched(old) or written_before_seals(old):
         return ""
     if seal.found(old):
         return "it was changed since it was drawn, and that would be lost"

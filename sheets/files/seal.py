@@ -36,12 +36,6 @@ def found(data: bytes) -> bool:
     return data.find(_MARK.encode(), 0, _WITHIN) >= 0
 
 
-def without(data: bytes) -> bytes:
-    """Return a sealed file as it was written before there were seals: without that line."""
-    start, rest = _place(data)
-    return data[: data.rfind(b"\n", 0, start) + 1] + data[rest:]
-
-
 def _place(data: bytes) -> tuple[int, int]:
     """Return where the digest begins, and where what it covers does; raise ValueError for no seal."""
     start = data.index(_MARK.encode(), 0, _WITHIN) + len(_MARK)

@@ -59,6 +59,17 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
     file.write_bytes(seal.sealed(f"{head}{drawing.tostring()}\n".encode()))
 
 
+def written_before_seals(data: bytes) -> bool:
+    """Tell whether an SVG is laid out as it was written here before it was sealed: all on one line.
+
+    No editor that saves an SVG leaves it so.
+    """
+    head, _, rest = data.partition(b"\n")
+    mark = f'xmlns:inkscape="{_LAYERS}"'.encode()
+    one_line = rest.startswith(b'<svg baseProfile="full"') and rest.find(b"\n") == len(rest) - 1
+    return head.startswith(b"<?xml ") and one_line and mark in rest
+
+
 class _Ids:
     """Ids already given out in one file: an id may stand only once, whatever layers and paths are called."""
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from pypdf.annotations import FreeText
 
 from sheets.files.form import read_form
 from sheets.revise import file_survey
@@ -236,15 +237,16 @@ def test_an_svg_that_was_edited_is_kept(run: Run, folder: Path, name: str) -> No
 
 
 def test_an_svg_of_before_there_were_seals(run: Run, folder: Path) -> None:
-    """As it was drawn it gives way to the same drawing; to another it does not, as nobody can tell."""
+    """On one line, as only the writer leaves it, it gives way; laid out as an editor does, it does not."""
     file = folder / "knot-1-template.svg"
-    lines = file.read_bytes().split(b"\n")
-    assert lines[1].startswith(b"<!-- dropleaf sha256 ")
-    file.write_bytes(b"\n".join([lines[0], *lines[2:]]))
-    assert run("draw", folder / "knot.toml").status == 0
-    assert file.read_bytes() == b"\n".join(lines)
-    file.write_bytes(b"\n".join([lines[0], *lines[2:]]))
-    ran = run("draw", edit(folder))
+    first, mark, *rest = file.read_bytes().split(b"\n")
+    assert mark.startswith(b"<!-- dropleaf sha256 ")
+    old = b"\n".join([first, *rest])
+    file.write_bytes(old)
+    assert run("draw", edit(folder)).status == 0
+    assert file.read_bytes() != old
+    file.write_bytes(old.replace(b"><g", b">\n<g"))
+    ran = run("draw", folder / "knot.toml")
     assert ran.status == 2
     assert "or an older Dropleaf drew it" in ran.errors[0]
 
@@ -298,6 +300,25 @@ def test_pages_are_written_again_over_their_own(run: Run, folder: Path) -> None:
         assert run(*given).status == 0
     ran = run("draw", folder / "knot.toml", "--out", folder)
     assert ran.status == 0
+
+
+def test_a_page_of_before_there_were_seals_gives_way_unless_something_was_added(
+    run: Run, folder: Path
+) -> None:
+    given = ("shop", folder / "knot.toml", "--pdf", folder / "bench.pdf")
+    assert run(*given).status == 0
+    plain = pypdf.PdfWriter(clone_from=folder / "bench.pdf")
+    plain.metadata = {"/Title": "On the bench", "/Producer": "Dropleaf"}
+    plain.write(folder / "bench.pdf")
+    shutil.copy(folder / "bench.pdf", folder / "old.pdf")
+    assert run(*given).status == 0
+    ticked = pypdf.PdfWriter(clone_from=folder / "old.pdf")
+    ticked.add_annotation(0, FreeText(text="bought", rect=(50, 550, 200, 650)))
+    ticked.metadata = {"/Title": "On the bench", "/Producer": "Dropleaf"}
+    ticked.write(folder / "bench.pdf")
+    before = (folder / "bench.pdf").read_bytes()
+    assert run(*given).status == 2
+    assert (folder / "bench.pdf").read_bytes() == before
 
 
 def test_a_frame_named_as_a_page_does_not_replace_it(
