@@ -114,6 +114,14 @@ def test_what_an_interrupt_left_in_a_folder_is_passed_by(run: Run, folder: Path,
     assert run("verify", "--all", tmp_path, "--json").json["packets"] == 1
 
 
+def test_start_wants_a_measuring_sheet_and_no_other_page(run: Run, folder: Path) -> None:
+    ran = run("start", "--from", folder / "proof-A4.pdf", "--yes")
+    assert ran.status == 2
+    assert ran.errors == [
+        f"dropleaf: {folder / 'proof-A4.pdf'}: this is no measuring sheet; dropleaf blank makes one"
+    ]
+
+
 def test_marks_are_of_known_kinds_alone() -> None:
     assert {kinds.kind_of(kinds.mark(kind)) for kind in kinds.PAGES} == set(kinds.PAGES)
     assert kinds.kind_of("") == kinds.kind_of("bicycles") == kinds.kind_of("dropleaf page: poem") == ""
