@@ -2,6 +2,7 @@
 
 import itertools
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
@@ -20,7 +21,7 @@ from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.flow import PITCHES, READ, SMALL, Column, Flow
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.section import Section, draw_section
 from sheets.setup import SetUp, left_words
 
@@ -36,6 +37,8 @@ _BOX, _BOXES, _LEAST_BOX = 15.0, 12.0, 7.5
 _HEADER = 18.0
 _HEADER_LATER = 8.5
 _COUNT = 34.0
+_ASIDE = 4.0
+"""White between the frame's name and its maker, mm."""
 _UNDER_RULE = 0.6
 _POST_COLUMNS = (12.0, 30.0, 40.0, 30.0, 36.0)
 _BOSS_COLUMNS = (12.0, 24.0, 30.0, 18.0, 32.0, 20.0, 18.0, 26.0)
@@ -73,7 +76,7 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
             break
     count, (left, low, right, top) = len(pages.done), pages.live
     for number, each in enumerate(pages.done, start=1):
-        y = top - 16.2 if number == 1 else top - 5.4
+        y = top - (16.0 if number == 1 else 5.4) - _head(job, right - left, number).drop
         each.letter(f"card {number} of {count}", (right - _PAD, y), 3.5, 1.0, layer="title block")
     return tuple(
         finish(
@@ -119,23 +122,49 @@ def _fill(
     return pages, axle
 
 
+class _Head(NamedTuple):
+    """What heads a page: the title with its height, the maker at its right, and how much lower both are set.
+
+    A name or a maker that has no room is left out here, and is set as running text below.
+    """
+
+    title: str
+    height: float
+    maker: str
+    drop: float
+
+
+def _head(job: Job, wide: float, number: int) -> _Head:
+    """Return the head of a page whose header is `wide` mm; the first page's is larger."""
+    heading, room = words.heading(job), wide - 2.0 * _PAD
+    ids = [(job.frame.id, height) for height in (7.0, 5.0, 3.5)]
+    if number > 1:
+        # A long name goes without the sheet's: the page's number, which says it too, stands at the right.
+        tried = [(f"{heading}: setup card", 5.0), (heading, 5.0), *ids[1:]]
+        title, height = fitting(tried, wide - _COUNT)
+        return _Head(title, height, "", lowered(title, height, 6.0 - height))
+    maker = words.lettered(job.frame.maker or "")
+    aside = width(maker, 3.5) + _ASIDE if maker else 0.0
+    # The frame's name comes first: a maker that would leave it no room goes below, too.
+    if width(heading, 5.0) > room - aside:
+        maker, aside = "", 0.0
+    title, height = fitting([(heading, 7.0), (heading, 5.0), *ids], room - aside)
+    return _Head(title, height, maker, lowered(title, height, 8.6 - height))
+
+
 def _header(drawing: Drawing, live: Box, job: Job, placement: Placement, number: int) -> float:
     """Letter the header and return where the text below it begins; after the first page it is one line."""
     left, _, right, top = live
-    foot = top - (_HEADER if number == 1 else _HEADER_LATER)
+    head = _head(job, right - left, number)
+    foot = top - (_HEADER if number == 1 else _HEADER_LATER) - head.drop
     drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    top -= head.drop
     if number > 1:
-        title = f"{words.heading(job)}: setup card"
-        # A long name goes without the sheet's: the page's number, which says it too, stands at the right.
-        if width(title, 5.0) > right - left - _COUNT:
-            title = words.heading(job)
-        drawing.letter(title, (left + _PAD, top - 6.0), 5.0, layer="title block")
+        drawing.letter(head.title, (left + _PAD, top - 6.0), head.height, layer="title block")
         return foot - 1.0
-    drawing.letter(words.heading(job), (left + _PAD, top - 8.6), 7.0, layer="title block")
-    drawing.letter(
-        words.lettered(job.frame.maker or ""), (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block"
-    )
-    drawing.letter(f"Setup card, {job.paper.size}", (left + _PAD, top - 16.4), 5.0, layer="title block")
+    drawing.letter(head.title, (left + _PAD, top - 8.6), head.height, layer="title block")
+    drawing.letter(head.maker, (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block")
+    drawing.letter(f"Setup card, {job.paper.size}", (left + _PAD, top - 16.0), 5.0, layer="title block")
     return foot - 1.0
 
 
@@ -170,8 +199,12 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
             f"disc {job.mount.rotor:g} comes within {setup.gap.distance:.1f} mm of the {tube}!", 3.5
         )
     flow.y -= 0.8
-    shown = words.lettered(f"{job.frame.name}{job.frame.maker}") == f"{job.frame.name}{job.frame.maker}"
-    named = () if shown else (("name", job.frame.name), ("maker", job.frame.maker))
+    head = _head(job, flow.right - flow.left + 2.0, 1)
+    # What the header could letter only as a code, or not at all, is set in full here.
+    name = job.frame.name if job.frame.name != job.frame.id else None
+    lettered = head.title.removeprefix(job.frame.id).strip(), head.maker
+    full = lettered == ((name or "").strip(), job.frame.maker or "")
+    named = () if full else (("name", name), ("maker", job.frame.maker))
     typed = (*named, ("customer", job.frame.customer), ("note", job.frame.note))
     for key, text in typed:
         if text:
