@@ -257,7 +257,12 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
     rows += [("", sentence) for sentence in setup.stack_words]
     for reading in setup.readings:
         limits = f", go {reading.mm.low} to {reading.mm.high}" if reading.mm.low else ""
-        rows.append((reading.name, f"{reading.mm.nominal} mm{limits}; {reading.inch.nominal} in"))
+        mark = "*" if reading.judged else ""
+        grade = f"{mark} ({_grade(reading.limit.grade)})" if reading.limit is not None and limits else ""
+        often = "once" if reading.times == 1 else f"{reading.times} times"
+        shown = f"{reading.mm.nominal} mm{limits}{grade}; {reading.inch.nominal} in; read {often}"
+        rows.append((reading.name, shown))
+    rows += [("readings", each) for each in (*setup.reading_words, *setup.how_words)]
     rows += [(f"screw, {name}", value) for name, value in setup.screws]
     heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
     for name, *values in lines:

@@ -21,6 +21,7 @@ from pydantic import (
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from fonts.drafting import missing
+from sheets.files.names import device
 from sheets.units import angle, current, given, length, pattern, plain, share
 
 
@@ -166,7 +167,6 @@ def _lettered(text: str, info: ValidationInfo) -> str:
 
 
 _ID = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]*")
-_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
 
 
 def _file_name(text: str) -> str:
@@ -176,7 +176,7 @@ def _file_name(text: str) -> str:
             f"{given(text)} given; it names files: allowed are up to 64 letters a to z, digits, - _ and ., "
             "beginning with a letter, digit or _, and not ending with a dot"
         )
-    if _DEVICE.fullmatch(text):
+    if device(text):
         raise ValueError(
             f"{given(text)} is a device's name on some machines, so no file may have it; change it"
         )

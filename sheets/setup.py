@@ -14,9 +14,13 @@ from geometry.fixture import Fixture
 from geometry.fixture_words import warnings as fixture_warnings
 from geometry.placement import Placement
 from geometry.plane import short
-from geometry.readings import Reading, pin_for, readings
+from geometry.reading import Reading
+from geometry.reading_words import how_words, limit_words
+from geometry.readings import pin_for, readings
 from geometry.spacers import Choice, Stack
 from geometry.stack import BuildUp, Sleeve, sleeve
+from geometry.survey_model import takeable
+from geometry.survey_plan import plan, readings_for, too_close
 from geometry.tilt import Tilts
 from geometry.tube import Tube
 from sheets.clear import Clear, clear
@@ -39,7 +43,8 @@ class SetUp:
     name and value lines; `bosses` are near and far on their tube, empty for a tab or without the host tube,
     and `boss_words` what to say of them; `gap` and `largest` None without tubes or a rotor
     position; `clear` what comes near what, and `tilts`, where the mount can
-    go, is worked out for `check` alone. `print_words` say what error the paper leaves at the holes,
+    go, is worked out for `check` alone. `reading_words` say whose the limits of the readings are and
+    `how_words` how they are read; `print_words` say what error the paper leaves at the holes,
     and `load` where braking force goes. `fixture` is None where the job asks for none,
     and `beyond` says that the host tube begins above the mount, where it does. `screw_length` is that of the
     mount's screws under their heads, mm, None where it is to be measured.
@@ -60,6 +65,8 @@ class SetUp:
     operations: tuple[Operation, ...]
     cautions: tuple[Caution, ...]
     tilts: Tilts | None = None
+    reading_words: tuple[str, ...] = ()
+    how_words: tuple[str, ...] = ()
     print_words: tuple[str, ...] = ()
     load: Loaded | None = None
     fixture: Fixture | None = None
@@ -103,19 +110,29 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     process = job.process
     bosses, said = _bosses(job, placement, tubes)
     near = clear(job, placement, tubes)
+    host, thickness = tubes.get(placement.host), job.dropout.thickness
+    listed = takeable(
+        readings(
+            placement,
+            axle=job.axle.dummy,
+            pin=pin,
+            tube=host,
+            dropout_thickness=thickness,
+            facing=process.facing,
+        ),
+        family,
+    )
+    planned = plan(placement, listed, host, thickness)
+    asked = readings_for(planned, listed)
+    close = too_close(placement, planned, host, thickness)
     return SetUp(
         build_up=stack.build_up,
         choice=stack.choice,
         stack_words=stack.words,
         sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
-        readings=readings(
-            placement,
-            axle=job.axle.dummy,
-            pin=pin,
-            tube=tubes.get(placement.host),
-            dropout_thickness=job.dropout.thickness,
-            facing=process.facing,
-        ),
+        readings=asked,
+        reading_words=limit_words(placement, asked, host, close),
+        how_words=how_words(placement, thickness),
         pin=pin,
         screws=tuple(_screws(job, placement)),
         bosses=bosses,

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fonts.drafting import LINE_PITCH, STROKE, letter, width, wrap
+from fonts.drafting import LINE_PITCH, rise, width, wrap
 from geometry.errors import FitError, Problem
 from geometry.plane import along, polar
 from sheets.ink.bounds import sheet_bounds
@@ -33,6 +33,8 @@ _READ = 3.5
 _SMALL = 2.5
 _STAMP = 5.0
 _NAMED = 7.0
+_CLEAR = 0.6
+"""White kept between an accent and the frame over it, mm."""
 _BETWEEN = 8.0
 """Between two columns of numbers, mm."""
 
@@ -91,7 +93,7 @@ def title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: 
     left, low, right, _ = live
     room = right - left - 2.0 * _PAD
     y = low + _PAD
-    for line in reversed(title):
+    for line in reversed([part for whole in title for part in _apart(whole, room)]):
         aside = width(line.right, _READ) + 4.0 if line.right else 0.0
         rows = wrap(line.text, line.height, room - aside)
         for row in reversed(rows):
@@ -99,24 +101,41 @@ def title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: 
             drawing.letter(row, (left + _PAD, y), line.height, layer="title block")
             if line.right and row is rows[0]:
                 drawing.letter(line.right, (right - _PAD, y), _READ, 1.0, layer="title block")
-            y += (LINE_PITCH - 0.35) * line.height + _accents(row, line.height)
+            over = rise(row, line.height)
+            if line.right and row is rows[0]:
+                over = max(over, _READ + rise(line.right, _READ) - line.height)
+            y += (LINE_PITCH - 0.35) * line.height + over
     if stamp:
         drawing.draw(polyline(((left, y + 0.5), (right, y + 0.5))), THICK, "title block")
         y += _PAD
         for row in reversed(wrap(stamp, _STAMP, room)):
             y += 0.35 * _STAMP
             drawing.letter(row, (left + _PAD, y), _STAMP, layer="title block")
-            y += (LINE_PITCH - 0.35) * _STAMP
+            y += (LINE_PITCH - 0.35) * _STAMP + rise(row, _STAMP)
     drawing.draw(box((left, low), (right, y + 0.5)), THICK, "title block")
     return y + 0.5
 
 
-def _accents(row: str, height: float) -> float:
-    """Return how far the accents of a line stand over its capitals, mm."""
-    if row.isascii():
-        return 0.0
-    ends = [command[-1] for command in letter(row, height) if command[0] != "Z"]
-    return max(0.0, max(ends, default=0.0) + STROKE * height / 2.0 - height)
+def _apart(line: TitleLine, room: float) -> tuple[TitleLine, ...]:
+    """Return a line, or two where what stands at its right end would leave the rest too little room, mm."""
+    if width(line.right, _READ) <= room / 2.0:
+        return (line,)
+    return TitleLine(line.text, line.height), TitleLine(line.right)
+
+
+def fitting(tried: Sequence[tuple[str, float]], room: float) -> tuple[str, float]:
+    """Return the first text with its height that fits a room, mm, or as much of the last as fits."""
+    found = next((each for each in tried if width(*each) <= room), None)
+    text, height = found or tried[-1]
+    return wrap(text, height, room)[0], height
+
+
+def lowered(text: str, height: float, white: float) -> float:
+    """Return by how much a header's line is set lower, mm, for its accents to stay clear of the frame.
+
+    `white` is what lies between its capitals and the middle of the frame's line, mm.
+    """
+    return max(0.0, rise(text, height) + THICK.width / 2.0 + _CLEAR - white)
 
 
 def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, note: str) -> None:

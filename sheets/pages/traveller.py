@@ -3,7 +3,6 @@
 On paper it is written on; in the packet the same boxes are fields of a form. It is a record, and no test.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fonts.drafting import width, wrap
@@ -20,7 +19,7 @@ from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.flow import PITCHES, READ, SMALL
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.traveller_form import CELL, LAYER, Cell, Form, Kind
 from sheets.pages.traveller_readings import readings
 from sheets.pages.traveller_steps import STOP, steps, targets
@@ -132,25 +131,29 @@ def _header(
 ) -> float:
     """Draw a page's header and return where the text below it begins; after the first page it is one line."""
     left, _, right, top = live
-    foot = top - (_HEADER if number == 1 else _HEADER_LATER)
-    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    heading = words.heading(job)
     if number > 1:
         marked = f"job {identity.digest}, revision {identity.revision}"
-        drawing.letter(marked, (right - _PAD, top - 5.6), 3.5, 1.0, layer="title block")
-        titles = ((f"{words.heading(job)}: traveller", 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5))
-        title, height = _fitting(titles, right - left - width(marked, 3.5) - 3.0 * _PAD)
-        drawing.letter(title, (left + _PAD, top - 6.0), height, layer="title block")
+        titles = ((f"{heading}: traveller", 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5))
+        title, height = fitting(titles, right - left - width(marked, 3.5) - 3.0 * _PAD)
+        drop = lowered(title, height, 6.0 - height)
+        foot = top - _HEADER_LATER - drop
+        drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+        drawing.letter(marked, (right - _PAD, top - 5.6 - drop), 3.5, 1.0, layer="title block")
+        drawing.letter(title, (left + _PAD, top - 6.0 - drop), height, layer="title block")
         return foot - 1.0
     code, side = qr(identity.code, (0.0, 0.0), _QR)
+    room = right - left - side - 2.0 * _PAD
+    title, height = fitting(
+        ((heading, 7.0), (job.frame.id, 7.0), (job.frame.id, 5.0), (job.frame.id, 3.5)), room
+    )
+    drop = lowered(title, height, 8.6 - height)
+    foot = min(top - _HEADER - drop, top - side - 1.0)
+    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
     # Drawn again where it belongs: only now is its side known.
     code, side = qr(identity.code, (right - side - 0.5, top - side - 0.5), _QR)
     drawing.draw(code, SOLID, "code")
-    foot = min(foot, top - side - 1.0)
-    room = right - left - side - 2.0 * _PAD
-    heading = words.heading(job)
-    title, height = _fitting(
-        ((heading, 7.0), (job.frame.id, 7.0), (job.frame.id, 5.0), (job.frame.id, 3.5)), room
-    )
+    top -= drop
     drawing.letter(title, (left + _PAD, top - 8.6), height, layer="title block")
     mount = f"Traveller, {placement.end.upper()}: {placement.interface.title.partition(',')[0]}"
     for row in wrap(mount, 5.0, room)[:1]:
@@ -158,13 +161,6 @@ def _header(
     marked = f"{job.paper.size}, job {identity.digest}, revision {identity.revision}"
     drawing.letter(marked, (left + _PAD, top - 23.0), 3.5, layer="title block")
     return foot - 1.0
-
-
-def _fitting(tried: Sequence[tuple[str, float]], room: float) -> tuple[str, float]:
-    """Return the first text with its height that fits a room, mm, or as much of the last as fits."""
-    found = next((each for each in tried if width(*each) <= room), None)
-    text, height = found or tried[-1]
-    return wrap(text, height, room)[0], height
 
 
 def _foot(drawing: Drawing, live: Box, which: str) -> None:

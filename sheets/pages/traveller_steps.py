@@ -111,8 +111,8 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
         aim = Target(step.check, "readings")
     elif not (aim.number or aim.words) and step.record:
         aim = Target("", step.record)
-    pitch = flow.pitch * SMALL
-    first = flow.pitch * READ
+    pitch = max(flow.leading(each) for each in (step.text, aim.words))
+    first = max(flow.leading(each, READ, bold=True) for each in (step.title, step.hold or ""))
     text = first + pitch * (len(lines) - 1) + _AIR
     aimed = flow.lines(aim.words, _TARGET - 1.6) if aim.words else ()
     target = (first if aim.number else 0.0) + pitch * len(aimed) + _AIR

@@ -38,12 +38,12 @@ def changed(file: Path, *changes: tuple[str, str]) -> Path:
 def test_a_provisional_row_is_told_what_the_readings_would_change(run: Callable) -> None:
     ran = run("learn", "--readings", SAMPLE)
     # Face 36.9167 less half an axle of 12: own arithmetic.
-    height = r"h +30\.92 ±0\.08 +shipped 30\.50, \+0\.42: would change, inside its derived band 27 to 34"
+    height = r"h +30\.92 ±0\.06 +shipped 30\.50, \+0\.42: would change, inside its derived band 27 to 34"
     assert re.search(height, ran.out)
     assert "flat-rear is PROVISIONAL: these readings would change h by +0.42, x near by" in ran.out
     # 17 readings of 7 distances.
     assert "10 repeats; one reading's spread 0.027 mm, from the repeats" in ran.out
-    assert "off by up to 0.05 mm, and pins that are loose by up to 0.1 mm" in ran.out
+    assert "off by up to 0.03 mm, and pins that are loose by up to 0.1 mm" in ran.out
     block = tomllib.loads(ran.out[ran.out.index("[interface]") :])["interface"]
     assert block["source"] == SOURCE
     assert block["h"] == pytest.approx(30.917, abs=0.001)

@@ -85,7 +85,7 @@ def test_exact_readings_return_the_row(form: Interface) -> None:
         assert not found.doubtful
 
 
-OFF, PLAY = 0.05, 0.1
+OFF, PLAY = 0.03, 0.1
 """How far a caliper may itself be off, and how loose a pin may be: what the table says, grade D."""
 # By how much of one pin's shift a reading is short: outside jaws push each pin towards the other jaw.
 SHORT = {"near-over": 1, "far-over": 1, "spacing-over": 2, "along-near-over": 1, "along-far-over": 1}
