@@ -91,6 +91,9 @@ def load_on(end: End, own: OwnLoad) -> Load:
     def of_kind(key: str) -> Number:
         return number(row[key], raw["sources"], f"{_LOADS.name}: {own.kind}.{key}")
 
+    def of_end(key: str) -> Number:
+        return number(raw["end"][end][key], raw["sources"], f"{_LOADS.name}: {end}.{key}")
+
     mass, wheel, gravity = (
         pick(own.mass, of_kind("mass")),
         pick(own.wheel, entry("rest", "wheel")),
@@ -98,7 +101,7 @@ def load_on(end: End, own: OwnLoad) -> Load:
     )
     used: tuple[tuple[str, Number], ...] = ()
     if end == "rear":
-        grip, behind, high = entry("end", "grip"), of_kind("behind"), of_kind("height")
+        grip, behind, high = of_end("grip"), of_kind("behind"), of_kind("height")
         hard = grip.value * behind.value / (1.0 + grip.value * high.value)
         slowing = pick(own.deceleration, Number(hard * gravity.value, grip.grade, grip.source))
         left = max(0.0, behind.value - high.value * slowing.value / gravity.value)
@@ -109,8 +112,8 @@ def load_on(end: End, own: OwnLoad) -> Load:
             ("height of the mass over the wheelbase", high),
         )
     else:
-        slowing = pick(own.deceleration, entry("end", "front_deceleration"))
-        share = pick(own.share, entry("end", "front_share"))
+        slowing = pick(own.deceleration, of_end("deceleration"))
+        share = pick(own.share, of_end("share"))
     return Load(
         brake=mass.value * slowing.value,
         wheel=mass.value * gravity.value * share.value,

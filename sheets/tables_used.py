@@ -114,7 +114,24 @@ def changed(kept: Mapping[str, Any]) -> Iterator[Change]:
             yield Change(name, "", None, None)
 
 
-_MOVED = {("caliper.toml, pads", "track"): ("interfaces.toml, disc", "track")}
+_YIELDS = (
+    "air-hardening steel",
+    "mild steel",
+    "stainless tube",
+    "Ti-3Al-2.5V, cold worked and stress relieved",
+    "commercially pure titanium, grade 2",
+    "austenitic stainless, annealed",
+)
+_MOVED = {
+    ("caliper.toml, pads", "track"): ("interfaces.toml, disc", "track"),
+    ("materials.toml, material 4130 normalised", "yield"): (
+        "materials.toml, material chromoly steel", "heated",
+    ),
+    **{
+        (f"materials.toml, material {name}", "yield"): (f"materials.toml, material {name}", "delivered")
+        for name in _YIELDS
+    },
+}  # fmt: skip
 """Numbers that stand in another row since a packet was drawn: where they stood, and where they stand now."""
 _RENAMED = {("fasteners.toml, flat_rear", "codes"): "thicknesses"}
 """Keys that bear another name since: what they were called in which row, and what they are called now."""

@@ -289,7 +289,8 @@ def _size_lines(verdict: Verdict) -> list[str]:
 
 
 def _job_lines(verdict: Verdict) -> list[str]:
-    lines = [f"  tables: {each.sentence}" for each in verdict.tables]
+    # A number that the tables have gained since is none that the packet rests on; --json lists it too.
+    lines = [f"  tables: {each.sentence}" for each in verdict.tables if each.was is not None or not each.key]
     if not verdict.packet.record.get("job"):
         return lines
     if verdict.differences is None:
