@@ -254,7 +254,11 @@ def _needs(job: Job, placement: Placement, setup: SetUp) -> list[tuple[str, str,
             )
         ]
         word = "post" if face.family == "post" else "boss"
-        found.append(("boss", f"{word} Ø{sizes[0]} × {sizes[1]}", None, 2))
+        near = job.boss.near_length
+        if near is None or near == job.boss.length:
+            found.append(("boss", f"{word} Ø{sizes[0]} × {sizes[1]}", None, 2))
+        else:
+            found += [("boss", f"{word} Ø{sizes[0]} × {long}", None, 1) for long in (f"{near:g}", sizes[1])]
         tube = job.tubes.given().get(job.mount.host)
         saw = job.boss.diameter if face.family == "flat" else tube and max(tube.diameters[0][1:])
         if saw:

@@ -1,8 +1,8 @@
 """Ordinary good frames and known bad ones, by family of mount: what clearances have to let pass and to catch.
 
-Written down before the code that judges them. Numbers are own arithmetic in the axes of the package, from the
-table's rows. With hub ends on the dropout's inner face (rear) the disc lies from z = -15.25 to -13.45, and the
-screws' heads end 3 further out, at -10.45, 26.25 from the axle (circle of 44, heads 8.5, both remembered).
+Written down before the code that judges them. Numbers are own arithmetic in the axes of the package, from
+the table's rows. With hub ends on the dropout's inner face (rear) the disc lies from z = -15.25 to -13.45,
+and the screws' heads end 3 further out, at -10.45, 26.25 from the axle (circle 44, heads 8.5, remembered).
 A post's middle is at -4.25, a flat boss's at -3.05, a tab's inner face at 0. In front the pocket's depth is
 added to 10.5 before the datum: with 2 deep the disc lies from -8.5 to -6.7, heads to -3.7, posts at 2.5, flat
 bosses at 3.7; with 3 deep all of that 1 further out.
@@ -89,12 +89,12 @@ GOOD: dict[str, dict[str, Document]] = {
         ),
     },
     "post": {
-        # Leg's inner side at the disc's rim, s = 80: 11.55 - 2.79 - 12.36 = -3.60 + 0.1 of taper; disc at -6.7.
+        # Leg's inner side at the disc's rim, s = 80: 11.5 - 2.79 - 12 = -3.29; disc at -6.7.
         "front 160": front(
             "post",
             160,
             "100x12",
-            {"diameters": [[25, 24], [100, 24], [380, 28.6]], "outset": 11.4, "splay": 2},
+            {"diameters": [[25, 24], [100, 24], [380, 28.6]], "outset": 11.5, "splay": 2},
             boss={"diameter": 11.5, "length": 56, "near_length": 27},
         ),
         "front 180": front(
@@ -156,7 +156,7 @@ GOOD: dict[str, dict[str, Document]] = {
             "100x12",
             {"diameters": [[22, 17], [180, 24, 20], [370, 32, 22]], "outset": 10, "splay": 3},
             mount={"native": 140},
-            boss={"diameter": 12, "length": 18},
+            boss={"diameter": 12, "length": 27, "near_length": 18},
         ),
     },
 }
@@ -259,7 +259,7 @@ BAD: dict[str, dict[str, Bad]] = {
             ),
             "near post to seatstay",
         ),
-        # The 140 road frame turned over onto its seatstay, which begins 25 from the axle with its side at -11.
+        # The 140 road frame turned over onto its seatstay, which begins 25 up with its side at -11.
         "the disc's screws in the seatstay": Bad(
             rear(
                 "post",
@@ -314,7 +314,7 @@ BAD: dict[str, dict[str, Bad]] = {
             ),
             "near boss to",
         ),
-        # The bosses of 140 come 34 + 25.4 up the chainstay, where a seatstay at 30 degrees passes through them.
+        # The far boss of 140 is 59.4 up the chainstay, where a seatstay at 25 degrees passes.
         "a far boss in the seatstay": Bad(
             rear(
                 "flat-rear",

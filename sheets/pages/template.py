@@ -5,9 +5,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from geometry.judged import missing
 from geometry.placement import Placement
 from geometry.plane import along, angle_of, arcs_in_box, polar, turned
-from geometry.standoff import UNDER_SHEET, proud
+from geometry.standoff import UNDER_SHEET, proud, untold
 from geometry.tube import Tube, Vector, outline
 from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross, polyline
 from sheets.ink.paper import PAPERS
@@ -54,7 +55,7 @@ def template(
         setup,
         sheet_of,
         lambda stamp, marked, count: first_that_fits(
-            lambda aside: _drawn(job, placement, tubes, count, aside, stamp, marked)
+            lambda aside: _drawn(job, placement, tubes, count, aside, stamp, marked, _unknown(setup))
         ),
     )
 
@@ -71,7 +72,7 @@ def template_tiles(
         placement,
         setup,
         sheet_of,
-        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked),
+        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked, _unknown(setup)),
     )
 
 
@@ -83,9 +84,10 @@ def _drawn(
     aside: float | None,
     stamp: str,
     setup: SetUp | None,
+    unknown: str,
 ) -> Sheet:
     """Return the sheet with its view `aside` across the page; without a set-up it bears no marks."""
-    lines = _title(job, placement, tubes, sheet_of)
+    lines = _title(job, placement, tubes, sheet_of, unknown)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
     look = _draw_view(page, job, placement, tubes, aside, setup)
     return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin)
@@ -98,8 +100,9 @@ def _tiles(
     sheet_of: str,
     stamp: str,
     setup: SetUp | None,
+    unknown: str,
 ) -> tuple[Sheet, ...]:
-    lines = _title(job, placement, tubes, sheet_of)
+    lines = _title(job, placement, tubes, sheet_of, unknown)
     large = Large(
         "template",
         f"{job.frame.id}: template",
@@ -111,8 +114,16 @@ def _tiles(
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
 
 
-def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
-    more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement))
+def _unknown(setup: SetUp | None) -> str:
+    """Say in short that clearances are not known, and what to measure; nothing where all are."""
+    remedies = setup.clear.remedies if setup else ()
+    return f"Clearances are not all known: {'; '.join(remedies)}; see the card." if remedies else ""
+
+
+def _title(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, unknown: str
+) -> list[TitleLine]:
+    more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement), unknown)
     return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
 
 
@@ -164,8 +175,14 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
     if beyond := begins_beyond(placement, tubes):
         return beyond
     face = thickness if thickness is not None and view == "outboard" else 0.0
-    high = proud(tubes.values(), face, view, placement.interface.x_far + UNDER_SHEET)
+    reach = placement.interface.x_far + UNDER_SHEET
+    high = proud(tubes.values(), face, view, reach)
     side = "outer" if view == "outboard" else "inner"
+    if unknown := untold(tubes.values(), reach):
+        # A collar for one tube would be wrong where another, of unknown place, stands further out.
+        measure = " and ".join(missing(tube.name, tube) for tube in unknown)
+        names = " and ".join(words.plain(tube.name) for tube in unknown)
+        return f"Whether the {names} holds the sheet off the dropout is not known: {measure}."
     if high is None or high.by < 0.05:
         return f"No tube is proud of the dropout's {side} face: the sheet lies flat on it."
     return (
@@ -180,9 +197,9 @@ def _must_show(job: Job, placement: Placement) -> list[Point]:
     ends = (face.x_near - _PAST_HOLE, face.x_far + _PAST_HOLE)
     places = [(x, up) for x in ends for up in (0.0, face.h + _PAST_FACE)]
     if face.family != "tab":
-        diameter, length = words.boss_size(job, placement)
-        foot, half = face.h - length, diameter / 2.0
-        for x in (face.x_near, face.x_far):
+        half = words.boss_size(job, placement)[0] / 2.0
+        for hole, x in (("near", face.x_near), ("far", face.x_far)):
+            foot = face.h - words.boss_length(job, placement, hole)
             places += [(x - half, foot), (x + half, foot), (x, foot - _PAST_BOSS)]
     mount = [along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in places]
     around = job.axle.dummy / 2.0 + 6.0
@@ -279,8 +296,9 @@ def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
     )
     page.drawing.show(line, CHAIN if face.family == "tab" else THICK, "mount")
     turn = look.heading(angle_of(t))
-    diameter, length = words.boss_size(job, placement)
+    diameter = words.boss_size(job, placement)[0]
     for hole, x in zip(placement.holes, (face.x_near, face.x_far), strict=True):
+        length = words.boss_length(job, placement, hole.name)
         centre = look.page((hole.centre[0], hole.centre[1]))
         tab = face.family == "tab"
         page.drawing.show(Circle(f"hole {hole.name}", centre, hole.diameter), THICK if tab else THIN, "drill")
