@@ -94,18 +94,24 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
     own = _own_caliper(job)
     room = caliper(placement, own)
     found = _clearances(job, placement, tubes, turning=False)
-    remedies = {missing(name, tubes.get(name)): how(name, tubes.get(name)) for name in TUBES[placement.end]}
+    lacking = {missing(name, tubes.get(name)): name for name in TUBES[placement.end]}
     return Clear(
         caliper=room,
         clearances=found,
         largest=largest(job, placement, tubes),
         unknown=tuple(
-            f"Not known: {names}; {remedies.get(remedy, remedy)}." for names, remedy in unknowns(found)
+            f"Not known: {_near(lacking[why], tubes) if why in lacking else f'{names}; {why}'}."
+            for names, why in unknowns(found)
         ),
         travel=over_travel(placement, room, job.dropout.slot, job.dropout.travel),
         way_out=way_out(placement, room, job.dropout.slot),
         crossing=_crossing(tubes),
     )
+
+
+def _near(name: str, tubes: Mapping[str, Tube]) -> str:
+    """Return what is not known beside a tube, and how to measure that."""
+    return f"what comes near the {plain(name)}; {how(name, tubes.get(name))}"
 
 
 def largest(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Largest | None:
@@ -125,19 +131,15 @@ def largest_words(found: Largest | None) -> str:
     """Return the largest disc in words, with what was asked for; what is missing makes it unknown."""
     if found is None:
         return "largest disc: unknown; the table has no rotor position for this axle"
+    if not found.known:
+        return "; ".join(("largest disc: unknown", *found.unknown))
     after = f" after {found.runout:g} for run-out" if found.runout else ""
-    clear = f"stays {found.room:g} mm clear{after}"
-    if found.known and found.diameter is None:
-        return f"no disc that this mount takes {clear} of the {_tubes(found.known)}"
-    if not found.unknown:
-        start = f"largest disc that this mount takes and that {clear} of the {_tubes(found.known)}"
-        return f"{start}: {found.diameter:g}"
-    known = [f"{found.diameter:g} {clear} of the {_tubes(found.known)}"] if found.known else []
-    return "; ".join(("largest disc: unknown", *known, *found.unknown))
-
-
-def _tubes(names: Iterable[str]) -> str:
-    return listed([plain(name) for name in names])
+    clear = f"{found.room:g} mm clear of the {listed([plain(name) for name in found.known])}{after}"
+    if found.diameter is None:
+        return f"no disc for this mount stays {clear}"
+    if found.unknown:
+        return f"largest disc: unknown; {found.diameter:g} stays {clear}"
+    return f"largest disc for this mount, {clear}: {found.diameter:g}"
 
 
 def _crossing(tubes: Mapping[str, Tube]) -> str:

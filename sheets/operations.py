@@ -83,8 +83,8 @@ def operations(method: str | None, family: Family, facing: float) -> tuple[Opera
         Operation("paint-mask", mask, "finished", brief=mask),
         Operation(
             "final-check",
-            "Fit hub, disc and caliper cold and clean. Spin, squeeze: nothing rubs, pads on the track. Read "
-            "disc to tube where it comes nearest as it turns.",
+            "Fit all cold and clean. Spin, squeeze: nothing rubs, pads on the track. Read the gap where it "
+            "is least.",
             record="disc to tube, mm",
             brief=last,
         ),

@@ -57,21 +57,21 @@ def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
 
 
 def _final(setup: SetUp) -> Target:
-    """Return what the disc has to clear once the wheel is in: read where it comes nearest while it turns.
+    """Return what the disc has to clear once the wheel is in: read where it runs nearest as it turns.
 
     That is after its run-out, like every clearance. Where a tube's place is not known, what to measure is
     said in its stead.
     """
     disc = setup.clear.disc
-    unknown = [
-        f"{each.name.partition(' to ')[2]} unknown; {each.why}"
-        for each in setup.clear.clearances
-        if each.kind == "rotor" and each.left is None
-    ]
+    unknown = [each for each in setup.clear.clearances if each.kind == "rotor" and each.left is None]
     if disc is None:
-        return Target("", f"disc to {'; '.join(unknown)}")
+        # The column is narrow: the card says of which tube, and how.
+        why = unknown[0].why.replace("tubes.", "").partition(" and ")[0] if unknown else ""
+        return Target("unknown", why)
     least = "" if disc.least is None else f", min {disc.least:g}"
-    return Target(disc.told, "; ".join((f"to {disc.name.partition(' to ')[2]}{disc.after}{least}", *unknown)))
+    tube = f"to {disc.name.partition(' to ')[2]},"
+    runout = f" after {disc.allowance:g} run-out" if disc.allowance else ""
+    return Target(f"{disc.told}{least}", f"{tube}{runout}".rstrip(","))
 
 
 def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:

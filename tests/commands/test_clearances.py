@@ -1,6 +1,8 @@
 """A failed clearance on the command line: exit 1, said in the warnings, stamped, and every file delivered."""
 
 import json
+import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -64,15 +66,114 @@ def test_one_failed_job_does_not_keep_the_others(run: Callable, write: Callable,
     assert all(Path(file["path"]).exists() for entry in ran.json for file in entry["files"])
 
 
-def test_a_tube_that_is_roughly_given_never_fails(run: Callable, write: Callable, tmp_path: Path) -> None:
-    job = write(
-        tmp_path / "rough.toml", ("outset = 5\n", ""), ("[[25, 16], [180, 19]", "[[25, 30], [180, 30]")
-    )
+@pytest.mark.parametrize("line", ["outset = 5\n", 'splay = "3 deg"\n'])
+def test_a_tube_that_was_not_measured_is_unknown_in_every_place(
+    line: str, run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    """With 0 in its place the stay would stand in the disc: neither that nor the opposite is known."""
+    key = line.partition(" ")[0]
+    job = write(tmp_path / "rough.toml", (line, ""), ("[[25, 16], [180, 19]", "[[25, 30], [180, 30]"))
     ran = run("check", job, "--json")
     assert ran.status == 0
-    one = clearances(ran.json, "rotor")["disc 160 to chainstay"]
-    assert (one["state"], one["distance"]) == ("unknown", None)
-    assert "tubes.chainstay.outset is not given" in one["why"]
+    setup, measure = ran.json["setup"], f"measure tubes.chainstay.{key}"
+    for name, each in clearances(ran.json, "rotor").items():
+        assert (each["state"], each["distance"], each["left"], each["told"]) == (
+            "unknown",
+            None,
+            None,
+            "unknown",
+        )
+        assert each["why"] == (measure if name.endswith("chainstay") else "give tubes.seatstay")
+    assert setup["disc_to_tube"] is None and setup["largest_disc"] is None and setup["disc_sizes"] == []
+    assert setup["largest_disc_words"] == f"largest disc: unknown; {measure}; give tubes.seatstay"
+    assert setup["tilts"]["known"] is False and setup["tilts"]["ranges"] == []
+    told = [warning for warning in ran.json["warnings"] if warning.startswith("Not known: ")]
+    assert told == setup["unknown"] and len(told) == 2 and measure in told[0]
+    said = run("check", job).out
+    assert re.search(rf"stand-off +not known for the chainstay; {measure}\n", said)
+    assert re.search(rf"disc to tube +disc 160 to chainstay: unknown; {measure}\n", said)
+    assert " 0.0 mm" not in said and "by size" not in said
+    drawn = run("draw", job, "--out", tmp_path / "paper", "--json")
+    assert drawn.status == 0
+    assert [warning for warning in drawn.json["warnings"] if warning.startswith("Not known: ")] == told
+    assert not [file for file in drawn.json["files"] if "wrap" in file["path"]]
+    assert "No wraps for the mount: where the chainstay lies is not known" in " ".join(drawn.json["warnings"])
+    # The traveller's target: what to measure, and no number.
+    assert "unknown measure chainstay." in text_of(tmp_path / "paper" / "knot-1.pdf")
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_disc_is_told_by_one_number_on_card_template_traveller_check_and_in_json(
+    run: Callable, name: str, tmp_path: Path
+) -> None:
+    """Always after run-out, to a tenth, rounded down; whoever reads two of them reads the same."""
+    setup = run("check", SAMPLES[name], "--json").json["setup"]
+    disc = setup["disc_to_tube"]
+    assert disc["told"] == f"{math.floor(10.0 * (disc['distance'] - disc['runout']) + 1e-6) / 10.0:.1f}"
+    words = f"{disc['name']} {disc['told']} after {disc['runout']:g} for run-out"
+    said = run("check", SAMPLES[name]).out
+    assert re.search(rf"disc to tube +{re.escape(words)}\n", said)
+    assert f"{disc['name']}: {disc['told']} mm after 0.2 for run-out" in said
+    by_size = re.search(r"disc to tube by size +after 0.2 for run-out, (.*)", said)
+    size = disc["name"].split()[1]
+    assert by_size is not None and f"{size}: {disc['told']}" in by_size[1].split(", ")
+    run("draw", SAMPLES[name], "--out", tmp_path)
+    tube = disc["name"].partition(" to ")[2]
+    assert f"{disc['told']}, min 2 to {tube}, after 0.2 run-out" in text_of(next(tmp_path.glob("*.pdf")))
+
+
+def test_a_flat_mount_for_140_is_promised_no_disc_that_no_adapter_reaches(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    """Its one step is +20: beyond 160 nothing fits it, however much room the stays leave."""
+    text = SAMPLES["redshank"].read_text(encoding="utf-8").replace("outset = -3.2", "outset = 12")
+    job = tmp_path / "wide.toml"
+    job.write_text(
+        text.replace(
+            "[boss]",
+            "[tubes.seatstay]\ndiameters = [[60, 14]]\nincluded = 70\noutset = 12\nsplay = 0\n[boss]",
+        ),
+        encoding="utf-8",
+    )
+    setup = run("check", job, "--json").json["setup"]
+    assert setup["largest_disc"] == 160
+    assert [each["diameter"] for each in setup["disc_sizes"]] == [140, 160]
+    assert setup["largest_disc_words"].endswith("after 0.2 for run-out: 160")
+
+
+def test_a_length_for_the_near_one_is_for_posts(run: Callable, write: Callable, tmp_path: Path) -> None:
+    """A tab has none, and a rear flat mount's screw passes through both of one length."""
+    job = write(tmp_path / "tab.toml", ("[dropout]", "[boss]\nnear_length = 20\n[dropout]"))
+    ran = run("check", job)
+    assert ran.status == 2
+    assert "boss.near_length: 20 given, but only posts and a front flat mount's bosses" in ran.errors[0]
+    flat = tmp_path / "flat.toml"
+    text = SAMPLES["redshank"].read_text(encoding="utf-8")
+    flat.write_text(text.replace("[boss]", "[boss]\nnear_length = 20"), encoding="utf-8")
+    assert run("check", flat).status == 2
+
+
+def test_the_discs_screws_as_they_were_measured(run: Callable, write: Callable, tmp_path: Path) -> None:
+    for given, said in (
+        ("[52, 3, 1]", "a list of 3 given"),
+        ("52", "52 given"),
+        ("[20, 3]", "allowed 30 to 80"),
+    ):
+        ran = run("check", write(tmp_path / "heads.toml", ("[dropout]", f"heads = {given}\n[dropout]")))
+        assert ran.status == 2 and said in ran.errors[0] and "axle.heads" in ran.errors[0]
+    meeting = tmp_path / "meeting.toml"
+    # The 140 frame whose stay began 25 from the axle with its side at -11, among heads that end at -10.45.
+    text = SAMPLES["turnstone"].read_text(encoding="utf-8").replace("[30, 16, 12.2]", "[25, 16, 14]")
+    for line, status in (("", 1), ('heads = ["38 mm", 3]\n', 0)):
+        meeting.write_text(text.replace("[dropout]", f"{line}[dropout]"), encoding="utf-8")
+        assert run("check", meeting).status == status
+
+
+def test_a_dummy_axle_that_was_not_measured_is_said(run: Callable, write: Callable, tmp_path: Path) -> None:
+    taken = "The dummy axle is taken to be 19.05: measure yours and give it as axle.dummy."
+    assert taken in run("check", write(tmp_path / "taken.toml"), "--json").json["warnings"]
+    given = write(tmp_path / "given.toml", ("[dropout]", 'dummy = "3/4 in"\n[dropout]'))
+    assert taken not in run("check", given, "--json").json["warnings"]
 
 
 def test_the_jobs_own_limits_and_caliper(run: Callable, write: Callable, tmp_path: Path) -> None:
@@ -121,8 +222,8 @@ def test_stays_that_cross_are_told_in_one_line(run: Callable, tmp_path: Path) ->
     text = (
         '[frame]\nid = "cross-1"\n[mount]\nend = "rear"\ninterface = "is-rear"\nrotor = 160\n'
         'host = "chainstay"\n[axle]\nsystem = "135-qr"\n[tubes.chainstay]\n'
-        "diameters = [[10, 20], [380, 22]]\noutset = 4\n[tubes.seatstay]\n"
-        "diameters = [[10, 20], [380, 14]]\nincluded = {}\noutset = 4\n"
+        "diameters = [[10, 20], [380, 22]]\noutset = 4\nsplay = 0\n[tubes.seatstay]\n"
+        "diameters = [[10, 20], [380, 14]]\nincluded = {}\noutset = 4\nsplay = 0\n"
     )
     for included, crossing in (("25", 1), ("110", 0)):
         job.write_text(text.format(included), encoding="utf-8")
