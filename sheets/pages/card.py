@@ -310,9 +310,13 @@ def _band(low: str, high: str) -> str:
 
 
 def _bosses(flow: Flow, setup: SetUp) -> None:
-    """List where the mount face lies over the tube, how the bosses go in, and what they leave of the tube."""
-    flow.heading(f"{'Posts' if setup.bosses[0].coped else 'Bosses'} on the tube, mm; screws", 12.0)
-    heads, lines = rows(setup.bosses)
+    """List where the mount face lies over the tube, how the bosses go in, and what they leave of the tube.
+
+    Where the tube's place is not known there is nothing to list, and the words say so.
+    """
+    coped = setup.bosses and setup.bosses[0].coped
+    flow.heading(f"{'Posts' if coped else 'Bosses'} on the tube, mm; screws", 12.0)
+    heads, lines = rows(setup.bosses) if setup.bosses else ((), ())
     if lines:
         wide = _POST_COLUMNS if setup.bosses[0].coped else _BOSS_COLUMNS
         flow.table([Column(*column) for column in zip(heads, wide, strict=True)], lines)
@@ -325,7 +329,7 @@ def _bosses(flow: Flow, setup: SetUp) -> None:
 
 
 def _screws(flow: Flow, setup: SetUp) -> None:
-    if setup.bosses:
+    if setup.bosses or setup.boss_words:
         _bosses(flow, setup)
     else:
         flow.heading("Screws")

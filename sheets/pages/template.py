@@ -183,11 +183,15 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
         measure = " and ".join(missing(tube.name, tube) for tube in unknown)
         names = " and ".join(words.plain(tube.name) for tube in unknown)
         return f"Whether the {names} holds the sheet off the dropout is not known: {measure}."
+    # At the rear two stays meet at the dropout, and one that is not given may hold the sheet off too.
+    absent = [name for name in ("chainstay", "seatstay") if placement.end == "rear" and name not in tubes]
+    more = f" See that the {absent[0]}, which is not given, does not hold it off." if absent else ""
     if high is None or high.by < 0.05:
-        return f"No tube is proud of the dropout's {side} face: the sheet lies flat on it."
+        which = "No tube given" if absent else "No tube"
+        return f"{which} is proud of the dropout's {side} face: the sheet lies flat on it.{more}"
     return (
         f"The {words.plain(high.tube)} is {high.by:.1f} proud of the dropout's {side} face: slip a collar "
-        f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube."
+        f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube.{more}"
     )
 
 
