@@ -21,6 +21,7 @@ from geometry.judged import (
     limit_of,
     listed,
     missing,
+    no_disc,
     plain,
     unknown,
 )
@@ -97,7 +98,7 @@ class _Work:
         limit, ring = self.limit("heads"), bolt_ring(self.placement.rotor, own)
         why = self.lacking
         if ring is None:
-            why = f"the table has no rotor position for {self.placement.axle.name}"
+            why = no_disc(self.placement.axle.name)
         if ring is None or self.lacking:
             yield unknown("heads", f"{self.several} to disc's screws", limit, why)
             return

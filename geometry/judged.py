@@ -202,6 +202,11 @@ def unknown(kind: Kind, name: str, limit: Limit, why: str) -> Clearance:
     return Clearance(kind, name, None, 0.0, *told, None, None, "unknown", why)
 
 
+def no_disc(axle: str) -> str:
+    """Return why nothing is known beside the disc: its place on an axle system's hub is in no table."""
+    return f"the table has no rotor position for {axle}"
+
+
 def missing(name: str, tube: Tube | None) -> str:
     """Return what to measure of a tube before anything beside it is known; empty where all is.
 

@@ -22,6 +22,7 @@ from geometry.judged import (
     limit_of,
     listed,
     missing,
+    no_disc,
     plain,
     unknown,
 )
@@ -87,7 +88,7 @@ class _Work:
     ) -> None:
         self.placement, self.tubes, self.wanted = placement, tubes, wanted
         self.limits, self.heads = limits, heads
-        self.no_disc = f"the table has no rotor position for {placement.axle.name}"
+        self.no_disc = no_disc(placement.axle.name)
 
     def disc(self) -> Iterable[Clearance]:
         rotor = self.placement.rotor
@@ -148,7 +149,7 @@ class _Work:
                 if other.distance < far:
                     near = other, plain(tube)
             if near is None:
-                yield unknown("key", name, limit, f"{self.no_disc}, and no other tube is given")
+                yield unknown("key", name, limit, self.no_disc)
                 continue
             own = self.limits.key is not None
             yield judged("key", f"{name} to {near[1]}", near[0], limit, binding=own, room=True)

@@ -9,7 +9,7 @@ from geometry.adapters import takes
 from geometry.boss_words import Nearer
 from geometry.bosses import BossFit, fit_bosses, made_length, needed
 from geometry.clearance import Largest, largest_disc, tubes_gap
-from geometry.judged import Clearance, Mount, OwnLimits, how, listed, missing, plain, unknowns
+from geometry.judged import Clearance, Mount, OwnLimits, how, listed, missing, no_disc, plain, unknowns
 from geometry.margins import clearances
 from geometry.placement import Placement
 from geometry.room import Caliper, Heads, OwnCaliper, caliper, entry
@@ -94,24 +94,25 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
     own = _own_caliper(job)
     room = caliper(placement, own)
     found = _clearances(job, placement, tubes, turning=False)
-    lacking = {missing(name, tubes.get(name)): name for name in TUBES[placement.end]}
+    beside = {
+        missing(name, tubes.get(name)): (plain(name), how(name, tubes.get(name)))
+        for name in TUBES[placement.end]
+    }
+    beside[no_disc(placement.axle.name)] = ("disc", no_disc(placement.axle.name))
     return Clear(
         caliper=room,
         clearances=found,
         largest=largest(job, placement, tubes),
         unknown=tuple(
-            f"Not known: {_near(lacking[why], tubes) if why in lacking else f'{names}; {why}'}."
+            f"Not known: what comes near the {beside[why][0]}; {beside[why][1]}."
+            if why in beside
+            else f"Not known: {names}; {why}."
             for names, why in unknowns(found)
         ),
         travel=over_travel(placement, room, job.dropout.slot, job.dropout.travel),
         way_out=way_out(placement, room, job.dropout.slot),
         crossing=_crossing(tubes),
     )
-
-
-def _near(name: str, tubes: Mapping[str, Tube]) -> str:
-    """Return what is not known beside a tube, and how to measure that."""
-    return f"what comes near the {plain(name)}; {how(name, tubes.get(name))}"
 
 
 def largest(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Largest | None:

@@ -156,7 +156,8 @@ def _unproven(tubes: Mapping[str, Tube]) -> str:
         return ""
     names = listed([plain(name) for name, _ in unplaced])
     measure = " and ".join(missing(name, tube) for name, tube in unplaced)
-    return f"Whether the {names} stands in the way of the fixture's plate is not known; {measure}."
+    stand = "stands" if len(unplaced) == 1 else "stand"
+    return f"Whether the {names} {stand} in the way of the fixture's plate is not known; {measure}."
 
 
 def _assumed(job: Job) -> str:

@@ -182,7 +182,8 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
         # A collar for one tube would be wrong where another, of unknown place, stands further out.
         measure = " and ".join(missing(tube.name, tube) for tube in unknown)
         names = " and ".join(words.plain(tube.name) for tube in unknown)
-        return f"Whether the {names} holds the sheet off the dropout is not known: {measure}."
+        hold = "holds" if len(unknown) == 1 else "hold"
+        return f"Whether the {names} {hold} the sheet off the dropout is not known: {measure}."
     # At the rear two stays meet at the dropout, and one that is not given may hold the sheet off too.
     absent = [name for name in ("chainstay", "seatstay") if placement.end == "rear" and name not in tubes]
     more = f" See that the {absent[0]}, which is not given, does not hold it off." if absent else ""

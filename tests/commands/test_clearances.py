@@ -169,6 +169,84 @@ def test_the_discs_screws_as_they_were_measured(run: Callable, write: Callable, 
         assert run("check", meeting).status == status
 
 
+def test_a_post_that_ends_short_is_turned_towards_its_tube_and_reaches_there(
+    run: Callable, tmp_path: Path
+) -> None:
+    """The far post of 46 has 53.98 to go. Turned away, by -11.5, it would have 70: that is never advised."""
+    text = SAMPLES["avocet"].read_text(encoding="utf-8").replace("length = 54 ", "length = 46 ")
+    assert "\nlength = 46" in text
+    job = tmp_path / "short.toml"
+    job.write_text(text, encoding="utf-8")
+    warnings = " ".join(run("check", job, "--json").json["warnings"])
+    found = re.search(
+        r"far by 7.98: make it 53.98 or longer, turn the mount to tilt = ([\d.-]+), where ([\d.]+)", warnings
+    )
+    assert found is not None and 0.0 < float(found[1]) < 20.0 and float(found[2]) <= 46.0
+    away, turned = tmp_path / "away.toml", tmp_path / "turned.toml"
+    turned.write_text(
+        text.replace('host = "chainstay"', f'host = "chainstay"\ntilt = {found[1]}'), encoding="utf-8"
+    )
+    fit = run("check", turned, "--json").json["setup"]["bosses"][1]
+    assert fit["short"] is None and fit["rim"][1] == pytest.approx(float(found[2]), abs=0.005)
+    away.write_text(text.replace('host = "chainstay"', 'host = "chainstay"\ntilt = -11.5'), encoding="utf-8")
+    assert run("check", away, "--json").json["setup"]["bosses"][1]["short"] > 20.0
+    # Its seatstay is not given, so that no range is known, and none is advised.
+    said = run("check", job).out
+    assert "Tilt on the chainstay: not known; give tubes.seatstay." in said and "tilt = -11.5" not in said
+
+
+def test_where_no_turn_makes_a_post_long_enough_none_is_named(run: Callable, tmp_path: Path) -> None:
+    """On its way the caliper comes to the leg: a post of 20 is far too short at every tilt that clears it."""
+    text = SAMPLES["godwit"].read_text(encoding="utf-8")
+    job = tmp_path / "stub.toml"
+    job.write_text(
+        text.replace("length = 65 ", "length = 20 ").replace("near_length = 36", "near_length = 20"),
+        encoding="utf-8",
+    )
+    ran = run("check", job, "--json")
+    short = [warning for warning in ran.json["warnings"] if "ends short" in warning]
+    assert len(short) == 1 and "or longer or put it on a plate" in short[0] and "tilt" not in short[0]
+    tilts = ran.json["setup"]["tilts"]
+    assert tilts["known"] is True and tilts["advised"] is None
+    assert not any("the middle of" in sentence for sentence in tilts["sentences"])
+
+
+def test_a_tilt_is_advised_only_between_limits_and_posts_lengths_are_two_of_them(run: Callable) -> None:
+    tilts = run("check", SAMPLES["godwit"], "--json").json["setup"]["tilts"]
+    (one,) = tilts["ranges"]
+    assert one["low_limit"] == "the far post, short of the fork leg"
+    assert one["high_limit"] == "far post to the fork leg's far side"
+    assert tilts["advised"] == one and -45.0 < one["low"] < 0.0 < one["high"] < 45.0
+    # A tab has no length: turned back, nothing ends where it can go but the search.
+    tab = run("check", SAMPLES["curlew"], "--json").json["setup"]["tilts"]
+    assert tab["ranges"][0]["low"] == -45.0 and tab["ranges"][0]["low_limit"] == ""
+    assert tab["advised"] is None and not any("tilt =" in each for each in tab["sentences"])
+
+
+def test_a_fixtures_plate_is_not_said_to_clear_a_tube_of_unknown_place(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    plate = ("[dropout]", "[bench]\nfixture = true\n[dropout]")
+    rough = run("check", write(tmp_path / "rough.toml", plate, ("outset = 5\n", "")), "--json").json
+    said = (
+        "Whether the chainstay stands in the way of the fixture's plate is not known; "
+        "measure tubes.chainstay.outset."
+    )
+    assert said in rough["warnings"]
+    assert said not in run("check", write(tmp_path / "good.toml", plate), "--json").json["warnings"]
+
+
+def test_an_axle_whose_disc_no_table_places_leaves_everything_beside_it_unknown(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    document = run("check", write(tmp_path / "old.toml", ("135-qr", "130-qr")), "--json").json
+    why = "the table has no rotor position for 130-qr"
+    assert f"Not known: what comes near the disc; {why}." in document["warnings"]
+    setup = document["setup"]
+    assert setup["largest_disc"] is None and setup["disc_to_tube"] is None
+    assert {each["why"] for each in clearances(document, "bolts").values()} == {why}
+
+
 def test_a_dummy_axle_that_was_not_measured_is_said(run: Callable, write: Callable, tmp_path: Path) -> None:
     taken = "The dummy axle is taken to be 19.05: measure yours and give it as axle.dummy."
     assert taken in run("check", write(tmp_path / "taken.toml"), "--json").json["warnings"]

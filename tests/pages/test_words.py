@@ -140,8 +140,8 @@ def test_it_lies_flat_on_a_thick_dropout(thickness: float, flat: bool) -> None:
     text = said(catch(job.model_copy(update={"dropout": dropout}))[0])
     # Its seatstay is not given: nobody knows that it does not hold the sheet off.
     words = squeezed(
-        "No tube given is proud of the dropout's outer face: the sheet lies flat on it. See that the seatstay, "
-        "which is not given, does not hold it off."
+        "No tube given is proud of the dropout's outer face: the sheet lies flat on it. "
+        "See that the seatstay, which is not given, does not hold it off."
     )
     assert (words in text) is flat
     assert squeezed("which is not given, does not hold it off") in text
