@@ -10,6 +10,8 @@ from geometry.plane import Point, polar, turned
 from geometry.tables import Grade, weakest
 
 Space = tuple[float, float, float]
+MEETING: dict[End, tuple[str, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
+"""The tubes that meet at the disc-side dropout of either end."""
 
 
 @dataclass(frozen=True, slots=True)

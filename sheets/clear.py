@@ -11,16 +11,13 @@ from geometry.bosses import BossFit, fit_bosses, made_length, needed
 from geometry.clearance import Largest, largest_disc, tubes_gap
 from geometry.judged import Clearance, Mount, OwnLimits, how, listed, missing, no_disc, plain, unknowns
 from geometry.margins import clearances
-from geometry.placement import Placement
+from geometry.placement import MEETING, Placement
 from geometry.room import Caliper, Heads, OwnCaliper, caliper, entry
 from geometry.tables import Number
 from geometry.tilt import Spare, Tilts, nearer, on_host, on_length, tilts
 from geometry.travel import Travel, WayOut, over_travel, way_out
 from geometry.tube import Tube
 from sheets.job import Job, place_job
-
-TUBES = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
-"""The tubes that meet at the dropout of either end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,19 +55,16 @@ class Clear:
     @property
     def disc_words(self) -> str:
         """Return the disc's least clearance in words: "disc 160 to fork leg 2.2 after 0.2 for run-out"."""
-        if self.disc is not None:
+        if self.disc is not None and self.disc.distance:
             return f"{self.disc.name} {self.disc.told}{self.disc.after}"
+        if self.disc is not None:
+            return self.disc.short
         return next((each.short for each in self.clearances if each.kind == "rotor"), "")
 
     @property
     def largest_words(self) -> str:
         """Return the largest disc that has room, or what to measure before it is known."""
         return largest_words(self.largest)
-
-    @property
-    def remedies(self) -> tuple[str, ...]:
-        """Return what to give or to measure before every clearance is known, in short."""
-        return tuple(remedy for _, remedy in unknowns(self.clearances))
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -96,7 +90,7 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
     found = _clearances(job, placement, tubes, turning=False)
     beside = {
         missing(name, tubes.get(name)): (plain(name), how(name, tubes.get(name)))
-        for name in TUBES[placement.end]
+        for name in MEETING[placement.end]
     }
     beside[no_disc(placement.axle.name)] = ("disc", no_disc(placement.axle.name))
     return Clear(
@@ -122,7 +116,7 @@ def largest(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Larges
         placement.rotor,
         tubes,
         takes(face.family, face.end, face.native, job.mount.rotor),
-        wanted=TUBES[placement.end],
+        wanted=MEETING[placement.end],
         room=_limit(job.clearance.rotor, "rotor"),
         runout=_limit(job.clearance.runout, "runout"),
     )
@@ -239,7 +233,7 @@ def _clearances(
     return clearances(
         placement,
         tubes,
-        wanted=TUBES[placement.end],
+        wanted=MEETING[placement.end],
         own=_own_caliper(job),
         limits=OwnLimits(**job.clearance.model_dump()),
         mount=mount_sizes(job, placement),

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from geometry.judged import missing
-from geometry.placement import Placement
+from geometry.judged import listed, missing
+from geometry.placement import MEETING, Placement
 from geometry.plane import along, angle_of, arcs_in_box, polar, turned
 from geometry.standoff import UNDER_SHEET, proud, untold
 from geometry.tube import Tube, Vector, outline
@@ -55,7 +55,7 @@ def template(
         setup,
         sheet_of,
         lambda stamp, marked, count: first_that_fits(
-            lambda aside: _drawn(job, placement, tubes, count, aside, stamp, marked, _unknown(setup))
+            lambda aside: _drawn(job, placement, tubes, count, aside, stamp, marked)
         ),
     )
 
@@ -72,7 +72,7 @@ def template_tiles(
         placement,
         setup,
         sheet_of,
-        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked, _unknown(setup)),
+        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked),
     )
 
 
@@ -84,10 +84,9 @@ def _drawn(
     aside: float | None,
     stamp: str,
     setup: SetUp | None,
-    unknown: str,
 ) -> Sheet:
     """Return the sheet with its view `aside` across the page; without a set-up it bears no marks."""
-    lines = _title(job, placement, tubes, sheet_of, unknown)
+    lines = _title(job, placement, tubes, sheet_of)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
     look = _draw_view(page, job, placement, tubes, aside, setup)
     return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin)
@@ -100,9 +99,8 @@ def _tiles(
     sheet_of: str,
     stamp: str,
     setup: SetUp | None,
-    unknown: str,
 ) -> tuple[Sheet, ...]:
-    lines = _title(job, placement, tubes, sheet_of, unknown)
+    lines = _title(job, placement, tubes, sheet_of)
     large = Large(
         "template",
         f"{job.frame.id}: template",
@@ -114,17 +112,29 @@ def _tiles(
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
 
 
-def _unknown(setup: SetUp | None) -> str:
-    """Say in short that clearances are not known, and what to measure; nothing where all are."""
-    remedies = setup.clear.remedies if setup else ()
-    return f"Clearances are not all known: {'; '.join(remedies)}; see the card." if remedies else ""
-
-
-def _title(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, unknown: str
-) -> list[TitleLine]:
-    more = (_lie_flat(job, placement, tubes), words.boss_words(job, placement), unknown)
+def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
+    more = (
+        _lie_flat(job, placement, tubes),
+        words.boss_words(job, placement),
+        _unknown(placement, tubes),
+    )
     return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
+
+
+def _unknown(placement: Placement, tubes: Mapping[str, Tube]) -> str:
+    """Say beside which tubes nothing is known, and what that leaves open; nothing where all are placed."""
+    absent = _absent(placement, tubes)
+    names = [*absent, *(name for name, tube in tubes.items() if not tube.placed)]
+    if not names:
+        return ""
+    off = ", nor whether it holds the sheet off" if absent and tubes else ""
+    where = listed([words.plain(name) for name in names])
+    return f"What comes near the {where} is not known{off}: see the card."
+
+
+def _absent(placement: Placement, tubes: Mapping[str, Tube]) -> list[str]:
+    """Return the tubes of such an end that are not given."""
+    return [name for name in MEETING[placement.end] if name not in tubes]
 
 
 def _draw_directions(page: Page, look: Look) -> None:
@@ -184,15 +194,12 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
         names = " and ".join(words.plain(tube.name) for tube in unknown)
         hold = "holds" if len(unknown) == 1 else "hold"
         return f"Whether the {names} {hold} the sheet off the dropout is not known: {measure}."
-    # At the rear two stays meet at the dropout, and one that is not given may hold the sheet off too.
-    absent = [name for name in ("chainstay", "seatstay") if placement.end == "rear" and name not in tubes]
-    more = f" See that the {absent[0]}, which is not given, does not hold it off." if absent else ""
     if high is None or high.by < 0.05:
-        which = "No tube given" if absent else "No tube"
-        return f"{which} is proud of the dropout's {side} face: the sheet lies flat on it.{more}"
+        which = "No tube given" if _absent(placement, tubes) else "No tube"
+        return f"{which} is proud of the dropout's {side} face: the sheet lies flat on it."
     return (
         f"The {words.plain(high.tube)} is {high.by:.1f} proud of the dropout's {side} face: slip a collar "
-        f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube.{more}"
+        f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube."
     )
 
 
