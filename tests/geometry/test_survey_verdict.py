@@ -204,6 +204,14 @@ def test_a_mount_too_far_out_takes_a_larger_disc_with_its_adapter() -> None:
     assert {each.kind for each in verdict.remedies} == {"rotor"}
     assert "180 disc instead of 160, with no adapter as for 160" in verdict.remedies[0].text
     assert judge(seen, Shop(size=15.0, largest=160.0)).word == "not usable"
+    # A frame known to take no disc takes no larger one; one of whose tubes some are not known may.
+    assert judge(seen, Shop(size=15.0, largest=0.0)).word == "not usable"
+    for shop, said in (
+        (Shop(size=15.0, largest=203.0), "the frame has room for it"),
+        (Shop(size=15.0, largest=203.0, certain=False), "see that the frame has room for it"),
+        (Shop(size=15.0), "see that the frame has room for it"),
+    ):
+        assert judge(seen, shop).remedies[0].text.endswith(f"; {said}.")
 
 
 def test_a_turn_about_the_axle_is_told_as_a_tilt() -> None:
