@@ -28,6 +28,7 @@ DESCENDER = 0.3  # c2, the tail below the baseline; not in that table, the usual
 LETTER_GAP = 0.2  # a, between the ink of two letters
 WORD_GAP = 0.6  # e, between the ink of two words
 LINE_PITCH_ACCENTED = 1.9  # b1, baseline to baseline, capitals with accents and lower case
+BRACKETS = 0.1  # what brackets stand over a capital; see alphabet.txt
 LINE_PITCH = 1.5  # b2, capitals and lower case without accents on the capitals
 LINE_PITCH_CAPITALS = 1.3  # b3, capitals only
 
@@ -78,6 +79,24 @@ def width(text: str, height: float) -> float:
     `height` is that of a capital in mm. A space counts as ink of 0.2 h. Raise InputError as `letter` does.
     """
     return _span(_known(text), height)
+
+
+def rise(text: str, height: float) -> float:
+    """Return how far the accents of a line stand over its capitals, mm; 0 for ASCII.
+
+    `height` is that of a capital in mm, which a capital with an accent passes by almost half. Raise
+    InputError as `letter` does.
+    """
+    if text.isascii():
+        return 0.0
+    tops = [glyph.box.top + _PEN for glyph in map(_glyph, _known(text)) if glyph is not None]
+    return max(0.0, max(tops, default=0.0) - GRID) * height / GRID
+
+
+def accents(text: str, height: float) -> float:
+    """Return the same, mm, but 0 where a line stands out no further than plain brackets do."""
+    over = rise(text, height)
+    return over if over > BRACKETS * height + 1e-9 else 0.0
 
 
 def letter(text: str, height: float) -> Commands:

@@ -4,12 +4,13 @@ Open Sans Regular and Bold (Apache License 2.0, OpenSans-LICENSE.txt) come with 
 a TrueType file of its own for characters that they lack.
 """
 
+import struct
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from fonts.lines import fill
 from geometry.errors import FitError, InputError, Problem
@@ -22,14 +23,22 @@ _FILES: dict[Weight, Path] = {
 }
 
 
+_TALL = "bdfhkl"
+"""Small letters as tall as any without an accent."""
+
+
 # Told apart by identity: there is one value a file, and what has been broken into lines is kept by it.
 @dataclass(frozen=True, slots=True, eq=False)
 class Face:
-    """A TrueType face: its file, and in shares of the type size its advances by code point and cap height."""
+    """A TrueType face: its file, and in shares of the type size its measures.
+
+    `advances` and `tops`, how far ink reaches over the baseline, are by code point.
+    """
 
     file: Path
     advances: Mapping[int, float]
     cap_height: float
+    tops: Mapping[int, float]
 
 
 @cache
@@ -76,6 +85,17 @@ def run(text: str, size: float, one: Face) -> float:
     return size * sum(map(one.advances.__getitem__, map(ord, text)))
 
 
+def tallest(text: str, one: Face) -> float:
+    """Return how far the ink of a line reaches over the baseline, in type sizes, where it is a tall line.
+
+    0 for one no taller than plain small letters, for which every line has room.
+    """
+    if text.isascii():
+        return 0.0
+    plain, top = (max((one.tops.get(ord(each), 0.0) for each in line), default=0.0) for line in (_TALL, text))
+    return top if top > plain else 0.0
+
+
 # A card is set at one line pitch after the other until it fits, and only its lines' places change.
 @lru_cache(maxsize=4096)
 def break_lines(text: str, size: float, one: Face, width: float) -> tuple[str, ...]:
@@ -105,8 +125,22 @@ def _read(file: Path) -> Face:
                 raise InputError(Problem(str(file), "not a TrueType face with outlines; give a .ttf file"))
             em = font["head"].unitsPerEm
             metrics = font["hmtx"].metrics
-            advances = {code: metrics[name][0] / em for code, name in font.getBestCmap().items()}
+            codes = font.getBestCmap()
+            advances = {code: metrics[name][0] / em for code, name in codes.items()}
+            tops = {code: top / em for code, top in _tops(font, codes)}
             cap = getattr(font["OS/2"], "sCapHeight", 0) or 0.7 * em
-    except (OSError, TTLibError, KeyError, AttributeError) as error:
+    except (OSError, TTLibError, KeyError, AttributeError, IndexError, struct.error) as error:
         raise InputError(Problem(str(file), f"cannot be read as a TrueType face: {error}")) from error
-    return Face(file, advances, cap / em)
+    return Face(file, advances, cap / em, tops)
+
+
+def _tops(font: Any, codes: Mapping[int, str]) -> Iterator[tuple[int, int]]:
+    """Yield how far each character's ink reaches over the baseline, in the font's units, blanks left out.
+
+    Every glyph begins with its box (OpenType, table glyf); taking each apart would take ten times as long.
+    """
+    places, outlines, numbers = font["loca"].locations, font.getTableData("glyf"), font.getReverseGlyphMap()
+    for code, name in codes.items():
+        start, end = places[numbers[name]], places[numbers[name] + 1]
+        if end > start:
+            yield code, struct.unpack_from(">5h", outlines, start)[4]

@@ -3,9 +3,10 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from geometry.bosses import LEAST, BossFit, made_length
+from geometry.bosses import LEAST, BossFit, blank_lengths, made_length
 from geometry.errors import GeometryError
 from geometry.fasteners import FlatScrew, Screw, flat_screw
+from geometry.plane import short
 
 _SEEN = 0.005
 """What is less than half of the last place printed is not told, mm."""
@@ -181,7 +182,7 @@ def _seat(fits: Sequence[BossFit], fastener: Screw, tube: str) -> list[Said]:
         return []
     said = []
     if one is not None and one.packing:
-        said.append(Said(f"Screws go in steps of 5: a boss {one.code} long needs no packing."))
+        said.append(Said(f"Screws go in steps of 5: a boss {one.made_for} long needs no packing."))
     blind = [fit for fit in fits if fit.through is not None and not fit.passes_through]
     seats = [fit for fit in blind if (fit.goes_in or 0.0) > 0.0]
     if seats:
@@ -191,7 +192,7 @@ def _seat(fits: Sequence[BossFit], fastener: Screw, tube: str) -> list[Said]:
     if blind:
         deepest = max(fit.through for fit in blind if fit.through is not None)
         better = _screw_for(deepest)
-        way = f"make it {better.code}" if better else f"no screw is so long; raise the {tube} (offset)"
+        way = f"make it {better.made_for}" if better else f"no screw is so long; raise the {tube} (offset)"
         said.append(Said(f"Passing through takes {deepest:.2f}: {way}."))
     return said
 
@@ -206,14 +207,10 @@ def _screw_for(thickness: float) -> FlatScrew | None:
 def _quiet(fits: Sequence[BossFit], part: str, facing: float, wall: bool) -> list[Said]:
     said = []
     if facing and any(fit.standoff is not None for fit in fits):
-        lengths = [(fit.name, fit.length) for fit in fits if fit.length is not None]
-        alike = len({length for _, length in lengths}) == 1
-        told = (
-            [(part, length) for _, length in lengths[:1]]
-            if alike
-            else [(f"{name} {part}", length) for name, length in lengths]
-        )
-        blank = "".join(f", the {name} {length + facing:g} long" for name, length in told)
+        cuts = blank_lengths(fits, facing)
+        alike = len({length for _, length in cuts}) == 1
+        told = [(part, cuts[0][1])] if alike else [(f"{name} {part}", length) for name, length in cuts]
+        blank = "".join(f", the {name} {short(length)} long" for name, length in told)
         said.append(Said(f"Before facing the face lies {facing:g} higher{blank}."))
     if any(fit.share is not None for fit in fits):
         known = "" if wall else " (the wall is not given)"

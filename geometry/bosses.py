@@ -356,3 +356,22 @@ def needed(placement: Placement, tube: Tube, diameter: float) -> tuple[Need, ...
 def made_length(fits: Iterable[BossFit]) -> float | None:
     """Return the length at which every rim reaches its tube all round, mm; None where no rim is known."""
     return max((fit.rim[1] for fit in fits if fit.rim is not None), default=None)
+
+
+def blank_lengths(fits: Iterable[BossFit], facing: float) -> tuple[tuple[str, float], ...]:
+    """Return the length to cut each boss to by its hole, mm, stock for facing in it; none that is not known.
+
+    It is what the job gives, or what reaches the tube all round where that is more. Bosses of one length are
+    cut alike; a near one that has its own stands by itself.
+    """
+    fits = tuple(fits)
+    alike = len({fit.length for fit in fits}) == 1
+    found = []
+    for fit in fits:
+        several = fits if alike else (fit,)
+        needed = made_length(several)
+        known = [each.length for each in several if each.length is not None]
+        known += [] if needed is None else [needed]
+        if known:
+            found.append((fit.name, max(known) + facing))
+    return tuple(found)

@@ -1,10 +1,10 @@
 """How near two convex solids come to each other, with a bound that proves it.
 
 A solid is known by its support alone: a function from a direction to its furthest point that way. The
-nearest pair is found by the published distance algorithm of Gilbert, Johnson and Keerthi (IEEE Journal of
-Robotics and Automation 4, 1988): the difference of the solids is approached from inside by points, lines and
-triangles between support points. Each step also gives a plane between the solids, so that the true distance
-lies between the two, and the search ends when they are less than a nanometre apart. Lengths are mm.
+nearest pair is found by the distance algorithm that IEEE Journal of Robotics and Automation 4 published in
+1988: the difference of the solids is approached from inside by points, lines and triangles between support
+points. Each step also gives a plane between the solids, so that the true distance lies between the two, and
+the search ends when they are less than a nanometre apart. Lengths are mm.
 """
 
 import itertools

@@ -4,6 +4,7 @@
     ├── InputError                  the job or the command line is wrong               exit status 2
     │   ├── TableError              a table lacks or contradicts what the job asks for
     │   ├── GeometryError           the numbers describe something that cannot be built
+    │   ├── NoPacketError           a file is no packet, but a page of another kind or from elsewhere
     │   └── FitError                the drawing does not fit the paper
     ├── DeliveryError               the files cannot be put where they should go       exit status 2
     └── ReadBackError               what was written does not measure what it should   exit status 1
@@ -54,6 +55,15 @@ class TableError(InputError):
 
 class GeometryError(InputError):
     """The numbers describe something that cannot be built."""
+
+
+class NoPacketError(InputError):
+    """A file is no packet of a frame. `kind` is that of a page of ours, "" for a file from elsewhere."""
+
+    def __init__(self, *problems: Problem, kind: str = "") -> None:
+        """Take problems as every error does, and the kind."""
+        super().__init__(*problems)
+        self.kind = kind
 
 
 class FitError(InputError):

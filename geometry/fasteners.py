@@ -43,6 +43,14 @@ class Screw:
 
 
 @dataclass(frozen=True, slots=True)
+class Thread:
+    """How small a screw's thread may be outside, and the most that it moves across in a tapped hole, mm."""
+
+    outside: Number
+    slack: Number
+
+
+@dataclass(frozen=True, slots=True)
 class Engagement:
     """How much thread a screw needs, mm: at least `length`; `low` and `high` where practice gives a range."""
 
@@ -64,12 +72,13 @@ class Torque:
 
 @dataclass(frozen=True, slots=True)
 class FlatScrew:
-    """The rear flat mount's screw, mm: its code, its shank, and the packing under its head.
+    """The rear flat mount's screw, mm: the frame that it is made for, its length under the head, and packing.
 
-    `beyond` is how far the shank then stands past the mount face.
+    `made_for` is that frame's thickness, `packing` what goes under the head on a thinner one, and `beyond`
+    how far the shank then stands past the mount face.
     """
 
-    code: int
+    made_for: int
     shank: float
     packing: float
     beyond: float
@@ -112,6 +121,15 @@ def screw(name: str) -> Screw:
     return screws()[name]
 
 
+def thread(name: str) -> Thread:
+    """Return the limits of a screw's thread; raise TableError where there are none on file."""
+    for row in _table()["thread"]:
+        if row["name"] == name:
+            sources = _table()["sources"]
+            return Thread(*(number(row[key], sources, f"{name} {key}") for key in ("outside", "slack")))
+    raise TableError.at("fastener", f"no limits of thread are on file for {name!r}")
+
+
 def stress_area(diameter: float, pitch: float) -> float:
     """Return a metric screw's tensile stress area, mm2: pi/4 ((d2 + d3) / 2)^2, as in ISO 898-1 (remembered).
 
@@ -148,27 +166,30 @@ def torque() -> Torque:
 def flat_screw(thickness: float) -> FlatScrew:
     """Return the rear flat mount's screw for what it passes through, mm.
 
-    The shank is the code plus 13 and must stand 13 past the mount face: too short it holds too little, too
-    long it bends the retaining tip and leaves the brake loose. So a thickness between two codes takes the
-    next larger code, packed under the head by the difference; up to 0.2 above a code it takes that code.
-    Raise GeometryError outside the codes on sale.
+    Screws are made for frames in steps of 5. The shank is the frame's thickness plus 13 and must stand 13
+    past the mount face: too short it holds too little, too long it bends the retaining tip and leaves the
+    brake loose. So a thickness between two steps takes the next larger screw, packed under the head by the
+    difference; up to 0.2 above a step it takes that step's. Raise GeometryError where no screw is on sale.
     """
     raw, sources = _table()["flat_rear"], _table()["sources"]
     rule = number(raw["beyond"], sources, "flat_rear beyond")
     slack = number(raw["slack"], sources, "flat_rear slack").value
-    codes: list[int] = raw["codes"]["values"]
-    if not codes[0] - slack <= thickness <= codes[-1] + slack:
-        short = codes[0] - thickness
-        way = f"{short:.2f} too thin; add a pad" if short > 0.0 else f"{-codes[-1] + thickness:.2f} too thick"
-        told = f"{thickness:g}, but the screws are made for {codes[0]} to {codes[-1]}: {way}"
+    frames: list[int] = raw["thicknesses"]["values"]
+    if not frames[0] - slack <= thickness <= frames[-1] + slack:
+        short = frames[0] - thickness
+        way = f"{short:.2f} too thin; add a pad" if short > 0.0 else f"{thickness - frames[-1]:.2f} too thick"
+        told = f"{thickness:g}, but the screws are made for {frames[0]} to {frames[-1]}: {way}"
         raise GeometryError.at("boss.length", f"{told}{'' if short > 0.0 else '; counterbore the far side'}")
-    code = next(code for code in codes if thickness <= code + slack)
-    packing = max(0.0, code - thickness)
+    made_for = next(frame for frame in frames if thickness <= frame + slack)
+    packing = max(0.0, made_for - thickness)
     packing = 0.0 if packing <= slack else packing
-    shank = code + rule.value
-    packed = f" with {packing:.2f} mm of washers under the head" if packing else ""
-    told = f"Frame {thickness:g} mm thick: screw with code {code}, shank {shank:g} mm{packed}."
-    return FlatScrew(code, shank, packing, shank - thickness - packing, rule.grade, rule.source, told)
+    shank = made_for + rule.value
+    packed = f", with {packing:.2f} mm of washers under the head" if packing else ""
+    told = (
+        f"The frame is {thickness:g} mm thick: take the screw for a {made_for} mm frame, {shank:g} under the "
+        f"head{packed}."
+    )
+    return FlatScrew(made_for, shank, packing, shank - thickness - packing, rule.grade, rule.source, told)
 
 
 def screw_length(

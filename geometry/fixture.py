@@ -1,7 +1,8 @@
 """A fixture from plate and bar: it sits on the dummy axle and holds the mount where it is placed for tacking.
 
-A side plate parallel to the dropout has the axle's bore. A tab is screwed to it through spacers. Posts and
-flat mounts are drawn up to the underside of a bar, screwed and dowelled to the plate's side. A part's own
+A side plate parallel to the dropout has the axle's bore. A tab is pinned to it through spacers. Posts and
+flat mounts are drawn up to the underside of a bar, screwed and dowelled to the plate's side. A mount is held
+with its stock for facing on: a tab's inner face by that much inboard, a bar by that much higher. A part's own
 axes are `along`, up the tube from the foot of the axle's perpendicular, and `up`, towards the mount side.
 """
 
@@ -25,6 +26,7 @@ from geometry.fixture_numbers import (
     ring,
     value,
 )
+from geometry.fixture_play import Loose, loose
 from geometry.fixture_shape import (
     ROUND,
     Drill,
@@ -62,9 +64,10 @@ class Fixture:
     """A fixture for one placement, mm.
 
     `surface_z` is the plate's surface towards the mount, `collar` what holds the plate off the dropout, and
-    `spacer` what fills between plate and tab, None for a bar. `level` is the hole line, or the bar's
-    underside with `facing` in it. `line_in` is the bolt line from the bar's plate side, `bar` its
-    width and height, `key_rod` what keys slots, empty for none.
+    `spacer` what fills between plate and tab, None for a bar. `facing` is the stock on the mount face;
+    `level` is the hole line, or the bar's underside with the stock in it. `line_in` is the bolt line from
+    the bar's plate side, `bar` its width and height, `key_rod` what keys slots, empty for none; `loose`
+    says how far all of it may let the mount stray.
     """
 
     family: str
@@ -84,6 +87,7 @@ class Fixture:
     parts: tuple[Part, ...]
     gives: tuple[Give, ...]
     seams: tuple[Seam, ...]
+    loose: Loose
 
     @property
     def side_plate(self) -> Part:
@@ -95,7 +99,8 @@ class Fixture:
 class Means:
     """What the workshop has for a fixture, mm: None where the job does not say.
 
-    `mount_size` is the tab's thickness, or the boss's diameter, None for the row's own.
+    `mount_size` is the tab's thickness once faced, or the boss's diameter, None for the row's own; `sleeved`
+    tells that a sleeve is between bore and axle.
     """
 
     face: PlateFace
@@ -105,6 +110,7 @@ class Means:
     dropout_thickness: float | None = None
     mount_size: float | None = None
     facing: float = 0.0
+    sleeved: bool = False
 
 
 def fixture(placement: Placement, means: Means, tubes: Iterable[Tube] = ()) -> Fixture:
@@ -132,11 +138,14 @@ def fixture(placement: Placement, means: Means, tubes: Iterable[Tube] = ()) -> F
     # A tube that is not placed sideways cannot be told of; the set-up warns of it.
     proud = max((_proud(placement, each, pieces, start, way) for each in given if each.placed), default=0.0)
     half = 0.0 if tab else half_across(bar_holes[0])
-    boss = _mount_share(placement, means)
-    # A tab is clamped on spacers; a boss hangs on a bar, whose hole wants its web, and must pass the plate.
-    least = (0.0 if means.face == "inside" else boss) if tab else max(half, boss + value("air"))
-    collar = max(0.0, least - bare, proud + value("air") if proud > 0.0 else 0.0)
-    collar = math.ceil(collar / ROUND - 1e-6) * ROUND
+    share = _mount_share(placement, means)
+    collar = _halves(proud + value("air")) if proud > 0.0 else 0.0
+    if tab:
+        # Where the tab would reach into the plate it then lies flat on it, and needs no spacer as well.
+        collar = max(collar, share - bare)
+    else:
+        # A boss hangs on a bar, whose hole wants its web, and must pass the plate.
+        collar = max(collar, _halves(max(half, share + value("air")) - bare))
     line_in = bare + collar
     surface = start - way * collar
     side = Part(
@@ -161,6 +170,7 @@ def fixture(placement: Placement, means: Means, tubes: Iterable[Tube] = ()) -> F
         bar = (width, value("bar_height"))
         parts = (side, *bar_parts(placement, row, bar_holes, bar, level, surface, way))
     far = row[-1] if tab else max(row, key=lambda each: each.along)
+    spacer = line_in - share if tab else None
     return Fixture(
         family=form.family,
         face=means.face,
@@ -170,23 +180,29 @@ def fixture(placement: Placement, means: Means, tubes: Iterable[Tube] = ()) -> F
         bore=means.bore,
         collar=collar,
         surface_z=surface,
-        spacer=(line_in if means.face == "inside" else line_in - boss) if tab else None,
+        spacer=spacer,
         level=level,
-        facing=0.0 if tab else means.facing,
+        facing=means.facing,
         line_in=None if tab else line_in,
         bar=bar,
         key_rod=key_rod(bar_holes),
         parts=parts,
         gives=(_plate_gives(row, far, means.bore, metal, thick), *_bar_gives(placement, row, bar)),
         seams=_seams(placement, given, pieces, level if bar else None),
+        loose=loose(placement, row, bar_holes, thick, collar, spacer, means.sleeved),
     )
 
 
+def _halves(length: float) -> float:
+    """Return a length that nothing dictates, rounded up to halves of a millimetre; 0 for none."""
+    return max(0.0, math.ceil(length / ROUND - 1e-6) * ROUND)
+
+
 def _mount_share(placement: Placement, means: Means) -> float:
-    """Return how far the mount reaches from its datum towards the plate, mm."""
+    """Return how far the mount reaches from its faced datum towards the plate, stock for facing on, mm."""
     form = placement.interface
     if form.family == "tab" and means.face == "inside":
-        return 0.0
+        return means.facing
     usual, key = form.boss_diameter, "boss.diameter"
     if form.family == "tab":
         usual, key = form.tab_thickness, "boss.thickness"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from geometry.errors import TableError
+from geometry.errors import GeometryError, TableError
 from geometry.tables import Grade, Number, load, nearest, number
 
 PlateMaterial = Literal["steel", "aluminium", "brass"]
@@ -50,6 +50,26 @@ def fixture_number(name: str) -> Number:
 def value(name: str) -> float:
     """Return the value of one number of the table."""
     return fixture_number(name).value
+
+
+@functools.cache
+def play_number(name: str) -> Number:
+    """Return one number of what lets a fixture move, or stops it, by its key: bore, check, square ..., mm."""
+    raw = _table()
+    return number(raw["play"][name], raw["sources"], f"{_FILE.name}: play.{name}")
+
+
+@functools.cache
+def limit_of_size(letters: str, diameter: float) -> Number:
+    """Return by how much a fit's letters let a size be off at most, mm: a hole larger, a pin smaller.
+
+    Raise GeometryError where the table has none for that diameter.
+    """
+    raw = _table()
+    for row in raw["fit"]:
+        if row["letters"] == letters and row["over"] < diameter <= row["to"]:
+            return number(row, raw["sources"], f"{_FILE.name}: fit {letters}")
+    raise GeometryError.at("bench.fixture", f"no {letters} limit is on file for a diameter of {diameter:g}")
 
 
 @functools.cache
@@ -112,7 +132,7 @@ def bent_arm(
 
     `arms` are the lengths from the held end to the elbow and from there to the end, `turn` the angle at
     the elbow, degrees, 0 where the arm is straight. Derived from the work of bending and twist along both
-    arms (Castigliano); straight, it is the cantilever. The twisted section counts b t^3 (1 - 0.63 t / b) / 3,
+    arms; straight, it is the cantilever. The twisted section counts b t^3 (1 - 0.63 t / b) / 3,
     a handbook's value, remembered.
     """
     first, second = arms

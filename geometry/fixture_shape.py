@@ -65,13 +65,27 @@ class Part:
     relief: Drill | None = None
 
 
+def reamed(size: float) -> str:
+    """Return how a hole is made that a pin fits; the reamer is left as much as at the dowels."""
+    return f"drill {drilled(size):g}, ream {size:g}"
+
+
+def drilled(size: float) -> float:
+    """Return the drill before the reamer for a size, mm."""
+    return round(size - (value("dowel") - value("dowel_drill")), 3)
+
+
 def tab_holes(placement: Placement) -> tuple[Drill, ...]:
-    """Return the plate's holes for a tab, near and far."""
+    """Return the plate's holes for a tab, near and far: pins locate it there, made with the tab as a pair."""
     form = placement.interface
-    name = form.hole.screw
     return tuple(
         Drill(
-            hole.name, x, form.h, hole.diameter, f"drill {hole.diameter:g}", f"{name} through spacer and tab"
+            hole.name,
+            x,
+            form.h,
+            hole.diameter,
+            f"with the tab: {reamed(hole.diameter)}",
+            f"pin {hole.diameter:g} through spacer and tab",
         )
         for hole, x in zip(placement.holes, (form.x_near, form.x_far), strict=True)
     )
@@ -83,10 +97,12 @@ def bar_rows(placement: Placement, facing: float) -> tuple[tuple[Drill, ...], tu
     name = form.hole.screw
     diameter, length, make = form.hole.diameter.value, None, ""
     if form.hole.kind == "thread":
-        diameter = screw(name).clearance["fine"].value
+        # A clearance hole would let the boss stray by its play: the screw fills a reamed one of its own size.
+        diameter = screw(name).diameter
     if form.hole.kind == "slot" and form.hole.length is not None and form.hole.length > diameter:
-        length, make = form.hole.length, f"slot {diameter:g} × {form.hole.length:g}, square to the plate"
-    make = make or f"drill {diameter:g}, square to the underside"
+        length = slot_length(form.hole.length)
+        make = f"slot {diameter:g} × {trimmed(length)}, square to the plate"
+    make = make or f"{reamed(diameter)}, square to the underside"
     through = f"{name} down into the boss" if length is None else "keyed rod through boss and bar"
     mounts = tuple(
         Drill(hole.name, x, placement.lateral_z, diameter, make, through, length=length)
@@ -111,13 +127,13 @@ def bar_rows(placement: Placement, facing: float) -> tuple[tuple[Drill, ...], tu
         screws = (form.x_near - past, form.x_far + past)
         dowels = (screws[0] - beside, screws[1] + beside)
     made = f"pair: drill {joining.tap_drill.value:g}, tap bar {joining.name}, open plate {clear:g}"
-    reamed = f"pair: drill {value('dowel_drill'):g}, ream {dowel:g}"
+    steered = f"pair: {reamed(dowel)}"
     shared = [
         *(
             Drill(f"screw {i}", x, up, clear, made, f"{joining.name} into the bar", True)
             for i, x in _counted(screws)
         ),
-        *(Drill(f"dowel {i}", x, up, dowel, reamed, f"dowel {dowel:g}", True) for i, x in _counted(dowels)),
+        *(Drill(f"dowel {i}", x, up, dowel, steered, f"dowel {dowel:g}", True) for i, x in _counted(dowels)),
     ]
     return tuple(sorted(shared, key=lambda each: each.along)), mounts
 
@@ -236,9 +252,17 @@ def _box(left: float, low: float, right: float, high: float) -> tuple[Piece, ...
     return tuple(Line(corner, corners[(i + 1) % 4]) for i, corner in enumerate(corners))
 
 
+def slot_length(length: float) -> float:
+    """Return how long a bar's slot is for a mount's of some length: the rod that keys both fills it."""
+    rod = _rod(length)
+    return length if rod is None else rod + value("key_play")
+
+
+def _rod(length: float) -> float | None:
+    return next((size for size in (12.0, 10.0, 8.0, 6.0) if size <= length - value("key_play")), None)
+
+
 def key_rod(mounts: tuple[Drill, ...]) -> str:
     """Return the thread whose rod, filed to two flats, slides in a slot; empty where there is none."""
-    if not mounts or mounts[0].length is None:
-        return ""
-    length = mounts[0].length
-    return next((f"M{size}" for size in (12, 10, 8, 6) if size <= length - value("key_play")), "")
+    rod = None if not mounts or mounts[0].length is None else _rod(mounts[0].length)
+    return "" if rod is None else f"M{rod:g}"

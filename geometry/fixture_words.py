@@ -5,7 +5,9 @@ import math
 from geometry.fasteners import screw
 from geometry.fixture import Fixture
 from geometry.fixture_numbers import Give, value
-from geometry.fixture_shape import JOINING, Drill, Part, trimmed
+from geometry.fixture_play import SEEN, Chain, Lean
+from geometry.fixture_shape import JOINING, Drill, Part, reamed, trimmed
+from geometry.spacers import THIN
 
 KERF = "Lines are finished edges: no kerf is allowed for, it is left to the cutter."
 
@@ -23,10 +25,14 @@ def making(fix: Fixture) -> tuple[str, ...]:
         "Drill the holes first, saw last; file the straight edge: all is measured from bore and edge."
     )
     if fix.bar is None:
+        size = fix.side_plate.holes[1].diameter
+        said.append(
+            f"Clamp the tab's blank on the plate: {reamed(size)} through both, so that they are a pair."
+        )
         return tuple(said)
     width, height = fix.bar
     tap = screw(JOINING)
-    drilled, clear = f"{tap.tap_drill.value:g}", tap.clearance["fine"].value
+    drilled_, clear = f"{tap.tap_drill.value:g}", tap.clearance["fine"].value
     line_in = 0.0 if fix.line_in is None else fix.line_in
     said.append(
         f"Bar: steel, {width:g} × {height:g}; its bolt line lies {line_in:.2f} from the plate's side."
@@ -34,7 +40,7 @@ def making(fix: Fixture) -> tuple[str, ...]:
     allowed = f" ({fix.facing:g} left for facing is in it)" if fix.facing else ""
     said.append(
         f"Clamp the bar to the plate, its top flush with the straight edge and its underside {fix.level:.2f} "
-        f"above the axle's centre{allowed}. Drill through both as a pair: screws {drilled}, dowels "
+        f"above the axle's centre{allowed}. Drill through both as a pair: screws {drilled_}, dowels "
         f"{value('dowel_drill'):g}; tap the bar {tap.name}, open the plate to {clear:g}, ream the dowels "
         f"{value('dowel'):g}."
     )
@@ -43,6 +49,9 @@ def making(fix: Fixture) -> tuple[str, ...]:
         said.append(
             f"Slots: drill {slot.diameter:g} at both crosses, file out between, square to the plate's side."
         )
+    else:
+        size = fix.parts[1].holes[0].diameter
+        said.append(f"Holes for the mount's screws: {reamed(size)}, square to the bar's underside.")
     return tuple(said)
 
 
@@ -55,21 +64,35 @@ def using(fix: Fixture) -> tuple[str, ...]:
     """Return how the fixture is set up and the mount held in it, a sentence each; lengths in mm."""
     said = []
     if fix.collar:
+        thin = " (thin: use shim)" if fix.collar < THIN else ""
         said.append(
-            f"Slip a collar {fix.collar:g} long over the axle between the dropout's {_side(fix)} face and "
-            "the plate."
+            f"Slip a collar {trimmed(fix.collar)} long{thin} over the axle, between the dropout's "
+            f"{_side(fix)} face and the plate."
         )
     else:
         said.append(f"The plate lies against the dropout's {_side(fix)} face.")
     if fix.spacer is not None:
         said.append(
-            f"Spacers {fix.spacer:.2f} between plate and tab on both screws."
-            if fix.spacer > 0.005
-            else "The tab is screwed flat to the plate."
+            f"Spacers {fix.spacer:.2f} between plate and tab on both pins."
+            if fix.spacer > SEEN
+            else "The tab lies flat on the plate."
         )
-    said.append(turning(fix))
+        if fix.facing and fix.face == "inside":
+            said.append(f"The {fix.facing:g} left for facing on the tab's inner face is in these numbers.")
+    said += holding(fix)
     said.append("The bore lets the plate turn: set its angle by the card's readings, then clamp it.")
-    return tuple(each for each in said if each)
+    return tuple(said)
+
+
+def stacking(fix: Fixture) -> str:
+    """Return what lies between dropout and mount, in the order in which it goes on the axle; mm."""
+    found = [f"collar {trimmed(fix.collar)}"] if fix.collar else []
+    found.append(f"plate {trimmed(fix.plate)}")
+    if fix.spacer is not None and fix.spacer > SEEN:
+        found.append(f"spacers {fix.spacer:.2f} on each pin")
+    if fix.line_in is not None:
+        found.append(f"bolt line {fix.line_in:.2f} from it")
+    return f"From the dropout's {_side(fix)} face: {', '.join(found)}."
 
 
 def checking(fix: Fixture) -> tuple[str, ...]:
@@ -84,28 +107,89 @@ def checking(fix: Fixture) -> tuple[str, ...]:
         said = f"Check: from a bar in the bore up to the bar's underside {fix.level - fix.bore / 2.0:.2f}."
     return (
         said,
-        f"Edges ({value('edge'):g} × the hole), webs ({value('web'):g}), torch room and the hand's force are "
-        "our judgement, grade D.",
+        f"Edges ({value('edge'):g} × the hole), webs ({value('web'):g}), plays, torch room and the hand's "
+        "force are our judgement or remembered, grade D.",
     )
 
 
-def turning(fix: Fixture) -> str:
-    """Return how the mount is kept from turning in the fixture."""
-    if fix.family == "tab":
-        return "Two screws keep the tab from turning."
+def holding(fix: Fixture) -> tuple[str, ...]:
+    """Return how the mount is located and kept from turning in the fixture, a sentence each."""
+    turn = fix.loose.turn or 0.0
+    if fix.bar is None:
+        size = fix.side_plate.holes[1].diameter
+        return (
+            f"Two pins Ø{size:g}, shanks of that drill or ground h6, go through plate, spacers and tab. "
+            f"They let it turn by {turn:.2f}° at most. Clamp the tab between them: no screw fills the holes.",
+        )
     slot = slotted(fix)
     if slot is None:
         return (
-            "Each boss is drawn up to the bar by its screw; its round hole may turn without harm, but scribe "
-            "bar and boss to see that its cope has not."
+            "Each boss is drawn up to the bar by its screw. Take the thickest screws that go in: they locate "
+            "it. A boss may turn on its screw, but its cope must not: scribe bar and boss.",
         )
     flats = slot.diameter - value("key_play")
+    held = f"lets a boss turn by {turn:.1f}° at most, both slots together"
+    if fix.loose.turn is None:
+        held = "does not keep a boss from turning: scribe bar and boss"
     if not fix.key_rod:
-        return f"Slots of boss and bar share a key {flats:g} thick, so that no boss can turn; clamp both on."
-    lean = math.degrees(math.atan(value("key_play") / (slot.length or 1.0)))
+        return (
+            f"A key {flats:g} thick, its ends rounded, goes through the slots of bar and boss and {held}. "
+            "Clamp both on.",
+        )
     return (
-        f"No boss can turn: a bare {fix.key_rod} rod, two flats filed to {flats:g}, goes through the slots "
-        f"of boss and bar, a nut at each end, and keys them to {lean:.1f}° of the axle's direction."
+        f"A bare {fix.key_rod} rod, two flats filed to {flats:g} and its corners rounded until it enters, "
+        f"goes through the slots of bar and boss, a nut at each end, and {held}.",
+    )
+
+
+def straying(fix: Fixture) -> tuple[str, ...]:
+    """Return how far the fixture may let the mount stray, link by link, against what is asked; mm."""
+    return (*(_chain(each) for each in fix.loose.chains), leaning(fix.loose.lean))
+
+
+def strays(fix: Fixture) -> str:
+    """Return the same in one sentence, without the links."""
+    chains = fix.loose.chains
+    sums = "; ".join(
+        f"{each.way} ±{each.worst_case:.2f} and ±{each.rss:.2f}{'' if each.asked is None else _asked(each)}"
+        for each in chains
+    )
+    open_ = "" if all(each.asked is not None for each in chains) else " No other tolerance was found."
+    if all(each.asked is None for each in chains):
+        open_ = " The mount's own tolerance was not found."
+    return f"Play, worst case and root of squares: {sums}.{open_}"
+
+
+def _chain(chain: Chain) -> str:
+    links = ", ".join(f"{each.name} {each.amount:.2f}" for each in chain.links)
+    sums = f"worst case ±{chain.worst_case:.2f}, root of squares ±{chain.rss:.2f}"
+    return f"Play {chain.way}: {sums} ({links}){_asked(chain)}."
+
+
+def _asked(chain: Chain) -> str:
+    """Return how a chain compares with the mount's own tolerance, as the end of a sentence."""
+    if chain.asked is None:
+        return ", the mount's own tolerance was not found"
+    if chain.worst_case <= chain.asked:
+        return f", ±{chain.asked:g} is asked and kept"
+    if chain.rss <= chain.asked:
+        return f", ±{chain.asked:g} is asked and kept by the root of squares alone: trust the readings"
+    return f", ±{chain.asked:g} is asked and not kept by the fixture alone: set it by the readings"
+
+
+def leaning(lean: Lean) -> str:
+    """Return how the plate leans on its bore, what that does at the far hole, and what helps; mm."""
+    said = (
+        f"{lean.play:g} of play in a bore {trimmed(lean.bore)} long lets the plate lean by "
+        f"{lean.degrees:.2f}°, {lean.amount:.2f} at the far hole, {lean.reach:.0f} from the axle: measure "
+        "yours. What helps:"
+    )
+    longer = f" a bush {lean.bush:g} long in the bore leaves {lean.at(lean.bush):.2f};"
+    if lean.bore >= lean.bush:
+        longer = ""
+    return (
+        f"{said}{longer} a nut that pulls the plate against a shoulder Ø{lean.shoulder:g} on the axle, "
+        f"{lean.square:g} out of square, leaves {lean.pulled:.2f}."
     )
 
 
@@ -190,7 +274,8 @@ def size(hole: Drill) -> str:
     what = {"dowel": "dowel", "screw": "M6", "relief": "torch"}.get(
         hole.name.split()[0]
     ) or hole.through.split()[0]
-    return f"Ø{hole.diameter:g}, {what}{', pair' if hole.pair else ''}"
+    ream = "ream " if hole.name in ("near", "far") else ""
+    return f"{ream}Ø{hole.diameter:g}, {what}{', pair' if hole.pair else ''}"
 
 
 def _side(fix: Fixture) -> str:

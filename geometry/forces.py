@@ -1,8 +1,10 @@
 """Where braking force goes, in the side view: tyre, disc, axle, the mount's screws and the host tube.
 
-Axes of the package: x rearward, y up; the wheel rolls forward, anticlockwise. Forces in N, lengths in mm,
-moments in N mm, anticlockwise positive. The wheel's own weight and inertia are left out. Plane statics of
-rigid bodies; it says where force goes, not what a part bears.
+Axes of the package: x rearward, y up with the fork leg upright or the chainstay level; the wheel rolls
+forward, anticlockwise. The ground is turned in these axes as the bicycle stands (geometry/stance.py): braking
+acts along it, weight square to it. Forces in N, lengths in mm, moments in N mm, anticlockwise positive. The
+wheel's own weight and inertia are left out. Plane statics of rigid bodies; it says where force goes, not what
+a part bears.
 """
 
 import math
@@ -11,6 +13,7 @@ from dataclasses import dataclass
 from geometry.loads import Load
 from geometry.placement import Placement
 from geometry.plane import Point, turned
+from geometry.stance import rearward, upward
 from geometry.tube import Tube
 
 Vector = Point
@@ -34,11 +37,12 @@ class ScrewForce:
 
 @dataclass(frozen=True, slots=True)
 class Forces:
-    """The forces of one braked wheel.
+    """The forces of one braked wheel, in the package's axes.
 
-    `ground` acts on the tyre, `on_disc` on the disc at `pad`, and its opposite on the caliper; `axle` is what
-    the axle puts on the dropout; `torque` the wheel's braking moment, N mm. `screws` is what the caliper puts
-    on the mount at near and far.
+    `turn` is the ground's, degrees, and `contact` where the tyre touches it. `ground` acts on the tyre, along
+    the ground by the brake and up from it by the weight; `on_disc` acts on the disc at `pad`, and its
+    opposite on the caliper; `axle` is what the axle puts on the dropout; `torque` the wheel's braking moment,
+    N mm. `screws` is what the caliper puts on the mount at near and far.
     """
 
     pad: Point
@@ -48,6 +52,8 @@ class Forces:
     axle: Vector
     torque: float
     screws: tuple[ScrewForce, ScrewForce]
+    turn: float
+    contact: Point
 
     @property
     def on_caliper(self) -> Vector:
@@ -62,22 +68,49 @@ def pad_point(placement: Placement, towards: Point) -> Point:
     return (radius * towards[0] / long, radius * towards[1] / long)
 
 
-def forces(placement: Placement, load: Load, towards: Point) -> Forces:
-    """Return the forces of a placement under a load; the pads' middle lies in the direction of `towards`.
+def disc_force(placement: Placement, load: Load, towards: Point) -> Vector:
+    """Return what the pads put on the disc, N.
 
     The disc runs anticlockwise, so that the pads are dragged along their radius turned by 90 degrees and
     hold the disc back the other way.
     """
     pad = pad_point(placement, towards)
     radius = math.hypot(*pad)
-    torque = load.brake * load.tyre
-    drag = torque / radius
+    drag = load.brake * load.tyre / radius
     way = turned((pad[0] / radius, pad[1] / radius), 90.0)
-    on_disc = (-drag * way[0], -drag * way[1])
-    ground = (load.brake, load.wheel)
-    axle = (ground[0] + on_disc[0], ground[1] + on_disc[1])
-    screws = _screws(placement, load, pad, (-on_disc[0], -on_disc[1]))
-    return Forces(pad, radius, ground, on_disc, axle, torque, screws)
+    return -drag * way[0], -drag * way[1]
+
+
+def ground_force(load: Load, turn: float) -> Vector:
+    """Return what the ground puts on the tyre, N: the brake along the ground, rearward, the weight up."""
+    back, up = rearward(turn), upward(turn)
+    return load.brake * back[0] + load.wheel * up[0], load.brake * back[1] + load.wheel * up[1]
+
+
+def axle_force(on_disc: Vector, load: Load, turn: float) -> Vector:
+    """Return what the axle puts on the dropout, N: all that acts on the wheel but the dropout itself."""
+    ground = ground_force(load, turn)
+    return ground[0] + on_disc[0], ground[1] + on_disc[1]
+
+
+def forces(placement: Placement, load: Load, towards: Point, turn: float = 0.0) -> Forces:
+    """Return the forces of a placement under a load; the pads' middle lies in the direction of `towards`.
+
+    `turn` is how far the ground is turned, degrees (see geometry/stance.py).
+    """
+    pad = pad_point(placement, towards)
+    on_disc, up = disc_force(placement, load, towards), upward(turn)
+    return Forces(
+        pad=pad,
+        pad_radius=math.hypot(*pad),
+        ground=ground_force(load, turn),
+        on_disc=on_disc,
+        axle=axle_force(on_disc, load, turn),
+        torque=load.brake * load.tyre,
+        screws=_screws(placement, load, pad, (-on_disc[0], -on_disc[1])),
+        turn=turn,
+        contact=(-load.tyre * up[0] + 0.0, -load.tyre * up[1] + 0.0),
+    )
 
 
 def _screws(placement: Placement, load: Load, pad: Point, force: Vector) -> tuple[ScrewForce, ScrewForce]:

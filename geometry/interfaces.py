@@ -53,7 +53,9 @@ class Interface:
     of the perpendicular; `lateral` is measured from the datum face, + outboard. `grade` is the weakest of
     the numbers that place the mount and `sources` are theirs, each once. `second` is where another
     published set puts the mount, None where none does so elsewhere; `settle` the reading on a factory part
-    that would tell which of two published numbers is right, empty where none contradict.
+    that would tell which of two published numbers is right, empty where none contradict. `mounts` is how many
+    mounts an own row was measured on, None for any other row, and `bands` how far its numbers may be off at
+    about 95 %, by their keys.
     """
 
     name: str
@@ -79,6 +81,8 @@ class Interface:
     own: bool
     second: Second | None = None
     settle: str = ""
+    mounts: int | None = None
+    bands: tuple[tuple[str, float], ...] = ()
 
     def published(self, key: str) -> tuple[float, float]:
         """Return the band, mm from what is drawn, that holds every published number: (0, 0) where all agree.
@@ -105,7 +109,10 @@ class Interface:
 
 @dataclass(frozen=True, slots=True)
 class OwnRow:
-    """An [interface] row as a job brings it; either `radii` (near, far, spacing) or `line` (h, near, far)."""
+    """An [interface] row as a job brings it; either `radii` (near, far, spacing) or `line` (h, near, far).
+
+    `mounts`, `bands` and `second_source` are of a row that was measured: see Interface.
+    """
 
     name: str
     source: str
@@ -116,6 +123,9 @@ class OwnRow:
     lateral: float | None = None
     radii: tuple[float, float, float] | None = None
     line: tuple[float, float, float] | None = None
+    mounts: int | None = None
+    bands: tuple[tuple[str, float], ...] = ()
+    second_source: str = ""
 
 
 @functools.cache
@@ -360,12 +370,16 @@ def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None
         tolerance=own.tolerance,
         hole=hole,
         grade=weakest(entry.grade for entry in placed),
-        sources=tuple(dict.fromkeys(entry.source for entry in placed)),
+        sources=tuple(
+            dict.fromkeys(each for each in (own.source, own.second_source, lateral.source) if each)
+        ),
         provisional=False,
         notes=tuple(notes),
         own=True,
         second=None,
         settle="",
+        mounts=own.mounts,
+        bands=own.bands,
     )
 
 

@@ -2,9 +2,10 @@
 
 Least squares over all readings at once (geometry/trilateration). What a reading goes over, axle or pin, is
 unknown like the mount itself and has readings of its own, so its error is carried too. Every reading has the
-same spread. From LEAST_FREEDOM degrees of freedom on the readings themselves tell it, and a band is
-Student's at 95 %; below, the hand's usual spread is assumed. A caliper's step is common to repeats that the
-hand does not stir: such readings do not get better by being repeated. All lengths mm.
+same spread. From LEAST_FREEDOM repeats on the repeats themselves tell it, and a band is Student's at 95 %;
+below, the hand's usual spread is assumed. What repeats share does not get better by being repeated: the
+caliper's step where the hand does not stir it, the caliper's own error, which is one for each length that it
+reads, and the shift of loose pins, which is one for all readings over them. All lengths mm.
 """
 
 import math
@@ -16,20 +17,63 @@ import numpy as np
 
 from geometry.errors import GeometryError, Problem
 from geometry.interfaces import Family, Interface, rows
-from geometry.learn_readings import Kind, P, model
+from geometry.learn_readings import Kind, P, model, stands_out
 from geometry.pull import student
 from geometry.survey_limits import numbers
 from geometry.trilateration import NO_MOUNT, TWO_SIDED_95, Floats, adjust, doubts
 
 LEAST_FREEDOM = 4
-"""Degrees of freedom from which the readings' own spread is believed: own judgement. At 4 Student's factor
-is 2.8, at 1 it would be 12.7."""
+"""Repeats, beyond the first of each reading, from which their own spread is believed: own judgement. At 4
+Student's factor is 2.8, at 1 it would be 12.7."""
 COVERAGE = 2.0
 """Standard deviations in a band, as the guide to the expression of uncertainty takes them for "about 95 %"
 (remembered): 95.4 in 100 of a normal error, so that no band holds less than 95."""
 _MIRRORED = 3.84
 """Chi-square of one degree of freedom at 95 %: a mirrored mount that explains readings as well as that."""
 _ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Tools:
+    """What readings are taken with, mm; None takes the table's number (survey.toml, grade D).
+
+    `resolution` is the caliper's step, `caliper` how far it may itself read off, either way, and `play` how
+    loose the pins are in their holes: hole less pin. Half of that a pin may be shifted, either way.
+    """
+
+    resolution: float | None = None
+    caliper: float | None = None
+    play: float | None = None
+
+    @property
+    def step(self) -> float:
+        """Return the caliper's step."""
+        return numbers()["reading resolution"].value if self.resolution is None else self.resolution
+
+    @property
+    def off(self) -> float:
+        """Return how far the caliper may itself read off."""
+        return numbers()["reading caliper"].value if self.caliper is None else self.caliper
+
+    @property
+    def loose(self) -> float:
+        """Return how loose the pins may be."""
+        return numbers()["reading pin_play"].value if self.play is None else self.play
+
+    @property
+    def shared(self) -> tuple[float, float]:
+        """Return the standard deviations of caliper and of one pin's shift: both spread evenly."""
+        return self.off / math.sqrt(3.0), self.loose / 2.0 / math.sqrt(3.0)
+
+    def deviation(self, kind: Kind) -> float:
+        """Return the standard deviation of one reading, with all that moves it."""
+        off, shift = self.shared
+        hand = numbers()["reading hand"].value
+        return math.hypot(hand, self.step / math.sqrt(12.0), off, kind.pins * shift)
+
+
+USUAL = Tools()
+"""The table's tools throughout."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +89,10 @@ class Quantity:
 class Learned:
     """What readings tell of a mount, mm.
 
-    `lateral` is None where nothing read settles it. `freedom` counts the readings beyond those needed;
-    `spread` is one reading's standard deviation, taken from the readings or (`assumed`) from the table.
-    `doubtful` names readings that contradict the others, and `mirrored` tells that a mount whose near hole
-    lies on the other side of the perpendicular would be read the same.
+    `lateral` is None where nothing read settles it. `freedom` counts the repeats, beyond the first of each
+    reading; `spread` is one reading's standard deviation, taken from them or (`assumed`) from the table.
+    `doubtful` names readings that contradict the others or that no caliper can have taken, and `mirrored`
+    tells that a mount whose near hole lies on the other side of the perpendicular would be read the same.
     """
 
     h: Quantity
@@ -62,7 +106,7 @@ class Learned:
     freedom: int
     spread: float
     assumed: bool
-    resolution: float
+    tools: Tools
     doubtful: tuple[str, ...]
     mirrored: bool
 
@@ -101,8 +145,9 @@ class Compared:
 class Fitted:
     """Stacks of mounts fitted: `estimate` (..., 8), and what their bands are made of.
 
-    `covariance` is that of one reading of spread 1; `common` that of the caliper's step where repeats share
-    it, in mm^2. `spread` (...) is one reading's standard deviation and `factor` what a band takes of it.
+    `covariance` is that of one reading of spread 1; `common` that of what repeats share, in mm^2: step,
+    caliper and loose pins. `spread` (...) is one reading's standard deviation, `factor` what a band takes of
+    it, and `squares` (...) the residuals' sum of squares over all that moves a reading.
     """
 
     estimate: Floats
@@ -123,37 +168,43 @@ class Fitted:
         return np.asarray(np.sqrt(np.maximum(square, 0.0)), dtype=np.float64)
 
 
-def fitted(taken: Sequence[Kind], shown: Floats, start: Floats, resolution: float) -> Fitted:
+def fitted(taken: Sequence[Kind], shown: Floats, start: Floats, tools: Tools = USUAL) -> Fitted:
     """Return the mounts that explain stacks of readings `shown` (..., n), one column for each of `taken`.
 
     Raise GeometryError where no mount explains them.
     """
     names = [kind.key for kind in taken]
     group = np.array([[one == other for other in dict.fromkeys(names)] for one in names], dtype=np.float64)
+    count = group.sum(axis=0)
     call = model(taken)
     found = adjust(call, start, shown, np.ones(len(taken)))
     if not np.all(found.converged) or not np.all(np.isfinite(found.estimate)):
         raise GeometryError(Problem("readings", NO_MOUNT))
     _, slopes = call(found.estimate)
-    freedom = len(taken) - int(np.max(np.linalg.matrix_rank(slopes, tol=1e-8)))
-    squares = np.sum(found.residuals**2, axis=-1)
-    step = resolution**2 / 12.0
+    # Readings of one distance tell the hand's spread alone: what they share moves them all.
+    freedom = len(taken) - len(count)
+    step = tools.step**2 / 12.0
     if freedom >= LEAST_FREEDOM:
-        spread = np.sqrt(np.maximum(squares / freedom, step))
+        stray = shown - (shown @ group / count) @ group.T
+        spread = np.sqrt(np.maximum(np.sum(stray**2, axis=-1) / freedom, step))
         factor = student(freedom) * COVERAGE / TWO_SIDED_95
     else:
-        spread = np.full(squares.shape, math.sqrt(numbers()["reading hand"].value ** 2 + step))
+        spread = np.full(shown.shape[:-1], math.sqrt(numbers()["reading hand"].value ** 2 + step))
         factor = COVERAGE
     # What of a step the hand's own spread does not stir up is the same in every repeat: the first term of
-    # the series of a rounded normal error (Widrow, quantisation theory), never more than the whole step's.
+    # the series of a rounded normal error (IRE Transactions on Circuit Theory 3, 1956, remembered), never
+    # more than the whole step's.
     hand = np.maximum(spread**2 - step, 0.0)
-    shared = step * np.exp(-4.0 * math.pi**2 * hand / resolution**2)
+    shared = step * np.exp(-4.0 * math.pi**2 * hand / tools.step**2)
     gain = found.covariance @ np.swapaxes(slopes, -1, -2)
     together = gain @ group
     # A lone reading has its step in its own spread already.
-    alone = group.sum(axis=0) == 1.0
-    together = np.where(alone, 0.0, together)
-    common = shared[..., None, None] * (together @ np.swapaxes(together, -1, -2))
+    off, shift = tools.shared
+    each = np.where(count == 1.0, 0.0, shared[..., None]) + off**2
+    pins = gain @ np.array([kind.pins for kind in taken]) * shift
+    common = (together * each[..., None, :]) @ np.swapaxes(together, -1, -2)
+    common = common + pins[..., :, None] * pins[..., None, :]
+    deviations = np.array([tools.deviation(kind) for kind in taken])
     return Fitted(
         found.estimate,
         found.covariance,
@@ -163,32 +214,33 @@ def fitted(taken: Sequence[Kind], shown: Floats, start: Floats, resolution: floa
         freedom,
         freedom < LEAST_FREEDOM,
         found.settled,
-        squares,
+        np.sum((found.residuals / deviations) ** 2, axis=-1),
     )
 
 
+_FACE = (
+    "face, along-far and spacing, with along-near where the pin stands out beyond the axle; or face, near, "
+    "far and spacing"
+)
 _NEEDED = {
     "tab": "near, far and spacing (each over or between, with the diameters of axle and pin)",
-    "post": "face, then along-near and either along-far or spacing; or face, near, far and spacing",
-    "flat": "face, then along-near and either along-far or spacing; or face, near, far and spacing",
+    "post": _FACE,
+    "flat": _FACE,
 }
 
 
-def learn(
-    readings: Sequence[tuple[Kind, float]], shipped: Interface, resolution: float | None = None
-) -> Learned:
+def learn(readings: Sequence[tuple[Kind, float]], shipped: Interface, tools: Tools = USUAL) -> Learned:
     """Return what readings tell of a mount; `shipped` is the row that it is looked for near.
 
-    `resolution` is the caliper's step, None for what workshop calipers show. Raise GeometryError where the
-    readings settle no mount, saying which to take, or where no mount explains them.
+    Raise GeometryError where the readings settle no mount, saying which to take, or where no mount explains
+    them.
     """
-    step = numbers()["reading resolution"].value if resolution is None else resolution
     taken = [kind for kind, _ in readings]
     shown = np.array([value for _, value in readings], dtype=np.float64)
-    start = _start(taken, shown, shipped)
+    start = expected(shipped, readings)
     if not taken:
         raise GeometryError(Problem("readings", f"none given; needed: {_NEEDED[shipped.family]}"))
-    fit = fitted(taken, shown, start, step)
+    fit = fitted(taken, shown, start, tools)
     _check(fit, taken, shipped.family)
     at = fit.estimate
     if at[P.H] <= 0.0 or at[P.X_NEAR] >= at[P.X_FAR] or at[P.X_NEAR] + at[P.X_FAR] <= 0.0:
@@ -212,18 +264,18 @@ def learn(
         freedom=fit.freedom,
         spread=float(fit.spread),
         assumed=fit.assumed,
-        resolution=step,
-        doubtful=_doubtful(taken, shown, at, step),
-        mirrored=_mirrored(fit, taken, shown, step),
+        tools=tools,
+        doubtful=(*_doubtful(taken, shown, at, tools), *_shadowed(fit, taken, shown)),
+        mirrored=_mirrored(fit, taken, shown, tools),
     )
 
 
-def _start(taken: Sequence[Kind], shown: Floats, shipped: Interface) -> Floats:
-    """Return where to begin: the shipped row, moved to the spacing and height read; diameters as read."""
+def expected(shipped: Interface, readings: Sequence[tuple[Kind, float]] = ()) -> Floats:
+    """Return the parameters (8,) of a shipped row, mm, with diameters and widths as read; 0 is unknown."""
     at = np.zeros(len(P))
     at[P.H], at[P.X_NEAR], at[P.X_FAR] = shipped.h, shipped.x_near, shipped.x_far
     at[P.LATERAL] = shipped.lateral.value
-    for kind, value in zip(taken, shown, strict=True):
+    for kind, value in readings:
         if kind.base == "line" and len(kind.plus) == 1:
             at[next(iter(kind.plus))] = value
     return at
@@ -293,11 +345,10 @@ def _check(fit: Fitted, taken: Sequence[Kind], family: Family) -> None:
             raise GeometryError(Problem(f"readings.{key}", f"missing; {over[0]} needs it, give it in mm"))
 
 
-def _doubtful(taken: Sequence[Kind], shown: Floats, at: Floats, step: float) -> tuple[str, ...]:
-    """Return in words which readings contradict the others by more than hand and step explain."""
-    deviation = math.sqrt(numbers()["reading hand"].value ** 2 + step**2 / 12.0)
-    critical = numbers()["test critical"].value
-    found, _ = doubts(model(taken), at, shown, np.full(len(taken), deviation), critical)
+def _doubtful(taken: Sequence[Kind], shown: Floats, at: Floats, tools: Tools) -> tuple[str, ...]:
+    """Return in words which readings contradict the others by more than hand, caliper and pins explain."""
+    deviations = np.array([tools.deviation(kind) for kind in taken])
+    found, _ = doubts(model(taken), at, shown, deviations, numbers()["test critical"].value)
     said = []
     for doubt in found:
         named = " or ".join(dict.fromkeys(f"{taken[i].key} {shown[i]:g}" for i in doubt.places))
@@ -306,19 +357,49 @@ def _doubtful(taken: Sequence[Kind], shown: Floats, at: Floats, step: float) -> 
     return tuple(said)
 
 
-def _mirrored(fit: Fitted, taken: Sequence[Kind], shown: Floats, step: float) -> bool:
+def _shadowed(fit: Fitted, taken: Sequence[Kind], shown: Floats) -> tuple[str, ...]:
+    """Return in words which readings went over a pin that cannot be told from lying in the axle's shadow."""
+    said = []
+    for kind in {each.key: each for each in taken}.values():
+        out = stands_out(kind, fit.estimate)
+        if out is None:
+            continue
+        gradient = model([kind])(fit.estimate)[1][0].copy()
+        # Its own reading less the axle's diameter.
+        gradient[P.AXLE] -= 1.0
+        band = float(fit.band(gradient))
+        if out > band:
+            continue
+        listed = "; ".join(f"{value:g}" for each, value in zip(taken, shown, strict=True) if each is kind)
+        there = (
+            f"the pin ends {-out:.2f} mm inside the dummy axle's edge, so that the jaw meets the axle"
+            if out <= -0.005
+            else f"the pin stands out by only {abs(out):.2f} ±{band:.2f} mm beyond the dummy axle's edge, so "
+            "that the jaw may meet the axle"
+        )
+        said.append(f"{kind.key} {listed} cannot be relied on: {there}. Leave it out; {instead(kind)}")
+    return tuple(said)
+
+
+def instead(kind: Kind) -> str:
+    """Return what to do where no caliper can take a reading over axle and pin."""
+    other = "read spacing with along-far, or with near and far; or " if "along-near" in kind.key else ""
+    return f"{other}take a thinner dummy axle or a thicker pin"
+
+
+def _mirrored(fit: Fitted, taken: Sequence[Kind], shown: Floats, tools: Tools) -> bool:
     """Tell whether the near hole could as well lie on the other side of the perpendicular."""
     start = fit.estimate.copy()
     start[P.X_FAR] -= 2.0 * start[P.X_NEAR]
     start[P.X_NEAR] = -start[P.X_NEAR]
     try:
-        other = fitted(taken, shown, start, step)
+        other = fitted(taken, shown, start, tools)
     except GeometryError:
         return False
     moved = abs(other.estimate[P.X_NEAR] - fit.estimate[P.X_NEAR])
-    if moved < step or other.estimate[P.H] <= 0.0:
+    if moved < tools.step or other.estimate[P.H] <= 0.0:
         return False
-    return bool(other.squares - fit.squares <= _MIRRORED * float(fit.spread) ** 2)
+    return bool(other.squares - fit.squares <= _MIRRORED)
 
 
 def compare(found: Learned, shipped: Interface) -> tuple[Compared, ...]:

@@ -26,6 +26,8 @@ class P(IntEnum):
 
 
 Base = Literal["near", "far", "spacing", "line"]
+LEAST_GAP = 0.5
+"""Gap into which inside jaws do not go, mm: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +35,14 @@ class Kind:
     """A reading that can be taken: its key, how it is taken, and what it shows.
 
     It shows a radius, the spacing, or ("line") nothing but the parameters in `plus`, each times its factor.
+    `pins` is by how many loose pins' shifts it reads long: jaws push a pin in from outside, out from inside.
     """
 
     key: str
     how: str
     base: Base
     plus: Mapping[P, float]
+    pins: float = 0.0
 
 
 def kinds(family: Family, end: End) -> tuple[Kind, ...]:
@@ -52,7 +56,7 @@ def kinds(family: Family, end: End) -> tuple[Kind, ...]:
     if not tab:
         found += _three("face", "mount face square to the axle's line", "line", {P.AXLE: 0.5}, {P.H: 1.0})
         for hole, x in (("near", P.X_NEAR), ("far", P.X_FAR)):
-            what = f"along the face from the axle to the {hole} hole, jaws square to the face"
+            what = f"along the face from the axle to the {hole} hole, jaws square to the face and deep enough"
             found += _three(f"along-{hole}", what, "line", half, {x: 1.0})
     radius = half if tab else {P.AXLE: 0.5}
     where = "hole" if tab else "hole's middle in the face, slantwise"
@@ -89,11 +93,46 @@ def _three(
     outside, inside = f"outside jaws over {both}", f"inside jaws between {both}"
     if both == "the axle":
         outside, inside = "to the axle's far side", "to the axle's near side"
+    pins = 2.0 * over.get(P.PIN, 0.0)
     return [
-        Kind(f"{key}-over", f"{what}: {outside}", base, {**own, **over}),
-        Kind(f"{key}-between", f"{what}: {inside}", base, {**own, **{p: -f for p, f in over.items()}}),
-        Kind(key, f"{what}: centre to centre, worked out by you", base, own),
+        Kind(f"{key}-over", f"{what}: {outside}", base, {**own, **over}, -pins),
+        Kind(f"{key}-between", f"{what}: {inside}", base, {**own, **{p: -f for p, f in over.items()}}, pins),
+        # Whoever works it out has read it over pins on one side, most likely the outer one.
+        Kind(key, f"{what}: centre to centre, worked out by you", base, own, -pins),
     ]
+
+
+def stands_out(kind: Kind, at: Floats) -> float | None:
+    """Return by how much the pin stands out beyond the dummy axle where outside jaws go over both, mm.
+
+    At 0 or less the pin lies in the axle's shadow: the jaw meets the axle, and no caliper can take the
+    reading. None for any other reading. `at` are the parameters (8,), a hole's place up the tube positive.
+    """
+    if kind.plus.get(P.AXLE, 0.0) <= 0.0 or kind.plus.get(P.PIN, 0.0) <= 0.0:
+        return None
+    return float(_distance(kind, at) + (at[P.PIN] - at[P.AXLE]) / 2.0)
+
+
+def reachable(kind: Kind, at: Floats) -> bool:
+    """Tell whether a caliper can take a reading on a mount with these parameters (8,), mm.
+
+    Over axle and pin the pin must stand out beyond the axle; between them the jaws need a gap.
+    """
+    out = stands_out(kind, at)
+    if out is not None:
+        return out > 0.0
+    if not kind.key.endswith("-between"):
+        return True
+    return _distance(kind, at) + float(sum(f * at[p] for p, f in kind.plus.items() if f < 0.0)) > LEAST_GAP
+
+
+def _distance(kind: Kind, at: Floats) -> float:
+    """Return the distance behind a reading, without what it goes over."""
+    if kind.base == "spacing":
+        return float(at[P.X_FAR] - at[P.X_NEAR])
+    if kind.base == "line":
+        return float(sum(f * at[p] for p, f in kind.plus.items() if p not in (P.AXLE, P.PIN)))
+    return float(np.hypot(at[P.H], at[P.X_NEAR if kind.base == "near" else P.X_FAR]))
 
 
 def model(taken: Sequence[Kind]) -> Model:

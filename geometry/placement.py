@@ -12,6 +12,17 @@ from geometry.tables import Grade, weakest
 Space = tuple[float, float, float]
 MEETING: dict[End, tuple[str, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
 """The tubes that meet at the disc-side dropout of either end."""
+_ENOUGH = 2
+"""Mounts that must agree before a row that was measured is trusted: one alone may be bent, or made for
+another size."""
+_SAID = {
+    "near": "near",
+    "far": "far",
+    "h": "height",
+    "x_near": "along to near",
+    "x_far": "along to far",
+    "lateral": "sideways",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +52,8 @@ class Placement:
 
     Hole i is h * n + x_i * t in the side view. `datum_z` is where the datum face lies: 0 at the rear, the
     pocket's floor at the front, and `datum_shift` is that same number. `lateral_z` is the tab's inner face,
-    or the middle line of posts or slots. `warnings` are sentences for sheets and commands.
+    or the middle line of posts or slots. `warnings` are sentences for sheets and commands; `stamps` are those
+    of them that full-size sheets bear in large letters.
     """
 
     end: End
@@ -60,6 +72,7 @@ class Placement:
     adapter: Adapter
     grade: Grade
     warnings: tuple[str, ...]
+    stamps: tuple[str, ...] = ()
 
 
 def host_direction(host: str, included: float | None) -> float:
@@ -127,6 +140,7 @@ def place(
         for name, x in (("near", interface.x_near), ("far", interface.x_far))
     )
     grade = weakest([interface.grade, depth_grade]) if end == "front" else interface.grade
+    stamps = _stamps(interface)
     return Placement(
         end=end,
         host=host,
@@ -143,7 +157,8 @@ def place(
         rotor=wheel,
         adapter=step,
         grade=grade,
-        warnings=(*_trust(interface, grade), *warnings, *_missing(wheel, axle)),
+        warnings=(*stamps, *_trust(interface, grade), *warnings, *_missing(wheel, axle)),
+        stamps=stamps,
     )
 
 
@@ -178,13 +193,39 @@ def _rotor(axle: Axle, diameter: float, pocket: float, numbers: Disc) -> Rotor:
     return Rotor(diameter / 2.0, numbers.thickness.value, numbers.track.value, inner, outer)
 
 
-def _trust(interface: Interface, grade: Grade) -> tuple[str, ...]:
-    said: list[str] = []
+def _stamps(interface: Interface) -> tuple[str, ...]:
+    """Return what keeps a row from being trusted as it stands: its numbers were derived, or measured once."""
+    said = []
     if interface.provisional:
         said.append(
             "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame "
             "drawing, before cutting."
         )
+    if interface.mounts is not None and interface.mounts < _ENOUGH:
+        said.append(
+            f"MEASURED ON ONE MOUNT: {_banded(interface)}; measure a second mount before you trust it."
+        )
+    return tuple(said)
+
+
+def _banded(interface: Interface) -> str:
+    """Return a measured row's numbers with their bands: radii, or height and distances along the mount."""
+    near, far = interface.radii
+    bands = dict(interface.bands)
+    radii = {"near": near, "far": far}
+    line = {"h": interface.h, "x_near": interface.x_near, "x_far": interface.x_far}
+    shown = line if any(key in bands for key in line) and not any(key in bands for key in radii) else radii
+    if interface.lateral.grade == "own":
+        shown = {**shown, "lateral": interface.lateral.value}
+    said = [
+        f"{_SAID[key]} {value:.2f} " + (f"±{bands[key]:.2f}" if key in bands else "± unknown")
+        for key, value in shown.items()
+    ]
+    return ", ".join(said)
+
+
+def _trust(interface: Interface, grade: Grade) -> tuple[str, ...]:
+    said: list[str] = []
     if grade in ("C", "D"):
         said.append(f"Grade {grade}: confirm against your caliper maker's frame drawing before cutting.")
     return (*said, *interface.notes)

@@ -117,7 +117,7 @@ def student(freedom: int) -> float:
 
 
 def _between(t: float, freedom: int) -> float:
-    """Return the share between -t and t: Abramowitz and Stegun 26.7.3 and 26.7.4, finite sums."""
+    """Return the share between -t and t: Handbook of Mathematical Functions 26.7.3, 26.7.4."""
     angle = math.atan2(t, math.sqrt(freedom))
     c, s = math.cos(angle), math.sin(angle)
     if freedom % 2 == _EVEN:

@@ -9,6 +9,7 @@ from geometry.fasteners import screw
 from geometry.interfaces import Interface
 from geometry.room import caliper, seat
 from geometry.survey import Pads, Survey
+from geometry.survey_limits import numbers
 from geometry.tables import Number
 
 
@@ -30,11 +31,23 @@ def spare(form: Interface, size: float | None) -> float:
     return 0.0 if size is None or least is None else max(0.0, size - least.value)
 
 
-def half_play(form: Interface) -> float:
-    """Return how far a screw may stand off the middle of its hole, mm; nothing in a thread."""
-    if form.hole.kind == "thread":
-        return 0.0
-    return max(0.0, (form.hole.diameter.value - screw(form.hole.screw).diameter) / 2.0)
+def half_play(form: Interface) -> Number:
+    """Return how far a screw may stand off the middle of its hole, mm; `high` is the most that some have.
+
+    The play is in the frame's own hole, or where the thread is in the frame in that of the caliper's ear or
+    its plate (survey.toml, remembered).
+    """
+    size = screw(form.hole.screw).diameter
+    hole = numbers()[f"play {form.hole.screw}"] if form.hole.kind == "thread" else form.hole.diameter
+    most = hole.value if hole.high is None else hole.high
+    half, high = (max(0.0, (each - size) / 2.0) for each in (hole.value, most))
+    grade = hole.grade if form.hole.kind == "thread" else "D"
+    return Number(half, grade, hole.source, high=high)
+
+
+def sides(survey: Survey) -> Number:
+    """Return how far a caliper slides sideways either way, mm: in the frame's slots, or in its own."""
+    return survey.adjustment or numbers()["play slide"]
 
 
 def pads_once_level(survey: Survey, height: float | None) -> Pads | None:

@@ -15,7 +15,7 @@ from geometry.adapters import disc
 from geometry.convex import Solid, Space, block, disc_solid, moved, rod
 from geometry.fasteners import head_room, screw
 from geometry.placement import Placement, Rotor
-from geometry.plane import Point, along
+from geometry.plane import Point, along, polar
 from geometry.tables import Grade, Number, load, number, weakest
 
 _FILE = Path(__file__).with_name("caliper.toml")
@@ -157,6 +157,29 @@ def seat(placement: Placement, room: Caliper) -> Seat:
         out = math.hypot(x, up + room.pad)
         x, up = x + step * x / out, up + step * (up + room.pad) / out
     return Seat(x, up, along((0.0, 0.0), (x, placement.t), (up + room.pad, placement.n)))
+
+
+def tab_band() -> tuple[Number, Number]:
+    """Return between which directions a tab's pads may lie, degrees from up the hole line to its mount side.
+
+    No drawing was found of where a caliper sits on a tab.
+    """
+    row = next(row for row in _table()["room"] if row["name"] == "tab")
+    least, most = (number(row[key], _table()["sources"], key) for key in ("pads_least", "pads_most"))
+    return least, most
+
+
+def tab_pads(placement: Placement) -> tuple[Point, ...]:
+    """Return the directions, from the axle, in which a tab's pads may lie too; none for other mounts.
+
+    They are a degree apart. What a job says of its caliper does not change them.
+    """
+    if placement.interface.family != "tab":
+        return ()
+    least, most = (each.value for each in tab_band())
+    count = math.ceil(most - least)
+    turns = (polar(least + (most - least) * i / count) for i in range(count + 1))
+    return tuple(along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in turns)
 
 
 def room_solid(placement: Placement, room: Caliper) -> Solid | None:

@@ -1,57 +1,93 @@
-"""Whether braking pushes the axle out of an open slot.
+"""Whether braking pushes the axle out of an open slot, in every case that a job leaves open.
 
-A slot's direction lets the wheel out: 0 straight down, + forward, in degrees, as the job gives it.
+A slot's angle says which way it lets the wheel out, degrees, + forward, from the tube's line or from plumb
+(geometry/stance.py). What it is measured from, how the bicycle stands, and where on a tab the caliper sits
+may each be unknown: then all that they may be is gone through, and the worst counts. The words stand in
+slot_words.
 """
 
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from geometry.axles import Axle
-from geometry.forces import Forces
-from geometry.loads import entry
+from geometry.axles import End
+from geometry.forces import Vector, axle_force, disc_force
+from geometry.loads import Load, entry
+from geometry.placement import Placement
 from geometry.plane import Point
+from geometry.stance import REFERENCES, Reference, Stance, directions, in_frame, slot_way
 
 Verdict = Literal["thru axle", "held by shape", "retention needed", "not with this slot", "unknown"]
+LOUD: tuple[Verdict, ...] = ("retention needed", "not with this slot")
+"""What is warned of."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One thing that a job may mean: what its slot is measured from, how the ground is turned, degrees.
+
+    `direction` is then the slot's in the package's axes, and `axle` what the axle puts on the dropout, N.
+    """
+
+    reference: Reference
+    turn: float
+    direction: float
+    axle: Vector
+
+    @property
+    def out(self) -> float:
+        """Return what pushes out of the slot, N; minus: into it."""
+        return push_out(self.axle, self.direction)
 
 
 @dataclass(frozen=True, slots=True)
 class SlotForce:
-    """What braking does at a slot: `out` N along the way out (minus: into it), None for no open slot known.
+    """What braking does at a slot, `out` N along the way out (minus: into it) in the worst case.
 
-    `vanishes` is the slot direction nearest to straight down, degrees, at which nothing pushes out, and
-    `direction` the slot's own. `force` is the axle's whole push, N, and `down` what of it would push out of a
-    slot straight down. `sentence` says it in words.
+    `out`, `taken` and `least` are None for no open slot known. `taken` is the worst and `least` the best case
+    with the caliper where it is taken to sit; `pads` the worst where it may sit on a tab, None for other
+    mounts. Where that alone makes a worse verdict `on_pads` says so, and `out` is `pads`; else it is `taken`.
+    `force` is the axle's whole push, N, in the case that decides, and `turn` the ground's there. `down` and
+    `back` are what would push out of a slot straight down and one straight rearward, N.
+    `given` is the job's angle and `reference` what it is measured from; `direction` is the same from straight
+    down in the package's axes, None where it is not settled. `vanishes` is the angle nearest to straight down
+    at which nothing pushes out in any case, wherever the pads may sit, measured as `reference` says, and
+    without one from the tube's line; None where there is none. `unknown` names the job's keys that would
+    settle what is open, `turns` says whether the verdict turns on them, and `spread` is the stance's least
+    and most angle.
+    `sentence` says it in words, `asks` what is unknown and wanted, or nothing; `loud`: to be warned of.
     """
 
+    end: End
     verdict: Verdict
     out: float | None
+    taken: float | None
+    least: float | None
+    pads: float | None
+    on_pads: bool
+    weight: float
     force: float
+    turn: float
     down: float
+    back: float
+    given: float | None
+    reference: Reference | None
     direction: float | None
-    vanishes: float
-    sentence: str
-
-    @property
-    def loud(self) -> bool:
-        """Return whether it is to be warned of."""
-        return self.verdict in ("retention needed", "not with this slot")
-
-
-def way_out(direction: float) -> Point:
-    """Return the unit vector of a slot's way out in the side view; + is forward, which is -x."""
-    angle = math.radians(direction)
-    return (-math.sin(angle), -math.cos(angle))
+    vanishes: float | None
+    unknown: tuple[str, ...]
+    turns: bool
+    spread: tuple[float, float]
+    loud: bool
+    sentence: str = ""
+    asks: str = ""
 
 
 def push_out(axle: Point, direction: float) -> float:
     """Return what of an axle force pushes out of a slot, N; minus: into it."""
-    way = way_out(direction)
+    way = slot_way(direction)
     return axle[0] * way[0] + axle[1] * way[1]
-
-
-def _told(out: float) -> str:
-    return f"{out:.0f} N out" if out > 0.0 else f"{-out:.0f} N in"
 
 
 def vanishing(axle: Point) -> float:
@@ -62,40 +98,109 @@ def vanishing(axle: Point) -> float:
     return math.degrees(math.atan(-axle[1] / axle[0]))
 
 
-def slot_force(found: Forces, system: Axle, direction: float | None, weight: float) -> SlotForce:
-    """Return what the axle's force does at the dropout; `weight` is the load on the wheel, N.
+def verdict_of(out: float, weight: float) -> Verdict:
+    """Return what to say of so much push out of a slot, N; `weight` is the load on the wheel, N.
 
-    A thru axle has no open slot. Held by shape: braking pushes into the slot, or by less than the table's
-    limit out of it. More than the weight that stands on the wheel: not with this slot.
+    Held by shape: braking pushes into the slot, or by less than the table's limit out of it. More than the
+    weight that stands on the wheel: not with this slot.
     """
-    force, down = math.hypot(*found.axle), push_out(found.axle, 0.0)
-    vanishes = vanishing(found.axle)
-    if system.kind == "thru axle":
-        said = f"Thru axle: the axle's {force:.0f} N go into closed holes."
-        return SlotForce("thru axle", None, force, down, None, vanishes, said)
-    if direction is None:
-        said = (
-            f"Braking puts {force:.0f} N on the axle; which way the slot opens is not given, so whether that "
-            f"pushes the wheel out is unknown: give dropout.slot. Straight down it would be {_told(down)}, "
-            f"straight rearward {_told(push_out(found.axle, -90.0))}."
-        )
-        return SlotForce("unknown", None, force, down, None, vanishes, said)
-    out = push_out(found.axle, direction)
     if out <= entry("rest", "slot").value:
-        where = "out of" if out > 0.0 else "into"
-        said = f"Braking pushes the axle {where} its slot with {abs(out):.0f} N: held by shape."
-        return SlotForce("held by shape", out, force, down, direction, vanishes, said)
-    verdict: Verdict = "not with this slot" if out > weight else "retention needed"
-    towards = "forward" if vanishes > 0.0 else "rearward"
-    turn = f"nothing pushes out where the slot opens {abs(vanishes):.0f} degrees {towards}"
-    if verdict == "not with this slot":
-        said = (
-            f"BRAKING PUSHES THE WHEEL OUT of its slot with {out:.0f} N, more than stands on it "
-            f"({weight:.0f} N): not with this slot. Take a thru axle, turn slot or caliper; {turn}."
-        )
-    else:
-        said = (
-            f"BRAKING PUSHES THE WHEEL towards the open end of its slot with {out:.0f} N: "
-            f"retention is needed that holds without the quick release's clamp; {turn}."
-        )
-    return SlotForce(verdict, out, force, down, direction, vanishes, said)
+        return "held by shape"
+    return "not with this slot" if out > weight else "retention needed"
+
+
+def slot_force(
+    placement: Placement,
+    load: Load,
+    towards: Point,
+    stance: Stance,
+    slot: float | None,
+    reference: Reference | None,
+    elsewhere: Sequence[Point] = (),
+) -> SlotForce:
+    """Return what braking does at a slot, without words; a thru axle has no open slot.
+
+    `towards` is where the pads' middle lies from the axle, `elsewhere` where on a tab it may lie too.
+    """
+    either = REFERENCES if reference is None else (reference,)
+    thru = placement.axle.kind == "thru axle"
+    given = None if thru else slot
+
+    def cases(at: float, *pads: Point) -> list[Case]:
+        discs = [disc_force(placement, load, pad) for pad in pads]
+        return [
+            Case(each, turn, in_frame(at, each, turn), axle_force(disc, load, turn))
+            for disc, turn, each in itertools.product(discs, stance.turns, either)
+        ]
+
+    found = cases(given or 0.0, towards)
+    wider = [*found, *cases(given or 0.0, *elsewhere)]
+    case = max(found, key=(lambda each: math.hypot(*each.axle)) if thru else _out)
+    verdict: Verdict = "thru axle" if thru else "unknown"
+    out = taken = least = pads = None
+    turns = on_pads = loud = False
+    if given is not None:
+        out = taken = case.out
+        least = min(each.out for each in found)
+        verdict = verdict_of(out, load.wheel)
+        turns = verdict_of(least, load.wheel) != verdict
+        loud = verdict in LOUD
+        pads = max(map(_out, wider)) if elsewhere else None
+        if pads is not None and verdict_of(pads, load.wheel) != verdict:
+            case, on_pads = max(wider, key=_out), True
+            out, verdict = pads, verdict_of(pads, load.wheel)
+            # On account of this one number alone a frame's wheel is told of, and shouted about only where the
+            # weight on it would not hold it: many good frames have upright slots under a seatstay's tab.
+            loud = loud or placement.end == "front" or verdict == "not with this slot"
+    meant = () if given is None else directions(given, reference, stance.turns)
+    return SlotForce(
+        end=placement.end,
+        verdict=verdict,
+        out=out,
+        taken=taken,
+        least=least,
+        pads=pads,
+        on_pads=on_pads,
+        weight=load.wheel,
+        force=math.hypot(*case.axle),
+        turn=case.turn,
+        down=max(map(_out, cases(0.0, towards))),
+        back=max(map(_out, cases(-90.0, towards))),
+        given=given,
+        reference=None if thru else reference,
+        direction=meant[0] if len(meant) == 1 else None,
+        vanishes=None if thru else safe_from(wider, reference),
+        unknown=() if thru else _unknown(slot, reference, stance),
+        turns=turns,
+        spread=(stance.of(max(stance.turns)), stance.of(min(stance.turns))),
+        loud=loud,
+    )
+
+
+def safe_from(cases: Sequence[Case], reference: Reference | None) -> float | None:
+    """Return the slot's angle nearest to straight down at which no case pushes out, degrees, or None.
+
+    It is measured from plumb where `reference` says so, else from the tube's line. An axle that is pushed
+    rearward lets go of a slot that opens further forward, and the other way round; where it is pushed either
+    way by case, no angle near straight down serves all.
+    """
+    plumb = reference == "plumb"
+    angles = [vanishing(case.axle) + (case.turn if plumb else 0.0) for case in cases]
+    if all(case.axle[0] > 0.0 for case in cases):
+        return max(angles)
+    if all(case.axle[0] < 0.0 for case in cases):
+        return min(angles)
+    return None
+
+
+def _out(case: Case) -> float:
+    return case.out
+
+
+def _unknown(slot: float | None, reference: Reference | None, stance: Stance) -> tuple[str, ...]:
+    lacking = (
+        ("dropout.slot", slot is None),
+        ("dropout.slot_from", reference is None),
+        (f"stance.{stance.name}", not stance.known),
+    )
+    return tuple(key for key, lacks in lacking if lacks)

@@ -13,7 +13,7 @@ _UNITS, _GRAIN, _LEAST = 80_000, 80, 0.001
 # sets the search for fewer different sizes ends. Either keeps the worst drawer to about a second.
 _FINE, _PATIENCE = 10_000_000, 50_000
 # A turned ring thinner than this bends in the fingers: common practice, no source.
-_THIN = 1.0
+THIN = 1.0
 _BEST = 3
 # How many different sizes a set of pieces has, and the pieces in units, longest first.
 _Set = tuple[int, tuple[int, ...]]
@@ -86,6 +86,11 @@ def choose(length: float, stock: Sequence[float], tolerance: float = 0.05) -> Ch
     return Choice(length, tolerance, reached, stacks[0], others, _said(stacks[0], length, tolerance))
 
 
+def twins(stock: Iterable[float]) -> list[float]:
+    """Return what is left of a stock where each piece is wanted twice, for two equal stacks side by side."""
+    return [size for size, count in Counter(stock).items() for _ in range(count // 2)]
+
+
 def _stack(pieces: list[float], length: float, reached: bool) -> Stack:
     rest = round(length - (total := round(math.fsum(pieces), 7)), 7)
     return Stack(tuple(pieces), total, rest, None if reached else rest)
@@ -100,8 +105,8 @@ def _said(best: Stack, length: float, tolerance: float) -> str:
         rest = f"{in_mm(abs(best.leftover))} mm {way}" if round(best.leftover, 3) else "nothing left over"
         return f"{listed} = {in_mm(best.total)} mm, {rest}."
     told = f"cut or turn one piece of {in_mm(best.make)} mm"
-    if best.make < _THIN:
-        swap = min((piece for piece in best.pieces if piece + best.make >= _THIN), default=None)
+    if best.make < THIN:
+        swap = min((piece for piece in best.pieces if piece + best.make >= THIN), default=None)
         other = f", or in place of the {in_mm(swap)} turn one of {in_mm(swap + best.make)} mm" if swap else ""
         told += f" (thin: use shim{other})"
     if not best.pieces:

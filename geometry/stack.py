@@ -4,6 +4,11 @@ The plate is square to the dummy axle and lies against one face of the left drop
 wheel's side and its surface is the inner face, z = 0; outside, its surface is the outer face, z = the
 dropout's thickness. A length is measured from that surface toward the mount: outboard from inside,
 inboard from outside. It is negative where the mount reaches past the surface into the plate.
+
+Stock left for facing is on the mount while it is stacked. On a tab it stands on the inner face, the datum:
+that face is then so far inboard of where it ends, and what lies between it and a plate inside is so much
+less; a plate outside touches the other face, which stays. On posts and flat mounts the stock stands along
+the mount's normal, in the plane of the dropout, and moves nothing sideways.
 """
 
 import math
@@ -22,6 +27,7 @@ _BAR = "ground bar of 3/4 and 1 in: common practice, no source"
 DUMMY_AXLES = Number(19.05, "D", _BAR), Number(25.4, "D", _BAR)
 _SAME_DIAMETER = 0.005
 _NOTHING = 0.001
+_STOCK = "stock left for facing"
 _DATUM = {"tab": "tab's inner face", "post": "middle line of posts", "flat": "middle line of screws"}
 
 
@@ -40,8 +46,9 @@ class Link:
 class BuildUp:
     """The chain from the plate's surface at `start_z` to the mount's datum at `end_z`, mm.
 
-    The links add up to `length`. `stack` is what the pieces fill, up to the side of the mount that faces
-    the plate: `length` less `mount_share`; None where the mount's own size is not known. `worst_case` and
+    The links add up to `length`, which ends at the datum as it is once faced. `stack` is what the pieces
+    fill, up to the side of the mount that faces the plate, with its stock on: `length` less `mount_share`;
+    None where the mount's own size is not known, or where it hangs on a bar. `worst_case` and
     `rss` cover the links whose tolerance is known; `unknown` names the others. `adjustment` is the
     caliper's sideways play either way, None where no number was found. `sentences` are for the card.
     """
@@ -60,6 +67,15 @@ class BuildUp:
     adjustment: Number | None
     grade: Grade
     sentences: tuple[str, ...]
+
+    @property
+    def filling(self) -> str:
+        """Return in words, without an end, what lies between plate and mount and what of it is to fill."""
+        part = self.mount_share
+        if part is None or self.stack is None:
+            return f"plate to mount {self.length:.2f} mm"
+        less = f"less {part.name} {-part.length:.2f}: {self.stack:.2f} to fill"
+        return f"plate to mount {self.length:.2f} mm, {less}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,24 +123,29 @@ def build_up(
     dropout_thickness: float | None,
     mount_size: float | None = None,
     fit: float = 0.05,
+    facing: float = 0.0,
+    collar: float = 0.0,
+    hung: bool = False,
 ) -> BuildUp:
     """Return the chain from the plate's surface to the mount, mm.
 
     `plate` is the plate's thickness; `mount_size` the boss's diameter, default the row's, or the tab's
-    thickness, which has no default since tabs differ by 3; `fit` how closely the pieces are chosen. Raise
-    GeometryError naming the job's key where a number is missing that the answer rests on.
+    thickness once faced, which has no default since tabs differ by 3; `fit` how closely the pieces are
+    chosen; `facing` the stock left on the mount face. `collar` holds the plate off the dropout, and a mount
+    that is `hung` on a bar leaves nothing to fill. Raise GeometryError naming the job's key where a number
+    is missing that the answer rests on.
     """
     inside = plate_face == "inside"
     if not inside and dropout_thickness is None:
         why = "missing; a plate on the outside starts that far outboard; measure it"
         raise GeometryError.at("dropout.thickness", f'{why}, or set bench.plate_face = "inside"')
-    start = 0.0 if inside or dropout_thickness is None else dropout_thickness
     way = 1.0 if inside else -1.0
-    links = _links(placement, way, None if inside else dropout_thickness, fit)
+    start = (0.0 if inside or dropout_thickness is None else dropout_thickness) - way * collar
+    links = _links(placement, way, None if inside else dropout_thickness, collar, fit)
     length = way * (placement.lateral_z - start) + 0.0
-    share = _share(placement, inside, mount_size)
+    share = None if hung else _share(placement, inside, mount_size, facing)
     stack = None if share is None else length + share.length
-    if inside and placement.interface.family == "tab":
+    if inside and placement.interface.family == "tab" and share is None:
         stack = length  # the pieces touch the datum itself
     known = [link.tolerance for link in links if link.tolerance is not None]
     return BuildUp(
@@ -141,13 +162,21 @@ def build_up(
         interface_tolerance=placement.interface.lateral.tolerance,
         adjustment=_adjustment(placement),
         grade=weakest(link.grade for link in (*links, *((share,) if share else ()))),
-        sentences=(*_ends(placement), *_reach(placement, length, stack, plate_face, plate)),
+        sentences=(
+            *_ends(placement),
+            *_stock(placement, facing, mount_size),
+            *(() if hung else _reach(placement, length, stack, plate_face, plate)),
+        ),
     )
 
 
-def _links(placement: Placement, way: float, thickness: float | None, fit: float) -> tuple[Link, ...]:
+def _links(
+    placement: Placement, way: float, thickness: float | None, collar: float, fit: float
+) -> tuple[Link, ...]:
     lateral, pocket = placement.interface.lateral, placement.axle.pocket
     start, links = "inner face", []
+    if collar:
+        links.append(Link("collar between plate and dropout", collar, fit, "own", "turned to length"))
     if thickness is not None:
         links.append(Link("dropout, outer to inner face", thickness, None, "own", "dropout.thickness"))
     if placement.end == "front":
@@ -164,12 +193,14 @@ def _links(placement: Placement, way: float, thickness: float | None, fit: float
     return tuple(links)
 
 
-def _share(placement: Placement, inside: bool, size: float | None) -> Link | None:
-    """Return what the mount itself fills of the length, as a negative link; None where that is unknown."""
+def _share(placement: Placement, inside: bool, size: float | None, facing: float) -> Link | None:
+    """Return what the mount itself fills of the length, as a negative link; None for nothing, or unknown."""
     if placement.interface.family == "tab":
-        if inside or size is None:
-            return None
-        return Link("tab, inner to outer face", -size, None, "own", "boss.thickness")
+        if inside:
+            return Link(_STOCK, -facing, None, "own", "process.facing") if facing else None
+        return (
+            None if size is None else Link("tab, inner to outer face", -size, None, "own", "boss.thickness")
+        )
     boss = placement.interface.boss_diameter if size is None else Number(size, "own", "boss.diameter")
     return Link("half of the boss", -boss.value / 2.0, None, boss.grade, boss.source) if boss else None
 
@@ -194,6 +225,17 @@ def _ends(placement: Placement) -> tuple[str, ...]:
         f"a 15 mm axle {thick} mm.",
         f"This end's pocket is {in_mm(placement.datum_shift)} mm deep, and the stack has it in.",
     )
+
+
+def _stock(placement: Placement, facing: float, size: float | None) -> tuple[str, ...]:
+    """Return what the stock left on a tab's inner face means for its blank, in words."""
+    if not facing or placement.interface.family != "tab":
+        return ()
+    blank = "" if size is None else f" Cut the tab from plate {in_mm(size + facing)} mm thick."
+    left = (
+        f"Set the tab's inner face {in_mm(facing)} mm inboard of its finished place: that much is faced off."
+    )
+    return (f"{left}{blank}",)
 
 
 def _reach(

@@ -12,17 +12,20 @@ import numpy as np
 
 from geometry.errors import GeometryError
 from geometry.placement import Placement
-from geometry.readings import distance_from
+from geometry.reading import distance_from
 from geometry.recall import Recall, of_row
 from geometry.room import Caliper, caliper, seat
 from geometry.stack import build_up
-from geometry.survey_limits import USUAL, ReadingError, State, allowed, limits, numbers, state
+from geometry.survey_errors import USUAL, ReadingError, Together, common
+from geometry.survey_limits import State, allowed, numbers, state
 from geometry.survey_model import BEFORE_FACING, P, Readings, Taken, hole_at, model_of, nominal
+from geometry.survey_quantities import quantities
 from geometry.tables import Number
 from geometry.trilateration import (
     NO_MOUNT,
     TWO_SIDED_95,
     Adjusted,
+    Doubt,
     Ellipse,
     Floats,
     deviation,
@@ -30,6 +33,7 @@ from geometry.trilateration import (
     ellipse,
     is_settled,
     solved,
+    trimmed,
 )
 from geometry.tube import Tube
 
@@ -49,8 +53,12 @@ class Miss:
     deviation: float | None
     limit: Number | None
     state: State
-    needed: bool = True
     band: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def needed(self) -> bool:
+        """Return whether a verdict needs it: what has a limit must be measured."""
+        return self.limit is not None
 
     @property
     def lies_between(self) -> bool:
@@ -141,10 +149,19 @@ class Survey:
         """Return an error by its key, None where it is not told of this mount."""
         return next((each for each in self.misses if each.key == key), None)
 
+    def miss_band(self, keys: Sequence[str]) -> tuple[float, float]:
+        """Return the band of published numbers of the first of some errors that is told, mm."""
+        return next((each.band for each in self.misses if each.key in keys), (0.0, 0.0))
+
     @property
     def missing(self) -> tuple[str, ...]:
         """Return the names of what a verdict needs and the readings do not tell."""
         return tuple(each.name for each in self.misses if each.needed and each.state == "unknown")
+
+    @property
+    def unmeasured(self) -> tuple[str, ...]:
+        """Return the keys of what has a limit and the readings do not tell."""
+        return tuple(each.key for each in self.misses if each.needed and each.state == "unknown")
 
 
 def survey(
@@ -170,13 +187,10 @@ def survey(
     stock = facing if point in BEFORE_FACING else 0.0
     model = model_of(placement, taken, tube, thickness)
     observed = np.array([_distance(placement, each, value, stock) for each, value in readings])
-    spread = np.array([error.deviation(each) for each in taken])
-    start = nominal(placement)[list(model.free)]
-    found, kept = doubts(model, start, observed, spread, numbers()["test critical"].value)
-    fitted = solved(model, start, observed, spread, kept)
+    found, kept, fitted = _fitted(model, observed, error)
     if fitted.estimate[model.free.index(P.UP)] <= 0.0:
         raise GeometryError.at("readings", NO_MOUNT)
-    misses = _misses(model, fitted)
+    misses = _misses(model, fitted, tube)
     return Survey(
         placement=placement,
         point=point,
@@ -209,6 +223,25 @@ def survey(
     )
 
 
+def _fitted(
+    model: Readings, observed: Floats, error: ReadingError
+) -> tuple[tuple[Doubt, ...], tuple[int, ...], Adjusted]:
+    """Return what contradicts, the places of the readings that were kept, and the mount that explains them.
+
+    What readings share is adjusted with them; what comes back is of the readings and parameters alone.
+    """
+    count, free = len(model.taken), len(model.free)
+    together = Together(model, common(model.taken, error))
+    start = together.start(nominal(model.placement)[list(model.free)])
+    shown = together.observed(observed)
+    spread = together.deviations(np.array([error.deviation(each) for each in model.taken]))
+    terms = range(count, shown.size)
+    found, kept = doubts(together, start, shown, spread, numbers()["test critical"].value, terms)
+    fitted = solved(together, start, shown, spread, kept)
+    kept = tuple(place for place in kept if place < count)
+    return found, kept, trimmed(fitted, len(kept), free)
+
+
 def _fits(misses: Sequence[Miss], recall: Recall) -> bool:
     """Return whether a mount keeps a recalled set of radii and spacing, and surely not today's."""
     found = [next(each for each in misses if each.key == key) for key in ("near", "far", "spacing")]
@@ -228,77 +261,25 @@ def _distance(placement: Placement, each: Taken, value: float, stock: float) -> 
     return found
 
 
-def _misses(model: Readings, fitted: Adjusted) -> tuple[Miss, ...]:
-    form = model.placement.interface
-    tab = form.family == "tab"
-    band = limits(form)
-    p, wanted = model.whole(fitted.estimate), nominal(model.placement)
-
-    def line(*parts: tuple[P, float]) -> tuple[float, float, Floats]:
-        gradient = np.zeros(len(P))
-        for which, share in parts:
-            gradient[which] = share
-        return float(gradient @ wanted), float(gradient @ (p - wanted)), gradient
-
-    def radius(which: P) -> tuple[float, float, Floats]:
-        gradient = np.zeros(len(P))
-        size = math.hypot(p[which], p[P.UP])
-        gradient[which], gradient[P.UP] = p[which] / size, p[P.UP] / size
-        should = math.hypot(wanted[which], wanted[P.UP])
-        return should, size - should, gradient
-
-    def miss(
-        key: str, name: str, value: tuple[float, float, Floats], limit: Number | None, needed: bool = True
-    ) -> Miss:
-        should, error, gradient = value
-        held = any(gradient[each] != 0.0 and each not in model.free for each in P)
-        part = gradient[list(model.free)]
-        stem = key.partition("_")[0]
-        # A tab's radii and spacing are published alike by all; its sideways place is not.
-        between = form.published(stem) if stem in ("height", "along", "lateral") else (0.0, 0.0)
-        if held or not is_settled(fitted, part):
-            return Miss(key, name, should, None, None, limit, "unknown", needed, between)
-        spread = deviation(fitted.covariance, part)
-        found = state(error, spread, limit, between)
-        return Miss(key, name, should, error, spread, limit, found, needed, between)
-
-    spacing = line((P.FAR, 1.0), (P.NEAR, -1.0))
-    along = [
-        ("along_near", "near hole, along", line((P.NEAR, 1.0))),
-        ("along_far", "far hole, along", line((P.FAR, 1.0))),
-    ]
+def _misses(model: Readings, fitted: Adjusted, tube: Tube | None) -> tuple[Miss, ...]:
+    told = quantities(
+        model.placement,
+        model.whole(fitted.estimate),
+        faces=P.UP_MORE in model.free,
+        sides=P.SIDE_MORE in model.free,
+        tube=tube,
+    )
     found: list[Miss] = []
-    if tab:
-        found.append(miss("near", "axle to near", radius(P.NEAR), band["near"]))
-        found.append(miss("far", "axle to far", radius(P.FAR), band["far"]))
-        found.append(miss("spacing", "near to far", spacing, band["spacing"]))
-        found.append(miss("height", "hole line, up", line((P.UP, 1.0)), None, False))
-        found += [miss(key, name, value, None, False) for key, name, value in along]
-    else:
-        if P.UP_MORE in model.free:
-            for name, share in (("near", -0.5), ("far", 0.5)):
-                value = line((P.UP, 1.0), (P.UP_MORE, share))
-                found.append(miss(f"height_{name}", f"face at the {name} hole, up", value, band["height"]))
-        else:
-            found.append(miss("height", "face, up", line((P.UP, 1.0)), band["height"]))
-        found += [miss(key, name, value, band["along"]) for key, name, value in along]
-        found.append(miss("spacing", "near to far", spacing, band["spacing"]))
-    if P.SIDE_MORE in model.free:
-        for name, share in (("near", -0.5), ("far", 0.5)):
-            value = line((P.SIDE, 1.0), (P.SIDE_MORE, share))
-            found.append(miss(f"lateral_{name}", f"sideways at the {name} hole", value, band["lateral"]))
-    else:
-        found.append(miss("lateral", "sideways", line((P.SIDE, 1.0)), band["lateral"]))
-    more = P.SIDE_MORE if tab else P.UP_MORE
-    found.append(
-        miss("square_along", "out of square, far less near", line((more, 1.0)), band["square_along"], False)
-    )
-    lean = line((P.LEAN, 1.0))
-    found.append(miss("square_across", "out of square across, in 50", lean, band["square_across"], False))
-    should, error, gradient = line((P.TURN, math.degrees(1.0)))
-    found.append(
-        miss("turn", "turned about the axle, degrees", (should, error, gradient), band["turn"], False)
-    )
+    for each in told:
+        held = any(each.gradient[which] != 0.0 and which not in model.free for which in P)
+        part = each.gradient[list(model.free)]
+        error: float | None = None
+        spread: float | None = None
+        stands: State = "unknown"
+        if not held and is_settled(fitted, part):
+            error, spread = each.error, deviation(fitted.covariance, part)
+            stands = state(error, spread, each.limit, each.band)
+        found.append(Miss(each.key, each.name, each.wanted, error, spread, each.limit, stands, each.band))
     return tuple(found)
 
 

@@ -1,14 +1,14 @@
-"""How far a reading may be off, and how far a mount: the interface's tolerances, or own judgement."""
+"""How far a mount may be off: the interface's tolerances, or own judgement.
+
+Card, traveller, check and survey all take their limits from here.
+"""
 
 import functools
-import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from geometry.interfaces import Interface, rows
-from geometry.survey_model import Taken
+from geometry.interfaces import Interface, rows, table
 from geometry.tables import Number, load, number
 from geometry.trilateration import TWO_SIDED_95
 
@@ -28,36 +28,6 @@ def numbers() -> dict[str, Number]:
     }
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingError:
-    """How far a reading may be off, mm: the caliper's step, and one standard deviation of the hand.
-
-    `edge` is the hand's at a tube's edge. None takes the table's (survey.toml, grade D).
-    """
-
-    resolution: float | None = None
-    hand: float | None = None
-    edge: float | None = None
-
-    def used(self) -> dict[str, Number]:
-        """Return what is reckoned with, by name: the own numbers, and the table's in place of the others."""
-        given = {"resolution": self.resolution, "hand": self.hand, "edge": self.edge}
-        return {
-            key: numbers()[f"reading {key}"] if value is None else Number(value, "own", "given")
-            for key, value in given.items()
-        }
-
-    def deviation(self, taken: Taken) -> float:
-        """Return the standard deviation of a reading, mm: a step s spreads evenly over s, s / sqrt(12)."""
-        used = self.used()
-        step, hand = used["resolution"].value, used["edge" if taken.kind == "edge" else "hand"].value
-        return math.hypot(step / math.sqrt(12.0), hand)
-
-
-USUAL = ReadingError()
-"""The table's reading error throughout."""
-
-
 def limits(form: Interface) -> Mapping[str, Number]:
     """Return how far each error may go, by its key; grade D where the interface's own was not found."""
     judged = {key.removeprefix("limit "): each for key, each in numbers().items() if key.startswith("limit ")}
@@ -73,14 +43,28 @@ def limits(form: Interface) -> Mapping[str, Number]:
             raw: dict[str, Any] = {} if form.own else rows()[form.name]["radii"][key]
             if raw:
                 band = raw.get("tolerance")
-                found[key] = (
-                    judged["tab"] if band is None else Number(float(band), raw["grade"], raw["source"])
-                )
+                text = table()["sources"][raw["source"]]
+                found[key] = judged["tab"] if band is None else Number(float(band), raw["grade"], text)
     elif own is not None:
         found |= {"height": own, "along": own, "spacing": own}
     if form.lateral.tolerance is not None:
         found["lateral"] = Number(form.lateral.tolerance, form.lateral.grade, form.lateral.source)
     return found
+
+
+def stem(key: str) -> str:
+    """Return the limit that an error keeps: "height" for height_near, "square_along" for itself."""
+    first = key.partition("_")[0]
+    return first if first in ("height", "along", "lateral") else key
+
+
+def published(form: Interface, key: str) -> tuple[float, float]:
+    """Return the band of an error, mm, that holds all published numbers: the limit begins beyond it.
+
+    Only height, along and lateral have one: a tab's radii and any spacing are published alike by all.
+    """
+    part = stem(key)
+    return form.published(part) if part in ("height", "along", "lateral") else (0.0, 0.0)
 
 
 def allowed(limit: Number, band: tuple[float, float]) -> tuple[float, float]:

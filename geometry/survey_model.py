@@ -8,18 +8,16 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
-from typing import Literal
 
 import numpy as np
 
 from geometry.errors import GeometryError
 from geometry.placement import Placement
-from geometry.readings import Reading
+from geometry.reading import At, Kind, Reading
+from geometry.survey_limits import numbers
 from geometry.trilateration import Floats
 from geometry.tube import Tube, outline
 
-Kind = Literal["near", "far", "spacing", "face", "side", "edge", "lean"]
-At = Literal["", "near", "far"]
 LEAN_BASE = 50.0
 """Length over which a square's blade is read, mm."""
 LEAN = f"square across in {LEAN_BASE:.0f}"
@@ -44,16 +42,29 @@ class P(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A reading that can be taken on a mount, and at which hole ("" for both at once or at the axle)."""
+    """A reading that can be taken on a mount."""
 
     reading: Reading
-    kind: Kind
-    at: At = ""
 
     @property
     def key(self) -> str:
         """Return its name in forms and reading files."""
         return self.reading.key
+
+    @property
+    def kind(self) -> Kind:
+        """Return what it is taken for."""
+        return self.reading.kind
+
+    @property
+    def at(self) -> At:
+        """Return at which hole it is taken, "" for both at once or at the axle."""
+        return self.reading.at
+
+    @property
+    def sign(self) -> float:
+        """Return -1 where what is shown shrinks as what it is taken for grows, else 1."""
+        return self.reading.sign
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,32 +83,26 @@ def takeable(readings: Sequence[Reading], family: str) -> tuple[Taken, ...]:
     """
     found: list[Taken] = []
     for reading in readings:
-        kind = _kind(reading.name)
-        at: At = "far" if reading.name.startswith("far hole") else "near" if kind == "edge" else ""
-        found.append(Taken(reading, kind, at))
-        if kind in ("side", "face"):
-            for hole in ("near", "far"):
+        found.append(Taken(reading))
+        if reading.kind in ("side", "face"):
+            holes: tuple[At, At] = ("near", "far")
+            for hole in holes:
                 how = f"{reading.how}, at the {hole} hole"
-                each = replace(reading, name=f"{reading.name}, at {hole}", how=how)
-                found.append(Taken(each, kind, "near" if hole == "near" else "far"))
+                if reading.kind == "face":
+                    how = reading.how.replace(
+                        "on the mount face", f"on the mount face at the {hole} hole alone"
+                    )
+                pins: tuple[At, ...] = (hole,) if reading.pins else ()
+                name = f"{reading.name}, at {hole}"
+                found.append(Taken(replace(reading, name=name, how=how, at=hole, pins=pins)))
     how = (
         "square on the dropout, blade across the tab: how far the tab's outer side leans in 50 mm, + outboard"
         if family == "tab"
         else "square on the dummy axle, blade across the face: how far its outboard side is high in 50 mm"
     )
-    return (*found, Taken(Reading(LEAN, how, 0.0, None, None, 0.0, ""), "lean"))
-
-
-def _kind(name: str) -> Kind:
-    if name.startswith("axle to near"):
-        return "near"
-    if name.startswith("axle to far"):
-        return "far"
-    if name.startswith("near to far"):
-        return "spacing"
-    if name.startswith("face to axle"):
-        return "face"
-    return "side" if name.startswith(("inner face", "outer face")) else "edge"
+    limit = numbers()["limit square_across"]
+    low, high = -limit.value, limit.value
+    return (*found, Taken(Reading(LEAN, how, 0.0, low, high, 0.0, "", "lean", jaws="blade", limit=limit)))
 
 
 def nominal(placement: Placement) -> Floats:
@@ -144,9 +149,8 @@ class Readings:
                 slope[..., x] = p[..., x] / shown
                 slope[..., P.UP] = p[..., P.UP] / shown
             else:
-                sign = -1.0 if (form.x_near if x is P.NEAR else form.x_far) < 0.0 else 1.0
-                shown[...] = sign * p[..., x]
-                slope[..., x] = sign
+                shown[...] = each.sign * p[..., x]
+                slope[..., x] = each.sign
         elif each.kind == "spacing":
             shown[...] = p[..., P.FAR] - p[..., P.NEAR]
             slope[..., P.FAR], slope[..., P.NEAR] = 1.0, -1.0
@@ -157,8 +161,8 @@ class Readings:
             shown[...] = p[..., P.UP] + share * p[..., P.UP_MORE]
             slope[..., P.UP], slope[..., P.UP_MORE] = 1.0, share
         elif each.kind == "side":
-            start = 0.0 if each.reading.name.startswith("inner") else self.thickness or 0.0
-            sign = -1.0 if self.placement.lateral_z - start < -1e-9 else 1.0
+            start = 0.0 if each.reading.base == "inner" else self.thickness or 0.0
+            sign = each.sign
             share = {"": 0.0, "near": -0.5, "far": 0.5}[each.at]
             shown[...] = sign * (p[..., P.SIDE] + share * p[..., P.SIDE_MORE] - start)
             slope[..., P.SIDE], slope[..., P.SIDE_MORE] = sign, sign * share
@@ -210,7 +214,7 @@ def model_of(
             if tube is None:
                 raise GeometryError.at(f"tubes.{placement.host}", f"missing; {each.key} was read to its edge")
             edges[each.at] = _edge_line(placement, tube, each.at == "far")
-        if each.kind == "side" and each.reading.name.startswith("outer") and thickness is None:
+        if each.kind == "side" and each.reading.base == "outer" and thickness is None:
             raise GeometryError.at("dropout.thickness", f"missing; {each.key} was read from the outer face")
     places = {kind: {each.at for each in taken if each.kind == kind} for kind in ("face", "side")}
     free = [P.UP, P.NEAR, P.FAR, P.SIDE]

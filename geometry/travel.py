@@ -1,15 +1,23 @@
 """Wheels that move: where the pads run while the axle goes along its slot, and whether the wheel comes out.
 
-The caliper stands still with its mount. Lengths are mm; a slot's direction is the way out along it, in
-degrees from straight down, + forward.
+The caliper stands still with its mount. Lengths are mm; a slot's direction is the way out along it in the
+package's axes, in degrees from straight down, + forward. Where a job leaves several directions open, each is
+gone through, and the worst counts.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from geometry.placement import Placement
 from geometry.plane import Point, angle_of, arcs_in_box
 from geometry.room import Caliper, seat
+from geometry.stance import slot_way
+
+_OPEN = (
+    " That is the worst of what the slot's angle may mean: give dropout.slot_from, and where it is plumb, "
+    "[stance]."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +49,6 @@ class WayOut:
     free: bool | None
     meets: float | None
     sentence: str
-
-
-def slot_way(slot: float) -> Point:
-    """Return the unit vector out of a slot: 0 is straight down, + forward, which is -x."""
-    turn = math.radians(slot)
-    return -math.sin(turn) + 0.0, -math.cos(turn) + 0.0
 
 
 def pad_radius(pad: Point, way: Point, gone: float) -> float:
@@ -141,6 +143,27 @@ def way_out(placement: Placement, room: Caliper, slot: float | None) -> WayOut:
         f"Wheel out: along the slot the disc's edge meets the caliper's bridge after {meets:.1f} mm "
         f"({grade}); turn the mount, or take the caliper off before the wheel.",
     )
+
+
+def worst_over_travel(
+    placement: Placement, room: Caliper, slots: Sequence[float], travel: float
+) -> Travel | None:
+    """Return where the pads run over the travel in the worst of a slot's directions; none: unknown."""
+    found = [over_travel(placement, room, slot, travel) for slot in slots or (None,)]
+    known = [each for each in found if each is not None]
+    if not known:
+        return None
+    worst = min(known, key=lambda each: math.inf if each.reach is None else each.reach)
+    return worst if worst.ok or len(known) == 1 else replace(worst, sentence=worst.sentence + _OPEN)
+
+
+def worst_way_out(placement: Placement, room: Caliper, slots: Sequence[float]) -> WayOut:
+    """Return whether the wheel leaves in every one of a slot's directions; none: unknown."""
+    found = [way_out(placement, room, slot) for slot in slots or (None,)]
+    worst = min(found, key=lambda each: math.inf if each.meets is None else each.meets)
+    if len(found) == 1 or worst.free is not False:
+        return worst
+    return replace(worst, sentence=worst.sentence + _OPEN)
 
 
 def _apart(heading: float, arc: tuple[float, float]) -> float:

@@ -1,13 +1,13 @@
 """Weighted least squares over redundant readings: position, covariance, and which reading contradicts.
 
 Readings y with standard deviations d are explained by parameters p through y = f(p) + error. The estimate
-makes the sum of ((y - f(p)) / d)^2 least (Gauss and Newton); its covariance is the inverse of the normal
+makes the sum of ((y - f(p)) / d)^2 least; its covariance is the inverse of the normal
 matrix J' W J, with J the derivatives of f and W = 1 / d^2. What the readings leave open stays where it
 began. Everything takes stacks of readings, shape (..., n), so that many surveys are worked out at once.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -127,6 +127,23 @@ def deviation(covariance: Floats, gradient: Floats) -> float:
     return math.sqrt(max(0.0, float(gradient @ covariance @ gradient)))
 
 
+def trimmed(found: Adjusted, readings: int, parameters: int) -> Adjusted:
+    """Return the part of an adjustment that is of the first readings and the first parameters.
+
+    What comes after them is settled by rows of its own, so that it leaves nothing open in the part.
+    """
+    return Adjusted(
+        estimate=found.estimate[..., :parameters],
+        covariance=found.covariance[..., :parameters, :parameters],
+        residuals=found.residuals[..., :readings],
+        redundancy=found.redundancy[..., :readings],
+        normalised=found.normalised[..., :readings],
+        alike=found.alike[..., :readings, :readings],
+        settled=found.settled[..., :parameters, :parameters],
+        converged=found.converged,
+    )
+
+
 def ellipse(covariance: Floats) -> Ellipse:
     """Return the joint 95 % ellipse of a point's covariance (2, 2)."""
     values, vectors = np.linalg.eigh(covariance)
@@ -136,17 +153,23 @@ def ellipse(covariance: Floats) -> Ellipse:
 
 
 def doubts(
-    model: Model, start: Floats, observed: Floats, deviations: Floats, critical: float
+    model: Model,
+    start: Floats,
+    observed: Floats,
+    deviations: Floats,
+    critical: float,
+    sure: Collection[int] = (),
 ) -> tuple[tuple[Doubt, ...], tuple[int, ...]]:
     """Return what contradicts, and the places of the readings that are left to go by.
 
     The reading with the largest normalised residual beyond `critical` is named and left out, and the others
-    are adjusted anew (data snooping, after Baarda); where its residual cannot be told apart from others' the
-    whole group is named, and stays in.
+    are adjusted anew (data snooping: Netherlands Geodetic Commission, Publications on Geodesy 2 no. 5, 1968,
+    remembered); where its residual cannot be told apart from others' the whole group is named, and stays in.
+    Places in `sure` are never named: no reading, they hold a term that readings share.
     """
     kept = list(range(observed.size))
     found: list[Doubt] = []
-    settled: set[int] = set()
+    settled: set[int] = set(sure)
     while kept:
         places = np.array(kept)
         fitted = adjust(_only(model, places), start, observed[places], deviations[places])
@@ -155,7 +178,11 @@ def doubts(
         worst = int(np.argmax(sizes))
         if sizes[worst] <= critical:
             break
-        group = [i for i in range(places.size) if i == worst or abs(fitted.alike[worst, i]) > _ALIKE]
+        group = [
+            i
+            for i in range(places.size)
+            if i == worst or (abs(fitted.alike[worst, i]) > _ALIKE and kept[i] not in sure)
+        ]
         off = float(fitted.residuals[worst] / fitted.redundancy[worst])
         found.append(Doubt(tuple(kept[i] for i in group), float(sizes[worst]), off))
         if len(group) == 1:

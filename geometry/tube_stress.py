@@ -5,7 +5,7 @@ the tube alone, without mount, fillet or butt; heat has weakened it by an unknow
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,6 +89,7 @@ def screen(
     wanted: float,
     brace: float | None = None,
     own: Load | None = None,
+    turns: Sequence[float] = (0.0,),
 ) -> TubeScreen:
     """Return the screen of a host tube under the fork test's fatigue force.
 
@@ -96,7 +97,8 @@ def screen(
     tube. `wheel` is the diameter over the tyre, `wanted` yield over stress. A `brace` that meets the tube at
     s above the foot makes it a beam on two supports, axle and brace. What is asked is `wanted` under the
     test's force, and in the job's `own` stop, which a heavy bicycle makes harder than the test, no more than
-    yield (own judgement).
+    yield (own judgement). `turns` are how far the ground may be turned in that stop, degrees (see
+    geometry/stance.py): the worst counts. The test's own force is not turned.
     """
     force = entry("test", "fatigue")
     length, words = arm(wheel)
@@ -117,13 +119,13 @@ def screen(
     foot = (min(places_up) - half_foot, max(places_up) + half_foot)
     held = brace if brace is not None and brace > foot[1] else None
 
-    stopped = None if own is None else forces(placement, own, towards)
+    stopped = [] if own is None else [forces(placement, own, towards, turn) for turn in turns]
 
     def moment(s: float) -> float:
         return abs(held_moment(placement, tube, found, s, held))
 
     def stop(s: float) -> float | None:
-        return None if stopped is None else abs(held_moment(placement, tube, stopped, s, held))
+        return max((abs(held_moment(placement, tube, each, s, held)) for each in stopped), default=None)
 
     def asked(s: float) -> float:
         return max(wanted * moment(s), stop(s) or 0.0)

@@ -1,27 +1,36 @@
 """The verdict on a surveyed mount: right, usable with remedy, not usable, or cannot tell."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from geometry.recall import Recall
 from geometry.remedy import UNKNOWN, Remedy, Shop, remedies
 from geometry.survey import Contradiction, Survey
+from geometry.survey_plan import Asked
 
 Word = Literal["right", "usable with remedy", "not usable", "cannot tell"]
 SAYS = "A record of readings, no test and no claim that anything conforms to a standard."
-TURN = "Distances from the axle do not see a turn about the axle: take one reading from a hole to the tube."
+TURN = (
+    "Distances from the axle do not see a turn about the axle, and with this job no hole can be read to the "
+    "host tube: it is not judged. Give that tube's diameters, from below the mount on."
+)
 _AWAY = 6
 """Readings of a group named at most in a sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """The word, its reasons in sentences, what to do, and what was not seen and does not count."""
+    """The word, its reasons in sentences, what to do, and what was not seen and does not count.
+
+    `next` are the keys of the readings to take next, the one that settles most first, for "cannot tell".
+    """
 
     word: Word
     reasons: tuple[str, ...]
     remedies: tuple[Remedy, ...]
     unseen: tuple[str, ...]
+    next: tuple[str, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -41,6 +50,8 @@ class Verdict:
             return "This mount is out of tolerance: it is not ridden."
         if any(each.kind == "offer" for each in self.remedies):
             return "Until a caliper was offered up and found to sit right, it is not ridden."
+        if any(each.kind == "ask" for each in self.remedies):
+            return "Until the caliper's maker has answered and the mount is found to do, it is not ridden."
         if self.word == "cannot tell":
             return "Until it is measured again and a verdict found, it is not ridden."
         # Only facing moves what is measured; after another remedy a new survey would read the same.
@@ -49,16 +60,18 @@ class Verdict:
         return "Until its remedy is done and looked over, it is not ridden."
 
 
-def judge(survey: Survey, shop: Shop = UNKNOWN) -> Verdict:
-    """Return the verdict on a survey.
+def judge(survey: Survey, shop: Shop = UNKNOWN, further: Sequence[Asked] = ()) -> Verdict:
+    """Return the verdict on a survey; `further` are the readings that would settle what is open, in order.
 
     Readings that contradict are judged no further. What is surely beyond help is not usable, whatever else is
-    uncertain; then comes what is missing, and what straddles its limit at 95 %.
+    uncertain; then comes what is missing, and what straddles its limit at 95 %. What has a limit and was not
+    measured leaves every other verdict open.
     """
     unseen = _unseen(survey)
     if survey.contradictions:
         told = tuple(contradiction_words(each) for each in survey.contradictions)
-        return Verdict("cannot tell", told, (), unseen)
+        again = tuple(dict.fromkeys(key for each in survey.contradictions for key in each.keys))
+        return Verdict("cannot tell", told, (), unseen, again)
     doing = remedies(survey, shop)
     beyond = tuple(
         f"{each.name}: {each.words}, allowed {each.allowed}."
@@ -76,7 +89,11 @@ def judge(survey: Survey, shop: Shop = UNKNOWN) -> Verdict:
         if each.state == "unsure" and each.limit is not None
     )
     if lacking or unsure:
-        return Verdict("cannot tell", (*lacking, *unsure, *beyond), doing, unseen)
+        after = (next_words(further),) if further else ()
+        keys = tuple(each.taken.key for each in further)
+        return Verdict("cannot tell", (*lacking, *unsure, *after, *beyond), doing, unseen, keys)
+    if any(each.kind == "ask" for each in doing):
+        return Verdict("cannot tell", beyond, doing, unseen)
     # Nothing is usable while one error beyond its limit has no remedy of its own.
     answered = {key for each in doing for key in each.answers}
     if any(each.state == "beyond" and each.key not in answered for each in survey.misses):
@@ -87,6 +104,14 @@ def judge(survey: Survey, shop: Shop = UNKNOWN) -> Verdict:
         if each.state == "within" and each.lies_between
     )
     return Verdict("usable with remedy" if doing else "right", (*beyond, *between), doing, unseen)
+
+
+def next_words(further: Sequence[Asked]) -> str:
+    """Return which readings to take next, and how often, in a sentence."""
+    told = [
+        each.taken.reading.name + (f" ({each.times} times)" if each.times > 1 else "") for each in further
+    ]
+    return f"Read next, in this order: {'; '.join(told)}."
 
 
 def contradiction_words(each: Contradiction) -> str:
@@ -114,12 +139,8 @@ def recall_words(recall: Recall) -> str:
 
 def _unseen(survey: Survey) -> tuple[str, ...]:
     """Return what the readings do not show and the verdict does without."""
-    said = [] if survey.turn_seen else [TURN]
-    square = [
-        each.name for each in survey.misses if each.state == "unknown" and each.key.startswith("square")
-    ]
-    if square:
-        said.append(f"Not measured: {'; '.join(square)}.")
+    turn = survey.miss("turn")
+    said = [TURN] if turn is None or turn.limit is None else []
     if survey.unchecked:
         said.append(f"No other reading checks {', '.join(survey.unchecked)}: a slip there would not show.")
     return tuple(said)

@@ -8,6 +8,7 @@ from sheets.files.packet import assemble
 from sheets.files.pdf import write_pdf
 from sheets.files.readback import verify_pdf
 from sheets.ink.records import Paper
+from sheets.keeping import must_give_way
 from sheets.manifest import Drawn
 from sheets.pages.blank import blank
 
@@ -18,15 +19,25 @@ _SUBJECT = "What dropleaf start asks, to be noted at the bench or filled in here
 def write_blank(paper: Paper, out: Path) -> tuple[Drawn, float]:
     """Write a paper's measuring sheet to `out`; return the file, and the largest deviation read, mm.
 
-    Raise ReadBackError where the file is not what its sheet says, DeliveryError where it cannot be put in
-    place; nothing is left behind then.
+    Raise InputError where one is there that was filled in, ReadBackError where the file is not what its sheet
+    says, DeliveryError where it cannot be put in place; nothing is left behind then.
     """
     sheet = blank(paper)
     drawn = Drawn(out / f"measuring-sheet-{paper.name}.pdf", "pdf", (sheet,))
+    must_give_way(drawn.path, "blank", "choose another folder with --out")
     base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
     with staging(out) as stage:
         loose, finished = stage.parent / "pages.pdf", stage / drawn.path.name
         write_pdf([sheet], loose, title=_TITLE, subject=_SUBJECT)
-        assemble(loose, finished, title=_TITLE, subject=_SUBJECT, attachments=(), sheets=[sheet], base=base)
+        assemble(
+            loose,
+            finished,
+            title=_TITLE,
+            subject=_SUBJECT,
+            attachments=(),
+            sheets=[sheet],
+            base=base,
+            kind="blank",
+        )
         worst = verify_pdf(finished, [sheet])
     return drawn, worst

@@ -3,14 +3,20 @@
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from operator import mul
 
 from geometry.boss_words import rows as boss_rows
+from geometry.forces import Forces
 from geometry.interfaces import HoleForm
 from geometry.judged import down, missing
 from geometry.loads import entry
 from geometry.placement import Placement
 from geometry.plane import short
+from geometry.room import tab_band
+from geometry.slot import SlotForce
+from geometry.slot_words import measured, told
 from geometry.spacers import Stack
+from geometry.stance import rearward, upward
 from geometry.standoff import UNDER_SHEET, proud, untold
 from geometry.tables import Number
 from geometry.tilt import Tilts
@@ -18,7 +24,7 @@ from geometry.tube import Tube
 from sheets.clear import Clear, tilts_of
 from sheets.fixture import fixture_rows
 from sheets.job import JobFile, place_job, tubes_of
-from sheets.loaded import SCREEN, Loaded
+from sheets.loaded import SCREEN, Loaded, stands_words
 from sheets.pages.wrap_parts import parts
 from sheets.setup import SetUp, left_words, set_up
 
@@ -200,9 +206,13 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
     ]
     forces = load.forces
     rows += [
-        ("brake at the tyre", f"{forces.ground[0]:.0f} N, weight on the wheel {forces.ground[1]:.0f} N"),
-        ("disc on caliper", f"{_newtons(forces.on_caliper)} at a radius of {forces.pad_radius:.1f} mm"),
-        ("axle on dropout", _newtons(forces.axle)),
+        ("stance", stands_words(load.stance, forces.turn)),
+        ("brake at the tyre", f"{load.load.brake:.0f} N, weight on the wheel {load.load.wheel:.0f} N"),
+        (
+            "disc on caliper",
+            f"{_newtons(forces, forces.on_caliper)} at a radius of {forces.pad_radius:.1f} mm",
+        ),
+        ("axle on dropout", _newtons(forces, forces.axle)),
         ("braking moment", f"{forces.torque / 1000.0:.1f} N·m"),
     ]
     for screw in forces.screws:
@@ -210,9 +220,7 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
         across = f"{screw.shear:.0f} N across{pulled}; friction {load.load.friction.value:g} alone asks"
         rows.append((f"{screw.name} screw", f"{across} {screw.clamp:.0f} N of clamping"))
     rows.append(("slot", load.slot.sentence))
-    if load.slot.verdict != "thru axle":
-        opens = f"opens {load.slot.vanishes:.1f} deg from straight down, + forward"
-        rows.append(("slot without push", opens))
+    rows += _slot(load.slot)
     for name, tube in (("tube", load.tube), ("tube, with the brace", load.braced)):
         if tube is None:
             continue
@@ -234,8 +242,30 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
     return [*rows, ("screen", SCREEN)]
 
 
-def _newtons(force: tuple[float, float]) -> str:
-    return f"{math.hypot(*force):.0f} N ({force[0]:+.0f} rearward, {force[1]:+.0f} up)"
+def _slot(slot: SlotForce) -> list[tuple[str, str]]:
+    """Return what is told of a slot besides its sentence: how it lies, what would serve, what is open."""
+    rows = []
+    if slot.direction is not None:
+        line = "the fork leg's line" if slot.end == "front" else "square down from the chainstay"
+        rows.append(("slot on the sheet", f"opens {slot.direction:.1f} deg from {line}, + forward"))
+    if slot.vanishes is not None:
+        where = measured(slot.end, slot.reference or "tube")
+        rows.append(("slot without push", f"opens {slot.vanishes:.1f} deg from {where}, + forward"))
+    if slot.pads is not None:
+        least, most = tab_band()
+        where = (
+            f"{least.value:g} to {most.value:g} deg from the hole line (grade {most.grade}: {most.source})"
+        )
+        rows.append(("slot, pads elsewhere", f"at the worst {told(slot.pads)} with the pads at {where}"))
+    if slot.unknown:
+        rows.append(("slot, not given", ", ".join(slot.unknown)))
+    return rows
+
+
+def _newtons(forces: Forces, force: tuple[float, float]) -> str:
+    """Return a force and its parts along the ground and up from it."""
+    back, up = (sum(map(mul, force, way)) for way in (rearward(forces.turn), upward(forces.turn)))
+    return f"{math.hypot(*force):.0f} N ({back:+.0f} rearward, {up:+.0f} up from the ground)"
 
 
 def _setup(setup: SetUp) -> list[tuple[str, str]]:
@@ -243,7 +273,8 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
     rows: list[tuple[str, str]] = []
     if setup.build_up is not None:
         built = setup.build_up
-        rows.append(("stack", f"plate to mount {mm(built.length)} from the dropout's {built.plate_face}"))
+        where = "in the fixture, " if setup.fixture else ""
+        rows.append(("stack", f"{where}from the dropout's {built.plate_face}, {built.filling}"))
         rows.append(("chain", f"worst case {built.worst_case:.3f}, root of squares {built.rss:.3f}"))
     if setup.choice is not None:
         rows.append(("pieces", setup.choice.sentence))
@@ -251,7 +282,12 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
     rows += [("", sentence) for sentence in setup.stack_words]
     for reading in setup.readings:
         limits = f", go {reading.mm.low} to {reading.mm.high}" if reading.mm.low else ""
-        rows.append((reading.name, f"{reading.mm.nominal} mm{limits}; {reading.inch.nominal} in"))
+        mark = "*" if reading.judged else ""
+        grade = f"{mark} ({_grade(reading.limit.grade)})" if reading.limit is not None and limits else ""
+        often = "once" if reading.times == 1 else f"{reading.times} times"
+        shown = f"{reading.mm.nominal} mm{limits}{grade}; {reading.inch.nominal} in; read {often}"
+        rows.append((reading.name, shown))
+    rows += [("readings", each) for each in (*setup.reading_words, *setup.how_words)]
     rows += [(f"screw, {name}", value) for name, value in setup.screws]
     heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
     for name, *values in lines:

@@ -13,9 +13,10 @@ from geometry.judged import Clearance, Mount, OwnLimits, how, listed, missing, n
 from geometry.margins import clearances
 from geometry.placement import MEETING, Placement
 from geometry.room import Caliper, Heads, OwnCaliper, caliper, entry
+from geometry.stance import directions
 from geometry.tables import Number
 from geometry.tilt import Spare, Tilts, nearer, on_host, on_length, tilts
-from geometry.travel import Travel, WayOut, over_travel, way_out
+from geometry.travel import Travel, WayOut, worst_over_travel, worst_way_out
 from geometry.tube import Tube
 from sheets.job import Job, place_job
 
@@ -93,6 +94,8 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
         for name in MEETING[placement.end]
     }
     beside[no_disc(placement.axle.name)] = ("disc", no_disc(placement.axle.name))
+    slot, turns = job.dropout.slot, job.stance.of(placement.end).turns
+    meant = () if slot is None else directions(slot, job.dropout.slot_from, turns)
     return Clear(
         caliper=room,
         clearances=found,
@@ -103,8 +106,8 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
             else f"Not known: {names}; {why}."
             for names, why in unknowns(found)
         ),
-        travel=over_travel(placement, room, job.dropout.slot, job.dropout.travel),
-        way_out=way_out(placement, room, job.dropout.slot),
+        travel=worst_over_travel(placement, room, meant, job.dropout.travel),
+        way_out=worst_way_out(placement, room, meant),
         crossing=_crossing(tubes),
     )
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fonts.faces import Face, own_face
-from geometry.errors import FitError, Problem, ReadBackError
+from geometry.errors import FitError, InputError, Problem, ReadBackError
 from geometry.placement import Placement
 from geometry.printer import Distortion
 from geometry.tube import Tube
@@ -18,6 +18,7 @@ from sheets import filed
 from sheets.files.deliver import staging
 from sheets.files.dxf import by_layer, must_have_ezdxf, write_dxf
 from sheets.files.joins import verify_joins
+from sheets.files.kinds import PACKET
 from sheets.files.packet import assemble
 from sheets.files.pdf import write_pdf
 from sheets.files.read_dxf import verify_dxf
@@ -28,6 +29,7 @@ from sheets.identity import REVISION, job_digest, qr_text
 from sheets.ink.corrected import in_file, takes_correction
 from sheets.ink.records import Sheet
 from sheets.job import Job, JobFile, blaming, place_job, tubes_of
+from sheets.keeping import Fresh, kept
 from sheets.manifest import Drawn
 from sheets.pages.card import card
 from sheets.pages.face import face, face_tiles
@@ -193,19 +195,6 @@ def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
     return {key: problem for key in plans if (problem := _clash(key, plans, jobs, files)) is not None}
 
 
-def kept(each: Plan) -> Problem | None:
-    """Return what forbids a plan's packet to be written over: that somebody has filled in its form."""
-    names = filed.filled_in(each.packet.path, each.sheets)
-    if not names:
-        return None
-    more = f" and {len(names) - 2} more" if len(names) > 2 else ""
-    what = (
-        f"its form has been filled in ({', '.join(names[:2])}{more}) and would be lost; draw elsewhere with "
-        "--out, move it, or give --replace"
-    )
-    return Problem(str(each.packet.path), what)
-
-
 def _clash(
     key: int, plans: Mapping[int, Plan], jobs: Mapping[str, list[int]], files: Mapping[str, list[int]]
 ) -> Problem | None:
@@ -224,14 +213,15 @@ def _clash(
     return None
 
 
-def draw(each: Plan) -> float:
+def draw(each: Plan, *, replace_kept: bool = False) -> float:
     """Write, read back and deliver the files of a plan; return the largest deviation measured, mm.
 
-    Raise ReadBackError where a file does not measure what its sheet says, DeliveryError where the files
-    cannot be put in place; nothing is left behind then.
+    Raise ReadBackError where a file does not measure what its sheet says, InputError where one that is there
+    must not be lost and `replace_kept` is not set, DeliveryError where the files cannot be put in place;
+    nothing is left behind then, and nothing is changed.
     """
     job, placement = each.source.job, each.placement
-    title = f"{job.frame.id}: full-size brake-mount template and setup card"
+    title = f"{job.frame.id}: {PACKET}"
     subject = (
         f"{placement.interface.title}, made for {placement.interface.native:g}, disc {job.mount.rotor:g}, "
         f"{placement.axle.title}; {PRINTING}"
@@ -265,7 +255,20 @@ def draw(each: Plan) -> float:
                 continue
             write_svg(in_file(single.sheets[0], each.distortion), file)
             worst = max(worst, verify_svg(file, single.sheets[0], each.distortion))
+        # Last, so that as little time as can be lies between the look and the putting in place.
+        _guard(each, stage, replace_kept)
     return worst
+
+
+def _guard(each: Plan, stage: Path, replace_kept: bool) -> None:
+    """Raise InputError for each file of a plan that would be put over one that is kept."""
+    values = {field.name: field.value for sheet in each.sheets for field in sheet.fields}
+    fresh = Fresh(each.source.job.frame.id, each.source.name, values)
+    found = (
+        kept(file.path, (stage / file.path.name).read_bytes(), fresh, replace_kept) for file in each.files
+    )
+    if problems := [problem for problem in found if problem is not None]:
+        raise InputError(*problems)
 
 
 @contextmanager

@@ -12,9 +12,7 @@ from geometry.fixture import Fixture
 from geometry.placement import Placement
 from sheets import manifest, tables_used
 from sheets.files import record
-from sheets.files.form import read_form
 from sheets.identity import REVISION, job_digest
-from sheets.ink.records import Sheet
 from sheets.job import JobFile
 from sheets.manifest import Drawn
 
@@ -60,19 +58,3 @@ def base(source: JobFile, placement: Placement, cautions: Iterable[str]) -> dict
             "rows": tables_used.used(source.job, placement, cautions),
         },
     }
-
-
-def filled_in(packet: Path, sheets: Sequence[Sheet]) -> tuple[str, ...]:
-    """Return the fields of a packet on the disk that somebody filled in, by name; none without a file.
-
-    A file just as it was drawn, or one that is no packet, has none. In any other every value counts that is
-    not what the `sheets`, which are to replace it, bear from the start.
-    """
-    try:
-        if not packet.is_file() or record.untouched(packet.read_bytes()):
-            return ()
-        values = read_form(packet).values
-    except (OSError, InputError):
-        return ()
-    fresh = {field.name: field.value for sheet in sheets for field in sheet.fields}
-    return tuple(name for name, text in values.items() if text.strip() and text != fresh.get(name))

@@ -1,17 +1,26 @@
 """All packets in a folder: which are changed, and which a later change of a table's number affects."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.errors import DropleafError, InputError
+from geometry.errors import DropleafError, InputError, NoPacketError
 from geometry.recall import Recall
-from sheets.files import record
+from sheets.files import kinds, record
+from sheets.files.deliver import STAGING_PREFIX
+from sheets.lineage import Parent, parent_of
 from sheets.tables_used import Change
-from sheets.verify import Packet, changed_tables, opened, placed, recall_document, recall_lines, recall_of
-
-_NO_PACKET = "no packet of Dropleaf"
+from sheets.verify import (
+    Packet,
+    changed_tables,
+    opened,
+    parent_document,
+    placed,
+    recall_document,
+    recall_lines,
+    recall_of,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +39,19 @@ class Affected:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What a folder holds: how many packets, other PDFs, those affected, changed, or not to be read."""
+    """What a folder holds: how many packets, other PDFs, those affected, changed, or not to be read.
+
+    `pages` are ours that are no packets, by kind; `orphans` the revisions whose parent is not as it was, or
+    not there.
+    """
 
     packets: int
     others: int
+    pages: Mapping[str, int]
     affected: tuple[Affected, ...]
     changed: tuple[tuple[Path, tuple[str, ...]], ...]
     unreadable: tuple[str, ...]
+    orphans: tuple[tuple[Path, Parent], ...]
 
     @property
     def recalled(self) -> tuple[Affected, ...]:
@@ -46,7 +61,8 @@ class Found:
     @property
     def status(self) -> int:
         """Return the exit status: 2 for a PDF that cannot be read, 1 for a packet changed or affected."""
-        return 2 if self.unreadable else int(bool(self.affected or self.changed))
+        bad = self.affected or self.changed or not all(parent.good for _, parent in self.orphans)
+        return 2 if self.unreadable else int(bool(bad))
 
 
 def packets_in(folder: Path) -> list[Path]:
@@ -54,7 +70,14 @@ def packets_in(folder: Path) -> list[Path]:
     if not folder.is_dir():
         what = "this is a file; give a folder" if folder.exists() else "there is no such folder"
         raise InputError.at(f"--all: {folder}", what)
-    found = sorted(file for file in folder.rglob("*") if file.suffix.lower() == ".pdf" and file.is_file())
+    # What an interrupted command may have left is nobody's packet.
+    found = sorted(
+        file
+        for file in folder.rglob("*")
+        if file.suffix.lower() == ".pdf"
+        and file.is_file()
+        and not any(part.startswith(STAGING_PREFIX) for part in file.relative_to(folder).parts)
+    )
     if not found:
         raise InputError.at(f"--all: {folder}", "there is no PDF in it or below it")
     return found
@@ -63,28 +86,35 @@ def packets_in(folder: Path) -> list[Path]:
 def look_through(files: Iterable[Path]) -> Found:
     """Return what is to be said of PDFs; a job is placed again only where a number of its rows changed."""
     packets = others = 0
+    pages: dict[str, int] = {}
+    orphans: list[tuple[Path, Parent]] = []
     affected: list[Affected] = []
     changed: list[tuple[Path, tuple[str, ...]]] = []
     unreadable: list[str] = []
     for path in files:
         try:
             packet = opened(path)
-        except DropleafError as error:
-            said = str(error.problems[0])
+        except NoPacketError as error:
             # A folder may well hold other PDFs, and nothing is wrong with those.
-            if _NO_PACKET in said:
-                others += 1
+            if error.kind:
+                pages[error.kind] = pages.get(error.kind, 0) + 1
             else:
-                unreadable.append(said)
+                others += 1
+            continue
+        except DropleafError as error:
+            unreadable.append(str(error.problems[0]))
             continue
         packets += 1
         if changes := tuple(record.changes(packet.seen, packet.record)):
             changed.append((path, changes))
+        parent = parent_of(path, packet.record)
+        if parent is not None and parent.state != "intact":
+            orphans.append((path, parent))
         if (one := _affected(path, packet)) is not None:
             affected.append(one)
     # Where holes were drawn wrong, somebody must look at a frame: those come first.
     affected.sort(key=lambda each: each.recall is None)
-    return Found(packets, others, tuple(affected), tuple(changed), tuple(unreadable))
+    return Found(packets, others, pages, tuple(affected), tuple(changed), tuple(unreadable), tuple(orphans))
 
 
 def _affected(path: Path, packet: Packet) -> Affected | None:
@@ -121,6 +151,7 @@ def document(found: Found) -> dict[str, Any]:
     return {
         "packets": found.packets,
         "other_pdfs": found.others,
+        "other_pages": dict(found.pages),
         "affected": [
             {
                 "packet": str(each.path),
@@ -134,6 +165,9 @@ def document(found: Found) -> dict[str, Any]:
             for each in found.affected
         ],
         "changed": [{"packet": str(path), "changes": list(changes)} for path, changes in found.changed],
+        "parents": [
+            {"packet": str(path), **(parent_document(parent) or {})} for path, parent in found.orphans
+        ],
         "unreadable": list(found.unreadable),
         "says": record.SAYS,
     }
@@ -142,7 +176,8 @@ def document(found: Found) -> dict[str, Any]:
 def text(folder: Path, found: Found) -> str:
     """Return the findings in lines: what cannot be read, what changed, then what rests on each number."""
     counted = "1 packet" if found.packets == 1 else f"{found.packets} packets"
-    other = f", {found.others} other PDFs" if found.others else ""
+    other = "".join(f", {kinds.called(kind, number)}" for kind, number in found.pages.items())
+    other += f", {found.others} other PDF{'s' if found.others > 1 else ''}" if found.others else ""
     worst = [
         f"{len(found.unreadable)} cannot be read" if found.unreadable else "",
         f"{len(found.changed)} changed since drawn" if found.changed else "",
@@ -154,6 +189,9 @@ def text(folder: Path, found: Found) -> str:
     for path, changes in found.changed:
         lines.append(f"  {path}: changed since it was drawn")
         lines += [f"    {line}" for line in changes]
+    lines += [
+        f"  {path}: {'parent' if parent.good else 'PARENT'}: {parent.text}" for path, parent in found.orphans
+    ]
     for recall in dict.fromkeys(each.recall for each in found.recalled if each.recall):
         lines += [f"  {mark}: {line}" for mark, line in recall_lines(recall)]
         lines += [f"    {each.path}  {each.frame}" for each in found.recalled if each.recall == recall]

@@ -5,9 +5,9 @@ from dataclasses import asdict
 from typing import Any
 
 from geometry.fixture import Fixture, Means, fixture
-from geometry.fixture_words import across, checking, giving, heat, making, table, using, warnings
+from geometry.fixture_words import across, checking, giving, heat, making, straying, table, warnings
 from geometry.placement import Placement
-from geometry.stack import PlateFace
+from geometry.stack import PlateFace, sleeve
 from geometry.tube import Tube
 from sheets.keys import Job
 
@@ -30,15 +30,19 @@ def fixture_of(
         dropout_thickness=job.dropout.thickness,
         mount_size=boss.thickness if placement.interface.family == "tab" else boss.diameter,
         facing=job.process.facing,
+        sleeved=bool(bench.plate_bore and sleeve(bench.plate_bore, job.axle.dummy)),
     )
     return fixture(placement, means, tubes.values())
 
 
 def fixture_rows(fix: Fixture | None) -> list[tuple[str, str]]:
-    """Return the lines of `check` that tell of a fixture, name and text; none without one."""
+    """Return the lines of `check` that tell of a fixture, name and text; none without one.
+
+    How it is set up is told with the stack, which is its own.
+    """
     if fix is None:
         return []
-    rows = [("fixture", each) for each in (*making(fix), *checking(fix), *using(fix), *heat(fix))]
+    rows = [("fixture", each) for each in (*making(fix), *checking(fix), *straying(fix), *heat(fix))]
     for part in fix.parts:
         rows.append((f"fixture, {part.name}", part.stock))
         heads, lines = table(part)
@@ -59,6 +63,7 @@ def fixture_json(fix: Fixture) -> dict[str, Any]:
         "spacer": fix.spacer,
         "level": fix.level,
         "line_in": fix.line_in,
+        "facing": fix.facing,
         "bar": fix.bar,
         "key_rod": fix.key_rod or None,
         "parts": [
@@ -78,6 +83,24 @@ def fixture_json(fix: Fixture) -> dict[str, Any]:
             for part in fix.parts
         ],
         "deflection": [asdict(each) for each in fix.gives],
+        "play": [
+            {
+                "way": chain.way,
+                "worst_case": chain.worst_case,
+                "rss": chain.rss,
+                "asked": chain.asked,
+                "grade": chain.grade,
+                "links": [asdict(each) for each in chain.links],
+            }
+            for chain in fix.loose.chains
+        ],
+        "lean": {
+            **asdict(fix.loose.lean),
+            "degrees": fix.loose.lean.degrees,
+            "amount": fix.loose.lean.amount,
+            "pulled": fix.loose.lean.pulled,
+        },
+        "turn": fix.loose.turn,
         "torch_room": [asdict(each) for each in fix.seams],
         "warnings": list(warnings(fix)),
     }

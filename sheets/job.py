@@ -20,7 +20,7 @@ from geometry.interfaces import Interface, resolve
 from geometry.placement import Placement, host_direction, place
 from geometry.tables import nearest
 from geometry.tube import Station, Tube
-from sheets import own_tables, toml_text
+from sheets import fit_words, own_tables, toml_text
 from sheets.keys import Job
 from sheets.tube_keys import Seatstay, TubeTable
 from sheets.units import given
@@ -148,8 +148,13 @@ def place_job(job: Job) -> Placement:
     )
     if job.interface is None:
         return placement
+    doubts = fit_words.stamps(interface)
     said = own_tables.words(job.interface, mount.interface)
-    return replace(placement, warnings=(*placement.warnings, *said))
+    return replace(
+        placement,
+        warnings=(*doubts, *placement.warnings, *said),
+        stamps=(*doubts, *placement.stamps),
+    )
 
 
 def _has_own_near(face: Interface) -> bool:

@@ -19,6 +19,7 @@ from sheets.ink.paper import PAPERS
 from sheets.limits import FileName, Lettered, Note, Text, blame
 from sheets.load_keys import LoadTable
 from sheets.room_keys import CaliperTable, ClearanceTable
+from sheets.stance_keys import StanceTable
 from sheets.traveller_keys import TravellerTable
 from sheets.tube_keys import Host, Tubes
 from sheets.units import given
@@ -135,11 +136,28 @@ class Dropout(Table):
     )
     slot: Annotated[float, limits.SLOT] | None = Field(
         default=None,
-        description="way an open slot lets the wheel out, degrees: 0 straight down, + forward, -90 rearward",
+        description="way an open slot lets the wheel out, degrees, + forward; 0 is as slot_from says, which "
+        "has no default",
+    )
+    slot_from: Literal["tube", "plumb"] | None = Field(
+        default=None,
+        description="what slot is measured from: tube, where 0 runs on down the fork leg's line or square "
+        "down from the chainstay's line, or plumb, where 0 is plumb down as the bicycle stands by [stance]",
     )
     travel: Annotated[float, limits.TRAVEL] = Field(
         default=0.0, description="how far the wheel moves in a long slot or slider, mm"
     )
+
+    @field_validator("slot_from")
+    @classmethod
+    def _slot_from_of_a_slot(cls, reference: str | None, info: ValidationInfo) -> str | None:
+        # A slot that is wrong in itself is missing from the data; it counts as given.
+        if reference is not None and info.data.get("slot", "wrong") is None:
+            raise ValueError(
+                f"{given(reference)} given, but dropout.slot is not; say by how many degrees the slot opens "
+                "from there, or leave slot_from out"
+            )
+        return reference
 
 
 class Boss(Table):
@@ -149,14 +167,16 @@ class Boss(Table):
         default=None, description="boss diameter, mm; default the interface row's"
     )
     length: Annotated[float, limits.BOSS_LENGTH] | None = Field(
-        default=None, description="boss length from the mount face, mm; default the interface row's"
+        default=None, description="boss length from the faced mount face, mm; default the interface row's"
+    )
+    thickness: Annotated[float, limits.TAB] | None = Field(
+        default=None, description="tab thickness once faced, without the stock for facing, mm"
     )
     near_length: Annotated[float, limits.BOSS_LENGTH] | None = Field(
         default=None,
         description="length of the near post, or of a front flat mount's near boss, where it is not length: "
         "it may have to end on the dropout, clear of the axle, mm",
     )
-    thickness: Annotated[float, limits.TAB] | None = Field(default=None, description="tab thickness, mm")
     share: Annotated[float, limits.SHARE] | None = Field(
         default=None,
         description="share of the tube's wall and stiffness below which a boss's hole is warned of, 0 to 1; "
@@ -297,8 +317,16 @@ class OwnInterface(Table):
         default=None, description="tab inner face or middle of the holes from the datum face, mm, + outboard"
     )
     source: Lettered = Field(description="where the numbers come from; it is printed with them")
+    second_source: Lettered | None = Field(
+        default=None,
+        description="where the numbers of a second mount come from that agrees; it is printed too",
+    )
     grade: Literal["measured", "own"] = Field(
         default="own", description="measured, on a mount that works, or own; it is printed"
+    )
+    mounts: Annotated[int, Field(ge=1, le=99)] | None = Field(
+        default=None,
+        description="how many mounts a measured row was read on, 1 if left out; one alone is warned of",
     )
     uncertainty: dict[Measured, Annotated[float, limits.TOLERANCE]] = Field(
         default={}, description="plus or minus of each number at about 95 %, mm, such as { h = 0.05 }"
@@ -319,6 +347,13 @@ class OwnInterface(Table):
     x_far: Annotated[float, limits.ALONG] | None = Field(
         default=None, validate_default=True, description="far hole from the foot of the perpendicular, mm"
     )
+
+    @field_validator("mounts")
+    @classmethod
+    def _of_a_measured_row(cls, mounts: int | None, info: ValidationInfo) -> int | None:
+        if mounts is not None and info.data.get("grade", "measured") != "measured":
+            raise ValueError(f'{mounts} given, but the row is not measured; say grade = "measured"')
+        return mounts
 
     @field_validator("x_far")
     @classmethod
@@ -352,6 +387,7 @@ class Job(Table):
     mount: Mount = Field(description="which mount, where, and for which disc")
     axle: AxleTable = Field(description="axle system and dummy axle")
     dropout: Dropout = Field(default=Dropout(), description="the disc-side dropout")
+    stance: StanceTable = Field(default=StanceTable(), description="how the bicycle stands on level ground")
     tubes: Tubes = Field(default=Tubes(), description="the tubes that meet at the dropout")
     boss: Boss = Field(default=Boss(), description="the builder's own bosses or tab")
     process: Process = Field(default=Process(), description="how the mount is joined")

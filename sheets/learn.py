@@ -1,9 +1,7 @@
-"""A row learned from readings on a mount that works, set beside the shipped row and written out."""
+"""A row learned from readings on a mount that works, set beside every shipped row of its family."""
 
-import json
-import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -13,13 +11,15 @@ from pydantic import TypeAdapter, ValidationError
 
 from geometry.axles import End
 from geometry.errors import InputError, Problem
+from geometry.fits import Fitting, Place, fitting
 from geometry.interfaces import Family, Interface, natives, resolve, rows
-from geometry.learn import Compared, Learned, compare, learn
+from geometry.learn import Compared, Learned, Tools, compare, learn
 from geometry.learn_readings import Kind, kinds
 from geometry.tables import nearest
-from sheets import limits, toml_text
+from sheets import fit_words, limits, toml_text
 from sheets.job import blaming
 from sheets.limits import Lettered, Range
+from sheets.operations import CHECK_POINTS
 from sheets.units import given, length
 
 LARGEST = 256_000
@@ -30,9 +30,18 @@ MOST = 300
 _SHOWN = Range(length, 0.5, 260, "mm")
 _STEP = Range(length, 0.001, 1, "mm")
 _TEXTS = ("on", "date", "by")
-_LENGTHS: Mapping[str, Range] = {"native": limits.ROTOR, "resolution": _STEP, "hole": limits.HOLE}
-HEAD = ("family", "end", "native", *_TEXTS, "resolution", "hole")
-"""What is said before the readings, in order; resolution and hole may be left out."""
+# A caliper that is further off is mended or thrown away; a pin that is looser falls out of its hole.
+_OFF = Range(length, 0, 0.5, "mm")
+_PLAY = Range(length, 0, 1, "mm")
+_LENGTHS: Mapping[str, Range] = {
+    "native": limits.ROTOR,
+    "resolution": _STEP,
+    "caliper": _OFF,
+    "play": _PLAY,
+    "hole": limits.HOLE,
+}
+HEAD = ("family", "end", "native", *_TEXTS, "resolution", "caliper", "play", "hole")
+"""What is said before the readings, in order; what comes after `by` may be left out."""
 NEEDED = HEAD[:6]
 """What has to be said."""
 READINGS = "readings"
@@ -42,7 +51,10 @@ _NAME = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]{0,63}")
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """Readings on a mount, mm, with what was measured, when and by whom; `hole` is its drill, if read."""
+    """Readings on a mount, mm, with what was measured, when and by whom; `hole` is its drill, if read.
+
+    `resolution`, `caliper` and `play` are its tools': see geometry.learn.Tools.
+    """
 
     family: Family
     end: End
@@ -52,6 +64,8 @@ class Measured:
     by: str
     readings: tuple[tuple[Kind, float], ...]
     resolution: float | None = None
+    caliper: float | None = None
+    play: float | None = None
     hole: float | None = None
 
     @property
@@ -62,22 +76,33 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """What readings came to; `shipped` is the row for the same mount and size, None where there is none."""
+    """What readings came to; `shipped` is the row for the same mount and size, None where there is none.
+
+    `fitting` is how near every row of the family lies, at every native size.
+    """
 
     measured: Measured
     learned: Learned
     shipped: Interface | None
     compared: tuple[Compared, ...]
+    fitting: Fitting
 
     @property
     def doubts(self) -> tuple[str, ...]:
-        """Return what keeps the row from being saved: readings that contradict each other."""
+        """Return what keeps the row from being saved: readings that contradict, or cannot have been taken."""
         return self.learned.doubtful
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """Return what has to be confirmed before the row is saved: another size fits, or none does."""
+        return fit_words.doubts(self.fitting, self.measured.end, self.measured.native)
 
 
 def document_of(file: Path) -> dict[str, Any]:
     """Return a readings file's document; raise InputError, led by its name, where it cannot be read."""
     try:
+        if file.is_dir():
+            raise InputError.at(str(file), "this is a folder; give the file of readings in it")
         with file.open("rb") as stream:
             raw = stream.read(LARGEST + 1)
     except FileNotFoundError as error:
@@ -141,6 +166,9 @@ def _range(kind: Kind, family: Family) -> Range:
 
 def measured(document: Mapping[str, Any], where: str = "") -> Measured:
     """Return the readings in a document, whose problems are led by `where`; raise InputError with all."""
+    kind = _another_kind(document)
+    if kind:
+        raise InputError.at(where, f"{kind}; give readings on a mount, see dropleaf learn --help")
     problems: list[Problem] = []
     head: dict[str, Any] = {}
     for key in document:
@@ -186,6 +214,17 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
     return result
 
 
+def _another_kind(document: Mapping[str, Any]) -> str:
+    """Return what a document is that was meant for another command, or an empty string."""
+    if READINGS in document:
+        return ""
+    if "mount" in document or "frame" in document:
+        return "this is a job file"
+    if set(CHECK_POINTS) & set(document):
+        return "these are readings for dropleaf survey, on a mount that was built to a job"
+    return ""
+
+
 MISSING = {
     "family": "tab, post or flat",
     "end": "rear or front",
@@ -194,6 +233,8 @@ MISSING = {
     "date": "when, such as 2026-01-31",
     "by": "who measured",
     "resolution": "what the caliper shows to, mm",
+    "caliper": "how far the caliper itself may read off, mm",
+    "play": "how loose the pins are in their holes, hole less pin, mm",
     "hole": "drill or slot width, mm",
 }
 """What each key of HEAD is, in words."""
@@ -201,21 +242,30 @@ MISSING = {
 
 def lesson(found: Measured) -> Lesson:
     """Return what readings come to; raise InputError where they settle no mount."""
-    name = shipped_name(found.family, found.end)
-    sizes = natives(name)
-    ranged = "path" in rows()[name]
-    known = sizes[0] <= found.native <= sizes[-1] if ranged else found.native in sizes
-    near = min(max(found.native, sizes[0]), sizes[-1]) if ranged else min(
-        sizes, key=lambda size: abs(size - found.native)
-    )  # fmt: skip
-    row = resolve(name, found.end, near, near)
-    learned = learn(found.readings, row, found.resolution)
-    return Lesson(found, learned, row if known else None, compare(learned, row) if known else ())
+    tools = Tools(found.resolution, found.caliper, found.play)
+    learned = learn(found.readings, looked_for(found.family, found.end, found.native), tools)
+    bands = {each.name.removesuffix(" radius").replace(" ", "_"): each.band for each in learned.quantities}
+    place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands)
+    fits = fitting(found.family, found.end, found.native, place)
+    if fits.named is None:
+        return Lesson(found, learned, None, (), fits)
+    row = resolve(fits.named.row, found.end, found.native, found.native)
+    return Lesson(found, learned, row, compare(learned, row), fits)
 
 
-def shipped_name(family: Family, end: End) -> str:
-    """Return the name of the shipped row of a family at an end."""
-    return next(name for name, row in rows().items() if row["family"] == family and end in row["ends"])
+def looked_for(family: Family, end: End, native: float) -> Interface:
+    """Return the shipped row near which a mount is looked for: of its family and end, of the nearest size."""
+    found = []
+    for name, row in rows().items():
+        if row["family"] == family and end in row["ends"]:
+            sizes = natives(name)
+            near = (
+                min(max(native, sizes[0]), sizes[-1])
+                if "path" in row
+                else min(sizes, key=lambda size: abs(size - native))
+            )
+            found.append(resolve(name, end, near, near))
+    return min(found, key=lambda each: abs(each.native - native))
 
 
 def check_new_name(name: str, replaces: bool) -> None:
@@ -239,146 +289,10 @@ def check_new_name(name: str, replaces: bool) -> None:
 def check_name(found: Lesson, name: str) -> None:
     """Raise InputError where a row could not be used under this name: nothing would place it sideways."""
     if found.learned.lateral is None and name not in rows():
-        shipped = shipped_name(found.measured.family, found.measured.end)
+        of = found.measured
+        shipped = looked_for(of.family, of.end, of.native).name
         raise InputError.at(
             "--save",
             f"{given(name)} is no shipped row's name, and no reading places the mount sideways; read side, "
             f"or side-outer and width, or save it as {shipped} with --replaces, to take the shipped lateral",
         )
-
-
-def up(band: float) -> float:
-    """Return a band rounded up to 0.01 mm: a rounded band holds no less than it did."""
-    return math.ceil(band * 100.0 - 1e-9) / 100.0
-
-
-def block(found: Lesson, name: str | None = None, replaces: bool = False) -> str:
-    """Return the row as TOML: a job's [interface], or with a `name` a [[row]] of the builder's own table."""
-    learned, of = found.learned, found.measured
-    head: dict[str, object] = {} if name is None else {"name": name, "end": of.end}
-    numbers = {"h": learned.h, "x_near": learned.x_near, "x_far": learned.x_far, "lateral": learned.lateral}
-    read = {key: each for key, each in numbers.items() if each is not None}
-    pairs = {**head, "family": of.family, "native": of.native}
-    pairs |= {key: round(each.value, 3) + 0.0 for key, each in read.items()}
-    if of.hole is not None:
-        pairs["hole"] = of.hole
-    pairs["source"] = of.source
-    lines = ["[interface]" if name is None else "[[row]]"]
-    lines += [f"{key} = {_toml(value)}" for key, value in pairs.items()]
-    bands = ", ".join(f"{key} = {up(each.band)}" for key, each in read.items())
-    lines += ['grade = "measured"', f"uncertainty = {{ {bands} }}"]
-    lines += ["replaces = true"] if name is not None and replaces else []
-    if learned.lateral is None:
-        lines.append(
-            "# lateral was not measured; without it the shipped row's is used, if that has this name"
-        )
-    return "\n".join(lines) + "\n"
-
-
-def _toml(value: object) -> str:
-    # A JSON string is a TOML one but for U+007F, which no text here may have.
-    return json.dumps(value, ensure_ascii=False)
-
-
-def change(each: Compared, provisional: bool) -> str:
-    """Return what a number learned says of the shipped one, in words."""
-    step = f"{each.shipped:.2f}, {each.difference:+.2f}"
-    bounds = ""
-    if each.low is not None and each.high is not None:
-        inside = each.low <= each.measured.value <= each.high
-        bounds = f", {'inside' if inside else 'OUTSIDE'} its derived band {each.low:g} to {each.high:g}"
-    if each.verdict == "agrees":
-        return f"shipped {step}: agrees{bounds}"
-    if each.verdict == "within tolerance":
-        return f"shipped {step}: within its tolerance ±{each.tolerance:g}{bounds}"
-    return f"shipped {step}: {'would change' if provisional else 'DIFFERS'}{bounds}"
-
-
-def sentences(found: Lesson) -> tuple[str, ...]:
-    """Return what is to be said of a row learned: how good it is, and where it and the shipped one differ."""
-    learned, row, of = found.learned, found.shipped, found.measured
-    how = "assumed, too few repeats to tell" if learned.assumed else "from the readings themselves"
-    freedom = "1 degree" if learned.freedom == 1 else f"{learned.freedom} degrees"
-    words = [
-        f"{freedom} of freedom; one reading's spread {learned.spread:.3f} mm, {how}; caliper's step "
-        f"{learned.resolution:g} mm. The caliper's own error, and how far it was held askew, is in no band."
-    ]
-    if row is None:
-        words.append(f"No shipped row is for a {of.family} mount, {of.end}, made for {of.native:g}.")
-    else:
-        off = [each for each in found.compared if each.verdict == "differs"]
-        named = ", ".join(f"{each.measured.name} by {each.difference:+.2f}" for each in off)
-        if row.provisional:
-            changed = f"would change {named}" if off else "would change nothing beyond the bands"
-            words.append(f"The shipped row {row.name} is PROVISIONAL: these readings {changed}.")
-        elif off:
-            words.append(f"They differ from the shipped row {row.name} beyond the bands: {named}.")
-        else:
-            words.append(f"They agree with the shipped row {row.name}, grade {row.grade}.")
-    if learned.lateral is None:
-        words.append("Nothing read settles the lateral: side, or side-outer with width.")
-    if learned.mirrored:
-        words.append(
-            "The same readings fit a near hole on the other side of the axle: read along-near, or near, far "
-            "and spacing."
-        )
-    return (*words, *(f"{each[0].upper()}{each[1:]}." for each in learned.doubtful))
-
-
-def text(found: Lesson, shown: str) -> str:
-    """Return a row learned for a terminal, with the block `shown` at its end."""
-    of = found.measured
-    beside = {each.measured.name: each for each in found.compared}
-    provisional = found.shipped is not None and found.shipped.provisional
-    lines = [
-        f"A {of.family} mount, {of.end}, made for {of.native:g}: {found.learned.readings} readings, "
-        f"{of.source}",
-        "",
-    ]
-    for each in found.learned.quantities:
-        said_ = change(beside[each.name], provisional) if each.name in beside else ""
-        lines.append(f"  {each.name:<11} {each.value:8.2f} ±{up(each.band):.2f}  {said_}".rstrip())
-    lines += [
-        "  ± holds the true number in about 95 of 100; mm",
-        "",
-        *sentences(found),
-        "",
-        shown.rstrip("\n"),
-    ]
-    return "\n".join(lines)
-
-
-def document(found: Lesson, shown: str, saved: Sequence[str] = ()) -> dict[str, Any]:
-    """Return a row learned as JSON, mm; `saved` names the file, if any, that it was put into."""
-    learned, of, row = found.learned, found.measured, found.shipped
-    beside = {each.measured.name: each for each in found.compared}
-    numbers = {}
-    for each in learned.quantities:
-        other = beside.get(each.name)
-        numbers[each.name.replace(" ", "_")] = {
-            "value": round(each.value, 6) + 0.0,
-            "band": round(each.band, 6),
-            "shipped": other and round(other.shipped, 6) + 0.0,
-            "difference": other and round(other.difference, 6) + 0.0,
-            "tolerance": other and other.tolerance,
-            "derived_band": [other.low, other.high] if other and other.low is not None else None,
-            "verdict": other and other.verdict,
-        }
-    return {
-        "family": of.family,
-        "end": of.end,
-        "native": of.native,
-        "source": of.source,
-        "readings": learned.readings,
-        "freedom": learned.freedom,
-        "spread": round(learned.spread, 6),
-        "spread_assumed": learned.assumed,
-        "resolution": learned.resolution,
-        "numbers": numbers,
-        "shipped": row and {"name": row.name, "grade": row.grade, "provisional": row.provisional},
-        "doubts": list(learned.doubtful),
-        "mirrored": learned.mirrored,
-        "sentences": list(sentences(found)),
-        "block": shown,
-        "saved": next(iter(saved), None),
-    }

@@ -21,6 +21,7 @@ from pydantic import (
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from fonts.drafting import missing
+from sheets.files.names import device
 from sheets.units import angle, current, given, length, pattern, plain, share
 
 
@@ -64,6 +65,16 @@ ROTOR = Range(length, 100, 260, "mm")
 # Any direction may be a reference for the builder; more than half a turn is the same direction again.
 TILT = Range(angle, -180, 180, "deg")
 SLOT = Range(angle, -180, 180, "deg")
+# From a chopper's head angle to an upright one; from 90 on the steerer would lean forward.
+HEAD = Range(angle, 45, 90, "deg")
+# The leg leans back from the head angle by its rake, or stands a little forward of it with rake to the rear.
+LEG = Range(angle, 40, 95, "deg")
+# Roadsters reach 90 and choppers more; stayers' bicycles have their forks turned round.
+RAKE = Range(length, -100, 200, "mm")
+# From the stub of a scooter's fork to a downhill fork.
+AXLE_TO_CROWN = Range(length, 100, 800, "mm")
+# Small wheels and high bottom brackets let the stay rise forward, low ones let it fall.
+CHAINSTAY = Range(angle, -30, 30, "deg")
 # Between the stays: small children's frames and cargo bikes included.
 INCLUDED = Range(angle, 20, 120, "deg")
 # Stays and legs taper over the first metre; a station may lie a little below the axle's level.
@@ -159,7 +170,6 @@ def _lettered(text: str, info: ValidationInfo) -> str:
 
 
 _ID = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]*")
-_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
 
 
 def _file_name(text: str) -> str:
@@ -169,7 +179,7 @@ def _file_name(text: str) -> str:
             f"{given(text)} given; it names files: allowed are up to 64 letters a to z, digits, - _ and ., "
             "beginning with a letter, digit or _, and not ending with a dot"
         )
-    if _DEVICE.fullmatch(text):
+    if device(text):
         raise ValueError(
             f"{given(text)} is a device's name on some machines, so no file may have it; change it"
         )

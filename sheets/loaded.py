@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from geometry.forces import Forces, forces
 from geometry.loads import Load, Material, OwnLoad, entry, load_on, material
 from geometry.placement import Placement
-from geometry.room import Caliper, seat
+from geometry.room import Caliper, seat, tab_pads
 from geometry.slot import SlotForce, slot_force
+from geometry.slot_words import brief, worded
+from geometry.stance import Stance
 from geometry.tube import Tube
 from geometry.tube_stress import TubeScreen, screen
 from sheets.job import Job
@@ -28,11 +30,13 @@ _OUTSIDE = {
 class Loaded:
     """The screen: load, forces, slot and host tube; `braced` is the tube with the job's brace, or None.
 
+    `stance` is how the bicycle stands; where it is not known, `forces` are those of the stance that decides.
     `words` are the sentences of its page and `check`, `card` the short of it, `warnings` what is to be warned
     of, `stamp` what the template letters large, or an empty text.
     """
 
     load: Load
+    stance: Stance
     forces: Forces
     slot: SlotForce
     material: Material | None
@@ -54,8 +58,12 @@ def loaded(job: Job, placement: Placement, tubes: Mapping[str, Tube], room: Cali
         ),
     )
     towards = seat(placement, room).pad
-    found = forces(placement, load, towards)
-    slot = slot_force(found, placement.axle, job.dropout.slot, load.wheel)
+    stands = job.stance.of(placement.end)
+    dropout = job.dropout
+    slot = worded(
+        slot_force(placement, load, towards, stands, dropout.slot, dropout.slot_from, tab_pads(placement))
+    )
+    found = forces(placement, load, towards, slot.turn)
     host = job.tubes.given().get(job.mount.host)
     made_of = material(job.process.material)
     family = placement.interface.family
@@ -74,6 +82,7 @@ def loaded(job: Job, placement: Placement, tubes: Mapping[str, Tube], room: Cali
             wanted=load.ratio.value,
             brace=brace,
             own=load,
+            turns=stands.turns,
         )
 
     tube = screened(None)
@@ -82,17 +91,30 @@ def loaded(job: Job, placement: Placement, tubes: Mapping[str, Tube], room: Cali
         # A brace that meets the stay below the top of the foot holds nothing, and is not told of as held.
         braced = None
     words = (_force_words(found), slot.sentence, *_tube_words(tube, braced, made_of))
-    # A fork's slot opens downward unless made otherwise, so that one not told of may be the dangerous one.
-    asked = slot.verdict == "unknown" and placement.end == "front" and slot.down > entry("rest", "slot").value
-    warnings = [slot.sentence] if slot.loud or asked else []
+    warnings = [slot.asks] if slot.asks else []
+    warnings += [slot.sentence] if slot.loud else []
     warnings += _tube_warnings(braced or tube, placement, load, made_of, braced is not None)
     if table.kind in _OUTSIDE:
         warnings.append(_OUTSIDE[table.kind])
     stamp = ""
     if slot.loud and slot.out is not None:
-        stamp = f"BRAKING PUSHES THE WHEEL OUT: {slot.out:.0f} N along the open slot, {slot.verdict}."
+        most = "up to " if slot.unknown or slot.on_pads else ""
+        stamp = f"BRAKING PUSHES THE WHEEL OUT: {most}{slot.out:.0f} N along the open slot, {slot.verdict}."
     card = _card(found, slot, braced or tube, made_of)
-    return Loaded(load, found, slot, made_of, tube, braced, words, card, tuple(warnings), stamp)
+    return Loaded(load, stands, found, slot, made_of, tube, braced, words, card, tuple(warnings), stamp)
+
+
+def stands_words(stands: Stance, turn: float) -> str:
+    """Say how the bicycle stands, or for which stance the numbers hold where nobody has said it."""
+    tube = "fork leg" if stands.end == "front" else "chainstay"
+    if stands.known:
+        return f"The bicycle stands with its {tube} at {stands.of(turn):.1f} degrees to the ground."
+    least, most = stands.least, stands.most
+    return (
+        f"How the bicycle stands is not given (stance.{stands.name}): drawn for a {tube} at "
+        f"{stands.of(turn):.0f} degrees to the ground, the worst of {least.value:g} to {most.value:g} (grade "
+        f"{least.grade})."
+    )
 
 
 def _brace_at(job: Job, placement: Placement) -> float | None:
@@ -120,10 +142,8 @@ def _card(found: Forces, slot: SlotForce, tube: TubeScreen, made_of: Material | 
     axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
     screws = f"across the screws {near.shear:.0f} and {far.shear:.0f}"
     said = f"Braked hard: pads {drag:.0f} N, axle {axle:.0f}, {screws}"
-    if slot.verdict == "held by shape":
-        said += "; slot: held by shape"
-    if slot.verdict == "unknown":
-        said += "; slot: unknown, give dropout.slot"
+    if few := brief(slot):
+        said += f"; {few}"
     if tube.worst is not None:
         limit = f", yield {made_of.limit.value:g}" if made_of else ""
         said += f"; {tube.tube.replace('-', ' ')} at most {tube.worst.stress:.0f} MPa alone{limit}"

@@ -154,7 +154,9 @@ def setup_json(setup: SetUp) -> Any:
             "sleeve": setup.sleeve and asdict(setup.sleeve),
             "readings": [
                 {
+                    "key": reading.key,
                     **asdict(reading),
+                    "judged": reading.judged,
                     "printed": {"mm": asdict(reading.mm), "inch": asdict(reading.inch)},
                 }
                 for reading in setup.readings

@@ -60,6 +60,8 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
         lines.append(f"  made for {_sizes(row)}; each hole {_hole(row['hole'])}")
         if row["replaces"]:
             lines.append(f"  in place of the shipped {row['name']} at the {row['ends'][0]} and this size")
+        if row["mounts"] is not None:
+            lines.append(f"  {_measured_on(row['mounts'])}")
         if row["provisional"]:
             lines.append("  PROVISIONAL: derived numbers; measure a mount that works before cutting")
         lines += _rows([_printed(name, entry) for name, entry in row["numbers"].items()])
@@ -139,6 +141,7 @@ def _interface(row: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, An
         "second": _second(row, table),
         "own": False,
         "replaces": False,
+        "mounts": None,
     }
 
 
@@ -184,7 +187,14 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         "second": None,
         "own": True,
         "replaces": row.replaces,
+        "mounts": form.mounts,
     }
+
+
+def _measured_on(mounts: int) -> str:
+    if mounts == 1:
+        return "MEASURED ON ONE MOUNT: measure a second before you trust it, and save it under the same name"
+    return f"measured on {mounts} mounts that agree"
 
 
 def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
@@ -194,7 +204,7 @@ def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
         "low": None,
         "high": None,
         "grade": row.grade,
-        "source": row.source,
+        "source": "; ".join(each for each in (row.source, row.second_source) if each),
         "check": None,
     }
 

@@ -12,6 +12,7 @@
     uncertainty = { h = 0.05, lateral = 0.03 }
     source = "measured on a mount that works, 2026-01-31, by the owner"
     grade = "measured"          # or "own"
+    mounts = 1                  # on how many mounts; with 1 every sheet says so in large letters
 
 A row counts for one name, end and native size. One with the name of a shipped row must say replaces = true,
 and then replaces that at this end and size alone. No upgrade touches the file.
@@ -148,6 +149,10 @@ def own_row(own: OwnInterface, name: str) -> OwnRow:
         lateral=own.lateral,
         radii=_three(own.near, own.far, own.spacing),
         line=_three(own.h, own.x_near, own.x_far),
+        # A measured row that does not say on how many mounts was measured on one.
+        mounts=(own.mounts or 1) if own.grade == "measured" else None,
+        bands=tuple(own.uncertainty.items()),
+        second_source=own.second_source or "",
     )
 
 
@@ -157,11 +162,15 @@ def _three(*values: float | None) -> tuple[float, float, float] | None:
 
 
 def words(own: OwnInterface, name: str) -> tuple[str, ...]:
-    """Return what a sheet says of how a row was had; nothing where the row says nothing of that."""
+    """Return what a sheet says of how a row was had; nothing where the row says nothing of that.
+
+    A row measured on one mount says so in large letters, with its bands (geometry/placement.py).
+    """
     bands = ", ".join(f"{key.replace('_', ' ')} ±{band:g}" for key, band in own.uncertainty.items())
-    if own.grade == "own" and not bands:
+    mounts = own_row(own, name).mounts
+    if mounts == 1 or (mounts is None and not bands):
         return ()
-    had = "measured on a mount" if own.grade == "measured" else "the builder's own"
+    had = "the builder's own" if mounts is None else f"measured on {mounts} mounts"
     return (f"The row {own.name or name} is {had}" + (f", at about 95 %: {bands}." if bands else "."),)
 
 

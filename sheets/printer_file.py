@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from geometry.errors import DeliveryError, InputError, Problem
+from sheets.files import names
 from sheets.files.deliver import staging
 from sheets.printers import Printer, document_of, file, find, printers_in, same_name, text_of
 
@@ -56,6 +57,8 @@ def export(name: str, target: Path, replace: bool = False) -> Printer:
     found = find(name, "NAME")
     if target.is_dir():
         raise InputError.at(str(target), "this is a folder; give the file to write")
+    if said := names.refused(target.name):
+        raise InputError.at(str(target), said)
     if target.exists() and not replace:
         raise InputError.at(str(target), "this file exists; choose another name, or give --replace")
     with staging(target.parent) as stage:

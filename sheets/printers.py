@@ -24,6 +24,7 @@ from geometry.printer import (
     numbers,
     paper_covariance,
 )
+from geometry.survey_limits import limits
 from geometry.tables import nearest
 from sheets.home import home
 from sheets.ink.paper import PAPERS
@@ -114,8 +115,8 @@ def printer_of(job: Job) -> Printer | None:
 def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple[str, ...]:
     """Return in one or two sentences what error paper leaves from axle to holes, at about 95 %.
 
-    Without a printer that of a print whose bars were checked. It is compared with the tolerance of what
-    places the holes.
+    Without a printer that of a print whose bars were checked. It is compared with the limit that a survey
+    sets to the holes.
     """
     table = numbers()
     covariance = checked_covariance() if printer is None else printer.fit.covariance + paper_covariance()
@@ -126,13 +127,12 @@ def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple
         how = f"if both bars read true to {table['check read'].value:g} in {table['check bar'].value:g}"
     else:
         how = f"corrected for printer {printer.name}"
-    tolerance = placement.interface.tolerance
-    if tolerance is None:
-        said = "the holes' own tolerance was not found"
-    elif max(found.values()) <= tolerance:
-        said = f"the holes' own tolerance is ±{tolerance:g}, and paper holds it"
+    form = placement.interface
+    limit = limits(form)["near" if form.family == "tab" else "along"].value
+    if max(found.values()) <= limit:
+        said = f"their limit is ±{limit:g}"
     else:
-        said = f"the holes' own tolerance is ±{tolerance:g}: paper does not hold it, set them by the readings"
+        said = f"their limit is ±{limit:g}, set them by the readings"
     words = [f"Paper, axle to holes: {bands} mm in about 95 of 100, {how}; {said}."]
     if printer is not None and printer.paper != job.paper.size:
         other = f"Printer {printer.name} was measured on {printer.paper}, this is {job.paper.size}"

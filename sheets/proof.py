@@ -13,6 +13,7 @@ from sheets.files.svg import write_svg
 from sheets.ink.corrected import in_file
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
+from sheets.keeping import must_give_way
 from sheets.manifest import Drawn
 from sheets.pages.proof import proof
 from sheets.printers import Printer
@@ -33,8 +34,9 @@ def paper_named(name: str) -> Paper:
 def write_proof(paper: Paper, printer: Printer | None, out: Path) -> tuple[tuple[Drawn, ...], float]:
     """Write a paper's proof to `out` as PDF and SVG; return both files, and the largest deviation read, mm.
 
-    It is corrected for the printer, if one is given. Raise ReadBackError where a file does not measure what
-    its sheet says, DeliveryError where the files cannot be put in place; nothing is left behind then.
+    It is corrected for the printer, if one is given. Raise InputError for a file there that may not be lost,
+    ReadBackError where a file does not measure what its sheet says, DeliveryError where the files cannot be
+    put in place; nothing is left behind then.
     """
     sheet = proof(paper, printer.line if printer else "")
     distortion = printer.distortion if printer else None
@@ -44,11 +46,13 @@ def write_proof(paper: Paper, printer: Printer | None, out: Path) -> tuple[tuple
     files = tuple(Drawn(out / f"{name}.{kind}", kind, (sheet,), distortion) for kind in ("pdf", "svg"))
     title = f"Printer proof, {paper.name}"
     subject = f"{printer.line if printer else 'Not corrected'}; print at 100 %, actual size"
+    for file in files:
+        must_give_way(file.path, "proof", "choose another folder with --out")
     with staging(out) as stage:
         drawn = in_file(sheet, distortion)
         loose, pdf, svg = stage.parent / "pages.pdf", stage / f"{name}.pdf", stage / f"{name}.svg"
         write_pdf([drawn], loose, title=title, subject=subject)
-        assemble(loose, pdf, title=title, subject=subject, attachments=())
+        assemble(loose, pdf, title=title, subject=subject, attachments=(), kind="proof")
         write_svg(drawn, svg)
         worst = max(verify_pdf(pdf, [sheet], (), distortion), verify_svg(svg, sheet, distortion))
     return files, worst

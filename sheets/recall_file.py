@@ -6,6 +6,7 @@ from geometry.errors import InputError
 from geometry.recall import effect
 from sheets.filed_packets import Found
 from sheets.files.loose import write_loose
+from sheets.keeping import must_give_way
 from sheets.pages.recall import TITLE, recall_page
 from sheets.pages.words import lettered
 from sheets.proof import paper_named
@@ -17,8 +18,8 @@ _SUBJECT = "Packets that were drawn with numbers since corrected, frame by frame
 def write_recall(found: Found, paper: str, target: Path) -> float | None:
     """Write the recall of a folder's packets; return the largest deviation read, mm, or None for no recall.
 
-    Nothing is written where no packet is recalled. Raise InputError for a name that is no PDF's or a paper
-    that is not known, ReadBackError or DeliveryError as drawing does.
+    Nothing is written where no packet is recalled. Raise InputError for a name that is no PDF's, a file that
+    may not be lost or a paper that is not known, ReadBackError or DeliveryError as drawing does.
     """
     if target.suffix.lower() != ".pdf":
         raise InputError.at("--pdf", f"{target} does not end in .pdf; name the file to write")
@@ -36,4 +37,6 @@ def write_recall(found: Found, paper: str, target: Path) -> float | None:
             if each.recall == recall
         ]
         parts.append((recall_lines(recall), frames))
-    return write_loose(recall_page(sheet, parts), target, TITLE, _SUBJECT) if parts else None
+    if parts:
+        must_give_way(target, "recall", "name another file")
+    return write_loose(recall_page(sheet, parts), target, TITLE, _SUBJECT, "recall") if parts else None

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.errors import InputError, Problem, ReadBackError
-from sheets import filed, one_to_one
+from sheets import filed, lineage, one_to_one
 from sheets.files import form, record
 from sheets.files.deliver import staging
 from sheets.files.packet import add_to
@@ -59,6 +59,9 @@ def revise(
     target = packet_pdf.with_name(f"{kept.get('frame') or packet_pdf.stem}-rev{revision}.pdf")
     if target.exists():
         what = f"its next revision is there already; give {target.name} instead, or its latest"
+        raise InputError.at(str(packet_pdf), what)
+    if heirs := lineage.children(packet_pdf):
+        what = f"{heirs[0].name} was made from it already; give that instead, or its latest"
         raise InputError.at(str(packet_pdf), what)
     held = {name: each for name, each in packet.seen.attachments.items() if name != record.NAME}
     before = packet.seen.attachments[record.NAME]

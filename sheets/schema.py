@@ -23,6 +23,7 @@ EXEMPT = (
     "how large a number in a string with a unit is",
     "stations in ascending order, a wall that leaves a bore, straight_to above the first station",
     "a host, tubes or brace that do not belong to the end; near below far; one form of [interface]",
+    "a leg that head, rake and axle_to_crown contradict, and a rake as long as axle_to_crown",
     "an interface that no table has, since a job or the builder's own table may bring it",
     "the spelling of axle systems and papers, where blanks, × and capitals are mended: 142 x 12, letter",
     "a number that is not finite, and letters that the drafting alphabet lacks",
@@ -41,6 +42,9 @@ def schema() -> dict[str, Any]:
     # The front has one host alone, so the models ask for it at the rear only.
     tables["Mount"]["if"] = {"properties": {"end": {"const": "rear"}}, "required": ["end"]}
     tables["Mount"]["then"] = {"required": ["host"]}
+    tables["Dropout"]["dependencies"] = {"slot_from": ["slot"]}
+    blade = ("head", "rake", "axle_to_crown")
+    tables["StanceTable"]["dependencies"] = {key: [other for other in blade if other != key] for key in blade}
     return {"$schema": DIALECT, **document}
 
 

@@ -13,37 +13,41 @@ from geometry.fixture_words import warnings as fixture_warnings
 from geometry.judged import listed, missing, plain
 from geometry.placement import Placement
 from geometry.plane import short
-from geometry.readings import Reading, pin_for, readings
-from geometry.spacers import Choice, Stack, choose
-from geometry.stack import BuildUp, PlateFace, Sleeve, build_up, sleeve
+from geometry.reading import Reading
+from geometry.reading_words import how_words, limit_words
+from geometry.readings import pin_for, readings
+from geometry.spacers import Choice, Stack
+from geometry.stack import BuildUp, Sleeve, sleeve
+from geometry.survey_model import takeable
+from geometry.survey_plan import plan, readings_for, too_close
 from geometry.tilt import Tilts
 from geometry.tube import Tube
 from sheets.clear import Clear, clear, fits, nearer_of
-from sheets.fixture import fixture_of
 from sheets.job import Job
 from sheets.loaded import Loaded, loaded
 from sheets.operations import NO_HEAT, NO_RIDE, brief, dangers
 from sheets.operations import Operation as Operation
 from sheets.printers import error_left, printer_of
+from sheets.stacked import STACK_TOLERANCE as STACK_TOLERANCE
+from sheets.stacked import stacked
 from sheets.work import work
-
-_FACES: tuple[PlateFace, ...] = ("inside", "outside")
-STACK_TOLERANCE = 0.05
-"""How closely pieces are chosen, mm: what a common caliper shows."""
 
 
 @dataclass(frozen=True, slots=True)
 class SetUp:
     """Everything the card says beyond the placement itself.
 
-    `build_up` and `choice` are None where a number is missing, and `stack_words` says which. `screws` are
+    `build_up` and `choice` are None where a number is missing, and `stack_words` says which; all three are
+    the fixture's where the job asks for one (see sheets/stacked.py). `screws` are
     name and value lines; `bosses` are near and far on their tube, empty for a tab or without the host tube,
     and `boss_words` what to say of them; `clear` what comes near what, and `tilts`, where the mount can
-    go, is worked out for `check` alone. `print_words` say what error the paper leaves at the holes,
+    go, is worked out for `check` alone. `reading_words` say whose the limits of the readings are and
+    `how_words` how they are read; `print_words` say what error the paper leaves at the holes,
     and `load` where braking force goes. `fixture` is None where the job asks for none,
     `beyond` says that the host tube begins above the mount, where it does, and `unproven` that a tube may
     stand in the way of the fixture's plate, whose place is not known. `assumed` says that the dummy axle
-    was not measured.
+    was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
+    be measured.
     """
 
     build_up: BuildUp | None
@@ -59,12 +63,15 @@ class SetUp:
     operations: tuple[Operation, ...]
     cautions: tuple[Caution, ...]
     tilts: Tilts | None = None
+    reading_words: tuple[str, ...] = ()
+    how_words: tuple[str, ...] = ()
     print_words: tuple[str, ...] = ()
     load: Loaded | None = None
     fixture: Fixture | None = None
     beyond: str = ""
     unproven: str = ""
     assumed: str = ""
+    screw_length: float | None = None
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -99,28 +106,35 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     printer that is not known.
     """
     family = placement.interface.family
-    built, words = _built(job, placement)
-    choice = None
-    if built is not None and built.stack is not None and built.stack > -STACK_TOLERANCE:
-        choice = choose(built.stack, job.bench.spacers, STACK_TOLERANCE)
+    stack = stacked(job, placement, tubes)
     hole = placement.interface.hole.diameter.value
     pin = pin_for(hole, job.bench.pins)
     process = job.process
     bosses, said = _bosses(job, placement, tubes)
     near = clear(job, placement, tubes)
-    return SetUp(
-        build_up=built,
-        choice=choice,
-        stack_words=words,
-        sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
-        readings=readings(
+    host, thickness = tubes.get(placement.host), job.dropout.thickness
+    listed = takeable(
+        readings(
             placement,
             axle=job.axle.dummy,
             pin=pin,
-            tube=tubes.get(placement.host),
-            dropout_thickness=job.dropout.thickness,
+            tube=host,
+            dropout_thickness=thickness,
             facing=process.facing,
         ),
+        family,
+    )
+    planned = plan(placement, listed, host, thickness)
+    asked = readings_for(planned, listed)
+    close = too_close(placement, planned, host, thickness)
+    return SetUp(
+        build_up=stack.build_up,
+        choice=stack.choice,
+        stack_words=stack.words,
+        sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
+        readings=asked,
+        reading_words=limit_words(placement, asked, host, close),
+        how_words=how_words(placement, thickness),
         pin=pin,
         screws=tuple(_screws(job, placement)),
         bosses=bosses,
@@ -130,10 +144,11 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
         print_words=error_left(job, placement, printer_of(job)),
         load=loaded(job, placement, tubes, near.caliper),
-        fixture=fixture_of(job, placement, tubes, built.plate_face if built else None),
+        fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
         unproven=_unproven(tubes),
         assumed=_assumed(job),
+        screw_length=_length(job, placement)[0],
     )
 
 
@@ -172,44 +187,6 @@ def left_words(stack: Stack) -> str:
     if abs(stack.leftover) < 0.0005:
         return "nothing left over"
     return f"{abs(stack.leftover):.3f} {'short' if stack.leftover > 0.0 else 'over'}"
-
-
-def _mount_size(job: Job, placement: Placement) -> float | None:
-    return job.boss.thickness if placement.interface.family == "tab" else job.boss.diameter
-
-
-def _built(job: Job, placement: Placement) -> tuple[BuildUp | None, tuple[str, ...]]:
-    """Return the build-up from the plate face that the job names, or else from the first that works.
-
-    Where the mount reaches into the plate from both, it is the face that asks for the smaller relief, and
-    nobody is sent on to the other.
-    """
-    found: dict[PlateFace, BuildUp] = {}
-    problems: list[str] = []
-    for face in _FACES:
-        try:
-            found[face] = build_up(
-                placement,
-                plate_face=face,
-                plate=job.bench.plate,
-                dropout_thickness=job.dropout.thickness,
-                mount_size=_mount_size(job, placement),
-                fit=STACK_TOLERANCE,
-            )
-        except GeometryError as error:
-            if face == (job.bench.plate_face or face):
-                problems += [str(problem) for problem in error.problems]
-    clear_of = [face for face, built in found.items() if built.stack is None or built.stack >= 0.0]
-    wanted = job.bench.plate_face
-    if not found or (wanted is not None and wanted not in found):
-        return None, tuple(problems[:1])
-    if clear_of:
-        chosen = found[wanted or clear_of[0]]
-        return chosen, chosen.sentences
-    least: PlateFace = max(found, key=lambda each: found[each].stack or 0.0) if wanted is None else wanted
-    other = "outside" if least == "inside" else "inside"
-    said = [each.replace(f", or locate from the {other}", "") for each in found[least].sentences]
-    return found[least], (*said, f"From the {other} it reaches into the plate too.")
 
 
 def _bosses(
@@ -264,28 +241,30 @@ def _screws(job: Job, placement: Placement) -> list[tuple[str, str]]:
             "washer "
             + " × ".join(f"{each.value:g}" for each in (washer.bore, washer.outside, washer.thickness)),
         ),
-        ("length", _length_words(job, placement)),
+        ("length", _length(job, placement)[1]),
         ("engagement", _engagement_words(job, placement)),
         ("torque", torque().sentence),
     ]
 
 
-def _length_words(job: Job, placement: Placement) -> str:
+def _length(job: Job, placement: Placement) -> tuple[float | None, str]:
+    """Return a screw's length under its head, mm, None where it is to be measured, and the words."""
     face = placement.interface
     one = screw(face.hole.screw)
     if face.family == "flat" and face.end == "rear":
         if job.boss.length is None:
-            return "thickness under the screw's head + 13, once boss.length says how thick it is"
+            return None, "thickness under the screw's head + 13, once boss.length says how thick it is"
         try:
-            return flat_screw(job.boss.length).sentence
+            made = flat_screw(job.boss.length)
         except GeometryError as error:
-            return str(error)
+            return None, str(error)
+        return made.shank, made.sentence
     if face.family == "tab":
-        if job.boss.thickness is None:
-            return "tab + washer + thread in the adapter; give boss.thickness"
         found = screw_length(one, job.boss.thickness, engagement(one, "aluminium"))
-        return f"{found.sentence} In an aluminium adapter; its maker's length governs." if found else ""
-    return "measure what the caliper or its plate clamps, and add washer and engagement"
+        if found is None:
+            return None, "tab + washer + thread in the adapter; give boss.thickness"
+        return found.stock, f"{found.sentence} In an aluminium adapter; its maker's length governs."
+    return None, "measure what the caliper or its plate clamps, and add washer and engagement"
 
 
 def _engagement_words(job: Job, placement: Placement) -> str:

@@ -8,19 +8,20 @@ from pathlib import Path
 from typing import Any
 
 from geometry.errors import DropleafError, InputError, Problem
-from geometry.fasteners import screw
 from geometry.placement import Placement
 from geometry.plane import short
 from geometry.spacer_set import SpacerSet, smallest_set
+from geometry.spacers import choose, twins
 from geometry.tables import nearest
 from sheets import toml_text
 from sheets.job import Job, JobFile, blaming, load, place_job, tubes_of
 from sheets.limits import DUMMY, HOLE, PIN, PLATE, SPACER, Range
 from sheets.setup import STACK_TOLERANCE, SetUp, set_up
+from sheets.shop_needs import needs
 
 KINDS = (
-    "dummy axle", "sleeve", "plate", "spacer", "screw", "drill", "tap", "hole saw", "pin", "boss", "tab",
-    "filler", "adapter",
+    "dummy axle", "sleeve", "plate", "fixture plate", "collar", "bar", "rod", "spacer", "screw", "dowel",
+    "drill", "reamer", "tap", "hole saw", "pin", "boss", "tab", "filler", "adapter",
 )  # fmt: skip
 """What the list is in order of."""
 
@@ -64,12 +65,18 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class FrameStack:
-    """What one frame's stack asks: the length to fill in mm (None: not known), and pieces from stock."""
+    """What one frame's stack asks: the length to fill in mm, None for none or not known, and pieces of stock.
+
+    A fixture for a tab takes two equal sets, one on each pin; `make` is the piece that is to be turned for
+    each set where the stock does not reach.
+    """
 
     frame: str
     length: float | None
     pieces: tuple[float, ...]
     reached: bool
+    sets: int = 1
+    make: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +84,7 @@ class Shop:
     """The list for all frames; `spacers` the smallest set that serves each of them, one at a time.
 
     `together` is how many pieces of it each frame takes, added up: what all of them standing at once take.
+    Fixtures, whose spacers are pairs turned alike, are not in it.
     `unknown` names what could not be reckoned, by frame.
     """
 
@@ -157,7 +165,7 @@ def gather(paths: Sequence[Path], stock: Mapping[str, Sequence[float]] | None) -
             problems += error.problems
     drawer = _drawer([source.job for source, _, _ in works]) if stock is None else stock
     names = _names([source for source, _, _ in works])
-    needs: dict[tuple[str, str, float | None], dict[str, int]] = {}
+    wanted: dict[tuple[str, str, float | None], dict[str, int]] = {}
     unknown: list[str] = []
     stacks = []
     bars: dict[float, dict[str, str]] = {}
@@ -166,23 +174,16 @@ def gather(paths: Sequence[Path], stock: Mapping[str, Sequence[float]] | None) -
     for dummy, served in bars.items():
         # One bar is turned for a diameter, whatever axle systems it stands in for.
         what = f"Ø{dummy:g} for {', '.join(dict.fromkeys(served.values()))}"
-        needs["dummy axle", what, dummy] = dict.fromkeys(served, 1)
+        wanted["dummy axle", what, dummy] = dict.fromkeys(served, 1)
     for frame, (source, placement, setup) in zip(names, works, strict=True):
-        for kind, what, size, count in _needs(source.job, placement, setup):
-            needs.setdefault((kind, what, size), {})[frame] = count
-        stacks.append(_stack(frame, setup, unknown))
-    lengths = [stack.length for stack in stacks if stack.length is not None]
+        for need in needs(source.job, placement, setup, drawer.get("pins", ())):
+            users = wanted.setdefault((need.kind, need.what, need.size), {})
+            users[frame] = max(need.count, users.get(frame, 0))
+        stacks.append(_stack(frame, setup, drawer.get("spacers", ()), unknown, stock is None))
+    lengths = [stack.length for stack in stacks if stack.length is not None and stack.sets == 1]
     chosen = smallest_set(lengths, STACK_TOLERANCE)
-    lines = [_line(kind, what, size, counts, drawer) for (kind, what, size), counts in needs.items()]
-    filled = [stack.frame for stack in stacks if stack.length is not None]
-    for size in dict.fromkeys(chosen.pieces):
-        users = {
-            frame: pieces.count(size)
-            for frame, pieces in zip(filled, chosen.stacks, strict=True)
-            if size in pieces
-        }
-        line = _line("spacer", f"{size:g}", size, users, drawer)
-        lines.append(Line(line.kind, line.what, chosen.pieces.count(size), line.frames, line.stock))
+    lines = [_line(kind, what, size, counts, drawer) for (kind, what, size), counts in wanted.items()]
+    lines += _spacer_lines(stacks, chosen, drawer)
     order = {kind: i for i, kind in enumerate(KINDS)}
     lines.sort(key=lambda line: order[line.kind])
     together = tuple(
@@ -215,62 +216,14 @@ def _drawer(jobs: Sequence[Job]) -> dict[str, list[float]]:
     }
 
 
-def _needs(job: Job, placement: Placement, setup: SetUp) -> list[tuple[str, str, float | None, int]]:
-    """Return what a frame needs besides spacers and bar: kind, words, the size that stock goes by, count."""
-    face = placement.interface
-    one = screw(face.hole.screw)
-    found: list[tuple[str, str, float | None, int]] = [
-        ("screw", f"{face.hole.screw}, length by its card", None, 2),
-        ("pin", f"Ø{setup.pin:g}", setup.pin, 2),
-    ]
-    if placement.adapter.step or "none" not in placement.adapter.name:
-        found.append(("adapter", f"{placement.adapter.name}, disc {job.mount.rotor:g}", None, 1))
-    if setup.sleeve is not None:
-        ring = setup.sleeve
-        found.append(("sleeve", f"bore {ring.inside:g}, outside {ring.outside:g}", None, 1))
-    if job.bench.plate is not None:
-        bore = job.bench.plate_bore or job.axle.dummy
-        found.append(("plate", f"{short(job.bench.plate)} thick, bore {short(bore)}", job.bench.plate, 1))
-    if face.hole.kind == "thread":
-        found.append(("drill", f"Ø{one.tap_drill.value:g}", one.tap_drill.value, 1))
-        found.append(("tap", f"{one.name} × {one.pitch.value:g}", None, 1))
-    else:
-        found.append(("drill", f"Ø{face.hole.diameter.value:g}", face.hole.diameter.value, 1))
-    if face.family == "tab":
-        thick = job.boss.thickness
-        found.append(
-            ("tab", f"plate {short(thick)} thick" if thick else "plate, thickness not given", None, 1)
-        )
-    else:
-        sizes = [
-            f"{own:g}"
-            if own is not None
-            else f"{usual.value:g} (grade {usual.grade})"
-            if usual
-            else "not given"
-            for own, usual in (
-                (job.boss.diameter, face.boss_diameter),
-                (job.boss.length, face.boss_length),
-            )
-        ]
-        word = "post" if face.family == "post" else "boss"
-        near = job.boss.near_length
-        if near is None or near == job.boss.length:
-            found.append(("boss", f"{word} Ø{sizes[0]} × {sizes[1]}", None, 2))
-        else:
-            found += [("boss", f"{word} Ø{sizes[0]} × {long}", None, 1) for long in (f"{near:g}", sizes[1])]
-        tube = job.tubes.given().get(job.mount.host)
-        saw = job.boss.diameter if face.family == "flat" else tube and max(tube.diameters[0][1:])
-        if saw:
-            use = "to let the boss in" if face.family == "flat" else "nearest, to cope the post"
-            found.append(("hole saw", f"Ø{saw:g} {use}", saw, 1))
-    if job.process.filler:
-        found.append(("filler", job.process.filler, None, 1))
-    return found
+def _stack(frame: str, setup: SetUp, drawer: Sequence[float], unknown: list[str], own: bool) -> FrameStack:
+    """Return a frame's stack from the drawer, with the piece to turn where it does not reach.
 
-
-def _stack(frame: str, setup: SetUp, unknown: list[str]) -> FrameStack:
-    built = setup.build_up
+    Where the drawer is what the jobs have in their `own`, the card's choice is taken if it reaches.
+    """
+    built, fix = setup.build_up, setup.fixture
+    if fix is not None and fix.bar is not None:
+        return FrameStack(frame, None, (), True)
     if built is None or built.stack is None:
         unknown.append(
             f"{frame}: the stack's length is not known: {' '.join(setup.stack_words) or 'see check'}"
@@ -279,8 +232,45 @@ def _stack(frame: str, setup: SetUp, unknown: list[str]) -> FrameStack:
     if built.stack < -STACK_TOLERANCE:
         unknown.append(f"{frame}: no stack, the mount reaches {-built.stack:.2f} into the plate")
         return FrameStack(frame, None, (), False)
-    best = setup.choice.best.pieces if setup.choice else ()
-    return FrameStack(frame, built.stack, best, setup.choice is not None and setup.choice.reached)
+    sets, choice = 1 if fix is None else 2, setup.choice
+    if choice is None or not (own and choice.reached):
+        choice = choose(built.stack, drawer if sets == 1 else twins(drawer), STACK_TOLERANCE)
+    if sets > 1 and not choice.reached:
+        choice = choose(built.stack, (), STACK_TOLERANCE)
+    return FrameStack(frame, built.stack, choice.best.pieces, choice.reached, sets, choice.best.make)
+
+
+def _spacer_lines(
+    stacks: Sequence[FrameStack], chosen: SpacerSet, drawer: Mapping[str, Sequence[float]]
+) -> list[Line]:
+    """Return the spacers of all frames, done one at a time, and the pieces that are to be turned.
+
+    What the drawer makes of its own pieces asks for nothing. Where nothing is said of a drawer it is the
+    smallest set that serves every frame.
+    """
+    filled = [stack for stack in stacks if stack.length is not None and stack.length > STACK_TOLERANCE]
+    if "spacers" not in drawer:
+        alone = [stack.frame for stack in stacks if stack.length is not None and stack.sets == 1]
+        pieces: dict[str, tuple[float, ...]] = dict(zip(alone, chosen.stacks, strict=True))
+        pieces |= {each.frame: (each.length or 0.0,) * each.sets for each in filled if each.sets > 1}
+    else:
+        pieces = {stack.frame: stack.pieces * stack.sets for stack in filled}
+    sizes = sorted({size for each in pieces.values() for size in each}, reverse=True)
+    lines = []
+    for size in sizes:
+        users = {frame: each.count(size) for frame, each in pieces.items() if size in each}
+        lines.append(_line("spacer", f"{short(size)}", size, users, drawer))
+    if "spacers" in drawer:
+        made: dict[float, dict[str, int]] = {}
+        for stack in filled:
+            if stack.make is not None:
+                made.setdefault(stack.make, {})[stack.frame] = stack.sets
+        for size, counts in made.items():
+            alike = ", alike" if max(counts.values()) > 1 else ""
+            lines.append(
+                Line("spacer", f"{short(size)}, to turn{alike}", max(counts.values()), tuple(counts), 0)
+            )
+    return lines
 
 
 def _line(
@@ -291,7 +281,7 @@ def _line(
     if kept is not None and size is not None:
         stock = sum(abs(each - size) < _EQUAL for each in kept)
     # Frames are done one at a time; what becomes part of each of them is needed for all.
-    used_up = kind in ("screw", "boss", "tab", "adapter")
+    used_up = kind in ("screw", "boss", "tab", "adapter", "fixture plate", "bar", "collar")
     return Line(kind, what, sum(counts.values()) if used_up else max(counts.values()), tuple(counts), stock)
 
 
@@ -315,18 +305,24 @@ def text(shop: Shop) -> str:
 
 def spacer_words(shop: Shop) -> list[str]:
     """Return the sentences about spacers: the smallest set, all at once, and each frame's own pieces."""
-    pieces = " + ".join(f"{piece:g}" for piece in shop.spacers.pieces) or "none"
-    how = "no smaller set does" if shop.spacers.exact else "a smaller set may do: the search was cut short"
-    out = [f"Smallest set of spacers for one frame at a time: {pieces} ({len(shop.spacers.pieces)}; {how})."]
+    out = []
+    if shop.spacers.pieces:
+        pieces, count = " + ".join(f"{piece:g}" for piece in shop.spacers.pieces), len(shop.spacers.pieces)
+        how = (
+            "no smaller set does" if shop.spacers.exact else "a smaller set may do: the search was cut short"
+        )
+        out.append(f"An empty drawer wants, for one frame at a time: {pieces} ({count}; {how}).")
     if shop.together:
         counts = ", ".join(f"{count} × {size:g}" for size, count in shop.together)
         out.append(f"With all frames standing at once: {counts}.")
     for stack in shop.stacks:
         if stack.length is None:
             continue
+        pins = " on each of two pins" if stack.sets > 1 and stack.length > STACK_TOLERANCE else ""
         drawer = " + ".join(f"{piece:g}" for piece in stack.pieces) or "none"
-        state = "" if stack.reached else ", not reached"
-        out.append(f"{stack.frame}: {stack.length:.2f} to fill; from its own drawer {drawer}{state}.")
+        alike = ", two alike" if stack.sets > 1 else ""
+        turned = "" if stack.make is None else f", and turn {short(stack.make)}{alike}"
+        out.append(f"{stack.frame}: {stack.length:.2f} to fill{pins}; from the drawer {drawer}{turned}.")
     return out
 
 
@@ -369,6 +365,8 @@ def document(shop: Shop) -> dict[str, Any]:
                 "length": None if stack.length is None else round(stack.length, 6),
                 "pieces": list(stack.pieces),
                 "reached": stack.reached,
+                "sets": stack.sets,
+                "make": stack.make,
             }
             for stack in shop.stacks
         ],

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from geometry.pull import Pull
+from geometry.remedy_room import sides
 from geometry.survey import Survey
 from geometry.survey_limits import State, allowed
 from geometry.survey_model import Taken
@@ -102,15 +103,10 @@ def _effects(one: Survey) -> list[str]:
             f"{one.pads.play:g} to spare either way: {out}"
         )
     off = [each.error for each in one.misses if each.key.startswith("lateral") and each.error is not None]
-    if off and one.adjustment is not None:
-        most = max(off, key=abs)
-        said.append(
-            f"caliper: {_signed(most)} sideways to make up, slots take {one.adjustment.value:g} either way"
-        )
-    elif off:
-        said.append(
-            f"caliper: {_signed(max(off, key=abs))} sideways to make up; its own adjustment was not found"
-        )
+    if off:
+        slots = sides(one)
+        takes = f"slots take {slots.value:g} either way (grade {slots.grade})"
+        said.append(f"caliper: {_signed(max(off, key=abs))} sideways to make up, {takes}")
     return said
 
 
@@ -183,7 +179,7 @@ def survey_document(found: Surveyed) -> dict[str, Any]:
         }
         if one.pads
         else None,
-        "caliper_adjustment": one.adjustment.value if one.adjustment else None,
+        "caliper_adjustment": sides(one).value,
         "stock": one.stock,
         "contradictions": [
             {
@@ -204,6 +200,8 @@ def survey_document(found: Surveyed) -> dict[str, Any]:
         if one.recall
         else None,
         "missing": list(one.missing),
+        "unmeasured": list(one.unmeasured),
+        "next": list(verdict.next),
         "unseen": list(verdict.unseen),
         "readings": [
             {"reading": each.key, "shown": shown, "wanted": each.reading.nominal}

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from geometry.errors import InputError
-from geometry.survey_model import Taken
+from geometry.survey_plan import Asked
 from geometry.tables import nearest
 from sheets.survey_readings import Read, Row, value_of
 
@@ -21,19 +21,20 @@ def asked_point(points: Sequence[str], prompt: Prompt, say: Say) -> str:
         say(f"  {typed!r} is no check point{nearest(typed, points)}.")
 
 
-def asked(point: str, takeable: Sequence[Taken], prompt: Prompt, say: Say) -> Read:
-    """Return the readings that are typed at a check point, mm."""
+def asked(point: str, listed: Sequence[Asked], prompt: Prompt, say: Say) -> Read:
+    """Return the readings that are typed at a check point, mm; each says how often the verdict needs it."""
     say("Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.")
+    say("What settles most comes first; a verdict needs each reading as often as is said.")
     given: dict[int, tuple[Row, ...]] = {}
     notes: dict[int, tuple[str, ...]] = {}
     at = 0
-    while at < len(takeable):
-        taken = takeable[at]
-        reading = taken.reading
+    while at < len(listed):
+        taken, reading = listed[at].taken, listed[at].taken.reading
+        often = "once" if listed[at].times == 1 else f"{listed[at].times} times"
         limits = f", go {reading.mm.low} to {reading.mm.high}" if reading.mm.low else ""
         say("")
         say(
-            f"{at + 1} of {len(takeable)}  {reading.name}: {reading.how}  "
+            f"{at + 1} of {len(listed)}  {reading.name}, {often}: {reading.how}  "
             f"(target {reading.mm.nominal}{limits})"
         )
         typed = prompt("  [mm]").strip()

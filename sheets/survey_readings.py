@@ -70,9 +70,11 @@ def form_entries(path: Path, values: Mapping[str, str]) -> tuple[Entry, ...]:
     return tuple(found)
 
 
-def read(entries: Iterable[Entry], takeable: Sequence[Taken]) -> Read:
+def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[str, str]) -> Read:
     """Return the readings of some entries, mm; an empty value is not measured.
 
+    What `left_out` names, with why no caliper can take it, stands on sheets of before: it is left out here
+    too, and a note says so.
     Raise InputError with a line for each problem: a check point or reading that is not known, a reading that
     is not taken then, a value that is no length, or one so far off that it was misread or in another unit.
     """
@@ -82,6 +84,10 @@ def read(entries: Iterable[Entry], takeable: Sequence[Taken]) -> Read:
     problems: list[Problem] = []
     for entry in entries:
         try:
+            key = _key(entry.name)
+            if entry.point in CHECK_POINTS and key in left_out:
+                notes += [f"{entry.where} is left out: {left_out[key]}."] if _given(entry.value) else []
+                continue
             one = _one(entry, known)
         except InputError as error:
             problems += error.problems
@@ -108,11 +114,11 @@ def _one(entry: Entry, known: Mapping[str, Taken]) -> tuple[Taken, float, str] |
         hint = nearest(entry.point, CHECK_POINTS)
         told = f"{given(entry.point)} is no check point{hint} (known: {', '.join(CHECK_POINTS)})"
         raise InputError.at(entry.where, told)
-    key = re.sub(r"[^a-z0-9]+", "-", entry.name.lower()).strip("-")
+    key = _key(entry.name)
     if key not in known:
         listed = nearest(key, known) or f" (known: {', '.join(known)})"
         raise InputError.at(entry.where, f"{given(entry.name)} is no reading of this mount{listed}")
-    if isinstance(entry.value, str) and not entry.value.strip():
+    if not _given(entry.value):
         return None
     if not taken_at(known[key], entry.point):
         stock = (
@@ -127,11 +133,18 @@ def _one(entry: Entry, known: Mapping[str, Taken]) -> tuple[Taken, float, str] |
     return known[key], value, note
 
 
+def _key(name: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
+def _given(value: object) -> bool:
+    return not isinstance(value, str) or bool(value.strip())
+
+
 def taken_at(taken: Taken, point: str) -> bool:
     """Tell whether a reading is taken at a check point: stock for facing is there before, and gone after."""
-    if "before facing" in taken.reading.name:
-        return point in BEFORE_FACING
-    return "faced" not in taken.reading.name or point not in BEFORE_FACING
+    stage = taken.reading.stage
+    return stage == "" or (stage == "before") == (point in BEFORE_FACING)
 
 
 def value_of(taken: Taken, value: object, where: str) -> tuple[float, str]:

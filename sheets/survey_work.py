@@ -9,11 +9,12 @@ from pathlib import Path
 from geometry.errors import DropleafError, InputError, Problem
 from geometry.placement import Placement
 from geometry.pull import QUANTITIES, Pull, Record, pulls
-from geometry.readings import pin_for, readings
+from geometry.readings import pin_for, readings, unreachable
 from geometry.remedy import Shop
 from geometry.survey import Survey, survey
-from geometry.survey_limits import ReadingError
+from geometry.survey_errors import ReadingError
 from geometry.survey_model import Taken, takeable
+from geometry.survey_plan import Asked, further, plan
 from geometry.tube import Tube
 from geometry.verdict import Verdict, judge
 from sheets import survey_readings
@@ -28,12 +29,26 @@ RESOLUTIONS = (0.001, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """A job ready for its survey: placement, tubes, and every reading that can be taken on the mount."""
+    """A job ready for its survey: placement, tubes, and every reading that can be taken on the mount.
+
+    `left_out` says of the others, by their keys, why no caliper can take them.
+    """
 
     source: JobFile
     placement: Placement
     tubes: Mapping[str, Tube]
     takeable: tuple[Taken, ...]
+    left_out: Mapping[str, str]
+
+    @property
+    def host(self) -> Tube | None:
+        """Return the host tube, None where the job does not give it."""
+        return self.tubes.get(self.placement.host)
+
+    @property
+    def asked(self) -> tuple[Asked, ...]:
+        """Return the readings that settle the finished mount, the one that settles most first."""
+        return plan(self.placement, self.takeable, self.host, self.source.job.dropout.thickness)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +78,18 @@ def bench_of(source: JobFile, pin: float | None = None, drilled: float | None = 
         job, placement = source.job, place_job(source.job)
         tubes = tubes_of(job)
         hole = placement.interface.hole.diameter.value if drilled is None else drilled
+        stands, wide = pin_for(hole, job.bench.pins) if pin is None else pin, max(hole, pin or 0.0)
         found = readings(
             placement,
             axle=job.axle.dummy,
-            pin=pin_for(hole, job.bench.pins) if pin is None else pin,
-            drilled=max(hole, pin or 0.0),
+            pin=stands,
+            drilled=wide,
             tube=tubes.get(placement.host),
             dropout_thickness=job.dropout.thickness,
             facing=job.process.facing,
         )
-        return Bench(source, placement, tubes, takeable(found, placement.interface.family))
+        left_out = unreachable(placement, axle=job.axle.dummy, pin=stands, drilled=wide)
+        return Bench(source, placement, tubes, takeable(found, placement.interface.family), left_out)
 
 
 def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFile:
@@ -104,7 +121,8 @@ def from_packet(path: Path, pin: float | None = None) -> tuple[Bench, Read]:
     name = str(about["name"]) if isinstance(about, Mapping) and "name" in about else (jobs or ["job.toml"])[0]
     drilled = _drilled(form.attachments.get(MANIFEST))
     bench = bench_of(packet_job(path, form.attachments, name), pin, drilled)
-    return bench, survey_readings.read(survey_readings.form_entries(path, form.values), bench.takeable)
+    entries = survey_readings.form_entries(path, form.values)
+    return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
 
 
 def _drilled(manifest: bytes | None) -> float | None:
@@ -156,7 +174,7 @@ def surveyed(
     Raise InputError where that point has none, GeometryError where no mount explains them.
     """
     if not found.rows:
-        keys = ", ".join(each.key for each in bench.takeable[:3])
+        keys = ", ".join(each.taken.key for each in bench.asked[:3])
         raise InputError.at(str(bench.source.path), f"no readings given; begin with {keys}")
     if point is not None and point not in found.rows:
         raise InputError.at("--point", f"{point} has no readings; there are some for {', '.join(found.rows)}")
@@ -180,7 +198,7 @@ def _judged(
             rows,
             point=point,
             error=ReadingError(resolution=resolution),
-            tube=bench.tubes.get(placement.host),
+            tube=bench.host,
             thickness=job.dropout.thickness,
             facing=job.process.facing,
             room=near.caliper,
@@ -195,7 +213,9 @@ def _judged(
         certain=most is not None and not most.unknown,
     )
     known = pulls(history, placement.end, placement.interface.family, job.process.method or "")
-    return Surveyed(bench, one, judge(one, shop), notes, known)
+    then = [each for each in bench.takeable if survey_readings.taken_at(each, point)]
+    more = further(one, then, bench.host, job.dropout.thickness)
+    return Surveyed(bench, one, judge(one, shop, more), notes, known)
 
 
 def records(bench: Bench, found: Read, resolution: float | None = None) -> tuple[Record, ...]:
@@ -239,4 +259,13 @@ def ask(bench: Bench, point: str | None, prompt: Callable[[str], str], say: Call
     from sheets.survey_asking import asked, asked_point
 
     at = point or asked_point(CHECK_POINTS, prompt, say)
-    return asked(at, [each for each in bench.takeable if survey_readings.taken_at(each, at)], prompt, say)
+    before = {
+        each.key.replace("before-facing", "faced"): each
+        for each in bench.takeable
+        if each.reading.stage == "before"
+    }
+    listed = []
+    for each in bench.asked:
+        taken = each.taken if survey_readings.taken_at(each.taken, at) else before[each.taken.key]
+        listed.append(Asked(taken, each.times))
+    return asked(at, listed, prompt, say)

@@ -99,7 +99,8 @@ def changed(kept: Mapping[str, Any]) -> Iterator[Change]:
         row = today.get(name)
         if row is not None and _digest(row) == was["digest"]:
             continue
-        before, now = was["numbers"], {} if row is None else dict(_numbers(row, ""))
+        before = {_today(name, key): number for key, number in was["numbers"].items()}
+        now = {} if row is None else dict(_numbers(row, ""))
         now |= {
             key: number
             for (place, key), (to, there) in _MOVED.items()
@@ -115,8 +116,16 @@ def changed(kept: Mapping[str, Any]) -> Iterator[Change]:
 
 _MOVED = {("caliper.toml, pads", "track"): ("interfaces.toml, disc", "track")}
 """Numbers that stand in another row since a packet was drawn: where they stood, and where they stand now."""
+_RENAMED = {("fasteners.toml, flat_rear", "codes"): "thicknesses"}
+"""Keys that bear another name since: what they were called in which row, and what they are called now."""
 _PARTS = ("lateral.", "at.")
 """Parts of a row that hold something for each end, or for each native size."""
+
+
+def _today(row: str, key: str) -> str:
+    """Return what a number's key is called today."""
+    first, dot, rest = key.partition(".")
+    return f"{_RENAMED.get((row, first), first)}{dot}{rest}"
 
 
 def _of(numbers: Iterable[tuple[str, float]], placement: Placement) -> Iterator[tuple[str, float]]:

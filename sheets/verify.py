@@ -10,8 +10,8 @@ from typing import Any
 from geometry.errors import DropleafError, InputError
 from geometry.recall import Recall, effect, recalls
 from geometry.remedy import offer_words
-from sheets import one_to_one, replay, tables_used
-from sheets.files import form, objects, record
+from sheets import lineage, one_to_one, replay, tables_used
+from sheets.files import form, kinds, objects, record, seal
 from sheets.files.contents import Seen
 from sheets.one_to_one import Measured
 from sheets.replay import Difference
@@ -45,7 +45,8 @@ class Verdict:
 
     `changes` is empty for an intact one; `untouched` tells that not a byte is other than written. `misses`
     keep it from printing 1:1. `differences` are those to its manifest when its job is placed today, None
-    where that could not be done, and `unplaced` says why. `tables` are the numbers that changed since.
+    where that could not be done, and `unplaced` says why. `tables` are the numbers that changed since,
+    `parent` what became of the packet that a revision was made from.
     """
 
     packet: Packet
@@ -57,6 +58,7 @@ class Verdict:
     differences: tuple[Difference, ...] | None = None
     unplaced: str = field(default="")
     recall: Recall | None = None
+    parent: lineage.Parent | None = None
 
     @property
     def intact(self) -> bool:
@@ -70,12 +72,22 @@ class Verdict:
 
     @property
     def good(self) -> bool:
-        """Tell whether the packet is intact and prints at true size."""
-        return self.intact and self.one_to_one
+        """Tell whether the packet is intact, prints at true size, and its parent was not changed."""
+        return self.intact and self.one_to_one and (self.parent is None or self.parent.good)
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """Return, in sentences, all that speaks against the packet."""
+        measured = self.measured.problems if self.measured else ()
+        parent = () if self.parent is None or self.parent.good else (self.parent.text,)
+        return (*self.changes, *self.misses, *measured, *parent)
 
 
 def opened(path: Path) -> Packet:
-    """Return a packet; raise InputError, one clear line, for what cannot be read or is none."""
+    """Return a packet; raise InputError, one clear line, for what cannot be read or is none.
+
+    That is a NoPacketError for a page of ours that is no packet, and for a file from elsewhere.
+    """
     data = form.load(path)
     document = form.opened(path, data)
     try:
@@ -83,6 +95,8 @@ def opened(path: Path) -> Packet:
     except ValueError as error:
         raise InputError.at(str(path), f"{error}; look for a good copy") from error
     kept = form.record_of(path, document, seen.attachments)
+    if kind := kinds.of_sheets(kept["pages"]):
+        raise form.another(path, kind)
     try:
         manifest = json.loads(seen.attachments[record.MANIFEST])
         replay.pages(manifest)
@@ -105,13 +119,14 @@ def verify(path: Path) -> Verdict:
     return Verdict(
         packet,
         tuple(record.changes(packet.seen, packet.record)),
-        record.untouched(packet.data),
+        seal.untouched(packet.data),
         tuple(one_to_one.misses(packet.seen, packet.record, packet.manifest)),
         measured,
         changed_tables(packet),
         differences,
         unplaced,
         recall_of(packet),
+        lineage.parent_of(path, packet.record),
     )
 
 
@@ -191,6 +206,7 @@ def document(verdict: Verdict) -> dict[str, Any]:
         "frame": kept.get("frame"),
         "revision": kept["revision"],
         "parent": kept.get("parent"),
+        "parent_found": parent_document(verdict.parent),
         "job": kept.get("job"),
         "dropleaf": kept.get("dropleaf"),
         "tables": (kept.get("tables") or {}).get("digest"),
@@ -198,6 +214,11 @@ def document(verdict: Verdict) -> dict[str, Any]:
         "fields": filled,
         "says": record.SAYS,
     }
+
+
+def parent_document(parent: lineage.Parent | None) -> dict[str, str] | None:
+    """Return what became of a packet's parent as JSON: intact, missing, changed or another; None for none."""
+    return None if parent is None else {"state": parent.state, "text": parent.text}
 
 
 def recall_document(recall: Recall | None) -> dict[str, Any] | None:
@@ -239,9 +260,10 @@ def text(verdict: Verdict) -> str:
     lines.append(made + (f", tables {str(tables.get('digest'))[:10]}" if tables else ""))
     parent = kept.get("parent")
     if parent:
-        lines.append(
-            f"  revision of {parent['file']}, whose record has the digest {parent['record'][:10]}..."
-        )
+        digest = str(parent.get("record"))[:10]
+        lines.append(f"  revision of {parent.get('file')}, whose record has the digest {digest}...")
+    if verdict.parent is not None:
+        lines.append(f"  {'parent' if verdict.parent.good else 'PARENT'}: {verdict.parent.text}")
     lines += _size_lines(verdict)
     if verdict.recall is not None:
         lines += [f"  {mark}: {line}" for mark, line in recall_lines(verdict.recall)]

@@ -1,13 +1,34 @@
-"""Settings that all tests share: how many examples a law is tried on, and a home that is not the user's."""
+"""Settings that all tests share: how many examples a law is tried on, and a home that is not the user's.
+
+A plain run, and that of CI, tries each law on the same examples wherever it is run, so that a first run is
+everybody's. `pytest --hypothesis-profile=long` tries more, chosen anew each time; its seed ends its report.
+"""
 
 import os
+import secrets
 import tempfile
 
+import pytest
 from hypothesis import settings
 
 # Commands that keep things between runs would otherwise read, and change, what their user keeps.
 os.environ["DROPLEAF_HOME"] = tempfile.mkdtemp(prefix="dropleaf-home-")
 
-settings.register_profile("dev", max_examples=25, deadline=None)
-settings.register_profile("ci", max_examples=40, deadline=None)
+settings.register_profile("dev", max_examples=25, deadline=None, derandomize=True)
+settings.register_profile("ci", max_examples=40, deadline=None, derandomize=True)
+settings.register_profile("long", max_examples=400, deadline=None, derandomize=False, print_blob=True)
 settings.load_profile("ci" if os.environ.get("CI") else "dev")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """Choose the seed of a long run where none is given, before it is handed on to every worker."""
+    if config.getoption("--hypothesis-profile") == "long" and config.getoption("--hypothesis-seed") is None:
+        config.option.hypothesis_seed = str(secrets.randbits(32))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Print what repeats a run with examples of its own choice."""
+    if config.getoption("--hypothesis-profile") == "long":
+        seed = config.getoption("--hypothesis-seed")
+        terminalreporter.write_line(f"to repeat: --hypothesis-profile=long --hypothesis-seed={seed}")

@@ -21,7 +21,7 @@ from sheets.console import JOBS, JSON, Result, failed, progress, report
     metavar="NAME",
     help="Correct the sheets for a measured printer. Default: the job's own paper.printer, if any.",
 )
-@click.option("--replace", is_flag=True, help="Write over a packet whose form has been filled in.")
+@click.option("--replace", is_flag=True, help="Write over what is not as it was drawn, too.")
 @click.option("--plate", is_flag=True, help="Add patterns for a fixture made from plate and bar.")
 @click.option(
     "--dxf", is_flag=True, help="Write the fixture's patterns as DXF too, in mm; this asks for --plate."
@@ -40,6 +40,9 @@ def command(
 
     Every file is opened again and measured before it is put in place. Print the PDF at 100 %, actual
     size, and measure both bars before use.
+
+    A file that is not as it was drawn is kept, a filled packet or an SVG that you changed; --replace writes
+    over it. A packet that a revision was made from is never written over.
 
     \b
     Example:
@@ -60,13 +63,9 @@ def command(
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():
         results[index] = failed(plans.pop(index).source.path, InputError(problem))
-    for index, plan in tuple(plans.items()):
-        filled = None if replace else drawing.kept(plan)
-        if filled is not None:
-            results[index] = failed(plans.pop(index).source.path, InputError(filled))
     for index, plan in progress(tuple(plans.items()), "drawing"):
         try:
-            worst = drawing.draw(plan)
+            worst = drawing.draw(plan, replace_kept=replace)
         except DropleafError as error:
             results[index] = failed(plan.source.path, error)
             continue

@@ -1,11 +1,17 @@
 """`dropleaf learn`: from readings on a mount that works to an interface row of one's own."""
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from sheets.console import DONE, FAILED, JSON, complain, say
+
+if TYPE_CHECKING:
+    from sheets.learn import Lesson
+    from sheets.learn_second import Second
+    from sheets.own_tables import KeptRow
 
 
 @click.command("learn")
@@ -19,17 +25,31 @@ from sheets.console import DONE, FAILED, JSON, complain, say
 @click.option("--date", metavar="DATE", help="When it was measured, such as 2026-01-31.")
 @click.option("--by", metavar="TEXT", help="Who measured it.")
 @click.option("--resolution", metavar="MM", help="What the caliper shows to. Default: 0.05.")
+@click.option("--caliper", metavar="MM", help="How far the caliper itself may read off. Default: 0.05.")
+@click.option("--play", metavar="MM", help="How loose the pins are: hole less pin. Default: up to 0.1.")
+@click.option("--hole", metavar="MM", help="Drill of the holes, or width of the slots.")
 @click.option("--save", metavar="NAME", help="Keep the row in your own table under this name.")
 @click.option("--replaces", is_flag=True, help="With --save: the row stands in for the shipped one of NAME.")
 @click.option("--replace", is_flag=True, help="With --save: write over your own row of this name and size.")
+@click.option(
+    "--despite", is_flag=True, help="With --save: keep it although another size fits better, or none does."
+)
 @JSON
 def command(
-    file: Path | None, save: str | None, replaces: bool, replace: bool, as_json: bool, **told: str | None
+    file: Path | None,
+    save: str | None,
+    replaces: bool,
+    replace: bool,
+    despite: bool,
+    as_json: bool,
+    **told: str | None,
 ) -> int:
     """Make an interface row from readings on a mount that works.
 
     Measure a frame, a caliper or an adapter. Give several readings of each distance: their spread says how
-    good the row is. The row is compared with the shipped one, and printed for a job file.
+    good the row is. The row is compared with every shipped one of its family, and printed for a job file.
+    Where another native size fits better than the one you name, or none does, it is kept only with --despite.
+    Save a second mount under the same name: until then every sheet says MEASURED ON ONE MOUNT.
 
     \b
     A readings file; any length may be a list, or a text with a unit:
@@ -39,7 +59,7 @@ def command(
       on = "a frame that works"
       date = 2026-01-31
       by = "the builder"
-      resolution = 0.05      # may be left out, as may hole
+      resolution = 0.05      # may be left out, as may caliper, play and hole
       [readings]
       axle = 12.0            # what it is read over: axle, pin
       pin = 5.0
@@ -47,9 +67,10 @@ def command(
       along-near-over = [34.4, 34.35]
       spacing-over = 39.55
       side = -3.05           # or side-outer with width; front: side-inner with pocket
-    Tabs have near, far and spacing; posts and flats face, along-near, along-far and spacing.
+    Tabs have near, far and spacing; posts and flats face, along-far and spacing, and along-near where the
+    pin stands out beyond the axle. Readings over and between together make up for loose pins.
 
-    Exit status: 0 done; 1 readings contradict each other; 2 wrong input.
+    Exit status: 0 done; 1 readings contradict each other, or fit another size; 2 wrong input.
 
     \b
     Example:
@@ -57,38 +78,99 @@ def command(
       a job then says interface = "shop-flat"
     """
     from geometry.errors import InputError
-    from sheets import learn
+    from sheets import learn, learn_words
     from sheets.job import blaming
     from sheets.manifest import text
 
-    if save is None and (replaces or replace):
-        flag = "--replaces" if replaces else "--replace"
-        raise InputError.at(flag, "given without --save NAME; it says how the row is kept")
+    for flag, given_ in (("--replaces", replaces), ("--replace", replace), ("--despite", despite)):
+        if save is None and given_:
+            raise InputError.at(flag, "given without --save NAME; it says how the row is kept")
     if save is not None:
         # Before anything is asked: nobody should read a mount for a name that cannot be kept.
         learn.check_new_name(save, replaces)
     given = _told(told)
+    document = None
     if file is not None:
         found = learn.measured({**learn.document_of(file), **given}, str(file))
         with blaming(file):
             lesson = learn.lesson(found)
     else:
-        lesson = learn.lesson(learn.measured(_asked(given, as_json)))
-    shown = learn.block(lesson, save, replaces)
-    kept = []
+        document = _asked(given, None if replace else save, as_json)
+        try:
+            lesson = learn.lesson(learn.measured(document))
+        except InputError:
+            _keep_typed(document, as_json)
+            raise
+        if save is not None and not despite and not lesson.doubts:
+            lesson, despite = _confirmed(lesson, as_json)
+    keeping = save is not None and not lesson.doubts and (despite or not lesson.questions)
     if save is not None:
         learn.check_name(lesson, save)
-    if save is not None and not lesson.doubts:
+    both = _second(lesson, save, replaces) if save is not None and keeping and not replace else None
+    apart = "" if both is None else both.disagrees
+    shown = both.block if both is not None and not apart else learn_words.block(lesson, save, replaces)
+    joined = "" if both is None else both.words
+    kept = []
+    if keeping and not apart:
         from sheets.own_table_file import keep
 
-        kept = [str(keep(shown, replace))]
+        kept = [str(keep(shown, replace or both is not None))]
+    if document is not None and save is not None and not kept:
+        _keep_typed(document, as_json)
     if as_json:
-        say(text(learn.document(lesson, shown, kept)))
+        say(text(learn_words.document(lesson, shown, kept, joined)))
     else:
-        say("\n".join((learn.text(lesson, shown), *(f"\n{each}: row {save} kept" for each in kept))))
+        say(
+            "\n".join(
+                (learn_words.text(lesson, shown, joined), *(f"\n{each}: row {save} kept" for each in kept))
+            )
+        )
+    if apart:
+        complain(f"{file or 'readings'}: {apart}")
+        return FAILED
+    return _complaints(lesson, f"{file or 'readings'}", save, keeping, despite)
+
+
+def _complaints(lesson: "Lesson", where: str, save: str | None, kept: bool, despite: bool) -> int:
+    """Tell why a row was not kept, or should not be; return the exit status."""
+    lost = f"; {save} was not kept" if save and not kept else ""
     for doubt in lesson.doubts:
-        complain(f"{file or 'readings'}: {doubt}" + (f"; {save} was not kept" if save else ""))
-    return FAILED if lesson.doubts else DONE
+        complain(f"{where}: {doubt}{lost}")
+    asked = () if despite and save is not None else lesson.questions
+    for question in asked:
+        more = "" if lesson.doubts or not lost else f"{lost}; give --despite to keep it all the same"
+        complain(f"{where}: {question.rstrip('.')}{more}")
+    return FAILED if lesson.doubts or asked else DONE
+
+
+def _second(lesson: "Lesson", save: str, replaces: bool) -> "Second | None":
+    """Return the row of two mounts where one of this name, end and size is kept; None where none is."""
+    from sheets.learn_second import second
+
+    kept = _kept(save, lesson.measured.end, lesson.measured.native)
+    return None if kept is None else second(lesson, kept, replaces)
+
+
+def _kept(save: str, end: str, native: float) -> "KeptRow | None":
+    """Return the row that is kept under a name for this end and size, None where none is."""
+    from sheets.own_tables import read
+
+    return next((each for each in read().rows if each.key == (save, end, native)), None)
+
+
+def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
+    """Ask at the terminal whether a mount that fits another size is kept; return it, and whether it is."""
+    from dataclasses import replace
+
+    from sheets import learn
+    from sheets.learn_asking import confirmed
+
+    while lesson.questions:
+        answer = confirmed(lesson, *_talk(as_json))
+        if isinstance(answer, bool):
+            return lesson, answer
+        lesson = learn.lesson(replace(lesson.measured, native=answer))
+    return lesson, False
 
 
 def _told(told: dict[str, str | None]) -> dict[str, Any]:
@@ -109,9 +191,29 @@ def _told(told: dict[str, str | None]) -> dict[str, Any]:
     return found
 
 
-def _asked(given: dict[str, Any], as_json: bool) -> dict[str, Any]:
-    """Return what is typed at the terminal; with --json all talk goes to standard error."""
+def _asked(given: dict[str, Any], save: str | None, as_json: bool) -> dict[str, Any]:
+    """Return what is typed at the terminal, for a row that is to be kept under the name `save`, if any."""
     from sheets.learn_asking import asked
+    from sheets.learn_second import check_takes
+
+    def check(head: Mapping[str, Any]) -> None:
+        kept = None if save is None else _kept(save, head["end"], head["native"])
+        if kept is not None:
+            check_takes(kept, head["on"])
+
+    prompt, tell = _talk(as_json)
+    return asked(given, prompt, tell, check)
+
+
+def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
+    """Show readings that came to nothing as a readings file: mended, it can be given with --readings."""
+    from sheets.learn_asking import file_text
+
+    click.echo(f"\nWhat you typed, as a file for --readings:\n{file_text(document)}\n", err=as_json)
+
+
+def _talk(as_json: bool) -> Any:
+    """Return how to ask and how to tell at the terminal; with --json all talk goes to standard error."""
 
     def prompt(words: str) -> str:
         return str(click.prompt(words, default="", show_default=False, err=as_json))
@@ -119,4 +221,4 @@ def _asked(given: dict[str, Any], as_json: bool) -> dict[str, Any]:
     def tell(line: str) -> None:
         click.echo(line, err=as_json)
 
-    return asked(given, prompt, tell)
+    return prompt, tell

@@ -22,8 +22,9 @@ def command(
     """List what must be on the bench for all JOBs, files or folders of them.
 
     What is missing is told where the stock is known: from the jobs' own [bench] tables, or from --stock, a
-    file of sizes such as  spacers = [5, 5, 2, 1]  with pins, plates, dummy, drills and hole_saws. The
-    smallest set of spacers that serves every frame is worked out too.
+    file of sizes such as  spacers = [5, 5, 2, 1]  with pins, plates, dummy, drills and hole_saws. A stack
+    that the drawer makes asks for nothing; the smallest set of spacers for an empty drawer is worked out too.
+    Parts and tools of a fixture are listed where a job asks for one.
 
     \b
     Example:

@@ -130,7 +130,7 @@ def _given(
         return survey.from_packet(job, survey.checked_pin(pin))
     bench = survey.bench_of(load(job), survey.checked_pin(pin))
     if file is not None:
-        return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable)
+        return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable, bench.left_out)
 
     def prompt(words: str) -> str:
         return str(click.prompt(words, default="", show_default=False, err=as_json))

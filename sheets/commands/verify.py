@@ -32,7 +32,10 @@ def command(
     holes were drawn by a number that was corrected since, it says how far each lies off and what to do; with
     --all and --pdf that is also a page to print, with a line for each frame.
 
-    Exit status: 0 intact and 1:1; 1 not, or with --all a packet that is changed or affected; 2 no packet.
+    A revision is looked at together with its parent beside it, the packet that it was made from.
+
+    Exit status: 0 intact and 1:1; 1 not, or its parent changed, or with --all a packet that is changed or
+    affected; 2 no packet.
 
     \b
     Example:
@@ -60,8 +63,8 @@ def command(
         except DropleafError as error:
             results.append(_unreadable(path, error))
             continue
-        told = [*verdict.changes, *verdict.misses, *(verdict.measured.problems if verdict.measured else ())]
-        problems = () if verdict.good else (f"{path}: {told[0]}{_more(told)}",)
+        told = verdict.faults
+        problems = (f"{path}: {told[0]}{_more(told)}",) if told else ()
         results.append(Result(0 if verdict.good else 1, document(verdict), f"{text(verdict)}\n", problems))
     return report(results, as_json, SAYS)
 
@@ -80,9 +83,10 @@ def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
     for line in (
         *found.unreadable,
         *(f"{path}: {changes[0]}{_more(changes)}" for path, changes in found.changed),
+        *(f"{path}: {parent.text}" for path, parent in found.orphans if not parent.good),
     ):
         complain(line)
-    if not found.unreadable and not found.changed and found.affected:
+    if found.status == 1 and not found.changed and found.affected:
         complain(f"{folder}: {len(found.affected)} of {found.packets} packets are affected by changed tables")
     if as_json:
         say(manifest.text({**document(found), "pdf": str(pdf) if written else None}))

@@ -2,17 +2,23 @@
 
 A set is written into a staging folder inside its target, so that putting it in place is a matter of names
 and not of copying. Until the last file is in place each one that it replaces is kept under a second name.
+
+It is written for Windows too, where only a handle that may write can be flushed, no folder can, a file that
+another program holds open can neither be replaced nor its second name be deleted, and what looks through
+new files, as a virus scanner does, holds each for a moment.
 """
 
 import contextlib
 import errno
 import os
 import pathlib
+import secrets
 import shutil
-import tempfile
+import time
 from collections.abc import Iterator
 
 from geometry.errors import DeliveryError, Problem
+from sheets.files.names import windows
 
 STAGING_PREFIX = ".dropleaf-"
 
@@ -28,8 +34,18 @@ _ADVICE = {
     errno.EEXIST: "this is a file, not a folder; choose another folder with --out",
     errno.EISDIR: "a folder of this name is in the way; move it, or choose another folder with --out",
 }
+_HELD = (
+    "it cannot be replaced: another program has it open, or it is write-protected; close it there and try "
+    "again, or choose another folder with --out"
+)
+_WAITS = (0.05, 0.1, 0.2, 0.4)
+"""Seconds to wait for a file that is held for a moment, one after the other; own judgement."""
 # A write that fails names no file.
 _WRITING = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
+
+
+class _StuckError(DeliveryError):
+    """A file that was there could not be put back; it lies in the staging folder, which stays."""
 
 
 @contextlib.contextmanager
@@ -39,13 +55,14 @@ def staging(target: pathlib.Path) -> Iterator[pathlib.Path]:
     `target` is created if need be. Each file that was there is replaced whole or not at all: if one cannot
     be put in place, those before it are put back. After any error, an interrupt included, nothing new stays
     behind, a folder created here included. Raises DeliveryError for whatever the system refuses in the
-    target; an OSError about a place elsewhere is the caller's and passes unchanged.
+    target, which says where the old file lies in case it could not even be put back; an OSError about a place
+    elsewhere is the caller's and passes unchanged.
     """
     created = _missing_folders(target)
     stage: pathlib.Path | None = None
     try:
         target.mkdir(parents=True, exist_ok=True)
-        stage = pathlib.Path(tempfile.mkdtemp(prefix=STAGING_PREFIX, dir=target))
+        stage = _folder_in(target)
         new, kept = stage / "new", stage / "kept"
         new.mkdir()
         kept.mkdir()
@@ -53,7 +70,7 @@ def staging(target: pathlib.Path) -> Iterator[pathlib.Path]:
         _put_in_place(new, kept, target)
         shutil.rmtree(stage, ignore_errors=True)
     except BaseException as error:
-        if stage is not None:
+        if stage is not None and not isinstance(error, _StuckError):
             shutil.rmtree(stage, ignore_errors=True)
         for folder in created:
             # Only what is empty goes: somebody else may have put a file there meanwhile.
@@ -62,6 +79,17 @@ def staging(target: pathlib.Path) -> Iterator[pathlib.Path]:
         if isinstance(error, OSError) and _is_ours(error, target):
             raise DeliveryError(_problem(error, target)) from error
         raise
+
+
+def _folder_in(target: pathlib.Path) -> pathlib.Path:
+    """Return a new folder in the target, with the rights that the target gives.
+
+    The standard library's temporary folders are private. On Windows a file that is moved out of one stays so,
+    and nobody else in the shop could open it.
+    """
+    stage = target / f"{STAGING_PREFIX}{secrets.token_hex(8)}"
+    stage.mkdir()
+    return stage
 
 
 def _missing_folders(target: pathlib.Path) -> list[pathlib.Path]:
@@ -82,42 +110,79 @@ def _put_in_place(new: pathlib.Path, kept: pathlib.Path, target: pathlib.Path) -
         _keep(target / name, kept / name)
     try:
         for name in names:
-            (new / name).replace(target / name)
-    except BaseException:
-        for name in names:
-            # What is no longer in the staging folder was put in place, even if an interrupt came just then.
-            if not (new / name).exists():
-                _put_back(kept / name, target / name)
+            _replace(new / name, target / name)
+    except BaseException as error:
+        # What is no longer in the staging folder was put in place, even if an interrupt came just then.
+        placed = [name for name in names if not (new / name).exists()]
+        # One file that cannot be put back must not keep the others from it.
+        stuck = [name for name in placed if not _put_back(kept / name, target / name)]
+        if stuck:
+            cause = [_problem(error, target)] if isinstance(error, OSError) else []
+            raise _StuckError(*cause, *(_stuck(target / name, kept / name) for name in stuck)) from error
         raise
-    with contextlib.suppress(OSError):
-        _flush(target)
+    _flush_folder(target)
+
+
+def _replace(source: pathlib.Path, target: pathlib.Path) -> None:
+    """Move a file over another; on Windows wait a little for one that is held for a moment."""
+    for wait in _WAITS if windows() else ():
+        try:
+            source.replace(target)
+        except PermissionError:
+            time.sleep(wait)
+        else:
+            return
+    source.replace(target)
 
 
 def _keep(file: pathlib.Path, second: pathlib.Path) -> None:
-    """Give an existing file a second name: a link where the disk has links, else a copy."""
-    try:
-        second.hardlink_to(file)
-    except FileNotFoundError:
-        return
-    except OSError:
+    """Give an existing file a second name: a link where the disk has links, else a copy.
+
+    On Windows a copy, because no name of a file that another program has open can be deleted again.
+    """
+    if not windows():
+        with contextlib.suppress(OSError):
+            second.hardlink_to(file)
+            return
+    with contextlib.suppress(FileNotFoundError):
         shutil.copy2(file, second, follow_symlinks=False)
 
 
-def _put_back(kept: pathlib.Path, file: pathlib.Path) -> None:
-    # One file that cannot be put back must not keep the others from it.
-    with contextlib.suppress(OSError):
-        if os.path.lexists(kept):
-            kept.replace(file)
-        else:
-            file.unlink()
-
-
-def _flush(path: pathlib.Path) -> None:
-    handle = os.open(path, os.O_RDONLY)
+def _put_back(kept: pathlib.Path, file: pathlib.Path) -> bool:
+    """Put back what was there, nothing included; return whether that worked."""
     try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+        if os.path.lexists(kept):
+            _replace(kept, file)
+        else:
+            file.unlink(missing_ok=True)
+    except OSError:
+        return False
+    return True
+
+
+def _stuck(file: pathlib.Path, kept: pathlib.Path) -> Problem:
+    if not os.path.lexists(kept):
+        return Problem(str(file), "this new file belongs to a set that could not be put in place; delete it")
+    what = f"the new file is in place, its set is not; what was there lies at {kept}: move it back by hand"
+    return Problem(str(file), what)
+
+
+def _flush(file: pathlib.Path) -> None:
+    # Opened for writing, because Windows flushes no handle that may only read.
+    with file.open("r+b") as held:
+        os.fsync(held.fileno())
+
+
+def _flush_folder(folder: pathlib.Path) -> None:
+    """Have the names in a folder written to the disk, where the system can."""
+    if windows():
+        return
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _is_ours(error: OSError, target: pathlib.Path) -> bool:
@@ -135,5 +200,8 @@ def _problem(error: OSError, target: pathlib.Path) -> Problem:
     if inside and inside[0].startswith(STAGING_PREFIX):
         # The staging folder means nothing to the reader, who knows a file by its final name.
         place = target.joinpath(*inside[2:])
+    if isinstance(error, PermissionError) and error.filename2 is not None:
+        # Two names: a file was to be moved over another, in a folder that may be written.
+        return Problem(str(place), _HELD)
     what = _ADVICE.get(error.errno or 0, f"{error.strerror or error}; choose another folder with --out")
     return Problem(str(place), what)

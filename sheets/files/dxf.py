@@ -12,6 +12,7 @@ from typing import Any
 
 from geometry.errors import InputError
 from geometry.plane import along, polar
+from sheets.files import seal
 from sheets.ink.records import Arc, Circle, Curve, Feature, Point, Segment, Sheet, Slot
 
 PIP = "python -m pip install ezdxf"
@@ -61,6 +62,10 @@ def write_dxf(sheet: Sheet, file: pathlib.Path) -> None:
         for feature in rest:
             _add(space, feature, sheet.axle, attributes)
     document.saveas(file)
+    # Group code 999 is a comment (DXF reference, Autodesk); line ends as the library wrote them.
+    data = file.read_bytes()
+    end = b"\r\n" if b"\r\n" in data[:200] else b"\n"
+    file.write_bytes(seal.sealed(b"999" + end + seal.line("").encode().replace(b"\n", end) + data))
 
 
 def by_layer(sheet: Sheet) -> dict[str, list[Feature]]:

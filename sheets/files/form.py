@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.errors import InputError
-from sheets.files import objects, record
+from geometry.errors import InputError, NoPacketError, Problem
+from sheets.files import kinds, objects, record
 
 LARGEST = 100_000_000
 """Bytes in the largest PDF that is read; a packet takes about 300,000. Own judgement."""
@@ -58,21 +58,35 @@ def opened(path: Path, data: bytes) -> Any:
 
 
 def record_of(path: Path, document: Any, attached: Mapping[str, bytes]) -> dict[str, Any]:
-    """Return the record in a packet's attachments; raise InputError where there is none or it is damaged."""
+    """Return the record in a packet's attachments; raise InputError where it is missing or damaged.
+
+    Raise NoPacketError for a page of ours that is no packet, and for a file from elsewhere.
+    """
     raw = attached.get(record.NAME)
     if raw is None:
-        if objects.producer(document).startswith("Dropleaf") or record.MANIFEST in attached:
+        said = objects.information(document)
+        if kind := kinds.kind_of(said["Keywords"]):
+            raise another(path, kind)
+        # Pages of before there were marks have neither attachments nor such a title.
+        ours = said["Producer"].startswith("Dropleaf") and (attached or said["Title"].endswith(kinds.PACKET))
+        if ours or record.MANIFEST in attached:
             what = f"the attachment {record.NAME} is missing: another program left it out; {_GIVE}"
-        else:
-            what = (
-                f"no packet of Dropleaf: it has no {record.NAME} attached; a packet printed to a new PDF, or "
-                "flattened, loses form and attachments: give the file itself"
-            )
-        raise InputError.at(str(path), what)
+            raise InputError.at(str(path), what)
+        what = (
+            f"no packet of Dropleaf: it has no {record.NAME} attached; a packet printed to a new PDF, or "
+            "flattened, loses form and attachments: give the file itself"
+        )
+        raise NoPacketError(Problem(str(path), what))
     try:
         return record.decoded(raw)
     except ValueError as error:
         raise InputError.at(str(path), f"{error}; give the packet as it was drawn") from error
+
+
+def another(path: Path, kind: str) -> NoPacketError:
+    """Return the error for a page of ours that is no packet of a frame."""
+    what = f"this is {kinds.called(kind)}, no packet of a frame; give a PDF that dropleaf draw wrote"
+    return NoPacketError(Problem(str(path), what), kind=kind)
 
 
 def read_form(path: Path) -> Form:

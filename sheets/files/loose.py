@@ -10,8 +10,8 @@ from sheets.files.readback import verify_pdf
 from sheets.ink.records import Sheet
 
 
-def write_loose(sheets: Sequence[Sheet], target: Path, title: str, subject: str) -> float:
-    """Write pages to a PDF without form and record; return the largest deviation read, mm.
+def write_loose(sheets: Sequence[Sheet], target: Path, title: str, subject: str, kind: str) -> float:
+    """Write pages of a kind to a PDF without form and record; return the largest deviation read, mm.
 
     Raise ReadBackError where the file is not what its sheets say, DeliveryError where it cannot be put in
     place; nothing is left behind then.
@@ -19,5 +19,5 @@ def write_loose(sheets: Sequence[Sheet], target: Path, title: str, subject: str)
     with staging(target.parent) as stage:
         loose, finished = stage.parent / "pages.pdf", stage / target.name
         write_pdf(sheets, loose, title=title, subject=subject)
-        assemble(loose, finished, title=title, subject=subject, attachments=())
+        assemble(loose, finished, title=title, subject=subject, attachments=(), kind=kind)
         return verify_pdf(finished, sheets)

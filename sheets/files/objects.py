@@ -130,9 +130,10 @@ def extend_form(document: Any, fields: list[Any], empty: Mapping[str, Any]) -> N
     _update(root, {"/AcroForm": held})
 
 
-def describe(document: Any, title: str, subject: str, producer: str) -> None:
-    """Set the document's metadata; there is no date among them."""
-    document.metadata = {"/Title": title, "/Subject": subject, "/Producer": producer}
+def describe(document: Any, title: str, subject: str, producer: str, keywords: str) -> None:
+    """Set the document's metadata; there is no date among them, and no keywords where they are empty."""
+    said = {"/Title": title, "/Subject": subject, "/Producer": producer}
+    document.metadata = {**said, "/Keywords": keywords} if keywords else said
 
 
 def written(document: Any, header: str, identifier: bytes) -> bytes:
@@ -220,11 +221,12 @@ def seen(document: Any) -> Seen:
         )
 
 
-def producer(document: Any) -> str:
-    """Return the name of the program that the document says it was written by, "" where it says none."""
+def information(document: Any) -> dict[str, str]:
+    """Return the document's Title, Producer and Keywords, "" for what it does not say."""
+    held: Mapping[str, Any] = {}
     with contextlib.suppress(ValueError), reading():
-        return str((document.metadata or {}).get("/Producer", ""))
-    return ""
+        held = document.metadata or {}
+    return {key: str(held.get(f"/{key}", "")) for key in ("Title", "Producer", "Keywords")}
 
 
 def attachments(document: Any) -> dict[str, bytes]:

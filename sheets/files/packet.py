@@ -9,7 +9,7 @@ import pathlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sheets.files import fields, objects, record
+from sheets.files import fields, kinds, objects, record, seal
 from sheets.files.objects import Stream, Words
 from sheets.ink.records import Field, Sheet
 
@@ -35,24 +35,25 @@ def assemble(
     attachments: Sequence[tuple[str, bytes]],
     sheets: Sequence[Sheet] = (),
     base: Mapping[str, Any] | None = None,
+    kind: str = "",
 ) -> None:
     """Write the pages of `pages_pdf` to `out` with preferences for printing, title, subject and attachments.
 
     Pages and their boxes are copied untouched. An attachment is a file name and its bytes. Where the `sheets`
     of the pages are given, the packet gets their form fields, a bookmark and a label a page, and a record of
-    its digests, `dropleaf-packet.json`, that begins with what `base` says. The same input gives the same
-    bytes: the file's identifier is a digest, and no date is written. Raises OSError where a file cannot be
-    read or written, ValueError for an empty attachment, two of one name, or fields that cannot be.
+    its digests, `dropleaf-packet.json`, that begins with what `base` says. `kind` marks pages that are no
+    packet. The same input gives the same bytes: the file's identifier is a digest, and no date is written.
+    Raises OSError where a file cannot be read or written, ValueError for an empty attachment, two of one
+    name, or fields that cannot be.
     """
     pages = pages_pdf.read_bytes()
     document = objects.copied(pages)
-    objects.describe(document, title, subject, PRODUCER)
+    objects.describe(document, title, subject, PRODUCER, kinds.mark(kind) if kind else "")
     objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
     if not sheets:
         _attach(document, attachments)
-        out.write_bytes(
-            objects.written(document, "%PDF-1.7", _identifier(pages, title, subject, attachments))
-        )
+        identifier = _identifier(pages, title, subject, attachments)
+        out.write_bytes(seal.sealed(objects.written(document, record.HEADER, identifier)))
         return
     _fill(document, sheets, 0)
     _navigate(document, [(sheet.kind, sheet.title) for sheet in sheets])
@@ -104,7 +105,7 @@ def finish(
     # Taken from the objects that are about to be written, so that nothing is read twice.
     raw = record.encoded(record.build(objects.seen(document), base, about, attachments))
     _attach(document, [*attachments.items(), (record.NAME, raw)])
-    return record.sealed(objects.written(document, record.HEADER, record.identifier(raw)))
+    return seal.sealed(objects.written(document, record.HEADER, record.identifier(raw)))
 
 
 def _attach(document: Any, attachments: Sequence[tuple[str, bytes]]) -> None:

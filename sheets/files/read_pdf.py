@@ -54,6 +54,20 @@ def read_pdf(file: pathlib.Path) -> ReadPdf:
     return _read(file.read_bytes())
 
 
+def attached(data: bytes, name: str) -> bytes | None:
+    """Return one attachment of the PDF in some bytes, None where there is none or no PDF that opens."""
+    import pypdfium2
+
+    try:
+        document = pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError:
+        return None
+    with closing(document):
+        held = map(document.get_attachment, range(document.count_attachments()))
+        found = next((each for each in held if each.get_name() == name), None)
+        return None if found is None else bytes(found.get_data())
+
+
 # Sizes, joins and views are judged one after the other on one file, which need not be taken apart thrice.
 @functools.lru_cache(maxsize=1)
 def _read(data: bytes) -> ReadPdf:

@@ -11,6 +11,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from sheets.files import seal
 from sheets.files.contents import PageSeen, Seen, Widget
 
 NAME = "dropleaf-packet.json"
@@ -42,34 +43,17 @@ SCHEME = (
     "rows: the digest of the row as JSON with sorted keys, no blanks and characters as they are, in UTF-8.",
 )
 
-_SEAL = "%dropleaf sha256 "
-HEADER = f"%PDF-1.7\n{_SEAL}{'0' * 64}"
+HEADER = f"%PDF-1.7\n{seal.line('%')}".rstrip("\n")
 """The first lines of a packet, before its digest is known; 1.7 is the first version with all we set."""
 _CLOSE = 0.01
 """How far a box may be off in points, as when another program rounds: a third of the read-back's limit."""
 _FIELD_CLOSE = 0.05
 """The same for a field's box, which viewers round."""
-_HASH = len(hashlib.sha256().hexdigest())
 
 
 def digest(data: bytes) -> str:
     """Return SHA-256 of some bytes in hexadecimal."""
     return hashlib.sha256(data).hexdigest()
-
-
-def sealed(data: bytes) -> bytes:
-    """Return a packet's bytes with the digest of what follows its second line set into that line."""
-    start = data.index(_SEAL.encode()) + len(_SEAL)
-    return data[:start] + digest(data[start + _HASH + 1 :]).encode() + data[start + _HASH :]
-
-
-def untouched(data: bytes) -> bool:
-    """Tell whether a file is byte for byte what was written: whether the digest in its second line holds."""
-    start = data.find(_SEAL.encode(), 0, 64)
-    if start < 0:
-        return False
-    start += len(_SEAL)
-    return data[start : start + _HASH] == digest(data[start + _HASH + 1 :]).encode()
 
 
 def build(

@@ -1,7 +1,8 @@
 """A sheet into an SVG whose numbers are millimetres: width and height in mm, a viewBox of the same size.
 
-One root group turns the page over, once, so that y runs up inside it. Inside lies one group a layer, in
-the order in which the sheet first uses them, which editors that know the convention show as layers.
+Its second line is a comment that seals it. One root group turns the page over, once, so that y runs up
+inside it. Inside lies one group a layer, in the order in which the sheet first uses them, which editors that
+know the convention show as layers.
 """
 
 import itertools
@@ -11,6 +12,7 @@ import unicodedata
 from collections.abc import Iterator
 from typing import Any
 
+from sheets.files import seal
 from sheets.files.numbers import MITRE_LIMIT, number, path_text
 from sheets.ink.records import Path, Sheet, Style
 
@@ -53,7 +55,19 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
             layers[path.layer] = root.add(_layer(drawing, path.layer, ids))
         layers[path.layer].add(_path(drawing, path, ids))
     # Written here, not by the library, so that line ends are the same on every machine.
-    file.write_bytes(f'<?xml version="1.0" encoding="utf-8"?>\n{drawing.tostring()}\n'.encode())
+    head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
+    file.write_bytes(seal.sealed(f"{head}{drawing.tostring()}\n".encode()))
+
+
+def written_before_seals(data: bytes) -> bool:
+    """Tell whether an SVG is laid out as it was written here before it was sealed: all on one line.
+
+    No editor that saves an SVG leaves it so.
+    """
+    head, _, rest = data.partition(b"\n")
+    mark = f'xmlns:inkscape="{_LAYERS}"'.encode()
+    one_line = rest.startswith(b'<svg baseProfile="full"') and rest.find(b"\n") == len(rest) - 1
+    return head.startswith(b"<?xml ") and one_line and mark in rest
 
 
 class _Ids:

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from geometry.errors import InputError
+from geometry.errors import InputError, NoPacketError
 from sheets.files.form import read_form
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.tube_questions import PLACES
@@ -16,7 +16,10 @@ def answers_of(path: Path) -> dict[str, str]:
     Raise InputError for a file that is no measuring sheet, for one with nothing filled in, and for a place
     on a tube of which only one half was written.
     """
-    values = read_form(path).values
+    try:
+        values = read_form(path).values
+    except NoPacketError as error:
+        raise InputError.at(str(path), "this is no measuring sheet; dropleaf blank makes one") from error
     keys = {question.key for question in QUESTIONS}
     known = keys | {key + half for key in keys if ".place." in key for half in (_AT, _OUTSIDE)}
     if not values or not set(values) <= known:

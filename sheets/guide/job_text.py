@@ -29,7 +29,15 @@ _TABLES: dict[str, dict[str, str]] = {
     },
     "dropout": {
         "thickness": "inner to outer face",
-        "slot": "way an open slot lets the wheel out: 0 straight down, + forward",
+        "slot": "way an open slot lets the wheel out, + forward",
+        "slot_from": "what slot is measured from: tube or plumb",
+    },
+    "stance": {
+        "leg": "fork leg to the ground, 90 upright",
+        "head": "steerer to the ground",
+        "rake": "axle before the steerer's line",
+        "axle_to_crown": "in a straight line",
+        "chainstay": "chainstay to the ground, + where it falls forward",
     },
     "boss": {
         "thickness": "of the tab",
@@ -68,7 +76,7 @@ def job_text(answers: Mapping[str, str]) -> str:
         ]
         if lines:
             blocks.append("\n".join([f"[{table}]", *lines, ""]))
-        if table == "dropout":
+        if table == "stance":
             blocks += [
                 _tube(tube, answers) for tube in hosts(answers) if answers.get(f"tubes.{tube}.place.1")
             ]

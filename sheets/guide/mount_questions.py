@@ -3,9 +3,11 @@
 from collections.abc import Mapping
 
 from geometry.adapters import adapter, disc
-from geometry.axles import axles
+from geometry.axles import End, axles
 from geometry.errors import DropleafError
 from geometry.interfaces import natives, resolve, rows
+from geometry.slot_words import opens
+from geometry.stance import Reference, leg_of
 from sheets import limits
 from sheets.guide.question import (
     Answers,
@@ -146,12 +148,51 @@ def _slot_read(text: str, answers: Answers) -> str:
 
 
 def _slot_follows(answers: Answers) -> str:
-    return f"It opens {slot_degrees(answers['dropout.slot'])} degrees from straight down, + forward."
+    turn = slot_degrees(answers["dropout.slot"])
+    return f"That is {turn} degrees, + forward; from what it is measured comes next."
 
 
 def slot_degrees(answer: str) -> str:
-    """Return the slot's direction as the job file takes it: degrees, 0 straight down, + forward."""
+    """Return the slot's direction as the job file takes it: degrees, + forward."""
     return _SLOT_DEGREES.get(answer, answer)
+
+
+def _slot_given(answers: Answers) -> bool:
+    return answers.get("axle.kind") == "quick release" and bool(answers.get("dropout.slot"))
+
+
+def _reference_choices(answers: Answers) -> Choices:
+    line = (
+        "the fork leg's own line, run on downward"
+        if answers.get("mount.end") == "front"
+        else "square down from the chainstay's line"
+    )
+    return ("tube", f"tube: {line}"), ("plumb", "plumb: straight down to the ground as the bicycle stands")
+
+
+def _reference_follows(answers: Answers) -> str:
+    end: End = "front" if answers["mount.end"] == "front" else "rear"
+    turn = limits.SLOT(slot_degrees(answers["dropout.slot"]))
+    reference: Reference = "plumb" if answers["dropout.slot_from"] == "plumb" else "tube"
+    return f"The slot {opens(turn, end, reference)}."
+
+
+def _blade(answers: Answers) -> bool:
+    return answers.get("mount.end") == "front" and bool(answers.get("stance.head"))
+
+
+def _leg_follows(answers: Answers) -> str:
+    head, rake, long = (
+        allowed(answers[f"stance.{key}"])
+        for key, allowed in (
+            ("head", limits.HEAD),
+            ("rake", limits.RAKE),
+            ("axle_to_crown", limits.AXLE_TO_CROWN),
+        )
+    )
+    if abs(rake) >= long:
+        return ""
+    return f"A straight blade's leg then stands at {leg_of(head, rake, long):.1f} degrees to the ground."
 
 
 def _front(answers: Answers) -> bool:
@@ -255,10 +296,58 @@ MOUNT: tuple[Question, ...] = (
     Question(
         "dropout.slot",
         "Which way does the open slot let the wheel out?",
-        "down, forward, rearward, or degrees from straight down, + forward; braking may push that way",
+        "down, forward, rearward, or degrees, + forward; braking may push that way",
         _slot_read,
         follows=_slot_follows,
         when=when_is("axle.kind", "quick release"),
+        optional=True,
+    ),
+    choice(
+        "dropout.slot_from",
+        "What is the slot's angle measured from?",
+        "on a leaning leg the two are far apart; Enter if not known, and the worse of both counts",
+        _reference_choices,
+        follows=_reference_follows,
+        when=_slot_given,
+        optional=True,
+    ),
+    Question(
+        "stance.leg",
+        "At how many degrees does the fork leg stand to the ground?",
+        "the line from the axle up the leg: 90 upright, less leaning back; Enter if not known",
+        number(limits.LEG),
+        when=when_is("mount.end", "front"),
+        optional=True,
+    ),
+    Question(
+        "stance.head",
+        "What is the head angle?",
+        "with rake and length it gives a straight blade's leg, or checks it; Enter if not known",
+        number(limits.HEAD),
+        when=when_is("mount.end", "front"),
+        optional=True,
+    ),
+    Question(
+        "stance.rake",
+        "What is the fork's rake?",
+        "how far the axle lies before the steerer's line, square to it",
+        number(limits.RAKE),
+        when=_blade,
+    ),
+    Question(
+        "stance.axle_to_crown",
+        "How long is the fork, axle to crown?",
+        "in a straight line to the crown's seat",
+        number(limits.AXLE_TO_CROWN),
+        follows=_leg_follows,
+        when=_blade,
+    ),
+    Question(
+        "stance.chainstay",
+        "By how many degrees does the chainstay fall to the front, against the ground?",
+        "+ where the bottom bracket lies below the rear axle; Enter if not known",
+        number(limits.CHAINSTAY),
+        when=when_is("mount.end", "rear"),
         optional=True,
     ),
 )

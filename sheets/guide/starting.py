@@ -22,7 +22,7 @@ def answers_file(path: Path) -> dict[str, str]:
     Raise InputError where it cannot be read or holds what is no answer.
     """
     try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
+        document = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise InputError(Problem(str(path), f"cannot be read: {error.strerror or error}")) from error
     except ValueError as error:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fonts.drafting import LINE_PITCH
-from fonts.faces import Face, run
+from fonts.faces import Face, run, tallest
 from geometry.errors import FitError, Problem
 from sheets.ink.bounds import flatten
 from sheets.ink.marks import THIN, commands_of, lettering, lettering_style, polyline
@@ -63,7 +63,8 @@ class Drawing:
         wide = run(text, size, face)
         left = at[0] - anchor * wide
         self._texts.append(Text(text, (left, at[1]), size, face.file, wide))
-        self.labels.append((text, (left, at[1] - 0.25 * size, left + wide, at[1] + face.cap_height * size)))
+        top = max(face.cap_height, tallest(text, face))
+        self.labels.append((text, (left, at[1] - 0.25 * size, left + wide, at[1] + top * size)))
 
     def records(self) -> tuple[Record, ...]:
         """Return what was drawn: strokes merged by layer and style, the named features, running text."""

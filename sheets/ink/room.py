@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fonts.drafting import width
+from fonts.drafting import accents, width
 from geometry.plane import along, polar
 from sheets.ink.records import Point
 
@@ -121,13 +121,13 @@ def widened(grid: NDArray[np.bool_], axis: int) -> NDArray[np.bool_]:
 
 
 def text_box(text: str, at: Point, height: float, anchor: float = 0.0, turn: float = 0.0) -> Box:
-    """Return the upright box round a line of lettering, descenders included."""
+    """Return the upright box round a line of lettering, descenders and accents included."""
     run, up = polar(turn), polar(turn + 90.0)
-    wide = width(text, height)
+    wide, top = width(text, height), height + accents(text, height)
     corners = [
         along(at, (u, run), (v, up))
         for u in (-anchor * wide, (1.0 - anchor) * wide)
-        for v in (-0.3 * height, height)
+        for v in (-0.3 * height, top)
     ]
     xs, ys = zip(*corners, strict=True)
     return min(xs), min(ys), max(xs), max(ys)

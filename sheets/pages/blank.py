@@ -43,11 +43,19 @@ _MOUNT_2: _Cells = (
     ("other.stay", "other stay: yes, no", 0.9),
 )
 _DROPOUT: _Cells = (
-    ("dropout.thickness", "T dropout thick", 1.0),
-    ("dropout.slot", "D slot opens: down, forward...", 1.5),
+    ("dropout.thickness", "T dropout thick", 0.95),
+    ("dropout.slot", "D slot opens", 0.8),
+    ("dropout.slot_from", "D from: tube, plumb", 1.15),
     ("boss.thickness", "tab thick", 0.7),
-    ("boss.diameter", "post or boss outside", 1.1),
+    ("boss.diameter", "post or boss outside", 1.15),
     ("boss.length", "and length", 0.7),
+)
+_STANCE: _Cells = (
+    ("stance.leg", "L leg to ground", 0.95),
+    ("stance.head", "or head angle", 0.9),
+    ("stance.rake", "and rake", 0.7),
+    ("stance.axle_to_crown", "and axle to crown", 1.05),
+    ("stance.chainstay", "C chainstay to ground", 1.25),
 )
 _BENCH_1: _Cells = (
     ("axle.dummy", "dummy axle", 0.7),
@@ -95,7 +103,7 @@ def blank(paper: Paper) -> Sheet:
     y = _cells(drawing, fields, live, y, _MOUNT_2)
     y = figures(drawing, (live[0], live[2]), y - 1.0) - 2.0
     y = _tubes(drawing, fields, live, y)
-    for cells in (_DROPOUT, _BENCH_1, _BENCH_2):
+    for cells in (_DROPOUT, _STANCE, _BENCH_1, _BENCH_2):
         y = _cells(drawing, fields, live, y, cells)
     y = _note(drawing, fields, live, y)
     page = Page(paper, MARGIN, drawing, live)

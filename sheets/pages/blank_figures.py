@@ -7,15 +7,18 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
 from sheets.ink.records import Point
 
-HEIGHT = 82.0
+HEIGHT = 84.0
 """Height of the figures with their titles, mm."""
 _LAYER = "figures"
 _LETTER = 3.5
 _HEAD = 2.2
 _INCLUDED = 62.0
+_LEAN, _FALL = 66.0, 14.0
+"""How leg and chainstay stand to the ground in the figures, degrees; the stay falls more than usual."""
 _LEGEND = (
     "at: up the tube from the axle.  outside 3 and at 3 where it changes again.  A: between the stays.",
     "O: from inner face to the tube's middle, level with the axle; minus if inboard.  S: its lean, degrees.",
+    "D: way out of an open slot, + forward; from tube (leg's line, or square down from the stay) or plumb.",
 )
 
 
@@ -23,15 +26,16 @@ def figures(drawing: Drawing, across: tuple[float, float], top: float) -> float:
     """Draw three figures side by side between two x, their top at a height; return where they end."""
     left, right = across
     foot = top - HEIGHT
-    _side(drawing, (left + 92.0, foot + 23.0))
-    _behind(drawing, (left + 133.0, foot + 31.0))
-    _slot(drawing, (right - 21.0, foot + 35.0))
+    _side(drawing, (left + 92.0, foot + 27.0))
+    _behind(drawing, (left + 131.0, foot + 35.0))
+    _stay(drawing, (left + 38.0, foot + 66.0))
+    _leg(drawing, (right - 15.0, foot + 47.0))
     for i, line in enumerate(_LEGEND):
-        drawing.letter(line, (left, foot + 4.6 - i * 4.0), 2.5, layer=_LAYER)
+        drawing.letter(line, (left, foot + 8.6 - i * 4.0), 2.5, layer=_LAYER)
     for x, text in (
         (left, "From the left, bicycle facing left"),
-        (left + 108.0, "From behind"),
-        (right - 34.0, "Open slot"),
+        (left + 106.0, "From behind"),
+        (right - 36.0, "Fork: slot and stance"),
     ):
         drawing.letter(text, (x, top - 3.0), 2.5, layer=_LAYER)
     return foot
@@ -110,24 +114,59 @@ def _behind(drawing: Drawing, axle: Point) -> None:
     drawing.letter("inner face", (inner + 2.0, axle[1] - 9.0), 2.5, layer=_LAYER)
 
 
-def _slot(drawing: Drawing, axle: Point) -> None:
-    """Draw an open slot and the directions that it may have."""
-    drawing.draw(arc(axle, 5.0, 0.0, 180.0), THICK, _LAYER)
-    for side in (-5.0, 5.0):
-        drawing.draw(polyline(((axle[0] + side, axle[1]), (axle[0] + side, axle[1] - 11.0))), THICK, _LAYER)
-    drawing.draw(arc(axle, 9.5, -30.0, 210.0), THICK, _LAYER)
-    for heading, name, anchor, shift in (
-        (270.0, "D = 0, down", 0.5, (0.0, -4.6)),
-        (180.0, "forward", 0.5, (-1.0, 2.0)),
-        (0.0, "rear", 0.5, (0.0, 2.0)),
-    ):
-        start, tip = (
-            along(axle, (11.5 if heading != 270.0 else 3.0, polar(heading))),
-            along(axle, (15.5, polar(heading))),
-        )
-        drawing.draw(polyline((start, along(axle, (14.0, polar(heading))))), THIN, _LAYER)
-        drawing.draw(arrow_head(tip, heading, _HEAD), SOLID, _LAYER)
-        drawing.letter(name, (tip[0] + shift[0], tip[1] + shift[1]), 2.5, anchor, layer=_LAYER)
+def _leg(drawing: Drawing, axle: Point) -> None:
+    """Draw a leaning fork leg from the left: L to the ground, and D from its line and from plumb."""
+    way, ground = polar(_LEAN), -26.0
+    _walls(drawing, axle, _LEAN, 26.0)
+    meets = along(axle, (ground / way[1], way))
+    drawing.draw(polyline((meets, along(axle, (28.0, way)))), CHAIN, _LAYER)
+    drawing.draw(polyline(((meets[0] - 9.0, meets[1]), (meets[0] + 26.0, meets[1]))), THIN, _LAYER)
+    drawing.letter("ground", (meets[0] + 26.0, meets[1] - 3.6), 2.5, 1.0, layer=_LAYER)
+    drawing.draw(arc(meets, 24.0, 0.0, _LEAN), THIN, _LAYER)
+    drawing.draw(arrow_head(along(meets, (24.0, polar(_LEAN))), _LEAN + 87.0, _HEAD), SOLID, _LAYER)
+    drawing.letter("L", along(meets, (25.5, polar(28.0))), _LETTER, layer=_LAYER)
+    _opening(drawing, axle, 180.0 + _LEAN, 205.0, 20.0)
+    drawing.letter(
+        "tube", along(axle, (22.5, polar(180.0 + _LEAN)), (1.6, polar(180.0))), 2.5, 1.0, layer=_LAYER
+    )
+    drawing.letter("plumb", along(axle, (21.5, polar(270.0)), (1.2, polar(0.0))), 2.5, layer=_LAYER)
+
+
+def _stay(drawing: Drawing, axle: Point) -> None:
+    """Draw a falling chainstay from the left: C to the ground, and D from square to it and from plumb."""
+    fall = 180.0 + _FALL
+    _walls(drawing, axle, fall, 30.0)
+    drawing.draw(polyline((axle, along(axle, (32.0, polar(fall))))), CHAIN, _LAYER)
+    drawing.draw(polyline((axle, along(axle, (17.0, polar(fall + 90.0))))), CHAIN, _LAYER)
+    drawing.draw(polyline((axle, (axle[0] - 32.0, axle[1]))), THIN, _LAYER)
+    drawing.letter("level", (axle[0] - 32.0, axle[1] + 1.0), 2.5, layer=_LAYER)
+    drawing.draw(arc(axle, 25.0, 180.0, fall), THIN, _LAYER)
+    drawing.draw(arrow_head(along(axle, (25.0, polar(fall))), fall + 87.0, _HEAD), SOLID, _LAYER)
+    drawing.letter("C", (axle[0] - 33.0, axle[1] - 5.8), _LETTER, 1.0, layer=_LAYER)
+    _opening(drawing, axle, fall + 90.0, 238.0, 16.0)
+    drawing.letter("tube", along(axle, (16.5, polar(fall + 90.0)), (1.2, polar(0.0))), 2.5, layer=_LAYER)
+    drawing.letter("plumb", (axle[0] + 0.5, axle[1] - 20.2), 2.5, 0.5, layer=_LAYER)
+
+
+def _walls(drawing: Drawing, axle: Point, heading: float, long: float) -> None:
+    """Draw both sides of a tube that runs up from the axle."""
+    for side in (1.8, -1.8):
+        ends = (along(axle, (reach, polar(heading)), (side, polar(heading - 90.0))) for reach in (4.5, long))
+        drawing.draw(polyline(tuple(ends)), THICK, _LAYER)
+
+
+def _opening(drawing: Drawing, axle: Point, line: float, slot: float, reach: float) -> None:
+    """Draw axle, slot and plumb, and D from the tube's line as from plumb; all but `reach` are headings."""
+    drawing.draw(circle(axle, 4.0), THICK, _LAYER)
+    out = along(axle, (reach, polar(slot)))
+    drawing.draw(polyline((along(axle, (2.0, polar(slot))), along(out, (-1.5, polar(slot))))), THICK, _LAYER)
+    drawing.draw(arrow_head(out, slot, _HEAD), SOLID, _LAYER)
+    drawing.draw(polyline((axle, along(axle, (reach + 1.0, polar(270.0))))), THIN, _LAYER)
+    for start, radius in ((min(line, 270.0), 0.5 * reach), (max(line, 270.0), 0.75 * reach)):
+        drawing.draw(arc(axle, radius, slot, start), THIN, _LAYER)
+        drawing.draw(arrow_head(along(axle, (radius, polar(slot))), slot - 86.0, _HEAD), SOLID, _LAYER)
+    place = along(axle, (reach - 1.0, polar(slot)), (4.4, polar(slot - 90.0)))
+    drawing.letter("D", (place[0], place[1] - _LETTER / 2.0), _LETTER, 0.5, layer=_LAYER)
 
 
 def _measure(drawing: Drawing, start: Point, end: Point) -> None:

@@ -2,13 +2,17 @@
 
 import itertools
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
 from geometry.boss_words import paragraphs, rows
 from geometry.cautions import Caution
+from geometry.fixture import Fixture
+from geometry.fixture_words import leaning, stacking, strays
 from geometry.placement import Placement
-from geometry.readings import Reading
+from geometry.reading import Reading
+from geometry.spacers import Choice
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.paper import PAPERS
@@ -17,22 +21,27 @@ from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.flow import PITCHES, READ, SMALL, Column, Flow
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.section import Section, draw_section
 from sheets.setup import SetUp, left_words
 
 _PAD = 2.0
 _MOST_PAGES = 2
-_NAME = 28.0
-_PART = 15.2
-_BOX = 15.0
+_NAME = 27.0
+_PART = 15.0
+_PARTS = ("over", "between", "at near", "at far")
+_ONE_LINE, _TWO_LINES = 2, 10.0
+"""How many boxes to write in stand in one line, and the height of a row that has two lines of them, mm."""
+_BOX, _BOXES, _LEAST_BOX = 15.0, 12.0, 7.5
+"""Width of the one box to write a reading in, of each of several, and the least that a pen wants, mm."""
 _HEADER = 18.0
 _HEADER_LATER = 8.5
 _COUNT = 34.0
+_ASIDE = 4.0
+"""White between the frame's name and its maker, mm."""
 _UNDER_RULE = 0.6
 _POST_COLUMNS = (12.0, 30.0, 40.0, 30.0, 36.0)
 _BOSS_COLUMNS = (12.0, 24.0, 30.0, 18.0, 32.0, 20.0, 18.0, 26.0)
-_NO_LIMITS = "no tolerance is known: no limits"
 _GROUPS = {"machine": "Machines", "end": "Above all"}
 
 
@@ -67,7 +76,7 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
             break
     count, (left, low, right, top) = len(pages.done), pages.live
     for number, each in enumerate(pages.done, start=1):
-        y = top - 16.2 if number == 1 else top - 5.4
+        y = top - (16.0 if number == 1 else 5.4) - _head(job, right - left, number).drop
         each.letter(f"card {number} of {count}", (right - _PAD, y), 3.5, 1.0, layer="title block")
     return tuple(
         finish(
@@ -113,23 +122,49 @@ def _fill(
     return pages, axle
 
 
+class _Head(NamedTuple):
+    """What heads a page: the title with its height, the maker at its right, and how much lower both are set.
+
+    A name or a maker that has no room is left out here, and is set as running text below.
+    """
+
+    title: str
+    height: float
+    maker: str
+    drop: float
+
+
+def _head(job: Job, wide: float, number: int) -> _Head:
+    """Return the head of a page whose header is `wide` mm; the first page's is larger."""
+    heading, room = words.heading(job), wide - 2.0 * _PAD
+    ids = [(job.frame.id, height) for height in (7.0, 5.0, 3.5)]
+    if number > 1:
+        # A long name goes without the sheet's: the page's number, which says it too, stands at the right.
+        tried = [(f"{heading}: setup card", 5.0), (heading, 5.0), *ids[1:]]
+        title, height = fitting(tried, wide - _COUNT)
+        return _Head(title, height, "", lowered(title, height, 6.0 - height))
+    maker = words.lettered(job.frame.maker or "")
+    aside = width(maker, 3.5) + _ASIDE if maker else 0.0
+    # The frame's name comes first: a maker that would leave it no room goes below, too.
+    if width(heading, 5.0) > room - aside:
+        maker, aside = "", 0.0
+    title, height = fitting([(heading, 7.0), (heading, 5.0), *ids], room - aside)
+    return _Head(title, height, maker, lowered(title, height, 8.6 - height))
+
+
 def _header(drawing: Drawing, live: Box, job: Job, placement: Placement, number: int) -> float:
     """Letter the header and return where the text below it begins; after the first page it is one line."""
     left, _, right, top = live
-    foot = top - (_HEADER if number == 1 else _HEADER_LATER)
+    head = _head(job, right - left, number)
+    foot = top - (_HEADER if number == 1 else _HEADER_LATER) - head.drop
     drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    top -= head.drop
     if number > 1:
-        title = f"{words.heading(job)}: setup card"
-        # A long name goes without the sheet's: the page's number, which says it too, stands at the right.
-        if width(title, 5.0) > right - left - _COUNT:
-            title = words.heading(job)
-        drawing.letter(title, (left + _PAD, top - 6.0), 5.0, layer="title block")
+        drawing.letter(head.title, (left + _PAD, top - 6.0), head.height, layer="title block")
         return foot - 1.0
-    drawing.letter(words.heading(job), (left + _PAD, top - 8.6), 7.0, layer="title block")
-    drawing.letter(
-        words.lettered(job.frame.maker or ""), (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block"
-    )
-    drawing.letter(f"Setup card, {job.paper.size}", (left + _PAD, top - 16.4), 5.0, layer="title block")
+    drawing.letter(head.title, (left + _PAD, top - 8.6), head.height, layer="title block")
+    drawing.letter(head.maker, (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block")
+    drawing.letter(f"Setup card, {job.paper.size}", (left + _PAD, top - 16.0), 5.0, layer="title block")
     return foot - 1.0
 
 
@@ -155,8 +190,12 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     if disc is not None and disc.state == "warn":
         flow.lettering(f"{disc.short}!", 3.5)
     flow.y -= 0.8
-    shown = words.lettered(f"{job.frame.name}{job.frame.maker}") == f"{job.frame.name}{job.frame.maker}"
-    named = () if shown else (("name", job.frame.name), ("maker", job.frame.maker))
+    head = _head(job, flow.right - flow.left + 2.0, 1)
+    # What the header could letter only as a code, or not at all, is set in full here.
+    name = job.frame.name if job.frame.name != job.frame.id else None
+    lettered = head.title.removeprefix(job.frame.id).strip(), head.maker
+    full = lettered == ((name or "").strip(), job.frame.maker or "")
+    named = () if full else (("name", name), ("maker", job.frame.maker))
     typed = (*named, ("customer", job.frame.customer), ("note", job.frame.note))
     for key, text in typed:
         if text:
@@ -172,7 +211,8 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
         + "; ".join(face.sources)
         + "."
     )
-    loud = [each for each in placement.warnings if each.startswith(("PROVISIONAL", "Grade"))]
+    grades = [each for each in placement.warnings if each.startswith("Grade")]
+    loud = [*placement.stamps, *grades]
     flow.paragraph(" ".join(loud), weight="bold")
     quiet = [each for each in placement.warnings if each not in loud]
     # What is tight between disc and tube is lettered large above.
@@ -191,13 +231,16 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
 
 def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
     """Draw the section and return where its origin lies."""
-    section = Section(job, placement, setup.build_up, setup.choice)
+    section = Section(job, placement, setup.build_up, setup.choice, setup.fixture)
     flow.space(section.size[1] + 2.0)
     return draw_section(flow.drawing, section, (flow.left + 1.0, flow.y))
 
 
 def _stack(flow: Flow, setup: SetUp) -> None:
     """List the pieces in the order of assembly with a running total, and the chain's tolerance."""
+    if setup.fixture is not None:
+        _in_fixture(flow, setup, setup.fixture)
+        return
     flow.heading("Stack, from the plate to the mount")
     built, choice = setup.build_up, setup.choice
     if built is not None and choice is not None and choice.best.pieces:
@@ -214,66 +257,81 @@ def _stack(flow: Flow, setup: SetUp) -> None:
             Column("done", 16.0, box=True),
         )
         flow.table(columns, rows, READ)
-    if choice is not None:
-        flow.paragraph(choice.sentence, weight="bold")
-        others = [
-            f"or {' + '.join(f'{piece:g}' for piece in other.pieces) or 'none'}: {left_words(other)}"
-            for other in choice.alternatives
-        ]
-        if others:
-            flow.paragraph(f"{'; '.join(others)}.")
-    if setup.sleeve is not None:
-        ring = setup.sleeve
-        flow.paragraph(
-            f"Sleeve between plate and dummy axle: bore {ring.inside:g}, outside {ring.outside:g}."
-        )
-    said = list(setup.stack_words)
+    _pieces(flow, choice)
+    said = [*_sleeve(setup), *setup.stack_words]
     if built is not None:
         own = "not found" if built.interface_tolerance is None else f"±{built.interface_tolerance:g}"
         play = "not found" if built.adjustment is None else f"{built.adjustment.value:g} either way"
         unknown = f"; not known, and left out: {', '.join(built.unknown)}" if built.unknown else ""
-        part = built.mount_share
-        share = f", less {part.name} {-part.length:.2f}: {built.stack:.2f} to fill" if part else ""
         said.append(
-            f"Plate to mount {built.length:.2f} mm{share}. Chain: worst case ±{built.worst_case:.2f}, root "
+            f"{built.filling.capitalize()}. Chain: worst case ±{built.worst_case:.2f}, root "
             f"of squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
             f"play: {play}."
         )
     flow.paragraph(" ".join(said))
 
 
+def _in_fixture(flow: Flow, setup: SetUp, fix: Fixture) -> None:
+    """Name the fixture's parts in the order in which they go on the axle, and say how far it may stray."""
+    flow.heading("Stack: the fixture's parts; its patterns are in this packet")
+    flow.paragraph(stacking(fix), READ, "bold")
+    _pieces(flow, setup.choice)
+    flow.paragraph(" ".join((*_sleeve(setup), *setup.stack_words, strays(fix), leaning(fix.loose.lean))))
+
+
+def _pieces(flow: Flow, choice: Choice | None) -> None:
+    if choice is None:
+        return
+    flow.paragraph(choice.sentence, weight="bold")
+    others = [
+        f"or {' + '.join(f'{piece:g}' for piece in other.pieces) or 'none'}: {left_words(other)}"
+        for other in choice.alternatives
+    ]
+    if others:
+        flow.paragraph(f"{'; '.join(others)}.")
+
+
+def _sleeve(setup: SetUp) -> list[str]:
+    ring = setup.sleeve
+    if ring is None:
+        return []
+    return [f"Sleeve between plate and dummy axle: bore {ring.inside:g}, outside {ring.outside:g}."]
+
+
 def _readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
-    """List what a caliper must read, large, with limits below and boxes for what it does read.
+    """List what a caliper must read, large, with limits below and as many boxes as readings are wanted.
 
     Last comes the reading on a factory part that would settle an open number, where there is one.
     """
-    flow.heading(f"Check readings, dummy axle Ø{job.axle.dummy:g}, pins or drill shank Ø{setup.pin:g}")
-    for stem, pair in _pairs(setup.readings):
+    flow.heading(
+        f"Check readings, one a box; dummy axle Ø{job.axle.dummy:g}, pins or drill shank Ø{setup.pin:g}"
+    )
+    half = (flow.right - flow.left - _NAME) / 2.0
+    for stem, row in _rows(flow, setup.readings, half):
         height = flow.pitch * (READ + SMALL)
+        if any(reading.times > _ONE_LINE for _, reading in row):
+            height = max(height, _TWO_LINES)
         flow.need(height)
         top = flow.y
         flow.y -= height
-        for i, line in enumerate(flow.lines(stem, _NAME - 2.0, bold=True)):
-            flow.put(line, flow.left, top - 4.4 - i * 4.1, bold=True)
-        half = (flow.right - flow.left - _NAME) / 2.0
-        for i, (part, reading) in enumerate(pair):
+        for i, line in enumerate(flow.lines(stem, _NAME - 1.0, bold=True)):
+            flow.put(line, flow.left, top - 4.1 - i * 3.6, bold=True)
+        for i, (part, reading) in enumerate(row):
             left = flow.left + _NAME + i * half
-            flow.put(part.removesuffix(" side"), left, top - 4.4)
-            flow.put(f"{reading.mm.nominal} mm  {reading.inch.nominal} in", left + _PART, top - 4.4, READ)
-            flow.put(_limits(reading), left + _PART, top - 8.5)
-            flow.drawing.draw(
-                box((left + half - _BOX, flow.y + 0.6), (left + half - 1.0, top - 0.6)), THIN, "card"
-            )
+            for j, line in enumerate(flow.lines(part, _PART - 0.6) if part else ()):
+                flow.put(line, left, top - 4.1 - j * 3.6)
+            flow.put(_shown(reading), left + _PART, top - 4.1, READ)
+            flow.put(_limits(reading), left + _PART, top - 7.7)
+            # A reading that has a row to itself has room for all its boxes.
+            right = left + half if len(row) > 1 or i else flow.right
+            _write_in(flow, (left + _PART, flow.y + 0.6, right - 1.0, top - 0.6), reading)
         flow.rule()
-    said = [
-        "Over: outside jaws over both. Between: inside jaws between them. "
-        "Posts and flats: jaws square to the face."
-    ]
-    notes = [(reading.name, reading.note.replace(_NO_LIMITS, "").strip("; ")) for reading in setup.readings]
+    said = [*setup.reading_words, *setup.how_words]
+    notes = [(_stem(reading)[0], reading.note) for reading in setup.readings]
     for note in dict.fromkeys(note for _, note in notes if note):
-        names = [name for name, each in notes if each == note]
-        which = "All" if len(names) == len(setup.readings) else ", ".join(names)
-        said.append(f"{which}: {note}.")
+        names = dict.fromkeys(name for name, each in notes if each == note)
+        named = ", ".join(names)
+        said.append(f"{named[0].upper()}{named[1:]}: {note}.")
     said += setup.print_words
     flow.space(_UNDER_RULE)
     flow.paragraph(" ".join(said))
@@ -281,27 +339,81 @@ def _readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
         flow.blank(f"What would settle the open number: {settle}")
 
 
-def _pairs(readings: Sequence[Reading]) -> list[tuple[str, list[tuple[str, Reading]]]]:
-    """Return the readings two to a row where they differ in one word: the row's name, and each word."""
-    rows: list[tuple[str, list[tuple[str, Reading]]]] = []
+def _across(reading: Reading) -> int:
+    """Return how many boxes to write in stand side by side for a reading: in one line, or two."""
+    return reading.times if reading.times <= _ONE_LINE else -(-reading.times // 2)
+
+
+def _write_in(flow: Flow, place: Box, reading: Reading) -> None:
+    """Draw a box for each time that a reading is taken, at the right edge of what the reading leaves free."""
+    left, low, right, top = place
+    across = _across(reading)
+    free = right - left - _text_width(flow, reading) - 1.0
+    wide = min(_BOX if across == 1 else _BOXES, free / across)
+    high = (top - low) / (1 if reading.times <= _ONE_LINE else 2)
+    for i in range(reading.times):
+        x, y = right - (across - i % across) * wide, top - (i // across) * high
+        flow.drawing.draw(box((x, y - high), (x + wide, y)), THIN, "card")
+
+
+def _text_width(flow: Flow, reading: Reading) -> float:
+    return max(flow.width(_shown(reading), READ), flow.width(_limits(reading)))
+
+
+Row = tuple[str, list[tuple[str, Reading]]]
+
+
+def _rows(flow: Flow, readings: Sequence[Reading], half: float) -> list[Row]:
+    """Return the readings as rows: a name, and one or two readings each with the word that tells it apart.
+
+    Two go into a row where they differ in one word and have room for their boxes; so do the last two.
+    """
+
+    def fits(reading: Reading) -> bool:
+        free = half - _PART - 1.0 - _text_width(flow, reading) - 1.0
+        return free / _across(reading) >= _LEAST_BOX
+
+    rows: list[Row] = []
     for reading in readings:
-        first, _, rest = reading.name.partition(" ")
-        head, *tail = reading.name.split(", ")
-        stem, part = rest, first
-        if tail and first not in ("inner", "outer"):
-            stem, part = ", ".join((head, *tail[1:])), tail[0]
-        if rows and rows[-1][0] == stem and len(rows[-1][1]) == 1:
+        stem, part = _stem(reading)
+        if (
+            rows
+            and rows[-1][0] == stem
+            and len(rows[-1][1]) == 1
+            and fits(reading)
+            and fits(rows[-1][1][0][1])
+        ):
             rows[-1][1].append((part, reading))
         else:
             rows.append((stem, [(part, reading)]))
+    alone = [row for row in rows if len(row[1]) == 1 and fits(row[1][0][1])]
+    for first, second in itertools.permutations(alone, 2):
+        if len(first[1]) != 1 or len(second[1]) != 1:
+            continue  # one of them has found its place
+        reading = second[1][0][1]
+        name = reading.name.removesuffix(" in 50")
+        if len(flow.lines(name, _PART - 0.6)) <= 2:
+            first[1].append((name, reading))
+            rows.remove(second)
+            second[1].clear()
     return rows
+
+
+def _stem(reading: Reading) -> tuple[str, str]:
+    """Return the name of a reading's row, and the word that tells it from the other one there."""
+    *head, last = reading.name.replace(", near side", "").split(", ")
+    return (", ".join(head), last) if last in _PARTS else (", ".join((*head, last)), "")
+
+
+def _shown(reading: Reading) -> str:
+    return f"{reading.mm.nominal} mm  {reading.inch.nominal} in"
 
 
 def _limits(reading: Reading) -> str:
     mm, inch = reading.mm, reading.inch
     if mm.low is None or mm.high is None or inch.low is None or inch.high is None:
         return "no limits known"
-    return f"{_band(mm.low, mm.high)}, {_band(inch.low, inch.high)}"
+    return f"{_band(mm.low, mm.high)}, {_band(inch.low, inch.high)}{'*' if reading.judged else ''}"
 
 
 def _band(low: str, high: str) -> str:
@@ -315,7 +427,7 @@ def _bosses(flow: Flow, setup: SetUp) -> None:
     Where the tube's place is not known there is nothing to list, and the words say so.
     """
     coped = setup.bosses and setup.bosses[0].coped
-    flow.heading(f"{'Posts' if coped else 'Bosses'} on the tube, mm; screws", 12.0)
+    flow.heading(f"{'Posts' if coped else 'Bosses'} on the tube, mm; screws", 8.7)
     heads, lines = rows(setup.bosses) if setup.bosses else ((), ())
     if lines:
         wide = _POST_COLUMNS if setup.bosses[0].coped else _BOSS_COLUMNS

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from fonts.drafting import LINE_PITCH, wrap
-from fonts.faces import Face, Weight, break_lines, choose
+from fonts.drafting import LINE_PITCH, accents, wrap
+from fonts.faces import Face, Weight, break_lines, choose, run, tallest
 from geometry.errors import FitError, Problem
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
@@ -13,8 +13,10 @@ SMALL = 3.51
 """Type size of running text, mm: its capitals are 2.5 high, and nothing on paper is smaller."""
 READ = 4.91
 """Type size of what is read at the bench, mm: capitals of 3.5."""
-PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03)
+PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03, 1.0)
 """Line pitches in type sizes, from easy to tight."""
+DROP = 0.28
+"""How far a baseline stands over the foot of its line, in type sizes."""
 _BOX_ROW = 6.2
 """Height of a table row with a box to write in, mm."""
 
@@ -62,6 +64,11 @@ class Flow:
                 Problem("paper.size", f"a part of the card is {over:.1f} mm too tall; use a larger paper")
             )
 
+    def leading(self, text: str, size: float = SMALL, bold: bool = False) -> float:
+        """Return the height of each of a text's lines, mm: what lies over capitals never leaves its line."""
+        face = choose(text, "bold" if bold else "regular", self._own)
+        return max(self.pitch, tallest(text, face) + DROP) * size
+
     def space(self, height: float) -> None:
         """Move down, on this page or the next."""
         self.need(height)
@@ -69,8 +76,10 @@ class Flow:
 
     def heading(self, text: str, follow: float = 4.5) -> None:
         """Set a heading over a rule, together with at least `follow` mm of what comes after."""
-        self.need(1.6 + self.pitch * READ + follow)
-        self.y -= 1.6
+        # At the tightest pitch headings give some of their air too.
+        air = 1.6 if self.pitch > PITCHES[-1] else 0.8
+        self.need(air + self.leading(text, READ, bold=True) + follow)
+        self.y -= air
         self.paragraph(text, READ, "bold")
         self.drawing.draw(polyline(((self.left, self.y + 0.4), (self.right, self.y + 0.4))), THICK, "card")
         self.y -= 0.8
@@ -78,17 +87,17 @@ class Flow:
     def lettering(self, text: str, height: float) -> None:
         """Letter a line in the drafting alphabet, broken at the right edge."""
         for line in wrap(text, height, self.right - self.left):
-            self.space(LINE_PITCH * height)
+            self.space(LINE_PITCH * height + accents(line, height))
             self.drawing.letter(line, (self.left, self.y + 0.35 * height), height, layer="card")
 
     def paragraph(
         self, text: str, size: float = SMALL, weight: Weight = "regular", indent: float = 0.0
     ) -> None:
         """Set a paragraph, broken at the right edge."""
-        face = choose(text, weight, self._own)
+        face, pitch = choose(text, weight, self._own), self.leading(text, size, weight == "bold")
         for line in break_lines(text, size, face, self.right - self.left - indent):
-            self.space(self.pitch * size)
-            self.drawing.text(line, (self.left + indent, self.y + 0.28 * size), size, face)
+            self.space(pitch)
+            self.drawing.text(line, (self.left + indent, self.y + DROP * size), size, face)
 
     def put(self, text: str, left: float, baseline: float, size: float = SMALL, bold: bool = False) -> None:
         """Set a line at a place of its own on the page at hand."""
@@ -99,27 +108,32 @@ class Flow:
         """Return a text broken into lines of a width, mm."""
         return break_lines(text, size, choose(text, "bold" if bold else "regular", self._own), width)
 
+    def width(self, text: str, size: float = SMALL) -> float:
+        """Return how wide a line is when it is set, mm."""
+        return run(text, size, choose(text, "regular", self._own))
+
     def rule(self) -> None:
         """Draw a thin line across at the cursor."""
         self.drawing.draw(polyline(((self.left, self.y), (self.right, self.y))), THIN, "card")
 
     def blank(self, text: str, width: float = 22.0) -> None:
         """Set a paragraph with an empty box beside it at the right edge, to write a reading in."""
-        lines = self.lines(text, self.right - self.left - width - 2.0)
-        height = max(_BOX_ROW, len(lines) * self.pitch * SMALL + 0.8)
+        lines, pitch = self.lines(text, self.right - self.left - width - 2.0), self.leading(text)
+        height = max(_BOX_ROW, len(lines) * pitch + 0.8)
         self.need(height)
         top = self.y
         self.y -= height
         for i, line in enumerate(lines):
-            self.put(line, self.left, top - (i + 1) * self.pitch * SMALL + 0.28 * SMALL)
+            self.put(line, self.left, top - (i + 1) * pitch + DROP * SMALL)
         frame = box((self.right - width, self.y + 0.4), (self.right - 1.0, top - 0.4))
         self.drawing.draw(frame, THIN, "card")
 
     def item(self, mark: str, text: str, indent: float = 6.0, size: float = SMALL) -> None:
         """Set a paragraph that hangs from a mark."""
-        self.need(self.pitch * size)
+        pitch = self.leading(text, size)
+        self.need(pitch)
         face = choose(mark, "bold", self._own)
-        self.drawing.text(mark, (self.left, self.y - self.pitch * size + 0.28 * size), size, face)
+        self.drawing.text(mark, (self.left, self.y - pitch + DROP * size), size, face)
         self.paragraph(text, size, indent=indent)
 
     def table(self, columns: Sequence[Column], rows: Sequence[Sequence[str]], size: float = SMALL) -> None:
@@ -146,16 +160,17 @@ class Flow:
             faces.append(face)
             broken.append(break_lines(cell, size, face, column.width - 2.0) if cell else ())
         count = max(1, *(len(lines) for lines in broken))
-        height = count * self.pitch * size + 0.8
+        pitch = max(self.leading(cell, size, weight == "bold") for cell in cells)
+        height = count * pitch + 0.8
         height = max(height, _BOX_ROW if boxes and any(column.box for column in columns) else 0.0)
         self.need(height)
         top = self.y
         self.y -= height
-        lift = (height - count * self.pitch * size) / 2.0
+        lift = (height - count * pitch) / 2.0
         x = self.left
         for column, lines, face in zip(columns, broken, faces, strict=True):
             for i, line in enumerate(lines):
-                y = top - lift - (i + 1) * self.pitch * size + 0.28 * size
+                y = top - lift - (i + 1) * pitch + DROP * size
                 at = (x + 1.0 + column.anchor * (column.width - 2.0), y)
                 self.drawing.text(line, at, size, face, column.anchor)
             if column.box and boxes:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fonts.drafting import LINE_PITCH, STROKE, letter, width, wrap
+from fonts.drafting import LINE_PITCH, rise, width, wrap
 from geometry.errors import FitError, Problem
 from geometry.plane import along, polar
 from sheets.ink.bounds import sheet_bounds
@@ -33,6 +33,8 @@ _READ = 3.5
 _SMALL = 2.5
 _STAMP = 5.0
 _NAMED = 7.0
+_CLEAR = 0.6
+"""White kept between an accent and the frame over it, mm."""
 _BETWEEN = 8.0
 """Between two columns of numbers, mm."""
 
@@ -91,7 +93,7 @@ def title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: 
     left, low, right, _ = live
     room = right - left - 2.0 * _PAD
     y = low + _PAD
-    for line in reversed(title):
+    for line in reversed([part for whole in title for part in _apart(whole, room)]):
         aside = width(line.right, _READ) + 4.0 if line.right else 0.0
         rows = wrap(line.text, line.height, room - aside)
         for row in reversed(rows):
@@ -99,35 +101,55 @@ def title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: 
             drawing.letter(row, (left + _PAD, y), line.height, layer="title block")
             if line.right and row is rows[0]:
                 drawing.letter(line.right, (right - _PAD, y), _READ, 1.0, layer="title block")
-            y += (LINE_PITCH - 0.35) * line.height + _accents(row, line.height)
+            over = rise(row, line.height)
+            if line.right and row is rows[0]:
+                over = max(over, _READ + rise(line.right, _READ) - line.height)
+            y += (LINE_PITCH - 0.35) * line.height + over
     if stamp:
         drawing.draw(polyline(((left, y + 0.5), (right, y + 0.5))), THICK, "title block")
         y += _PAD
         for row in reversed(wrap(stamp, _STAMP, room)):
             y += 0.35 * _STAMP
             drawing.letter(row, (left + _PAD, y), _STAMP, layer="title block")
-            y += (LINE_PITCH - 0.35) * _STAMP
+            y += (LINE_PITCH - 0.35) * _STAMP + rise(row, _STAMP)
     drawing.draw(box((left, low), (right, y + 0.5)), THICK, "title block")
     return y + 0.5
 
 
-def _accents(row: str, height: float) -> float:
-    """Return how far the accents of a line stand over its capitals, mm."""
-    if row.isascii():
-        return 0.0
-    ends = [command[-1] for command in letter(row, height) if command[0] != "Z"]
-    return max(0.0, max(ends, default=0.0) + STROKE * height / 2.0 - height)
+def _apart(line: TitleLine, room: float) -> tuple[TitleLine, ...]:
+    """Return a line, or two where what stands at its right end would leave the rest too little room, mm."""
+    if width(line.right, _READ) <= room / 2.0:
+        return (line,)
+    return TitleLine(line.text, line.height), TitleLine(line.right)
+
+
+def fitting(tried: Sequence[tuple[str, float]], room: float) -> tuple[str, float]:
+    """Return the first text with its height that fits a room, mm, or as much of the last as fits."""
+    found = next((each for each in tried if width(*each) <= room), None)
+    text, height = found or tried[-1]
+    return wrap(text, height, room)[0], height
+
+
+def lowered(text: str, height: float, white: float) -> float:
+    """Return by how much a header's line is set lower, mm, for its accents to stay clear of the frame.
+
+    `white` is what lies between its capitals and the middle of the frame's line, mm.
+    """
+    return max(0.0, rise(text, height) + THICK.width / 2.0 + _CLEAR - white)
 
 
 def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, note: str) -> None:
     """Draw the figure that tells directions: arrows with their names, a turning arrow, and a note below.
 
-    An arrow is (name, heading on the page, 0, 90 or 180 degrees). `turning` is +1 for a wheel that turns
-    anticlockwise on the page, -1 for clockwise, 0 for none. Raise FitError where the page has no room.
+    An arrow is (name, heading on the page, about 0, 90 or 180 degrees). `turning` is +1 for a wheel that
+    turns anticlockwise on the page, -1 for clockwise, 0 for none. Raise FitError where the page has no room.
     """
     reach, gap = 12.0, 1.5
-    aside = {heading: width(name, _READ) + gap for name, heading in arrows if heading != 90.0}
-    half = max(reach, width(note, _READ) / 2.0, *(width(n, _READ) / 2.0 for n, at in arrows if at == 90.0))
+    side = {heading: 90.0 * (round(heading / 90.0) % 4) for _, heading in arrows}
+    aside = {side[at]: width(name, _READ) + gap for name, at in arrows if side[at] != 90.0}
+    off = max(abs(polar(at)[0]) for _, at in arrows if side[at] == 90.0) * (reach + gap)
+    upright = (width(name, _READ) / 2.0 + off for name, at in arrows if side[at] == 90.0)
+    half = max(reach, width(note, _READ) / 2.0, *upright)
     west, east = max(half, reach + aside.get(180.0, 0.0)), max(half, reach + aside.get(0.0, 0.0))
     low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
     found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
@@ -141,11 +163,13 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
         page.drawing.draw(polyline((along(centre, (2.0, way)), along(tip, (-1.5, way)))), THICK, "directions")
         page.drawing.draw(arrow_head(tip, heading), SOLID, "directions")
         x, y = along(tip, (gap, way))
-        anchor = {0.0: 0.0, 180.0: 1.0}.get(heading, 0.5)
-        drop = 0.0 if heading == 90.0 else -_READ / 2.0
+        anchor = {0.0: 0.0, 180.0: 1.0}.get(side[heading], 0.5)
+        drop = 0.0 if side[heading] == 90.0 else -_READ / 2.0
         page.drawing.letter(name, (x, y + drop), _READ, anchor, layer="directions")
     if turning:
-        start, end = (200.0, 335.0) if turning > 0.0 else (340.0, 205.0)
+        # The arrows may be askew together, and the turning one with them.
+        tilt = (arrows[0][1] - side[arrows[0][1]] + 180.0) % 360.0 - 180.0
+        start, end = (tilt + at for at in ((200.0, 335.0) if turning > 0.0 else (340.0, 205.0)))
         page.drawing.draw(arc(centre, 9.0, start, end), THICK, "directions")
         tip = along(centre, (9.0, polar(end)), (2.0, polar(end + 90.0 * turning)))
         page.drawing.draw(arrow_head(tip, end + 97.0 * turning), SOLID, "directions")

@@ -18,13 +18,11 @@ from sheets.ink.paper import PAPERS
 from sheets.ink.records import Point, Segment, Sheet
 from sheets.ink.room import Box
 from sheets.job import Job
-from sheets.loaded import SCREEN, Loaded
+from sheets.loaded import SCREEN, Loaded, stands_words
 from sheets.pages import words
 from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
 from sheets.pages.looking import Look
 
-_SCALES = (3.0, 3.5, 4.0, 5.0)
-"""The bicycle's lengths over the diagram's: the first with which the page has room."""
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
 """Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
 _LONGEST = 46.0
@@ -36,17 +34,38 @@ _REACH = 150.0
 
 
 @dataclass(frozen=True, slots=True)
+class _Layout:
+    """One way to lay the page out: the bicycle's lengths over the diagram's, and half of the road in mm.
+
+    `graphed`: the moment's graph is drawn where it has room; `letter` is the height of the sentences, mm.
+    """
+
+    scale: float
+    road: float = 46.0
+    graphed: bool = True
+    letter: float = 3.5
+
+
+_LAYOUTS = (
+    *(_Layout(scale) for scale in (3.0, 3.5, 4.0, 5.0)),
+    *(_Layout(scale, 40.0, graphed=False) for scale in (4.0, 5.0)),
+    *(_Layout(scale, 32.0, graphed=False, letter=2.5) for scale in (4.0, 5.0, 7.0)),
+)
+"""The first with which the page has room is taken."""
+
+
+@dataclass(frozen=True, slots=True)
 class _Diagram:
-    """The diagram as it is drawn: where, at which scale, and newtons for a millimetre of arrow."""
+    """The diagram as it is drawn: where, how it is laid out, and newtons for a millimetre of arrow."""
 
     drawing: Drawing
     look: Look
-    scale: float
+    layout: _Layout
     per: float
 
     def at(self, point: Sequence[float]) -> Point:
         """Return a point of the bicycle on the page."""
-        return self.look.page((point[0] / self.scale, point[1] / self.scale))
+        return self.look.page((point[0] / self.layout.scale, point[1] / self.layout.scale))
 
 
 def loads(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> Sheet:
@@ -55,35 +74,43 @@ def loads(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Load
     Arrows are features named "force on caliper", "force on axle" and "force at tyre", as long as the lettered
     scale says; the sheet's `axle` is the axle in the diagram.
     """
-    for scale in _SCALES[:-1]:
+    for layout in _LAYOUTS[:-1]:
         with contextlib.suppress(FitError):
-            return _drawn(job, placement, tubes, found, scale)
-    return _drawn(job, placement, tubes, found, _SCALES[-1])
+            return _drawn(job, placement, tubes, found, layout)
+    return _drawn(job, placement, tubes, found, _LAYOUTS[-1])
 
 
-def _drawn(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded, scale: float) -> Sheet:
+def _drawn(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded, layout: _Layout
+) -> Sheet:
     paper, margin = PAPERS[job.paper.size], job.paper.margin
     inset = margin + THICK.width
     live: Box = (inset, inset, paper.width - inset, paper.height - inset)
     drawing = Drawing()
     per = _newtons_a_mm(found)
-    foot = title_block(drawing, live, _title(job, placement, found, per, scale), "")
+    foot = title_block(drawing, live, _title(job, placement, found, per, layout), "")
     sign = 1.0 if job.paper.view == "outboard" else -1.0
     # The tyre's contact is the lowest thing, with its arrow beside it.
-    origin = (live[0] + (66.0 if sign > 0.0 else 78.0), foot + 14.0 + found.load.tyre / scale)
-    diagram = _Diagram(drawing, Look(origin, sign), scale, per)
+    x, y = (each / layout.scale for each in found.forces.contact)
+    slope = layout.road * abs(polar(found.forces.turn)[1])
+    aside = max(66.0 if sign > 0.0 else 78.0, layout.road + 4.0 - sign * x)
+    origin = (live[0] + aside, foot + 14.0 - y + slope)
+    diagram = _Diagram(drawing, Look(origin, sign), layout, per)
     _bicycle(diagram, placement, tubes, found)
     for name, at, force in (
         ("force on caliper", found.forces.pad, found.forces.on_caliper),
         ("force on axle", (0.0, 0.0), found.forces.axle),
-        ("force at tyre", (0.0, -found.load.tyre), found.forces.ground),
+        ("force at tyre", found.forces.contact, found.forces.ground),
     ):
         _arrow(diagram, name, at, force)
     page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]))
     _label(page, per)
-    _graph(page, placement, tubes.get(placement.host), found)
+    if layout.graphed:
+        _graph(page, placement, tubes.get(placement.host), found)
     numbers(page, "Forces, N", _rows(found), "reckoned, not tested")
-    directions(page, (("forward", diagram.look.heading(180.0)), ("up", 90.0)), sign, "wheel turns")
+    # As the bicycle stands: along the road and up from it, which lie askew where the tube is drawn straight.
+    forward, up = (diagram.look.heading(each + found.forces.turn) for each in (180.0, 90.0))
+    directions(page, (("forward", forward), ("up", up)), sign, "wheel turns")
     return finish(page, "loads", f"{job.frame.id}: where braking force goes", job.paper.view, origin)
 
 
@@ -93,7 +120,7 @@ def _newtons_a_mm(found: Loaded) -> float:
     return next((step for step in _STEPS if most / step <= _LONGEST), most / _LONGEST)
 
 
-def _title(job: Job, placement: Placement, found: Loaded, per: float, scale: float) -> list[TitleLine]:
+def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _Layout) -> list[TitleLine]:
     interface = placement.interface
     graded = "; ".join(
         f"{name} {number.value:g} (grade {number.grade}: {number.source})"
@@ -105,11 +132,14 @@ def _title(job: Job, placement: Placement, found: Loaded, per: float, scale: flo
         TitleLine(f"Where braking force goes, {view}", 5.0, job.paper.size),
         TitleLine(
             f"{interface.title}, made for {interface.native:g}; disc {job.mount.rotor:g}; diagram 1 : "
-            f"{scale:g}, arrows 1 mm = {per:g} N"
+            f"{layout.scale:g}, arrows 1 mm = {per:g} N"
         ),
-        TitleLine(found.slot.sentence),
+        TitleLine(stands_words(found.stance, found.forces.turn), layout.letter),
+        TitleLine(found.slot.sentence, layout.letter),
     ]
-    said += [TitleLine(each) for each in found.words[2:]]
+    if found.slot.asks and found.slot.asks != found.slot.sentence:
+        said.append(TitleLine(found.slot.asks, 2.5))
+    said += [TitleLine(each, layout.letter) for each in found.words[2:]]
     small = (
         f"Reckoned with {graded}. Friction under the screws {found.load.friction.value:g} (grade "
         f"{found.load.friction.grade}). A smaller disc raises every force but the tyre's. The tube's "
@@ -118,19 +148,20 @@ def _title(job: Job, placement: Placement, found: Loaded, per: float, scale: flo
         "moment is drawn as if the one tube carried all of it, an upper bound; beside weld and braze a "
         "tube's yield is lower."
     )
-    return [*said, TitleLine(small, 2.5), TitleLine(SCREEN)]
+    return [*said, TitleLine(small, 2.5), TitleLine(SCREEN, layout.letter)]
 
 
 def _bicycle(diagram: _Diagram, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> None:
     """Draw axle, disc, tyre's contact, tubes and mount at the diagram's scale."""
-    drawing, scale = diagram.drawing, diagram.scale
+    drawing, scale, half = diagram.drawing, diagram.layout.scale, diagram.layout.road
     axle, rotor = diagram.at((0.0, 0.0)), placement.rotor
     drawing.draw(circle(axle, 5.0), THICK, _LAYER)
     drawing.draw(circle(axle, 2.0 * rotor.radius / scale), THIN, _LAYER)
     drawing.draw(circle(axle, 2.0 * (rotor.radius - rotor.track) / scale), HIDDEN, _LAYER)
-    drawing.draw(arc(axle, found.load.tyre / scale, 245.0, 295.0), THICK, _LAYER)
-    x, y = diagram.at((0.0, -found.load.tyre))
-    drawing.draw(polyline(((x - 46.0, y), (x + 46.0, y))), THIN, _LAYER)
+    low = diagram.look.heading(270.0 + found.forces.turn)
+    drawing.draw(arc(axle, found.load.tyre / scale, low - 25.0, low + 25.0), THICK, _LAYER)
+    contact, road = diagram.at(found.forces.contact), polar(diagram.look.heading(found.forces.turn))
+    drawing.draw(polyline([along(contact, (reach, road)) for reach in (-half, half)]), THIN, _LAYER)
     for name, tube in tubes.items():
         style = THICK if name == placement.host else THIN
         for edge in outline(tube, (0.0, 0.0, 1.0), (*tube.n0, 0.0)):
@@ -195,13 +226,16 @@ def _graph(page: Page, placement: Placement, tube: Tube | None, found: Loaded) -
 def _rows(found: Loaded) -> list[tuple[str, str]]:
     forces = found.forces
     rows = [
-        ("brake at the tyre", f"{forces.ground[0]:.0f}"),
-        ("weight on the wheel", f"{forces.ground[1]:.0f}"),
+        ("brake at the tyre", f"{found.load.brake:.0f}"),
+        ("weight on the wheel", f"{found.load.wheel:.0f}"),
         ("at the pads", f"{math.hypot(*forces.on_disc):.0f}"),
         ("axle on the dropout", f"{math.hypot(*forces.axle):.0f}"),
     ]
     if found.slot.out is not None:
-        rows.append(("of it out of the slot", f"{found.slot.out:.0f}"))
+        way = "out of" if found.slot.out > 0.0 else "into"
+        open_ = found.slot.unknown or found.slot.on_pads
+        worst = f", at {'most' if way == 'out of' else 'least'}" if open_ else ""
+        rows.append((f"{way} the slot{worst}", f"{abs(found.slot.out):.0f}"))
     for screw in forces.screws:
         rows.append((f"{screw.name} screw, across", f"{screw.shear:.0f}"))
         if screw.pull:

@@ -8,7 +8,7 @@ from geometry.belt import Line, Piece, polygon
 from geometry.errors import FitError
 from geometry.fixture import Fixture
 from geometry.fixture_shape import Drill
-from geometry.fixture_words import checking, giving, heat, making, table, using
+from geometry.fixture_words import checking, giving, heat, making, straying, table, using
 from geometry.placement import Placement
 from geometry.plane import along, turned
 from geometry.tube import Tube, outline
@@ -28,6 +28,10 @@ _PAST = 6.0
 """How far lines run past the plate, mm."""
 _LABEL_ROOM = 12.0
 """Room kept for labels over the plate, mm."""
+_MOST = 3
+"""Most pages of words."""
+_SHORT, _TABLED = 25, 420
+"""What a sentence takes beyond its letters, and the drill table, both as letters."""
 _TABLE = "Drill table, mm from the axle's centre; angle from along"
 _Make = Callable[[str, SetUp | None, str], Sheet]
 
@@ -41,15 +45,31 @@ def plates(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: Set
     fix = setup.fixture
     if fix is None:
         return ()
-    told = (*making(fix), *checking(fix), *using(fix), *heat(fix))
+    told = (*making(fix), *checking(fix), *using(fix), *straying(fix), *heat(fix))
     told = (*told, *(f"{giving(each)}." for each in fix.gives))
-    for spread in (0, 1, 2):
+    for spread in range(_MOST + 1):
         try:
             return tuple(_sheets(job, placement, tubes, setup, fix, told, spread))
         except FitError:
-            if spread == 2:
+            if spread == _MOST:
                 raise
     return ()
+
+
+def _parted(said: Sequence[str], spread: int) -> list[tuple[str, ...]]:
+    """Return sentences in so many parts of about one length; the first has a table beside it where all fill
+    more than one page.
+    """
+    lengths = [len(each) + _SHORT for each in said]
+    whole = sum(lengths) + (_TABLED if spread > 1 else 0)
+    parts: list[list[str]] = [[] for _ in range(spread)]
+    if not parts:
+        return []
+    filled = _TABLED if spread > 1 else 0
+    for each, length in zip(said, lengths, strict=True):
+        parts[min(spread - 1, int((filled + length / 2.0) * spread / whole))].append(each)
+        filled += length
+    return [tuple(part) for part in parts]
 
 
 def _sheets(
@@ -63,7 +83,7 @@ def _sheets(
 ) -> Iterator[Sheet]:
     """Give the pages; what to do is on the last pattern, or on `spread` pages of its own.
 
-    Spread over two, the side plate's drill table is there too.
+    Spread over two or more, the side plate's drill table is there too.
     """
     on_plate = told if fix.bar is None and spread == 0 else ()
 
@@ -89,10 +109,9 @@ def _sheets(
 
         return make
 
-    # The table takes as much of the first page as some six sentences.
-    cut = len(told) // 2 - 2 if spread == 2 else len(told)
     makers: list[_Make] = [plate, *([bar] if fix.bar else [])]
-    makers += [words_alone(told[:cut], spread == 2), words_alone(told[cut:], False)][:spread]
+    parts = _parted(told, spread)
+    makers += [words_alone(part, spread > 1 and number == 0) for number, part in enumerate(parts)]
     for number, make in enumerate(makers, start=1):
         yield stamped_to_fit(placement, setup, f"plate {number} of {len(makers)}", make)
 

@@ -1,12 +1,15 @@
 """The axle's push on an open slot, drawn beside it on a template."""
 
 import contextlib
+import copy
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from geometry.errors import FitError
 from geometry.plane import along, angle_of, line_in_box, polar
-from geometry.slot import way_out
+from geometry.slot import SlotForce
+from geometry.stance import slot_way
 from sheets.ink.marks import SOLID, THICK, THIN, arrow_head
 from sheets.ink.records import Segment
 from sheets.ink.room import Box
@@ -27,13 +30,13 @@ _SLOT = 14.0
 def draw_push(page: Page, look: Look, setup: SetUp | None, around: float) -> bool:
     """Draw the axle's force and the slot's way out, from `around` mm off the axle; tell whether it was drawn.
 
-    Nothing is drawn for closed holes, where the slot's direction is not known, or for want of room. Features
+    Nothing is drawn for closed holes, where the slot's direction is open, or for want of room. Features
     "axle reaction", as long as its lettered scale says, and "slot way out".
     """
     load = setup.load if setup is not None else None
     if load is None or load.slot.direction is None:
         return False
-    force, way = load.forces.axle, way_out(load.slot.direction)
+    force, way = load.forces.axle, slot_way(load.slot.direction)
     heading, out = look.heading(angle_of(force)), look.heading(angle_of(way))
     start, foot = along(look.origin, (around, polar(heading))), along(look.origin, (around, polar(out)))
     room = _room(page, start, heading)
@@ -43,20 +46,37 @@ def draw_push(page: Page, look: Look, setup: SetUp | None, around: float) -> boo
         return False
     push = Segment("axle reaction", start, along(start, (newtons / per, polar(heading))))
     slot = Segment("slot way out", foot, along(foot, (_SLOT, polar(out))))
-    # Words without their arrow would be a riddle, so that both have room or neither is drawn.
-    with contextlib.suppress(FitError):
-        for text, line, way_on, other in (
-            (f"axle pushes {newtons:.0f} N", push, heading, slot),
-            (f"slot opens; 1 mm = {per:g} N", slot, out, push),
-        ):
-            with _kept_free(page, _round(other)):
-                page.drawing.callout(text, (line.end,), page.zone, prefer=way_on, clear=1.0)
-        page.drawing.show(push, THICK, "push")
-        page.drawing.draw(arrow_head(push.end, heading), SOLID, "push")
-        page.drawing.show(slot, THIN, "push")
-        page.drawing.draw(arrow_head(slot.end, out), SOLID, "push")
-        return True
+    pushes = f"axle pushes {newtons:.0f} N{' at the worst' if load.slot.unknown else ''}"
+    opens, scale = _opens(load.slot), f"; 1 mm = {per:g} N"
+    for texts in ((pushes, opens + scale), (pushes + scale, opens)):
+        # An arrow without its words would be a riddle, so that all are tried aside before any is drawn.
+        with contextlib.suppress(FitError):
+            _arrows(replace(page, drawing=copy.deepcopy(page.drawing)), (push, heading), (slot, out), texts)
+            _arrows(page, (push, heading), (slot, out), texts)
+            return True
     return False
+
+
+def _arrows(
+    page: Page, push: tuple[Segment, float], slot: tuple[Segment, float], texts: tuple[str, str]
+) -> None:
+    """Draw both arrows, each with its heading, then their words off either; FitError for want of room."""
+    for (line, heading), style in ((push, THICK), (slot, THIN)):
+        page.drawing.show(line, style, "push")
+        page.drawing.draw(arrow_head(line.end, heading), SOLID, "push")
+    for text, (line, heading), (other, _) in zip(texts, (push, slot), (slot, push), strict=True):
+        with _kept_free(page, _round(other)):
+            page.drawing.callout(text, (line.end,), page.zone, prefer=heading, clear=1.0)
+
+
+def _opens(slot: SlotForce) -> str:
+    """Return what is lettered at the slot's arrow: its angle as the job gives it, and from where."""
+    angle = slot.given or 0.0
+    line = {"tube": "fork leg" if slot.end == "front" else "square to chainstay", "plumb": "plumb"}
+    where = line[slot.reference] if slot.reference else f"{line['tube']} and plumb"
+    if angle == 0.0:
+        return f"slot opens 0° from {where}"
+    return f"slot opens {abs(angle):.4g}° {'forward' if angle > 0.0 else 'rearward'} of {where}"
 
 
 @contextlib.contextmanager

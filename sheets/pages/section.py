@@ -6,6 +6,7 @@ Page X runs from the axle out along the mount's normal n, page Y outboard; full 
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from geometry.fixture import Fixture
 from geometry.placement import Placement
 from geometry.spacers import Choice
 from geometry.stack import BuildUp
@@ -21,6 +22,10 @@ _DROPOUT_RADIUS = 22.0
 _PLATE = 8.0
 """Thickness at which a plate is drawn that the job does not give, mm."""
 _PIECE = 8.0
+_BROKEN = 3.0
+"""How far a bar is shown past the mount that hangs on it, mm."""
+_COLLAR = 6.0
+"""Wall at which a collar is drawn, mm."""
 _HATCH = 2.2
 _BAR = 50.0
 _BAR_ROW = 7.0
@@ -36,20 +41,23 @@ class Section:
     placement: Placement
     build_up: BuildUp | None
     choice: Choice | None
+    fixture: Fixture | None = None
 
     @property
     def levels(self) -> tuple[float, float]:
         """Return the lowest and highest z shown."""
         rotor, thickness = self.placement.rotor, self.job.dropout.thickness or 0.0
         low, high = self._mount_z
-        plate = self._plate_z or (0.0, 0.0)
+        plate, bar = self._plate_z or (0.0, 0.0), self._bar_z or (0.0, 0.0)
         inner = rotor.inner_face_z if rotor.inner_face_z is not None else 0.0
-        return min(low, inner - 4.0, plate[0]) - 2.0, max(high, thickness, plate[1]) + 3.0
+        return min(low, inner - 4.0, plate[0], bar[0]) - 2.0, max(high, thickness, plate[1], bar[1]) + 3.0
 
     @property
     def reach(self) -> float:
         """Return how far out from the axle is shown."""
-        return max(self.placement.interface.h + 14.0, self.placement.rotor.radius + 2.0)
+        fix = self.fixture
+        crown = 0.0 if fix is None or fix.bar is None else fix.level + fix.bar[1] + 2.0
+        return max(self.placement.interface.h + 14.0, self.placement.rotor.radius + 2.0, crown)
 
     @property
     def size(self) -> tuple[float, float]:
@@ -61,7 +69,7 @@ class Section:
     def _mount_z(self) -> tuple[float, float]:
         face, z = self.placement.interface, self.placement.lateral_z
         if face.family == "tab":
-            return z, z + words.tab_thickness(self.job, self.placement)
+            return z - self.job.process.facing, z + words.tab_thickness(self.job, self.placement)
         half = words.boss_size(self.job, self.placement)[0] / 2.0
         return z - half, z + half
 
@@ -69,8 +77,20 @@ class Section:
     def _plate_z(self) -> tuple[float, float] | None:
         if self.build_up is None:
             return None
-        start, thick = self.build_up.start_z, self.job.bench.plate or _PLATE
+        start = self.build_up.start_z
+        thick = self.fixture.plate if self.fixture else self.job.bench.plate or _PLATE
         return (start - thick, start) if self.build_up.plate_face == "inside" else (start, start + thick)
+
+    @property
+    def _bar_z(self) -> tuple[float, float] | None:
+        """Return from where to where a fixture's bar is shown: past the mount its rest is broken off."""
+        fix = self.fixture
+        if fix is None or fix.bar is None:
+            return None
+        low, high = self._mount_z
+        if fix.face == "inside":
+            return fix.surface_z, min(fix.surface_z + fix.bar[0], high + _BROKEN)
+        return max(fix.surface_z - fix.bar[0], low - _BROKEN), fix.surface_z
 
 
 def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
@@ -110,20 +130,32 @@ def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
             (f"disc, inner face {words.signed(rotor.inner_face_z)}", at(rotor.radius, rotor.inner_face_z))
         )
     z_low, z_high = section._mount_z
-    z = placement.lateral_z
+    z, stock = placement.lateral_z, job.process.facing
     if face.family == "tab":
         block("tab", (_DROPOUT_RADIUS, face.h + 9.0), (z_low, z_high), 1.0)
         for side in (-face.hole.diameter.value / 2.0, face.hole.diameter.value / 2.0):
             drawing.draw(polyline((at(face.h + side, z_low), at(face.h + side, z_high))), THIN, "section")
         drawing.draw(polyline((at(face.h, z_low - 4.0), at(face.h, z_high + 4.0))), CHAIN, "section")
         names.append((f"tab, inner face {words.signed(z)}", at(face.h + 9.0, z)))
+        if stock:
+            # The tab is set with its stock on; the line is where it is faced to.
+            drawing.draw(polyline((at(_DROPOUT_RADIUS, z), at(face.h + 9.0, z))), THIN, "section")
+            names.append((f"tab before facing {words.signed(z_low)}", at(face.h + 9.0, z_low)))
     else:
         # In this cut a long boss would seem to run into the dropout, beside which it lies; it is cut short.
         length = min(words.boss_size(job, placement)[1], face.h - _DROPOUT_RADIUS - 4.0)
-        block("post" if face.family == "post" else "boss", (face.h - length, face.h), (z_low, z_high), 1.0)
+        block(
+            "post" if face.family == "post" else "boss",
+            (face.h - length, face.h + stock),
+            (z_low, z_high),
+            1.0,
+        )
         drawing.show(
             Segment("screw line", at(face.h - length - 4.0, z), at(face.h + 10.0, z)), CHAIN, "section"
         )
+        if stock:
+            drawing.draw(polyline((at(face.h, z_low), at(face.h, z_high))), THIN, "section")
+            names.append((f"{stock:g} left for facing", at(face.h + stock, z_high)))
         names.append((f"{words.middle_line(placement)} {words.signed(z)}", at(face.h + 10.0, z)))
     _plate_and_pieces(drawing, section, at, names)
     edge = origin[0] + section.reach + 8.0
@@ -155,14 +187,31 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
     if plate is None or section.build_up is None:
         return
     h, dummy = section.placement.interface.h, section.job.axle.dummy / 2.0
-    outline = (at(dummy, plate[0]), at(h + 12.0, plate[0]), at(h + 12.0, plate[1]), at(dummy, plate[1]))
+    fix, bar = section.fixture, section._bar_z
+    end = h + 12.0 if fix is None or fix.bar is None else fix.level + fix.bar[1]
+    outline = (at(dummy, plate[0]), at(end, plate[0]), at(end, plate[1]), at(dummy, plate[1]))
     drawing.draw(polyline(outline, closed=True), HIDDEN, "section")
-    names.append(("plate on the dummy axle", at(h + 12.0, (plate[0] + plate[1]) / 2.0)))
-    if section.choice is None:
-        return
+    plate_name = "plate on the dummy axle" if fix is None else "fixture's plate"
+    names.append((plate_name, at(end, (plate[0] + plate[1]) / 2.0)))
     z = section.build_up.start_z
     way = 1.0 if section.build_up.plate_face == "inside" else -1.0
-    for piece in section.choice.best.pieces:
+    if fix is not None and fix.collar:
+        low, high = sorted((z, z + way * fix.collar))
+        for side in (-1.0, 1.0):
+            inner, outer = sorted((side * dummy, side * (dummy + _COLLAR)))
+            drawing.draw(box(at(inner, low), at(outer, high)), THICK, "section")
+        names.append((f"collar {fix.collar:g}", at(dummy + _COLLAR, (low + high) / 2.0)))
+    if fix is not None and bar is not None:
+        near, far = bar if fix.face == "inside" else bar[::-1]
+        corners = (at(fix.level, far), at(fix.level, near), at(end, near), at(end, far))
+        drawing.draw(polyline(corners), HIDDEN, "section")
+        names.append(("fixture's bar", at(end, (bar[0] + bar[1]) / 2.0)))
+    if section.choice is None:
+        return
+    pieces = section.choice.best.pieces
+    if fix is not None and fix.spacer is not None and not section.choice.reached:
+        pieces = (fix.spacer,)
+    for piece in pieces:
         low, high = sorted((z, z + way * piece))
         drawing.draw(box(at(h - _PIECE, low), at(h + _PIECE, high)), THICK, "section")
         z += way * piece

@@ -117,6 +117,7 @@ def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: 
         _lie_flat(job, placement, tubes),
         words.boss_words(job, placement),
         _unknown(placement, tubes),
+        words.slot_words(job, placement),
     )
     return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
 

@@ -3,13 +3,13 @@
 On paper it is written on; in the packet the same boxes are fields of a form. It is a record, and no test.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
 from geometry.placement import Placement
 from geometry.plane import short
+from geometry.slot_words import opens
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import SOLID, THICK, box, polyline
 from sheets.ink.paper import PAPERS
@@ -19,7 +19,7 @@ from sheets.ink.room import Box
 from sheets.job import Job
 from sheets.pages import words
 from sheets.pages.flow import PITCHES, READ, SMALL
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.traveller_form import CELL, LAYER, Cell, Form, Kind
 from sheets.pages.traveller_readings import readings
 from sheets.pages.traveller_steps import STOP, steps, targets
@@ -117,6 +117,9 @@ def _fill(
     for stamp in (words.clearance_stamp(setup.clear.failed), pushed):
         if stamp:
             form.flow.paragraph(stamp, READ, "bold")
+    # What the builder's own row is warned of goes on record, small: sheets that are worked by bear it large.
+    for stamp in placement.stamps if placement.interface.own else ():
+        form.flow.paragraph(stamp, SMALL, "bold")
     steps(form, setup, targets(job, placement, setup))
     readings(form, setup)
     _answers(form, identity)
@@ -128,25 +131,29 @@ def _header(
 ) -> float:
     """Draw a page's header and return where the text below it begins; after the first page it is one line."""
     left, _, right, top = live
-    foot = top - (_HEADER if number == 1 else _HEADER_LATER)
-    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    heading = words.heading(job)
     if number > 1:
         marked = f"job {identity.digest}, revision {identity.revision}"
-        drawing.letter(marked, (right - _PAD, top - 5.6), 3.5, 1.0, layer="title block")
-        titles = ((f"{words.heading(job)}: traveller", 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5))
-        title, height = _fitting(titles, right - left - width(marked, 3.5) - 3.0 * _PAD)
-        drawing.letter(title, (left + _PAD, top - 6.0), height, layer="title block")
+        titles = ((f"{heading}: traveller", 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5))
+        title, height = fitting(titles, right - left - width(marked, 3.5) - 3.0 * _PAD)
+        drop = lowered(title, height, 6.0 - height)
+        foot = top - _HEADER_LATER - drop
+        drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+        drawing.letter(marked, (right - _PAD, top - 5.6 - drop), 3.5, 1.0, layer="title block")
+        drawing.letter(title, (left + _PAD, top - 6.0 - drop), height, layer="title block")
         return foot - 1.0
     code, side = qr(identity.code, (0.0, 0.0), _QR)
+    room = right - left - side - 2.0 * _PAD
+    title, height = fitting(
+        ((heading, 7.0), (job.frame.id, 7.0), (job.frame.id, 5.0), (job.frame.id, 3.5)), room
+    )
+    drop = lowered(title, height, 8.6 - height)
+    foot = min(top - _HEADER - drop, top - side - 1.0)
+    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
     # Drawn again where it belongs: only now is its side known.
     code, side = qr(identity.code, (right - side - 0.5, top - side - 0.5), _QR)
     drawing.draw(code, SOLID, "code")
-    foot = min(foot, top - side - 1.0)
-    room = right - left - side - 2.0 * _PAD
-    heading = words.heading(job)
-    title, height = _fitting(
-        ((heading, 7.0), (job.frame.id, 7.0), (job.frame.id, 5.0), (job.frame.id, 3.5)), room
-    )
+    top -= drop
     drawing.letter(title, (left + _PAD, top - 8.6), height, layer="title block")
     mount = f"Traveller, {placement.end.upper()}: {placement.interface.title.partition(',')[0]}"
     for row in wrap(mount, 5.0, room)[:1]:
@@ -154,13 +161,6 @@ def _header(
     marked = f"{job.paper.size}, job {identity.digest}, revision {identity.revision}"
     drawing.letter(marked, (left + _PAD, top - 23.0), 3.5, layer="title block")
     return foot - 1.0
-
-
-def _fitting(tried: Sequence[tuple[str, float]], room: float) -> tuple[str, float]:
-    """Return the first text with its height that fits a room, mm, or as much of the last as fits."""
-    found = next((each for each in tried if width(*each) <= room), None)
-    text, height = found or tried[-1]
-    return wrap(text, height, room)[0], height
 
 
 def _foot(drawing: Drawing, live: Box, which: str) -> None:
@@ -223,6 +223,18 @@ def _used(form: Form, job: Job, placement: Placement) -> None:
         ],
         (3.0, 4.0, 2.0, 4.0),
     )
+    if placement.axle.kind == "quick release":
+        slot, stands = job.dropout.slot, job.stance.of(placement.end)
+        opened = "" if slot is None else opens(slot, placement.end, job.dropout.slot_from)
+        stood = "" if stands.angle is None else f"{stands.angle:.1f} degrees"
+        tube = "fork leg" if placement.end == "front" else "chainstay"
+        form.cells(
+            [
+                Cell("part.slot", "open slot: degrees forward, and of what", opened),
+                Cell("part.stance", f"{tube} to the ground", stood),
+            ],
+            (3.0, 1.0),
+        )
 
 
 def _tube(name: str, wall: float | None, heat: str) -> list[Cell]:

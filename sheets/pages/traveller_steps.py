@@ -46,6 +46,8 @@ def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
         found["stack"] = Target(f"{built.stack:.2f}", f"to fill, ±{STACK_TOLERANCE:g}")
         if built.stack < 0.0:
             found["stack"] = Target(f"{-built.stack:.2f}", "least relief")
+    if setup.fixture is not None and setup.fixture.line_in is not None:
+        found["stack"] = Target(f"{setup.fixture.line_in:.2f}", "plate to bolt line")
     if job.process.amps is not None:
         found["heat"] = Target(f"{job.process.amps:g} A", "on the job")
     if width is not None:
@@ -122,8 +124,8 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
         aim = Target(step.check, "readings")
     elif not (aim.number or aim.words) and step.record:
         aim = Target("", step.record)
-    pitch = flow.pitch * SMALL
-    first = flow.pitch * READ
+    pitch = max(flow.leading(each) for each in (step.text, aim.words))
+    first = max(flow.leading(each, READ, bold=True) for each in (step.title, step.hold or ""))
     text = first + pitch * (len(lines) - 1) + _AIR
     aimed = flow.lines(aim.words, _TARGET - 1.6) if aim.words else ()
     target = (first if aim.number else 0.0) + pitch * len(aimed) + _AIR

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from fonts.drafting import missing
 from geometry.margins import Clearance
 from geometry.placement import Placement
+from geometry.slot_words import opens
 from sheets.ink.records import View
 from sheets.job import Job
 from sheets.pages.frame import PRINT_LINE, TitleLine
@@ -54,7 +55,7 @@ def title_lines(
         datum = f"datum: the pocket's floor, {placement.datum_shift:g} outboard of the inner face"
     else:
         datum = f"pocket {placement.pocket:g}; datum: the dropout's inner face"
-    warnings = [each for each in placement.warnings if not each.startswith("PROVISIONAL")]
+    warnings = [each for each in placement.warnings if each not in placement.stamps]
     loud = [each for each in warnings if each.startswith("Grade")]
     grade = "the job's own numbers" if placement.grade == "own" else f"grade {placement.grade}"
     small = [
@@ -88,8 +89,7 @@ def last_lines(job: Job, small: Sequence[str]) -> list[TitleLine]:
 
 def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:
     """Return the warnings that are lettered large, or an empty string: clearances that fail come first."""
-    provisional = next((each for each in placement.warnings if each.startswith("PROVISIONAL")), "")
-    return " ".join(each for each in (clearance_stamp(failed), provisional) if each)
+    return " ".join(each for each in (clearance_stamp(failed), *placement.stamps) if each)
 
 
 def clearance_stamp(failed: Sequence[Clearance]) -> str:
@@ -134,7 +134,7 @@ def boss_length(job: Job, placement: Placement, hole: str) -> float:
 
 
 def tab_thickness(job: Job, placement: Placement) -> float:
-    """Return the thickness of the tab to draw: the job's, or else the table's."""
+    """Return the thickness of the tab once faced, to draw it: the job's, or else the table's."""
     if job.boss.thickness is not None:
         return job.boss.thickness
     number = placement.interface.tab_thickness
@@ -158,6 +158,18 @@ def boss_sizes(job: Job, placement: Placement) -> str:
     diameter, length = boss_size(job, placement)
     near = boss_length(job, placement, "near")
     return f"Ø{diameter:g} × {length:g}{f', the near one × {near:g}' if near != length else ''}"
+
+
+def slot_words(job: Job, placement: Placement) -> str:
+    """Say which way an open slot opens and from what, and how the bicycle stands; nothing for a thru axle."""
+    slot, stands = job.dropout.slot, job.stance.of(placement.end)
+    if placement.axle.kind == "thru axle" or slot is None:
+        return ""
+    tube = "fork leg" if placement.end == "front" else "chainstay"
+    said = f"The slot {opens(slot, placement.end, job.dropout.slot_from)}"
+    if stands.angle is None:
+        return f"{said}; how the bicycle stands is not given."
+    return f"{said}; the {tube} stands at {stands.angle:.1f} degrees to the ground."
 
 
 def hole_words(placement: Placement) -> str:

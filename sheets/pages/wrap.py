@@ -149,7 +149,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
 def _process(job: Job, placement: Placement) -> str:
     if placement.interface.family == "tab":
         taken = ", taken: measure yours" if job.boss.thickness is None else ""
-        return f"tab {short(words.tab_thickness(job, placement))} thick{taken}"
+        return f"tab {short(words.tab_thickness(job, placement) + job.process.facing)} thick{taken}"
     return f"bosses {words.boss_sizes(job, placement)}"
 
 
@@ -222,14 +222,14 @@ def _packed(blocks: Sequence[_Block], zone: Box) -> list[list[tuple[_Block, Poin
     pages: list[Drawing] = []
     placed: list[list[tuple[_Block, Point]]] = []
     for block in blocks:
-        found = None
-        number = 0
-        while found is None:
-            if number == len(pages):
-                pages.append(Drawing())
-                placed.append([])
-            found = pages[number].free_box(block.size, inner)
-            number += 1
-        pages[number - 1].reserve(found)
-        placed[number - 1].append((block, (found[0], found[1])))
+        seats = ((number, each.free_box(block.size, inner)) for number, each in enumerate(pages))
+        number, found = next((seat for seat in seats if seat[1] is not None), (len(pages), None))
+        if found is None:
+            # A page of its own always takes it, at its corner, and is not searched: a search goes by whole
+            # millimetres, and may miss room that is there to a fraction of one.
+            pages.append(Drawing())
+            placed.append([])
+            found = (inner[0], inner[1], inner[0] + block.size[0], inner[1] + block.size[1])
+        pages[number].reserve(found)
+        placed[number].append((block, (found[0], found[1])))
     return placed

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.bosses import blank_lengths, fit_bosses
 from geometry.crossing import RoundCrossing, cylinder_through
 from geometry.errors import GeometryError
 from geometry.placement import Placement
@@ -75,9 +76,12 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
     said += why
     coped = placement.interface.family == "post"
+    length, near = words.boss_size(job, placement)[1], words.boss_length(job, placement, "near")
+    fits = fit_bosses(placement, tube, diameter=diameter, length=length, near_length=near)
+    cuts = dict(blank_lengths(fits, job.process.facing))
     for boss in bosses:
         if coped or boss.raw < float(boss.depths("entry").max()):
-            more, why = _cope(job, placement, boss, diameter)
+            more, why = _cope(job, placement, boss, diameter, cuts.get(boss.name))
             strips += more
             said += why
     return strips, said
@@ -162,8 +166,8 @@ def _pierced(tube: Tube, boss: _Boss) -> list[tuple[float, Punch]]:
     return found
 
 
-def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float) -> Found:
-    """Return the strip for a boss's own end: it reaches up to the raw mount face."""
+def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: float | None) -> Found:
+    """Return the strip for a boss's own end, cut to a length: it reaches up to the raw mount face."""
     if float(boss.depths("entry").min()) < _LEAST:
         return [], [f"No cope for the {boss.name} boss: its mount face lies in the tube."]
     height = placement.interface.h + job.process.facing
@@ -181,7 +185,7 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float) -> Found
         marks.append(
             Mark(curve.name.replace("entry side", "cope"), "edge", s, np.unwrap(turn), "cut, keep above")
         )
-    reach = float(boss.depths("entry").max())
+    long = "" if cut is None else f"{cut:.2f} long or more"
     facing = f", {job.process.facing:g} for facing in it" if job.process.facing else ""
     blank = Strip(
         title=f"boss {boss.name}",
@@ -195,7 +199,7 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float) -> Found
         middle="axle side",
         up="to the mount face",
         inside=(),
-        notes=(f"Stock for the {boss.name} boss: {reach:.1f} long or more{facing}.",),
+        notes=(f"Stock for the {boss.name} boss: {long}{facing}.",) if long else (),
         paper=job.wrap.paper,
     )
     return strips_on(blank, marks, None)

@@ -90,8 +90,12 @@ def _named(hole: Hole) -> str:
 
 
 def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing, ...]:
-    """Return the cope lines of the tab's inner and outer face on the mount side; GeometryError for none."""
-    thick = words.tab_thickness(job, placement)
+    """Return the cope lines of the tab's inner and outer face on the mount side; GeometryError for none.
+
+    It is fitted with its stock for facing on, which stands inboard of where the inner face ends.
+    """
+    stock = job.process.facing
+    thick = words.tab_thickness(job, placement) + stock
     face = placement.interface
     # The plate's ends run square to its hole line down to the tube, which the tilt turns away from it.
     tilt = math.radians(placement.tilt)
@@ -106,7 +110,7 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
     ]
     found = plate_against(
         tube,
-        (placement.holes[0].centre[0], placement.holes[0].centre[1], placement.lateral_z),
+        (placement.holes[0].centre[0], placement.holes[0].centre[1], placement.lateral_z - stock),
         (0.0, 0.0, 1.0),
         thick,
         name="tab",

@@ -7,7 +7,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from sheets import own_tables
+from sheets import own_tables, replay
 
 SOURCE = "measured on Godwit's rear mount, 2026-01-31, by the bench"
 ROW = f"""\
@@ -85,6 +85,14 @@ def test_a_drawn_own_row_is_on_the_sheet_in_the_manifest_and_in_the_packet(
     monkeypatch.setenv("DROPLEAF_HOME", str(tmp_path / "nobody"))
     verdict = run("verify", packet, "--json").json
     assert (verdict["intact"], verdict["matches_job"], verdict["differences"]) == (True, True, [])
+    # What the row is warned of goes with it: placed again it is warned of as it was.
+    banner = (
+        "MEASURED ON ONE MOUNT: near 40.10 ±0.06, far 79.40 ± unknown, sideways 0.20 ±0.05; measure a second "
+        "mount before you trust it."
+    )
+    assert banner in filed["warnings"]
+    raw = reader.attachments["knot.toml"][0]
+    assert banner in replay.placed_again(raw, "knot.toml", out, filed)["warnings"]
     # The job file itself needs the table.
     assert "'shop-tab' is not in the table" in run("check", job).errors[0]
 

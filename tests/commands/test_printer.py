@@ -90,7 +90,7 @@ def test_check_and_card_say_what_paper_leaves(run: Callable, job: Path) -> None:
     bare = [left(hole, checked_covariance()) for hole in holes]
     (said,) = run("check", job, "--json").json["setup"]["print"]
     assert f"±{bare[0]:.2f} near, ±{bare[1]:.2f} far mm in about 95 of 100, if both bars read true" in said
-    assert "the holes' own tolerance is ±0.1: paper does not hold it, set them by the readings" in said
+    assert "their limit is ±0.1, set them by the readings" in said
     assert run("printer", "add", "shop", *A4, "--ruler", "0.1").status == 0
     job.write_text(job.read_text(encoding="utf-8") + '[paper]\nprinter = "shop"\n', encoding="utf-8")
     covariance = known()["shop"].fit.covariance + paper_covariance()

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -52,6 +53,11 @@ def test_stock_tells_what_is_missing(run: Callable, bench: Path, tmp_path: Path)
     found = {(need["kind"], need["what"]): (need["stock"], need["missing"]) for need in needs}
     assert found["drill", "Ø5"] == (1, 0)
     assert found["drill", "Ø6.2"] == (0, 1)
+    # 5.05 to fill is made by the 5; 8.25 is not, and its card would have 3.25 turned beside the 5.
+    assert found["spacer", "5"] == (1, 0)
+    assert found["spacer", "3.25, to turn"] == (0, 1)
+    # A reading's pin may be the shank of the hole's own drill, so that none is asked for.
+    assert found["pin", "Ø6.2, or shanks of that drill"] == (None, 0)
     assert found["pin", "Ø5.5"] == (2, 0)
     assert found["pin", "Ø5"] == (2, 0)
     # Nothing is said of screws, so nothing is claimed.
@@ -138,3 +144,81 @@ def test_pdfs_and_slips_in_the_stock_are_named(run: Callable, bench: Path, tmp_p
         stock.write_text(text, encoding="utf-8")
         (line,) = run("shop", bench, "--stock", stock).errors
         assert line.startswith(f"dropleaf: {stock}: ") and told in line
+
+
+def test_what_the_drawers_make_is_not_asked_for_and_is_what_the_cards_say(run: Callable) -> None:
+    document = run("shop", SAMPLES, "--json").json
+    needs = document["needs"]
+    assert [need for need in needs if need["kind"] == "spacer"] != []
+    assert [need for need in needs if need["kind"] in ("spacer", "pin") and need["missing"]] == []
+    stacks = {stack["frame"]: stack for stack in document["stacks"]}
+    for name in ("avocet", "curlew", "godwit", "redshank", "turnstone"):
+        pieces = run("check", SAMPLES / f"{name}.toml", "--json").json["setup"]["pieces"]
+        stack = next(each for frame, each in stacks.items() if frame.startswith(name))
+        assert pieces["reached"] and stack["pieces"] == pieces["best"]["pieces"] and stack["make"] is None
+    # One job has no spacers of its own: 6.05 to fill, and the others' drawers make it to 0.05.
+    assert stacks["sanderling-1"]["pieces"] == [5.0, 1.0]
+    assert "Nothing that stock is kept of is missing." in run("shop", SAMPLES).out
+
+
+def test_bosses_are_as_long_as_their_card_has_them_made(run: Callable) -> None:
+    """A card's demand and the list's length are one number, with the stock for facing added by hand."""
+    bosses = [need for need in run("shop", SAMPLES, "--json").json["needs"] if need["kind"] == "boss"]
+    listed = {frame: need["what"] for need in bosses for frame in need["frames"]}
+    demands = 0
+    for file in sorted(SAMPLES.glob("*.toml")):
+        document = run("check", file, "--json").json
+        setup, stock = document["setup"], document["job"].get("process", {}).get("facing", 0.0)
+        asked = [re.search(r"make it (\d+\.\d+) or longer", each["text"]) for each in setup["boss_words"]]
+        what = listed.get(document["job"]["frame"]["id"], "")
+        for found in filter(None, asked):
+            demands += 1
+            long = f"{float(found[1]) + stock:.2f}"
+            assert f"× {long} or longer" in what
+            before = [each["text"] for each in setup["boss_words"] if "Before facing" in each["text"]]
+            assert all(f"the post {long} long" in each for each in before)
+    assert demands >= 4
+    assert listed["greenshank-1"] == "boss Ø14 × 35.3, 0.3 for facing in it"
+
+
+def test_a_fixtures_parts_are_on_the_list(run: Callable, bench: Path) -> None:
+    shutil.copy(SAMPLES / "godwit.toml", bench)
+    for file in bench.glob("*.toml"):
+        text = file.read_text(encoding="utf-8")
+        file.write_text(text.replace("[bench]\n", "[bench]\nfixture = true\n"), encoding="utf-8")
+    document = run("shop", bench, "--json").json
+    needs = {(need["kind"], need["what"]): need for need in document["needs"]}
+    # The plate's hull: 69.69 along and both rims, 19.525 round the axle and 9.3 at the far end, 44.55 up.
+    assert needs["fixture plate", "steel 8 × 99 × 65, bore 19.05"]["frames"] == ["dunlin-1"]
+    assert needs["collar", "0.5 long, bore 20"]["frames"] == ["godwit-2"]
+    assert needs["bar", "steel 25 × 20 × 70"]["frames"] == ["greenshank-1"]
+    assert needs["reamer", "Ø6.2 H7"]["frames"] == ["dunlin-1"]
+    assert set(needs["reamer", "Ø5 H7"]["frames"]) == {"avocet-3", "godwit-2", "greenshank-1"}
+    assert needs["rod", "M8 × 76, bare, two nuts each, filed to key the slots"]["count"] == 2
+    # A bar asks for no spacers, and the card of such a frame lists none.
+    assert {stack["frame"]: stack["length"] for stack in document["stacks"]} == {
+        "avocet-3": None, "dunlin-1": 0.0, "godwit-2": None, "greenshank-1": None,
+    }  # fmt: skip
+    assert document["unknown"] == []
+    assert not any(kind in ("spacer", "plate") for kind, _ in needs)
+
+
+def test_a_fixtures_spacers_are_two_alike(run: Callable, tmp_path: Path) -> None:
+    text = (
+        (SAMPLES / "curlew.toml")
+        .read_text(encoding="utf-8")
+        .replace("[bench]\n", "[bench]\nfixture = true\n")
+    )
+    job = tmp_path / "curlew.toml"
+    job.write_text(text, encoding="utf-8")
+    (line,) = [need for need in run("shop", job, "--json").json["needs"] if need["kind"] == "spacer"]
+    assert (line["what"], line["count"], line["missing"]) == ("4, to turn, alike", 2, 2)
+    stock = tmp_path / "stock.toml"
+    stock.write_text("spacers = [3, 3, 1, 1]\n", encoding="utf-8")
+    document = run("shop", job, "--stock", stock, "--json").json
+    counts = {
+        need["what"]: (need["count"], need["missing"])
+        for need in document["needs"]
+        if need["kind"] == "spacer"
+    }
+    assert counts == {"3": (2, 0), "1": (2, 0)}

@@ -88,13 +88,14 @@ def test_every_mount_typed_at_a_terminal_gives_a_job_that_draws(
 
 def test_back_and_wrong_answers_and_what_follows(tmp_path: Path) -> None:
     lines = ["b", "no name", "knot-6", "Nott", "back", "Knot", "", "sideways", "front", "back", "rear"]
-    lines += ["2", "142", "20", "", "is-rear", "999", "160", "", "n", "cat", "6"]
+    lines += ["2", "142", "20", "", "is-rear", "999", "160", "", "n", "cat", "6", "60", "9"]
     lines += ["16,5 at 25", "16", "16 at 25", "19 at 20", "19 at 180", "", "0.9", *[""] * 7, "8"]
     lines += ["10,5", "10 5", "", "", ""]
     ran = typed(["start", "--no-draw"], _in_turn(lines), PROMPT, tmp_path)
     assert ran.status == 0, ran.shown
     job = load(tmp_path / "knot-6.toml").job
     assert (job.frame.name, job.mount.end, job.mount.rotor) == ("Knot", "rear", 160)
+    assert (job.stance.chainstay, job.dropout.slot) == (9, None)
     assert job.tubes.given()["chainstay"].diameters == ((25, 16), (180, 19))
     for told in (
         "This is the first question.",
@@ -104,6 +105,7 @@ def test_back_and_wrong_answers_and_what_follows(tmp_path: Path) -> None:
         "Axle to near hole 39.90, to far hole 78.10 mm; numbers of grade C.",
         "sideways numbers count from the dropout's inner face",
         "'cat' is not a number with a unit",
+        "'60' (60 deg) given; allowed -30 to 30 deg",
         "write the decimals after a point",
         "write the outside and where",
         "20 is not further up than 25",

@@ -21,14 +21,17 @@ from tests.commands.terminal import CTRL_C, CTRL_D, ROOT, typed
 
 GOOD = """
 axle-to-near-over = [52.5, 52.5]
-axle-to-near-between = 27.3
+axle-to-near-between = [27.3, 27.3]
 axle-to-far-over = [90.7, 90.7]
-axle-to-far-between = 65.5
+axle-to-far-between = [65.5, 65.5]
 near-to-far-over = [57.15, "57.15 mm"]
-near-to-far-between = 44.85
-inner-face-to-tab-at-near = 0
-inner-face-to-tab-at-far = 0
-outer-face-to-tab = 6.35
+near-to-far-between = [44.85, 44.85]
+inner-face-to-tab-at-near = [0, 0, 0, 0]
+inner-face-to-tab-at-far = [0, 0, 0, 0]
+outer-face-to-tab-at-near = 6.35
+outer-face-to-tab-at-far = 6.35
+square-across-in-50 = [0, 0]
+far-hole-to-chainstay = 23.75
 """
 PROMPT = "]: "
 PINS = ("[dropout]", '[bench]\npins = 6.15\n[process]\nmethod = "fillet-braze"\n[dropout]')
@@ -59,7 +62,6 @@ def test_a_mount_as_drawn_is_right(survey: Callable[..., Any]) -> None:
     assert "when finished: RIGHT" in ran.out
     assert "no test and no claim that anything conforms" in ran.out
     assert "out of tolerance is not ridden" in ran.out
-    assert "do not see a turn about the axle" in ran.out
 
 
 def test_the_json_tells_the_same(survey: Callable[..., Any]) -> None:
@@ -155,7 +157,7 @@ def test_what_is_wrong_alike_in_a_list_is_told_once(survey: Callable[..., Any]) 
 
 
 def test_a_remedy_is_not_gainsaid_by_the_closing_words(survey: Callable[..., Any]) -> None:
-    lateral = GOOD.replace("-near = 0", "-near = 0.4").replace("-far = 0", "-far = 0.4")
+    lateral = GOOD.replace("[0, 0, 0, 0]", "[0.4, 0.4, 0.4, 0.4]")
     ran = survey(f"[finished]{lateral}".replace("= 6.35", "= 5.95"))
     assert "USABLE WITH REMEDY" in ran.out
     assert ran.out.rstrip().endswith("Until its remedy is done and looked over, it is not ridden.")
@@ -181,7 +183,6 @@ cold,near-to-far-between,,
 
 def test_a_csv_is_read_by_its_columns(survey: Callable[..., Any]) -> None:
     found = survey(CSV, "--json", name="readings.csv").json
-    assert found["verdict"] == "right"
     assert [each["reading"] for each in found["readings"]] == [
         "axle-to-near-over", "axle-to-far-over", "near-to-far-over", "inner-face-to-tab",
     ]  # fmt: skip
@@ -190,7 +191,7 @@ def test_a_csv_is_read_by_its_columns(survey: Callable[..., Any]) -> None:
         CSV.replace(",", ";").replace("axle to far; over", "axle to far, over").replace("57.15", "57,15")
     )
     told = survey(semicolons, "--json", name="readings.csv").json
-    assert told["verdict"] == "right"
+    assert [each["shown"] for each in told["readings"]] == pytest.approx([52.5, 90.7, 57.15, 0.0])
     assert len(told["notes"]) == 1 and "line 4: '57,15' is read as 57.15" in told["notes"][0]
     quoted = survey(CSV.replace("52.5,mm", '"52,5",mm'), name="readings.csv")
     assert "line 2: '52,5 mm' is read as 52.5 mm" in quoted.out
@@ -251,8 +252,9 @@ def test_a_sample_that_reads_what_its_card_prints_is_right(sample: Path, point: 
 
 def _frame(run: Run, write: Callable[..., Path], tmp_path: Path, number: int, moved: float) -> Any:
     job = write(tmp_path / f"knot-{number}.toml", PINS, ('"knot-1"', f'"knot-{number}"'))
-    cold = GOOD.replace("[52.5, 52.5]", f"{52.5 + moved}").replace("27.3", f"{27.3 + moved}")
-    cold = cold.replace("[90.7, 90.7]", f"{90.7 + moved}").replace("65.5", f"{65.5 + moved}")
+    cold = GOOD
+    for each in ("52.5", "27.3", "90.7", "65.5"):
+        cold = cold.replace(each, f"{float(each) + moved}")
     file = tmp_path / f"{number}.toml"
     file.write_text(f"[tacked]{GOOD}\n[cold]{cold}", encoding="utf-8")
     return run("survey", job, "--readings", file, "--json")
@@ -340,7 +342,7 @@ def test_a_filled_packet_is_surveyed(run: Run, packet: Path, tmp_path: Path) -> 
     ran = run("survey", _filled(packet, tmp_path / "filled.pdf", _fields("cold")), "--json")
     assert ran.status == 0, ran.errors
     assert (ran.json["state"], ran.json["verdict"], ran.json["frame"]) == ("cold", "right", "knot-1")
-    assert len(ran.json["readings"]) == 12
+    assert len(ran.json["readings"]) == 25
     assert not ran.json["missing"]
 
 
@@ -367,11 +369,13 @@ def test_an_empty_packet_and_a_wrong_field_are_told(run: Run, packet: Path, tmp_
 
 
 def test_readings_are_asked_for_one_by_one(job: Path, tmp_path: Path) -> None:
-    answers = iter(["cold", "52.7", "b", "52,7", "27.3", "nonsense"])
+    answers = iter(["cold", "0.05; 0.1", "b", "0,05", "0", "nonsense"])
     ran = typed(["survey", str(job), "--no-record"], lambda shown: next(answers, ""), PROMPT, tmp_path)
     assert "did you" not in ran.shown
     assert "is not a number with a unit" in ran.shown
-    assert "'52,7' is read as 52.7" in ran.shown
+    assert "'0,05' is read as 0.05" in ran.shown
+    # What settles most comes first, with how often the verdict needs it.
+    assert "1 of 12  inner face to tab, at near, 4 times: " in ran.shown
     assert "CANNOT TELL" in ran.shown
     assert ran.status == 1
 

@@ -221,6 +221,17 @@ def test_verify_says_by_how_much_the_holes_move(
     assert any(what.startswith("sheet template, ") for what in found)
 
 
+def test_a_key_that_was_renamed_is_no_number_that_changed() -> None:
+    """Lists as the first version filed them: steps of 5 from 10 to 35, 13 beyond and a slack of 0.2."""
+    steps = {f"codes.values[{i}]": 10 + 5 * i for i in range(6)}
+    row = "fasteners.toml, flat_rear"
+    filed = {row: {"digest": "of then", "numbers": {"beyond": 13.0, "slack": 0.2, **steps}}}
+    (only,) = tables_used.changed(filed)
+    assert (only.row, only.key) == (row, "")
+    filed[row]["numbers"]["codes.values[5]"] = 36
+    assert [each.key for each in tables_used.changed(filed)] == ["thicknesses.values[5]"]
+
+
 def test_words_and_numbers_of_another_end_affect_nothing(
     run: Run, drawn: Path, change: Callable[[str, str, str], None]
 ) -> None:

@@ -181,11 +181,14 @@ def test_what_the_system_says_becomes_one_line(
 ) -> None:
     target = tmp_path / "out"
 
-    def refuse(**keywords: object) -> str:
-        refused = Path(str(keywords["dir"]), f"{keywords['prefix']}x")
-        raise OSError(number, os.strerror(number), str(refused))
+    real = Path.mkdir
 
-    monkeypatch.setattr("sheets.files.deliver.tempfile.mkdtemp", refuse)
+    def refuse(self: Path, **keywords: bool) -> None:
+        if self.name.startswith(STAGING_PREFIX):
+            raise OSError(number, os.strerror(number), str(self))
+        real(self, **keywords)
+
+    monkeypatch.setattr(Path, "mkdir", refuse)
     with pytest.raises(DeliveryError) as caught:
         put(target, a="new")
     assert str(caught.value).startswith(f"{target}: {said}")

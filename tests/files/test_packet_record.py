@@ -14,7 +14,7 @@ import pytest
 from pypdf.annotations import FreeText
 from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject, TextStringObject
 
-from sheets.files import objects, record
+from sheets.files import objects, record, seal
 from sheets.files.pdf import write_pdf
 from sheets.ink.paper import PAPERS
 from tests.files.forms import JOB, filed, form_sheet, type_in
@@ -52,9 +52,9 @@ def test_the_second_line_seals_the_file(packet: Path) -> None:
     first, second, rest = packet.read_bytes().split(b"\n", 2)
     assert first == b"%PDF-1.7"
     assert second == b"%dropleaf sha256 " + hashlib.sha256(rest).hexdigest().encode()
-    assert record.untouched(packet.read_bytes())
-    assert not record.untouched(packet.read_bytes() + b"\n")
-    assert not record.untouched(packet.read_bytes().replace(b"%dropleaf", b"%raven   "))
+    assert seal.untouched(packet.read_bytes())
+    assert not seal.untouched(packet.read_bytes() + b"\n")
+    assert not seal.untouched(packet.read_bytes().replace(b"%dropleaf", b"%raven   "))
 
 
 def test_every_digest_is_found_again_from_outside(packet: Path, tmp_path: Path) -> None:
@@ -147,7 +147,7 @@ def test_saved_again_with_equal_content_is_intact_but_not_untouched(
     out = tmp_path / "again.pdf"
     save(packet, out)
     assert told(out, out) == []
-    assert not record.untouched(out.read_bytes())
+    assert not seal.untouched(out.read_bytes())
 
 
 def test_a_fresh_packet_is_intact(packet: Path) -> None:

@@ -11,7 +11,7 @@ from geometry.interfaces import Family
 @pytest.mark.parametrize(
     ("family", "end", "native", "reach"),
     [
-        # +20 sold by five makers: a published adapter list. 18 and 43: Hayes service manual 45-14550D, 2006.
+        # +20 sold by five makers: a published adapter list. 18 and 43: Hayes service manual, 2006.
         # The front plate turned end for end: nomulabworkshop.com 5063. Larger steps: remembered.
         ("tab", "rear", 140.0, [140, 160, 180, 183, 200, 203]),
         ("tab", "front", 160.0, [160, 180, 200, 203, 220, 223]),

@@ -333,7 +333,7 @@ def test_a_rear_flat_boss_is_what_its_screw_clamps() -> None:
     tube = straight(18.0, offset=12.0)  # the far wall lies 31 below a face at 34
     through = fits(mount(), tube, length=35.0)[0]
     assert through.passes_through and through.under_head == 35.0
-    assert through.screw is not None and (through.screw.code, through.screw.shank) == (35, 48.0)
+    assert through.screw is not None and (through.screw.made_for, through.screw.shank) == (35, 48.0)
     blind = fits(mount(), tube, length=22.0)
     assert not blind[0].passes_through and blind[0].under_head == 22.0
     _, quiet = said(blind)
@@ -350,7 +350,8 @@ def test_a_post_is_coped_and_takes_nothing() -> None:
     loud, quiet = said(found, facing=0.5)
     # The rim's sides lie at 34 - sqrt(121 - 36) = 24.780.
     assert "near and far by 0.78: make it 24.78 or longer" in loud
-    assert "the face lies 0.5 higher, the post 24.5 long" in quiet
+    # Cut that long, and the stock on top: not to the 24 that falls short.
+    assert "the face lies 0.5 higher, the post 25.28 long" in quiet
     assert rows(found)[1][0] == ("near", "23.00", "23.00 to 24.78", "1.78", "24.78")
     assert said(fits(mount("post"), straight(22.0), length=25.0))[0] == ""
 

@@ -92,7 +92,8 @@ def test_the_mounts_are_drilled_for_these_screws() -> None:
     [("steel", 1.0, 1.0), ("stainless", 1.0, 1.0), ("titanium", 1.0, 1.5), ("aluminium", 2.0, 2.0)],
 )
 def test_engagement_by_material(material: str, low: float, high: float) -> None:
-    # Steel 1 d and aluminium 2 d: text on thread engagement, eng-tips.com 149977; titanium common practice.
+    # Steel 1 d and aluminium 2 d: text on thread engagement; an engineers' forum, thread 149977.
+    # Titanium is common practice.
     for found in screws().values():
         rule = engagement(found, material)
         assert (rule.low, rule.high) == (low * found.diameter, high * found.diameter)
@@ -120,16 +121,17 @@ def test_torque_says_whose_figure_governs() -> None:
 
 @pytest.mark.parametrize(("thickness", "shank"), [(10, 23), (15, 28), (20, 33), (25, 38), (30, 43), (35, 48)])
 def test_the_flat_mounts_screws_as_published(thickness: int, shank: int) -> None:
-    # A mechanic's compilation quoting DM-MADBR01-07; 10 to 23 and 25 to 38 also handsonbike.blogspot.com.
+    # A mechanic's compilation quoting a brake maker's dealer manual; 10 to 23 and 25 to 38 also
+    # handsonbike.blogspot.com.
     found = flat_screw(float(thickness))
-    assert (found.code, found.shank, found.packing, found.beyond) == (thickness, shank, 0.0, 13.0)
+    assert (found.made_for, found.shank, found.packing, found.beyond) == (thickness, shank, 0.0, 13.0)
 
 
 @given(st.floats(10.0, 35.0))
-def test_between_codes_the_next_larger_is_packed_to_the_same_reach(thickness: float) -> None:
+def test_between_two_frames_the_next_larger_screw_is_packed_to_the_same_reach(thickness: float) -> None:
     found = flat_screw(thickness)
-    assert found.code % 5 == 0
-    assert found.shank == found.code + 13.0
+    assert found.made_for % 5 == 0
+    assert found.shank == found.made_for + 13.0
     # Never longer past the face than a quarter turn above 13, never shorter than that below it.
     assert found.beyond == pytest.approx(13.0, abs=0.2 + 1e-9)
     assert found.beyond == pytest.approx(found.shank - thickness - found.packing)
@@ -137,9 +139,9 @@ def test_between_codes_the_next_larger_is_packed_to_the_same_reach(thickness: fl
     assert ("washers" in found.sentence) == (found.packing > 0.0)
 
 
-def test_a_measured_stay_just_over_a_code_takes_that_code() -> None:
-    assert flat_screw(20.15).code == 20
-    assert flat_screw(20.3).code == 25
+def test_a_measured_stay_just_over_a_step_takes_that_steps_screw() -> None:
+    assert flat_screw(20.15).made_for == 20
+    assert flat_screw(20.3).made_for == 25
     assert flat_screw(20.3).packing == pytest.approx(4.7)
 
 
@@ -176,3 +178,13 @@ def test_a_length_that_rests_on_nothing_is_not_given() -> None:
     assert "cut one to length" in tight.sentence
     with pytest.raises(GeometryError, match=r"^boss\.length: 5 of thread, 1\.00 less than the 6 needed"):
         screw_length(m6, 10.0, engagement(m6, "steel"), depth=5.0)
+
+
+def test_a_screw_is_named_by_the_frame_it_is_made_for_and_its_length() -> None:
+    # 35 + 13 = 48: the same compilation. A maker's own number for it is no word of ours.
+    assert flat_screw(35.0).sentence == (
+        "The frame is 35 mm thick: take the screw for a 35 mm frame, 48 under the head."
+    )
+    assert flat_screw(33.0).sentence.endswith(
+        "take the screw for a 35 mm frame, 48 under the head, with 2.00 mm of washers under the head."
+    )

@@ -17,7 +17,7 @@ from geometry.belt import polygon
 from geometry.errors import GeometryError, TableError
 from geometry.fixture import Fixture, Means, fixture
 from geometry.fixture_numbers import bent_arm, cantilever, plate_metal, reach
-from geometry.fixture_words import checking, giving, heat, making, table, turning, using, warnings
+from geometry.fixture_words import checking, giving, heat, holding, making, table, using, warnings
 from geometry.interfaces import OwnRow, resolve
 from geometry.placement import Placement, host_direction, place
 from geometry.tube import Station, Tube
@@ -188,11 +188,12 @@ def test_flats_keep_their_slots_square_to_the_plate_and_cannot_turn() -> None:
     fix = fixture(placed("flat-rear", "rear", 160.0), MEANS)
     slots = [hole for hole in fix.parts[1].holes if hole.length is not None]
     assert len(slots) == 2 and {hole.up for hole in slots} == {slots[0].up}
-    assert fix.key_rod == "M8" and "No boss can turn" in turning(fix)
-    # Flats 0.1 narrower than a slot 8.5 long lean by atan(0.1 / 8.5): own arithmetic.
-    assert f"{math.degrees(math.atan(0.1 / 8.5)):.1f}°" in turning(fix)
+    assert fix.key_rod == "M8"
+    # The rod fills the bar's slot, 8 with 0.1 of play; the boss has the row's own, 8.5.
+    assert [(hole.diameter, hole.length) for hole in slots] == [(5.5, 8.1)] * 2
+    assert "rounded until it enters" in " ".join(holding(fix))
     front = fixture(placed("flat-front", "front", 160.0), replace(MEANS, face="inside"))
-    assert front.key_rod == "" and "round hole may turn" in turning(front)
+    assert front.key_rod == "" and "may turn on its screw" in " ".join(holding(front))
 
 
 def test_a_tube_in_the_plates_room_asks_for_a_collar() -> None:

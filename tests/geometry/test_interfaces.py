@@ -79,7 +79,7 @@ def test_no_row_is_shipped_that_is_not_checked_here() -> None:
     [
         # 6.2: the same diagram, and a drawing in github.com/pwnage101/cargo_bike, 2019-02-19. 5.0 and
         # 4.2: tapping drills, remembered.
-        # Slot 5.5 by 8.5, boss 14: own sizing. Stay 20: a mechanic's compilation of DM-MADBR01-07.
+        # Slot 5.5 by 8.5, boss 14: own sizing. Stay 20: a mechanic's compilation of a dealer manual.
         ("is-rear", "rear", "tab", "-z", "plain", 6.2, None, "M6", (None, None)),
         ("is-front", "front", "tab", "-z", "plain", 6.2, None, "M6", (None, None)),
         ("post", "rear", "post", "-n", "thread", 5.0, None, "M6", (14.0, 15.0)),
@@ -140,7 +140,7 @@ def test_each_number_has_its_grade(name: str, end: End, numbers: dict[str, str])
     [
         # Tabs 6 to 9 thick: bikebuilding.blogspot.com, 2002-01-13 (C). A tab's hole: two drawings at the
         # rear (B), of which one shows the front tab too, without that number (C).
-        # The rest is own sizing or remembered (D), but for stays in steps of 5 (DM-MADBR01-07, B).
+        # The rest is own sizing or remembered (D), but for stays in steps of 5 (the same compilation, B).
         ("is-rear", "B", {"thickness": (6.0, 6.0, 9.0, "C")}),
         ("is-front", "C", {"thickness": (6.0, 6.0, 9.0, "C")}),
         ("post", "D", {"diameter": (14.0, None, None, "D"), "length": (15.0, None, None, "D")}),

@@ -12,6 +12,7 @@ from geometry.axles import End, axle
 from geometry.errors import GeometryError
 from geometry.interfaces import OwnRow, resolve
 from geometry.placement import Placement, place
+from geometry.readings import readings
 from geometry.spacers import choose
 from geometry.stack import DUMMY_AXLES, PlateFace, Sleeve, build_up, rss, sleeve, worst_case
 
@@ -139,6 +140,57 @@ def test_what_the_mount_itself_fills_is_taken_off() -> None:
     assert found.stack == pytest.approx(10.25 - 14.0 / 2.0)
     wide = build_up(post, plate_face="outside", plate=8.0, dropout_thickness=6.0, mount_size=12.0)
     assert wide.stack == pytest.approx(10.25 - 6.0)
+
+
+@given(st.sampled_from(["is-rear", "is-front"]), st.floats(0.0, 3.0), st.floats(4.0, 9.0))
+def test_a_tab_is_set_with_its_stock_on_and_ends_where_it_belongs(
+    name: str, stock: float, thick: float
+) -> None:
+    """Own arithmetic: stock of the inner face stands inboard of the datum until it is faced off."""
+    end, system = ("rear", "142x12") if name == "is-rear" else ("front", "100x15")
+    where = _placed(name, end, system, 140.0 if end == "rear" else 160.0)  # type: ignore[arg-type]
+    inside = build_up(where, plate_face="inside", plate=20.0, dropout_thickness=10.0, facing=stock)
+    assert inside.stack is not None
+    raw = inside.start_z + inside.stack
+    assert raw + stock == pytest.approx(where.lateral_z, abs=1e-9)
+    # What the card asks to be read before facing is the same face, read from the same dropout.
+    before = [each for each in readings(where, axle=19.05, facing=stock) if "before facing" in each.name]
+    if stock:
+        way = 1.0 if where.lateral_z >= 0.0 else -1.0
+        assert before[0].nominal * way == pytest.approx(raw, abs=1e-9)
+    # A plate outside touches the outer face, which nobody faces: thickness is what is left at the end.
+    outside = build_up(
+        where, plate_face="outside", plate=20.0, dropout_thickness=10.0, mount_size=thick, facing=stock
+    )
+    assert outside.stack is not None
+    assert outside.start_z - outside.stack == pytest.approx(where.lateral_z + thick, abs=1e-9)
+
+
+def test_stock_that_reaches_into_the_plate_is_told_as_any_relief() -> None:
+    rear = _placed("is-rear", "rear", "135-qr", 140.0)
+    found = build_up(rear, plate_face="inside", plate=8.0, dropout_thickness=7.0, mount_size=6.0, facing=0.5)
+    assert (found.length, found.stack) == (0.0, -0.5)
+    said = " ".join(found.sentences)
+    assert "reaches 0.5 mm past the plate's surface: relieve the plate 0.5 mm deep there (7.5 mm" in said
+    assert "0.5 mm inboard of its finished place" in said and "plate 6.5 mm thick" in said
+    assert found.filling == "plate to mount 0.00 mm, less stock left for facing 0.50: -0.50 to fill"
+
+
+def test_stock_of_posts_and_flats_stands_along_the_normal_and_moves_nothing_sideways() -> None:
+    for name in ("post", "flat-rear"):
+        where = _placed(name, "rear", "142x12")
+        for face in ("inside", "outside"):
+            bare, left = (
+                build_up(
+                    where,
+                    plate_face=face,  # type: ignore[arg-type]
+                    plate=20.0,
+                    dropout_thickness=6.0,
+                    facing=stock,
+                )
+                for stock in (0.0, 0.5)
+            )
+            assert bare == left
 
 
 def test_the_chains_tolerance_stands_beside_the_interfaces_own() -> None:

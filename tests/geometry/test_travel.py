@@ -12,7 +12,8 @@ from geometry.interfaces import resolve
 from geometry.placement import Placement, place
 from geometry.plane import polar
 from geometry.room import OwnCaliper, caliper, seat
-from geometry.travel import over_travel, pad_radius, reach, slot_way, way_out
+from geometry.stance import slot_way
+from geometry.travel import over_travel, pad_radius, reach, way_out, worst_over_travel, worst_way_out
 
 OWN = OwnCaliper(60.0, 26.0, 17.0, 22.0, depth=14.0, pad_height=14.0, track=17.0)
 
@@ -27,7 +28,7 @@ def post(tilt: float = 0.0) -> Placement:
     ("slot", "way"), [(0, (0, -1)), (90, (-1, 0)), (-90, (1, 0)), (30, (-0.5, -math.sqrt(0.75)))]
 )
 def test_a_slots_direction(slot: float, way: tuple[float, float]) -> None:
-    """0 is straight down, + forward: the front's words in the job file, taken for either end."""
+    """0 is straight down in the package's axes, + forward, at either end."""
     assert slot_way(slot) == pytest.approx(way)
 
 
@@ -159,6 +160,29 @@ def test_the_disc_moved_along_the_slot_touches_the_bridge_first_where_said(slot:
     else:
         assert clear(max(0.0, found.meets - 0.05)) > -0.01
         assert clear(found.meets + 0.05) < 0.02
+
+
+@given(st.lists(st.floats(-180.0, 180.0), min_size=1, max_size=6), st.floats(1.0, 40.0))
+def test_of_several_directions_the_worst_counts(slots: list[float], travel: float) -> None:
+    room = caliper(post())
+    each = [over_travel(post(), room, slot, travel) for slot in slots]
+    worst = worst_over_travel(post(), room, slots, travel)
+    assert worst is not None
+    assert worst.reach == min(one.reach for one in each if one is not None and one.reach is not None)
+    assert worst.ok == all(one.ok for one in each if one is not None)
+    # What would settle it is asked for where it makes a difference that is open.
+    assert ("give dropout.slot_from" in worst.sentence) is (len(slots) > 1 and not worst.ok)
+    ways = [way_out(post(), room, slot) for slot in slots]
+    out = worst_way_out(post(), room, slots)
+    assert out.free is all(one.free for one in ways)
+    assert out.meets == min((one.meets for one in ways if one.meets is not None), default=None)
+
+
+def test_no_direction_at_all_is_unknown() -> None:
+    room = caliper(post())
+    assert worst_way_out(post(), room, ()) == way_out(post(), room, None)
+    assert worst_over_travel(post(), room, (), 12.0) == over_travel(post(), room, None, 12.0)
+    assert worst_over_travel(post(), room, (0.0, 10.0), 0.0) is None
 
 
 def test_a_caliper_of_ones_own_is_taken_as_given() -> None:

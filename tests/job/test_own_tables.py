@@ -87,8 +87,51 @@ def test_an_own_row_is_known_by_its_name(rear: Document, table: Table) -> None:
     assert placement.holes[1].centre == pytest.approx((-59.13, 30.92, -3.04))
     assert (placement.grade, placement.interface.provisional) == ("own", False)
     assert placement.interface.sources == ("measured on a mount that works, 2026-01-31, by the bench",)
-    said = "The row shop-flat is measured on a mount, at about 95 %: h ±0.05, lateral ±0.03."
+    # The table's row says nothing of how many mounts: what is unknown is one.
+    banner = (
+        "MEASURED ON ONE MOUNT: height 30.92 ±0.05, along to near 25.11 ± unknown, along to far 59.13 "
+        "± unknown, sideways -3.04 ±0.03; measure a second mount before you trust it."
+    )
+    assert placement.stamps == (banner,)
+    assert placement.warnings[0] == banner
+
+
+def test_a_row_of_two_mounts_has_no_banner_and_says_so_small(rear: Document, table: Table) -> None:
+    both = 'mounts = 2\nsecond_source = "measured on another, 2026-02-01, by the bench"\n'
+    table(SHOP + both)
+    placement = place_job(parse(_job(rear, "shop-flat")))
+    assert placement.stamps == ()
+    said = "The row shop-flat is measured on 2 mounts, at about 95 %: h ±0.05, lateral ±0.03."
     assert said in placement.warnings
+    assert placement.interface.sources[1] == "measured on another, 2026-02-01, by the bench"
+
+
+def test_a_row_that_was_not_measured_bears_no_banner(rear: Document, table: Table) -> None:
+    table(SHOP.replace('"measured"', '"own"'))
+    placement = place_job(parse(_job(rear, "shop-flat")))
+    assert (placement.stamps, placement.interface.mounts) == ((), None)
+
+
+def test_an_own_row_that_fits_another_size_is_stamped(rear: Document, table: Table) -> None:
+    # The job's disc is 160 and its row names no size, so that it would be taken as made for 160.
+    row = {"family": "flat", "h": 30.92, "x_near": 25.11, "x_far": 59.13, "lateral": -3.0, "source": "mine"}
+    placement = place_job(parse({**_job(rear, "mine", 160), "interface": row}))
+    [stamp] = placement.stamps
+    assert stamp.startswith(
+        "NATIVE SIZE IN DOUBT: used as made for 160, but the numbers lie 0.51 mm from flat-rear"
+    )
+    assert place_job(parse({**_job(rear, "mine", 160), "interface": {**row, "native": 140}})).stamps == ()
+    old = {
+        "family": "tab",
+        "near": 39.9,
+        "far": 79.1,
+        "spacing": 51.0,
+        "lateral": 0,
+        "native": 140,
+        "source": "a list",
+    }
+    [stamp] = place_job(parse({**_job(rear, "mine", 160), "interface": old})).stamps
+    assert stamp.startswith("WRONG NUMBERS: 51 mm tab, rear (is-rear): the far hole's distance")
 
 
 def test_without_the_table_its_name_is_unknown(rear: Document, table: Table) -> None:
@@ -161,6 +204,8 @@ def test_what_replaces_a_shipped_row_does_so_at_its_end_and_size_alone(
         ("{ h = 0.05,", "{ hight = 0.05,", "uncertainty", "allowed: 'h', 'x_near'"),
         ('"measured"', '"A"', "grade", "'A' given; allowed: 'measured' or 'own'"),
         ('grade = "measured"', "replaces = true", "replaces", "no shipped row is called 'shop-flat'"),
+        ('grade = "measured"', "mounts = 1", "mounts", "the row is not measured"),
+        ('grade = "measured"', 'grade = "measured"\nmounts = 0', "mounts", "greater than or equal to 1"),
         ("h = 30.92\nx_near = 25.11\nx_far = 59.13", "near = 39\nfar = 99\nspacing = 34", "", "no triangle"),
         ('source = "measured on a mount that works, 2026-01-31, by the bench"\n', "", "source", "missing"),
     ],

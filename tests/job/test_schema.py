@@ -28,7 +28,8 @@ FULL: dict[str, Any] = {
         "end": "rear", "interface": "post", "rotor": 160, "native": 160, "host": "chainstay", "tilt": "2 deg",
     },
     "axle": {"system": "142x12", "pocket": 3.5, "dummy": "3/4 in"},
-    "dropout": {"thickness": 6, "slot": -90, "travel": 4},
+    "dropout": {"thickness": 6, "slot": -90, "slot_from": "tube", "travel": 4},
+    "stance": {"leg": 65.4, "head": 72, "rake": "45 mm", "axle_to_crown": 390, "chainstay": "9 deg"},
     "tubes": {
         "chainstay": {
             "diameters": [[30, 16], ["160 mm", 22, 18]], "wall": 0.9, "offset": 1, "outset": 5,

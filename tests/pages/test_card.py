@@ -22,7 +22,7 @@ from sheets.job import Job, parse, place_job, read, tubes_of
 from sheets.pages.card import card
 from sheets.setup import SetUp, set_up
 from tests.outside_tools import tool
-from tests.pages.jobs import SAMPLES
+from tests.pages.jobs import SAMPLES, on_paper
 
 CAP_HEIGHT = 1462 / 2048  # Open Sans: OS/2 sCapHeight over unitsPerEm, as its file says
 
@@ -39,10 +39,13 @@ def words(sheets: tuple[Sheet, ...]) -> str:
     return " ".join(text.text for sheet in sheets for text in sheet.texts)
 
 
-@pytest.fixture(scope="module", params=SAMPLES, ids=str)
+@pytest.fixture(
+    scope="module", params=[(name, size) for name in SAMPLES for size in ("A4", "Letter")], ids=str
+)
 def sample(request: pytest.FixtureRequest) -> tuple[Job, SetUp, tuple[Sheet, ...]]:
-    """Return each sample's job, set-up and card."""
-    job = read(SAMPLES[request.param])
+    """Return each sample's job, set-up and card, on A4 and on Letter."""
+    name, size = request.param
+    job = on_paper(read(SAMPLES[name]), size=size)
     return job, *made(job)
 
 
@@ -106,13 +109,53 @@ def test_readings_and_pieces_are_all_there(sample: tuple[Job, SetUp, tuple[Sheet
     said = words(sheets)
     for reading in setup.readings:
         assert f"{reading.mm.nominal} mm" in said
-        if reading.mm.low:
-            assert re.search(f"{re.escape(reading.mm.low)}(–| to ){re.escape(str(reading.mm.high))}", said)
+        assert reading.mm.low and reading.mm.high and reading.inch.high
+        span = f"{re.escape(reading.mm.low)}(–| to ){re.escape(reading.mm.high)}, .*?{reading.inch.high}"
+        # A limit of our own judgement bears a mark, and a published one does not.
+        assert re.search(span + (r"\*" if reading.judged else r"(?!\*)"), said)
+    if any(reading.judged for reading in setup.readings):
+        assert "* is our own judgement or doubtful, grade D" in said
+    assert "no limits known" not in said
     if setup.choice is not None and setup.choice.best.pieces:
         pieces = setup.choice.best.pieces
         totals = [f"{math.fsum(pieces[: i + 1]):.3f}" for i in range(len(pieces))]
         assert all(total in said for total in totals)
         assert setup.choice.sentence in said
+
+
+def test_there_is_a_box_for_each_time_that_a_verdict_needs_a_reading(
+    sample: tuple[Job, SetUp, tuple[Sheet, ...]],
+) -> None:
+    _, setup, sheets = sample
+    sheet = next(each for each in sheets if any("Check readings" in text.text for text in each.texts))
+    head = next(text.at[1] for text in sheet.texts if "Check readings" in text.text)
+    foot = next(text.at[1] for text in sheet.texts if text.text.startswith("* is our own judgement"))
+    boxes = []
+    for path in sheet.paths:
+        for i, command in enumerate(path.commands):
+            if path.layer == "card" and command[0] == "Z" and path.commands[i - 4][0] == "M":
+                (x0, y0), (x1, y1) = path.commands[i - 4][1:3], path.commands[i - 2][1:3]
+                if foot < min(y0, y1) and max(y0, y1) < head:
+                    boxes.append((abs(x1 - x0), abs(y1 - y0)))
+    assert len(boxes) == sum(reading.times for reading in setup.readings)
+    assert min(wide for wide, _ in boxes) > 7.0 and min(high for _, high in boxes) > 4.3
+
+
+def test_every_kind_of_error_is_asked_for(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    """The face and the place sideways at both holes, the lean, the turn: no limit without a box."""
+    job, setup, _ = sample
+    places = {(reading.kind, reading.at) for reading in setup.readings}
+    assert {("side", "near"), ("side", "far"), ("lean", "")} <= places
+    if setup.readings[0].name.startswith("axle to near, "):
+        assert {("near", ""), ("far", ""), ("spacing", "")} <= places
+    else:
+        assert {("face", "near"), ("face", "far"), ("spacing", "")} <= places
+    assert any(kind == "edge" for kind, _ in places)
+    # No caliper reads over an axle that hides the pin, and none is asked to.
+    for reading in setup.readings:
+        if reading.kind in ("near", "far") and "along the face" in reading.name and reading.jaws == "outside":
+            # Over axle and pin, less half an axle: the pin's far side, beyond the other half.
+            assert reading.nominal - job.axle.dummy / 2.0 > job.axle.dummy / 2.0
 
 
 def test_every_number_in_a_caution_has_a_row_with_source_and_grade(

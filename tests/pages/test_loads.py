@@ -12,6 +12,9 @@ from sheets.ink.records import Segment, Sheet
 from sheets.job import load
 
 SAMPLES = Path(__file__).parents[2] / "samples"
+NO_SLOT = (("slot = ", "# slot = "), ("slot_from = ", "# slot_from = "))
+BLADE = (("head = ", "# head = "), ("rake = ", "# rake = "), ("axle_to_crown = ", "# axle_to_crown = "))
+"""Takes the stance from the sample curlew, as jobs of before have none."""
 
 
 def _plan(tmp_path: Path, sample: str, *changes: tuple[str, str]) -> Plan:
@@ -45,8 +48,11 @@ def test_arrows_run_the_right_way_in_both_views(tmp_path: Path, view: str, sign:
     assert axle[0] * sign > 0.0 > axle[1]
     push, out = _segment(template, "axle reaction"), _segment(template, "slot way out")
     assert math.atan2(push[1], push[0]) == pytest.approx(math.atan2(axle[1], axle[0]))
-    # The sample's slot opens 20 degrees forward of straight down or so: down, and forward.
-    assert out[0] * sign < 0.0 > out[1]
+    # The sample's slot opens 40 degrees forward of the leg's line, which is drawn upright: down, and forward.
+    assert math.degrees(math.atan2(-out[0] * sign, -out[1])) == pytest.approx(40.0)
+    # Its leg stands at 65.4: the road rises rearward by 24.6, and from square to it the brake, 654 on 981 N,
+    # leans its force back (own arithmetic: 90 + 24.6 - 33.7).
+    assert math.degrees(math.atan2(tyre[1], tyre[0] * sign)) == pytest.approx(80.9, abs=0.1)
 
 
 def test_arrows_are_as_long_as_their_scale_says(tmp_path: Path) -> None:
@@ -71,7 +77,7 @@ def test_arrows_are_as_long_as_their_scale_says(tmp_path: Path) -> None:
 
 def test_an_open_slot_warns_on_every_sheet_and_a_thru_axle_does_not(tmp_path: Path) -> None:
     open_ = _plan(tmp_path, "curlew", ("slot = ", "slot = 0 # "))
-    closed = _plan(tmp_path, "curlew", ("slot = ", "# slot = "), ("100-qr", "100x15"))
+    closed = _plan(tmp_path, "curlew", *NO_SLOT, ("100-qr", "100x15"))
     for made, warns in ((open_, True), (closed, False)):
         told = [each for each in made.warnings if "BRAKING PUSHES" in each]
         card = " ".join(text.text for sheet in made.sheets if sheet.kind == "card" for text in sheet.texts)
@@ -136,10 +142,10 @@ def test_a_brace_just_above_the_foot_still_makes_one_json_document(
 
 
 def test_a_fork_whose_slot_is_not_given_is_asked_for_it(tmp_path: Path) -> None:
-    made = _plan(tmp_path, "curlew", ("slot = ", "# slot = "))
+    made = _plan(tmp_path, "curlew", *NO_SLOT)
     assert any("give dropout.slot" in each and "Straight down" in each for each in made.warnings)
     card = " ".join(text.text for sheet in made.sheets if sheet.kind == "card" for text in sheet.texts)
-    assert "slot: unknown, give dropout.slot" in card
+    assert "slot: unknown, give dropout.slot and dropout.slot_from" in card
     assert "axle reaction" not in {feature.name for feature in _kind(made, "template").features}
 
 

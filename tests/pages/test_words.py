@@ -102,6 +102,30 @@ def test_an_own_row_is_named_with_its_source_and_no_grade() -> None:
         assert squeezed(CONFIRM) not in said(caught)
 
 
+def test_a_row_measured_on_one_mount_is_called_so_in_large_letters() -> None:
+    job = sample("redshank")
+    row = {
+        "near": 39.71, "far": 66.8, "spacing": 34, "lateral": -3, "source": "measured on a frame",
+        "grade": "measured", "mounts": 1, "uncertainty": {"near": 0.08, "far": 0.1, "lateral": 0.12},
+    }  # fmt: skip
+    banner = (
+        "MEASURED ON ONE MOUNT: near 39.71 ±0.08, far 66.80 ±0.10, sideways -3.00 ±0.12; measure a second "
+        "mount before you trust it."
+    )
+    for mounts, wanted in ((1, banner), (2, "")):
+        own = {"interface": row | {"mounts": mounts}}
+        document = job.model_dump(by_alias=True, exclude_unset=True) | own
+        for caught in catch(Job.model_validate(document, context={"own row": True})):
+            large = [
+                line
+                for line in caught.lettered
+                if line.height == 5.0 and line.layer != "view" and not line.text.startswith(("Te", "Fa"))
+            ]
+            assert squeezed(
+                "".join(line.text for line in sorted(large, key=lambda line: -line.box[1]))
+            ) == squeezed(wanted)
+
+
 @every_view
 @every_sample
 def test_the_sheet_says_how_far_a_tube_holds_it_off(name: str, view: str) -> None:

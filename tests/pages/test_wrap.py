@@ -71,7 +71,7 @@ def test_every_line_lies_on_its_bodies(name: str) -> None:
         elif face := re.match(r"tab(?: edge)?, (inner|outer) face$", curve.name):
             kinds.add("tab")
             thick = job.boss.thickness or 0.0
-            z = placement.lateral_z + (thick if face[1] == "outer" else 0.0)
+            z = placement.lateral_z + (thick if face[1] == "outer" else -job.process.facing)
             assert np.abs(points[:, 2] - z).max() < ON, curve.name
             assert host.off(points).max() < ON, curve.name
         expected = 0.0 if curve.name.startswith("tab edge") else job.wrap.paper

@@ -1,0 +1,30 @@
+"""File names that a system may not have: told before a file is lost under one."""
+
+import re
+import sys
+
+_DEVICE = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|(?:com|lpt)[0-9¹²³])[ .]*(?:\..*)?", re.IGNORECASE)
+_SIGNS = '<>:"/\\|?*'
+
+
+def device(name: str) -> bool:
+    """Tell whether a name is a device's on Windows, with or without an ending (learn.microsoft.com)."""
+    return _DEVICE.fullmatch(name) is not None
+
+
+def windows() -> bool:
+    """Tell whether this is Windows."""
+    return sys.platform == "win32"
+
+
+def refused(name: str) -> str:
+    """Return why this system would not keep a file of this name, or "" where it would."""
+    if not windows():
+        return ""
+    if device(name):
+        return "this is a device's name on Windows, and what is written to it is lost; choose another name"
+    if name.endswith((".", " ")):
+        return "Windows takes no name that ends with a dot or a blank; choose another name"
+    if any(sign in name for sign in _SIGNS):
+        return f"Windows takes no name with any of {_SIGNS}; choose another name"
+    return ""

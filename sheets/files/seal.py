@@ -1,0 +1,46 @@
+"""The seal of a file: a line that shows that not a byte below it was changed since the file was written.
+
+It holds the SHA-256 of all bytes after that line, as a comment in whatever kind of file it stands in.
+"""
+
+import hashlib
+
+_MARK = "dropleaf sha256 "
+_HASH = len(hashlib.sha256().hexdigest())
+_WITHIN = 128
+"""Bytes among which a seal is looked for: it stands in a file's second line."""
+
+
+def line(before: str, after: str = "") -> str:
+    """Return a seal's line before its digest is known, with what makes it a comment round it."""
+    return f"{before}{_MARK}{'0' * _HASH}{after}\n"
+
+
+def sealed(data: bytes) -> bytes:
+    """Return a file's bytes with the digest of what follows its seal's line set into that line."""
+    start, rest = _place(data)
+    return data[:start] + _digest(data[rest:]) + data[start + _HASH :]
+
+
+def untouched(data: bytes) -> bool:
+    """Tell whether a file is byte for byte what was written; False where it has no seal."""
+    try:
+        start, rest = _place(data)
+    except ValueError:
+        return False
+    return data[start : start + _HASH] == _digest(data[rest:])
+
+
+def found(data: bytes) -> bool:
+    """Tell whether a file has a seal, broken or not."""
+    return data.find(_MARK.encode(), 0, _WITHIN) >= 0
+
+
+def _place(data: bytes) -> tuple[int, int]:
+    """Return where the digest begins, and where what it covers does; raise ValueError for no seal."""
+    start = data.index(_MARK.encode(), 0, _WITHIN) + len(_MARK)
+    return start, data.index(b"\n", start + _HASH) + 1
+
+
+def _digest(data: bytes) -> bytes:
+    return hashlib.sha256(data).hexdigest().encode()

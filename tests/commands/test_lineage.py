@@ -1,0 +1,216 @@
+"""A packet that a revision was made from: never drawn over, and missed where it is gone or another."""
+
+import json
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from geometry.errors import InputError
+from sheets import lineage
+from sheets.files.form import read_form
+from sheets.revise import file_survey, revise
+from tests.commands.conftest import REAR, Ran
+from tests.files.forms import filed, form_sheet, type_in
+from tests.files.shapes import full_sheet
+
+Run = Callable[..., Ran]
+LINES = ["near hole: 0.10 mm rearward"]
+
+
+@pytest.fixture(scope="module")
+def pair(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a job, its packet and a revision made from that."""
+    folder = tmp_path_factory.mktemp("pair")
+    (folder / "knot.toml").write_text(REAR, encoding="utf-8")
+    assert run("draw", folder / "knot.toml").status == 0
+    assert file_survey(folder / "knot-1.pdf", {"state": "cold"}, LINES).name == "knot-1-rev2.pdf"
+    return folder
+
+
+@pytest.fixture
+def folder(pair: Path, tmp_path: Path) -> Path:
+    """Return such a folder to change."""
+    shutil.copytree(pair, tmp_path / "shop")
+    return tmp_path / "shop"
+
+
+def edited(folder: Path) -> Path:
+    job = folder / "knot.toml"
+    job.write_text(REAR.replace("rotor = 160", "rotor = 180"), encoding="utf-8")
+    return job
+
+
+def held(folder: Path) -> dict[str, bytes]:
+    return {file.name: file.read_bytes() for file in folder.iterdir() if file.suffix not in (".toml", "")}
+
+
+def saved_again(packet: Path) -> None:
+    writer = pypdf.PdfWriter(clone_from=packet)
+    writer.write(packet)
+
+
+# --- never drawn over
+
+
+@pytest.mark.parametrize("option", [(), ("--replace",)], ids=["plain", "replace"])
+@pytest.mark.parametrize("child", ["as filed", "renamed", "filled in", "saved again"])
+def test_a_parent_is_never_drawn_over(run: Run, folder: Path, option: tuple[str, ...], child: str) -> None:
+    revision = folder / "knot-1-rev2.pdf"
+    if child == "renamed":
+        revision = revision.rename(folder / "customer copy.PDF")
+    if child == "filled in":
+        name = next(name for name, value in read_form(revision).values.items() if not value)
+        type_in(revision, folder / "typed.tmp", {name: "A. Heron"})
+        (folder / "typed.tmp").replace(revision)
+    if child == "saved again":
+        saved_again(revision)
+    before = held(folder)
+    ran = run("draw", edited(folder), *option)
+    assert ran.status == 2
+    assert ran.errors == [
+        f"dropleaf: {folder / 'knot-1.pdf'}: {revision.name} rests on the packet of this name as its parent, "
+        "so no other may take its place; give the changed job a frame.id of its own, or draw elsewhere with "
+        "--out"
+    ]
+    assert held(folder) == before
+
+
+def test_a_parent_changed_past_reading_is_kept_by_its_name(run: Run, folder: Path) -> None:
+    packet = folder / "knot-1.pdf"
+    packet.write_bytes(packet.read_bytes()[:5000])
+    before = held(folder)
+    assert run("draw", edited(folder), "--replace").status == 2
+    assert held(folder) == before
+
+
+def test_none_but_the_parent_itself_comes_where_it_was(run: Run, folder: Path) -> None:
+    """Moved away, it must not be mistaken for what is drawn after it; drawn again it is itself again."""
+    (folder / "knot-1.pdf").rename(folder.parent / "kept.pdf")
+    before = held(folder)
+    for option in ((), ("--replace",)):
+        ran = run("draw", edited(folder), *option)
+        assert ran.status == 2
+        assert "no other may take its place" in ran.errors[0]
+        assert held(folder) == before
+    (folder / "knot.toml").write_text(REAR, encoding="utf-8")
+    assert run("draw", folder / "knot.toml").status == 0
+    assert found(run, folder / "knot-1-rev2.pdf")[:2][1]["state"] == "intact"
+
+
+def test_a_renamed_parent_is_known_by_its_record(folder: Path) -> None:
+    renamed = (folder / "knot-1.pdf").rename(folder / "first.pdf")
+    assert lineage.children(renamed) == (folder / "knot-1-rev2.pdf",)
+    assert lineage.children(folder / "knot-1-rev2.pdf") == ()
+
+
+def test_the_same_job_and_the_ways_out_that_are_named(run: Run, folder: Path) -> None:
+    before = held(folder)
+    assert run("draw", folder / "knot.toml").status == 0
+    assert held(folder) == before
+    assert run("draw", edited(folder), "--out", folder / "new").status == 0
+    (folder / "knot.toml").write_text(REAR.replace("knot-1", "knot-1b"), encoding="utf-8")
+    assert run("draw", folder / "knot.toml").status == 0
+    assert {**before, **held(folder)}["knot-1.pdf"] == before["knot-1.pdf"]
+
+
+def test_there_is_no_second_child_of_one_parent(tmp_path: Path) -> None:
+    packet = filed(tmp_path, [full_sheet(), form_sheet()])
+    revise(packet, [("a.txt", b"1")]).rename(tmp_path / "elsewhere.pdf")
+    with pytest.raises(InputError, match=r"elsewhere\.pdf was made from it already; give that instead"):
+        revise(packet, [("b.txt", b"1")])
+
+
+# --- missed
+
+
+def found(run: Run, child: Path) -> tuple[int, dict[str, str], list[str]]:
+    ran = run("verify", child, "--json")
+    assert ran.json["intact"] is True
+    return ran.status, ran.json["parent_found"], ran.errors
+
+
+def test_an_intact_parent_is_told(run: Run, folder: Path) -> None:
+    status, parent, _ = found(run, folder / "knot-1-rev2.pdf")
+    assert (status, parent) == (0, {"state": "intact", "text": "its parent knot-1.pdf is beside it, intact"})
+    assert (
+        "  parent: its parent knot-1.pdf is beside it, intact\n"
+        in run("verify", folder / "knot-1-rev2.pdf").out
+    )
+    assert run("verify", folder / "knot-1.pdf", "--json").json["parent_found"] is None
+    assert run("verify", "--all", folder, "--json").json["parents"] == []
+
+
+def test_a_filled_parent_is_still_the_parent(run: Run, folder: Path) -> None:
+    packet = folder / "knot-1.pdf"
+    name = next(name for name, value in read_form(packet).values.items() if not value)
+    type_in(packet, folder / "typed.tmp", {name: "A. Heron"})
+    (folder / "typed.tmp").replace(packet)
+    assert found(run, folder / "knot-1-rev2.pdf")[:2] == (
+        0, {"state": "intact", "text": "its parent knot-1.pdf is beside it, intact"},
+    )  # fmt: skip
+
+
+def test_a_parent_that_is_not_there_is_missed_and_no_fault(run: Run, folder: Path) -> None:
+    (folder / "knot-1.pdf").unlink()
+    status, parent, _ = found(run, folder / "knot-1-rev2.pdf")
+    assert (status, parent["state"]) == (0, "missing")
+    assert parent["text"] == "its parent knot-1.pdf is not beside it; keep both in one folder"
+    document = run("verify", "--all", folder, "--json").json
+    assert [each["state"] for each in document["parents"]] == ["missing"]
+
+
+def test_a_parent_of_another_name_is_found(run: Run, folder: Path) -> None:
+    (folder / "knot-1.pdf").rename(folder / "first.pdf")
+    status, parent, _ = found(run, folder / "knot-1-rev2.pdf")
+    assert (status, parent["text"]) == (0, "its parent lies beside it as first.pdf, intact")
+
+
+def test_a_parent_that_was_drawn_over_is_a_fault(run: Run, folder: Path) -> None:
+    """What an earlier version let happen; played by drawing elsewhere and moving the file."""
+    assert run("draw", edited(folder), "--out", folder / "new").status == 0
+    (folder / "new" / "knot-1.pdf").replace(folder / "knot-1.pdf")
+    child = folder / "knot-1-rev2.pdf"
+    status, parent, errors = found(run, child)
+    assert (status, parent["state"]) == (1, "another")
+    said = (
+        "knot-1.pdf beside it is not the packet that it was made from: that one was drawn over, or is "
+        "elsewhere"
+    )
+    assert parent["text"] == said
+    assert errors == [f"dropleaf: {child}: {said}"]
+    assert f"  PARENT: {said}\n" in run("verify", child).out
+    ran = run("verify", "--all", folder, "--json")
+    assert ran.status == 1
+    assert ran.json["parents"] == [{"packet": str(child), "state": "another", "text": said}]
+    assert f"  {child}: PARENT: {said}\n" in run("verify", "--all", folder).out
+
+
+def test_a_parent_that_was_changed_is_a_fault(run: Run, folder: Path) -> None:
+    packet = folder / "knot-1.pdf"
+    writer = pypdf.PdfWriter(clone_from=packet)
+    writer.remove_page(0)
+    writer.write(packet)
+    status, parent, _ = found(run, folder / "knot-1-rev2.pdf")
+    assert (status, parent["state"]) == (1, "changed")
+    assert parent["text"].startswith(
+        "its parent knot-1.pdf is beside it, and is not as it was drawn: pages: "
+    )
+    packet.write_bytes(packet.read_bytes()[:5000])
+    status, parent, _ = found(run, folder / "knot-1-rev2.pdf")
+    assert (status, parent["state"]) == (1, "changed")
+    assert "can no longer be read as a packet" in parent["text"]
+
+
+def test_the_chain_is_followed_from_revision_to_revision(run: Run, folder: Path) -> None:
+    third = file_survey(folder / "knot-1-rev2.pdf", {"state": "aligned"}, LINES)
+    record = json.loads(read_form(third).attachments["dropleaf-packet.json"])
+    assert record["parent"]["file"] == "knot-1-rev2.pdf"
+    assert lineage.children(folder / "knot-1-rev2.pdf") == (third,)
+    (folder / "knot-1-rev2.pdf").unlink()
+    document = run("verify", "--all", folder, "--json").json
+    assert [(Path(each["packet"]).name, each["state"]) for each in document["parents"]] == [
+        ("knot-1-rev3.pdf", "missing")
+    ]

@@ -1,0 +1,206 @@
+"""Slot and stance on the sheets: what is warned of, what is asked, and what each sheet says of both."""
+
+import itertools
+import math
+from pathlib import Path
+from unittest.mock import patch
+
+import pytest
+
+from geometry.forces import forces
+from geometry.plane import line_in_box
+from sheets.draw import Plan, plan
+from sheets.ink.records import Segment, Sheet
+from sheets.job import load, place_job, tubes_of
+from sheets.pages import frame
+from sheets.pages.template import template
+from sheets.setup import set_up
+from tests.pages.jobs import Noted, on_paper, sample_sheets
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+NONE = ""
+
+
+def _plan(tmp_path: Path, sample: str, slot: str, stance: str) -> Plan:
+    """Return a sample's plan with these lines for its slot and its stance, none of its own."""
+    lines = (SAMPLES / f"{sample}.toml").read_text(encoding="utf-8").splitlines()
+    own = ("slot", "[stance]", "head", "rake", "axle_to_crown", "chainstay =")
+    kept = [line for line in lines if not line.startswith(own)]
+    at = kept.index("[dropout]")
+    text = "\n".join([*kept[: at + 1], slot, *kept[at + 1 :], "[stance]", stance])
+    file = tmp_path / f"{sample}.toml"
+    file.write_text(text, encoding="utf-8")
+    return plan(load(file), None)
+
+
+def _sheet(made: Plan, kind: str) -> Sheet:
+    return next(sheet for sheet in made.sheets if sheet.kind == kind)
+
+
+def _typed(made: Plan, kind: str) -> str:
+    return " ".join(text.text for sheet in made.sheets if sheet.kind == kind for text in sheet.texts)
+
+
+def _segment(sheet: Sheet, name: str) -> tuple[float, float]:
+    (found,) = (each for each in sheet.features if isinstance(each, Segment) and each.name == name)
+    return found.end[0] - found.start[0], found.end[1] - found.start[1]
+
+
+def test_an_old_jobs_slot_is_asked_for_and_the_worst_counts(tmp_path: Path) -> None:
+    # Once printed as "into its slot with 21 N: held by shape".
+    made = _plan(tmp_path, "curlew", "slot = 33", NONE)
+    assert made.setup.load is not None
+    slot = made.setup.load.slot
+    assert slot.verdict == "not with this slot" and slot.unknown == ("dropout.slot_from", "stance.leg")
+    asked, pushed = (each for each in made.warnings if "slot" in each)
+    assert asked.startswith(
+        "What the slot's 33 degrees are measured from and how the bicycle stands are unkn"
+    )
+    assert pushed.startswith("BRAKING PUSHES THE WHEEL OUT of its slot")
+    assert f"up to {slot.out:.0f} N along the open slot, not with this slot" in made.setup.load.stamp
+    card = _typed(made, "card")
+    assert "BRAKING PUSHES THE WHEEL OUT" in card
+    assert "slot: the worst case, give dropout.slot_from and stance.leg" in card
+    assert "BRAKING PUSHES THE WHEEL OUT" in _typed(made, "traveller")
+    # Which way it opens in the frame is not settled, so that no arrow says one.
+    assert "slot way out" not in {feature.name for feature in _sheet(made, "template").features}
+
+
+def test_a_slot_with_both_is_judged_as_it_stands(tmp_path: Path) -> None:
+    for slot, verdict in ((0, "not with this slot"), (33, "retention needed"), (70, "held by shape")):
+        made = _plan(tmp_path, "curlew", f'slot = {slot}\nslot_from = "plumb"', "leg = 72")
+        assert made.setup.load is not None
+        found = made.setup.load.slot
+        assert (found.verdict, found.unknown, found.asks) == (verdict, (), "")
+        # From plumb on a leg at 72 it opens 18 less from the leg's line, and so the template shows it.
+        assert found.direction == pytest.approx(slot - 18.0)
+        out = _segment(_sheet(made, "template"), "slot way out")
+        assert math.degrees(math.atan2(-out[0], -out[1])) == pytest.approx(slot - 18.0)
+        assert any("BRAKING" in each for each in made.warnings) is (verdict != "held by shape")
+
+
+@pytest.mark.parametrize("sample", ["curlew", "dunlin", "turnstone"])
+def test_no_sample_lacks_a_slots_reference_or_stance(sample: str) -> None:
+    made = plan(load(SAMPLES / f"{sample}.toml"), None)
+    assert made.setup.load is not None
+    slot = made.setup.load.slot
+    assert (slot.unknown, slot.asks, slot.loud, slot.verdict) == ((), "", False, "held by shape")
+    assert not any("slot" in each and "unknown" in each for each in made.warnings)
+
+
+@pytest.mark.parametrize(
+    ("sample", "slot", "stance", "said"),
+    [
+        ("dunlin", 'slot = 0\nslot_from = "plumb"', "chainstay = 9", "opens plumb down"),
+        (
+            "turnstone",
+            'slot = 0\nslot_from = "tube"',
+            "chainstay = 9",
+            "opens square down from the chainstay",
+        ),
+        ("curlew", 'slot = 45\nslot_from = "tube"', "leg = 65", "opens 45 degrees forward of the fork leg's"),
+    ],
+)
+def test_an_ordinary_good_end_is_not_cried_at(
+    tmp_path: Path, sample: str, slot: str, stance: str, said: str
+) -> None:
+    made = _plan(tmp_path, sample, slot, stance)
+    assert made.setup.load is not None and made.setup.load.stamp == ""
+    assert not any("slot" in each.lower() for each in made.warnings)
+    values = {field.name: field.value for sheet in made.sheets for field in sheet.fields}
+    assert said in made.setup.load.slot.sentence and values["part.slot"].startswith(said)
+
+
+def test_a_frame_whose_slot_turns_on_its_caliper_is_not_called_held(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "dunlin", 'slot = 0\nslot_from = "plumb"', "chainstay = 9")
+    card = _typed(made, "card")
+    assert "held by shape" not in card
+    assert "if the caliper sits elsewhere on the tab" in card
+    # A fork's is warned of: nothing else holds its wheel.
+    fork = _plan(tmp_path, "curlew", 'slot = 26\nslot_from = "tube"', "leg = 65.4")
+    (told,) = (each for each in fork.warnings if "BRAKING" in each)
+    assert "turns on where on its tab the caliper sits" in told
+    # Its owner's caliper, measured, says nothing of where its pads sit on the tab.
+    own = "leg = 65.4\n[caliper]\nlength = 60\nheight = 26\ninboard = 17\noutboard = 22"
+    same = _plan(tmp_path, "curlew", 'slot = 26\nslot_from = "tube"', own)
+    assert [each for each in same.warnings if "BRAKING" in each] == [told]
+
+
+def test_the_traveller_says_slot_and_stance_of_open_ends_alone(tmp_path: Path) -> None:
+    for slot, stance, said in (
+        ('slot = 40\nslot_from = "plumb"', "leg = 66", ("opens 40 degrees forward of plumb", "66.0 degrees")),
+        ("slot = 40", NONE, ("opens 40 degrees forward of the fork leg's line or of plumb", "")),
+        (NONE, NONE, ("", "")),
+    ):
+        made = _plan(tmp_path, "curlew", slot, stance)
+        values = {field.name: field.value for sheet in made.sheets for field in sheet.fields}
+        assert (values["part.slot"], values["part.stance"]) == said
+    closed = plan(load(SAMPLES / "godwit.toml"), None)
+    assert "part.slot" not in {field.name for sheet in closed.sheets for field in sheet.fields}
+
+
+@pytest.mark.parametrize("view", ["outboard", "inboard"])
+@pytest.mark.parametrize("name", ["curlew", "dunlin", "turnstone"])
+def test_no_word_lies_across_an_arrow_of_slot_or_axle(name: str, view: str) -> None:
+    job = on_paper(load(SAMPLES / f"{name}.toml").job, view=view)
+    placement, tubes, drawings = place_job(job), tubes_of(job), list[Noted]()
+
+    def noted() -> Noted:
+        drawings.append(Noted())
+        return drawings[-1]
+
+    with patch.object(frame, "Drawing", noted):
+        sheet = template(job, placement, tubes, "", set_up(job, placement, tubes))
+    said = {line.text for line in drawings[-1].lettered}
+    assert sum(text.startswith("slot opens") for text in said) == 1
+    assert sum(text.startswith("axle pushes") for text in said) == 1
+    assert sum("; 1 mm = " in text for text in said) == 1
+    arrows = [each for each in sheet.features if each.name in ("axle reaction", "slot way out")]
+    for arrow, line in itertools.product(arrows, drawings[-1].lettered):
+        assert isinstance(arrow, Segment)
+        left, low, right, top = line.box
+        assert line_in_box(arrow.start, arrow.end, (left, low), (right, top)) is None, line.text
+
+
+@pytest.mark.parametrize("view", ["outboard", "inboard"])
+def test_template_and_loads_letter_what_the_angle_is_measured_from(view: str) -> None:
+    title = sample_sheets("curlew", view, "A4")[0].title
+    assert "The slot opens 40 degrees forward of the fork leg's line" in title
+    assert "stands at 65.4 degrees to the ground" in title
+    assert on_paper(load(SAMPLES / "curlew.toml").job, view=view).stance.of("front").known
+
+
+def test_the_road_leans_on_the_page_of_loads_as_the_bicycle_stands(tmp_path: Path) -> None:
+    # The rear turns the other way than the front: a falling stay lets the road fall rearward.
+    for sample, stance, turn in (("curlew", "leg = 66", 24.0), ("turnstone", "chainstay = 9", -9.0)):
+        made = _plan(tmp_path, sample, 'slot = 60\nslot_from = "tube"', stance)
+        load_ = made.setup.load
+        assert load_ is not None and load_.forces.turn == pytest.approx(turn)
+        heading = math.degrees(math.atan2(*reversed(_segment(_sheet(made, "loads"), "force at tyre"))))
+        standing = math.degrees(math.atan2(load_.load.wheel, load_.load.brake))
+        assert heading == pytest.approx(standing + turn, abs=1e-6)
+
+
+def test_a_thru_axle_is_asked_for_nothing_and_its_page_says_which_stance(tmp_path: Path) -> None:
+    made = plan(load(SAMPLES / "godwit.toml"), None)
+    load_ = made.setup.load
+    assert load_ is not None and load_.slot.unknown == () and load_.slot.asks == ""
+    assert not any("stance" in each or "slot" in each for each in made.warnings)
+    # Which stance is shown: the one with the most at the axle, of the whole range.
+    sizes = [
+        math.hypot(*forces(made.placement, load_.load, load_.forces.pad, turn).axle)
+        for turn in load_.stance.turns
+    ]
+    assert math.hypot(*load_.forces.axle) == pytest.approx(max(sizes))
+    assert min(load_.stance.turns) < max(load_.stance.turns)
+
+
+def test_the_forks_own_stop_counts_the_hardest_stance(tmp_path: Path) -> None:
+    # Weight on a leaning leg bends it forward, braking back: the more upright the leg, the harder the stop.
+    stops = {}
+    for stance in ("leg = 76", "leg = 66", "leg = 58", NONE):
+        made = _plan(tmp_path, "curlew", NONE, stance)
+        assert made.setup.load is not None and made.setup.load.tube.worst is not None
+        stops[stance] = made.setup.load.tube.worst.stop
+    assert stops["leg = 76"] > stops["leg = 66"] > stops["leg = 58"]
+    assert stops[NONE] == pytest.approx(stops["leg = 76"])
