@@ -64,7 +64,7 @@ def adapter(family: Family, end: End, native: float, rotor: float) -> Adapter:
     found = _adapters(family, end, native)
     if rotor in found:
         return found[rotor]
-    reach = ", ".join(f"{size:g}" for size in sorted(found))
+    reach = ", ".join(f"{size:g}" for size in reachable(family, end, native))
     raise TableError(
         Problem(
             "mount.rotor",
@@ -72,6 +72,16 @@ def adapter(family: Family, end: End, native: float, rotor: float) -> Adapter:
             f"({rotor - native:+g}); within reach: {reach}",
         )
     )
+
+
+def reachable(family: Family, end: End, native: float) -> tuple[float, ...]:
+    """Return the discs that some adapter takes a mount of a size to, the smallest first."""
+    return tuple(sorted(_adapters(family, end, native)))
+
+
+def takes(family: Family, end: End, native: float, fitted: float) -> tuple[float, ...]:
+    """Return the discs on sale that a mount of a size takes, on an adapter or without, and the fitted one."""
+    return tuple(size for size in reachable(family, end, native) if size in disc().sizes or size == fitted)
 
 
 def _adapters(family: Family, end: End, native: float) -> dict[float, Adapter]:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from geometry.bosses import LEAST, BossFit, blank_length, made_length
+from geometry.bosses import LEAST, BossFit, blank_lengths, made_length
 from geometry.errors import GeometryError
 from geometry.fasteners import FlatScrew, Screw, flat_screw
 from geometry.plane import short
@@ -20,6 +20,14 @@ class Said:
     loud: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Nearer:
+    """A tilt at which bosses that end short are long enough, degrees, and the length needed there, mm."""
+
+    tilt: float
+    length: float
+
+
 def boss_words(
     fits: Sequence[BossFit],
     tube: str,
@@ -29,11 +37,13 @@ def boss_words(
     least: float = LEAST.value,
     own_least: bool = False,
     wall: bool = True,
+    nearer: Nearer | None = None,
 ) -> tuple[Said, ...]:
     """Return the sentences on a mount's bosses, warnings first; nothing without bosses.
 
     `tube` is the host's name as it is read, `facing` the stock left on the face in mm, `least` the share to
-    warn below and `own_least` whether the job gave it; `wall` whether the tube's wall is known.
+    warn below and `own_least` whether the job gave it; `wall` whether the tube's wall is known. `nearer` is a
+    tilt at which bosses that end short would do, None where there is none.
     """
     if not fits:
         return ()
@@ -41,7 +51,7 @@ def boss_words(
     said = [
         *_misses(fits, tube, part),
         *_sides(fits, tube, part),
-        *_lengths(fits, part),
+        *_lengths(fits, part, nearer),
         *_left(fits, tube, part, least, own_least),
         *_seat(fits, fastener, tube),
         *_quiet(fits, part, facing, wall),
@@ -107,7 +117,8 @@ def _misses(fits: Sequence[BossFit], tube: str, part: str) -> list[Said]:
         what = f"The bolts run nearly along the {tube}: nothing is worked out; see mount.tilt."
         said.append(Said(what, True))
     if told := _told(fits, lambda fit: _by(fit.miss) if fit.meets == "before" else ""):
-        said.append(Said(f"Before the {tube}'s first station, {told}: the {part} stands on the dropout."))
+        what = f"Before the {tube}'s first station, {told}: whether the {part} meets the dropout is not known"
+        said.append(Said(f"{what}, no outline of the dropout is given."))
     if told := _told(fits, lambda fit: _by(fit.miss) if fit.meets == "beyond" else ""):
         what = f"Past where the {tube} is known to be straight, {told}: nothing is worked out there."
         said.append(Said(what, True))
@@ -131,21 +142,23 @@ def _sides(fits: Sequence[BossFit], tube: str, part: str) -> list[Said]:
         end = f"its {'cope' if fits[0].coped else 'hole'} is open there"
         said.append(Said(f"The {part} breaks out of the {tube}'s side, {told}: {end}.", True))
     if told := _told(fits, lambda fit: _by(fit.overhang) if fit.rim else ""):
-        said.append(Said(f"Part of the {part} stands past the {tube}'s end, {told}: fit it to the dropout."))
+        what = f"Part of the {part} stands past the {tube}'s end, {told}: what carries it there is not known"
+        said.append(Said(f"{what}, no outline of the dropout is given."))
     if told := _told(fits, lambda fit: _by(None if fit.standoff is None else -fit.standoff)):
         said.append(Said(f"The {tube} stands above the mount face, {told}: lower it (offset).", True))
     return said
 
 
-def _lengths(fits: Sequence[BossFit], part: str) -> list[Said]:
-    told, needed = _told(fits, lambda fit: _by(fit.short)), made_length(fits)
+def _lengths(fits: Sequence[BossFit], part: str, nearer: Nearer | None) -> list[Said]:
+    short = [fit for fit in fits if fit.short is not None]
+    told, needed = _told(short, lambda fit: _by(fit.short)), made_length(short)
     if not told or needed is None:
         return []
-    what = (
-        f"The {part} ends short of the tube at its rim, {told}: make it {needed:.2f} or longer, turn the "
-        "mount nearer its tube by mount.tilt, or put it on a plate."
-    )
-    return [Said(what, True)]
+    turn = ""
+    if nearer is not None:
+        turn = f", turn the mount to tilt = {nearer.tilt:g}, where {nearer.length:.2f} is enough"
+    what = f"The {part} ends short of the tube at its rim, {told}: make it {needed:.2f} or longer{turn}"
+    return [Said(f"{what}{',' if turn else ''} or put it on a plate.", True)]
 
 
 def _left(fits: Sequence[BossFit], tube: str, part: str, least: float, own: bool) -> list[Said]:
@@ -194,8 +207,10 @@ def _screw_for(thickness: float) -> FlatScrew | None:
 def _quiet(fits: Sequence[BossFit], part: str, facing: float, wall: bool) -> list[Said]:
     said = []
     if facing and any(fit.standoff is not None for fit in fits):
-        cut = blank_length(fits, facing)
-        blank = "" if cut is None else f", the {part} {short(cut)} long"
+        cuts = blank_lengths(fits, facing)
+        alike = len({length for _, length in cuts}) == 1
+        told = [(part, cuts[0][1])] if alike else [(f"{name} {part}", length) for name, length in cuts]
+        blank = "".join(f", the {name} {short(length)} long" for name, length in told)
         said.append(Said(f"Before facing the face lies {facing:g} higher{blank}."))
     if any(fit.share is not None for fit in fits):
         known = "" if wall else " (the wall is not given)"

@@ -35,9 +35,10 @@ Side = Literal["outboard", "inboard"]
 # A bolt that leans more than 80 degrees from square runs along the tube rather than into it.
 _LEAN = math.cos(math.radians(80.0))
 _RIM = 180
-_ZOOMS = 14
+_COARSE = 48
+_ZOOMS = 8
 _NET = np.linspace(-1.0, 1.0, 33)
-_HALVINGS = 60
+_HALVINGS = 44
 _TINY = 1e-6
 
 
@@ -95,17 +96,22 @@ def fit_bosses(
     *,
     diameter: float | None,
     length: float | None,
+    near_length: float | None = None,
     wall: float | None = None,
 ) -> tuple[BossFit, ...]:
     """Return how a mount's bosses meet their host tube, near and far; nothing for a tab, which has none.
 
-    `diameter` and `length` are the boss's, finished (without stock for facing), `wall` the tube's, all mm.
+    `diameter` and `length` are the boss's, finished (without stock for facing), `near_length` the near one's
+    where it has its own, `wall` the tube's, all mm.
     The thickness under a rear flat mount's screw is the boss's length whether it passes through or not:
     the head must seat on the boss's end, because a hollow wall below it would be crushed.
     """
     if placement.interface.family == "tab":
         return ()
-    return tuple(_fit(hole, placement, tube, diameter, length, wall) for hole in placement.holes)
+    own = {"near": length if near_length is None else near_length}
+    return tuple(
+        _fit(hole, placement, tube, diameter, own.get(hole.name, length), wall) for hole in placement.holes
+    )
 
 
 def _fit(
@@ -308,18 +314,64 @@ def _spare(tube: Tube, origin: Vector, way: Vector, radius: float) -> tuple[floa
     return half + across - wide, half - across - wide
 
 
+@dataclass(frozen=True, slots=True)
+class Need:
+    """How long a boss has to be for its whole rim to reach the tube, mm, where its axis meets it at all."""
+
+    name: str
+    meets: Meets
+    length: float | None
+
+
+def needed(placement: Placement, tube: Tube, diameter: float) -> tuple[Need, ...]:
+    """Return how long bosses would have to be, near and far, to 0.03 mm; what `fit_bosses` says, in short."""
+    way = np.array([-placement.n[0], -placement.n[1], 0.0])
+    t, aside = np.array([*placement.t, 0.0]), np.array([0.0, 0.0, 1.0])
+    found = []
+    for hole in placement.holes:
+        origin = np.array(hole.centre)
+        axis = _meet(tube, origin[None, :], way)
+        meets, _ = _where(tube, axis)
+        length = None
+        step = 2.0 * math.pi / _COARSE
+        turns: Vector = np.arange(_COARSE, dtype=np.float64) * step
+        for _ in range(2 if meets == "tube" else 0):
+            ring = diameter / 2.0 * (np.cos(turns)[:, None] * t + np.sin(turns)[:, None] * aside)
+            met = _meet(tube, origin + ring, way)
+            assert met is not None  # the axis, which is parallel, has met it
+            start, end = tube.span
+            within = (met.s_in >= start - _TINY) & (met.s_in <= end + _TINY)
+            known = (met.clear < 0.0) & within
+            # Where the rim leaves the tube's side it is highest between two lines: the one beside counts too.
+            counts = known | ((np.roll(known, 1) | np.roll(known, -1)) & within)
+            if not counts.any():
+                break
+            best = int(np.argmax(np.where(counts, met.enter, -np.inf)))
+            length = float(met.enter[best]) if length is None else max(length, float(met.enter[best]))
+            turns = float(turns[best]) + step * _NET
+        found.append(Need(hole.name, meets, length))
+    return tuple(found)
+
+
 def made_length(fits: Iterable[BossFit]) -> float | None:
     """Return the length at which every rim reaches its tube all round, mm; None where no rim is known."""
     return max((fit.rim[1] for fit in fits if fit.rim is not None), default=None)
 
 
-def blank_length(fits: Iterable[BossFit], facing: float) -> float | None:
-    """Return the length to cut every boss to, mm: stock for facing in it, None where nothing is known.
+def blank_lengths(fits: Iterable[BossFit], facing: float) -> tuple[tuple[str, float], ...]:
+    """Return the length to cut each boss to by its hole, mm, stock for facing in it; none that is not known.
 
-    It is what the job gives, or what reaches the tube all round where that is more.
+    It is what the job gives, or what reaches the tube all round where that is more. Bosses of one length are
+    cut alike; a near one that has its own stands by itself.
     """
     fits = tuple(fits)
-    needed = made_length(fits)
-    known = [fit.length for fit in fits if fit.length is not None]
-    known += [] if needed is None else [needed]
-    return max(known) + facing if known else None
+    alike = len({fit.length for fit in fits}) == 1
+    found = []
+    for fit in fits:
+        several = fits if alike else (fit,)
+        needed = made_length(several)
+        known = [each.length for each in several if each.length is not None]
+        known += [] if needed is None else [needed]
+        if known:
+            found.append((fit.name, max(known) + facing))
+    return tuple(found)

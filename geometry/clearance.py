@@ -3,10 +3,11 @@
 import heapq
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from geometry.convex import Ellipse, Nearest, Solid, Space, between, disc_solid, dot, minus, moved, nearest
+from geometry.judged import missing
 from geometry.placement import Rotor
 from geometry.tables import Number
 from geometry.tube import Station, Tube, Vector, centre, frame, section
@@ -21,63 +22,82 @@ ROOM = Number(
 _BULGE = 2e-7
 """Largest bulge of an oval piece's hull beyond the tube that is let stand, mm."""
 _CUTS = 200
+_EVEN = 1e-7
+"""What a gap may lack of the room asked for and still keep it, mm: rounding."""
 
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """The smallest distance between a disc and a tube, mm, and where on the tube; 0 where they meet."""
+    """The smallest distance between a disc and a tube, mm, and where on the tube; 0 where they meet.
+
+    `left` is the distance less the run-out, mm, never less than nothing.
+    """
 
     tube: str
     distance: float
+    left: float
     at: Space
 
 
 @dataclass(frozen=True, slots=True)
 class Largest:
-    """The largest disc on sale that keeps the room asked for, or None; and the gaps of every size tried."""
+    """The largest disc that keeps the room asked for to the tubes that are known, or None where none does.
+
+    `known` are those tubes, and `unknown` says of each other one of such a frame what to measure: with any of
+    these `diameter` is no more than an upper bound. `gaps` are the smallest of every size that the mount
+    takes. `room` is what was asked for once `runout` is taken off, mm.
+    """
 
     diameter: float | None
     gaps: tuple[tuple[float, Gap], ...]
+    known: tuple[str, ...]
+    unknown: tuple[str, ...]
+    room: float
+    runout: float
 
-
-def disc_gap(rotor: Rotor, tubes: Iterable[Tube]) -> Gap | None:
-    """Return the smallest gap between a disc and the tubes; None without tubes or a rotor position."""
-    if rotor.inner_face_z is None or rotor.outer_face_z is None:
-        return None
-    disc = disc_solid(rotor.radius, rotor.inner_face_z, rotor.outer_face_z)
-    gaps = []
-    for tube in tubes:
-        near = tube_gap(disc, tube)
-        gaps.append(Gap(tube.name, near.distance, near.second))
-    return min(gaps, key=lambda gap: gap.distance, default=None)
+    @property
+    def sure(self) -> float | None:
+        """Return the largest disc that has room for certain; None where none has, or it is not known."""
+        return None if self.unknown else self.diameter
 
 
 def largest_disc(
-    rotor: Rotor, tubes: Sequence[Tube], sizes: Iterable[float], room: float = ROOM.value
+    rotor: Rotor,
+    tubes: Mapping[str, Tube],
+    sizes: Iterable[float],
+    *,
+    wanted: Sequence[str],
+    room: float = ROOM.value,
+    runout: float = 0.0,
 ) -> Largest | None:
     """Return the largest disc among `sizes` that keeps `room` to every tube, on the rotor's own plane.
 
-    None without tubes or without a rotor position.
+    `wanted` names the tubes that such a frame has; one that is not given, or not placed sideways, is unknown.
+    None without a rotor position.
     """
-    if not tubes or rotor.inner_face_z is None or rotor.outer_face_z is None:
+    if rotor.inner_face_z is None or rotor.outer_face_z is None:
         return None
+    lacking = {name: missing(name, tubes.get(name)) for name in wanted}
+    known = [name for name, why in lacking.items() if not why]
+    unknown = tuple(why for why in lacking.values() if why)
     gaps: list[tuple[float, Gap]] = []
     settled: dict[str, Gap] = {}
     for size in sorted(sizes):
         disc = disc_solid(size / 2.0, rotor.inner_face_z, rotor.outer_face_z)
         found = []
-        for tube in tubes:
-            gap = settled.get(tube.name)
+        for name in known:
+            gap = settled.get(name)
             if gap is None:
-                near = tube_gap(disc, tube)
-                gap = Gap(tube.name, near.distance, near.second)
+                near = tube_gap(disc, tubes[name])
+                gap = Gap(name, near.distance, max(0.0, near.distance - runout), near.second)
                 # Where the nearest point lies within the rim it stays the nearest for every larger disc.
                 if near.distance == 0.0 or math.hypot(*near.first[:2]) < size / 2.0 - 0.001:
-                    settled[tube.name] = gap
+                    settled[name] = gap
             found.append(gap)
-        gaps.append((size, min(found, key=lambda gap: gap.distance)))
-    fitting = [size for size, gap in gaps if gap.distance >= room]
-    return Largest(max(fitting, default=None), tuple(gaps))
+        if found:
+            gaps.append((size, min(found, key=lambda gap: gap.distance)))
+    fitting = [size for size, gap in gaps if gap.left >= room - _EVEN]
+    return Largest(max(fitting, default=None), tuple(gaps), tuple(known), unknown, room, runout)
 
 
 def tube_gap(solid: Solid, tube: Tube, beyond: float = math.inf) -> Nearest:

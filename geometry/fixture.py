@@ -135,7 +135,8 @@ def fixture(placement: Placement, means: Means, tubes: Iterable[Tube] = ()) -> F
     pieces, relief = plate_outline(means.bore, row)
     refuse_thin(means.bore, row, pieces)
     given = tuple(tubes)
-    proud = max((_proud(placement, each, pieces, start, way) for each in given), default=0.0)
+    # A tube that is not placed sideways cannot be told of; the set-up warns of it.
+    proud = max((_proud(placement, each, pieces, start, way) for each in given if each.placed), default=0.0)
     half = 0.0 if tab else half_across(bar_holes[0])
     share = _mount_share(placement, means)
     collar = _halves(proud + value("air")) if proud > 0.0 else 0.0

@@ -97,6 +97,11 @@ class Interface:
         return min(0.0, *others, 0.0), max(0.0, *others, 0.0)
 
     @property
+    def part(self) -> str:
+        """Return what carries a hole: "tab", "post" or "boss"."""
+        return {"tab": "tab", "post": "post", "flat": "boss"}[self.family]
+
+    @property
     def radii(self) -> tuple[float, float]:
         """Return the distances from the axle to the near and the far hole in the side view."""
         return math.hypot(self.h, self.x_near), math.hypot(self.h, self.x_far)

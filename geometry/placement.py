@@ -10,6 +10,8 @@ from geometry.plane import Point, polar, turned
 from geometry.tables import Grade, weakest
 
 Space = tuple[float, float, float]
+MEETING: dict[End, tuple[str, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
+"""The tubes that meet at the disc-side dropout of either end."""
 _ENOUGH = 2
 """Mounts that must agree before a row that was measured is trusted: one alone may be bent, or made for
 another size."""

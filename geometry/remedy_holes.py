@@ -139,7 +139,7 @@ def by_disc(work: Work, wrong: tuple[str, ...], why: str) -> list[Remedy]:
         rest = 2.0 * pads.move + work.form.native + step.step - size
         known = (
             "the frame has room for it"
-            if work.shop.largest is not None
+            if work.shop.largest is not None and work.shop.certain
             else "see that the frame has room for it"
         )
         text = (

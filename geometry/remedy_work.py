@@ -43,12 +43,14 @@ class Shop:
     """What is known of the mount itself and of the frame, mm.
 
     `size` is the tab's thickness or the boss's length once faced, `width` the face's across the holes, both
-    None where the job does not say; `largest` the largest disc that the frame takes.
+    None where the job does not say; `largest` the largest disc that the frame takes as far as its tubes are
+    known, 0 for none, and `certain` that all of them are.
     """
 
     size: float | None = None
     width: float | None = None
     largest: float | None = None
+    certain: bool = True
 
 
 UNKNOWN = Shop()

@@ -6,6 +6,7 @@ job's own caliper takes their place. Lengths are mm, points (x, y, z) in the axe
 
 import functools
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,8 @@ from geometry.plane import Point, along, polar
 from geometry.tables import Grade, Number, load, number, weakest
 
 _FILE = Path(__file__).with_name("caliper.toml")
+_AXLE = 60.0
+"""How far the axle is taken to go either way from the dropout's inner face, mm: past every mount."""
 _SIZES = ("length", "height", "depth", "offset", "inboard", "outboard")
 
 
@@ -56,6 +59,18 @@ class Caliper:
     own: bool
     grade: Grade
     source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Heads:
+    """The disc's screws as their owner measured them, or a lock ring in their place, mm.
+
+    `across` is the circle that they sweep, over the heads; `high` how far they stand past the disc's outer
+    face.
+    """
+
+    across: float
+    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,12 +228,17 @@ def corridors(
     return tuple(found)
 
 
-def bosses(placement: Placement, diameter: float, length: float) -> tuple[tuple[str, Solid], ...]:
-    """Return posts or bosses from the mount face down, or a tab's eyes `length` thick about its holes, mm."""
+def bosses(
+    placement: Placement, diameter: float, lengths: Mapping[str, float]
+) -> tuple[tuple[str, Solid], ...]:
+    """Return posts or bosses from the mount face down, or a tab's eyes about its holes, mm.
+
+    `lengths` gives each by its hole's name, "near" and "far"; a tab's is its thickness.
+    """
     solids = []
     for hole in placement.holes:
         down = (0.0, 0.0, 1.0) if placement.interface.family == "tab" else _times(-1.0, (*placement.n, 0.0))
-        solids.append((hole.name, rod(hole.centre, down, length, diameter / 2.0)))
+        solids.append((hole.name, rod(hole.centre, down, lengths[hole.name], diameter / 2.0)))
     return tuple(solids)
 
 
@@ -229,12 +249,28 @@ def disc_body(rotor: Rotor) -> Solid | None:
     return disc_solid(rotor.radius, rotor.inner_face_z, rotor.outer_face_z)
 
 
-def bolt_ring(rotor: Rotor) -> Solid | None:
-    """Return what the disc's screws sweep as it turns; None where the disc's place is not known."""
+def bolt_ring(rotor: Rotor, own: Heads | None = None) -> Solid | None:
+    """Return what the disc's screws sweep as it turns; None where the disc's place is not known.
+
+    A hub with a lock ring has less; without own numbers the screws of a six-bolt hub are taken.
+    """
     if rotor.inner_face_z is None or rotor.outer_face_z is None:
         return None
-    radius = (entry("bolts", "circle").value + entry("bolts", "head").value) / 2.0
-    return disc_solid(radius, rotor.inner_face_z, rotor.outer_face_z + entry("bolts", "height").value)
+    circle = entry("bolts", "circle").value + entry("bolts", "head").value
+    across, high = (circle, entry("bolts", "height").value) if own is None else (own.across, own.high)
+    return disc_solid(across / 2.0, rotor.inner_face_z, rotor.outer_face_z + high)
+
+
+def axle_bodies(placement: Placement, dummy: float | None) -> tuple[tuple[str, Solid], ...]:
+    """Return what fills the dropout about the axle: the dummy axle while it is built, the hub's end later.
+
+    The dummy axle goes through; the hub's end reaches out to where it seats, the pocket's floor.
+    """
+    end = entry("hub", "end").value / 2.0
+    found = [("hub's end", disc_solid(end, -_AXLE, placement.pocket))]
+    if dummy is not None:
+        found.append(("dummy axle", disc_solid(dummy / 2.0, -_AXLE, _AXLE)))
+    return tuple(found)
 
 
 def _disc_middle(rotor: Rotor) -> float | None:

@@ -92,8 +92,8 @@ class Strength:
     `stop` and `test` hold every tube's weak sections, the weakest tube first, empty where a number is missing
     that they need, which `missing` names; `test` is for forks alone. `bent` is the frame in its own stop,
     with `turn` the ground's, degrees, that counts. `usual` is what usual walls come to where walls are
-    missing. `aside` is the sideways couple that the plane frame leaves out. `level` is the worst of the own
-    stop.
+    missing. `aside` is the sideways couple that the plane frame leaves out, None where it is not known how
+    the host lies sideways. `level` is the worst of the own stop.
     """
 
     level: Level
@@ -209,7 +209,7 @@ def strength(
     host = next(each for each in walls if each.tube.name == placement.host)
     rotor = placement.rotor
     middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
-    aside = sideways(push, host, entering[-1].high, middle)
+    aside = sideways(push, host, entering[-1].high, middle) if host.tube.placed else None
     return Strength(
         level=_level(stop, asked),
         stop=stop,

@@ -26,7 +26,7 @@ class Travel:
 
     `start` and `end` are the pads' middle from the axle at either end of the travel, `nearest` the least on
     the way. `play` is how far the pads may move in or out before they leave the track, `reach` how far the
-    wheel may go until then. None where the slot's direction is not known.
+    wheel may go until then; `ok` whether they stay on it. None where the slot's direction is not known.
     """
 
     travel: float
@@ -35,7 +35,7 @@ class Travel:
     nearest: float | None
     play: float
     reach: float | None
-    ok: bool
+    ok: bool | None
     sentence: str
 
 
@@ -87,7 +87,7 @@ def over_travel(placement: Placement, room: Caliper, slot: float | None, travel:
     )
     if slot is None:
         told = f"The wheel travels {travel:g} mm, but dropout.slot does not say which way. {rides}"
-        return Travel(travel, start, None, None, play, None, True, told)
+        return Travel(travel, start, None, None, play, None, None, told)
     way = slot_way(slot)
     ahead = pad[0] * way[0] + pad[1] * way[1]
     end = pad_radius(pad, way, travel)

@@ -31,7 +31,11 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class Tube:
-    """A straight tube. `direction` is t0 in degrees from +x, `splay` in degrees, lengths in mm."""
+    """A straight tube. `direction` is t0 in degrees from +x, `splay` in degrees, lengths in mm.
+
+    `lacks` names what places it sideways and was not given, "outset" or "splay": 0 stands there so that the
+    side view can be drawn, and nothing that rests on the tube's z is known.
+    """
 
     name: str
     direction: float
@@ -40,6 +44,12 @@ class Tube:
     outset: float = 0.0
     splay: float = 0.0
     straight_to: float | None = None
+    lacks: tuple[str, ...] = ()
+
+    @property
+    def placed(self) -> bool:
+        """Return whether it is known where the tube lies sideways."""
+        return not self.lacks
 
     @property
     def t0(self) -> Point:

@@ -8,6 +8,7 @@ from operator import mul
 from geometry.boss_words import rows as boss_rows
 from geometry.forces import Forces
 from geometry.interfaces import HoleForm
+from geometry.judged import down, missing
 from geometry.loads import entry
 from geometry.placement import Placement
 from geometry.plane import short
@@ -16,7 +17,7 @@ from geometry.slot import SlotForce
 from geometry.slot_words import measured, told
 from geometry.spacers import Stack
 from geometry.stance import rearward, upward
-from geometry.standoff import UNDER_SHEET, proud
+from geometry.standoff import UNDER_SHEET, proud, untold
 from geometry.tables import Number
 from geometry.tilt import Tilts
 from geometry.tube import Tube
@@ -142,8 +143,15 @@ def _numbers(placement: Placement) -> list[tuple[str, str]]:
 
 
 def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> list[tuple[str, str]]:
+    given = source.job.tubes.given()
+    taken = {name for name, table in given.items() if "offset" not in table.model_fields_set}
     rows = [
-        (name, f"{tube.direction:g} deg in the side view, known from " + " to ".join(map(short, tube.span)))
+        (
+            name,
+            f"{tube.direction:g} deg in the side view, known from "
+            + " to ".join(map(short, tube.span))
+            + (", its middle line taken to pass through the axle (no offset is given)" * (name in taken)),
+        )
         for name, tube in tubes.items()
     ]
     if placement.host not in tubes:
@@ -152,8 +160,13 @@ def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> 
     if thickness is None and view == "outboard":
         return [*rows, ("stand-off", "not known, the dropout's thickness is not given")]
     face = thickness if thickness is not None and view == "outboard" else 0.0
-    high = proud(tubes.values(), face, view, placement.interface.x_far + UNDER_SHEET)
+    reach = placement.interface.x_far + UNDER_SHEET
+    high = proud(tubes.values(), face, view, reach)
     side = "outer" if view == "outboard" else "inner"
+    for tube in untold(tubes.values(), reach):
+        rows.append(("stand-off", f"not known for the {tube.name}; {missing(tube.name, tube)}"))
+    if high is None and untold(tubes.values(), reach):
+        return rows
     if high is None:
         return [*rows, ("stand-off", f"none, no tube given is proud of the dropout's {side} face")]
     return [*rows, ("stand-off", f"{mm(high.by)}, the {high.tube} past the dropout's {side} face")]
@@ -269,15 +282,15 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
         told = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
         rows.append((f"boss, {name}", told))
     rows += [("boss", each.text) for each in setup.boss_words if not each.loud]
-    if setup.gap is not None:
-        rows.append(("disc to tube", f"{mm(setup.gap.distance)} to the {setup.gap.tube}"))
-    if setup.largest is not None:
-        size = setup.largest.diameter
-        gaps = ", ".join(f"{each:g}: {gap.distance:.1f}" for each, gap in setup.largest.gaps)
-        rows.append(("disc to tube by size", gaps))
-        rows.append(
-            (f"largest disc, {setup.clear.room:g} clear", f"{size:g}" if size is not None else "none on sale")
-        )
+    clear = setup.clear
+    if clear.disc_words:
+        rows.append(("disc to tube", clear.disc_words))
+    largest = clear.largest
+    if largest is not None and largest.gaps:
+        after = f"after {largest.runout:g} for run-out, " if largest.runout else ""
+        gaps = ", ".join(f"{size:g}: {down(gap.left)}" for size, gap in largest.gaps)
+        rows.append(("disc to tube by size", f"{after}{gaps}"))
+    rows.append(("largest disc", clear.largest_words.removeprefix("largest disc").lstrip(": ")))
     rows += [("paper", sentence.removeprefix("Paper, ")) for sentence in setup.print_words]
     rows += [
         (

@@ -16,7 +16,7 @@ from pydantic import BaseModel, ValidationError
 
 from geometry.axles import axle
 from geometry.errors import DropleafError, GeometryError, InputError, Problem
-from geometry.interfaces import resolve
+from geometry.interfaces import Interface, resolve
 from geometry.placement import Placement, host_direction, place
 from geometry.tables import nearest
 from geometry.tube import Station, Tube
@@ -131,6 +131,12 @@ def place_job(job: Job) -> Placement:
         raise GeometryError(Problem("tubes.seatstay", what))
     own = None if job.interface is None else own_tables.own_row(job.interface, mount.interface)
     interface = resolve(mount.interface, mount.end, mount.native, mount.rotor, own)
+    if job.boss.near_length is not None and not _has_own_near(interface):
+        what = (
+            f"{job.boss.near_length:g} given, but only posts and a front flat mount's bosses may differ in "
+            "length; leave it out"
+        )
+        raise InputError.at("boss.near_length", what)
     placement = place(
         interface,
         axle(job.axle.system),
@@ -151,6 +157,11 @@ def place_job(job: Job) -> Placement:
     )
 
 
+def _has_own_near(face: Interface) -> bool:
+    """Tell whether a mount's near boss may have its own length: no tab, and no screw through both ends."""
+    return face.family == "post" or (face.family == "flat" and face.end == "front")
+
+
 def _tube(name: str, table: TubeTable) -> Tube:
     stations = tuple(Station(row[0], row[1], row[-1]) for row in table.diameters)
     if len(stations) == 1:
@@ -163,9 +174,10 @@ def _tube(name: str, table: TubeTable) -> Tube:
         direction=host_direction(name, included),
         stations=stations,
         offset=table.offset,
-        outset=table.outset,
-        splay=table.splay,
+        outset=table.outset or 0.0,
+        splay=table.splay or 0.0,
         straight_to=table.straight_to,
+        lacks=tuple(key for key in ("outset", "splay") if getattr(table, key) is None),
     )
 
 

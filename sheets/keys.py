@@ -99,6 +99,14 @@ class AxleTable(Table):
     dummy: Annotated[float, limits.DUMMY] = Field(
         default=19.05, description="diameter of the dummy axle that the sheet slips over, mm"
     )
+    heads: (
+        Annotated[tuple[float, float], BeforeValidator(limits.heads), WithJsonSchema(limits.HEADS_SCHEMA)]
+        | None
+    ) = Field(
+        default=None,
+        description="the disc's screws, or its lock ring, measured: [across, high], the circle that they "
+        "sweep and how far they stand past the disc's outer face, mm; default six screws on 44",
+    )
 
     @field_validator("system", mode="before")
     @classmethod
@@ -163,6 +171,11 @@ class Boss(Table):
     )
     thickness: Annotated[float, limits.TAB] | None = Field(
         default=None, description="tab thickness once faced, without the stock for facing, mm"
+    )
+    near_length: Annotated[float, limits.BOSS_LENGTH] | None = Field(
+        default=None,
+        description="length of the near post, or of a front flat mount's near boss, where it is not length: "
+        "it may have to end on the dropout, clear of the axle, mm",
     )
     share: Annotated[float, limits.SHARE] | None = Field(
         default=None,

@@ -128,6 +128,9 @@ DECELERATION = Range(plain, 0.5, 12, "m/s2")
 WHEEL = Range(length, 200, 900, "mm")
 FRICTION = Range(plain, 0.05, 0.8, "")
 RATIO = Range(plain, 1, 5, "")
+# A circle of 44 under small heads, up to a lock ring over a large axle; how far either stands out.
+HEADS = Range(length, 30, 80, "mm")
+HIGH = Range(length, 0, 15, "mm")
 # More than 20 between disc and stay is not a clearance any more.
 ROOM = Range(length, 0, 20, "mm")
 
@@ -211,6 +214,13 @@ STATION_SCHEMA = {
     "maxItems": 3,
 }
 """A station in a JSON schema."""
+HEADS_SCHEMA = {
+    "type": "array",
+    "items": [HEADS.json_schema(), HIGH.json_schema()],
+    "minItems": 2,
+    "maxItems": 2,
+}
+"""What the disc's screws sweep in a JSON schema."""
 PINS_SCHEMA = {
     "anyOf": [*PIN.json_schema()["anyOf"], {"type": "array", "items": PIN.json_schema(), "maxItems": 100}]
 }
@@ -222,6 +232,13 @@ def station(value: object) -> tuple[float, ...]:
     if not isinstance(value, list | tuple) or len(value) not in (2, 3):
         raise ValueError(f"{_listed(value)} given; a station is [s, diameter] or [s, height, width]")
     return (STATION(value[0]), *(DIAMETER(size) for size in value[1:]))
+
+
+def heads(value: object) -> tuple[float, float]:
+    """Return what the disc's screws sweep, (across, high) in mm; ValueError for anything else."""
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise ValueError(f"{_listed(value)} given; the disc's screws are [across, high]")
+    return HEADS(value[0]), HIGH(value[1])
 
 
 def ascending(stations: tuple[tuple[float, ...], ...]) -> tuple[tuple[float, ...], ...]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.fixture import Fixture
+from geometry.judged import Clearance
 from geometry.placement import Placement
 from geometry.printer import Distortion
 from sheets.fixture import fixture_json
@@ -128,7 +129,7 @@ def placement_json(placement: Placement) -> dict[str, Any]:
 
 def setup_json(setup: SetUp) -> Any:
     """Return the card's numbers: stack, readings, screws, disc, order of work and cautions; null: unknown."""
-    built, choice, largest = setup.build_up, setup.choice, setup.largest
+    built, choice, largest = setup.build_up, setup.choice, setup.clear.largest
     return _rounded(
         {
             "stack": built
@@ -168,7 +169,7 @@ def setup_json(setup: SetUp) -> Any:
             ],
             "boss_words": [asdict(each) for each in setup.boss_words],
             "clearances": [
-                {**asdict(each), "left": each.left, "sentence": each.sentence}
+                {**asdict(each), "left": each.left, "told": each.told, "sentence": each.sentence}
                 for each in setup.clear.clearances
             ],
             "caliper": asdict(setup.clear.caliper),
@@ -176,8 +177,10 @@ def setup_json(setup: SetUp) -> Any:
             "wheel_out": asdict(setup.clear.way_out),
             "tilts": setup.tilts and asdict(setup.tilts),
             "forces": loaded_json(setup.load),
-            "disc_to_tube": setup.gap and asdict(setup.gap),
-            "largest_disc": largest and largest.diameter,
+            "unknown": list(setup.clear.unknown),
+            "disc_to_tube": _disc(setup.clear.disc),
+            "largest_disc": largest and largest.sure,
+            "largest_disc_words": setup.clear.largest_words,
             "disc_sizes": [
                 {"diameter": size, **asdict(gap)} for size, gap in (largest.gaps if largest else ())
             ],
@@ -186,6 +189,19 @@ def setup_json(setup: SetUp) -> Any:
             "print": list(setup.print_words),
         }
     )
+
+
+def _disc(least: Clearance | None) -> Any:
+    """Return the disc's least clearance to a tube, null where none is known; `told` is what sheets say."""
+    return least and {
+        "name": least.name,
+        "distance": least.distance,
+        "runout": least.allowance,
+        "left": least.left,
+        "told": least.told,
+        "state": least.state,
+        "at": least.second,
+    }
 
 
 def feature_json(feature: Feature) -> dict[str, Any]:

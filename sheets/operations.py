@@ -83,7 +83,8 @@ def operations(method: str | None, family: Family, facing: float) -> tuple[Opera
         Operation("paint-mask", mask, "finished", brief=mask),
         Operation(
             "final-check",
-            "Fit hub, disc and caliper cold and clean. Spin, squeeze: nothing rubs, pads on the track.",
+            "Fit all cold and clean. Spin, squeeze: nothing rubs, pads on the track. Read the gap where it "
+            "is least.",
             record="disc to tube, mm",
             brief=last,
         ),

@@ -3,15 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from geometry.adapters import disc
 from geometry.boss_words import Said, boss_words
-from geometry.bosses import LEAST, BossFit, fit_bosses
+from geometry.bosses import LEAST, BossFit
 from geometry.cautions import Caution, cautions
-from geometry.clearance import Gap, Largest, disc_gap, largest_disc
 from geometry.errors import GeometryError, TableError
 from geometry.fasteners import engagement, flat_screw, screw, screw_length, torque
 from geometry.fixture import Fixture
 from geometry.fixture_words import warnings as fixture_warnings
+from geometry.judged import listed, missing, plain
 from geometry.placement import Placement
 from geometry.plane import short
 from geometry.reading import Reading
@@ -23,7 +22,7 @@ from geometry.survey_model import takeable
 from geometry.survey_plan import plan, readings_for, too_close
 from geometry.tilt import Tilts
 from geometry.tube import Tube
-from sheets.clear import Clear, clear
+from sheets.clear import Clear, clear, fits, nearer_of
 from sheets.job import Job
 from sheets.loaded import Loaded, loaded
 from sheets.operations import NO_HEAT, NO_RIDE, brief, dangers
@@ -41,13 +40,14 @@ class SetUp:
     `build_up` and `choice` are None where a number is missing, and `stack_words` says which; all three are
     the fixture's where the job asks for one (see sheets/stacked.py). `screws` are
     name and value lines; `bosses` are near and far on their tube, empty for a tab or without the host tube,
-    and `boss_words` what to say of them; `gap` and `largest` None without tubes or a rotor
-    position; `clear` what comes near what, and `tilts`, where the mount can
+    and `boss_words` what to say of them; `clear` what comes near what, and `tilts`, where the mount can
     go, is worked out for `check` alone. `reading_words` say whose the limits of the readings are and
     `how_words` how they are read; `print_words` say what error the paper leaves at the holes,
     and `load` where braking force goes. `fixture` is None where the job asks for none,
-    and `beyond` says that the host tube begins above the mount, where it does. `screw_length` is that of the
-    mount's screws under their heads, mm, None where it is to be measured.
+    `beyond` says that the host tube begins above the mount, where it does, and `unproven` that a tube may
+    stand in the way of the fixture's plate, whose place is not known. `assumed` says that the dummy axle
+    was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
+    be measured.
     """
 
     build_up: BuildUp | None
@@ -59,8 +59,6 @@ class SetUp:
     screws: tuple[tuple[str, str], ...]
     bosses: tuple[BossFit, ...]
     boss_words: tuple[Said, ...]
-    gap: Gap | None
-    largest: Largest | None
     clear: Clear
     operations: tuple[Operation, ...]
     cautions: tuple[Caution, ...]
@@ -71,6 +69,8 @@ class SetUp:
     load: Loaded | None = None
     fixture: Fixture | None = None
     beyond: str = ""
+    unproven: str = ""
+    assumed: str = ""
     screw_length: float | None = None
 
     @property
@@ -79,7 +79,9 @@ class SetUp:
         loud = (each.text for each in self.boss_words if each.loud)
         pushed = self.load.warnings if self.load else ()
         bent = fixture_warnings(self.fixture) if self.fixture else ()
-        beyond = (self.beyond,) if self.beyond else ()
+        if self.fixture and self.unproven:
+            bent = (*bent, self.unproven)
+        beyond = tuple(each for each in (self.beyond, self.assumed) if each)
         return (*beyond, *self.clear.warnings, *loud, *pushed, *bent, *self.dangers)
 
     @property
@@ -137,8 +139,6 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         screws=tuple(_screws(job, placement)),
         bosses=bosses,
         boss_words=said,
-        gap=disc_gap(placement.rotor, tubes.values()),
-        largest=largest_disc(placement.rotor, tuple(tubes.values()), disc().sizes, near.room + near.runout),
         clear=near,
         operations=work(job, family),
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
@@ -146,6 +146,8 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         load=loaded(job, placement, tubes, near.caliper, bosses),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
+        unproven=_unproven(tubes),
+        assumed=_assumed(job),
         screw_length=_length(job, placement)[0],
     )
 
@@ -162,6 +164,24 @@ def begins_beyond(placement: Placement, tubes: Mapping[str, Tube]) -> str:
     )
 
 
+def _unproven(tubes: Mapping[str, Tube]) -> str:
+    """Say of which tubes it is not known whether they stand in the way of a fixture's plate, or nothing."""
+    unplaced = [(name, tube) for name, tube in tubes.items() if not tube.placed]
+    if not unplaced:
+        return ""
+    names = listed([plain(name) for name, _ in unplaced])
+    measure = " and ".join(missing(name, tube) for name, tube in unplaced)
+    stand = "stands" if len(unplaced) == 1 else "stand"
+    return f"Whether the {names} {stand} in the way of the fixture's plate is not known; {measure}."
+
+
+def _assumed(job: Job) -> str:
+    """Say that the dummy axle, on which readings rest, was not measured; nothing where it was."""
+    if "dummy" in job.axle.model_fields_set:
+        return ""
+    return f"The dummy axle is taken to be {job.axle.dummy:g}: measure yours and give it as axle.dummy."
+
+
 def left_words(stack: Stack) -> str:
     """Say by how much the pieces miss the length."""
     if abs(stack.leftover) < 0.0005:
@@ -175,30 +195,32 @@ def _bosses(
     """Return how the bosses meet the host tube, and the words; boss sizes are the job's, or the table's."""
     face, boss = placement.interface, job.boss
     tube, table = tubes.get(placement.host), job.tubes.given().get(job.mount.host)
-    if tube is None or table is None:
+    if tube is None or table is None or face.family == "tab":
         return (), ()
-    sizes = []
-    said = []
-    for name, own, usual in (
-        ("diameter", boss.diameter, face.boss_diameter),
-        ("length", boss.length, face.boss_length),
-    ):
-        sizes.append(own if own is not None or usual is None else usual.value)
-        if own is None and usual is not None:
-            said.append(
-                Said(f"The {name} {usual.value:g} is the table's, grade {usual.grade}: measure yours.")
-            )
-    bosses = fit_bosses(placement, tube, diameter=sizes[0], length=sizes[1], wall=table.wall)
+    host, part = plain(placement.host), face.part
+    if not tube.placed:
+        what = f"How the {part} meets the {host} is not known"
+        return (), (Said(f"{what}; {missing(placement.host, tube)}.", True),)
+    said = [
+        Said(f"The {name} {usual.value:g} is the table's, grade {usual.grade}: measure yours.")
+        for name, own, usual in (
+            ("diameter", boss.diameter, face.boss_diameter),
+            ("length", boss.length, face.boss_length),
+        )
+        if own is None and usual is not None
+    ]
+    bosses = fits(job, placement, tubes)
     found = boss_words(
         bosses,
-        placement.host.replace("-", " "),
+        host,
         screw(face.hole.screw),
         facing=job.process.facing,
         least=LEAST.value if boss.share is None else boss.share,
         own_least=boss.share is not None,
         wall=table.wall is not None,
+        nearer=nearer_of(job, tubes, bosses),
     )
-    return bosses, (*found, *said) if bosses else ()
+    return bosses, (*found, *said)
 
 
 def _screws(job: Job, placement: Placement) -> list[tuple[str, str]]:

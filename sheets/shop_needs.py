@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geometry.belt import polygon
-from geometry.bosses import blank_length
+from geometry.bosses import blank_lengths
 from geometry.fasteners import engagement, screw, screw_length
 from geometry.fixture import Fixture
 from geometry.fixture_numbers import value
@@ -79,7 +79,8 @@ def _mount(job: Job, placement: Placement, setup: SetUp) -> list[Need]:
         return [Need("tab", what)]
     word = "post" if face.family == "post" else "boss"
     found = [
-        Need("boss", f"{word} Ø{_across(job, placement)} × {_long(job, placement, setup)}{left}", None, 2)
+        Need("boss", f"{word} Ø{_across(job, placement)} × {long}{left}", None, count)
+        for long, count in _long(job, placement, setup).items()
     ]
     tube = job.tubes.given().get(job.mount.host)
     saw = job.boss.diameter if face.family == "flat" else tube and max(tube.diameters[0][1:])
@@ -96,16 +97,25 @@ def _across(job: Job, placement: Placement) -> str:
     return f"{usual.value:g} (grade {usual.grade})" if usual else "not given"
 
 
-def _long(job: Job, placement: Placement, setup: SetUp) -> str:
+def _long(job: Job, placement: Placement, setup: SetUp) -> dict[str, int]:
+    """Return how long the bosses are cut, in words, with how many of each."""
     own, usual = job.boss.length, placement.interface.boss_length
     graded = f" (grade {usual.grade})" if own is None and usual else ""
-    given = own if own is not None else usual.value if usual else None
-    cut = blank_length(setup.bosses, job.process.facing)
-    if cut is None:
-        return "not given" if given is None else f"{short(given + job.process.facing)}{graded}"
-    if given is not None and cut > given + job.process.facing + _EQUAL:
-        return f"{short(cut)} or longer"
-    return f"{short(cut)}{graded}"
+    cuts, stock = dict(blank_lengths(setup.bosses, job.process.facing)), job.process.facing
+    found: dict[str, int] = {}
+    for hole in placement.holes:
+        near = job.boss.near_length if hole.name == "near" else None
+        given = near if near is not None else own if own is not None else usual.value if usual else None
+        said = graded if near is None else ""
+        cut = cuts.get(hole.name)
+        if cut is None:
+            long = "not given" if given is None else f"{short(given + stock)}{said}"
+        elif given is not None and cut > given + stock + _EQUAL:
+            long = f"{short(cut)} or longer"
+        else:
+            long = f"{short(cut)}{said}"
+        found[long] = found.get(long, 0) + 1
+    return found
 
 
 def fixture_needs(fix: Fixture, job: Job, placement: Placement) -> list[Need]:

@@ -63,7 +63,12 @@ def stop_words(found: Strength) -> tuple[str, ...]:
         + (f" Next: {section_words(each.second)}." if each.second else "")
         for each in found.stop
     ]
-    if found.aside is not None:
+    if found.aside is None:
+        said.append(
+            "It is not known how far beside the tube the disc lies (outset, splay), so what that couple does "
+            "to the tube is left out."
+        )
+    else:
         said.append(
             f"The disc lies {abs(found.aside.lever):.0f} mm beside the tube. That couple is left out: at "
             "most "

@@ -6,8 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from geometry.adapters import disc
-from geometry.clearance import largest_disc
 from geometry.errors import DropleafError, InputError, Problem
 from geometry.placement import Placement
 from geometry.pull import QUANTITIES, Pull, Record, pulls
@@ -205,13 +203,14 @@ def _judged(
             facing=job.process.facing,
             room=near.caliper,
         )
-    most = largest_disc(placement.rotor, tuple(bench.tubes.values()), disc().sizes, near.room + near.runout)
+    most = near.largest
     tab = placement.interface.family == "tab"
     table = placement.interface.boss_diameter
     shop = Shop(
         size=job.boss.thickness if tab else job.boss.length,
         width=None if tab else job.boss.diameter or (table.value if table else None),
-        largest=most.diameter if most is not None else None,
+        largest=None if most is None or not most.known else most.diameter or 0.0,
+        certain=most is not None and not most.unknown,
     )
     known = pulls(history, placement.end, placement.interface.family, job.process.method or "")
     then = [each for each in bench.takeable if survey_readings.taken_at(each, point)]

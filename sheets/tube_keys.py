@@ -31,11 +31,16 @@ class TubeTable(Table):
     offset: Annotated[float, limits.ASIDE] = Field(
         default=0.0, description="centre line beside the axle in the side view, mm, + to the mount side"
     )
-    outset: Annotated[float, limits.ASIDE] = Field(
-        default=0.0, description="z of the centre line level with the axle, mm, + outboard of the inner face"
+    # Neither has a default: 0 is a measured tube, and one that was not measured is unknown.
+    outset: Annotated[float, limits.ASIDE] | None = Field(
+        default=None,
+        description="z of the centre line level with the axle, mm, + outboard of the inner face; left out, "
+        "what lies beside the tube is not judged",
     )
-    splay: Annotated[float, limits.SPLAY] = Field(
-        default=0.0, description="lean towards the bicycle's middle going up the tube, degrees"
+    splay: Annotated[float, limits.SPLAY] | None = Field(
+        default=None,
+        description="lean towards the bicycle's middle going up the tube, degrees, 0 for none; left out, "
+        "what lies beside the tube is not judged",
     )
     straight_to: Annotated[float, limits.STATION] | None = Field(
         default=None, description="s up to which the tube is straight, mm; what lies beyond is refused"

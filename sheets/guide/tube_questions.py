@@ -105,7 +105,7 @@ def tube_questions(tube: str) -> list[Question]:
         (
             "splay",
             f"By how many degrees does the {named} lean to the middle of the bicycle going up?",
-            "Enter for none",
+            "0 if it does not; without it clearances stay unknown; Enter if not measured",
             limits.SPLAY,
         ),
     )

@@ -171,13 +171,6 @@ def _header(drawing: Drawing, live: Box, job: Job, placement: Placement, number:
 def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     """Letter large which end, size, disc, adapter and screw, so that front and rear cannot be mixed up."""
     face = placement.interface
-    largest = setup.largest
-    if largest is None:
-        room = "no tubes given: see yourself which disc clears them"
-    elif largest.diameter is None:
-        room = f"no disc on sale stays {setup.clear.room:g} mm clear of the tubes"
-    else:
-        room = f"largest disc that stays {setup.clear.room:g} mm clear of the tubes: {largest.diameter:g}"
     lines = (
         (7.0, f"{face.end.upper()}: {face.title.partition(',')[0]}"),
         (
@@ -185,19 +178,17 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
             f"made for {face.native:g}; disc {job.mount.rotor:g}; screws {face.hole.screw}; "
             f"adapter: {placement.adapter.name}",
         ),
-        (3.5, room),
     )
     for height, text in lines:
         flow.lettering(text, height)
+    flow.lettering(setup.clear.largest_words, 3.5)
     stamp = words.clearance_stamp(setup.clear.failed)
     if stamp:
         for line in wrap(stamp, 5.0, flow.right - flow.left):
             flow.lettering(line, 5.0)
-    if setup.gap is not None and setup.gap.distance < setup.clear.room:
-        tube = words.plain(setup.gap.tube)
-        flow.lettering(
-            f"disc {job.mount.rotor:g} comes within {setup.gap.distance:.1f} mm of the {tube}!", 3.5
-        )
+    disc = setup.clear.disc
+    if disc is not None and disc.state == "warn":
+        flow.lettering(f"{disc.short}!", 3.5)
     flow.y -= 0.8
     head = _head(job, flow.right - flow.left + 2.0, 1)
     # What the header could letter only as a code, or not at all, is set in full here.
@@ -229,6 +220,7 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     moving = [] if setup.clear.travel is None else [setup.clear.travel.sentence]
     stuck = [setup.clear.way_out.sentence] if setup.clear.way_out.free is False else []
     near = [f"Tight: {'; '.join(tight)}."] if tight else []
+    near += [*setup.clear.unknown, *([setup.assumed] if setup.assumed else [])]
     between = [placement.adapter.sentence] if placement.adapter.sentence else []
     flow.paragraph(" ".join((*quiet, *between, *near, *moving, *stuck)))
     if setup.load is not None:
@@ -430,9 +422,13 @@ def _band(low: str, high: str) -> str:
 
 
 def _bosses(flow: Flow, setup: SetUp) -> None:
-    """List where the mount face lies over the tube, how the bosses go in, and what they leave of the tube."""
-    flow.heading(f"{'Posts' if setup.bosses[0].coped else 'Bosses'} on the tube, mm; screws", 8.7)
-    heads, lines = rows(setup.bosses)
+    """List where the mount face lies over the tube, how the bosses go in, and what they leave of the tube.
+
+    Where the tube's place is not known there is nothing to list, and the words say so.
+    """
+    coped = setup.bosses and setup.bosses[0].coped
+    flow.heading(f"{'Posts' if coped else 'Bosses'} on the tube, mm; screws", 8.7)
+    heads, lines = rows(setup.bosses) if setup.bosses else ((), ())
     if lines:
         wide = _POST_COLUMNS if setup.bosses[0].coped else _BOSS_COLUMNS
         flow.table([Column(*column) for column in zip(heads, wide, strict=True)], lines)
@@ -445,7 +441,7 @@ def _bosses(flow: Flow, setup: SetUp) -> None:
 
 
 def _screws(flow: Flow, setup: SetUp) -> None:
-    if setup.bosses:
+    if setup.bosses or setup.boss_words:
         _bosses(flow, setup)
     else:
         flow.heading("Screws")

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from geometry.judged import missing
 from geometry.placement import Placement
 from geometry.tube import Tube, Vector, outline
 from geometry.tube import centre as tube_centre
@@ -75,7 +76,7 @@ def _drawn(
     stamp: str,
 ) -> Sheet:
     """Return the sheet with its view `aside` across the page."""
-    page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, sheet_of), stamp)
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, tubes, sheet_of), stamp)
     look = _draw_view(page, job, placement, tubes, aside)
     return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin)
 
@@ -83,7 +84,7 @@ def _drawn(
 def _tiles(
     job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, stamp: str
 ) -> tuple[Sheet, ...]:
-    lines = _title(job, placement, sheet_of)
+    lines = _title(job, placement, tubes, sheet_of)
     large = Large(
         "face",
         f"{job.frame.id}: face view",
@@ -95,11 +96,13 @@ def _tiles(
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
 
 
-def _title(job: Job, placement: Placement, sheet_of: str) -> list[TitleLine]:
+def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
     seen = "seen square onto it" if job.paper.view == "outboard" else "mirrored: seen from behind it"
-    return words.title_lines(
-        job, placement, f"Face, {seen}", sheet_of, ("", words.boss_words(job, placement))
-    )
+    more = ["", words.boss_words(job, placement)]
+    host = tubes.get(placement.host)
+    if host is not None and not host.placed:
+        more.append(f"The {words.plain(host.name)}'s lines are left out; {missing(host.name, host)}.")
+    return words.title_lines(job, placement, f"Face, {seen}", sheet_of, more)
 
 
 def _draw_view(
@@ -177,7 +180,7 @@ def _draw_planes(page: Page, look: Look, placement: Placement) -> None:
 
 def _draw_tube(page: Page, look: Look, placement: Placement, tube: Tube | None) -> None:
     """Draw edges and centre line of the host tube as they lie behind the face."""
-    if tube is None:
+    if tube is None or not tube.placed:
         return
     square = (*placement.n, 0.0)
     start, end = _ends(placement)

@@ -78,8 +78,10 @@ def mark_nearest(page: Page, look: Look, setup: SetUp | None) -> int:
         )
         if not inside or covered or any(math.dist(point, other) < _APART for other in found):
             continue
-        full = each.short
-        for text in (full, full.partition(", asked")[0]):
+        # The cross lies on what the body comes near, so that this need not be said.
+        least = f"{each.told}{each.after}" if each.distance else each.meets
+        full, brief = each.short, f"{each.name.partition(' to ')[0]}: {least}"
+        for text in (full, full.partition(", asked")[0], brief):
             # A cross without its words would be a riddle, so that either has room or neither is drawn.
             with contextlib.suppress(FitError):
                 page.drawing.callout(text, (point,), page.zone, clear=_ARM + 0.5, prefer=250.0)

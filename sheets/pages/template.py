@@ -5,9 +5,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from geometry.placement import Placement
+from geometry.judged import listed, missing
+from geometry.placement import MEETING, Placement
 from geometry.plane import along, angle_of, arcs_in_box, polar, turned
-from geometry.standoff import UNDER_SHEET, proud
+from geometry.standoff import UNDER_SHEET, proud, untold
 from geometry.tube import Tube, Vector, outline
 from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross, polyline
 from sheets.ink.paper import PAPERS
@@ -115,9 +116,26 @@ def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: 
     more = (
         _lie_flat(job, placement, tubes),
         words.boss_words(job, placement),
+        _unknown(placement, tubes),
         words.slot_words(job, placement),
     )
     return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
+
+
+def _unknown(placement: Placement, tubes: Mapping[str, Tube]) -> str:
+    """Say beside which tubes nothing is known, and what that leaves open; nothing where all are placed."""
+    absent = _absent(placement, tubes)
+    names = [*absent, *(name for name, tube in tubes.items() if not tube.placed)]
+    if not names:
+        return ""
+    off = ", nor whether it holds the sheet off" if absent and tubes else ""
+    where = listed([words.plain(name) for name in names])
+    return f"What comes near the {where} is not known{off}: see the card."
+
+
+def _absent(placement: Placement, tubes: Mapping[str, Tube]) -> list[str]:
+    """Return the tubes of such an end that are not given."""
+    return [name for name in MEETING[placement.end] if name not in tubes]
 
 
 def _draw_directions(page: Page, look: Look) -> None:
@@ -168,10 +186,18 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
     if beyond := begins_beyond(placement, tubes):
         return beyond
     face = thickness if thickness is not None and view == "outboard" else 0.0
-    high = proud(tubes.values(), face, view, placement.interface.x_far + UNDER_SHEET)
+    reach = placement.interface.x_far + UNDER_SHEET
+    high = proud(tubes.values(), face, view, reach)
     side = "outer" if view == "outboard" else "inner"
+    if unknown := untold(tubes.values(), reach):
+        # A collar for one tube would be wrong where another, of unknown place, stands further out.
+        measure = " and ".join(missing(tube.name, tube) for tube in unknown)
+        names = " and ".join(words.plain(tube.name) for tube in unknown)
+        hold = "holds" if len(unknown) == 1 else "hold"
+        return f"Whether the {names} {hold} the sheet off the dropout is not known: {measure}."
     if high is None or high.by < 0.05:
-        return f"No tube is proud of the dropout's {side} face: the sheet lies flat on it."
+        which = "No tube given" if _absent(placement, tubes) else "No tube"
+        return f"{which} is proud of the dropout's {side} face: the sheet lies flat on it."
     return (
         f"The {words.plain(high.tube)} is {high.by:.1f} proud of the dropout's {side} face: slip a collar "
         f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube."
@@ -184,9 +210,9 @@ def _must_show(job: Job, placement: Placement) -> list[Point]:
     ends = (face.x_near - _PAST_HOLE, face.x_far + _PAST_HOLE)
     places = [(x, up) for x in ends for up in (0.0, face.h + _PAST_FACE)]
     if face.family != "tab":
-        diameter, length = words.boss_size(job, placement)
-        foot, half = face.h - length, diameter / 2.0
-        for x in (face.x_near, face.x_far):
+        half = words.boss_size(job, placement)[0] / 2.0
+        for hole, x in (("near", face.x_near), ("far", face.x_far)):
+            foot = face.h - words.boss_length(job, placement, hole)
             places += [(x - half, foot), (x + half, foot), (x, foot - _PAST_BOSS)]
     mount = [along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in places]
     around = job.axle.dummy / 2.0 + 6.0
@@ -283,8 +309,9 @@ def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
     )
     page.drawing.show(line, CHAIN if face.family == "tab" else THICK, "mount")
     turn = look.heading(angle_of(t))
-    diameter, length = words.boss_size(job, placement)
+    diameter = words.boss_size(job, placement)[0]
     for hole, x in zip(placement.holes, (face.x_near, face.x_far), strict=True):
+        length = words.boss_length(job, placement, hole.name)
         centre = look.page((hole.centre[0], hole.centre[1]))
         tab = face.family == "tab"
         page.drawing.show(Circle(f"hole {hole.name}", centre, hole.diameter), THICK if tab else THIN, "drill")

@@ -54,13 +54,26 @@ def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
         found["align"] = Target(f"{width.value:g}", "seat to seat")
     if job.process.facing:
         found["face"] = Target(f"{job.process.facing:.2f}", "to take off")
-    if setup.gap is not None:
-        # The wheel runs out while it turns, and what is measured by hand stands still.
-        rotor = [each for each in setup.clear.clearances if each.kind == "rotor" and each.least is not None]
-        least = max(((each.least or 0.0) + each.allowance for each in rotor), default=None)
-        limit = "" if least is None else f", min {least:g}"
-        found["final-check"] = Target(f"{setup.gap.distance:.1f}", f"to tube{limit}")
+    found["final-check"] = _final(setup)
     return found
+
+
+def _final(setup: SetUp) -> Target:
+    """Return what the disc has to clear once the wheel is in: read where it runs nearest as it turns.
+
+    That is after its run-out, like every clearance. Where a tube's place is not known, what to measure is
+    said in its stead.
+    """
+    disc = setup.clear.disc
+    unknown = [each for each in setup.clear.clearances if each.kind == "rotor" and each.left is None]
+    if disc is None:
+        # The column is narrow: the card says of which tube, and how.
+        why = unknown[0].why.replace("tubes.", "").partition(" and ")[0] if unknown else ""
+        return Target("unknown", why)
+    least = "" if disc.least is None else f", min {disc.least:g}"
+    tube = f"to {disc.name.partition(' to ')[2]},"
+    runout = f" after {disc.allowance:g} run-out" if disc.allowance else ""
+    return Target(f"{disc.told}{least}", f"{tube}{runout}".rstrip(","))
 
 
 def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:

@@ -60,7 +60,7 @@ def title_lines(
     grade = "the job's own numbers" if placement.grade == "own" else f"grade {placement.grade}"
     small = [
         *(each for each in warnings if each not in loud),
-        *more[1:],
+        *(each for each in more[1:] if each),
         lettered(f"Placed from {grade}; sources: {'; '.join(interface.sources)}."),
         CAUTION,
     ]
@@ -114,7 +114,10 @@ def plain(name: str) -> str:
 
 
 def boss_size(job: Job, placement: Placement) -> tuple[float, float]:
-    """Return the diameter and length of the bosses to draw: the job's, or else the table's."""
+    """Return the diameter and length of the bosses to draw: the job's, or else the table's.
+
+    The near one may have a length of its own: see `boss_length`.
+    """
     face = placement.interface
     diameter, length = job.boss.diameter, job.boss.length
     if diameter is None:
@@ -122,6 +125,12 @@ def boss_size(job: Job, placement: Placement) -> tuple[float, float]:
     if length is None:
         length = face.boss_length.value if face.boss_length else diameter
     return diameter, length
+
+
+def boss_length(job: Job, placement: Placement, hole: str) -> float:
+    """Return the length of the boss at the hole "near" or "far"."""
+    own = job.boss.near_length if hole == "near" else None
+    return boss_size(job, placement)[1] if own is None else own
 
 
 def tab_thickness(job: Job, placement: Placement) -> float:
@@ -136,14 +145,19 @@ def boss_words(job: Job, placement: Placement) -> str:
     """Say which bosses are drawn, and how far to trust their size; nothing for a tab."""
     if placement.interface.family == "tab":
         return ""
-    diameter, length = boss_size(job, placement)
+    size = boss_sizes(job, placement)
     given = (job.boss.diameter is not None, job.boss.length is not None)
     if all(given):
-        return f"Bosses Ø{diameter:g} × {length:g}, the job's."
+        return f"Bosses {size}, the job's."
     which = "size" if not any(given) else "length" if given[0] else "diameter"
-    return (
-        f"Bosses Ø{diameter:g} × {length:g}: the {which} is our drawing's, not a standard's; measure yours."
-    )
+    return f"Bosses {size}: the {which} is our drawing's, not a standard's; measure yours."
+
+
+def boss_sizes(job: Job, placement: Placement) -> str:
+    """Return the size of the bosses in words: "Ø12 × 52, the near one × 27"."""
+    diameter, length = boss_size(job, placement)
+    near = boss_length(job, placement, "near")
+    return f"Ø{diameter:g} × {length:g}{f', the near one × {near:g}' if near != length else ''}"
 
 
 def slot_words(job: Job, placement: Placement) -> str:

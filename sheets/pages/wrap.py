@@ -148,9 +148,9 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
 
 def _process(job: Job, placement: Placement) -> str:
     if placement.interface.family == "tab":
-        return f"tab {short(words.tab_thickness(job, placement) + job.process.facing)} thick"
-    diameter, length = words.boss_size(job, placement)
-    return f"bosses Ø{diameter:g} × {length:g}"
+        taken = ", taken: measure yours" if job.boss.thickness is None else ""
+        return f"tab {short(words.tab_thickness(job, placement) + job.process.facing)} thick{taken}"
+    return f"bosses {words.boss_sizes(job, placement)}"
 
 
 def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block]]:

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.bosses import blank_length, fit_bosses
-from geometry.clearance import disc_gap
+from geometry.bosses import blank_lengths, fit_bosses
 from geometry.crossing import RoundCrossing, cylinder_through
 from geometry.errors import GeometryError
 from geometry.placement import Placement
@@ -26,11 +25,12 @@ _LEAST = 1.0
 
 @dataclass(frozen=True, slots=True)
 class _Boss:
-    """One boss: its hole's name, the point of its axis on its raw face, the way in, and where it meets."""
+    """One boss: its hole's name, its axis on its raw face, its length, the way in, and where it meets."""
 
     name: str
     x: float
     top: Vector
+    raw: float
     into: Vector
     curves: tuple[RoundCrossing, ...]
 
@@ -45,8 +45,7 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     """Return the strips of a post or flat mount's bosses, and what has to be said of them."""
     said: list[str] = []
     bosses: list[_Boss] = []
-    diameter, length = words.boss_size(job, placement)
-    raw = length + job.process.facing
+    diameter = words.boss_size(job, placement)[0]
     into = np.array([-placement.n[0], -placement.n[1], 0.0])
     for hole, x in zip(placement.holes, (placement.interface.x_near, placement.interface.x_far), strict=True):
         top = _at(placement, x, placement.interface.h + job.process.facing)
@@ -56,14 +55,15 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
             said.append(f"No wrap for the {hole.name} boss: it {error.problems[0].what}.")
             continue
         said += [word for curve in curves for word in curve.words]
-        bosses.append(_Boss(hole.name, x, top, into, curves))
+        raw = words.boss_length(job, placement, hole.name) + job.process.facing
+        bosses.append(_Boss(hole.name, x, top, raw, into, curves))
     if not bosses:
         return [], said
     marks: list[Mark] = []
     punches: list[Punch] = []
     notes: list[tuple[str, str]] = []
     for boss in bosses:
-        outlines, drills, note = _outlines(tube, boss, raw, diameter)
+        outlines, drills, note = _outlines(tube, boss, diameter)
         marks += outlines
         punches += drills
         notes.append((boss.name, note))
@@ -76,10 +76,12 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
     said += why
     coped = placement.interface.family == "post"
-    fits = fit_bosses(placement, tube, diameter=diameter, length=length)
+    length, near = words.boss_size(job, placement)[1], words.boss_length(job, placement, "near")
+    fits = fit_bosses(placement, tube, diameter=diameter, length=length, near_length=near)
+    cuts = dict(blank_lengths(fits, job.process.facing))
     for boss in bosses:
-        if coped or raw < float(boss.depths("entry").max()):
-            more, why = _cope(job, placement, boss, diameter, blank_length(fits, job.process.facing))
+        if coped or boss.raw < float(boss.depths("entry").max()):
+            more, why = _cope(job, placement, boss, diameter, cuts.get(boss.name))
             strips += more
             said += why
     return strips, said
@@ -91,8 +93,9 @@ def _merged(notes: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     return tuple(f"{' and '.join(names).capitalize()}: {what}." for what, names in said.items())
 
 
-def _outlines(tube: Tube, boss: _Boss, raw: float, diameter: float) -> tuple[list[Mark], list[Punch], str]:
+def _outlines(tube: Tube, boss: _Boss, diameter: float) -> tuple[list[Mark], list[Punch], str]:
     """Return a boss's outlines on the walls that it reaches, where to drill, and what it does there."""
+    raw = boss.raw
     drills = _pierced(tube, boss)
     out = [depth for depth, punch in drills if punch.name.endswith("far side")]
     through = raw >= (out[0] if out else float(np.mean(boss.depths("far"))))
@@ -205,8 +208,7 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: flo
 def rotor_marks(placement: Placement, tube: Tube) -> list[Mark]:
     """Return the line along a tube where the disc passes nearest to it; none where that is not known."""
     rotor = placement.rotor
-    gap = disc_gap(rotor, [tube])
-    if rotor.inner_face_z is None or rotor.outer_face_z is None or gap is None:
+    if rotor.inner_face_z is None or rotor.outer_face_z is None:
         return []
     middle = (rotor.inner_face_z + rotor.outer_face_z) / 2.0
     s = np.linspace(*tube.span, _SEARCH)

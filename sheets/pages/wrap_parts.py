@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from geometry.errors import GeometryError
+from geometry.judged import missing
 from geometry.placement import Placement
 from geometry.tube import Tube
 from sheets.job import Job
@@ -33,6 +34,10 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
     tube = tubes.get(placement.host)
     if tube is None:
         said.append(f"No wraps for the mount: the job gives no {host}; give [tubes.{placement.host}].")
+    elif not tube.placed:
+        said.append(
+            f"No wraps for the mount: where the {host} lies is not known; {missing(tube.name, tube)}."
+        )
     elif placement.interface.family != "tab":
         strips, said = boss_strips(job, placement, tube)
     else:
@@ -45,7 +50,11 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
             strips, why = strips_on(host_blank(job, placement, tube), marks, job.wrap.clear)
             plates = [Plate(edge, tube.name, placement) for edge in edges]
             said += [*(word for edge in edges for word in edge.words), *why]
-    if job.tubes.brace is not None:
+    unplaced = [each for each in tubes.values() if not each.placed]
+    if job.tubes.brace is not None and unplaced:
+        measure = " and ".join(missing(each.name, each) for each in unplaced)
+        said.append(f"No wrap for the brace: where it ends is not known; {measure}.")
+    elif job.tubes.brace is not None:
         try:
             more, why = brace_strips(job, tubes)
         except GeometryError as error:

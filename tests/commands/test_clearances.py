@@ -1,6 +1,8 @@
 """A failed clearance on the command line: exit 1, said in the warnings, stamped, and every file delivered."""
 
 import json
+import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -64,15 +66,192 @@ def test_one_failed_job_does_not_keep_the_others(run: Callable, write: Callable,
     assert all(Path(file["path"]).exists() for entry in ran.json for file in entry["files"])
 
 
-def test_a_tube_that_is_roughly_given_never_fails(run: Callable, write: Callable, tmp_path: Path) -> None:
-    job = write(
-        tmp_path / "rough.toml", ("outset = 5\n", ""), ("[[25, 16], [180, 19]", "[[25, 30], [180, 30]")
-    )
+@pytest.mark.parametrize("line", ["outset = 5\n", 'splay = "3 deg"\n'])
+def test_a_tube_that_was_not_measured_is_unknown_in_every_place(
+    line: str, run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    """With 0 in its place the stay would stand in the disc: neither that nor the opposite is known."""
+    key = line.partition(" ")[0]
+    job = write(tmp_path / "rough.toml", (line, ""), ("[[25, 16], [180, 19]", "[[25, 30], [180, 30]"))
     ran = run("check", job, "--json")
     assert ran.status == 0
-    one = clearances(ran.json, "rotor")["disc 160 to chainstay"]
-    assert (one["state"], one["distance"]) == ("unknown", None)
-    assert "tubes.chainstay.outset is not given" in one["why"]
+    setup, measure = ran.json["setup"], f"measure tubes.chainstay.{key}"
+    for name, each in clearances(ran.json, "rotor").items():
+        assert (each["state"], each["distance"], each["left"], each["told"]) == (
+            "unknown",
+            None,
+            None,
+            "unknown",
+        )
+        assert each["why"] == (measure if name.endswith("chainstay") else "give tubes.seatstay")
+    assert setup["disc_to_tube"] is None and setup["largest_disc"] is None and setup["disc_sizes"] == []
+    assert setup["largest_disc_words"] == f"largest disc: unknown; {measure}; give tubes.seatstay"
+    assert setup["tilts"]["known"] is False and setup["tilts"]["ranges"] == []
+    told = [warning for warning in ran.json["warnings"] if warning.startswith("Not known: ")]
+    assert told == setup["unknown"] and len(told) == 2 and measure in told[0]
+    said = run("check", job).out
+    assert re.search(rf"stand-off +not known for the chainstay; {measure}\n", said)
+    assert re.search(rf"disc to tube +disc 160 to chainstay: unknown; {measure}\n", said)
+    assert " 0.0 mm" not in said and "by size" not in said
+    drawn = run("draw", job, "--out", tmp_path / "paper", "--json")
+    assert drawn.status == 0
+    assert [warning for warning in drawn.json["warnings"] if warning.startswith("Not known: ")] == told
+    assert not [file for file in drawn.json["files"] if "wrap" in file["path"]]
+    assert "No wraps for the mount: where the chainstay lies is not known" in " ".join(drawn.json["warnings"])
+    # The traveller's target: what to measure, and no number.
+    assert "unknown measure chainstay." in text_of(tmp_path / "paper" / "knot-1.pdf")
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_disc_is_told_by_one_number_on_card_template_traveller_check_and_in_json(
+    run: Callable, name: str, tmp_path: Path
+) -> None:
+    """Always after run-out, to a tenth, rounded down; whoever reads two of them reads the same."""
+    setup = run("check", SAMPLES[name], "--json").json["setup"]
+    disc = setup["disc_to_tube"]
+    assert disc["told"] == f"{math.floor(10.0 * (disc['distance'] - disc['runout']) + 1e-6) / 10.0:.1f}"
+    words = f"{disc['name']} {disc['told']} after {disc['runout']:g} for run-out"
+    said = run("check", SAMPLES[name]).out
+    assert re.search(rf"disc to tube +{re.escape(words)}\n", said)
+    assert f"{disc['name']}: {disc['told']} mm after 0.2 for run-out" in said
+    by_size = re.search(r"disc to tube by size +after 0.2 for run-out, (.*)", said)
+    size = disc["name"].split()[1]
+    assert by_size is not None and f"{size}: {disc['told']}" in by_size[1].split(", ")
+    run("draw", SAMPLES[name], "--out", tmp_path)
+    tube = disc["name"].partition(" to ")[2]
+    assert f"{disc['told']}, min 2 to {tube}, after 0.2 run-out" in text_of(next(tmp_path.glob("*.pdf")))
+
+
+def test_a_flat_mount_for_140_is_promised_no_disc_that_no_adapter_reaches(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    """Its one step is +20: beyond 160 nothing fits it, however much room the stays leave."""
+    text = SAMPLES["redshank"].read_text(encoding="utf-8").replace("outset = -3.2", "outset = 12")
+    job = tmp_path / "wide.toml"
+    job.write_text(
+        text.replace(
+            "[boss]",
+            "[tubes.seatstay]\ndiameters = [[60, 14]]\nincluded = 70\noutset = 12\nsplay = 0\n[boss]",
+        ),
+        encoding="utf-8",
+    )
+    setup = run("check", job, "--json").json["setup"]
+    assert setup["largest_disc"] == 160
+    assert [each["diameter"] for each in setup["disc_sizes"]] == [140, 160]
+    assert setup["largest_disc_words"].endswith("after 0.2 for run-out: 160")
+
+
+def test_a_length_for_the_near_one_is_for_posts(run: Callable, write: Callable, tmp_path: Path) -> None:
+    """A tab has none, and a rear flat mount's screw passes through both of one length."""
+    job = write(tmp_path / "tab.toml", ("[dropout]", "[boss]\nnear_length = 20\n[dropout]"))
+    ran = run("check", job)
+    assert ran.status == 2
+    assert "boss.near_length: 20 given, but only posts and a front flat mount's bosses" in ran.errors[0]
+    flat = tmp_path / "flat.toml"
+    text = SAMPLES["redshank"].read_text(encoding="utf-8")
+    flat.write_text(text.replace("[boss]", "[boss]\nnear_length = 20"), encoding="utf-8")
+    assert run("check", flat).status == 2
+
+
+def test_the_discs_screws_as_they_were_measured(run: Callable, write: Callable, tmp_path: Path) -> None:
+    for given, said in (
+        ("[52, 3, 1]", "a list of 3 given"),
+        ("52", "52 given"),
+        ("[20, 3]", "allowed 30 to 80"),
+    ):
+        ran = run("check", write(tmp_path / "heads.toml", ("[dropout]", f"heads = {given}\n[dropout]")))
+        assert ran.status == 2 and said in ran.errors[0] and "axle.heads" in ran.errors[0]
+    meeting = tmp_path / "meeting.toml"
+    # The 140 frame whose stay began 25 from the axle with its side at -11, among heads that end at -10.45.
+    text = SAMPLES["turnstone"].read_text(encoding="utf-8").replace("[30, 16, 12.2]", "[25, 16, 14]")
+    for line, status in (("", 1), ('heads = ["38 mm", 3]\n', 0)):
+        meeting.write_text(text.replace("[dropout]", f"{line}[dropout]"), encoding="utf-8")
+        assert run("check", meeting).status == status
+
+
+def test_a_post_that_ends_short_is_turned_towards_its_tube_and_reaches_there(
+    run: Callable, tmp_path: Path
+) -> None:
+    """The far post of 46 has 53.98 to go. Turned away, by -11.5, it would have 70: that is never advised."""
+    text = SAMPLES["avocet"].read_text(encoding="utf-8").replace("length = 54 ", "length = 46 ")
+    assert "\nlength = 46" in text
+    job = tmp_path / "short.toml"
+    job.write_text(text, encoding="utf-8")
+    warnings = " ".join(run("check", job, "--json").json["warnings"])
+    found = re.search(
+        r"far by 7.98: make it 53.98 or longer, turn the mount to tilt = ([\d.-]+), where ([\d.]+)", warnings
+    )
+    assert found is not None and 0.0 < float(found[1]) < 20.0 and float(found[2]) <= 46.0
+    away, turned = tmp_path / "away.toml", tmp_path / "turned.toml"
+    turned.write_text(
+        text.replace('host = "chainstay"', f'host = "chainstay"\ntilt = {found[1]}'), encoding="utf-8"
+    )
+    fit = run("check", turned, "--json").json["setup"]["bosses"][1]
+    assert fit["short"] is None and fit["rim"][1] == pytest.approx(float(found[2]), abs=0.005)
+    away.write_text(text.replace('host = "chainstay"', 'host = "chainstay"\ntilt = -11.5'), encoding="utf-8")
+    assert run("check", away, "--json").json["setup"]["bosses"][1]["short"] > 20.0
+    # Its seatstay is not given, so that no range is known, and none is advised.
+    said = run("check", job).out
+    assert "Tilt on the chainstay: not known; give tubes.seatstay." in said and "tilt = -11.5" not in said
+
+
+def test_where_no_turn_makes_a_post_long_enough_none_is_named(run: Callable, tmp_path: Path) -> None:
+    """On its way the caliper comes to the leg: a post of 20 is far too short at every tilt that clears it."""
+    text = SAMPLES["godwit"].read_text(encoding="utf-8")
+    job = tmp_path / "stub.toml"
+    job.write_text(
+        text.replace("length = 65 ", "length = 20 ").replace("near_length = 36", "near_length = 20"),
+        encoding="utf-8",
+    )
+    ran = run("check", job, "--json")
+    short = [warning for warning in ran.json["warnings"] if "ends short" in warning]
+    assert len(short) == 1 and "or longer or put it on a plate" in short[0] and "tilt" not in short[0]
+    tilts = ran.json["setup"]["tilts"]
+    assert tilts["known"] is True and tilts["advised"] is None
+    assert not any("the middle of" in sentence for sentence in tilts["sentences"])
+
+
+def test_a_tilt_is_advised_only_between_limits_and_posts_lengths_are_two_of_them(run: Callable) -> None:
+    tilts = run("check", SAMPLES["godwit"], "--json").json["setup"]["tilts"]
+    (one,) = tilts["ranges"]
+    assert one["low_limit"] == "the far post, short of the fork leg"
+    assert one["high_limit"] == "far post to the fork leg's far side"
+    assert tilts["advised"] == one and -45.0 < one["low"] < 0.0 < one["high"] < 45.0
+    # A tab has no length: turned back, nothing ends where it can go but the search.
+    tab = run("check", SAMPLES["curlew"], "--json").json["setup"]["tilts"]
+    assert tab["ranges"][0]["low"] == -45.0 and tab["ranges"][0]["low_limit"] == ""
+    assert tab["advised"] is None and not any("tilt =" in each for each in tab["sentences"])
+
+
+def test_a_fixtures_plate_is_not_said_to_clear_a_tube_of_unknown_place(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    plate = ("[dropout]", "[bench]\nfixture = true\n[dropout]")
+    rough = run("check", write(tmp_path / "rough.toml", plate, ("outset = 5\n", "")), "--json").json
+    said = (
+        "Whether the chainstay stands in the way of the fixture's plate is not known; "
+        "measure tubes.chainstay.outset."
+    )
+    assert said in rough["warnings"]
+    assert said not in run("check", write(tmp_path / "good.toml", plate), "--json").json["warnings"]
+
+
+def test_an_axle_whose_disc_no_table_places_leaves_everything_beside_it_unknown(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    document = run("check", write(tmp_path / "old.toml", ("135-qr", "130-qr")), "--json").json
+    why = "the table has no rotor position for 130-qr"
+    assert f"Not known: what comes near the disc; {why}." in document["warnings"]
+    setup = document["setup"]
+    assert setup["largest_disc"] is None and setup["disc_to_tube"] is None
+    assert {each["why"] for each in clearances(document, "bolts").values()} == {why}
+
+
+def test_a_dummy_axle_that_was_not_measured_is_said(run: Callable, write: Callable, tmp_path: Path) -> None:
+    taken = "The dummy axle is taken to be 19.05: measure yours and give it as axle.dummy."
+    assert taken in run("check", write(tmp_path / "taken.toml"), "--json").json["warnings"]
+    given = write(tmp_path / "given.toml", ("[dropout]", 'dummy = "3/4 in"\n[dropout]'))
+    assert taken not in run("check", given, "--json").json["warnings"]
 
 
 def test_the_jobs_own_limits_and_caliper(run: Callable, write: Callable, tmp_path: Path) -> None:
@@ -121,8 +300,8 @@ def test_stays_that_cross_are_told_in_one_line(run: Callable, tmp_path: Path) ->
     text = (
         '[frame]\nid = "cross-1"\n[mount]\nend = "rear"\ninterface = "is-rear"\nrotor = 160\n'
         'host = "chainstay"\n[axle]\nsystem = "135-qr"\n[tubes.chainstay]\n'
-        "diameters = [[10, 20], [380, 22]]\noutset = 4\n[tubes.seatstay]\n"
-        "diameters = [[10, 20], [380, 14]]\nincluded = {}\noutset = 4\n"
+        "diameters = [[10, 20], [380, 22]]\noutset = 4\nsplay = 0\n[tubes.seatstay]\n"
+        "diameters = [[10, 20], [380, 14]]\nincluded = {}\noutset = 4\nsplay = 0\n"
     )
     for included, crossing in (("25", 1), ("110", 0)):
         job.write_text(text.format(included), encoding="utf-8")

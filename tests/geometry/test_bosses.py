@@ -399,7 +399,7 @@ def test_sizes_left_out_are_the_tables_and_said_so() -> None:
             "frame": {"id": "knot-1"},
             "mount": {"end": "rear", "interface": "flat-rear", "rotor": 140, "host": "chainstay"},
             "axle": {"system": "142x12"},
-            "tubes": {"chainstay": {"diameters": [[20, 20]], "offset": 12, "outset": -3}},
+            "tubes": {"chainstay": {"diameters": [[20, 20]], "offset": 12, "outset": -3, "splay": 0}},
             "boss": {"share": "20 %"},
         }
     )

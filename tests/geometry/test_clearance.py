@@ -3,6 +3,7 @@
 import itertools
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,8 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from geometry.clearance import ROOM, disc_gap, largest_disc, tubes_gap
+from geometry.adapters import disc, takes
+from geometry.clearance import ROOM, largest_disc, tube_gap, tubes_gap
+from geometry.convex import Nearest
 from geometry.placement import Rotor
+from geometry.room import disc_body
 from geometry.tube import Station, Tube, surface
 
 # Rear 135 mm quick release: rotor face 15.25 inboard of the dropout (interfaces: grade B), 1.8 thick (C).
@@ -24,33 +28,73 @@ def straight(diameter: float, **changes: float) -> Tube:
     return Tube("chainstay", 180.0, stations, **changes)
 
 
+def disc_gap(rotor: Rotor, tube: Tube) -> Nearest:
+    """Return how near a disc comes to a tube; the second point lies on the tube."""
+    body = disc_body(rotor)
+    assert body is not None
+    return tube_gap(body, tube)
+
+
 def test_a_stay_level_with_the_disc_is_half_its_outside_nearer() -> None:
     """Own arithmetic: disc's outer face at -13.45, stay's inboard side at -8."""
-    gap = disc_gap(REAR, [straight(16.0)])
-    assert gap is not None
+    gap = disc_gap(REAR, straight(16.0))
     assert gap.distance == pytest.approx(13.45 - 8.0, abs=1e-9)
-    assert gap.at[2] == pytest.approx(-8.0, abs=1e-9)
+    assert gap.second[2] == pytest.approx(-8.0, abs=1e-9)
 
 
 def test_beyond_the_rim_the_distance_is_to_the_rim() -> None:
     """A stay that begins outside the rim, level with the disc: its end is flat, 90 from the axle."""
     ahead = Tube("chainstay", 180.0, (Station(90.0, 10.0, 10.0), Station(300.0, 10.0, 10.0)), outset=-14.0)
-    gap = disc_gap(REAR, [ahead])
-    assert gap is not None
+    gap = disc_gap(REAR, ahead)
     assert gap.distance == pytest.approx(90.0 - 80.0, abs=1e-9)
 
 
 def test_a_tube_in_the_disc_has_no_gap() -> None:
-    gap = disc_gap(REAR, [straight(30.0)])
-    assert gap is not None and gap.distance == 0.0
+    assert disc_gap(REAR, straight(30.0)).distance == 0.0
 
 
-def test_without_tubes_or_a_rotor_position_there_is_nothing_to_say() -> None:
-    assert disc_gap(REAR, []) is None
+def test_the_largest_disc_is_known_only_where_every_tube_is() -> None:
+    """A stay of 16 leaves 13.45 - 8 of 3; what is not given or not measured makes it an upper bound."""
+    stay = straight(16.0)
     unplaced = replace(REAR, inner_face_z=None, outer_face_z=None)
-    assert disc_gap(unplaced, [straight(16.0)]) is None
-    assert largest_disc(unplaced, [straight(16.0)], [160.0]) is None
-    assert largest_disc(REAR, [], [160.0]) is None
+    assert largest_disc(unplaced, {"chainstay": stay}, [160.0], wanted=["chainstay"]) is None
+    sure = largest_disc(REAR, {"chainstay": stay}, [140.0, 160.0], wanted=["chainstay"])
+    assert sure is not None and (sure.sure, sure.diameter, sure.unknown) == (160.0, 160.0, ())
+    both = ["chainstay", "seatstay"]
+    partly = largest_disc(REAR, {"chainstay": stay}, [140.0, 160.0], wanted=both)
+    assert partly is not None and (partly.sure, partly.diameter) == (None, 160.0)
+    assert partly.unknown == ("give tubes.seatstay",)
+    rough = largest_disc(REAR, {"chainstay": replace(stay, lacks=("outset",))}, [160.0], wanted=["chainstay"])
+    assert rough is not None and (rough.sure, rough.diameter, rough.gaps) == (None, None, ())
+    assert rough.unknown == ("measure tubes.chainstay.outset",)
+
+
+def test_the_room_is_asked_for_after_run_out() -> None:
+    """13.45 - 8 = 5.45: of 5.4 asked for it keeps 5.45, and 5.25 after a run-out of 0.2."""
+    for runout, fits in ((0.0, 160.0), (0.2, None)):
+        found = largest_disc(
+            REAR, {"chainstay": straight(16.0)}, [160.0], wanted=["chainstay"], room=5.4, runout=runout
+        )
+        assert found is not None and found.diameter == fits
+        assert found.gaps[0][1].left == pytest.approx(5.45 - runout, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("mount", "sizes"),
+    [
+        (("flat", "rear", 140.0, 140.0), (140.0, 160.0)),
+        (("flat", "front", 160.0, 140.0), (140.0, 160.0)),
+        (("post", "front", 160.0, 160.0), (160.0, 180.0, 200.0, 203.0)),
+        (("post", "rear", 160.0, 178.0), (160.0, 178.0, 180.0, 200.0, 203.0)),
+        (("tab", "rear", 140.0, 140.0), (140.0, 160.0, 180.0, 200.0, 203.0)),
+    ],
+)
+def test_a_mount_takes_what_its_adapters_reach(
+    mount: tuple[Any, Any, float, float], sizes: tuple[float, ...]
+) -> None:
+    """Adapter steps of the table: flat 0 and 20, post 0, 18, 20, 23, 40, 43, tab 0 to 63; 178 when fitted."""
+    assert takes(*mount) == sizes
+    assert set(sizes) - {mount[3]} <= set(disc().sizes)
 
 
 def apart(tube: Tube, rotor: Rotor, s: float, turn: float) -> float:
@@ -87,8 +131,7 @@ def test_no_point_of_the_outside_is_nearer(tube: Tube, radius: float) -> None:
     Where the stay begins beyond the rim its solid end may be nearer than any of its outside.
     """
     rotor = replace(REAR, radius=radius)
-    gap = disc_gap(rotor, [tube])
-    assert gap is not None
+    gap = disc_gap(rotor, tube)
     low, high = tube.span
     bounds = ((low, high), (-1.0, 7.5))
     starts = [(s, turn) for s in (low, min(radius, high)) for turn in (0.5, 1.6, 4.0)]
@@ -105,9 +148,9 @@ def test_no_point_of_the_outside_is_nearer(tube: Tube, radius: float) -> None:
         options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 2000},
     ).fun
     assert gap.distance <= best + 1e-6
-    if math.hypot(*gap.at[:2]) < radius - 0.01:
+    if math.hypot(*gap.second[:2]) < radius - 0.01:
         assert gap.distance >= best - 1e-6
-    x, y, z = gap.at
+    x, y, z = gap.second
     assert rotor.inner_face_z is not None and rotor.outer_face_z is not None
     beside = max(rotor.inner_face_z - z, z - rotor.outer_face_z, 0.0)
     assert math.hypot(max(math.hypot(x, y) - radius, 0.0), beside) == pytest.approx(gap.distance, abs=1e-9)
@@ -115,7 +158,7 @@ def test_no_point_of_the_outside_is_nearer(tube: Tube, radius: float) -> None:
 
 @given(stays)
 def test_a_larger_disc_is_never_further_off(tube: Tube) -> None:
-    found = largest_disc(REAR, [tube], [220.0, 140.0, 180.0])
+    found = largest_disc(REAR, {"stay": tube}, [220.0, 140.0, 180.0], wanted=["stay"])
     assert found is not None
     distances = [gap.distance for _, gap in found.gaps]
     assert [size for size, _ in found.gaps] == [140.0, 180.0, 220.0]

@@ -9,12 +9,14 @@ import pytest
 
 from geometry.axles import axle
 from geometry.clearance import ROOM
+from geometry.convex import Nearest
 from geometry.interfaces import OwnRow, resolve
-from geometry.margins import Clearance, Mount, OwnLimits, clearances
+from geometry.judged import Clearance, Mount, OwnLimits, judged, limit_of
+from geometry.margins import clearances
 from geometry.placement import Placement, place
-from geometry.room import OwnCaliper, entry
+from geometry.room import Heads, OwnCaliper, entry
 from geometry.tables import Number
-from geometry.tilt import on_host, tilts
+from geometry.tilt import nearer, on_host, tilts
 from geometry.tube import Station, Tube
 
 STAYS = ("chainstay", "seatstay")
@@ -52,11 +54,11 @@ def test_the_disc_to_a_stay_by_arithmetic() -> None:
 @pytest.mark.parametrize(
     ("outset", "state", "short"),
     [
-        (-2.25 + 0.001, "ok", "3.0, asked 3.0"),
-        (-2.25 - 0.001, "warn", "2.9, asked 3.0"),
-        (-3.25 + 0.001, "warn", "2.0, asked 3.0"),
-        (-3.25 - 0.001, "fail", "1.9, asked 2.0"),
-        (-14.0, "fail", "0.0 (they meet), asked 2.0"),
+        (-2.25 + 0.001, "ok", " 3.0 after 0.2 for run-out, asked 3.0"),
+        (-2.25 - 0.001, "warn", " 2.9 after 0.2 for run-out, asked 3.0"),
+        (-3.25 + 0.001, "warn", " 2.0 after 0.2 for run-out, asked 3.0"),
+        (-3.25 - 0.001, "fail", " 1.9 after 0.2 for run-out, asked 2.0"),
+        (-14.0, "fail", ": they meet"),
     ],
 )
 def test_the_disc_warns_below_3_and_fails_below_2(outset: float, state: str, short: str) -> None:
@@ -65,32 +67,42 @@ def test_the_disc_warns_below_3_and_fails_below_2(outset: float, state: str, sho
     Stay's side at outset - 8, so 13.45 - 8 + outset - 0.2 is left.
     """
     one = found(flat(), {"chainstay": replace(CHAINSTAY, outset=outset)})["disc 160 to chainstay"]
-    assert (one.state, one.short) == (state, f"disc 160 to chainstay {short}")
+    assert (one.state, one.short) == (state, f"disc 160 to chainstay{short}")
     assert one.grade == "D" and "own judgement" in one.source
 
 
 def test_what_is_missing_is_unknown_and_says_which_number() -> None:
     named = found(flat(), {}, mount=Mount())
     assert {each.state for each in named.values() if each.kind != "key"} == {"unknown"}
-    assert named["disc 160 to seatstay"].why == "tubes.seatstay is not given"
-    assert named["key at the near screw"].why == "boss.length is not given"
-    assert named["boss to disc"].sentence == "boss to disc: unknown, boss.diameter is not given."
+    assert named["disc 160 to seatstay"].why == "give tubes.seatstay"
+    assert named["key at the near screw"].why == "give boss.length"
+    assert named["boss to disc"].sentence == "boss to disc: unknown; give boss.diameter and boss.length."
+    assert named["bosses to axle"].why == "give boss.diameter and boss.length"
+    assert named["boss to disc"].told == "unknown"
     for each in named.values():
         if each.state == "unknown":
             assert each.distance is None and each.left is None and each.second is None
     unplaced = replace(flat(), rotor=replace(flat().rotor, inner_face_z=None, outer_face_z=None))
     for each in found(unplaced, BOTH).values():
-        assert each.kind == "key" or (each.state == "unknown" and "rotor position" in each.why)
+        # What is on the axle, a boss beside a stay and a key's way past it do not rest on the disc.
+        assert each.kind in ("key", "axle", "stay") or (
+            each.state == "unknown" and "rotor position" in each.why
+        )
 
 
-def test_a_tube_without_outset_never_fails() -> None:
+@pytest.mark.parametrize("lacks", [("outset",), ("splay",), ("outset", "splay")])
+def test_a_tube_that_is_not_placed_never_fails_and_never_passes(lacks: tuple[str, ...]) -> None:
+    """With 0 in its place a stay may seem to lie in the disc, or well clear of it: neither is known."""
     inside = {"chainstay": replace(CHAINSTAY, outset=-14.0)}
     assert found(flat(), inside)["disc 160 to chainstay"].state == "fail"
-    named = found(flat(), inside, rough=["chainstay"])
-    assert (
-        named["disc 160 to chainstay"].why == "tubes.chainstay.outset is not given (with 0 it would be 0.0)"
-    )
-    assert not [each.name for each in named.values() if each.state in ("fail", "warn")]
+    for outset in (-14.0, 5.0):
+        named = found(flat(), {"chainstay": replace(CHAINSTAY, outset=outset, lacks=lacks)})
+        beside = [each for name, each in named.items() if name.endswith("to chainstay")]
+        assert {each.kind for each in beside} == {"rotor", "bolts"}
+        for each in beside:
+            assert (each.state, each.distance, each.told) == ("unknown", None, "unknown")
+            assert each.why == "measure " + " and ".join(f"tubes.chainstay.{key}" for key in lacks)
+        assert not [each.name for each in named.values() if each.state in ("fail", "warn")]
 
 
 def test_a_remembered_caliper_warns_and_an_own_one_fails() -> None:
@@ -140,9 +152,12 @@ def test_a_flat_boss_to_the_disc(diameter: float, left: float) -> None:
     )
 
 
-def test_a_mount_in_the_disc_fails_only_where_its_place_is_known() -> None:
-    """A post's sideways place is remembered, D and plus or minus 1: it warns; an own lateral can fail."""
-    wide = replace(SIZES, diameter=Number(24.0, "own", ""))
+def test_a_mount_near_the_disc_fails_only_where_its_place_is_known() -> None:
+    """A post's sideways place is remembered, D and plus or minus 1: near the disc it warns; an own one fails.
+
+    A post of 17 about -4.25 reaches in to -12.75, 0.7 from the disc; about -4.0 it leaves 0.95.
+    """
+    wide = replace(SIZES, diameter=Number(17.0, "own", ""))
     face = resolve("post", "rear", 160, 160)
     post = place(face, axle("142x12"), rotor=160, host="chainstay", direction=180.0)
     assert found(post, {}, mount=wide)["near post to disc"].state == "warn"
@@ -151,6 +166,55 @@ def test_a_mount_in_the_disc_fails_only_where_its_place_is_known() -> None:
         resolve("post", "rear", 160, 160, row), axle("142x12"), rotor=160, host="chainstay", direction=180.0
     )
     assert found(own, {}, mount=wide)["near post to disc"].state == "fail"
+
+
+def test_bodies_that_meet_fail_whatever_their_grade() -> None:
+    """A post of 24 about a remembered -4.25 reaches through the disc's outer face at -13.45 to -16.25.
+
+    Stays from s = 20 on with a side at -11 stand among screws that sweep out to -10.45 as far as 26.25.
+    """
+    post = place(
+        resolve("post", "rear", 160, 160), axle("142x12"), rotor=160, host="chainstay", direction=180.0
+    )
+    named = found(post, {}, mount=replace(SIZES, diameter=Number(24.0, "own", "")))
+    for name in ("near post to disc", "mount to the disc's spoke side"):
+        assert (named[name].state, named[name].grade, named[name].least) == ("fail", "D", None)
+    stays = {
+        name: replace(each, stations=(Station(20.0, 14.0, 14.0), each.stations[1]), outset=-4.0)
+        for name, each in BOTH.items()
+    }
+    for name in STAYS:
+        one = found(flat(), stays)[f"disc's screws to {name}"]
+        assert (one.state, one.short) == ("fail", f"disc's screws to {name}: they meet")
+    own = found(flat(), stays, heads=Heads(38.0, 3.0))
+    assert {own[f"disc's screws to {name}"].state for name in STAYS} == {"warn"}
+
+
+def test_a_room_that_something_reaches_into_warns_and_is_not_called_a_meeting() -> None:
+    """A remembered caliper is a box about a body that nobody measured, a key's way only air."""
+    across = {"chainstay": CHAINSTAY, "seatstay": replace(SEATSTAY, direction=150.0)}
+    one = found(flat(), across)["caliper to seatstay"]
+    assert (one.distance, one.state) == (0.0, "warn")
+    assert "they meet" not in one.sentence and "they meet" not in one.short
+
+
+# Distances of 3.04999, 3.05 and 3.0999999 less 0.2 for run-out.
+@pytest.mark.parametrize(
+    ("distance", "told"), [(3.04999, "2.8"), (3.1, "2.9"), (3.19999, "2.9"), (3.2, "3.0"), (0.25, "0.0")]
+)
+def test_a_clearance_is_told_in_one_way_rounded_down(distance: float, told: str) -> None:
+    points = ((0.0, 0.0, 0.0), (0.0, 0.0, distance))
+    one = judged(
+        "rotor",
+        "disc 160 to chainstay",
+        Nearest(distance, distance, *points),
+        limit_of(OwnLimits(), "rotor"),
+        binding=True,
+        less=0.2,
+    )
+    assert one.told == told
+    assert f" {told} after 0.2 for run-out" in one.short and f" {told} mm after 0.2" in one.sentence
+    assert (one.state == "ok") == (float(told) >= 3.0)
 
 
 def test_the_tables_limits() -> None:
@@ -185,15 +249,20 @@ def holds(tilt: float, included: float) -> bool:
 def test_the_tilts_that_hold_end_where_one_fails(included: float) -> None:
     """A tenth of a degree within each end all holds; a tenth beyond something does not, and it is named."""
     result = tilts(lambda tilt: turning(tilt, included), "chainstay", None)
-    assert result.widest in result.ranges
+    assert result.known and result.ranges
     for each in result.ranges:
         for end, way, name in ((each.low, -1.0, each.low_limit), (each.high, 1.0, each.high_limit)):
             assert holds(end - 0.1 * way, included)
             if name:
                 assert not holds(end + 0.1 * way, included)
                 assert any(name in sentence for sentence in result.sentences)
-    assert result.widest is not None and result.widest.low <= result.widest.middle <= result.widest.high
-    assert any(f"tilt = {result.widest.middle:g}" in sentence for sentence in result.sentences)
+    limited = [each for each in result.ranges if each.low_limit and each.high_limit]
+    assert result.advised == max(limited, key=lambda each: each.high - each.low, default=None)
+    advice = [sentence for sentence in result.sentences if "the middle of" in sentence]
+    assert bool(advice) == (result.advised is not None)
+    if result.advised is not None:
+        assert result.advised.low <= result.advised.middle <= result.advised.high
+        assert f"tilt = {result.advised.middle:g}" in advice[0]
 
 
 def test_by_arithmetic_the_far_hole_comes_down_to_the_stays_edge() -> None:
@@ -202,25 +271,64 @@ def test_by_arithmetic_the_far_hole_comes_down_to_the_stays_edge() -> None:
     So atan(35.6 / 68) - asin(8 / 76.76) = 27.64 - 5.98 = 21.65 degrees.
     """
     result = tilts(lambda tilt: turning(tilt, 90.0), "chainstay", 5.0)
-    assert result.widest is not None
-    assert result.widest.high == pytest.approx(21.65, abs=0.02)
-    assert result.widest.high_limit == "the far hole at the chainstay's edge"
+    assert result.ranges[-1].high == pytest.approx(21.65, abs=0.02)
+    assert result.ranges[-1].high_limit == "the far hole at the chainstay's edge"
     assert not any("No tilt is given" in sentence for sentence in result.sentences)
 
 
 def test_no_tilt_that_holds_and_none_that_is_known_are_said() -> None:
     narrow = tilts(lambda tilt: turning(tilt, 25.0), "chainstay", 0.0)
-    assert narrow.widest is None and narrow.sentences[0].startswith("Tilt on the chainstay: none from -45 to")
+    assert narrow.ranges == () and narrow.advised is None and narrow.known
+    assert narrow.sentences[0].startswith("Tilt on the chainstay: none from -45 to")
+
+
+@pytest.mark.parametrize("lacks", [None, ("outset",), ("splay",)])
+def test_one_unknown_silences_the_tilts(lacks: tuple[str, ...] | None) -> None:
+    """A seatstay that is not given, or not measured, may stand anywhere in the range."""
 
     def blind(tilt: float) -> tuple[tuple[Clearance, ...], tuple[float, str]]:
-        unknown = [each for each in found(flat(tilt), {}, turning=True).values() if each.kind != "key"]
-        return tuple(unknown), (math.inf, "")
+        stays = {"chainstay": CHAINSTAY}
+        if lacks is not None:
+            stays["seatstay"] = replace(SEATSTAY, lacks=lacks)
+        told = clearances(flat(tilt), stays, wanted=STAYS, mount=SIZES, turning=True)
+        return told, on_host(flat(tilt), stays)
 
     result = tilts(blind, "chainstay", None)
-    assert result.ranges == () and "not checked" in result.sentences[0]
+    assert (result.ranges, result.advised, result.known) == ((), None, False)
+    measure = "give tubes.seatstay" if lacks is None else f"measure tubes.seatstay.{lacks[0]}"
+    assert result.sentences == (f"Tilt on the chainstay: not known; {measure}.",)
 
 
-def test_a_job_whose_tilt_does_not_hold_is_told_the_middle() -> None:
-    result = tilts(lambda tilt: turning(tilt, 75.0), "chainstay", 40.0)
-    assert result.widest is not None
-    assert result.sentences[-1].startswith("At the job's tilt of 40 it does not all hold")
+def test_a_range_that_only_the_search_ends_is_told_and_never_advised() -> None:
+    """Up to 10 all holds and beyond it nothing: from -45 on, where nobody looked further, is no limit."""
+
+    def open_below(tilt: float) -> tuple[tuple[Clearance, ...], tuple[float, str]]:
+        return turning(0.0, 90.0)[0], (10.0 - tilt, "the far hole at the chainstay's edge")
+
+    for tilt in (None, 0.0, 20.0):
+        result = tilts(open_below, "chainstay", tilt)
+        assert result.ranges[0].low == -45.0 and result.ranges[0].high == pytest.approx(10.0, abs=0.02)
+        assert result.advised is None
+        assert not any("tilt =" in sentence for sentence in result.sentences)
+    assert "At the job's tilt of 20 it does not all hold" in result.sentences[-1]
+
+
+def test_a_job_whose_tilt_does_not_hold_is_told_what_fails_and_the_middle_of_a_range_with_two_ends() -> None:
+    def between(tilt: float) -> tuple[tuple[Clearance, ...], tuple[float, str]]:
+        ends = ((tilt - 2.0, "the far post, short of the chainstay"), (8.0 - tilt, "the far hole"))
+        return turning(0.0, 90.0)[0], min(ends)
+
+    result = tilts(between, "chainstay", None)
+    assert result.sentences[1:] == (
+        "Without tilt, as drawn, it does not all hold: the far post, short of the chainstay.",
+        "No tilt is given, and 0 is drawn; the middle of the range is tilt = 5.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("way", "found"),
+    [(lambda tilt: 5.0 - tilt, 5.0), (lambda tilt: 5.2 + tilt, -5.5), (lambda tilt: 5.0, None)],
+)
+def test_the_nearest_turn_that_makes_posts_long_enough(way: Any, found: float | None) -> None:
+    """By half degrees: 5 lacking, a degree a mm; 5.2 the other way; nothing where turning does not help."""
+    assert nearer(way, 0.0) == found

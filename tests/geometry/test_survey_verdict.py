@@ -250,6 +250,12 @@ def test_a_mount_too_far_out_takes_a_larger_disc_with_its_adapter() -> None:
     assert {each.kind for each in verdict.remedies} == {"rotor"}
     assert "180 disc instead of 160, with no adapter as for 160" in verdict.remedies[0].text
     assert one(judge(seen, Shop(size=15.0, largest=160.0)), "ask")
+    assert one(judge(seen, Shop(size=15.0, largest=0.0)), "ask")  # a frame known to take no disc
+    for sure, said in (
+        (True, "; the frame has room for it."),
+        (False, "; see that the frame has room for it."),
+    ):
+        assert judge(seen, Shop(size=15.0, largest=203.0, certain=sure)).remedies[0].text.endswith(said)
 
 
 def test_a_turn_about_the_axle_is_told_as_a_tilt() -> None:

@@ -118,7 +118,7 @@ def test_travel_says_what_a_slider_means_and_what_is_missing() -> None:
     room = caliper(post())
     assert over_travel(post(), room, 0.0, 0.0) is None
     found = over_travel(post(), room, None, 12.0)
-    assert found is not None and found.reach is None and found.ok
+    assert found is not None and found.reach is None and found.ok is None
     assert "dropout.slot does not say" in found.sentence
     assert "drawn from the slider" in found.sentence
 

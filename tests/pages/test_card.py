@@ -300,11 +300,26 @@ def test_a_filler_with_cadmium_is_refused() -> None:
         made(job_with(process={"method": "silver-braze", "filler": "BAg-1"}))
 
 
-def test_a_disc_too_near_a_tube_is_said_large() -> None:
-    near = {"diameters": [[20, 16]], "outset": -4.0}
+def test_a_disc_too_near_a_tube_is_said_large_and_as_everywhere() -> None:
+    """From the disc's face at -13.45 to the stay's side at -10.8: 2.65, after run-out 2.45, told as 2.4."""
+    near = {"diameters": [[30, 16]], "outset": -2.8, "splay": 0}
     setup, sheets = made(job_with(tubes={"chainstay": near}))
-    assert setup.gap is not None and setup.gap.distance < 3.0
-    assert any("comes within" in text for text in _lettered(sheets, job_with(tubes={"chainstay": near})))
+    disc = setup.clear.disc
+    assert disc is not None and disc.left == pytest.approx(2.45, abs=1e-6) and disc.told == "2.4"
+    said = _lettered(sheets, job_with(tubes={"chainstay": near}))
+    assert "disc 160 to chainstay 2.4 after 0.2 for run-out, asked 3.0!" in said
+
+
+def test_what_is_not_measured_is_said_large_and_how_to_measure_it() -> None:
+    for key, how in (("outset", "how far outboard"), ("splay", "by how many degrees")):
+        tube = {"diameters": [[30, 16]], "outset": 5, "splay": 3}
+        del tube[key]
+        _, sheets = made(job_with(tubes={"chainstay": tube}))
+        letters = _lettered(sheets, job_with(tubes={"chainstay": tube}))
+        lacking = f"measure tubes.chainstay.{key}"
+        assert f"largest disc: unknown; {lacking}; give tubes.seatstay" in letters
+        assert not any("no disc" in text or "asked" in text for text in letters)
+        assert f"Not known: what comes near the chainstay; {lacking}, {how}" in words(sheets)
 
 
 def _lettered(sheets: tuple[Sheet, ...], job: Job) -> list[str]:

@@ -94,7 +94,10 @@ def test_every_feature_of_the_side_view(delivered: All, name: str, view: str) ->
             assert ends[0].imag > wanted.h > ends[1].imag
         elif which.startswith("boss"):
             x = wanted.x[HOLES.index(which.removeprefix("boss "))]
-            half, low = job["boss"]["diameter"] / 2.0, wanted.h - job["boss"]["length"]
+            length = job["boss"]["length"]
+            if which == "boss near":
+                length = job["boss"].get("near_length", length)
+            half, low = job["boss"]["diameter"] / 2.0, wanted.h - length
             corners = [_along(wanted, at(point)) for point in feature["points"]]
             assert corners == close(
                 [

@@ -278,7 +278,9 @@ def test_the_form_is_filled_in_with_the_job() -> None:
 def test_targets_are_the_jobs_own(sample: Made) -> None:
     job, setup, sheets = sample
     said = words(sheets)
-    assert setup.gap is not None and f"{setup.gap.distance:.1f} to tube" in said
+    disc = setup.clear.disc
+    assert disc is not None
+    assert f"{disc.told}, min 2 to {disc.name.partition(' to ')[2]}, after 0.2 run-out" in said
     assert setup.build_up is not None and setup.build_up.stack is not None
     stack = setup.build_up.stack
     # Where the mount reaches into the plate, the plate is relieved by that.

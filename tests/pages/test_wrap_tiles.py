@@ -131,7 +131,7 @@ def test_no_sheet_on_top_covers_half_a_word(tmp_path: File) -> None:
             "tubes": {
                 "fork-leg": {
                     "diameters": [[54, 34.84], [204, 39.47, 34.31], [434, 34.84]], "offset": 3.66,
-                    "splay": 1.27,
+                    "outset": 0, "splay": 1.27,
                 }
             },
             "paper": {"size": "Letter", "margin": 12.7},

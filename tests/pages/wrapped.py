@@ -83,7 +83,7 @@ def mount(name: str, **changes: dict[str, Any]) -> Job:
 
 
 def stay(stations: list[list[float]], **more: float) -> dict[str, Any]:
-    return {"chainstay": {"diameters": stations, "outset": -1.0} | more}
+    return {"chainstay": {"diameters": stations, "outset": -1.0, "splay": 0.0} | more}
 
 
 class Skin:

@@ -1,0 +1,118 @@
+"""Ordinary good frames pass quietly, and known bad ones fail: on every sheet, in the status and in JSON."""
+
+import copy
+from pathlib import Path
+from typing import Any
+from unittest.mock import patch
+
+import pytest
+
+from sheets.clear import judged
+from sheets.draw import pages
+from sheets.ink.drawing import Drawing
+from sheets.job import parse, place_job, tubes_of
+from sheets.setup import SetUp, set_up
+from tests.frames import BAD, GOOD, UNMEASURED, Bad, Document
+
+GOODS = [pytest.param(each, id=f"{family}, {name}") for family in GOOD for name, each in GOOD[family].items()]
+BADS = [pytest.param(each, id=f"{family}, {name}") for family in BAD for name, each in BAD[family].items()]
+
+
+def worked(document: Document) -> SetUp:
+    """Return a frame's set-up."""
+    job = parse(document)
+    return set_up(job, place_job(job), tubes_of(job))
+
+
+def lettered(document: Document) -> list[str]:
+    """Return every line lettered on a frame's sheets."""
+    job = parse(document)
+    placement = place_job(job)
+    said: list[str] = []
+    letter = Drawing.letter
+
+    def noted(self: Drawing, text: str, *rest: Any, **more: Any) -> None:
+        said.append(text)
+        letter(self, text, *rest, **more)
+
+    with patch.object(Drawing, "letter", noted):
+        pages(job, placement, set_up(job, placement, tubes_of(job)))
+    return said
+
+
+def test_there_are_four_and_more_of_each_family() -> None:
+    assert {*GOOD} == {*BAD} == {"tab", "post", "flat"}
+    assert min(len(each) for frames in (GOOD, BAD) for each in frames.values()) >= 4
+
+
+@pytest.mark.parametrize("document", GOODS)
+def test_a_good_frame_passes_quietly(document: Document) -> None:
+    setup = worked(document)
+    assert judged(Path("good.toml"), setup.clear) == (0, ())
+    given = parse(document).tubes.given()
+    for each in setup.clear.clearances:
+        lacking = each.state == "unknown" and each.why == "give tubes.seatstay" and "seatstay" not in given
+        assert each.state == "ok" or lacking, each.sentence
+    lengths = [
+        said.text for said in setup.boss_words if "ends short" in said.text or "breaks out" in said.text
+    ]
+    assert not lengths
+    assert not any("CLEARANCE" in said or said.startswith("Clearance") for said in setup.warnings)
+
+
+@pytest.mark.parametrize("bad", BADS)
+def test_a_bad_frame_fails(bad: Bad) -> None:
+    setup = worked(bad.document)
+    status, problems = judged(Path("bad.toml"), setup.clear)
+    assert status == 1 and any(f"CLEARANCE FAILS: {bad.fails}" in problem for problem in problems)
+    one = next(each for each in setup.clear.failed if each.name.startswith(bad.fails))
+    assert any(said.startswith(f"CLEARANCE FAILS: {one.name}") for said in setup.warnings)
+
+
+@pytest.mark.parametrize("family", BAD)
+def test_what_fails_is_stamped_on_every_sheet(family: str) -> None:
+    """Template and card, and the face sheet where there is one: on a seatstay, across an axle, in a disc."""
+    name = {"tab": "the disc's screws in the seatstay", "post": "a near post across the axle"}
+    bad = BAD[family][name.get(family, "bosses in the disc")]
+    stamps = [text for text in lettered(bad.document) if text.startswith("CLEARANCE FAILS")]
+    assert len(stamps) >= (2 if family == "tab" else 3)
+    assert not any("CLEARANCE FAILS" in text for text in lettered(next(iter(GOOD[family].values()))))
+
+
+FORK = GOOD["post"]["front 180"]
+
+
+@pytest.mark.parametrize("key", UNMEASURED)
+def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> None:
+    document = copy.deepcopy(FORK)
+    del document["tubes"]["fork-leg"][key]
+    setup = worked(document)
+    measure = f"measure tubes.fork-leg.{key}"
+    beside = [each for each in setup.clear.clearances if "fork leg" in each.name]
+    assert {each.kind for each in beside} == {"rotor", "bolts", "caliper", "key", "host"}
+    assert {(each.state, each.told, each.why) for each in beside} == {("unknown", "unknown", measure)}
+    assert setup.clear.disc is None
+    assert setup.clear.disc_words == f"disc 180 to fork leg: unknown; {measure}"
+    assert setup.clear.largest_words == f"largest disc: unknown; {measure}"
+    assert setup.clear.largest is not None and setup.clear.largest.sure is None
+    assert setup.bosses == ()
+    assert any(
+        said.text == f"How the post meets the fork leg is not known; {measure}." for said in setup.boss_words
+    )
+    told = [
+        warning for warning in setup.warnings if warning.startswith("Not known: what comes near the fork leg")
+    ]
+    assert len(told) == 1 and measure in told[0]
+    assert judged(Path("unknown.toml"), setup.clear) == (0, ())
+    said = " ".join(lettered(document))
+    for silenced in ("no disc", "within 0.0", "0.0 mm", "lies flat", "collar"):
+        assert silenced not in said
+    assert f"largest disc: unknown; {measure}" in said
+    assert "holds the sheet off the dropout is not known" in said
+    assert "lines are left out" in said
+
+
+def test_a_splay_of_0_is_a_straight_tube_and_no_unknown() -> None:
+    document = copy.deepcopy(FORK)
+    document["tubes"]["fork-leg"]["splay"] = 0
+    assert not any(each.state == "unknown" for each in worked(document).clear.clearances)
