@@ -5,7 +5,7 @@ from pathlib import Path
 from geometry.errors import InputError
 from sheets.files.loose import write_loose
 from sheets.keeping import must_give_way
-from sheets.pages.shop import shop_page
+from sheets.pages.shop import shop_pages
 from sheets.proof import paper_named
 from sheets.shop import Shop, spacer_words, stock_words
 
@@ -13,11 +13,11 @@ _SUBJECT = "What must be on the bench, frame by frame"
 
 
 def write_shop(shop: Shop, paper: str, target: Path) -> float:
-    """Write the list as one page of a paper to a PDF; return the largest deviation read, mm.
+    """Write the list as pages of a paper to a PDF; return the largest deviation read, mm.
 
     Raise InputError for a name that is no PDF's, a file that may not be lost or a paper that is not known,
-    FitError where one page is too small, ReadBackError or DeliveryError as drawing does; nothing is left
-    behind then.
+    FitError where the paper is too small for a line, ReadBackError or DeliveryError as drawing does; nothing
+    is left behind then.
     """
     if target.suffix.lower() != ".pdf":
         raise InputError.at("--pdf", f"{target} does not end in .pdf; name the file to write")
@@ -31,5 +31,5 @@ def write_shop(shop: Shop, paper: str, target: Path) -> float:
     ]
     head = "Frames: " + ", ".join(f"{number} {frame}" for frame, number in numbers.items())
     words = [*spacer_words(shop), *(f"Not known: {each}." for each in shop.unknown)]
-    sheet = shop_page(paper_named(paper), head, rows, words, title)
-    return write_loose([sheet], target, title, _SUBJECT, "shop")
+    sheets = shop_pages(paper_named(paper), head, rows, words, title)
+    return write_loose(sheets, target, title, _SUBJECT, "shop")

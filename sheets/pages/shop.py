@@ -1,8 +1,7 @@
-"""The shop's list on one page: everything that must be on the bench, with a box to tick."""
+"""The shop's list on paper: everything that must be on the bench, with a box to tick."""
 
 from collections.abc import Sequence
 
-from geometry.errors import FitError, Problem
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet
@@ -17,21 +16,24 @@ _WIDE = (26.0, 14.0, 0.0, 32.0, 17.0, 12.0)
 Row = tuple[str, str, str, str, str]
 
 
-def shop_page(paper: Paper, head: str, rows: Sequence[Row], words: Sequence[str], title: str) -> Sheet:
-    """Return the list as one page; `head` names the frames, `rows` are kind, count, what, frames and stock.
+def shop_pages(
+    paper: Paper, head: str, rows: Sequence[Row], words: Sequence[str], title: str
+) -> tuple[Sheet, ...]:
+    """Return the list as pages; `head` names the frames, `rows` are kind, count, what, frames and stock.
 
-    The line pitch is as easy as lets it fit. Raise FitError where even the tightest does not.
+    It takes as few pages as it can, and the easiest line pitch at which it takes no more. Raise FitError
+    where the paper is too small for a line.
     """
-    for pitch in PITCHES:
-        drawings = _fill(paper, head, rows, words, title, pitch)
-        if len(drawings) == 1:
-            live = _live(paper)
-            page = Page(paper, MARGIN, drawings[0], live)
-            return finish(page, "shop", title, "outboard", (live[0], live[1]))
-    what = (
-        f"the list takes {len(drawings)} pages of {paper.name}; use a larger paper, or fewer jobs at a time"
-    )
-    raise FitError(Problem("--paper", what))
+    tries = [_fill(paper, head, rows, words, pitch) for pitch in PITCHES]
+    drawings = min(tries, key=len)
+    live = _live(paper)
+    sheets = []
+    for number, drawing in enumerate(drawings, start=1):
+        named = title if len(drawings) == 1 else f"{title}, page {number} of {len(drawings)}"
+        drawing.letter(named, (live[0] + 2.0, live[3] - 8.0), 5.0, layer="title block")
+        page = Page(paper, MARGIN, drawing, live)
+        sheets.append(finish(page, "shop", named, "outboard", (live[0], live[1])))
+    return tuple(sheets)
 
 
 def _live(paper: Paper) -> tuple[float, float, float, float]:
@@ -39,9 +41,7 @@ def _live(paper: Paper) -> tuple[float, float, float, float]:
     return inset, inset, paper.width - inset, paper.height - inset
 
 
-def _fill(
-    paper: Paper, head: str, rows: Sequence[Row], words: Sequence[str], title: str, pitch: float
-) -> list[Drawing]:
+def _fill(paper: Paper, head: str, rows: Sequence[Row], words: Sequence[str], pitch: float) -> list[Drawing]:
     left, low, right, top = _live(paper)
     drawings: list[Drawing] = []
 
@@ -49,7 +49,6 @@ def _fill(
         drawing = Drawing()
         drawings.append(drawing)
         drawing.draw(box((left, top - _HEAD), (right, top)), THICK, "title block")
-        drawing.letter(title, (left + 2.0, top - 8.0), 5.0, layer="title block")
         drawing.letter(paper.name, (right - 2.0, top - 8.0), 3.5, 1.0, layer="title block")
         return drawing, top - _HEAD - 1.0
 

@@ -445,6 +445,5 @@ def test_a_tab_sideways_between_what_front_and_rear_say_is_not_called_wrong() ->
     assert judge(look(TAB, SIDE=-0.05)).reasons == ()
     assert judge(look(TAB, SIDE=-0.95), Shop(size=8.0)).word == "usable with remedy"
     assert judge(look(TAB, SIDE=0.2)).word == "usable with remedy"
-    front = MOUNTS["tab, front"]
-    assert judge(look(front, SIDE=0.75)).word == "right"
-    assert judge(look(front, SIDE=-0.2), Shop(size=8.0)).word == "usable with remedy"
+    assert judge(look(MOUNTS["tab, front"], SIDE=0.75)).word == "right"
+    assert judge(look(MOUNTS["tab, front"], SIDE=-0.2), Shop(size=8.0)).word == "usable with remedy"
