@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from fonts.glyphs import Alphabet, Command, Commands, Glyph, extent, moved, read
 from fonts.lines import fill
-from geometry.errors import FitError, InputError, Problem
+from geometry.core.errors import FitError, InputError, Problem
 
 GRID = 10.0
 """Grid units of alphabet.txt to the height of a capital, ink to ink."""

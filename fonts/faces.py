@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from fonts.lines import fill
-from geometry.errors import FitError, InputError, Problem
+from geometry.core.errors import FitError, InputError, Problem
 
 Weight = Literal["regular", "bold"]
 

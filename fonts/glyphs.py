@@ -11,7 +11,7 @@ from math import isfinite, sqrt
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
-from geometry.errors import TableError
+from geometry.core.errors import TableError
 
 Command = (
     tuple[Literal["M"], float, float]

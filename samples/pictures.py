@@ -52,7 +52,7 @@ def pages(pdf: Path) -> Iterator[tuple[str, Image.Image]]:
 
 
 def _kinds(pdf: Path, count: int) -> list[str]:
-    from sheets.files.form import read_form
+    from sheets.files.read.form import read_form
 
     try:
         return [str(page["sheet"]) for page in read_form(pdf).record["pages"]]

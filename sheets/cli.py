@@ -17,7 +17,7 @@ from typing import Any
 
 import click
 
-from geometry.errors import DropleafError
+from geometry.core.errors import DropleafError
 from sheets import commands
 from sheets.console import (
     DONE,
@@ -104,7 +104,7 @@ def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) 
     for problem in problems:
         complain(problem)
     if "--json" in (sys.argv[1:] if arguments is None else arguments):
-        from sheets.manifest import text
+        from sheets.actions.manifest import text
 
         with contextlib.suppress(UnwritableError):
             say(text({"errors": problems}))
@@ -171,7 +171,7 @@ def dropleaf() -> None:
 
 def _usage(error: click.ClickException) -> str:
     """Return a wrong command line in one line, with the nearest name and where help is."""
-    from geometry.tables import nearest
+    from geometry.core.tables import nearest
 
     message = error.format_message().rstrip(".")
     context = getattr(error, "ctx", None)

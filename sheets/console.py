@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TextIO, TypeVar
 
 import click
 
-from geometry.errors import DropleafError, Problem
+from geometry.core.errors import DropleafError, Problem
 
 T = TypeVar("T")
 
@@ -58,7 +58,7 @@ def failed(path: Path, error: DropleafError) -> Result:
 
 def report(results: Sequence[Result], as_json: bool, foot: str = "") -> int:
     """Print results in the order of the jobs and return the worst status; `foot` ends the text."""
-    from sheets.manifest import text
+    from sheets.actions.manifest import text
 
     for result in results:
         for problem in result.problems:
@@ -106,7 +106,7 @@ def refuse(lines: Sequence[str], as_json: bool) -> None:
     for line in lines:
         complain(line)
     if as_json and not _printed.get():
-        from sheets.manifest import text
+        from sheets.actions.manifest import text
 
         say(text({"errors": list(lines)}))
 

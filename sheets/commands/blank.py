@@ -27,9 +27,9 @@ def command(paper: str, out: Path, as_json: bool) -> int:
       dropleaf blank --paper Letter --out bench
       writes bench/measuring-sheet-Letter.pdf; later: dropleaf start --from that file
     """
-    from sheets.blank import write_blank
-    from sheets.manifest import file_json, text
-    from sheets.proof import paper_named
+    from sheets.actions.manifest import file_json, text
+    from sheets.actions.measuring_sheet import write_blank
+    from sheets.actions.one_sheet import paper_named
 
     drawn, worst = write_blank(paper_named(paper), out)
     if as_json:

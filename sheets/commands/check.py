@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from geometry.errors import DropleafError
+from geometry.core.errors import DropleafError
 from sheets.console import JOBS, JSON, Result, failed, progress, report, say
 
 
@@ -12,8 +12,8 @@ def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> 
     """Print the schema, which needs no job, and leave."""
     if not asked or context.resilient_parsing:
         return
-    from sheets.manifest import text
-    from sheets.schema import schema
+    from sheets.actions.manifest import text
+    from sheets.job.schema import schema
 
     say(text(schema()))
     context.exit()
@@ -42,10 +42,11 @@ def command(jobs: tuple[Path, ...], as_json: bool) -> int:
       dropleaf check samples/dunlin.toml
       prints where both holes lie, the disc's planes, the adapter and the sources
     """
-    from sheets import manifest
-    from sheets.check import report as checked
-    from sheets.clear import judged
-    from sheets.job import blaming, load
+    from sheets.actions import manifest
+    from sheets.actions.check import report as checked
+    from sheets.home.jobs import load
+    from sheets.job.read import blaming
+    from sheets.setup.clearances import judged
 
     results = []
     for path in progress(jobs, "checking"):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from geometry.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError
 from sheets.console import JOBS, JSON, Result, failed, progress, report
 
 
@@ -49,10 +49,10 @@ def command(
       dropleaf draw samples/dunlin.toml --out paper
       writes paper/dunlin-1.pdf and paper/dunlin-1-template.svg
     """
-    from sheets import draw as drawing
-    from sheets import manifest
-    from sheets.clear import judged
-    from sheets.job import load
+    from sheets.actions import draw as drawing
+    from sheets.actions import manifest
+    from sheets.home.jobs import load
+    from sheets.setup.clearances import judged
 
     plans: dict[int, drawing.Plan] = {}
     results: dict[int, Result] = {}

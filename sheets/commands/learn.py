@@ -9,9 +9,9 @@ import click
 from sheets.console import DONE, FAILED, JSON, complain, say
 
 if TYPE_CHECKING:
-    from sheets.learn import Lesson
-    from sheets.learn_second import Second
-    from sheets.own_tables import KeptRow
+    from sheets.actions.learn import Lesson
+    from sheets.actions.learn_second import Second
+    from sheets.home.own_rows import KeptRow
 
 
 @click.command("learn")
@@ -77,10 +77,10 @@ def command(
       dropleaf learn --readings samples/readings/flat-rear.toml --save shop-flat
       a job then says interface = "shop-flat"
     """
-    from geometry.errors import InputError
-    from sheets import learn, learn_words
-    from sheets.job import blaming
-    from sheets.manifest import text
+    from geometry.core.errors import InputError
+    from sheets.actions import learn, learn_words
+    from sheets.actions.manifest import text
+    from sheets.job.read import blaming
 
     for flag, given_ in (("--replaces", replaces), ("--replace", replace), ("--despite", despite)):
         if save is None and given_:
@@ -112,7 +112,7 @@ def command(
     joined = "" if both is None else both.words
     kept = []
     if keeping and not apart:
-        from sheets.own_table_file import keep
+        from sheets.home.own_rows_file import keep
 
         kept = [str(keep(shown, replace or both is not None))]
     if document is not None and save is not None and not kept:
@@ -145,7 +145,7 @@ def _complaints(lesson: "Lesson", where: str, save: str | None, kept: bool, desp
 
 def _second(lesson: "Lesson", save: str, replaces: bool) -> "Second | None":
     """Return the row of two mounts where one of this name, end and size is kept; None where none is."""
-    from sheets.learn_second import second
+    from sheets.actions.learn_second import second
 
     kept = _kept(save, lesson.measured.end, lesson.measured.native)
     return None if kept is None else second(lesson, kept, replaces)
@@ -153,7 +153,7 @@ def _second(lesson: "Lesson", save: str, replaces: bool) -> "Second | None":
 
 def _kept(save: str, end: str, native: float) -> "KeptRow | None":
     """Return the row that is kept under a name for this end and size, None where none is."""
-    from sheets.own_tables import read
+    from sheets.home.own_rows import read
 
     return next((each for each in read().rows if each.key == (save, end, native)), None)
 
@@ -162,8 +162,8 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
     """Ask at the terminal whether a mount that fits another size is kept; return it, and whether it is."""
     from dataclasses import replace
 
-    from sheets import learn
-    from sheets.learn_asking import confirmed
+    from sheets.actions import learn
+    from sheets.guide.learn_readings import confirmed
 
     while lesson.questions:
         answer = confirmed(lesson, *_talk(as_json))
@@ -175,8 +175,8 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
 
 def _told(told: dict[str, str | None]) -> dict[str, Any]:
     """Return what the command line says, checked; raise InputError, led by the option, with all problems."""
-    from geometry.errors import InputError, Problem
-    from sheets import learn
+    from geometry.core.errors import InputError, Problem
+    from sheets.actions import learn
 
     found: dict[str, Any] = {}
     problems = []
@@ -193,8 +193,8 @@ def _told(told: dict[str, str | None]) -> dict[str, Any]:
 
 def _asked(given: dict[str, Any], save: str | None, as_json: bool) -> dict[str, Any]:
     """Return what is typed at the terminal, for a row that is to be kept under the name `save`, if any."""
-    from sheets.learn_asking import asked
-    from sheets.learn_second import check_takes
+    from sheets.actions.learn_second import check_takes
+    from sheets.guide.learn_readings import asked
 
     def check(head: Mapping[str, Any]) -> None:
         kept = None if save is None else _kept(save, head["end"], head["native"])
@@ -207,7 +207,7 @@ def _asked(given: dict[str, Any], save: str | None, as_json: bool) -> dict[str, 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
     """Show readings that came to nothing as a readings file: mended, it can be given with --readings."""
-    from sheets.learn_asking import file_text
+    from sheets.guide.learn_readings import file_text
 
     click.echo(f"\nWhat you typed, as a file for --readings:\n{file_text(document)}\n", err=as_json)
 

@@ -18,9 +18,9 @@ def command(as_json: bool) -> int:
       dropleaf mounts
       the row post is a mount that a job asks for with interface = "post"
     """
-    from sheets.manifest import text
-    from sheets.mounts import document, listing
-    from sheets.own_tables import read
+    from sheets.actions.manifest import text
+    from sheets.actions.mounts import document, listing
+    from sheets.home.own_rows import read
 
     own = read()
     for problem in own.problems:

@@ -62,10 +62,11 @@ def add(
       dropleaf printer add shop --paper A4 --across 174.5 --down 266 --rising 229.5 --falling 229
       keeps the printer as shop; draw --printer shop then corrects for it
     """
-    from sheets import printer_file, printers
-    from sheets.manifest import text
-    from sheets.proof import paper_named
-    from sheets.proof_readings import Given, judged, printer_json, told
+    from sheets.actions.manifest import text
+    from sheets.actions.one_sheet import paper_named
+    from sheets.actions.printer import Given, judged, printer_json, told
+    from sheets.home import printers
+    from sheets.home import printers_file as printer_file
 
     typed = Given(name, paper_named(paper), across, down, rising, falling, ruler, date, note)
     printer, said = judged(typed)
@@ -91,9 +92,9 @@ def listed(as_json: bool) -> int:
       dropleaf printer list
       shop, with its factors across and down
     """
-    from sheets import printers
-    from sheets.manifest import text
-    from sheets.proof_readings import printer_json, told
+    from sheets.actions.manifest import text
+    from sheets.actions.printer import printer_json, told
+    from sheets.home import printers
 
     found = printers.known()
     if as_json:
@@ -115,7 +116,8 @@ def remove(name: str) -> int:
       dropleaf printer remove shop
       jobs that name it are then refused until it is measured again
     """
-    from sheets import printer_file, printers
+    from sheets.home import printers
+    from sheets.home import printers_file as printer_file
 
     say(f"{printer_file.remove(name).name}: no longer kept in {printers.file()}")
     return DONE
@@ -133,7 +135,7 @@ def export(name: str, file: Path, replace: bool) -> int:
       dropleaf printer export shop shop-printer.toml
       a small text file to carry to another machine
     """
-    from sheets import printer_file
+    from sheets.home import printers_file as printer_file
 
     say(f"{printer_file.export(name, file, replace).name}: written to {file}")
     return DONE
@@ -150,8 +152,9 @@ def import_(file: Path, replace: bool) -> int:
       dropleaf printer import shop-printer.toml --replace
       keeps the printers in the file under their names
     """
-    from geometry.errors import InputError
-    from sheets import printer_file, printers
+    from geometry.core.errors import InputError
+    from sheets.home import printers
+    from sheets.home import printers_file as printer_file
 
     found = tuple(printers.known(file).values())
     if not found:

@@ -35,10 +35,10 @@ def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
     """
     from dataclasses import asdict
 
-    from sheets import manifest
+    from sheets.actions import manifest
+    from sheets.actions.one_sheet import paper_named, write_proof
+    from sheets.home.printers import find
     from sheets.ink.long_bars import bars_of
-    from sheets.printers import find
-    from sheets.proof import paper_named, write_proof
 
     size = paper_named(paper)
     measured = None if printer is None else find(printer, "--printer")

@@ -31,9 +31,9 @@ def command(
       dropleaf shop samples --pdf paper/bench.pdf
       lists everything for the frames in samples and writes the same as a page
     """
-    from geometry.errors import InputError, Problem
-    from sheets import shop
-    from sheets.manifest import text
+    from geometry.core.errors import InputError, Problem
+    from sheets.actions import shop
+    from sheets.actions.manifest import text
 
     if as_csv and as_json:
         raise click.UsageError("give --csv or --json, not both")
@@ -45,7 +45,7 @@ def command(
     for problem in problems:
         complain(str(problem))
     if pdf is not None:
-        from sheets.shop_file import write_shop
+        from sheets.actions.shop_file import write_shop
 
         write_shop(found, paper, pdf)
     if as_json:

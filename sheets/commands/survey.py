@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geometry.errors import InputError
+from geometry.core.errors import InputError
 from sheets.console import JSON, complain, say
 
 if TYPE_CHECKING:
-    from sheets.survey_readings import Read
-    from sheets.survey_work import Bench
+    from sheets.actions.readings_file import Read
+    from sheets.actions.survey import Bench
 
 
 @click.command("survey")
@@ -72,8 +72,9 @@ def command(
     """
     from dataclasses import replace
 
-    from sheets import pull_history, survey
-    from sheets.manifest import text
+    from sheets.actions import survey_report as survey
+    from sheets.actions.manifest import text
+    from sheets.home import pull_history
 
     step = survey.checked_resolution(resolution)
     _check_point(point)
@@ -88,7 +89,7 @@ def command(
     document, filed = survey.survey_document(result), None
     target = packet or (job if job.suffix.lower() == ".pdf" else None)
     if filing and target is not None:
-        from sheets.revise import file_survey
+        from sheets.filing.revise import file_survey
 
         filed = file_survey(target, document, survey.lines(result))
     if as_json:
@@ -104,9 +105,9 @@ def command(
 
 
 def _check_point(point: str | None) -> None:
-    from geometry.tables import nearest
-    from sheets.operations import CHECK_POINTS
-    from sheets.units import given
+    from geometry.core.tables import nearest
+    from sheets.job.operations import CHECK_POINTS
+    from sheets.job.units import given
 
     if point is not None and point not in CHECK_POINTS:
         hint = nearest(point, CHECK_POINTS)
@@ -119,8 +120,9 @@ def _given(
     job: Path, file: Path | None, point: str | None, pin: str | None, as_json: bool
 ) -> "tuple[Bench, Read]":
     """Return the job and the readings, from a filled packet, from a file, or asked for."""
-    from sheets import survey, survey_readings
-    from sheets.job import load
+    from sheets.actions import readings_file as survey_readings
+    from sheets.actions import survey_report as survey
+    from sheets.home.jobs import load
 
     if job.suffix.lower() == ".pdf":
         if file is not None:

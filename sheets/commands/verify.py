@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from geometry.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError
 from sheets.console import JSON, Result, failed, progress, report, say
 
 
@@ -54,7 +54,7 @@ def command(
         raise InputError.at(
             "PDF", "no packet given; give PDFs that dropleaf has drawn, or --all and a folder"
         )
-    from sheets.verify import document, text, verify
+    from sheets.filing.verify import document, text, verify
 
     results = []
     for path in progress(packets, "verifying"):
@@ -70,14 +70,14 @@ def command(
 
 
 def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
-    from sheets import manifest
+    from sheets.actions import manifest
     from sheets.console import complain
-    from sheets.filed_packets import document, look_through, packets_in, text
+    from sheets.filing.filed_packets import document, look_through, packets_in, text
 
     found = look_through(progress(packets_in(folder), "looking"))
     written = False
     if pdf is not None:
-        from sheets.recall_file import write_recall
+        from sheets.filing.recall_file import write_recall
 
         written = write_recall(found, paper, pdf) is not None
     for line in (

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from geometry.errors import InputError, Problem
-from geometry.tables import nearest
+from geometry.core.errors import InputError, Problem
+from geometry.core.tables import nearest
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question

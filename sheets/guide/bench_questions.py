@@ -1,10 +1,10 @@
 """Questions about dummy axle, process, drawer and paper."""
 
-from sheets import limits
 from sheets.guide.mount_questions import BOSS, MOUNT
 from sheets.guide.question import Question, choice, number, numbers, pairs, text_of
 from sheets.guide.tube_questions import tube_questions
 from sheets.ink.paper import PAPERS
+from sheets.job import limits
 
 _METHODS = {"tig": "TIG weld", "fillet-braze": "fillet braze", "silver-braze": "silver braze"}
 _VIEWS = {

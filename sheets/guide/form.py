@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from geometry.errors import InputError, NoPacketError
-from sheets.files.form import read_form
+from geometry.core.errors import InputError, NoPacketError
+from sheets.files.read.form import read_form
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.tube_questions import PLACES
 

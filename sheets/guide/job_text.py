@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from sheets.guide.mount_questions import slot_degrees
 from sheets.guide.question import split
 from sheets.guide.tube_questions import PLACES, hosts, place
-from sheets.schema import EDITOR_LINE
+from sheets.job.schema import EDITOR_LINE
 
 _NUMBER = re.compile(r"[+-]?([0-9]+)(\.[0-9]+)?")
 _COLUMN = 34

@@ -2,13 +2,11 @@
 
 from collections.abc import Mapping
 
-from geometry.adapters import adapter, disc
-from geometry.axles import End, axles
-from geometry.errors import DropleafError
-from geometry.interfaces import natives, resolve, rows
-from geometry.slot_words import opens
-from geometry.stance import Reference, leg_of
-from sheets import limits
+from geometry.core.errors import DropleafError
+from geometry.tables.adapters import adapter, disc
+from geometry.tables.axles import End, axles
+from geometry.tables.interfaces import natives, resolve, rows
+from geometry.tables.stance import Reference, leg_of
 from sheets.guide.question import (
     Answers,
     Choices,
@@ -20,6 +18,8 @@ from sheets.guide.question import (
     when_is,
     yes_or_no,
 )
+from sheets.job import limits
+from sheets.words.slot import opens
 
 _KINDS = {
     "quick release": "the wheel drops out of open dropouts: quick release, or nuts",

@@ -11,8 +11,8 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from sheets import limits
-from sheets.units import given
+from sheets.job import limits
+from sheets.job.units import given
 
 Answers = Mapping[str, str]
 Choices = tuple[tuple[str, str], ...]

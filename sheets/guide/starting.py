@@ -5,15 +5,16 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from geometry.errors import DropleafError, InputError, Problem
-from sheets.files.deliver import staging
+from geometry.core.errors import DropleafError, InputError, Problem
+from sheets.actions.manifest import text as json_text
+from sheets.files.write.deliver import staging
 from sheets.guide.asking import Talk, ask_all, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.job_text import job_text
-from sheets.job import parse, place_job, tubes_of
-from sheets.manifest import text as json_text
-from sheets.schema import FILE, schema
-from sheets.units import given as shown
+from sheets.home.jobs import parse
+from sheets.job.read import place_job, tubes_of
+from sheets.job.schema import FILE, schema
+from sheets.job.units import given as shown
 
 
 def answers_file(path: Path) -> dict[str, str]:

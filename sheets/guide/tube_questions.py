@@ -3,9 +3,9 @@
 import re
 from collections.abc import Callable
 
-from sheets import limits
 from sheets.guide.question import Answers, Question, Reader, number
-from sheets.units import given, length
+from sheets.job import limits
+from sheets.job.units import given, length
 
 PLACES = (1, 2, 3)
 """Places at which a tube's outside is asked for."""

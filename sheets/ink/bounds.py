@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Record, Text
-from sheets.ink.room import Box
 
 _FINE = 0.6
 """Steps shorter than this are drawn together, mm: what looks for room need not know a curve's every point."""

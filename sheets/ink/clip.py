@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sheets.ink.placing import Box
 from sheets.ink.records import Command, Commands, Point
-from sheets.ink.room import Box
 
 _SAME = 1e-9
 """Points nearer than this are one, mm: what is left of a number after the arithmetic of a cut."""

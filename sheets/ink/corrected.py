@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.errors import FitError, Problem
-from geometry.printer import Distortion
+from geometry.core.errors import FitError, Problem
+from geometry.printing.distortion import Distortion
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.records import Command, Paper, Path, Point, Record, Sheet
 

@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from fonts.drafting import LINE_PITCH
 from fonts.faces import Face, run, tallest
-from geometry.errors import FitError, Problem
+from geometry.core.errors import FitError, Problem
 from sheets.ink.bounds import flatten
 from sheets.ink.marks import THIN, commands_of, lettering, lettering_style, polyline
+from sheets.ink.placing import Box, inside, overlaps, seat, spread, text_box, widened
 from sheets.ink.records import Command, Commands, Feature, Path, Point, Record, Style, Text
-from sheets.ink.room import Box, inside, overlaps, seat, spread, text_box, widened
 
 
 class Drawing:

@@ -3,8 +3,8 @@
 Both start at one corner, so that a ruler laid along either reads from the same zero.
 """
 
-from geometry.plane import along, polar
-from geometry.printer import Bars
+from geometry.core.plane import along, polar
+from geometry.printing.distortion import Bars
 from sheets.ink.marks import INCH, lettering, polyline
 from sheets.ink.records import Command, Commands, Paper, Point
 

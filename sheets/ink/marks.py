@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from fonts.drafting import STROKE, letter, width
-from geometry.plane import along, polar, tangent_line
+from geometry.core.plane import along, polar, tangent_line
 from sheets.ink.records import Arc, Circle, Command, Commands, Curve, Feature, Point, Segment, Slot, Style
 
 WIDE = 0.35

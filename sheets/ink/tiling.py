@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fonts.drafting import width
-from geometry.errors import FitError, Problem
-from geometry.plane import angle_of
+from geometry.core.errors import FitError, Problem
+from geometry.core.plane import angle_of
 from sheets.ink.clip import Piece, cut_fill, cut_strokes, ends_of, length_of, subpaths
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THIN, shifted
+from sheets.ink.placing import Box, grown, inside
 from sheets.ink.records import (
     Arc,
     Circle,
@@ -35,7 +36,6 @@ from sheets.ink.records import (
     Style,
     Tile,
 )
-from sheets.ink.room import Box, grown, inside
 
 OVERLAP = 14.0
 """Width of the strip that neighbours share, mm: room for a register mark and its letter (own judgement)."""

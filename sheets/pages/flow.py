@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, accents, wrap
 from fonts.faces import Face, Weight, break_lines, choose, run, tallest
-from geometry.errors import FitError, Problem
+from geometry.core.errors import FitError, Problem
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
 

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, rise, width, wrap
-from geometry.errors import FitError, Problem
-from geometry.plane import along, polar
+from geometry.core.errors import FitError, Problem
+from geometry.core.plane import along, polar
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import (
@@ -21,8 +21,8 @@ from sheets.ink.marks import (
     lettering_style,
     polyline,
 )
+from sheets.ink.placing import Box
 from sheets.ink.records import Field, Paper, Point, Segment, Sheet, View
-from sheets.ink.room import Box
 
 BAR_STRIP = 16.5
 """Width of the strip that holds a scale bar between its two letterings, mm."""

@@ -11,14 +11,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from fonts.drafting import LINE_PITCH, width, wrap
-from geometry.errors import FitError, Problem
+from geometry.core.errors import FitError, Problem
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, commands_of, polyline
+from sheets.ink.placing import Box, grown
 from sheets.ink.records import Command, Commands, Feature, Point, Sheet, Tile, View
-from sheets.ink.room import Box, grown
 from sheets.ink.tiling import MOST_TILES, OVERLAP, Grid, cut, grids, needed
 from sheets.pages.frame import Page, finish
-from sheets.pages.looking import Look
+from sheets.pages.view import Look
 
 _STRIP = 37.5
 """Height of the strip below the window: map, words and arrows of direction, mm."""

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from fonts import drafting, glyphs
-from geometry.spacers import choose
+from geometry.mount.spacers import choose
 
 
 def best(what: Callable[[], object], runs: int = 5) -> float:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from sheets.cli import known
-from sheets.keys import Job
+from sheets.job.keys import Job
 
 ROOT = Path(__file__).parents[2]
 

@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader, PdfWriter
 
-from geometry.errors import InputError
+from geometry.core.errors import InputError
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.form import answers_of
 from sheets.ink.paper import PAPERS
-from sheets.job import load
-from sheets.pages.blank import blank
+from sheets.job.read import load
+from sheets.pages.running.blank import blank
 from tests.files.forms import type_in
 
 FILLED = {

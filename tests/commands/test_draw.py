@@ -8,8 +8,8 @@ from pathlib import Path
 import pypdf
 import pytest
 
-import sheets.draw
-from geometry.errors import Problem, ReadBackError
+from geometry.core.errors import Problem, ReadBackError
+from sheets.actions import draw as drawing
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "samples").glob("*.toml"))
@@ -210,7 +210,7 @@ def test_a_file_that_measures_wrong_is_not_delivered(
     def miss(file: Path, *_: object) -> float:
         raise ReadBackError(Problem(f"{file}, hole near", "0.05 mm off"))
 
-    monkeypatch.setattr(sheets.draw, "verify_svg", miss)
+    monkeypatch.setattr(drawing, "verify_svg", miss)
     ran = run("draw", job)
     assert ran.status == 1
     assert ran.errors == [f"dropleaf: {job.parent / 'knot-1-template.svg'}, hole near: 0.05 mm off"]

@@ -7,11 +7,11 @@ from unittest.mock import patch
 
 import pytest
 
-from sheets.clear import judged
-from sheets.draw import pages
+from sheets.actions.draw import pages
 from sheets.ink.drawing import Drawing
-from sheets.job import parse, place_job, tubes_of
-from sheets.setup import SetUp, set_up
+from sheets.job.read import parse, place_job, tubes_of
+from sheets.setup.clearances import judged
+from sheets.setup.setup import SetUp, set_up
 from tests.frames import BAD, GOOD, UNMEASURED, Bad, Document
 
 GOODS = [pytest.param(each, id=f"{family}, {name}") for family in GOOD for name, each in GOOD[family].items()]

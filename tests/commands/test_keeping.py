@@ -8,8 +8,8 @@ import pypdf
 import pytest
 from pypdf.annotations import FreeText
 
-from sheets.files.form import read_form
-from sheets.revise import file_survey
+from sheets.files.read.form import read_form
+from sheets.filing.revise import file_survey
 from tests.commands.conftest import REAR, Ran
 from tests.files.forms import type_in
 from tests.outside_tools import run as outside

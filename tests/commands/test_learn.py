@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from sheets import home
-from sheets.job import parse, place_job
+from sheets.home import folder as home
+from sheets.job.read import parse, place_job
 from tests.commands.terminal import CTRL_C, typed
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "readings" / "flat-rear.toml"

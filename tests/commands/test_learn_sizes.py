@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sheets import home
+from sheets.home import folder as home
 from tests.commands.terminal import typed
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "readings" / "flat-rear.toml"

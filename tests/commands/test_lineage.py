@@ -8,10 +8,10 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from geometry.errors import InputError
-from sheets import lineage
-from sheets.files.form import read_form
-from sheets.revise import file_survey, revise
+from geometry.core.errors import InputError
+from sheets.files.read.form import read_form
+from sheets.filing.revise import file_survey, revise
+from sheets.keeping import lineage
 from tests.commands.conftest import REAR, Ran
 from tests.files.forms import filed, form_sheet, type_in
 from tests.files.shapes import full_sheet

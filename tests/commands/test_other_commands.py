@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 import pytest
 
-import sheets.check
+from sheets.actions import check
 from sheets.cli import FAULT, INTERRUPTED, NOBODY_READS, main
 
 ROOT = Path(__file__).parents[2]
@@ -135,7 +135,7 @@ def test_a_fault_is_one_line(run: Callable, job: Path, monkeypatch: pytest.Monke
     def broken(_: object) -> None:
         raise ZeroDivisionError("nought\nbelow")
 
-    monkeypatch.setattr(sheets.check, "report", broken)
+    monkeypatch.setattr(check, "report", broken)
     monkeypatch.delenv("DROPLEAF_DEBUG", raising=False)
     ran = run("check", job)
     assert ran.status == FAULT == 70
@@ -149,7 +149,7 @@ def test_a_fault_shows_where_on_demand(
     def broken(_: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr(sheets.check, "report", broken)
+    monkeypatch.setattr(check, "report", broken)
     monkeypatch.setenv("DROPLEAF_DEBUG", "1")
     assert main(["check", str(job)]) == FAULT
     assert "Traceback" in capsys.readouterr().err
@@ -159,7 +159,7 @@ def test_an_interrupt_is_one_line(run: Callable, job: Path, monkeypatch: pytest.
     def interrupted(_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(sheets.check, "report", interrupted)
+    monkeypatch.setattr(check, "report", interrupted)
     ran = run("check", job)
     assert ran.status == INTERRUPTED == 130
     assert ran.errors == ["dropleaf: interrupted; no file is half written"]

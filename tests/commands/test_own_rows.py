@@ -7,7 +7,8 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from sheets import own_tables, replay
+from sheets.filing import replay
+from sheets.home import own_rows as own_tables
 
 SOURCE = "measured on Godwit's rear mount, 2026-01-31, by the bench"
 ROW = f"""\

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from sheets.files import dxf
+from sheets.files.write import dxf
 from tests.commands.conftest import Run
 
 Write = Callable[..., Path]

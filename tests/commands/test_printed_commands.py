@@ -14,8 +14,8 @@ from pathlib import Path
 import click
 import pytest
 
-from sheets import home
 from sheets.cli import dropleaf, main
+from sheets.home import folder as home
 from tests.commands.terminal import CTRL_C, typed
 
 TOP = Path(__file__).parents[2]

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from geometry.printer import checked_covariance, left, paper_covariance
-from sheets import home
+from geometry.printing.distortion import checked_covariance, left, paper_covariance
+from sheets.home import folder as home
+from sheets.home.printers import known
+from sheets.home.printers_file import toml
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
-from sheets.job import place_job, read
-from sheets.printer_file import toml
-from sheets.printers import known
+from sheets.job.read import place_job, read
 
 GOOD = ("--paper", "a4", "--across", "173.2", "--down", "6 15/16 in", "--rising", "226.6")
 A4 = ("--paper", "A4", "--across", "174.3", "--down", "266.2", "--rising", "229.5", "--falling", "228.8")

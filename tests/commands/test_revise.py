@@ -8,10 +8,10 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from geometry.errors import InputError
-from sheets.files.form import read_form
-from sheets.identity import job_digest, qr_text
-from sheets.revise import file_survey, revise
+from geometry.core.errors import InputError
+from sheets.files.read.form import read_form
+from sheets.filing.revise import file_survey, revise
+from sheets.job.identity import job_digest, qr_text
 from tests.commands.conftest import Ran
 from tests.files.forms import JOB, filed, form_sheet, type_in
 from tests.files.shapes import full_sheet

@@ -8,7 +8,7 @@ import pytest
 from pypdf import PdfWriter
 
 from sheets.guide.asking import Talk, ask_all
-from sheets.job import load
+from sheets.job.read import load
 from tests.commands.terminal import typed
 
 PROMPT = "]: "

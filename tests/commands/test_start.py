@@ -9,8 +9,8 @@ import pytest
 
 from sheets.guide.asking import Talk, ask_all
 from sheets.guide.bench_questions import QUESTIONS
-from sheets.job import load
-from sheets.schema import schema
+from sheets.job.read import load
+from sheets.job.schema import schema
 from tests.commands.terminal import CTRL_C, CTRL_D, typed
 
 PROMPT = "]: "

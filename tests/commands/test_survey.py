@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 from pypdf import PdfReader, PdfWriter
 
-from sheets.home import home
-from sheets.job import load
-from sheets.pull_history import FILE
-from sheets.survey import bench_of, lines, survey_document, surveyed
-from sheets.survey_readings import Read, taken_at
+from sheets.actions.readings_file import Read, taken_at
+from sheets.actions.survey_report import bench_of, lines, survey_document, surveyed
+from sheets.home.folder import home
+from sheets.home.pull_history import FILE
+from sheets.job.read import load
 from tests.commands.conftest import Run
 from tests.commands.terminal import CTRL_C, CTRL_D, ROOT, typed
 
@@ -347,8 +347,8 @@ def test_a_filled_packet_is_surveyed(run: Run, packet: Path, tmp_path: Path) -> 
 
 
 def test_a_survey_goes_into_a_revision_of_its_packet(packet: Path, tmp_path: Path) -> None:
-    from sheets.revise import file_survey
-    from sheets.survey import from_packet
+    from sheets.actions.survey_report import from_packet
+    from sheets.filing.revise import file_survey
 
     filled = _filled(packet, tmp_path / "knot-1.pdf", _fields("cold"))
     found = surveyed(*from_packet(filled))

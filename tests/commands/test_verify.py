@@ -10,13 +10,12 @@ import pypdf
 import pytest
 from pypdf import Transformation
 
-import geometry.axles
-import geometry.interfaces
-from sheets import tables_used
-from sheets.files.form import read_form
+from geometry.tables import axles, interfaces
+from sheets.actions import tables_used
+from sheets.files.read.form import read_form
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
-from sheets.job import load
+from sheets.job.read import load
 from tests.commands.conftest import REAR, Ran
 from tests.files.forms import type_in
 
@@ -144,16 +143,17 @@ def change(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable
     """Return a function that changes a text in a table, for geometry and for the record alike."""
     tables = tmp_path / "tables"
     shutil.copytree(tables_used.FOLDER, tables, ignore=shutil.ignore_patterns("*.py", "__pycache__"))
-    modules = (geometry.interfaces, geometry.axles)
+    modules = (interfaces, axles)
 
     def changed(table: str, old: str, new: str) -> None:
-        file = tables / table
+        (file,) = tables.rglob(table)
         text = file.read_text(encoding="utf-8")
         assert text.count(old) == 1
         file.write_text(text.replace(old, new), encoding="utf-8")
         monkeypatch.setattr(tables_used, "FOLDER", tables)
         for module in modules:
-            monkeypatch.setattr(module, "_FILE", tables / f"{module.__name__.split('.')[1]}.toml")
+            (own,) = tables.rglob(f"{module.__name__.rpartition('.')[2]}.toml")
+            monkeypatch.setattr(module, "_FILE", own)
             _forget(module)
 
     yield changed

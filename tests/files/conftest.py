@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from sheets.files.packet import assemble
-from sheets.files.pdf import write_pdf
-from sheets.files.readback import verify_pdf, verify_svg
-from sheets.files.svg import write_svg
+from sheets.files.read.readback import verify_pdf, verify_svg
+from sheets.files.write.packet import assemble
+from sheets.files.write.pdf import write_pdf
+from sheets.files.write.svg import write_svg
 from sheets.ink.records import Sheet
 
 WriteAndVerify = Callable[[Sheet, Sheet], float]

@@ -9,8 +9,8 @@ from typing import Any
 import pypdfium2
 from pypdfium2 import raw
 
-from sheets.files.packet import assemble
-from sheets.files.pdf import write_pdf
+from sheets.files.write.packet import assemble
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.records import Field, Sheet
 from tests.files.shapes import full_sheet
 

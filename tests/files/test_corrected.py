@@ -11,14 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import ndimage
 
-from geometry.errors import FitError, ReadBackError
-from geometry.printer import Distortion
-from sheets.files.readback import verify_pdf, verify_svg
-from sheets.files.svg import write_svg
+from geometry.core.errors import FitError, ReadBackError
+from geometry.printing.distortion import Distortion
+from sheets.files.read.readback import verify_pdf, verify_svg
+from sheets.files.write.svg import write_svg
 from sheets.ink.corrected import in_file, on_paper, point_in_file, takes_correction
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Circle, Field, Segment, Sheet
-from sheets.pages.proof import proof
+from sheets.pages.running.proof import proof
 from tests import raster
 from tests.files.shapes import full_sheet, sheet
 

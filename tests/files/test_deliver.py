@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from geometry.errors import DeliveryError, ReadBackError
-from sheets.files.deliver import STAGING_PREFIX, staging
-from sheets.files.svg import write_svg
+from geometry.core.errors import DeliveryError, ReadBackError
+from sheets.files.write.deliver import STAGING_PREFIX, staging
+from sheets.files.write.svg import write_svg
 from tests.files.shapes import full_sheet
 
 ROOT = Path(__file__).parents[2]

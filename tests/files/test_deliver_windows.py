@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from geometry.errors import DeliveryError
-from sheets.files import deliver
-from sheets.files.deliver import STAGING_PREFIX, staging
+from geometry.core.errors import DeliveryError
+from sheets.files.write import deliver
+from sheets.files.write.deliver import STAGING_PREFIX, staging
 from tests.files.test_deliver import put, tree
 
 

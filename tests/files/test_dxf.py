@@ -9,10 +9,10 @@ from pathlib import Path
 import ezdxf
 import pytest
 
-from geometry.errors import InputError, ReadBackError
-from sheets.files import dxf
-from sheets.files.dxf import joined, must_have_ezdxf, write_dxf
-from sheets.files.read_dxf import read_dxf, verify_dxf
+from geometry.core.errors import InputError, ReadBackError
+from sheets.files.read.dxf import read_dxf, verify_dxf
+from sheets.files.write import dxf
+from sheets.files.write.dxf import joined, must_have_ezdxf, write_dxf
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK
 from sheets.ink.paper import PAPERS

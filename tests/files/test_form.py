@@ -11,11 +11,11 @@ import pypdfium2
 import pytest
 from pypdf.generic import NameObject
 
-from geometry.errors import InputError, ReadBackError
-from sheets.files.fields import advance, broken
-from sheets.files.form import read_form
-from sheets.files.pdf import write_pdf
-from sheets.files.readback import verify_pdf
+from geometry.core.errors import InputError, ReadBackError
+from sheets.files.read.form import read_form
+from sheets.files.read.readback import verify_pdf
+from sheets.files.write.fields import advance, broken
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.records import Field
 from tests.files.forms import EMPTY, FIELDS, JOB, filed, form_sheet, type_in
 from tests.files.shapes import full_sheet

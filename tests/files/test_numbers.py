@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sheets.files.numbers import number, path_text
+from sheets.files.write.numbers import number, path_text
 
 
 @pytest.mark.parametrize(

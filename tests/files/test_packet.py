@@ -10,10 +10,10 @@ import pypdf
 import pypdfium2
 import pytest
 
-from geometry.errors import ReadBackError
-from sheets.files.packet import assemble
-from sheets.files.pdf import write_pdf
-from sheets.files.readback import verify_pdf
+from geometry.core.errors import ReadBackError
+from sheets.files.read.readback import verify_pdf
+from sheets.files.write.packet import assemble
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.paper import PAPERS
 from tests.files.shapes import full_sheet
 from tests.outside_tools import run

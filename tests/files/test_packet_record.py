@@ -15,7 +15,7 @@ from pypdf.annotations import FreeText
 from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject, TextStringObject
 
 from sheets.files import objects, record, seal
-from sheets.files.pdf import write_pdf
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.paper import PAPERS
 from tests.files.forms import JOB, filed, form_sheet, type_in
 from tests.files.shapes import EVERY_KIND, full_sheet, sheet

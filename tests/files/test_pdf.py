@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sheets.files.pdf import write_pdf
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Path, Sheet, Style
 from tests.files.shapes import WIDE, full_sheet, polyline, sheet

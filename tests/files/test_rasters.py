@@ -7,7 +7,7 @@ from pathlib import Path as File
 import numpy as np
 import pytest
 
-from sheets.files.svg import write_svg
+from sheets.files.write.svg import write_svg
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Circle, Command, Segment, Sheet
 from tests import raster

@@ -11,9 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from reportlab.pdfgen.canvas import Canvas
 
-from geometry.errors import ReadBackError
-from sheets.files.readback import verify_pdf, verify_svg
-from sheets.files.svg import write_svg
+from geometry.core.errors import ReadBackError
+from sheets.files.read.readback import verify_pdf, verify_svg
+from sheets.files.write.svg import write_svg
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Arc, Circle, Curve, Feature, Path, Segment, Sheet, Slot
 from tests.files.shapes import WIDE, arc, full_sheet, outline, polyline, redrawn, sheet

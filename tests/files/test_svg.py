@@ -11,7 +11,7 @@ import svgelements
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sheets.files.svg import write_svg
+from sheets.files.write.svg import write_svg
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Path, Sheet, Style
 from tests.files.shapes import WIDE, full_sheet, polyline, sheet

@@ -7,7 +7,7 @@ from itertools import combinations
 import pytest
 
 from fonts import drafting, glyphs
-from geometry.errors import TableError
+from geometry.core.errors import TableError
 
 SIGNS = "Øø°±×÷µμ½¼¾–—·•…′″‘’“”≥≤→←↑↓«»¿¡§©€£²³ÆæŒœßẞĐđŁłÞþÐðı\u00a0"
 LATIN_1 = "".join(chr(code) for code in range(0xA1, 0x100) if code != 0xAD)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely.affinity import translate
 
 from fonts import drafting
-from geometry.errors import FitError, InputError
+from geometry.core.errors import FitError, InputError
 
 ALPHABET = string.ascii_letters + string.digits + string.punctuation + " Øø°±×µ½–—’“”ÅéčŁőÇșẞ\u00a0"
 TEXTS = st.text(ALPHABET, min_size=1, max_size=40)

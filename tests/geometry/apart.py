@@ -11,7 +11,7 @@ import numpy as np
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from geometry.tube import Station, Tube
+from geometry.tubes.tube import Station, Tube
 
 Vector = NDArray[np.float64]
 SIZE = st.floats(10.0, 40.0)

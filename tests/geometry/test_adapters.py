@@ -2,10 +2,10 @@
 
 import pytest
 
-from geometry.adapters import adapter, disc
-from geometry.axles import End
-from geometry.errors import TableError
-from geometry.interfaces import Family
+from geometry.core.errors import TableError
+from geometry.tables.adapters import adapter, disc
+from geometry.tables.axles import End
+from geometry.tables.interfaces import Family
 
 
 @pytest.mark.parametrize(

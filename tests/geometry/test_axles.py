@@ -2,8 +2,8 @@
 
 import pytest
 
-from geometry.axles import axle, axles
-from geometry.errors import TableError
+from geometry.core.errors import TableError
+from geometry.tables.axles import axle, axles
 
 # name: end, kind, width and grade, pocket and grade, hub end to rotor and grade
 #   widths: moruyabicycles.com.au and sheldonbrown.com, Frame spacing (B); 142: trekmountain.typepad.com,

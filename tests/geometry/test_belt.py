@@ -9,8 +9,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.belt import Bend, Line, Pulley, area, belt, ends, hull, polygon, room
-from geometry.errors import GeometryError
+from geometry.core.errors import GeometryError
+from geometry.fixture.belt import Bend, Line, Pulley, area, belt, ends, hull, polygon, room
 
 FINE = 360  # Segments of shapely's quarter circle: an area 3e-6 too small, a radius of 30 off by 0.00007.
 place = st.floats(-60.0, 60.0)

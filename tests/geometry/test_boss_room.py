@@ -5,18 +5,18 @@ from typing import Any
 
 import pytest
 
-from geometry.axles import axle
-from geometry.boss_words import Nearer, boss_words
-from geometry.bosses import fit_bosses, needed
-from geometry.fasteners import screw
-from geometry.interfaces import resolve
-from geometry.judged import Clearance, Mount
-from geometry.margins import clearances
-from geometry.placement import Placement, place
-from geometry.room import Heads, entry
-from geometry.tables import Number
-from geometry.tilt import on_length
-from geometry.tube import Station, Tube
+from geometry.clearance.bodies import Heads, entry
+from geometry.clearance.judged import Clearance, Mount
+from geometry.clearance.margins import clearances
+from geometry.clearance.tilt import on_length
+from geometry.core.tables import Number
+from geometry.mount.bosses import fit_bosses, needed
+from geometry.mount.placement import Placement, place
+from geometry.tables.axles import axle
+from geometry.tables.fasteners import screw
+from geometry.tables.interfaces import resolve
+from geometry.tubes.tube import Station, Tube
+from sheets.words.bosses import Nearer, boss_words
 
 # Post row at 160: face 55.9 up, holes 6.8 and 81.0 along, 100x12: middle 2.5, disc -8.5 to -6.7 (interfaces).
 LEG = Tube("fork-leg", 90.0, (Station(25.0, 24.0, 24.0), Station(380.0, 24.0, 24.0)), outset=2.5)

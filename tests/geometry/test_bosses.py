@@ -15,18 +15,18 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import fsolve
 
-from geometry.axles import axle
-from geometry.boss_words import boss_words, paragraphs, rows, share_words
-from geometry.bosses import LEAST, BossFit, fit_bosses, made_length
-from geometry.fasteners import screw
-from geometry.interfaces import resolve
-from geometry.placement import Placement, place
-from geometry.tube import Station, Tube, surface
-from geometry.weakening import moments, share
-from sheets.job import parse, place_job, read, tubes_of
-from sheets.manifest import setup_json
-from sheets.pages.card import card
-from sheets.setup import set_up
+from geometry.mount.bosses import LEAST, BossFit, fit_bosses, made_length
+from geometry.mount.placement import Placement, place
+from geometry.tables.axles import axle
+from geometry.tables.fasteners import screw
+from geometry.tables.interfaces import resolve
+from geometry.tubes.tube import Station, Tube, surface
+from geometry.tubes.weakening import moments, share
+from sheets.actions.manifest import setup_json
+from sheets.job.read import parse, place_job, read, tubes_of
+from sheets.pages.running.card import card
+from sheets.setup.setup import set_up
+from sheets.words.bosses import boss_words, paragraphs, rows, share_words
 from tests.pages.jobs import SAMPLES
 
 H, NEAR, FAR = 34.0, 40.0, 74.0

@@ -6,9 +6,9 @@ from typing import Any, get_args
 
 import pytest
 
-from geometry import cautions as module
-from geometry.cautions import Caution, Method, cautions, material_kinds, refuse_cadmium, values
-from geometry.errors import InputError, TableError
+from geometry.core.errors import InputError, TableError
+from geometry.tables import cautions as module
+from geometry.tables.cautions import Caution, Method, cautions, material_kinds, refuse_cadmium, values
 
 METHODS: tuple[Method, ...] = get_args(Method)
 # Machinery's Handbook 31 Part B, tables 1a and 1b after AWS A5.8-1981: solidus and liquidus F (C), range F.

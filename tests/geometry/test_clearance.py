@@ -11,12 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from geometry.adapters import disc, takes
-from geometry.clearance import ROOM, largest_disc, tube_gap, tubes_gap
-from geometry.convex import Nearest
-from geometry.placement import Rotor
-from geometry.room import disc_body
-from geometry.tube import Station, Tube, surface
+from geometry.clearance.bodies import disc_body
+from geometry.clearance.convex import Nearest
+from geometry.clearance.gaps import ROOM, largest_disc, tube_gap, tubes_gap
+from geometry.mount.placement import Rotor
+from geometry.tables.adapters import disc, takes
+from geometry.tubes.tube import Station, Tube, surface
 
 # Rear 135 mm quick release: rotor face 15.25 inboard of the dropout (interfaces: grade B), 1.8 thick (C).
 REAR = Rotor(80.0, 1.8, 16.0, -15.25, -13.45)

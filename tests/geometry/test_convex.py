@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from geometry.clearance import tube_gap
-from geometry.convex import Space, block, disc_solid, nearest, rod
-from geometry.tube import Station, Tube, surface
+from geometry.clearance.convex import Space, block, disc_solid, nearest, rod
+from geometry.clearance.gaps import tube_gap
+from geometry.tubes.tube import Station, Tube, surface
 
 turns = st.floats(0.0, 360.0)
 places = st.floats(-120.0, 120.0)

@@ -12,12 +12,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from geometry.crossing import RoundCrossing, between, cylinder, cylinder_through, tube_against, unroll
-from geometry.development import runs
-from geometry.errors import GeometryError
-from geometry.plates import plate_against
-from geometry.tracing import Crossing
-from geometry.tube import Tube, centre
+from geometry.core.errors import GeometryError
+from geometry.tubes.crossing import RoundCrossing, between, cylinder, cylinder_through, tube_against, unroll
+from geometry.tubes.development import runs
+from geometry.tubes.plates import plate_against
+from geometry.tubes.tracing import Crossing
+from geometry.tubes.tube import Tube, centre
 from tests.geometry.apart import (
     MISS,
     PLAIN,

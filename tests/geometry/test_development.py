@@ -16,9 +16,9 @@ from scipy.integrate import quad
 from scipy.special import ellipe, ellipeinc
 from shapely import LineString, Polygon
 
-from geometry.development import MISFIT, develop, gape, girth, misfit, pieces, runs, undevelop
-from geometry.errors import GeometryError
-from geometry.tube import Station, Tube, surface
+from geometry.core.errors import GeometryError
+from geometry.tubes.development import MISFIT, develop, gape, girth, misfit, pieces, runs, undevelop
+from geometry.tubes.tube import Station, Tube, surface
 
 Vector = NDArray[np.float64]
 SIZE = st.floats(10.0, 40.0)

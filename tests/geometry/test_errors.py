@@ -2,7 +2,7 @@
 
 import pytest
 
-from geometry.errors import (
+from geometry.core.errors import (
     DeliveryError,
     DropleafError,
     FitError,

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.errors import GeometryError, TableError
-from geometry.fasteners import (
+from geometry.core.errors import GeometryError, TableError
+from geometry.tables.fasteners import (
     engagement,
     flat_screw,
     head_room,
@@ -17,7 +17,7 @@ from geometry.fasteners import (
     stress_area,
     torque,
 )
-from geometry.interfaces import resolve
+from geometry.tables.interfaces import resolve
 
 
 @pytest.mark.parametrize(

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from geometry import interfaces
-from geometry.fits import Fitting, Place, fitting
-from geometry.interfaces import Interface, natives, resolve, rows
-from geometry.recall import recalls
+from geometry.survey.fits import Fitting, Place, fitting
+from geometry.survey.recall import recalls
+from geometry.tables import interfaces
+from geometry.tables.interfaces import Interface, natives, resolve, rows
 
 BANDS = {"h": 0.08, "x_near": 0.08, "x_far": 0.11, "near": 0.09, "far": 0.11, "spacing": 0.09}
 

@@ -12,17 +12,19 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import axle
-from geometry.belt import polygon
-from geometry.errors import GeometryError, TableError
-from geometry.fixture import Fixture, Means, fixture
-from geometry.fixture_numbers import bent_arm, cantilever, plate_metal, reach
-from geometry.fixture_words import checking, giving, heat, holding, making, table, using, warnings
-from geometry.interfaces import OwnRow, resolve
-from geometry.placement import Placement, host_direction, place
-from geometry.tube import Station, Tube
+from geometry.core.errors import GeometryError, TableError
+from geometry.fixture.belt import polygon
+from geometry.fixture.fixture import Fixture, Means, fixture
+from geometry.fixture.numbers import bent_arm, cantilever, plate_metal, reach
+from geometry.mount.placement import Placement, host_direction, place
+from geometry.tables.axles import axle
+from geometry.tables.interfaces import OwnRow, resolve
+from geometry.tubes.tube import Station, Tube
+from sheets.words.fixture import checking, giving, heat, holding, making, table, using, warnings
 
-TABLE = tomllib.loads((Path(__file__).parents[2] / "geometry" / "fixture.toml").read_text(encoding="utf-8"))
+TABLE = tomllib.loads(
+    (Path(__file__).parents[2] / "geometry" / "fixture" / "fixture.toml").read_text(encoding="utf-8")
+)
 WEB, EDGE, RING, AIR = (TABLE["number"][key]["value"] for key in ("web", "edge", "ring", "air"))
 MEANS = Means("outside", 19.05, 8.0, dropout_thickness=10.0)
 MOUNTS = [

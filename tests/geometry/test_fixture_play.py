@@ -12,13 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
 
-from geometry.errors import GeometryError
-from geometry.fasteners import thread
-from geometry.fixture import Fixture, fixture
-from geometry.fixture_numbers import limit_of_size
-from geometry.fixture_play import Chain, slot_turn
-from geometry.fixture_words import holding, making, straying, strays, table, using
-from geometry.interfaces import OwnRow
+from geometry.core.errors import GeometryError
+from geometry.fixture.fixture import Fixture, fixture
+from geometry.fixture.numbers import limit_of_size
+from geometry.fixture.play import Chain, slot_turn
+from geometry.tables.fasteners import thread
+from geometry.tables.interfaces import OwnRow
+from sheets.words.fixture import holding, making, straying, strays, table, using
 from tests.geometry.test_fixture import MEANS, placed
 
 INSIDE = replace(MEANS, face="inside")

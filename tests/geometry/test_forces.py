@@ -8,14 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate
 
-from geometry.axles import axle
-from geometry.errors import DropleafError
-from geometry.forces import forces, moment_about, on_mount
-from geometry.interfaces import resolve
-from geometry.loads import Load, OwnLoad, arm, arms, entry, kinds, load_on
-from geometry.placement import Placement, host_direction, place
-from geometry.tube import Station, Tube
-from geometry.tube_frame import section
+from geometry.braking.forces import forces, moment_about, on_mount
+from geometry.braking.tube_frame import section
+from geometry.core.errors import DropleafError
+from geometry.mount.placement import Placement, host_direction, place
+from geometry.tables.axles import axle
+from geometry.tables.interfaces import resolve
+from geometry.tables.loads import Load, OwnLoad, arm, arms, entry, kinds, load_on
+from geometry.tubes.tube import Station, Tube
 
 ROWS = (
     ("is-rear", "rear", 140.0, 160.0, "seatstay", "135-qr"),

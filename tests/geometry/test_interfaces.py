@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import End, axle
-from geometry.errors import TableError
-from geometry.interfaces import natives, resolve, rows
+from geometry.core.errors import TableError
+from geometry.tables.axles import End, axle
+from geometry.tables.interfaces import natives, resolve, rows
 
 # Post rows: peterverdone.com, The problem with flat mount, decoded; far = near + 74.2, mtb-news.de 994178.
 # native: plane height, near bolt, far bolt, mid-bolt radius

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pytest
 
-from geometry.adapters import disc
-from geometry.errors import GeometryError
-from geometry.interfaces import Interface, natives, resolve, rows
-from geometry.learn import Tools, compare, expected, fitted, learn
-from geometry.learn_readings import Kind, P, kinds, reachable
+from geometry.core.errors import GeometryError
+from geometry.survey.learn import Tools, compare, expected, fitted, learn
+from geometry.survey.learn_readings import Kind, P, kinds, reachable
+from geometry.tables.adapters import disc
+from geometry.tables.interfaces import Interface, natives, resolve, rows
 
 AXLE, PIN, POCKET, WIDTH = 19.05, 5.0, 2.0, 12.0
 LINE = ("axle", "pin", "face-over", "along-near-over", "far", "spacing-over", "side")

@@ -7,17 +7,17 @@ from typing import Any
 
 import pytest
 
-from geometry.axles import axle
-from geometry.clearance import ROOM
-from geometry.convex import Nearest
-from geometry.interfaces import OwnRow, resolve
-from geometry.judged import Clearance, Mount, OwnLimits, judged, limit_of
-from geometry.margins import clearances
-from geometry.placement import Placement, place
-from geometry.room import Heads, OwnCaliper, entry
-from geometry.tables import Number
-from geometry.tilt import nearer, on_host, tilts
-from geometry.tube import Station, Tube
+from geometry.clearance.bodies import Heads, OwnCaliper, entry
+from geometry.clearance.convex import Nearest
+from geometry.clearance.gaps import ROOM
+from geometry.clearance.judged import Clearance, Mount, OwnLimits, judged, limit_of
+from geometry.clearance.margins import clearances
+from geometry.clearance.tilt import nearer, on_host, tilts
+from geometry.core.tables import Number
+from geometry.mount.placement import Placement, place
+from geometry.tables.axles import axle
+from geometry.tables.interfaces import OwnRow, resolve
+from geometry.tubes.tube import Station, Tube
 
 STAYS = ("chainstay", "seatstay")
 CHAINSTAY = Tube("chainstay", 180.0, (Station(30.0, 16.0, 16.0), Station(380.0, 16.0, 16.0)), outset=5.0)

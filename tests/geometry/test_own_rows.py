@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from geometry.errors import GeometryError, TableError
-from geometry.interfaces import OwnRow, resolve
+from geometry.core.errors import GeometryError, TableError
+from geometry.tables.interfaces import OwnRow, resolve
 
 OWN = OwnRow(name="mine", source="measured on the bench", family="tab", lateral=2.5, hole=6.2)
 

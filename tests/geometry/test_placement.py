@@ -13,10 +13,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import End, axle, axles
-from geometry.errors import GeometryError, TableError
-from geometry.interfaces import Family, Interface, OwnRow, resolve, rows
-from geometry.placement import Placement, host_direction, place
+from geometry.core.errors import GeometryError, TableError
+from geometry.mount.placement import Placement, host_direction, place
+from geometry.tables.axles import End, axle, axles
+from geometry.tables.interfaces import Family, Interface, OwnRow, resolve, rows
 
 REAR = [name for name, system in axles().items() if system.end == "rear"]
 FRONT = [name for name, system in axles().items() if system.end == "front"]

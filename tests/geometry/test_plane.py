@@ -15,8 +15,8 @@ import shapely
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from geometry.errors import GeometryError
-from geometry.plane import (
+from geometry.core.errors import GeometryError
+from geometry.core.plane import (
     along,
     angle_of,
     arcs_in_box,

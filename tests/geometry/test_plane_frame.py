@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from Pynite import FEModel3D
 from scipy.integrate import quad
 
-from geometry.errors import GeometryError
-from geometry.plane import Point
-from geometry.plane_frame import Floats, Member, Solved, Stiffness, solve
+from geometry.braking.plane_frame import Floats, Member, Solved, Stiffness, solve
+from geometry.core.errors import GeometryError
+from geometry.core.plane import Point
 
 E, AREA, SECOND = 205_000.0, 60.0, 2_000.0
 CLAMPED, HINGED = (True, True, True), (True, True, False)

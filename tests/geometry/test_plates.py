@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.errors import GeometryError
-from geometry.plates import PlateCrossing, plate_against
-from geometry.tube import Tube
+from geometry.core.errors import GeometryError
+from geometry.tubes.plates import PlateCrossing, plate_against
+from geometry.tubes.tube import Tube
 from tests.geometry.apart import (
     MISS,
     PLAIN,

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.errors import GeometryError
-from geometry.printer import (
+from geometry.core.errors import GeometryError
+from geometry.printing.distortion import (
     Bars,
     Distortion,
     Readings,

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import End, axle
-from geometry.errors import GeometryError
-from geometry.interfaces import Family, OwnRow, resolve
-from geometry.placement import Placement, place
-from geometry.plane import triangle_foot, trilaterate
-from geometry.reading import Reading, distance_from
-from geometry.readings import pin_for, reachable, readings, unreachable
-from geometry.tube import Station, Tube
+from geometry.core.errors import GeometryError
+from geometry.core.plane import triangle_foot, trilaterate
+from geometry.mount.placement import Placement, place
+from geometry.survey.reading import Reading, distance_from
+from geometry.survey.readings import pin_for, reachable, readings, unreachable
+from geometry.tables.axles import End, axle
+from geometry.tables.interfaces import Family, OwnRow, resolve
+from geometry.tubes.tube import Station, Tube
 
 HEIGHT = st.floats(20.0, 110.0)
 NEAR = st.floats(-40.0, 60.0)

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from geometry.interfaces import OwnRow, resolve
-from geometry.recall import effect, of_row, recalls
+from geometry.survey.recall import effect, of_row, recalls
+from geometry.tables.interfaces import OwnRow, resolve
 
 # What was shipped first, and by how far it puts both holes off with the hole line kept parallel to its host:
 # own arithmetic from the triangles 39.9, 79.1, 51 against 78.1, and 49.9, 87.3, 51 against 49.7.

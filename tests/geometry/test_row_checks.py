@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from geometry.axles import End, axle
-from geometry.interfaces import Interface, resolve, second
-from geometry.plane import triangle_foot
+from geometry.core.plane import triangle_foot
+from geometry.tables.axles import End, axle
+from geometry.tables.interfaces import Interface, resolve, second
 
 
 def _subtended(row: Interface) -> float:

@@ -8,16 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import axle
-from geometry.forces import disc_force, forces
-from geometry.interfaces import resolve
-from geometry.loads import Load, OwnLoad, entry, load_on
-from geometry.placement import Placement, host_direction, place
-from geometry.plane import Point, polar
-from geometry.room import caliper, seat, tab_pads
-from geometry.slot import SlotForce, push_out, slot_force, vanishing, verdict_of
-from geometry.slot_words import opens, worded
-from geometry.stance import Reference, in_frame, slot_way, stance, turn_of
+from geometry.braking.forces import disc_force, forces
+from geometry.braking.slot import SlotForce, push_out, slot_force, vanishing, verdict_of
+from geometry.clearance.bodies import caliper, seat, tab_pads
+from geometry.core.plane import Point, polar
+from geometry.mount.placement import Placement, host_direction, place
+from geometry.tables.axles import axle
+from geometry.tables.interfaces import resolve
+from geometry.tables.loads import Load, OwnLoad, entry, load_on
+from geometry.tables.stance import Reference, in_frame, slot_way, stance, turn_of
+from sheets.words.slot import opens, worded
 
 OLD_PADS = (58.0, 41.1)
 """Where the front tab's pads were once taken to be: up 58.0 and along 41.1, 54.7 degrees from the leg."""

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.errors import GeometryError
-from geometry.spacer_set import catalogue, smallest_set
+from geometry.core.errors import GeometryError
+from geometry.mount.spacer_set import catalogue, smallest_set
 
 
 def _makes(pieces: tuple[float, ...], length: float) -> bool:

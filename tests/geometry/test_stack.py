@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import End, axle
-from geometry.errors import GeometryError
-from geometry.interfaces import OwnRow, resolve
-from geometry.placement import Placement, place
-from geometry.readings import readings
-from geometry.spacers import choose
-from geometry.stack import DUMMY_AXLES, PlateFace, Sleeve, build_up, rss, sleeve, worst_case
+from geometry.core.errors import GeometryError
+from geometry.mount.placement import Placement, place
+from geometry.mount.spacers import choose
+from geometry.mount.stack import DUMMY_AXLES, PlateFace, Sleeve, build_up, rss, sleeve, worst_case
+from geometry.survey.readings import readings
+from geometry.tables.axles import End, axle
+from geometry.tables.interfaces import OwnRow, resolve
 
 
 def _placed(name: str, end: End, system: str, native: float = 160.0, **more: float) -> Placement:

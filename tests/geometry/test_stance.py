@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import End
-from geometry.forces import ground_force
-from geometry.loads import Load, entry
-from geometry.plane import turned
-from geometry.stance import (
+from geometry.braking.forces import ground_force
+from geometry.core.plane import turned
+from geometry.tables.axles import End
+from geometry.tables.loads import Load, entry
+from geometry.tables.stance import (
     REFERENCES,
     directions,
     in_frame,

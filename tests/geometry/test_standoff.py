@@ -7,8 +7,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from geometry.standoff import Proud, proud
-from geometry.tube import Station, Tube
+from geometry.mount.standoff import Proud, proud
+from geometry.tubes.tube import Station, Tube
 
 SIZE = st.floats(8.0, 60.0)
 

@@ -7,16 +7,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import axle
-from geometry.forces import Forces, forces
-from geometry.interfaces import resolve
-from geometry.loads import Load, OwnLoad, entry, load_on
-from geometry.materials import material, materials, near_joint
-from geometry.mount_strength import clamp_force, holds, parts
-from geometry.placement import Placement, place
-from geometry.strength import Given, Strength, entry_of, stops_borne, strength, usual_walls, wall_for
-from geometry.tube import Station, Tube
-from geometry.tube_frame import Cut, Wall, section
+from geometry.braking.forces import Forces, forces
+from geometry.braking.mount_strength import clamp_force, holds, parts
+from geometry.braking.strength import Given, Strength, entry_of, stops_borne, strength, usual_walls, wall_for
+from geometry.braking.tube_frame import Cut, Wall, section
+from geometry.mount.placement import Placement, place
+from geometry.tables.axles import axle
+from geometry.tables.interfaces import resolve
+from geometry.tables.loads import Load, OwnLoad, entry, load_on
+from geometry.tables.materials import material, materials, near_joint
+from geometry.tubes.tube import Station, Tube
 
 STEEL = material("CrMo")
 CHAINSTAY = Tube("chainstay", 180.0, (Station(30.0, 18.0, 18.0), Station(380.0, 22.0, 22.0)))

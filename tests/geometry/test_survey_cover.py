@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.remedy import Remedy, Shop
-from geometry.survey import Survey, survey
-from geometry.survey_errors import ReadingError
-from geometry.verdict import Verdict, judge
+from geometry.survey.errors import ReadingError
+from geometry.survey.remedy import Remedy, Shop
+from geometry.survey.survey import Survey, survey
+from geometry.survey.verdict import Verdict, judge
 from tests.geometry.test_survey_verdict import FINE, MOUNTS, POST, TAB, look, one
 
 
@@ -137,7 +137,7 @@ def test_nothing_is_usable_while_an_error_beyond_its_limit_is_uncovered(
 def test_an_error_that_no_remedy_answers_is_not_usable(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = judge(look(TAB, UP=0.35, SIDE=0.4)).remedies
     assert {each.kind for each in whole} == {"shim", "track"}
-    monkeypatch.setattr("geometry.verdict.remedies", lambda survey, shop: whole[:1])
+    monkeypatch.setattr("geometry.survey.verdict.remedies", lambda survey, shop: whole[:1])
     assert judge(look(TAB, UP=0.35, SIDE=0.4)).word == "not usable"
 
 

@@ -10,17 +10,17 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares
 from scipy.stats import chi2, norm
 
-from geometry.axles import End, axle
-from geometry.errors import GeometryError
-from geometry.interfaces import OwnRow, resolve
-from geometry.placement import Placement, place
-from geometry.readings import readings
-from geometry.survey import Survey, survey
-from geometry.survey_errors import ReadingError, Together, common
-from geometry.survey_limits import numbers
-from geometry.survey_model import P, Readings, Taken, hole_at, model_of, nominal, takeable
-from geometry.trilateration import JOINT_95, TWO_SIDED_95, adjust, doubts, ellipse, trimmed
-from geometry.tube import Station, Tube
+from geometry.core.errors import GeometryError
+from geometry.mount.placement import Placement, place
+from geometry.survey.errors import ReadingError, Together, common
+from geometry.survey.limits import numbers
+from geometry.survey.model import P, Readings, Taken, hole_at, model_of, nominal, takeable
+from geometry.survey.readings import readings
+from geometry.survey.survey import Survey, survey
+from geometry.survey.trilateration import JOINT_95, TWO_SIDED_95, adjust, doubts, ellipse, trimmed
+from geometry.tables.axles import End, axle
+from geometry.tables.interfaces import OwnRow, resolve
+from geometry.tubes.tube import Station, Tube
 
 DRAWS = 4000
 STEP, HAND = 0.05, 0.03

@@ -10,18 +10,18 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from geometry.axles import axle
-from geometry.interfaces import OwnRow, resolve
-from geometry.placement import Placement, place
-from geometry.readings import readings
-from geometry.survey import survey
-from geometry.survey_errors import USUAL, Together, common
-from geometry.survey_model import P, Readings, Taken, model_of, nominal, takeable
-from geometry.survey_plan import Asked, further, is_asked, plan, readings_for, too_close
-from geometry.survey_quantities import Quantity, quantities
-from geometry.trilateration import adjust
-from geometry.tube import Tube
-from geometry.verdict import judge
+from geometry.mount.placement import Placement, place
+from geometry.survey.errors import USUAL, Together, common
+from geometry.survey.model import P, Readings, Taken, model_of, nominal, takeable
+from geometry.survey.plan import Asked, further, is_asked, plan, readings_for, too_close
+from geometry.survey.quantities import Quantity, quantities
+from geometry.survey.readings import readings
+from geometry.survey.survey import survey
+from geometry.survey.trilateration import adjust
+from geometry.survey.verdict import judge
+from geometry.tables.axles import axle
+from geometry.tables.interfaces import OwnRow, resolve
+from geometry.tubes.tube import Tube
 from tests.geometry.test_survey_verdict import LEG, MOUNTS, STAY, shipped
 
 DRAWS = 400

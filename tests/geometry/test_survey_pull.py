@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.stats import t as student_t
 from scipy.stats import ttest_1samp
 
-from geometry.pull import Record, pulls, replaced, student
+from geometry.survey.pull import Record, pulls, replaced, student
 
 
 def record(frame: str, point: str, height: float, **more: str) -> Record:

@@ -8,19 +8,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geometry.adapters import disc
-from geometry.axles import End, axle
-from geometry.interfaces import OwnRow, resolve
-from geometry.placement import Placement, place
-from geometry.readings import readings
-from geometry.remedy import Remedy, Shop
-from geometry.remedy_room import least_size
-from geometry.survey import Survey, survey
-from geometry.survey_errors import ReadingError
-from geometry.survey_limits import limits
-from geometry.survey_model import P, Readings, model_of, nominal, takeable
-from geometry.tube import Station, Tube
-from geometry.verdict import SAYS, TURN, Verdict, judge
+from geometry.mount.placement import Placement, place
+from geometry.survey.errors import ReadingError
+from geometry.survey.limits import limits
+from geometry.survey.model import P, Readings, model_of, nominal, takeable
+from geometry.survey.readings import readings
+from geometry.survey.remedy import Remedy, Shop
+from geometry.survey.remedy_room import least_size
+from geometry.survey.survey import Survey, survey
+from geometry.survey.verdict import SAYS, TURN, Verdict, judge
+from geometry.tables.adapters import disc
+from geometry.tables.axles import End, axle
+from geometry.tables.interfaces import OwnRow, resolve
+from geometry.tubes.tube import Station, Tube
 
 FINE = ReadingError(0.01, 0.005, 0.005, 0.001)
 STAY = Tube("chainstay", 180.0, (Station(25.0, 16.0, 16.0), Station(380.0, 22.0, 22.0)), outset=5.0)

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import TableError
-from geometry.tables import Grade, Number, load, nearest, number, weakest
+from geometry.core.errors import TableError
+from geometry.core.tables import Grade, Number, load, nearest, number, weakest
 
 SOURCES = {"book": "A book, page 5"}
 

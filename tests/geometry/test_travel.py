@@ -7,13 +7,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.axles import axle
-from geometry.interfaces import resolve
-from geometry.placement import Placement, place
-from geometry.plane import polar
-from geometry.room import OwnCaliper, caliper, seat
-from geometry.stance import slot_way
-from geometry.travel import over_travel, pad_radius, reach, way_out, worst_over_travel, worst_way_out
+from geometry.clearance.bodies import OwnCaliper, caliper, seat
+from geometry.clearance.travel import (
+    over_travel,
+    pad_radius,
+    reach,
+    way_out,
+    worst_over_travel,
+    worst_way_out,
+)
+from geometry.core.plane import polar
+from geometry.mount.placement import Placement, place
+from geometry.tables.axles import axle
+from geometry.tables.interfaces import resolve
+from geometry.tables.stance import slot_way
 
 OWN = OwnCaliper(60.0, 26.0, 17.0, 22.0, depth=14.0, pad_height=14.0, track=17.0)
 

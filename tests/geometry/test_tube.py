@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import minimize_scalar
 
-from geometry.tube import Station, Tube, centre, outline, section, surface
+from geometry.tubes.tube import Station, Tube, centre, outline, section, surface
 
 Vector = NDArray[np.float64]
 DIRECTION = st.floats(0.0, 360.0)

@@ -9,15 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from Pynite import FEModel3D
 
-from geometry.axles import End, axle
-from geometry.fasteners import screw
-from geometry.forces import Forces, forces
-from geometry.interfaces import resolve
-from geometry.loads import OwnLoad, load_on
-from geometry.placement import Placement, host_direction, place
-from geometry.room import caliper, seat
-from geometry.tube import Station, Tube, centre, half_axes
-from geometry.tube_frame import (
+from geometry.braking.forces import Forces, forces
+from geometry.braking.tube_frame import (
     Bent,
     Brace,
     Foot,
@@ -30,6 +23,13 @@ from geometry.tube_frame import (
     section,
     sideways,
 )
+from geometry.clearance.bodies import caliper, seat
+from geometry.mount.placement import Placement, host_direction, place
+from geometry.tables.axles import End, axle
+from geometry.tables.fasteners import screw
+from geometry.tables.interfaces import resolve
+from geometry.tables.loads import OwnLoad, load_on
+from geometry.tubes.tube import Station, Tube, centre, half_axes
 
 E = 205_000.0
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import InputError
-from sheets.job import parse
+from geometry.core.errors import InputError
+from sheets.job.read import parse
 
 REAR: dict[str, Any] = {
     "frame": {"id": "knot-1", "name": "Knot", "maker": "Saltmarsh Cycle Works"},

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import InputError
-from sheets.job import Job, parse
+from geometry.core.errors import InputError
+from sheets.job.read import Job, parse
 
 Document = dict[str, Any]
 Problems = Callable[[Document], dict[str, str]]

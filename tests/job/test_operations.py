@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import InputError
-from sheets.job import Job, parse, place_job, tubes_of
-from sheets.manifest import job_json, setup_json, text
-from sheets.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, Operation, dangers, operations
-from sheets.setup import SetUp, set_up
-from sheets.work import FILE
+from geometry.core.errors import InputError
+from sheets.actions.manifest import job_json, setup_json, text
+from sheets.home.own_operations import FILE
+from sheets.job.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, Operation, dangers, operations
+from sheets.job.read import Job, parse, place_job, tubes_of
+from sheets.setup.setup import SetUp, set_up
 
 SHIPPED = [step.key for step in operations(None, "tab", 0.0)]
 OWN = {"key": "pickle", "text": "Pickle the joint in citric acid."}

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import DropleafError
-from sheets.job import parse, place_job
+from geometry.core.errors import DropleafError
+from sheets.job.read import parse, place_job
 
 Document = dict[str, Any]
 Problems = Callable[[Document], dict[str, str]]

@@ -8,11 +8,14 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import DropleafError, InputError
-from geometry.interfaces import resolve
-from sheets import own_table_file, own_tables
-from sheets.job import load, parse, place_job
-from sheets.own_tables import read
+from geometry.core.errors import DropleafError, InputError
+from geometry.tables.interfaces import resolve
+from sheets.home import own_rows as own_tables
+from sheets.home import own_rows_file as own_table_file
+from sheets.home.jobs import load, parse
+from sheets.home.own_rows import read
+from sheets.job import read as job_files
+from sheets.job.read import place_job
 
 Document = dict[str, Any]
 Table = Callable[[str], Path]
@@ -284,7 +287,7 @@ def test_a_filed_job_is_read_without_the_table_of_today(tmp_path: Path, table: T
     text = TOML.replace("shop-flat", "post").replace("rotor = 140", "rotor = 160")
     job.write_text(text, encoding="utf-8")
     assert place_job(load(job).job).interface.own
-    filed = load(job, own_rows=False)
+    filed = job_files.load(job)
     assert filed.raw == text.encode()
     assert not place_job(filed.job).interface.own
 

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import DropleafError
-from sheets.job import parse, place_job, tubes_of
+from geometry.core.errors import DropleafError
+from sheets.job.read import parse, place_job, tubes_of
 
 Document = dict[str, Any]
 

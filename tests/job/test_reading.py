@@ -6,9 +6,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from geometry.errors import InputError
-from sheets.job import LARGEST, load, read
-from sheets.toml_text import hint
+from geometry.core.errors import InputError
+from sheets.job.read import LARGEST, load, read
+from sheets.job.toml import hint
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
 

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.errors import InputError
-from sheets.job import parse
-from sheets.schema import FILE, schema
-from sheets.units import angle, current, length, pattern, share
+from geometry.core.errors import InputError
+from sheets.job.read import parse
+from sheets.job.schema import FILE, schema
+from sheets.job.units import angle, current, length, pattern, share
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
 VALIDATOR = jsonschema.Draft7Validator(schema())

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from sheets.job import parse
-from sheets.schema import schema
+from sheets.job.read import parse
+from sheets.job.schema import schema
 
 Document = dict[str, Any]
 Problems = Callable[[Document], dict[str, str]]

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from sheets.units import angle, current, length
+from sheets.job.units import angle, current, length
 
 
 @pytest.mark.parametrize(

@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 
-from geometry.loads import OwnLoad, load_on
-from geometry.materials import material
-from geometry.room import caliper, seat
-from geometry.strength import Given, Strength, strength
-from geometry.tube_frame import Brace
-from sheets.job import Job, place_job, tubes_of
+from geometry.braking.strength import Given, Strength, strength
+from geometry.braking.tube_frame import Brace
+from geometry.clearance.bodies import caliper, seat
+from geometry.tables.loads import OwnLoad, load_on
+from geometry.tables.materials import material
+from sheets.job.read import Job, place_job, tubes_of
 
 FRAMES: list[dict[str, Any]] = tomllib.loads(
     Path(__file__).with_name("frames.toml").read_text(encoding="utf-8")

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from geometry.crossing import RoundCrossing, cylinder, tube_against, unroll
-from geometry.development import develop, girth
-from geometry.plates import plate_against
-from geometry.tube import Station, Tube
+from geometry.tubes.crossing import RoundCrossing, cylinder, tube_against, unroll
+from geometry.tubes.development import develop, girth
+from geometry.tubes.plates import plate_against
+from geometry.tubes.tube import Station, Tube
 
 Vector = NDArray[np.float64]
 EIGHTHS = np.arange(8) * math.pi / 4.0

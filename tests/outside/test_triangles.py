@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from geometry.plane import angle_of, polar, triangle_foot, trilaterate
+from geometry.core.plane import angle_of, polar, triangle_foot, trilaterate
 
 
 def _angle(apex: tuple[float, float], one: tuple[float, float], two: tuple[float, float]) -> float:

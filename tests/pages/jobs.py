@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import lettering_style
+from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Path, Point, Sheet
-from sheets.ink.room import Box
-from sheets.job import Job, parse, place_job, read, tubes_of
+from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.pages import frame
-from sheets.pages.face import face
-from sheets.pages.template import template
+from sheets.pages.full_size.face import face
+from sheets.pages.full_size.template import template
 
 SAMPLES = {file.stem: file for file in sorted((File(__file__).parents[2] / "samples").glob("*.toml"))}
 VIEWS = ("outboard", "inboard")

@@ -17,10 +17,10 @@ from fontTools.ttLib import TTFont
 
 from fonts.drafting import letter, missing, rise
 from fonts.faces import face, tallest
-from sheets import draw as drawing
+from sheets.actions import draw as drawing
 from sheets.cli import main
 from sheets.ink.records import Path, Sheet, Text
-from sheets.job import Job, load
+from sheets.job.read import Job, load
 from sheets.pages.flow import PITCHES
 from tests.pages.jobs import SAMPLES
 

@@ -14,13 +14,13 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 
 from fonts.faces import choose, face, own_face, run
-from geometry.cautions import values
-from geometry.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError
+from geometry.tables.cautions import values
 from sheets.cli import main
 from sheets.ink.records import Sheet, Text
-from sheets.job import Job, parse, place_job, read, tubes_of
-from sheets.pages.card import card
-from sheets.setup import SetUp, set_up
+from sheets.job.read import Job, parse, place_job, read, tubes_of
+from sheets.pages.running.card import card
+from sheets.setup.setup import SetUp, set_up
 from tests.outside_tools import tool
 from tests.pages.jobs import SAMPLES, on_paper
 
@@ -163,7 +163,7 @@ def test_every_number_in_a_caution_has_a_row_with_source_and_grade(
 ) -> None:
     """Digits in the card's cautions are values or names of the one table of cautions."""
     table = tomllib.loads(
-        (Path(__file__).parents[2] / "geometry" / "cautions.toml").read_text(encoding="utf-8")
+        (Path(__file__).parents[2] / "geometry" / "tables" / "cautions.toml").read_text(encoding="utf-8")
     )
     # A temperature prints in both scales: 120 °F (49 °C) is one value.
     graded = {

@@ -11,10 +11,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from geometry.errors import FitError
+from geometry.core.errors import FitError
+from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Path, Sheet
-from sheets.ink.room import Box
-from sheets.job import Job, parse
+from sheets.job.read import Job, parse
 from tests.pages.jobs import (
     SAMPLES,
     SIZES,

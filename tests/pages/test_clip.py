@@ -14,8 +14,8 @@ from shapely.geometry import LineString, MultiLineString, Polygon, box
 
 from sheets.ink.clip import cut_fill, cut_strokes, ends_of, length_of, subpaths
 from sheets.ink.marks import arrow_head, circle, polyline
+from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Point
-from sheets.ink.room import Box
 from sheets.ink.tiling import OVERLAP, Grid
 
 WINDOW = (10.0, 20.0, 60.0, 55.0)

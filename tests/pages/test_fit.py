@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from geometry.errors import FitError
+from geometry.core.errors import FitError
 from sheets.cli import main
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.marks import arc
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper, Path, Style
-from sheets.job import Job, parse
+from sheets.job.read import Job, parse
 from tests.pages.jobs import SAMPLES, catch, every_mount, on_paper, sample
 
 

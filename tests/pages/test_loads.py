@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from sheets.actions.draw import Plan, plan
 from sheets.cli import main
-from sheets.draw import Plan, plan
 from sheets.ink.records import Segment, Sheet
-from sheets.job import load
+from sheets.job.read import load
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NO_SLOT = (("slot = ", "# slot = "), ("slot_from = ", "# slot_from = "))

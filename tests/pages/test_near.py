@@ -5,13 +5,13 @@ from unittest.mock import patch
 
 import pytest
 
-from geometry.errors import FitError
-from sheets.draw import pages
+from geometry.core.errors import FitError
+from sheets.actions.draw import pages
 from sheets.ink.drawing import Drawing
 from sheets.ink.records import Curve, Path, Sheet
-from sheets.job import Job, parse, place_job, tubes_of
-from sheets.pages import near
-from sheets.setup import set_up
+from sheets.job.read import Job, parse, place_job, tubes_of
+from sheets.pages.full_size import clearance_marks as near
+from sheets.setup.setup import set_up
 
 BASE: dict[str, Any] = {
     "frame": {"id": "plover-1"},

@@ -12,17 +12,17 @@ import ezdxf
 import numpy as np
 import pytest
 
-from sheets.files.dxf import by_layer, write_dxf
-from sheets.files.pdf import write_pdf
-from sheets.files.read_dxf import verify_dxf
-from sheets.files.svg import write_svg
-from sheets.job import load, place_job, tubes_of
-from sheets.manifest import Drawn
-from sheets.manifest import drawn as manifest
-from sheets.manifest import text as text_of
-from sheets.pages.plate import plates
-from sheets.printers import printers_in
-from sheets.setup import set_up
+from sheets.actions.manifest import Drawn
+from sheets.actions.manifest import drawn as manifest
+from sheets.actions.manifest import text as text_of
+from sheets.files.read.dxf import verify_dxf
+from sheets.files.write.dxf import by_layer, write_dxf
+from sheets.files.write.pdf import write_pdf
+from sheets.files.write.svg import write_svg
+from sheets.home.printers import printers_in
+from sheets.job.read import load, place_job, tubes_of
+from sheets.pages.fixture.plate import plates
+from sheets.setup.setup import set_up
 from tests.pages.conftest import Delivered, draw
 from tests.pages.jobs import SAMPLES
 from tests.pages.outside_readers import Floats, pdf_by_mupdf, svg_by_svgelements

@@ -6,14 +6,14 @@ from unittest.mock import patch
 import pytest
 import svgelements
 
-from geometry.errors import FitError
-from sheets.files.svg import write_svg
+from geometry.core.errors import FitError
+from sheets.files.write.svg import write_svg
 from sheets.ink.corrected import in_file
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Circle, Segment
-from sheets.pages import proof as page
-from sheets.pages.proof import proof
+from sheets.pages.running import proof as page
+from sheets.pages.running.proof import proof
 from tests.pages.jobs import SIZES, Caught, Noted, sample
 from tests.pages.test_clean import faults
 

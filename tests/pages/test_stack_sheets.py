@@ -5,15 +5,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from geometry.bosses import made_length
-from geometry.fixture_words import straying
+from geometry.mount.bosses import made_length
+from sheets.actions.manifest import setup_json
 from sheets.ink.records import Curve, Sheet
-from sheets.job import Job, parse, place_job, read, tubes_of
-from sheets.manifest import setup_json
-from sheets.pages.card import card
-from sheets.pages.traveller_steps import targets
-from sheets.pages.wrap_parts import parts
-from sheets.setup import SetUp, set_up
+from sheets.job.read import Job, parse, place_job, read, tubes_of
+from sheets.pages.running.card import card
+from sheets.pages.running.traveller_steps import targets
+from sheets.pages.wraps.parts import parts
+from sheets.setup.setup import SetUp, set_up
+from sheets.words.fixture import straying
 from tests.pages.jobs import SAMPLES
 
 TAB: dict[str, Any] = {

@@ -7,14 +7,14 @@ from unittest.mock import patch
 
 import pytest
 
-from geometry.forces import forces
-from geometry.plane import line_in_box
-from sheets.draw import Plan, plan
+from geometry.braking.forces import forces
+from geometry.core.plane import line_in_box
+from sheets.actions.draw import Plan, plan
 from sheets.ink.records import Segment, Sheet
-from sheets.job import load, place_job, tubes_of
+from sheets.job.read import load, place_job, tubes_of
 from sheets.pages import frame
-from sheets.pages.template import template
-from sheets.setup import set_up
+from sheets.pages.full_size.template import template
+from sheets.setup.setup import set_up
 from tests.pages.jobs import Noted, on_paper, sample_sheets
 
 SAMPLES = Path(__file__).parents[2] / "samples"

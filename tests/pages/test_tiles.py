@@ -10,25 +10,25 @@ from typing import Any
 import numpy as np
 import pytest
 
-from geometry.errors import FitError, ReadBackError
-from geometry.printer import Distortion
-from sheets import draw as drawing
+from geometry.core.errors import FitError, ReadBackError
+from geometry.printing.distortion import Distortion
+from sheets.actions import draw as drawing
+from sheets.actions.manifest import file_json
+from sheets.actions.views import truths
 from sheets.cli import main
-from sheets.files.joins import verify_joins
-from sheets.files.pdf import write_pdf
-from sheets.files.views import verify_views
+from sheets.files.read.joins import verify_joins
+from sheets.files.read.views import verify_views
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import shifted
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Arc, Circle, Curve, Paper, Path, Segment, Sheet, Slot, Style, Tile
 from sheets.ink.tiling import MOST_TILES, OVERLAP, Grid, cut, grids, needed
-from sheets.job import load, parse, place_job, tubes_of
-from sheets.manifest import file_json
+from sheets.job.read import load, parse, place_job, tubes_of
 from sheets.pages import tiles
-from sheets.pages.face import face, face_tiles
 from sheets.pages.frame import furnish
-from sheets.pages.template import template
-from sheets.views import truths
+from sheets.pages.full_size.face import face, face_tiles
+from sheets.pages.full_size.template import template
 from tests.pages.conftest import Delivered, draw
 from tests.pages.jobs import SAMPLES, every_mount, on_paper, sample
 from tests.pages.outside_readers import Floats, Seen, pdf_by_mupdf, svg_by_svgelements

@@ -13,15 +13,15 @@ import pypdfium2
 import pytest
 
 from fonts.faces import choose, run
-from geometry.errors import FitError, InputError
-from sheets.draw import plan
-from sheets.files.pdf import write_pdf
-from sheets.identity import REVISION, job_digest, qr_text
+from geometry.core.errors import FitError, InputError
+from sheets.actions.draw import plan
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.records import Field, Sheet, Text
-from sheets.job import Job, load, parse, place_job, read, tubes_of
-from sheets.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, operations
-from sheets.pages.traveller import RECORD, Identity, traveller
-from sheets.setup import SetUp, set_up
+from sheets.job.identity import REVISION, job_digest, qr_text
+from sheets.job.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, operations
+from sheets.job.read import Job, load, parse, place_job, read, tubes_of
+from sheets.pages.running.traveller import RECORD, Identity, traveller
+from sheets.setup.setup import SetUp, set_up
 from tests.outside_tools import run as outside
 from tests.pages.jobs import SAMPLES, on_paper
 

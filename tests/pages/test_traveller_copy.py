@@ -12,12 +12,12 @@ import segno
 import zxingcpp
 from PIL import Image
 
-from sheets.draw import plan
-from sheets.files.pdf import write_pdf
-from sheets.identity import REVISION, job_digest, qr_text
+from sheets.actions.draw import plan
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.qr import LEAST, QUIET, qr
 from sheets.ink.records import Sheet
-from sheets.job import JobFile, load
+from sheets.job.identity import REVISION, job_digest, qr_text
+from sheets.job.read import JobFile, load
 from tests.outside_tools import run as outside
 from tests.pages.jobs import SAMPLES
 from tests.pages.test_traveller import boxes_of, overlap, text_box

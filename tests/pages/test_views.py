@@ -6,14 +6,14 @@ from pathlib import Path as File
 
 import pytest
 
-from geometry.errors import ReadBackError
-from sheets import draw as drawing
-from sheets.files.pdf import write_pdf
-from sheets.files.views import verify_views
+from geometry.core.errors import ReadBackError
+from sheets.actions import draw as drawing
+from sheets.actions.views import truths
+from sheets.files.read.views import verify_views
+from sheets.files.write.pdf import write_pdf
 from sheets.ink.records import Arc, Circle, Command, Curve, Feature, Path, Segment, Sheet, Slot
-from sheets.job import Job, load, place_job
-from sheets.pages import words
-from sheets.views import truths
+from sheets.job.read import Job, load, place_job
+from sheets.pages import title as words
 from tests.pages.jobs import SAMPLES, sample_sheets
 from tests.pages.test_tiles import job_text
 

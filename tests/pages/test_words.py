@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from sheets.job import Job, place_job
+from sheets.job.read import Job, place_job
 from tests.pages.arithmetic import Skin, direction
 from tests.pages.jobs import SAMPLES, VIEWS, Caught, catch, on_paper, sample, sample_sheets
 

@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
-from geometry.errors import FitError, InputError
-from sheets.files.pdf import write_pdf
-from sheets.files.readback import verify_svg
-from sheets.files.svg import write_svg
+from geometry.core.errors import FitError, InputError
+from sheets.actions.manifest import feature_json
+from sheets.files.read.readback import verify_svg
+from sheets.files.write.pdf import write_pdf
+from sheets.files.write.svg import write_svg
 from sheets.ink.records import Circle
-from sheets.job import Job, parse, place_job
-from sheets.manifest import feature_json
+from sheets.job.read import Job, parse, place_job
 from tests.pages.jobs import SAMPLES, every_mount, on_paper, random_jobs, sample
 from tests.pages.test_clean import REFUSAL, faults
 from tests.pages.wrapped import Skin, drawn, mount, off_boss, space, stay

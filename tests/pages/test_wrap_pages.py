@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.errors import FitError
+from geometry.core.errors import FitError
 from sheets.ink.drawing import Drawing
-from sheets.ink.room import Box
-from sheets.job import Job, place_job, tubes_of
-from sheets.pages import wrap
-from sheets.pages.wrap_parts import parts
+from sheets.ink.placing import Box
+from sheets.job.read import Job, place_job, tubes_of
+from sheets.pages.wraps import sheet as wrap
+from sheets.pages.wraps.parts import parts
 from tests.pages.jobs import sample
 from tests.pages.test_clean import faults
 from tests.pages.wrapped import drawn

@@ -7,14 +7,14 @@ from pathlib import Path as File
 import numpy as np
 import pytest
 
-from geometry.errors import FitError, ReadBackError
-from sheets.files.joins import verify_joins
-from sheets.files.pdf import write_pdf
-from sheets.files.readback import verify_svg
-from sheets.files.svg import write_svg
+from geometry.core.errors import FitError, ReadBackError
+from sheets.files.read.joins import verify_joins
+from sheets.files.read.readback import verify_svg
+from sheets.files.write.pdf import write_pdf
+from sheets.files.write.svg import write_svg
 from sheets.ink.records import Curve, Sheet
-from sheets.job import Job, parse, place_job, tubes_of
-from sheets.pages.wrap import wraps
+from sheets.job.read import Job, parse, place_job, tubes_of
+from sheets.pages.wraps.sheet import wraps
 from tests.pages.jobs import on_paper
 from tests.pages.outside_readers import pdf_by_mupdf
 from tests.pages.wrapped import Skin, mount, stay

@@ -6,14 +6,14 @@ from unittest.mock import patch
 
 import numpy as np
 
-from geometry.placement import Placement
+from geometry.mount.placement import Placement
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import lettering
+from sheets.ink.placing import text_box
 from sheets.ink.records import Curve, Point
-from sheets.ink.room import text_box
-from sheets.job import Job, parse, place_job, tubes_of
+from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages import frame
-from sheets.pages.wrap import Wraps, wraps
+from sheets.pages.wraps.sheet import Wraps, wraps
 from tests.pages.arithmetic import Floats, direction
 from tests.pages.jobs import Caught, Lettered, every_mount
 

@@ -1,0 +1,106 @@
+"""What screws hold and the mount itself bears under braking: a screen, each part with a one-line model.
+
+N, mm, MPa. The part's own notches, welds and fillets are left out.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from geometry.braking.forces import Forces
+from geometry.braking.strength import entry_of
+from geometry.mount.placement import Placement
+from geometry.tables.fasteners import screw, torque
+
+Kind = Literal["bearing", "weld", "root", "section"]
+"""The screw's hole in a tab, a tab at its weld, a post or boss at its root, a tube at a boss let into it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A screw: what it presses with, what friction then holds across it, what it must hold, and what is left.
+
+    `beyond` is what the shank takes in shear where friction does not hold all, and `stress` that over its
+    stress area, MPa.
+    """
+
+    name: str
+    clamp: float
+    holds: float
+    across: float
+    beyond: float
+    stress: float
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of the mount and the highest stress in it, MPa; None where `missing` names what is needed."""
+
+    kind: Kind
+    stress: float | None
+    missing: str = ""
+
+
+def clamp_force(name: str, newton_metres: float) -> float:
+    """Return what a screw presses with, N, at a torque: torque over nut factor times diameter."""
+    return newton_metres * 1000.0 / (entry_of("screw", "nut_factor").value * screw(name).diameter)
+
+
+def holds(placement: Placement, push: Forces, friction: float) -> tuple[Hold, Hold]:
+    """Return what each of the mount's screws holds at the least torque on file, by friction and by its shank.
+
+    A pull along the screw takes from what presses.
+    """
+    name = placement.interface.hole.screw
+    clamp, area = clamp_force(name, torque().low.value), entry_of("screw", name).value
+    found = []
+    for one in push.screws:
+        held = friction * max(0.0, clamp - one.pull)
+        beyond = max(0.0, one.shear - held)
+        found.append(Hold(one.name, clamp, held, one.shear, beyond, beyond / area))
+    return found[0], found[1]
+
+
+def parts(
+    placement: Placement,
+    push: Forces,
+    *,
+    thickness: float | None,
+    diameter: float | None,
+    length: float | None,
+    foot: float,
+    lever: float,
+    share: float | None,
+    tube: float | None,
+) -> tuple[Part, ...]:
+    """Return the parts of a mount.
+
+    `thickness` is a tab's, `diameter` and `length` a post's or boss's, `foot` the length over which a tab is
+    joined and `lever` how far the pads lie from the middle of that joint, all mm. `share` is what a boss let
+    into its tube leaves of its stiffness, 0 to 1, and `tube` the tube's own stress there, MPa; None: unknown.
+    """
+    worst = max(one.shear for one in push.screws)
+    pull = math.hypot(*push.on_caliper)
+    if placement.interface.family == "tab":
+        if thickness is None:
+            return Part("bearing", None, "boss.thickness"), Part("weld", None, "boss.thickness")
+        bearing = worst / (screw(placement.interface.hole.screw).diameter * thickness)
+        weld = 6.0 * pull * lever / (thickness * foot * foot) + pull / (thickness * foot)
+        return Part("bearing", bearing), Part("weld", weld)
+    lacking = " and ".join(
+        key for key, value in (("boss.diameter", diameter), ("boss.length", length)) if value is None
+    )
+    found = []
+    if diameter is None or length is None:
+        found.append(Part("root", None, lacking))
+    else:
+        bore = placement.interface.hole.diameter.value if placement.interface.hole.kind == "thread" else 0.0
+        modulus = math.pi / 32.0 * (diameter**4 - bore**4) / diameter
+        area = math.pi / 4.0 * (diameter**2 - bore**2)
+        found.append(
+            Part("root", max(abs(one.along) * length / modulus + one.pull / area for one in push.screws))
+        )
+    if share is not None:
+        missing = "the tube's stress" if tube is None else ""
+        found.append(Part("section", None if tube is None else tube / share, missing))
+    return tuple(found)

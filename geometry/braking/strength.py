@@ -1,0 +1,355 @@
+"""A screen of a frame's tubes under braking: the weakest sections of every tube, and how they stand to yield.
+
+It is no strength proof. One hard stop of the bicycle's own must not bend a tube for good; the published fork
+test's force is told beside it for forks, by its name. Which stance counts where it is not known is the worst.
+Sections are those of the tubes alone, without mount, fillet or butt (see geometry/tube_frame.py).
+"""
+
+import functools
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from geometry.braking.forces import Forces, forces
+from geometry.braking.tube_frame import (
+    Bent,
+    Brace,
+    Cut,
+    Far,
+    Foot,
+    Sideways,
+    Wall,
+    bend,
+    feet,
+    left_share,
+    peaks,
+    section,
+    sideways,
+)
+from geometry.core.plane import Point
+from geometry.core.tables import Number, load, number
+from geometry.mount.placement import Placement
+from geometry.tables.loads import Load, arm, entry
+from geometry.tables.materials import Material, near_joint
+from geometry.tubes.tube import Tube, half_axes
+
+_FILE = Path(__file__).with_name("strength.toml")
+Case = Literal["stop", "test"]
+"""The bicycle's own hard stop, or the published fork test's repeated force."""
+Level = Literal["good", "look", "weak", "unknown"]
+At = Literal["start", "foot", "top of foot", "brace", "end", "between"]
+"""Where on a tube: at the dropout, the mount's foot or its upper end, the brace, its far end, or between."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weak:
+    """A weak section: the cut, where it is, and the yield that counts there, None for no known material.
+
+    `joint` tells that it lies beside a joint, where heat has lowered the yield. `wall_for` is about the wall,
+    mm, with which yield over stress is what is asked; None where even a solid bar's is not.
+    """
+
+    cut: Cut
+    at: At
+    limit: Number | None
+    joint: bool
+    wall_for: float | None
+
+    @property
+    def ratio(self) -> float | None:
+        """Return yield over stress; None where no yield is known, or nothing stresses it."""
+        if self.limit is None or self.cut.stress == 0.0:
+            return None
+        return self.limit.value / self.cut.stress
+
+
+@dataclass(frozen=True, slots=True)
+class Screened:
+    """A tube under one load: its weakest section and the second weakest peak, None where it has only one."""
+
+    tube: str
+    weakest: Weak
+    second: Weak | None
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What the weakest section of a frame would be with a usual wall where none was given, mm and MPa."""
+
+    wall: float
+    tube: str
+    stress: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """The screen of a job.
+
+    `stop` and `test` hold every tube's weak sections, the weakest tube first, empty where a number is missing
+    that they need, which `missing` names; `test` is for forks alone. `bent` is the frame in its own stop,
+    with `turn` the ground's, degrees, that counts. `usual` is what usual walls come to where walls are
+    missing. `aside` is the sideways couple that the plane frame leaves out, None where it is not known how
+    the host lies sideways. `level` is the worst of the own stop.
+    """
+
+    level: Level
+    stop: tuple[Screened, ...]
+    test: tuple[Screened, ...]
+    bent: Bent | None
+    walls: tuple[Wall, ...]
+    turn: float
+    aside: Sideways | None
+    usual: tuple[Usual, ...]
+    missing: tuple[str, ...]
+    test_force: Number | None
+    test_arm: Number | None
+    test_arm_words: str
+    braced: bool = False
+
+    @property
+    def worst(self) -> Weak | None:
+        """Return the weakest section in the bicycle's own stop."""
+        return self.stop[0].weakest if self.stop else None
+
+
+@functools.cache
+def _table() -> dict[str, Any]:
+    return load(_FILE)
+
+
+def entry_of(part: str, key: str) -> Number:
+    """Return a number of the table, such as entry_of("line", "warn")."""
+    return number(_table()[part][key], _table()["sources"], f"{_FILE.name}: {part}.{key}")
+
+
+def usual_walls() -> tuple[float, ...]:
+    """Return the usual walls, mm."""
+    return tuple(map(float, _table()["wall"]["usual"]["values"]))
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What a job says of the tubes at its dropout: the tubes, their walls (None: not given), and the brace.
+
+    `brace_lacks` tells that a brace is there whose wall is not given, so that it is not credited. `past` is
+    how far the mount's foot runs past its holes along the host, mm; `turns` are the
+    ground's, degrees.
+    """
+
+    tubes: Mapping[str, Tube]
+    walls: Mapping[str, float | None]
+    brace: Brace | None
+    brace_lacks: bool
+    past: float
+    turns: Sequence[float]
+
+
+def strength(
+    placement: Placement,
+    towards: Point,
+    own: Load,
+    given: Given,
+    material: Material | None,
+    wheel: float | None = None,
+    apart: float | None = None,
+) -> Strength:
+    """Return the screen of a placement's tubes; what it cannot know is named in it.
+
+    `towards` is where the pads' middle lies, `wheel` the diameter over the tyre, mm. `apart` is by how many
+    degrees the steerer stands steeper than the leg, to which the fork test's force is square; None, not
+    known, takes it square to the leg, which bends it most.
+    """
+    wanted = ("chainstay", "seatstay") if placement.end == "rear" else ("fork-leg",)
+    missing = [f"tubes.{name}" for name in wanted if name not in given.tubes]
+    missing += [
+        f"tubes.{name}.wall" for name in wanted if name in given.tubes and given.walls.get(name) is None
+    ]
+    lateral = _lateral(placement)
+    if lateral is None:
+        missing.append(f"where the disc sits on the axle system {placement.axle.name}")
+    if given.brace_lacks:
+        missing.append("tubes.brace.wall")
+    if material is None:
+        missing.append("a known material in process.material")
+    length, words = arm(wheel) if placement.end == "front" else (None, "")
+    force = entry("test", "fatigue") if placement.end == "front" else None
+    bare = Strength("unknown", (), (), None, (), 0.0, None, (), tuple(missing), force, length, words)
+    if lateral is None or any(name not in given.tubes for name in wanted):
+        return bare
+    if any(given.walls.get(name) is None for name in wanted):
+        usual = []
+        for each in usual_walls():
+            walls = [_wall(given.tubes[name], given.walls.get(name) or each) for name in wanted]
+            found = _stop(placement, towards, own, given, walls, lateral)
+            worst = max((cut for _, _, bent in found for cut in bent.cuts), key=lambda cut: cut.stress)
+            usual.append(Usual(each, worst.tube, worst.stress))
+        return Strength(
+            "unknown", (), (), None, (), 0.0, None, tuple(usual), tuple(missing), force, length, words
+        )
+    walls = [_wall(given.tubes[name], given.walls[name] or 0.0) for name in wanted]
+    cases = _stop(placement, towards, own, given, walls, lateral)
+    turn, push, bent = max(cases, key=lambda case: max(cut.stress for cut in case[2].cuts))
+    entering = feet(placement, push, given.tubes[placement.host], given.past)
+    asked = own.ratio.value
+    stop = _screened(tuple(each for _, _, each in cases), walls, entering, given.brace, material, asked)
+    test: tuple[Screened, ...] = ()
+    if force is not None and length is not None:
+        pushed = forces(
+            placement,
+            Load(force.value, 0.0, length.value, own.friction, own.ratio, ()),
+            towards,
+            apart or 0.0,
+        )
+        under = _bent(placement, pushed, given, walls, lateral)
+        test = _screened((under,), walls, entering, None, material, asked)
+    host = next(each for each in walls if each.tube.name == placement.host)
+    rotor = placement.rotor
+    middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
+    aside = sideways(push, host, entering[-1].high, middle) if host.tube.placed else None
+    return Strength(
+        level=_level(stop, asked),
+        stop=stop,
+        test=test,
+        bent=bent,
+        walls=tuple(walls),
+        turn=turn,
+        aside=aside,
+        usual=(),
+        missing=tuple(missing),
+        test_force=force,
+        test_arm=length,
+        test_arm_words=words,
+        braced=given.brace is not None,
+    )
+
+
+def _lateral(placement: Placement) -> tuple[float, float] | None:
+    """Return the disc's middle plane inboard of the left hub seat, and the hub's width; None: not known."""
+    axle = placement.axle
+    if axle.rotor is None or axle.width is None:
+        return None
+    return axle.rotor.value - placement.rotor.thickness / 2.0, axle.width.value
+
+
+def _wall(tube: Tube, wall: float) -> Wall:
+    return Wall(tube, wall, max(entry_of("length", tube.name).value, tube.stations[-1].s))
+
+
+def _stop(
+    placement: Placement,
+    towards: Point,
+    own: Load,
+    given: Given,
+    walls: Sequence[Wall],
+    lateral: tuple[float, float],
+) -> list[tuple[float, Forces, Bent]]:
+    """Return the frame in the bicycle's own stop, for the outermost stances and the one amid."""
+    ends = sorted({given.turns[0], given.turns[len(given.turns) // 2], given.turns[-1]})
+    found = []
+    for turn in ends:
+        push = forces(placement, own, towards, turn)
+        found.append((turn, push, _bent(placement, push, given, walls, lateral)))
+    return found
+
+
+def _bent(
+    placement: Placement, push: Forces, given: Given, walls: Sequence[Wall], lateral: tuple[float, float]
+) -> Bent:
+    far: tuple[Far, ...] = ("clamped", "hinged") if placement.end == "rear" else ("clamped",)
+    entering = feet(placement, push, given.tubes[placement.host], given.past)
+    return bend(walls, placement.host, left_share(push, *lateral), entering, far=far, brace=given.brace)
+
+
+def _screened(
+    bents: Sequence[Bent],
+    walls: Sequence[Wall],
+    entering: Sequence[Foot],
+    brace: Brace | None,
+    material: Material | None,
+    asked: float,
+) -> tuple[Screened, ...]:
+    """Return every tube's weak sections, by how yield stands to stress, the weakest tube first."""
+    told = []
+    for wall in walls:
+        name = wall.tube.name
+        worst: dict[float, Cut] = {}
+        for bent in bents:
+            for cut in bent.of(name):
+                if cut.s not in worst or cut.stress > worst[cut.s].stress:
+                    worst[cut.s] = cut
+        joints = _joints(wall, entering if _is_host(wall, entering, bents) else (), brace)
+        weak = [_weak(cut, wall, joints, material, asked) for cut in peaks([worst[s] for s in sorted(worst)])]
+        weak.sort(key=_rank)
+        told.append(Screened(name, weak[0], weak[1] if len(weak) > 1 else None))
+    return tuple(sorted(told, key=lambda each: _rank(each.weakest)))
+
+
+def _is_host(wall: Wall, entering: Sequence[Foot], bents: Sequence[Bent]) -> bool:
+    return bool(entering) and any(bent.host == wall.tube.name for bent in bents)
+
+
+def _rank(weak: Weak) -> float:
+    return weak.ratio if weak.ratio is not None else -weak.cut.stress
+
+
+def _joints(wall: Wall, entering: Sequence[Foot], brace: Brace | None) -> list[tuple[At, float, float]]:
+    """Return the stretches of a tube at which something is joined to it, by what it is, s in mm."""
+    tube = wall.tube
+    start, end = tube.stations[0].s, wall.length
+    found: list[tuple[At, float, float]] = [("foot", foot.low, foot.high) for foot in entering]
+    found += [("start", start, start), ("end", end, end)]
+    if brace is not None:
+        at = {"chainstay": brace.on_chainstay, "seatstay": brace.on_seatstay}.get(tube.name)
+        if at is not None:
+            found.append(("brace", at - brace.diameter / 2.0, at + brace.diameter / 2.0))
+    return found
+
+
+def _weak(
+    cut: Cut, wall: Wall, joints: Sequence[tuple[At, float, float]], material: Material | None, asked: float
+) -> Weak:
+    near = near_joint().value
+    beside = [(max(0.0, low - cut.s, cut.s - high), name, high) for name, low, high in joints]
+    away, name, high = min(beside)
+    joint = away <= near
+    at: At = name if joint else "between"
+    if at == "foot" and cut.s > high - near and high == max(end for each, _, end in joints if each == "foot"):
+        at = "top of foot"
+    limit = None if material is None else material.beside if joint else material.delivered
+    needed = None if limit is None else wall_for(wall, cut, asked * cut.stress / limit.value)
+    return Weak(cut, at, limit, joint, needed)
+
+
+def wall_for(wall: Wall, cut: Cut, times: float) -> float | None:
+    """Return about the wall, mm, to 0.05, whose section modulus is so many times a tube's own; None for none.
+
+    What a stiffer tube draws to itself is left out, so that it is about.
+    """
+    a, b = (2.0 * float(half[0]) for half in half_axes(wall.tube, np.array([cut.s])))
+    wanted = times * section(a, b, wall.wall)[2]
+    for step in range(1, math.ceil(min(a, b) / 2.0 / 0.05) + 1):
+        if section(a, b, step * 0.05)[2] >= wanted:
+            return round(step * 0.05, 2)
+    return None
+
+
+def _level(stop: Sequence[Screened], warn: float) -> Level:
+    ratio = stop[0].weakest.ratio
+    if ratio is None:
+        return "unknown"
+    if ratio < warn:
+        return "weak"
+    return "look" if ratio < max(warn, entry_of("line", "look").value) else "good"
+
+
+def stops_borne(stress: float) -> float:
+    """Return how often a stress range, MPa, is borne by the class of welded detail that the table names.
+
+    N = cycles (class / range) ** slope, the straight part of its curve.
+    """
+    band, cycles, slope = (entry_of("fatigue", key).value for key in ("range", "cycles", "slope"))
+    return float(cycles * (band / stress) ** slope)

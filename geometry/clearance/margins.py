@@ -1,0 +1,230 @@
+"""The clearances of a mount: what comes how near to what, where, and whether that is enough.
+
+The gap between disc and tube can fail, and so can a caliper that the job measured, or a mount whose size and
+sideways place are better than remembered; the rest warns. See `judged` for what meets and what is unknown.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+from geometry.clearance.bodies import (
+    Heads,
+    OwnCaliper,
+    bolt_ring,
+    bosses,
+    caliper,
+    corridors,
+    disc_body,
+    entry,
+    room_solid,
+)
+from geometry.clearance.bosses_room import boss_room
+from geometry.clearance.convex import Nearest, Solid, nearest
+from geometry.clearance.gaps import tube_gap
+from geometry.clearance.judged import (
+    NO_LIMITS,
+    NO_SIZES,
+    Clearance,
+    Kind,
+    Limit,
+    Mount,
+    OwnLimits,
+    judged,
+    limit_of,
+    listed,
+    missing,
+    no_disc,
+    plain,
+    unknown,
+)
+from geometry.core.tables import Number
+from geometry.mount.placement import Placement
+from geometry.tubes.tube import Tube
+
+__all__ = ["Clearance", "Mount", "OwnLimits", "clearances"]
+
+
+def clearances(
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    *,
+    wanted: Sequence[str],
+    own: OwnCaliper | None = None,
+    limits: OwnLimits = NO_LIMITS,
+    mount: Mount = NO_SIZES,
+    dummy: float | None = None,
+    heads: Heads | None = None,
+    turning: bool = False,
+) -> tuple[Clearance, ...]:
+    """Return the clearances of a mount, those of the disc first.
+
+    `wanted` names the tubes that such a frame has. `dummy` is the dummy axle's diameter, `heads` the job's
+    own numbers for the disc's screws. `turning` leaves out what stays the same when the mount is turned about
+    the axle.
+    """
+    work = _Work(placement, tubes, wanted, limits, heads)
+    turned = (*work.caliper(own), *work.keys(mount))
+    if turning:
+        return (*turned, *boss_room(placement, tubes, wanted, mount, limits, turning=True))
+    return (
+        *work.disc(),
+        *turned,
+        *work.mount(mount),
+        *work.spokes(mount),
+        *boss_room(placement, tubes, wanted, mount, limits, dummy=dummy, heads=heads),
+    )
+
+
+class _Work:
+    """The clearances of one placement, group by group."""
+
+    def __init__(
+        self,
+        placement: Placement,
+        tubes: Mapping[str, Tube],
+        wanted: Sequence[str],
+        limits: OwnLimits,
+        heads: Heads | None,
+    ) -> None:
+        self.placement, self.tubes, self.wanted = placement, tubes, wanted
+        self.limits, self.heads = limits, heads
+        self.no_disc = no_disc(placement.axle.name)
+
+    def disc(self) -> Iterable[Clearance]:
+        rotor = self.placement.rotor
+        runout = self.limits.runout
+        allowed = entry("limits", "runout").value if runout is None else runout
+        limit, ring = limit_of(self.limits, "rotor"), limit_of(self.limits, "bolts")
+        remedy = "" if self.heads else "the heads' size is remembered, give your own in axle.heads"
+        bodies: tuple[tuple[Kind, str, Solid | None, Limit, bool, str], ...] = (
+            ("rotor", f"disc {2.0 * rotor.radius:g}", disc_body(rotor), limit, True, ""),
+            (
+                "bolts",
+                "disc's screws",
+                bolt_ring(rotor, self.heads),
+                ring,
+                self.limits.bolts is not None,
+                remedy,
+            ),
+        )
+        for kind, name, body, each, binding, said in bodies:
+            for tube in self.wanted:
+                yield self._to_tube(kind, name, body, tube, each, less=allowed, binding=binding, remedy=said)
+
+    def caliper(self, own: OwnCaliper | None) -> Iterable[Clearance]:
+        room = caliper(self.placement, own)
+        body = room_solid(self.placement, room)
+        limit = limit_of(self.limits, "caliper", room.grade)
+        for tube in self.wanted:
+            # A flat mount's caliper sits on its host; that distance is the mount's own.
+            if self.placement.interface.family == "flat" and tube == self.placement.host:
+                continue
+            why = "" if room.own else "the caliper's size is remembered: give your own in [caliper]"
+            yield self._to_tube("caliper", "caliper", body, tube, limit, binding=room.own, why=why, room=True)
+
+    def keys(self, mount: Mount) -> Iterable[Clearance]:
+        found = corridors(
+            self.placement,
+            boss_length=_own(mount.length),
+            tab_thickness=_own(mount.thickness),
+        )
+        disc = disc_body(self.placement.rotor)
+        # Under a rear flat mount the head sits in its host.
+        through = self.placement.host if self.placement.interface.screw == "+n" else ""
+        others = [tube for tube in self.wanted if tube != through]
+        for way in found:
+            limit = limit_of(self.limits, "key", way.grade)
+            name = f"key at the {way.screw} screw"
+            if way.rod is None:
+                yield unknown("key", name, limit, f"give {way.missing}")
+                continue
+            near: tuple[Nearest, str] | None = None
+            if disc is not None:
+                near = nearest(way.rod, disc), "disc"
+            for tube in others:
+                if missing(tube, self.tubes.get(tube)):
+                    continue
+                far = math.inf if near is None else near[0].distance
+                other = tube_gap(way.rod, self.tubes[tube], far)
+                if other.distance < far:
+                    near = other, plain(tube)
+            if near is None:
+                yield unknown("key", name, limit, self.no_disc)
+                continue
+            own = self.limits.key is not None
+            yield judged("key", f"{name} to {near[1]}", near[0], limit, binding=own, room=True)
+        for tube in others:
+            if why := missing(tube, self.tubes.get(tube)):
+                yield unknown("key", f"keys to {plain(tube)}", limit_of(self.limits, "key"), why)
+
+    def mount(self, mount: Mount) -> Iterable[Clearance]:
+        """Return how near posts, bosses or tab come to the disc."""
+        tab = self.placement.interface.family == "tab"
+        what = self.placement.interface.part
+        hole = self.placement.interface.hole.diameter
+        # About a tab's hole there is as much metal as the hole is wide: common practice, no source.
+        wide = Number(2.0 * hole.value, hole.grade, hole.source) if tab else mount.diameter
+        lengths = {
+            each.name: mount.thickness if tab else mount.length_at(each.name) for each in self.placement.holes
+        }
+        lateral = self.placement.interface.lateral.grade
+        binding = lateral != "D" and (tab or (wide is not None and wide.grade == "own"))
+        limit, disc = limit_of(self.limits, "mount", lateral), disc_body(self.placement.rotor)
+        lacking = [] if wide is not None else ["boss.diameter"]
+        lacking += [] if None not in lengths.values() else ["boss.thickness" if tab else "boss.length"]
+        if lacking:
+            yield unknown("mount", f"{what} to disc", limit, f"give {listed(lacking)}")
+            return
+        if disc is None:
+            yield unknown("mount", f"{what} to disc", limit, self.no_disc)
+            return
+        why = "" if binding else "where the mount sits sideways, or its size, is remembered"
+        sizes = {name: each.value for name, each in lengths.items() if each is not None}
+        assert wide is not None
+        for name, body in bosses(self.placement, wide.value, sizes):
+            yield judged(
+                "mount", f"{name} {what} to disc", nearest(body, disc), limit, binding=binding, why=why
+            )
+
+    def spokes(self, mount: Mount) -> Iterable[Clearance]:
+        """Return how far outboard the mount stays of the disc's wheel side, where the spokes begin."""
+        face, z, inner = self.placement.interface, self.placement.lateral_z, self.placement.rotor.inner_face_z
+        limit = limit_of(self.limits, "spokes", face.lateral.grade)
+        tab = face.family == "tab"
+        name = "mount to the disc's spoke side"
+        if inner is None:
+            yield unknown("spokes", name, limit, self.no_disc)
+        elif not tab and mount.diameter is None:
+            yield unknown("spokes", name, limit, "give boss.diameter")
+        else:
+            low = z if tab or mount.diameter is None else z - mount.diameter.value / 2.0
+            x, y, _ = self.placement.holes[0].centre
+            points = ((x, y, low), (x, y, inner))
+            away = max(0.0, low - inner)
+            yield judged("spokes", name, Nearest(away, away, *points), limit, binding=False)
+
+    def _to_tube(
+        self,
+        kind: Kind,
+        name: str,
+        body: Solid | None,
+        tube: str,
+        limit: Limit,
+        *,
+        less: float = 0.0,
+        binding: bool,
+        why: str = "",
+        room: bool = False,
+        remedy: str = "",
+    ) -> Clearance:
+        name = f"{name} to {plain(tube)}"
+        if body is None:
+            return unknown(kind, name, limit, self.no_disc)
+        if lacking := missing(tube, self.tubes.get(tube)):
+            return unknown(kind, name, limit, lacking)
+        near = tube_gap(body, self.tubes[tube])
+        return judged(kind, name, near, limit, binding=binding, less=less, why=why, room=room, remedy=remedy)
+
+
+def _own(size: Number | None) -> float | None:
+    return None if size is None or size.grade != "own" else size.value

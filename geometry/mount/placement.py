@@ -1,0 +1,237 @@
+"""From a job's numbers to where the mount sits: holes, face, rotor and datum, in the axes of the package."""
+
+from dataclasses import dataclass
+
+from geometry.core.errors import GeometryError, Problem, TableError
+from geometry.core.plane import Point, polar, turned
+from geometry.core.tables import Grade, weakest
+from geometry.tables.adapters import Adapter, Disc, adapter, disc
+from geometry.tables.axles import Axle, End, axles
+from geometry.tables.interfaces import Interface
+
+Space = tuple[float, float, float]
+MEETING: dict[End, tuple[str, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
+"""The tubes that meet at the disc-side dropout of either end."""
+_ENOUGH = 2
+"""Mounts that must agree before a row that was measured is trusted: one alone may be bent, or made for
+another size."""
+_SAID = {
+    "near": "near",
+    "far": "far",
+    "h": "height",
+    "x_near": "along to near",
+    "x_far": "along to far",
+    "lateral": "sideways",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole: its centre (x, y, z), the unit direction a screw or drill goes in, and its diameter, mm."""
+
+    name: str
+    centre: Space
+    axis: Space
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rotor:
+    """The disc fitted, mm. The inner face is the one on the hub flange; None where the table lacks it."""
+
+    radius: float
+    thickness: float
+    track: float
+    inner_face_z: float | None
+    outer_face_z: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where a mount sits. `t` runs up the host tube and `n` to its mount side, both turned by tilt.
+
+    Hole i is h * n + x_i * t in the side view. `datum_z` is where the datum face lies: 0 at the rear, the
+    pocket's floor at the front, and `datum_shift` is that same number. `lateral_z` is the tab's inner face,
+    or the middle line of posts or slots. `warnings` are sentences for sheets and commands; `stamps` are those
+    of them that full-size sheets bear in large letters.
+    """
+
+    end: End
+    host: str
+    tilt: float
+    t: Point
+    n: Point
+    interface: Interface
+    axle: Axle
+    pocket: float
+    pocket_grade: Grade
+    datum_shift: float
+    lateral_z: float
+    holes: tuple[Hole, Hole]
+    rotor: Rotor
+    adapter: Adapter
+    grade: Grade
+    warnings: tuple[str, ...]
+    stamps: tuple[str, ...] = ()
+
+
+def host_direction(host: str, included: float | None) -> float:
+    """Return the direction of a host tube up from the axle, degrees from +x in the outboard view.
+
+    A chainstay points at 180, a fork leg at 90, a seatstay at 180 less the angle between the stays.
+    Raise GeometryError where a seatstay comes without that angle.
+    """
+    if host == "chainstay":
+        return 180.0
+    if host == "fork-leg":
+        return 90.0
+    if included is None:
+        raise GeometryError(
+            Problem("tubes.seatstay.included", "missing; a seatstay needs its angle from the chainstay")
+        )
+    return 180.0 - included
+
+
+def place(
+    interface: Interface,
+    axle: Axle,
+    *,
+    rotor: float,
+    host: str,
+    direction: float,
+    tilt: float = 0.0,
+    pocket: float | None = None,
+) -> Placement:
+    """Return the placement of an interface on an axle; `pocket` None takes the axle system's.
+
+    `direction` is the host tube's (see host_direction), `tilt` turns the mount anticlockwise from it.
+    Raise TableError where a number that the placement rests on is missing from the tables.
+    """
+    end = interface.end
+    if axle.end != end:
+        fitting = ", ".join(name for name, each in axles().items() if each.end == end)
+        told = f"{axle.name} is a {axle.end} axle, the job says end = {end!r}; allowed there: {fitting}"
+        raise TableError(Problem("axle.system", told))
+    depth, depth_grade, warnings = _pocket(axle, pocket, end)
+    datum = depth if end == "front" else 0.0
+    wheel = _rotor(axle, rotor, depth, disc())
+    if interface.lateral_rests_on_rotor and wheel.inner_face_z is None:
+        raise TableError(
+            Problem(
+                "axle.system",
+                f"the table has no rotor position for {axle.name}, and {interface.name} is placed sideways "
+                "from the rotor; bring an [interface] row with its own lateral",
+            )
+        )
+    step = adapter(interface.family, end, interface.native, rotor)
+    t = polar(direction + tilt)
+    n = turned(t, -90.0)
+    z = datum + interface.lateral.value
+    axis: Space = {"-z": (0.0, 0.0, -1.0), "+n": (*n, 0.0), "-n": (-n[0] + 0.0, -n[1] + 0.0, 0.0)}[
+        interface.screw
+    ]
+    near, far = (
+        Hole(
+            name,
+            (interface.h * n[0] + x * t[0] + 0.0, interface.h * n[1] + x * t[1] + 0.0, z),
+            axis,
+            interface.hole.diameter.value,
+        )
+        for name, x in (("near", interface.x_near), ("far", interface.x_far))
+    )
+    grade = weakest([interface.grade, depth_grade]) if end == "front" else interface.grade
+    stamps = _stamps(interface)
+    return Placement(
+        end=end,
+        host=host,
+        tilt=tilt,
+        t=t,
+        n=n,
+        interface=interface,
+        axle=axle,
+        pocket=depth,
+        pocket_grade=depth_grade,
+        datum_shift=datum,
+        lateral_z=z,
+        holes=(near, far),
+        rotor=wheel,
+        adapter=step,
+        grade=grade,
+        warnings=(*stamps, *_trust(interface, grade), *warnings, *_missing(wheel, axle)),
+        stamps=stamps,
+    )
+
+
+def _pocket(axle: Axle, own: float | None, end: End) -> tuple[float, Grade, tuple[str, ...]]:
+    """Return the pocket's depth, its grade and what to say of it."""
+    if own is None:
+        if axle.pocket is None:
+            raise TableError(
+                Problem(
+                    "axle.pocket", f"the table has no pocket depth for {axle.name}; give the dropout's own"
+                )
+            )
+        return axle.pocket.value, axle.pocket.grade, ()
+    usual = axle.pocket.value if axle.pocket else None
+    if end == "rear" and usual is not None and own != usual:
+        way = "outboard" if own > usual else "inboard"
+        return (
+            own,
+            "own",
+            (
+                f"The pocket is {own:g} deep where {axle.name} usually has {usual:g}: the rotor sits "
+                f"{abs(own - usual):g} further {way}, and the mount does not move with it.",
+            ),
+        )
+    return own, "own", ()
+
+
+def _rotor(axle: Axle, diameter: float, pocket: float, numbers: Disc) -> Rotor:
+    """Return the disc; the hub's end seats on the pocket's floor at either end of the bicycle."""
+    inner = None if axle.rotor is None else pocket - axle.rotor.value
+    outer = None if inner is None else inner + numbers.thickness.value
+    return Rotor(diameter / 2.0, numbers.thickness.value, numbers.track.value, inner, outer)
+
+
+def _stamps(interface: Interface) -> tuple[str, ...]:
+    """Return what keeps a row from being trusted as it stands: its numbers were derived, or measured once."""
+    said = []
+    if interface.provisional:
+        said.append(
+            "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame "
+            "drawing, before cutting."
+        )
+    if interface.mounts is not None and interface.mounts < _ENOUGH:
+        said.append(
+            f"MEASURED ON ONE MOUNT: {_banded(interface)}; measure a second mount before you trust it."
+        )
+    return tuple(said)
+
+
+def _banded(interface: Interface) -> str:
+    """Return a measured row's numbers with their bands: radii, or height and distances along the mount."""
+    near, far = interface.radii
+    bands = dict(interface.bands)
+    radii = {"near": near, "far": far}
+    line = {"h": interface.h, "x_near": interface.x_near, "x_far": interface.x_far}
+    shown = line if any(key in bands for key in line) and not any(key in bands for key in radii) else radii
+    if interface.lateral.grade == "own":
+        shown = {**shown, "lateral": interface.lateral.value}
+    said = [
+        f"{_SAID[key]} {value:.2f} " + (f"±{bands[key]:.2f}" if key in bands else "± unknown")
+        for key, value in shown.items()
+    ]
+    return ", ".join(said)
+
+
+def _trust(interface: Interface, grade: Grade) -> tuple[str, ...]:
+    said: list[str] = []
+    if grade in ("C", "D"):
+        said.append(f"Grade {grade}: confirm against your caliper maker's frame drawing before cutting.")
+    return (*said, *interface.notes)
+
+
+def _missing(rotor: Rotor, axle: Axle) -> tuple[str, ...]:
+    if rotor.inner_face_z is None:
+        return (f"The table has no rotor position for {axle.name}: rotor planes are left out.",)
+    return ()

@@ -1,0 +1,1 @@
+"""What a printer does to a page, and the map that undoes it."""

@@ -1,0 +1,200 @@
+"""Which shipped numbers a mount fits: every row of its family at every native size, and recalled numbers.
+
+A mount of one native size that is called by another puts its caliper 10 mm from where it belongs, for a size
+that is 20 larger or smaller. All lengths mm.
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import get_args
+
+from geometry.core.plane import triangle_foot
+from geometry.survey.recall import Recall, recalls
+from geometry.tables.adapters import disc
+from geometry.tables.axles import End
+from geometry.tables.interfaces import Family, Interface, natives, resolve, rows
+
+NEAR = 2.0
+"""How far the hole that is further off may lie from a row that is near: own judgement, a fifth of what native
+sizes lie apart. A row of derived numbers is near over all of its derived band."""
+CLEARLY = 1.0
+"""By how much a row must fit better than another to fit clearly better: own judgement; adapters of different
+makers put one mount's caliper that far apart (grade C, interfaces.toml)."""
+_ALIKE = 0.01
+"""What lies apart by less lies at one place."""
+_ON_SALE = 1.0
+"""How far a size along a path may be from one on sale to count as that."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a mount's holes lie in the side view, and half the 95 % band of each number by its key, mm.
+
+    Keys are h, x_near, x_far, near, far, spacing, lateral; a number without a band is taken as exact.
+    """
+
+    h: float
+    x_near: float
+    x_far: float
+    bands: Mapping[str, float]
+
+    @property
+    def band(self) -> float:
+        """Return how far a hole may lie from its place: the larger of both, up and along together."""
+        up, along = self.bands.get("h", 0.0), max(self.bands.get(key, 0.0) for key in ("x_near", "x_far"))
+        return math.hypot(up, along)
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """How far a mount lies from a row at one end and native size: `off` is the hole's that is further off.
+
+    `within` says that it lies in the band to which the row's numbers were derived.
+    """
+
+    row: str
+    end: End
+    native: float
+    off: float
+    within: bool
+    provisional: bool
+
+    def near(self, band: float) -> bool:
+        """Tell whether the row is near, for a mount whose holes are known to within this band, mm."""
+        return self.within or self.off <= NEAR + band
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """What a mount fits: every row and size, the best first.
+
+    `named` is the fit of the end and size that it is called by, None where no row is made for that. `recall`
+    are numbers, since corrected, that it fits better than today's, and `surely` says that it cannot fit both.
+    `stranger` is a row of another family that is near where none of its own is.
+    """
+
+    fits: tuple[Fit, ...]
+    named: Fit | None
+    band: float
+    recall: Recall | None = None
+    surely: bool = False
+    stranger: Fit | None = None
+
+    @property
+    def best(self) -> Fit:
+        """Return the row and size that fits best."""
+        return self.fits[0]
+
+    @property
+    def other(self) -> Fit | None:
+        """Return the row and size that fits clearly better than the one named, None where none does."""
+        if not self.best.near(self.band) or self.best == self.named:
+            return None
+        if self.named is None or self.named.off - self.best.off > CLEARLY + self.band:
+            return self.best
+        return None
+
+    @property
+    def stray(self) -> bool:
+        """Tell whether no row is near."""
+        return not any(each.near(self.band) for each in self.fits)
+
+    @property
+    def doubtful(self) -> bool:
+        """Tell whether the mount may be called by a wrong size, or be a wrong one."""
+        return self.other is not None or self.stray or self.surely
+
+
+def fitting(family: Family, end: End, native: float, place: Place) -> Fitting:
+    """Return what a mount fits that is called by this family, end and native size."""
+    found = list(_fits(family, end, native, place))
+    called = [each for each in found if (each.end, each.native) == (end, native)]
+    named = min(called, key=lambda each: each.off, default=None)
+    # Of sizes at one place the named one comes first: a plate turned end for end serves two.
+    best = min(each.off for each in found)
+    found.sort(key=lambda each: (max(each.off - best, _ALIKE), each != named, each.off))
+    fit, surely = _recalled(family, end, place)
+    made = Fitting(tuple(found), named, place.band, fit, surely)
+    if not made.stray:
+        return made
+    others = [each for kind in get_args(Family) if kind != family for each in _fits(kind, end, native, place)]
+    near = (each for each in others if each.near(place.band))
+    return replace(made, stranger=min(near, key=lambda each: each.off, default=None))
+
+
+def _fits(family: Family, end: End, native: float, place: Place) -> Iterator[Fit]:
+    """Yield how far the mount lies from each row: at its end, or where a row has not that at its own."""
+    for name, row in rows().items():
+        if row["family"] != family:
+            continue
+        for there in (end,) if end in row["ends"] else row["ends"]:
+            sizes = natives(name)
+            if "path" in row:
+                inside = (native,) if sizes[0] <= native <= sizes[1] else ()
+                sizes = tuple(dict.fromkeys((*inside, _along(name, there, place))))
+            yield from (_fit(resolve(name, there, size, size), place) for size in sizes)
+
+
+def _along(name: str, end: End, place: Place) -> float:
+    """Return the native size along a row's path that fits best; one that is on sale where that is as near."""
+    low, high = natives(name)
+    first, last = (resolve(name, end, size, size) for size in (low, high))
+    up, along = last.h - first.h, last.x_near - first.x_near
+    middle = (place.x_near - first.x_near + place.x_far - first.x_far) / 2.0
+    share = ((place.h - first.h) * up + middle * along) / (up**2 + along**2)
+    size = low + (high - low) * min(max(share, 0.0), 1.0)
+    sold = min((each for each in disc().sizes if low <= each <= high), key=lambda each: abs(each - size))
+    return sold if abs(sold - size) <= _ON_SALE else round(size, 1)
+
+
+def _fit(form: Interface, place: Place) -> Fit:
+    up = place.h - form.h
+    aside = place.x_near - form.x_near, place.x_far - form.x_far
+    return Fit(
+        form.name,
+        form.end,
+        form.native,
+        max(math.hypot(up, each) for each in aside),
+        _within(form, place, aside[1] - aside[0]),
+        form.provisional,
+    )
+
+
+def _within(form: Interface, place: Place, wider: float) -> bool:
+    """Tell whether a mount lies in the band to which a row's numbers were derived, its holes as far apart."""
+    at = rows()[form.name].get("at", {}).get(f"{form.native:g}", {})
+    for key, value in (("h", place.h), ("x_near", place.x_near)):
+        band = place.bands.get(key, 0.0)
+        low, high = at.get(key, {}).get("low"), at.get(key, {}).get("high")
+        if low is None or high is None or not low - band <= value <= high + band:
+            return False
+    return abs(wider) <= NEAR
+
+
+def _recalled(family: Family, end: End, place: Place) -> tuple[Recall | None, bool]:
+    """Return the recalled numbers that a mount fits better than today's, and whether it surely has not those.
+
+    It fits where each of three lengths is as recalled, within the row's tolerance and its own band.
+    """
+    lengths = {
+        "near": math.hypot(place.h, place.x_near),
+        "far": math.hypot(place.h, place.x_far),
+        "spacing": place.x_far - place.x_near,
+    }
+    for each in recalls():
+        row = rows()[each.row]
+        if row["family"] != family or each.end != end:
+            continue
+        raw = row["radii"]
+        room = {key: raw[key].get("tolerance", 0.0) + place.bands.get(key, 0.0) for key in lengths}
+        was = dict(zip(lengths, each.radii, strict=True))
+        if any(abs(length - was[key]) > room[key] for key, length in lengths.items()):
+            continue
+        today = resolve(each.row, end, None, 0.0)
+        x_near, h = triangle_foot(*each.radii, each.row)
+        then = replace(today, h=h, x_near=x_near, x_far=x_near + each.radii[2])
+        surely = any(abs(length - raw[key]["value"]) > room[key] for key, length in lengths.items())
+        if surely or _fit(then, place).off < _fit(today, place).off:
+            return each, surely
+    return None, False

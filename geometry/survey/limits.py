@@ -1,0 +1,86 @@
+"""How far a mount may be off: the interface's tolerances, or own judgement.
+
+Card, traveller, check and survey all take their limits from here.
+"""
+
+import functools
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+from geometry.core.tables import Number, load, number
+from geometry.survey.trilateration import TWO_SIDED_95
+from geometry.tables.interfaces import Interface, rows, table
+
+State = Literal["within", "beyond", "unsure", "unknown", "told"]
+"""Within or beyond its limit at 95 %, not to be told apart, not measured, or without a limit."""
+
+
+@functools.cache
+def numbers() -> dict[str, Number]:
+    """Return the survey's own numbers by name, "reading hand" for hand in [reading]."""
+    raw = load(Path(__file__).with_name("survey.toml"))
+    return {
+        f"{part} {key}": number(entry, raw["sources"], f"survey.toml: {part}.{key}")
+        for part, entries in raw.items()
+        if part != "sources"
+        for key, entry in entries.items()
+    }
+
+
+def limits(form: Interface) -> Mapping[str, Number]:
+    """Return how far each error may go, by its key; grade D where the interface's own was not found."""
+    judged = {key.removeprefix("limit "): each for key, each in numbers().items() if key.startswith("limit ")}
+    own = (
+        None
+        if form.tolerance is None
+        else Number(form.tolerance, "own" if form.own else form.grade, "its row")
+    )
+    found = dict(judged)
+    if form.family == "tab":
+        for key in ("near", "far", "spacing"):
+            found[key] = own or judged["tab"]
+            raw: dict[str, Any] = {} if form.own else rows()[form.name]["radii"][key]
+            if raw:
+                band = raw.get("tolerance")
+                text = table()["sources"][raw["source"]]
+                found[key] = judged["tab"] if band is None else Number(float(band), raw["grade"], text)
+    elif own is not None:
+        found |= {"height": own, "along": own, "spacing": own}
+    if form.lateral.tolerance is not None:
+        found["lateral"] = Number(form.lateral.tolerance, form.lateral.grade, form.lateral.source)
+    return found
+
+
+def stem(key: str) -> str:
+    """Return the limit that an error keeps: "height" for height_near, "square_along" for itself."""
+    first = key.partition("_")[0]
+    return first if first in ("height", "along", "lateral") else key
+
+
+def published(form: Interface, key: str) -> tuple[float, float]:
+    """Return the band of an error, mm, that holds all published numbers: the limit begins beyond it.
+
+    Only height, along and lateral have one: a tab's radii and any spacing are published alike by all.
+    """
+    part = stem(key)
+    return form.published(part) if part in ("height", "along", "lateral") else (0.0, 0.0)
+
+
+def allowed(limit: Number, band: tuple[float, float]) -> tuple[float, float]:
+    """Return the least and the largest error that keeps a limit, which begins beyond published numbers."""
+    return band[0] - limit.value, band[1] + limit.value
+
+
+def state(error: float, spread: float, limit: Number | None, band: tuple[float, float] = (0.0, 0.0)) -> State:
+    """Return whether an error keeps its limit: surely, surely not, or not to be told at 95 %.
+
+    `band` holds the errors that a mount has which lies between published numbers: none of them is wrong.
+    """
+    if limit is None:
+        return "told"
+    low, high = allowed(limit, band)
+    half = TWO_SIDED_95 * spread
+    if low <= error - half and error + half <= high:
+        return "within"
+    return "beyond" if error - half > high or error + half < low else "unsure"

@@ -1,0 +1,110 @@
+"""A reading: what a caliper must show, its limits, and how both are printed in millimetres and inches."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from typing import Literal
+
+from geometry.core.tables import Number
+
+INCH = 25.4
+_MM = ("0.05", "0.01", "0.001")
+_IN = ("0.001", "0.0001")
+Kind = Literal["near", "far", "spacing", "face", "side", "edge", "lean"]
+"""What a reading is taken for: axle to a hole, hole to hole, face, sideways, hole to tube, square across."""
+At = Literal["", "near", "far"]
+"""At which hole a reading is taken; "" for both at once, or at the axle."""
+Jaws = Literal["outside", "inside", "depth", "blade"]
+"""What touches: the caliper's outside or inside jaws, its depth rod, or a square's blade."""
+Stage = Literal["", "before", "faced"]
+"""When stock for facing must be on the face for a reading, or gone; "" for either."""
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A reading as text: to 0.05 mm or 0.001 in, finer where the limits are too close for that.
+
+    The limits are rounded inward, so that a reading which passes them passes the exact ones; None where no
+    tolerance is known, or where it is too small for a caliper to show.
+    """
+
+    nominal: str
+    low: str | None
+    high: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One check: what to measure, the reading in mm and its exact limits (None: no tolerance is known).
+
+    `offset` is what axle and pins add to the distance itself, `sign` -1 where the distance shrinks as what it
+    is taken for grows; `note` says what else to know. `base` is the face or the axle's side read from, `pins`
+    the holes whose pins it goes over, and `play` how far such a pin may move in its hole, side to side.
+    `limit` is what the limits rest on, `times` how often it is read for a verdict.
+    """
+
+    name: str
+    how: str
+    nominal: float
+    low: float | None
+    high: float | None
+    offset: float
+    note: str
+    kind: Kind = "near"
+    at: At = ""
+    jaws: Jaws = "outside"
+    base: str = ""
+    sign: float = 1.0
+    pins: tuple[At, ...] = ()
+    play: float = 0.0
+    stage: Stage = ""
+    limit: Number | None = None
+    times: int = 1
+
+    @property
+    def key(self) -> str:
+        """Return the name as forms and reading files write it: axle-to-near-over."""
+        return re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-")
+
+    @property
+    def judged(self) -> bool:
+        """Return whether the limits are no maker's: own judgement, or derived (grade D)."""
+        return self.limit is not None and self.limit.grade == "D"
+
+    @property
+    def mm(self) -> Printed:
+        """Return the reading in millimetres as it is printed."""
+        return _printed(self, 1.0, _MM)
+
+    @property
+    def inch(self) -> Printed:
+        """Return the reading in inches as it is printed."""
+        return _printed(self, INCH, _IN)
+
+
+def distance_from(reading: Reading, shown: float | None = None) -> float:
+    """Return the distance in mm behind what a caliper shows; `shown` None takes the nominal reading.
+
+    It runs between centre lines, or from the face named to the axle's line, the hole's or the mount's face.
+    """
+    return (reading.nominal if shown is None else shown) - reading.offset
+
+
+def _printed(reading: Reading, unit: float, steps: Sequence[str]) -> Printed:
+    low, high = reading.low, reading.high
+    if low is None or high is None:
+        return Printed(_rounded(reading.nominal / unit, steps[0], ROUND_HALF_EVEN), None, None)
+    for step in steps:
+        nominal = _rounded(reading.nominal / unit, step, ROUND_HALF_EVEN)
+        bottom = _rounded(low / unit, step, ROUND_CEILING)
+        top = _rounded(high / unit, step, ROUND_FLOOR)
+        if Decimal(bottom) <= Decimal(nominal) <= Decimal(top):
+            return Printed(nominal, bottom, top)
+    return Printed(_rounded(reading.nominal / unit, steps[-1], ROUND_HALF_EVEN), None, None)
+
+
+def _rounded(value: float, step: str, way: str) -> str:
+    """Return a value to a step; what floats add below a nanometre must not push a limit off its step."""
+    steps = (Decimal(f"{value:.9f}") / Decimal(step)).to_integral_value(way)
+    return str((steps + 0) * Decimal(step))

@@ -1,0 +1,1 @@
+"""What is published or remembered: interfaces, axles, adapters, screws, loads, materials, cautions."""

@@ -1,0 +1,102 @@
+"""Adapters and discs: what takes a mount from the size it is made for to the disc fitted."""
+
+import functools
+from dataclasses import dataclass
+
+from geometry.core.errors import Problem, TableError
+from geometry.core.tables import Grade, Number, number
+from geometry.tables.axles import End
+from geometry.tables.interfaces import Family, table
+
+
+@dataclass(frozen=True, slots=True)
+class Adapter:
+    """What takes a mount from its native size to the disc fitted.
+
+    `spread` is how far adapters of different makers may put the same caliper apart, mm; None where no such
+    part is between.
+    """
+
+    step: float
+    name: str
+    grade: Grade
+    source: str
+    spread: Number | None = None
+
+    @property
+    def sentence(self) -> str:
+        """Return what differing adapters mean for this mount, in words; empty where there is none between."""
+        if self.spread is None:
+            return ""
+        return (
+            f"Adapters of different makers put the same caliper up to {self.spread.value:g} mm apart (grade "
+            f"{self.spread.grade}): offer up yours, and look where the pads touch the disc."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """Discs on sale (diameters), and the numbers that all share."""
+
+    sizes: tuple[float, ...]
+    thickness: Number
+    track: Number
+
+
+@functools.cache
+def disc() -> Disc:
+    """Return what the table says of discs."""
+    raw = table()["disc"]
+    entry = functools.partial(number, sources=raw["sources"], checks=table()["checks"])
+    return Disc(
+        tuple(float(size) for size in raw["sizes"]["values"]),
+        entry(raw["thickness"], where="disc thickness"),
+        entry(raw["track"], where="disc track"),
+    )
+
+
+def _adapter_spread() -> Number:
+    return number(table()["adapter_spread"]["position"], table()["sources"], "adapter_spread")
+
+
+def adapter(family: Family, end: End, native: float, rotor: float) -> Adapter:
+    """Return what takes the mount to the disc; raise TableError, naming the reachable discs, for none."""
+    found = _adapters(family, end, native)
+    if rotor in found:
+        return found[rotor]
+    reach = ", ".join(f"{size:g}" for size in reachable(family, end, native))
+    raise TableError(
+        Problem(
+            "mount.rotor",
+            f"no adapter step takes a {family} mount made for {native:g} to a {rotor:g} disc "
+            f"({rotor - native:+g}); within reach: {reach}",
+        )
+    )
+
+
+def reachable(family: Family, end: End, native: float) -> tuple[float, ...]:
+    """Return the discs that some adapter takes a mount of a size to, the smallest first."""
+    return tuple(sorted(_adapters(family, end, native)))
+
+
+def takes(family: Family, end: End, native: float, fitted: float) -> tuple[float, ...]:
+    """Return the discs on sale that a mount of a size takes, on an adapter or without, and the fitted one."""
+    return tuple(size for size in reachable(family, end, native) if size in disc().sizes or size == fitted)
+
+
+def _adapters(family: Family, end: End, native: float) -> dict[float, Adapter]:
+    """Return the adapters of a mount by the disc they reach."""
+    raw, found = table(), {}
+    for row in raw["adapter"]:
+        if row["family"] != family or row.get("end", end) != end:
+            continue
+        for step in row["steps"]:
+            if native + step in row.get("only", (native + step,)):
+                found[native + step] = Adapter(
+                    float(step),
+                    row["name"],
+                    row["grade"],
+                    raw["sources"][row["source"]],
+                    _adapter_spread() if row.get("spread") else None,
+                )
+    return found

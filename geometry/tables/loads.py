@@ -1,0 +1,130 @@
+"""The table of loads, with grade and source of each number."""
+
+import functools
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from geometry.core.tables import Number, load, number
+from geometry.tables.axles import End
+
+_LOADS = Path(__file__).with_name("loads.toml")
+
+
+@dataclass(frozen=True, slots=True)
+class OwnLoad:
+    """What a job says of its loads: kg, m/s2, share of one, mm over the tyre; None takes the table's."""
+
+    kind: str = "solo"
+    mass: float | None = None
+    deceleration: float | None = None
+    share: float | None = None
+    wheel: float | None = None
+    friction: float | None = None
+    ratio: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A braked wheel: horizontal force `brake` and weight `wheel` at the tyre, N, and the tyre's radius, mm.
+
+    `numbers` are what it was made from, by name, each with its grade; `friction` and `ratio` go with it.
+    """
+
+    brake: float
+    wheel: float
+    tyre: float
+    friction: Number
+    ratio: Number
+    numbers: tuple[tuple[str, Number], ...]
+
+
+@functools.cache
+def _table() -> dict[str, Any]:
+    return load(_LOADS)
+
+
+def entry(part: str, key: str) -> Number:
+    """Return a number of the loads' table, such as entry("rest", "friction")."""
+    raw = _table()
+    return number(raw[part][key], raw["sources"], f"{_LOADS.name}: {part}.{key}")
+
+
+def kinds() -> tuple[str, ...]:
+    """Return the kinds of bicycle that the table knows."""
+    return tuple(str(row["name"]) for row in _table()["kind"])
+
+
+def arms() -> dict[str, Number]:
+    """Return the fork test's arms by wheel, mm."""
+    raw = _table()
+    return {
+        str(row["wheel"]): number(row["length"], raw["sources"], f"{_LOADS.name}: arm") for row in raw["arm"]
+    }
+
+
+def arm(wheel: float | None) -> tuple[Number, str]:
+    """Return the test's arm for a wheel's diameter over the tyre in mm, and how it was chosen.
+
+    The table's own rule for a wheel that it does not list is half of the diameter, which a given diameter
+    takes; without one it is the 700c wheel's.
+    """
+    listed = arms()["700c"]
+    if wheel is None:
+        return listed, "the 700c wheel's"
+    return Number(wheel / 2.0, listed.grade, listed.source), "half of the wheel's diameter"
+
+
+def load_on(end: End, own: OwnLoad) -> Load:
+    """Return the load on the braked wheel of an end: brake force m a, and the weight's share m g on it.
+
+    At the rear the tyre's grip ends it: braking takes weight off that wheel. With the share b of the weight
+    on it at rest and the mass h wheelbases high, a / g = grip b / (1 + grip h) leaves b - h a / g of the
+    weight there. At the front the table's hard stop is what lifts the rear wheel nearly.
+    """
+    raw = _table()
+    row = next(row for row in raw["kind"] if row["name"] == own.kind)
+
+    def pick(value: float | None, found: Number) -> Number:
+        return found if value is None else Number(value, "own", "the job")
+
+    def of_kind(key: str) -> Number:
+        return number(row[key], raw["sources"], f"{_LOADS.name}: {own.kind}.{key}")
+
+    def of_end(key: str) -> Number:
+        return number(raw["end"][end][key], raw["sources"], f"{_LOADS.name}: {end}.{key}")
+
+    mass, wheel, gravity = (
+        pick(own.mass, of_kind("mass")),
+        pick(own.wheel, entry("rest", "wheel")),
+        entry("rest", "gravity"),
+    )
+    used: tuple[tuple[str, Number], ...] = ()
+    if end == "rear":
+        grip, behind, high = of_end("grip"), of_kind("behind"), of_kind("height")
+        hard = grip.value * behind.value / (1.0 + grip.value * high.value)
+        slowing = pick(own.deceleration, Number(hard * gravity.value, grip.grade, grip.source))
+        left = max(0.0, behind.value - high.value * slowing.value / gravity.value)
+        share = pick(own.share, Number(left, behind.grade, behind.source))
+        used = (
+            ("grip of the tyre", grip),
+            ("share of the weight on the rear wheel at rest", behind),
+            ("height of the mass over the wheelbase", high),
+        )
+    else:
+        slowing = pick(own.deceleration, of_end("deceleration"))
+        share = pick(own.share, of_end("share"))
+    return Load(
+        brake=mass.value * slowing.value,
+        wheel=mass.value * gravity.value * share.value,
+        tyre=wheel.value / 2.0,
+        friction=pick(own.friction, entry("rest", "friction")),
+        ratio=pick(own.ratio, entry("rest", "ratio")),
+        numbers=(
+            ("mass, kg", mass),
+            ("deceleration, m/s2", slowing),
+            ("share of the weight on the wheel", share),
+            *used,
+            ("wheel over the tyre", wheel),
+        ),
+    )

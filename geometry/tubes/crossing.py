@@ -1,0 +1,379 @@
+"""Where a boss, a plate or another tube meets the outside of a tube: curves in space, on both bodies.
+
+A line of the other body that meets the tube is followed until it pierces the outside: the place deepest
+inside is found by golden section, and the two points where the line enters and leaves by halving, to far
+less than 0.001 mm. Round or oval, tapering or not, it is the same search; the closed forms that exist for
+round tubes serve as tests. Plates are in `plates`, and how a curve is sampled and cut off in `tracing`.
+"""
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from geometry.core.errors import GeometryError, Problem
+from geometry.core.plane import short
+from geometry.tubes.development import PAPER
+from geometry.tubes.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
+from geometry.tubes.tube import Direction, Tube, Vector, centre, frame, half_axes, locate, outline
+
+Side = Literal["entry", "far"]
+
+NEAR = 0.05
+"""A margin below this, mm, is called near-tangent: a saw wanders by more (own judgement)."""
+GRAZE = 0.02
+"""A body that enters a tube by less than this, mm, leaves no line to work to (own judgement)."""
+STEEPEST = 20.0
+"""Smallest angle between a boss and the tube, degrees: flatter, it runs along the tube (own judgement)."""
+
+_GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
+_SHRINKS = 42
+_NET = 16
+_NETS = 8
+_FLAT = 1e-9
+_TOUCH = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Cylinder:
+    """A boss, post or brace: a round body about the line through `point` along the unit `direction`, mm.
+
+    `direction` points the way the body goes into the tube.
+    """
+
+    point: Direction
+    direction: Direction
+    radius: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RoundCrossing(Crossing):
+    """A curve where a cylinder meets a tube, with the same points on the cylinder, each (n,).
+
+    `around` in radians, unwrapped, is 0 on the cylinder's line furthest up the tube and grows about its
+    direction; `depth` in mm runs along the direction from the cylinder's point. `margin`, mm, is the least
+    distance that the cylinder stays inside the tube's outline, seen along its direction; negative outside.
+    """
+
+    side: Side
+    around: Vector
+    depth: Vector
+    radius: float
+    margin: float
+
+
+def between(first: Tube, s_first: float, second: Tube, s_second: float, radius: float) -> Cylinder:
+    """Return the brace from one tube's centre line to another's, directed into the second, mm."""
+    start, end = centre(first, s_first), centre(second, s_second)
+    return cylinder(start, end - start, radius)
+
+
+def cylinder(point: Vector | Direction, direction: Vector | Direction, radius: float) -> Cylinder:
+    """Return a cylinder from any direction that is not nothing; raise GeometryError for one without size."""
+    way = np.asarray(direction, dtype=np.float64)
+    length = float(np.linalg.norm(way))
+    if radius <= 0.0 or length == 0.0:
+        raise GeometryError(
+            Problem("cylinder", f"radius {radius:g} and direction length {length:g} must be > 0")
+        )
+    x, y, z = (float(each) for each in way / length)
+    px, py, pz = (float(each) for each in point)
+    return Cylinder((px, py, pz), (x, y, z), radius)
+
+
+def cylinder_through(
+    tube: Tube,
+    point: Vector | Direction,
+    direction: Vector | Direction,
+    radius: float,
+    *,
+    name: str = "boss",
+    points: int = 72,
+) -> tuple[RoundCrossing, ...]:
+    """Return the curves where a boss meets the tube's outside, mm: those of its entry side, then of its far.
+
+    `direction` points the way the boss goes in, so the entry side looks against it. A boss wholly inside the
+    outline gives one closed curve a side. One that leaves the outline gives open curves that end where its
+    surface leaves the tube: one a side where it leaves on one side, two where it is wider than the tube.
+    `points` is the number of steps to begin with; more are put in where a chord needs them. What lies where
+    the tube is not known is cut off, in words.
+    Raise GeometryError for a boss that misses or only grazes the tube, or that runs almost along it.
+    """
+    body = cylinder(point, direction, radius)
+    where = f"{name} on {tube.name}"
+    margin, overlap, words = _fit(tube, body, where)
+    lines = _lines(tube, body)
+    spans = _spans(lines, where)
+    if not spans:
+        raise GeometryError(
+            Problem(where, f"only grazes the tube, by {overlap:.2f}: there is no line to work to")
+        )
+    found: list[RoundCrossing] = []
+    sides: tuple[Side, ...] = ("entry", "far")
+    for side in sides:
+        several = [each for span in spans for each in _followed(lines, span, side, points)]
+        if not several:
+            start, end = tube.span
+            raise GeometryError(
+                Problem(
+                    where, f"lies beyond the tube, which is known from s = {short(start)} to {short(end)}"
+                )
+            )
+        for rank, (t, depth, clipped) in enumerate(sorted(several, key=lambda each: _mean_s(lines, each))):
+            space = lines.at(t, depth)
+            s, turn = on_tube(tube, space)
+            label = f"{name}, {side} side"
+            if len(several) > 1:
+                label += f", {rank + 1} of {len(several)} up the tube"
+            whole = len(spans) == 1 and spans[0][1] - spans[0][0] > 2.0 * math.pi - _FLAT
+            found.append(
+                RoundCrossing(
+                    name=label, closed=whole and not clipped, space=space, s=s, turn=turn,
+                    breaks_out=not whole, words=(*words, *clip_words(clipped, where)),
+                    side=side, around=t, depth=depth, radius=radius, margin=margin,
+                )
+            )  # fmt: skip
+    return tuple(found)
+
+
+def tube_against(branch: Cylinder | Tube, header: Tube, *, name: str = "brace") -> tuple[RoundCrossing, ...]:
+    """Return the cope of a straight round branch against a header: the entry side of `cylinder_through`.
+
+    A branch given as a Tube must be round and of one size; it is coped where it comes down to the header
+    from its own far end. Raise GeometryError as `cylinder_through` does, and for a branch not so.
+    """
+    if isinstance(branch, Tube):
+        sizes = {size for station in branch.stations for size in (station.height, station.width)}
+        if len(sizes) != 1:
+            raise GeometryError(
+                Problem(f"tubes.{branch.name}", "only a round tube of one size is coped as a branch")
+            )
+        _, _, axis, _ = frame(branch)
+        branch = cylinder(centre(branch, branch.span[1]), -axis, sizes.pop() / 2.0)
+    curves = cylinder_through(header, branch.point, branch.direction, branch.radius, name=name)
+    return tuple(curve for curve in curves if curve.side == "entry")
+
+
+def unroll(curve: RoundCrossing, paper: float = PAPER) -> Vector:
+    """Return the curve on the boss or branch laid flat, (n, 2), mm: depth along it, distance round it.
+
+    The first grows the way the body goes in; the second is 0 on the line furthest up the tube, and a sheet
+    of `paper` thickness bends at half of it. Seen from outside, (second, first) is a right-handed pair
+    with the way in upward.
+    """
+    return np.stack([curve.depth, (curve.radius + paper / 2.0) * curve.around], axis=-1)
+
+
+# --- a cylinder's lines through the tube
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """The lines of a cylinder. In `local`, point, way, up and aside are rows of (s, along n0, across)."""
+
+    tube: Tube
+    body: Cylinder
+    up: Vector
+    aside: Vector
+    local: Vector
+    reach: float
+
+    def at(self, t: Vector, depth: Vector) -> Vector:
+        """Return points (..., 3) of the cylinder at angles t and depths, in the axle frame."""
+        ring = np.cos(t)[..., None] * self.up + np.sin(t)[..., None] * self.aside
+        way = depth[..., None] * np.array(self.body.direction)
+        return np.asarray(np.array(self.body.point) + self.body.radius * ring + way, dtype=np.float64)
+
+    def foot(self, t: Vector) -> Vector:
+        """Return where the lines at angles t start, at depth 0, shape (3, ...), in the tube's own terms."""
+        point, _, up, aside = self.local
+        shape = (3, *([1] * t.ndim))
+        ring = np.cos(t) * up.reshape(shape) + np.sin(t) * aside.reshape(shape)
+        return np.asarray(point.reshape(shape) + self.body.radius * ring, dtype=np.float64)
+
+    def out(self, foot: Vector, depth: Vector) -> Vector:
+        """Return how far outside the tube points of lines are, as a share of its size: negative inside."""
+        way = self.local[1]
+        a, b = half_axes(self.tube, foot[0] + depth * way[0])
+        return np.asarray(np.hypot((foot[1] + depth * way[1]) / a, (foot[2] + depth * way[2]) / b) - 1.0)
+
+    def bracket(self, foot: Vector) -> tuple[Vector, Vector]:
+        """Return depths before and behind the tube; only between them may a line be inside."""
+        _, across, aside = self.local[1]
+        near = -(foot[1] * across + foot[2] * aside) / (across * across + aside * aside)
+        return near - self.reach, near + self.reach
+
+    def inside(self, t: Vector) -> tuple[Vector, Vector]:
+        """Return a depth at which each line is inside the tube, and how far out it is there.
+
+        A line that never is comes back with the depth at which it comes nearest.
+        """
+        foot = self.foot(t)
+        low, high = self.bracket(foot)
+        step = (high - low) / _NET
+        net = self.out(foot[:, None], np.linspace(low, high, _NET + 1))
+        best, least = np.argmin(net, axis=0), np.min(net, axis=0)
+        depth = low + best * step
+        # Any place inside will do to halve from; the deepest is looked for only where the net finds none.
+        sought = least >= 0.0
+        if sought.any():
+            foot, depth_sought, step = foot[:, sought], depth[sought], step[sought]
+            depth[sought], least[sought] = self._deepest(foot, depth_sought - step, depth_sought + step)
+        return depth, least
+
+    def _deepest(self, foot: Vector, low: Vector, high: Vector) -> tuple[Vector, Vector]:
+        """Return the depth between two others at which each line is deepest, by golden section."""
+        first, second = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
+        out_first, out_second = self.out(foot, first), self.out(foot, second)
+        for _ in range(_SHRINKS):
+            left = out_first < out_second
+            low, high = np.where(left, low, first), np.where(left, second, high)
+            probe = np.where(left, high - _GOLDEN * (high - low), low + _GOLDEN * (high - low))
+            out_probe = self.out(foot, probe)
+            first, second = np.where(left, probe, second), np.where(left, first, probe)
+            out_first, out_second = (
+                np.where(left, out_probe, out_second),
+                np.where(left, out_first, out_probe),
+            )
+        return (first + second) / 2.0, np.minimum(out_first, out_second)
+
+    def pierced(self, t: Vector, side: Side) -> Vector:
+        """Return the depth at which each line enters or leaves; of one just missing, its nearest place."""
+        foot = self.foot(t)
+        inside, least = self.inside(t)
+        outside = np.where(least < 0.0, self.bracket(foot)[0 if side == "entry" else 1], inside)
+        for _ in range(HALVINGS):
+            half = (inside + outside) / 2.0
+            within = self.out(foot, half) < 0.0
+            inside, outside = np.where(within, half, inside), np.where(within, outside, half)
+        return (inside + outside) / 2.0
+
+
+def _lines(tube: Tube, body: Cylinder) -> _Lines:
+    way, (u, w, axis, stretch) = np.array(body.direction), frame(tube)
+    up = axis - (axis @ way) * way
+    sine = float(np.linalg.norm(up))
+    up /= sine
+    aside = np.cross(way, up)
+    own = np.stack([axis / stretch, u, w], axis=-1)
+    local = np.stack([np.array(body.point) - centre(tube, 0.0), way, up, aside]) @ own
+    most = max(max(station.height, station.width) for station in tube.stations) / 2.0
+    return _Lines(tube, body, up, aside, local, 1.02 * most / sine)
+
+
+def _fit(tube: Tube, body: Cylinder, where: str) -> tuple[float, float, tuple[str, ...]]:
+    """Return the margin to the tube's outline, by how much the body enters it, and what to say of them."""
+    way, axis = np.array(body.direction), frame(tube)[2]
+    sine = float(np.linalg.norm(np.cross(way, axis)))
+    if sine < math.sin(math.radians(STEEPEST)):
+        angle = math.degrees(math.asin(sine))
+        raise GeometryError(
+            Problem(
+                where,
+                f"stands at {angle:.1f} degrees to the tube and so runs along it; "
+                f"{STEEPEST:g} or more is needed",
+            )
+        )
+    aside = np.cross(way, axis) / sine
+    up = np.cross(aside, way)
+    rooms = []
+    for sign, line in zip((1.0, -1.0), outline(tube, body.direction, _triple(aside)), strict=True):
+        seen = (line - np.array(body.point)) @ np.stack([up, sign * aside], axis=-1)
+        # Beyond its stations the tube is held at its last size.
+        far = np.array([abs(float(seen[:, 0].min())) + abs(float(seen[:, 0].max())) + 1e3, 0.0])
+        seen = np.concatenate([seen[:1] - far, seen, seen[-1:] + far])
+        level = float(np.interp(0.0, seen[:, 0], seen[:, 1]))
+        rooms.append(math.copysign(min(_to_step(*step) for step in itertools.pairwise(seen)), level))
+    left, right = rooms
+    margin, overlap = min(rooms) - body.radius, min(rooms) + body.radius
+    if overlap < 0.0:
+        raise GeometryError(Problem(where, f"misses the tube by {-overlap:.2f}"))
+    if overlap < GRAZE:
+        raise GeometryError(
+            Problem(where, f"only grazes the tube, by {overlap:.3f}: there is no line to work to")
+        )
+    said: list[str] = []
+    if max(rooms) < body.radius - _TOUCH:
+        said.append(
+            f"{where}: {2.0 * body.radius:g} across is wider than the tube ({left + right:.2f}), and leaves "
+            f"both sides, by {body.radius - left:.2f} and {body.radius - right:.2f}; cope it over the tube."
+        )
+    elif margin < -_TOUCH:
+        said.append(f"{where}: breaks out of the tube's side by {-margin:.2f}; its outline is open there.")
+    if abs(margin) < NEAR:
+        said.append(
+            f"{where}: runs within {abs(margin):.2f} of the tube's side, where no saw cuts a true line."
+        )
+    return margin, overlap, tuple(said)
+
+
+def _triple(vector: Vector) -> Direction:
+    return float(vector[0]), float(vector[1]), float(vector[2])
+
+
+def _to_step(start: Vector, end: Vector) -> float:
+    """Return the distance of the origin from a straight step."""
+    step = end - start
+    share = min(1.0, max(0.0, -float(start @ step) / float(step @ step)))
+    return float(np.linalg.norm(start + share * step))
+
+
+def _spans(lines: _Lines, where: str) -> list[tuple[float, float]]:
+    """Return the ranges of the cylinder's angle whose lines meet the tube; one whole turn where all do."""
+    t = np.linspace(0.0, 2.0 * math.pi, 361)
+    foot = lines.foot(t)
+    signs = lines.out(foot[:, None], np.linspace(*lines.bracket(foot), 33)) < 0.0
+    if int(np.max(np.sum(signs[1:] != signs[:-1], axis=0))) > 2:
+        raise GeometryError(Problem(where, "meets the waist of the tube more than twice along one line"))
+    out = lines.inside(t)[1]
+    # A body as wide as the tube touches its sides, and is not cut there.
+    inside = out < _FLAT
+    if inside.all():
+        return [(0.0, 2.0 * math.pi)]
+    edges = np.flatnonzero(inside[1:] != inside[:-1])
+    low, high = t[edges], t[edges + 1]
+    for _ in range(_NETS):
+        nets = np.linspace(low, high, 33)
+        same = (lines.inside(nets)[1] < _FLAT) == inside[edges]
+        last = np.argmin(same, axis=0)
+        pick = np.arange(len(edges))
+        low, high = nets[last - 1, pick], nets[last, pick]
+    stops = (low + high) / 2.0
+    if inside[0]:
+        stops = np.append(stops[1:], stops[0] + 2.0 * math.pi)
+    return [(float(start), float(end)) for start, end in stops.reshape(-1, 2)]
+
+
+# --- following a curve
+
+
+def _followed(
+    lines: _Lines, span: tuple[float, float], side: Side, points: int
+) -> list[tuple[Vector, Vector, tuple[str, ...]]]:
+    """Return the curve of one side over a range of the cylinder's angle: angles, depths, ends cut off."""
+    middle, half = (span[0] + span[1]) / 2.0, (span[1] - span[0]) / 2.0
+    closed = half > math.pi - _FLAT
+
+    # Where its lines touch the tube the curve turns back at once, as a root does; the sine takes that out.
+    def angle(share: Vector) -> Vector:
+        return middle + half * (share if closed else np.sin(share * math.pi / 2.0))
+
+    def at(share: Vector) -> Vector:
+        t = angle(share)
+        return lines.at(t, lines.pierced(t, side))
+
+    share = traced(at, np.linspace(-1.0, 1.0, points + 1), lines.tube)
+    t = angle(share)
+    depth = lines.pierced(t, side)
+    parts = kept_parts(on_tube(lines.tube, lines.at(t, depth))[0], lines.tube.span, closed)
+    found = []
+    for index, ends in parts:
+        # A closed curve that is cut off is taken up behind the cut, so its angle may pass a whole turn.
+        found.append((np.unwrap(t[index]), depth[index], ends))
+    return found
+
+
+def _mean_s(lines: _Lines, part: tuple[Vector, Vector, tuple[str, ...]]) -> float:
+    return float(np.mean(locate(lines.tube, lines.at(part[0], part[1]))[0]))

@@ -1,0 +1,60 @@
+"""What goes into a packet besides its pages: job file, manifest, and what its record says of their making."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from importlib.metadata import PackageNotFoundError
+from importlib.metadata import version as installed
+from pathlib import Path
+from typing import Any
+
+from geometry.core.errors import InputError
+from geometry.fixture.fixture import Fixture
+from geometry.mount.placement import Placement
+from sheets.actions import manifest, tables_used
+from sheets.actions.manifest import Drawn
+from sheets.files import record
+from sheets.job.identity import REVISION, job_digest
+from sheets.job.read import JobFile
+
+Attachments = tuple[tuple[str, bytes], ...]
+
+
+def version() -> str:
+    """Return this Dropleaf's version; "from source" where it is run without being installed."""
+    try:
+        return installed("dropleaf")
+    except PackageNotFoundError:
+        return "from source"
+
+
+def attachments(
+    source: JobFile,
+    placement: Placement,
+    files: Sequence[Drawn],
+    warnings: Sequence[str],
+    fixture: Fixture | None = None,
+) -> Attachments:
+    """Return a packet's attachments: the job file and the JSON of `draw`, its files by their bare names.
+
+    Raise InputError for a job file that is called like one of the packet's own.
+    """
+    if source.name in (record.NAME, record.MANIFEST):
+        raise InputError.at(str(source.path), "a packet has an attachment of this name; give the job another")
+    bare = [replace(file, path=Path(file.path.name)) for file in files]
+    document = manifest.drawn(source.job, placement, bare, warnings, fixture)
+    return (source.name, source.raw), (record.MANIFEST, f"{manifest.text(document)}\n".encode())
+
+
+def base(source: JobFile, placement: Placement, cautions: Iterable[str]) -> dict[str, Any]:
+    """Return how a new packet's record begins: program, revision, frame, job and tables; there is no date."""
+    return {
+        "dropleaf": version(),
+        "revision": REVISION,
+        "parent": None,
+        "frame": source.job.frame.id,
+        "job": {"name": source.name, "digest": job_digest(source.raw)},
+        "tables": {
+            "digest": tables_used.digest_of_all(),
+            "rows": tables_used.used(source.job, placement, cautions),
+        },
+    }

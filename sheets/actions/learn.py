@@ -1,0 +1,300 @@
+"""A row learned from readings on a mount that works, set beside every shipped row of its family."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import TypeAdapter, ValidationError
+
+from geometry.core.errors import InputError, Problem
+from geometry.core.tables import nearest
+from geometry.survey.fits import Fitting, Place, fitting
+from geometry.survey.learn import Compared, Learned, Tools, compare, learn
+from geometry.survey.learn_readings import Kind, kinds
+from geometry.tables.axles import End
+from geometry.tables.interfaces import Family, Interface, natives, resolve, rows
+from sheets.job import limits
+from sheets.job import toml as toml_text
+from sheets.job.limits import Lettered, Range
+from sheets.job.operations import CHECK_POINTS
+from sheets.job.read import blaming
+from sheets.job.units import given, length
+from sheets.words import fits as fit_words
+
+LARGEST = 256_000
+"""Bytes in the largest file of readings that is read; a full one takes about 1,000."""
+MOST = 300
+"""Readings that are taken: ten of every distance."""
+# What no caliper used here shows: both common practice, no source.
+_SHOWN = Range(length, 0.5, 260, "mm")
+_STEP = Range(length, 0.001, 1, "mm")
+_TEXTS = ("on", "date", "by")
+# A caliper that is further off is mended or thrown away; a pin that is looser falls out of its hole.
+_OFF = Range(length, 0, 0.5, "mm")
+_PLAY = Range(length, 0, 1, "mm")
+_LENGTHS: Mapping[str, Range] = {
+    "native": limits.ROTOR,
+    "resolution": _STEP,
+    "caliper": _OFF,
+    "play": _PLAY,
+    "hole": limits.HOLE,
+}
+HEAD = ("family", "end", "native", *_TEXTS, "resolution", "caliper", "play", "hole")
+"""What is said before the readings, in order; what comes after `by` may be left out."""
+NEEDED = HEAD[:6]
+"""What has to be said."""
+READINGS = "readings"
+# A job file names the row, as it names a frame: the same signs.
+_NAME = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]{0,63}")
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Readings on a mount, mm, with what was measured, when and by whom; `hole` is its drill, if read.
+
+    `resolution`, `caliper` and `play` are its tools': see geometry.learn.Tools.
+    """
+
+    family: Family
+    end: End
+    native: float
+    on: str
+    date: str
+    by: str
+    readings: tuple[tuple[Kind, float], ...]
+    resolution: float | None = None
+    caliper: float | None = None
+    play: float | None = None
+    hole: float | None = None
+
+    @property
+    def source(self) -> str:
+        """Return the line that is printed with the numbers."""
+        return f"measured on {self.on}, {self.date}, by {self.by}"
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """What readings came to; `shipped` is the row for the same mount and size, None where there is none.
+
+    `fitting` is how near every row of the family lies, at every native size.
+    """
+
+    measured: Measured
+    learned: Learned
+    shipped: Interface | None
+    compared: tuple[Compared, ...]
+    fitting: Fitting
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Return what keeps the row from being saved: readings that contradict, or cannot have been taken."""
+        return self.learned.doubtful
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """Return what has to be confirmed before the row is saved: another size fits, or none does."""
+        return fit_words.doubts(self.fitting, self.measured.end, self.measured.native)
+
+
+def document_of(file: Path) -> dict[str, Any]:
+    """Return a readings file's document; raise InputError, led by its name, where it cannot be read."""
+    try:
+        if file.is_dir():
+            raise InputError.at(str(file), "this is a folder; give the file of readings in it")
+        with file.open("rb") as stream:
+            raw = stream.read(LARGEST + 1)
+    except FileNotFoundError as error:
+        raise InputError.at(str(file), "there is no such file") from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise InputError.at(str(file), f"it cannot be read: {reason}") from error
+    with blaming(file):
+        toml_text.no_pdf(raw, "give a file of readings, a TOML text; see dropleaf learn --help")
+    if len(raw) > LARGEST:
+        raise InputError.at(str(file), f"larger than {LARGEST // 1000} kB; a full one takes about 1 kB")
+    with blaming(file):
+        return toml_text.document(raw)
+
+
+def said(key: str, value: object) -> Any:
+    """Return what is said under a key of HEAD, checked; ValueError with what is allowed."""
+    if key in _LENGTHS:
+        return _LENGTHS[key](value)
+    if key in ("family", "end"):
+        allowed = get_args(Family if key == "family" else End)
+        word = value.strip().lower() if isinstance(value, str) else value
+        if word not in allowed:
+            hint = nearest(word, allowed) if isinstance(word, str) else ""
+            raise ValueError(f"{given(value)} given{hint}; allowed: {', '.join(allowed)}")
+        return word
+    if key == "date" and isinstance(value, date):
+        value = value.isoformat()[:10]
+    if not isinstance(value, str):
+        raise ValueError(f"{given(value)} given; a text in quotes is wanted")
+    if key == "date":
+        try:
+            return date.fromisoformat(value.strip()).isoformat()
+        except ValueError as error:
+            raise ValueError(f"{given(value)} given; a date is wanted, such as 2026-01-31") from error
+    try:
+        return str(TypeAdapter(Lettered).validate_python(value.strip()))
+    except ValidationError as error:
+        raise ValueError(error.errors()[0]["msg"].removeprefix("Value error, ")) from error
+
+
+def values(kind: Kind, family: Family, value: object) -> tuple[float, ...]:
+    """Return the readings under a key, mm: a number, a text such as "52.6; 52.65", or a list of either."""
+    listed = value if isinstance(value, list) else value.split(";") if isinstance(value, str) else [value]
+    allowed = _range(kind, family)
+    return tuple(allowed(each) for each in listed if not (isinstance(each, str) and not each.strip()))
+
+
+def _range(kind: Kind, family: Family) -> Range:
+    """Return what a reading may be."""
+    known = {
+        "axle": limits.DUMMY,
+        "pin": limits.PIN,
+        "pocket": limits.POCKET,
+        "width": limits.TAB if family == "tab" else limits.BOSS_DIAMETER,
+        "along-near": limits.ALONG,
+        "along-far": limits.ALONG,
+    }
+    return limits.LATERAL if kind.key.startswith("side") else known.get(kind.key, _SHOWN)
+
+
+def measured(document: Mapping[str, Any], where: str = "") -> Measured:
+    """Return the readings in a document, whose problems are led by `where`; raise InputError with all."""
+    kind = _another_kind(document)
+    if kind:
+        raise InputError.at(where, f"{kind}; give readings on a mount, see dropleaf learn --help")
+    problems: list[Problem] = []
+    head: dict[str, Any] = {}
+    for key in document:
+        if key not in (*HEAD, READINGS):
+            problems.append(Problem(key, f"there is no such key{nearest(key, (*HEAD, READINGS))}"))
+    for key in HEAD:
+        if key in document:
+            try:
+                head[key] = said(key, document[key])
+            except ValueError as error:
+                problems.append(Problem(key, str(error)))
+        elif key in NEEDED:
+            problems.append(Problem(key, f"missing; {MISSING[key]}, here or with --{key}"))
+    table = document.get(READINGS, {})
+    if not isinstance(table, Mapping):
+        problems.append(Problem(READINGS, f"{given(table)} given; a table [readings] is wanted"))
+        table = {}
+    found: list[tuple[Kind, float]] = []
+    if "family" in head and "end" in head:
+        known = {kind.key: kind for kind in kinds(head["family"], head["end"])}
+        if not any(head["end"] in row["ends"] and row["family"] == head["family"] for row in rows().values()):
+            problems.append(Problem("family", f"no {head['family']} mount is known at the {head['end']}"))
+        for key, value in table.items():
+            if key not in known:
+                what = f"no reading on a {head['family']} mount at the {head['end']}{nearest(key, known)}"
+                problems.append(Problem(f"{READINGS}.{key}", f"{what}; known: {', '.join(known)}"))
+                continue
+            try:
+                found += [(known[key], each) for each in values(known[key], head["family"], value)]
+            except ValueError as error:
+                problems.append(Problem(f"{READINGS}.{key}", str(error)))
+    if len(found) > MOST:
+        problems.append(Problem(READINGS, f"{len(found)} given; {MOST} at most"))
+    result = None if problems else Measured(**head, readings=tuple(found))
+    if result is not None:
+        try:
+            TypeAdapter(Lettered).validate_python(result.source)
+        except ValidationError as error:
+            problems.append(Problem("on", error.errors()[0]["msg"].removeprefix("Value error, ")))
+    if problems or result is None:
+        raise InputError(*(Problem(f"{where}: {each.where}" if where else each.where, each.what)
+                           for each in problems))  # fmt: skip
+    return result
+
+
+def _another_kind(document: Mapping[str, Any]) -> str:
+    """Return what a document is that was meant for another command, or an empty string."""
+    if READINGS in document:
+        return ""
+    if "mount" in document or "frame" in document:
+        return "this is a job file"
+    if set(CHECK_POINTS) & set(document):
+        return "these are readings for dropleaf survey, on a mount that was built to a job"
+    return ""
+
+
+MISSING = {
+    "family": "tab, post or flat",
+    "end": "rear or front",
+    "native": "the disc that the mount is made for without adapter, mm",
+    "on": "what was measured, such as a frame, a caliper or an adapter",
+    "date": "when, such as 2026-01-31",
+    "by": "who measured",
+    "resolution": "what the caliper shows to, mm",
+    "caliper": "how far the caliper itself may read off, mm",
+    "play": "how loose the pins are in their holes, hole less pin, mm",
+    "hole": "drill or slot width, mm",
+}
+"""What each key of HEAD is, in words."""
+
+
+def lesson(found: Measured) -> Lesson:
+    """Return what readings come to; raise InputError where they settle no mount."""
+    tools = Tools(found.resolution, found.caliper, found.play)
+    learned = learn(found.readings, looked_for(found.family, found.end, found.native), tools)
+    bands = {each.name.removesuffix(" radius").replace(" ", "_"): each.band for each in learned.quantities}
+    place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands)
+    fits = fitting(found.family, found.end, found.native, place)
+    if fits.named is None:
+        return Lesson(found, learned, None, (), fits)
+    row = resolve(fits.named.row, found.end, found.native, found.native)
+    return Lesson(found, learned, row, compare(learned, row), fits)
+
+
+def looked_for(family: Family, end: End, native: float) -> Interface:
+    """Return the shipped row near which a mount is looked for: of its family and end, of the nearest size."""
+    found = []
+    for name, row in rows().items():
+        if row["family"] == family and end in row["ends"]:
+            sizes = natives(name)
+            near = (
+                min(max(native, sizes[0]), sizes[-1])
+                if "path" in row
+                else min(sizes, key=lambda size: abs(size - native))
+            )
+            found.append(resolve(name, end, near, near))
+    return min(found, key=lambda each: abs(each.native - native))
+
+
+def check_new_name(name: str, replaces: bool) -> None:
+    """Raise InputError where no row can be kept under a name, whatever is measured.
+
+    `replaces` says that the row shall stand in for the shipped one of that name.
+    """
+    if _NAME.fullmatch(name) is None:
+        raise InputError.at(
+            "--save",
+            f"{given(name)} given; allowed are up to 64 letters a to z, digits, - _ and ., beginning with a "
+            "letter, digit or _",
+        )
+    if name in rows() and not replaces:
+        raise InputError.at(
+            "--save",
+            f"{name} is a shipped row; choose another name, or give --replaces for yours to stand in for it",
+        )
+
+
+def check_name(found: Lesson, name: str) -> None:
+    """Raise InputError where a row could not be used under this name: nothing would place it sideways."""
+    if found.learned.lateral is None and name not in rows():
+        of = found.measured
+        shipped = looked_for(of.family, of.end, of.native).name
+        raise InputError.at(
+            "--save",
+            f"{given(name)} is no shipped row's name, and no reading places the mount sideways; read side, "
+            f"or side-outer and width, or save it as {shipped} with --replaces, to take the shipped lateral",
+        )

@@ -1,0 +1,239 @@
+"""A row learned from readings, in words: as a table for a terminal, as a block of TOML, and as JSON."""
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from geometry.survey.learn import Compared
+from sheets.actions.learn import Lesson
+from sheets.words import fits as fit_words
+
+_KEYS = ("h", "x_near", "x_far", "near", "far", "spacing", "lateral")
+"""The keys of a row's bands, in the order in which they are written."""
+_PLACED = ("h", "x_near", "x_far", "lateral")
+"""Those by which it is placed."""
+
+
+def up(band: float) -> float:
+    """Return a band rounded up to 0.01 mm: a rounded band holds no less than it did."""
+    return math.ceil(band * 100.0 - 1e-9) / 100.0
+
+
+def numbers_of(found: Lesson) -> dict[str, tuple[float, float]]:
+    """Return what was learned by a row's keys: each number with its band, mm."""
+    return {
+        each.name.removesuffix(" radius").replace(" ", "_"): (each.value, each.band)
+        for each in found.learned.quantities
+    }
+
+
+def block(found: Lesson, name: str | None = None, replaces: bool = False) -> str:
+    """Return the row as TOML: a job's [interface], or with a `name` a [[row]] of the builder's own table."""
+    of = found.measured
+    head: dict[str, object] = {} if name is None else {"name": name, "end": of.end}
+    head |= {"family": of.family, "native": of.native}
+    more = {} if of.hole is None else {"hole": of.hole}
+    return row_text(head, numbers_of(found), {**more, "source": of.source}, 1, replaces and name is not None)
+
+
+def row_text(
+    head: Mapping[str, object],
+    numbers: Mapping[str, tuple[float, float]],
+    more: Mapping[str, object],
+    mounts: int,
+    replaces: bool,
+) -> str:
+    """Return a measured row as TOML: what it is for, its numbers, `more` keys, and how it was had."""
+    pairs = dict(head)
+    pairs |= {key: round(numbers[key][0], 3) + 0.0 for key in _PLACED if key in numbers}
+    pairs |= {**more, "grade": "measured", "mounts": mounts}
+    lines = ["[[row]]" if "name" in head else "[interface]"]
+    lines += [f"{key} = {_toml(value)}" for key, value in pairs.items()]
+    bands = ", ".join(f"{key} = {up(numbers[key][1])}" for key in _KEYS if key in numbers)
+    lines.append(f"uncertainty = {{ {bands} }}")
+    lines += ["replaces = true"] if replaces else []
+    if "lateral" not in numbers:
+        lines.append(
+            "# lateral was not measured; without it the shipped row's is used, if that has this name"
+        )
+    return "\n".join(lines) + "\n"
+
+
+def _toml(value: object) -> str:
+    # A JSON string is a TOML one but for U+007F, which no text here may have.
+    return json.dumps(value, ensure_ascii=False)
+
+
+def change(each: Compared, provisional: bool) -> str:
+    """Return what a number learned says of the shipped one, in words."""
+    step = f"{each.shipped:.2f}, {each.difference:+.2f}"
+    bounds = ""
+    if each.low is not None and each.high is not None:
+        inside = each.low <= each.measured.value <= each.high
+        bounds = f", {'inside' if inside else 'OUTSIDE'} its derived band {each.low:g} to {each.high:g}"
+    if each.verdict == "agrees":
+        return f"shipped {step}: agrees{bounds}"
+    if each.verdict == "within tolerance":
+        return f"shipped {step}: within its tolerance ±{each.tolerance:g}{bounds}"
+    return f"shipped {step}: {'would change' if provisional else 'DIFFERS'}{bounds}"
+
+
+def sentences(found: Lesson, joined: str = "") -> tuple[str, ...]:
+    """Return what is to be said of a row learned: how good it is, and where it and the shipped one differ.
+
+    `joined` is what is said of the mount that was kept before under the same name.
+    """
+    learned, of = found.learned, found.measured
+    words = [_spread(found), *_beside(found)]
+    if learned.lateral is None:
+        words.append("Nothing read settles the lateral: read side, or side-outer with width.")
+    if learned.mirrored:
+        words.append(
+            "The same readings fit a near hole on the other side of the axle: read along-near, or near, far "
+            "and spacing."
+        )
+    note = fit_words.recall_note(found.fitting)
+    if note:
+        words.append(note)
+    words.append(
+        joined
+        or f"{of.on[:1].upper()}{of.on[1:]} is one mount. Until a second mount is read and saved under the "
+        "same name, every sheet that uses the row says so in large letters."
+    )
+    return (*words, *(f"{each[0].upper()}{each[1:]}." for each in learned.doubtful))
+
+
+def _spread(found: Lesson) -> str:
+    """Return how good the bands are, and what they hold."""
+    learned, tools = found.learned, found.learned.tools
+    count = "1 repeat" if learned.freedom == 1 else f"{learned.freedom} repeats"
+    how = "taken as usual, too few repeats to tell" if learned.assumed else "from the repeats"
+    said = (
+        f"{count}; one reading's spread {learned.spread:.3f} mm, {how}; caliper's step {tools.step:g} mm. "
+        f"The bands hold a caliper that is itself off by up to {tools.off:g} mm, and pins that are loose by "
+        f"up to {tools.loose:g} mm; how far the caliper was held askew is in no band."
+    )
+    if tools.play is None:
+        said += (
+            " Do your pins fit more closely? Say so with --play, or read over and between: either makes the "
+            "bands smaller."
+        )
+    return said
+
+
+def _beside(found: Lesson) -> list[str]:
+    """Return how the readings compare with the shipped row; nothing where another size fits better."""
+    of, row = found.measured, found.shipped
+    if row is None:
+        return [f"No shipped row is for a {of.family} mount, {of.end}, made for {of.native:g}."]
+    if found.questions:
+        return []
+    off = [each for each in found.compared if each.verdict == "differs"]
+    named = ", ".join(f"{each.measured.name} by {each.difference:+.2f}" for each in off)
+    if row.provisional:
+        changed = f"would change {named}" if off else "would change nothing beyond the bands"
+        return [f"The shipped row {row.name} is PROVISIONAL: these readings {changed}."]
+    if off:
+        return [f"They differ from the shipped row {row.name} beyond the bands: {named}."]
+    return [f"They agree with the shipped row {row.name}, grade {row.grade}."]
+
+
+def text(found: Lesson, shown: str, joined: str = "") -> str:
+    """Return a row learned for a terminal, with the block `shown` at its end; `joined` as in `sentences`."""
+    of = found.measured
+    beside = {each.measured.name: each for each in found.compared}
+    provisional = found.shipped is not None and found.shipped.provisional
+    lines = [
+        f"A {of.family} mount, {of.end}, made for {of.native:g}: {found.learned.readings} readings, "
+        f"{of.source}",
+        "",
+    ]
+    for question in found.questions:
+        lines += [question, ""]
+    for each in found.learned.quantities:
+        said = change(beside[each.name], provisional) if each.name in beside else ""
+        lines.append(f"  {each.name:<11} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
+    lines += [
+        "  ± holds the true number in about 95 of 100; mm",
+        "",
+        "How far the hole that is further off lies from each shipped row:",
+        *_fits(found),
+        "",
+        *sentences(found, joined),
+        "",
+        shown.rstrip("\n"),
+    ]
+    return "\n".join(lines)
+
+
+def _fits(found: Lesson) -> list[str]:
+    fits, end = found.fitting, found.measured.end
+    # A row of the other end says something only where it fits best.
+    shown = [each for each in fits.fits if each.end == end or each == fits.best]
+    names = [fit_words.called(each, end) for each in shown]
+    wide = max(len(name) for name in names)
+    lines = []
+    for name, each in zip(names, shown, strict=True):
+        marks = ["fits best"] if each == fits.best else []
+        marks += ["the size you named"] if each == fits.named else []
+        lines.append(f"  {name:<{wide}} {each.off:8.2f} mm  {', '.join(marks)}".rstrip())
+    return lines
+
+
+def document(found: Lesson, shown: str, saved: Sequence[str] = (), joined: str = "") -> dict[str, Any]:
+    """Return a row learned as JSON, mm; `saved` names the file, if any, that it was put into."""
+    learned, of, row, fits = found.learned, found.measured, found.shipped, found.fitting
+    beside = {each.measured.name: each for each in found.compared}
+    numbers = {}
+    for each in learned.quantities:
+        other = beside.get(each.name)
+        numbers[each.name.replace(" ", "_")] = {
+            "value": round(each.value, 6) + 0.0,
+            "band": round(each.band, 6),
+            "shipped": other and round(other.shipped, 6) + 0.0,
+            "difference": other and round(other.difference, 6) + 0.0,
+            "tolerance": other and other.tolerance,
+            "derived_band": [other.low, other.high] if other and other.low is not None else None,
+            "verdict": other and other.verdict,
+        }
+    return {
+        "family": of.family,
+        "end": of.end,
+        "native": of.native,
+        "source": of.source,
+        "readings": learned.readings,
+        "repeats": learned.freedom,
+        "spread": round(learned.spread, 6),
+        "spread_assumed": learned.assumed,
+        "resolution": learned.tools.step,
+        "caliper": learned.tools.off,
+        "play": learned.tools.loose,
+        "numbers": numbers,
+        "shipped": row and {"name": row.name, "grade": row.grade, "provisional": row.provisional},
+        "fits": [
+            {
+                "row": each.row,
+                "end": each.end,
+                "native": each.native,
+                "off": round(each.off, 6),
+                "named": each == fits.named,
+                "near": each.near(fits.band),
+            }
+            for each in fits.fits
+        ],
+        "recalled": fits.recall
+        and {
+            "row": fits.recall.row,
+            "key": fits.recall.key,
+            "was": fits.recall.was,
+            "now": fits.recall.now,
+            "surely": fits.surely,
+        },
+        "questions": list(found.questions),
+        "doubts": list(learned.doubtful),
+        "mirrored": learned.mirrored,
+        "sentences": list(sentences(found, joined)),
+        "block": shown,
+        "saved": next(iter(saved), None),
+    }

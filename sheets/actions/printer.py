@@ -1,0 +1,218 @@
+"""From what a builder read on a proof to a printer that may be kept: read, judged, and told in words."""
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from geometry.core.errors import DropleafError, GeometryError, InputError, Problem
+from geometry.core.plane import Point
+from geometry.printing.distortion import (
+    Fit,
+    Readings,
+    Shrink,
+    check_limits,
+    fit,
+    fitted,
+    left,
+    numbers,
+    paper_covariance,
+)
+from sheets.home.printers import LONGEST_BAR, Printer, good_name
+from sheets.ink.long_bars import bars_of
+from sheets.ink.paper import PAPERS
+from sheets.ink.records import Paper
+from sheets.job.units import given, length
+
+RULER = (0.01, 2.0)
+"""Resolutions of rulers, mm, from a reading microscope's to a tape of inches: own judgement."""
+_NOTE = 200
+_SHOWN = 100.0
+"""Length for which the error left is told, mm: about the distance from axle to far hole."""
+_NAMED = 2
+"""Fits to a paper named at most: beyond that nobody reads on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the command line gave: numbers as typed, which may carry a unit."""
+
+    name: str
+    paper: Paper
+    across: str
+    down: str
+    rising: str | None
+    falling: str | None
+    ruler: str
+    date: str | None
+    note: str
+
+
+def judged(typed: Given) -> tuple[Printer, tuple[str, ...]]:
+    """Return the printer that readings tell of, and what else is to be said of it.
+
+    Raise InputError with one line a problem: a number that is none, readings that contradict each other, a
+    printer further off than is corrected. A page that was fitted to a paper is recognised by its ratio.
+    """
+    printer = _read(typed)
+    found = printer.fit
+    shrinks = fitted(found, (typed.paper.width, typed.paper.height), _sizes())
+    try:
+        check_limits(found.distortion)
+    except GeometryError as error:
+        raise _explained(error, printer, found, shrinks) from error
+    said = []
+    ratio = _ratio(found)
+    repeat = numbers()["printer repeat"].value
+    if shrinks:
+        said.append(
+            f"this could be {fit_words(printer.paper, shrinks)} (ratio {ratio:.3f}) as well as a printer "
+            "that is off: see that it printed at actual size"
+        )
+    if max(abs(found.distortion.across - 1.0), abs(found.distortion.down - 1.0)) > repeat:
+        said.append(
+            f"more than {100.0 * repeat:g} % off: print a second proof and see that it reads the same "
+            "before you rely on it"
+        )
+    if printer.readings.rising is None and printer.readings.falling is None:
+        skew = numbers()["printer skew"].value
+        said.append(f"no diagonal was read: the skew is taken as none, give or take {skew:g} degrees")
+    return printer, tuple(said)
+
+
+def fit_words(page: str, shrinks: Sequence[Shrink]) -> str:
+    """Return in words how a page may have been fitted: "an A4 page shrunk to Letter"."""
+    article = "an" if page[0] in "A" else "a"
+    way = "shrunk" if shrinks[0].ratio < 1.0 else "enlarged"
+    onto = [
+        f"{each.onto}{f' within a border of {each.margin:g} mm' if each.margin else ''}"
+        for each in shrinks[:_NAMED]
+    ]
+    return f"{article} {page} page {way} to {' or to '.join(onto)}"
+
+
+def told(printer: Printer) -> str:
+    """Return a printer in one line: its factors, skew, error left, paper, date and note."""
+    found = printer.fit
+    across, down = found.distortion.factors
+    error = left((_SHOWN * np.sqrt(0.5), _SHOWN * np.sqrt(0.5)), found.covariance + paper_covariance())
+    rest = [f"measured on {printer.paper}", printer.date, printer.note]
+    return (
+        f"{printer.name}: across ×{across:.4f}, down ×{down:.4f}, skew {found.distortion.skew:.2f}°, "
+        f"±{error:.2f} mm left in {_SHOWN:g} mm at about 95 %; {', '.join(each for each in rest if each)}"
+    )
+
+
+def printer_json(printer: Printer) -> dict[str, Any]:
+    """Return a printer as a document: readings, drawn lengths, factors, skew and the error left in 100 mm."""
+    readings, bars = printer.readings, printer.readings.bars
+    found = printer.fit
+    error = left((_SHOWN * np.sqrt(0.5), _SHOWN * np.sqrt(0.5)), found.covariance + paper_covariance())
+    return {
+        "name": printer.name,
+        "paper": printer.paper,
+        "date": printer.date,
+        "note": printer.note,
+        "drawn": {"across": bars.across, "down": bars.down, "diagonal": round(bars.diagonal, 6)},
+        "read": {
+            "across": readings.across,
+            "down": readings.down,
+            "rising": readings.rising,
+            "falling": readings.falling,
+            "ruler": readings.ruler,
+        },
+        "scale": [round(each, 6) for each in found.distortion.factors],
+        "skew": round(found.distortion.skew, 6),
+        "error_in_100": round(error, 4),
+    }
+
+
+def _sizes() -> dict[str, Point]:
+    return {name: (paper.width, paper.height) for name, paper in PAPERS.items()}
+
+
+def _ratio(found: Fit) -> float:
+    return float(np.sqrt(found.distortion.across * found.distortion.down))
+
+
+def _read(typed: Given) -> Printer:
+    """Return the printer as typed, its readings fitted once, so that they are known to go together."""
+    problems: list[Problem] = []
+    values: dict[str, float] = {}
+    for key in ("across", "down", "rising", "falling", "ruler"):
+        text = getattr(typed, key)
+        if text is None:
+            continue
+        low, high = RULER if key == "ruler" else (0.0, LONGEST_BAR)
+        try:
+            value = length(text)
+            if not low <= value <= high or value == 0.0:
+                raise ValueError(f"{given(text)} given; allowed {low:g} to {high:g} mm")
+            values[key] = value
+        except ValueError as error:
+            problems.append(Problem(f"--{key}", str(error)))
+    try:
+        name = good_name(typed.name)
+    except InputError as error:
+        problems += error.problems
+        name = ""
+    date = typed.date or datetime.date.today().isoformat()
+    try:
+        date = datetime.date.fromisoformat(date.strip()).isoformat()
+    except ValueError:
+        problems.append(Problem("--date", f"{given(date)} given; a date is wanted, such as 2026-01-31"))
+    note = " ".join(typed.note.split())
+    if len(note) > _NOTE or not note.isprintable():
+        problems.append(Problem("--note", f"{given(note)} given; at most {_NOTE} printable characters"))
+    if problems:
+        raise InputError(*problems)
+    bars = bars_of(typed.paper)
+    readings = Readings(
+        bars, values["across"], values["down"], values.get("rising"), values.get("falling"), values["ruler"]
+    )
+    try:
+        fit(readings)
+    except DropleafError as error:
+        _other_mistake(readings, typed.paper.name)
+        raise type(error)(*(Problem(_flags(one.where), one.what) for one in error.problems)) from error
+    return Printer(name, typed.paper.name, readings, date, note)
+
+
+def _flags(where: str) -> str:
+    return " and ".join(f"--{word}" for word in where.split(" and "))
+
+
+def _explained(error: GeometryError, printer: Printer, found: Fit, shrinks: Sequence[Shrink]) -> InputError:
+    """Return the error of a printer that is too far off, with the likeliest cause where one can be named."""
+    _other_mistake(printer.readings, printer.paper)
+    if shrinks:
+        return InputError(
+            Problem(
+                "--across and --down",
+                f"this looks like {fit_words(printer.paper, shrinks)} (ratio {_ratio(found):.3f}): print at "
+                "actual size instead",
+            )
+        )
+    return InputError(*(Problem(_flags(one.where), one.what) for one in error.problems))
+
+
+def _other_mistake(readings: Readings, paper: str) -> None:
+    """Raise InputError where readings fit another unit or another paper's proof to within 1 %."""
+    close = numbers()["printer repeat"].value
+    inches = [each * 25.4 for each in (readings.across, readings.down)]
+    drawn = (readings.bars.across, readings.bars.down)
+    if all(abs(inch / wanted - 1.0) < 2.0 * close for inch, wanted in zip(inches, drawn, strict=True)):
+        raise InputError.at(
+            "--across and --down",
+            f"{readings.across:g} and {readings.down:g} given, in mm; they look like inches: give the unit, "
+            f'such as "{readings.across:g} in"',
+        )
+    for other in PAPERS.values():
+        bars = bars_of(other)
+        pairs = ((readings.across, bars.across), (readings.down, bars.down))
+        if other.name != paper and all(abs(read / wanted - 1.0) < close for read, wanted in pairs):
+            raise InputError.at(
+                "--paper", f"{paper} given; these are readings of the {other.name} proof: give {other.name}"
+            )

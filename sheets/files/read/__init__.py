@@ -1,0 +1,1 @@
+"""Readers that share no code with the writers, and the measuring of what was written."""

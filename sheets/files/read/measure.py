@@ -1,0 +1,78 @@
+"""A page as read against its sheet: how far every named feature, the page and its border are off, in mm.
+
+A feature is looked for among all the ink of its kind, and what comes nearest is measured; how far that is
+off, or how far away the nearest lies, is its deviation. Nothing is taken from the sheet but its features.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometry.printing.distortion import Distortion
+from sheets.files.read.find import NEAR, Finder
+from sheets.files.read.pieces import ReadPage
+from sheets.ink.corrected import on_paper, takes_correction
+from sheets.ink.records import Feature, Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """How far one thing on a page is off: its name, the distance in mm, and what the distance is."""
+
+    feature: str
+    amount: float
+    what: str
+
+
+def measure(page: ReadPage, sheet: Sheet, distortion: Distortion | None = None) -> list[Deviation]:
+    """Return the deviation of each feature of `sheet` in order, then of each page box and of the border.
+
+    The amount is infinite where nothing of the feature's kind is on the page. A page that was corrected for
+    a printer's `distortion` is measured as that printer will print it, and its ink must stay on the page too.
+    """
+    edge = []
+    if distortion is not None and takes_correction(sheet):
+        edge.append(_border(page, replace(sheet, margin=0.0)))
+        page = replace(page, corners=on_paper(page.corners, sheet.paper, distortion))
+    finder = Finder(page)
+    found = [_named(feature, finder.measure(feature)) for feature in sheet.features]
+    return [*found, *_boxes(page, sheet), _border(page, sheet), *edge]
+
+
+def _named(feature: Feature, parts: dict[str, float]) -> Deviation:
+    part, amount = max(parts.items(), key=lambda item: item[1])
+    if amount <= NEAR:
+        return Deviation(feature.name, amount, f"{part} {amount:.4f} mm off")
+    nearest = f"nearest is {amount:.3f} mm off" if math.isfinite(amount) else "nothing of its kind is there"
+    return Deviation(feature.name, amount, f"not found; {nearest}")
+
+
+def _boxes(page: ReadPage, sheet: Sheet) -> Iterator[Deviation]:
+    for name, left, bottom, right, top in page.boxes:
+        misses = (left, bottom, right - sheet.paper.width, top - sheet.paper.height)
+        amount = max(map(abs, misses))
+        yield Deviation(
+            name, amount, f"{right - left:.4f} × {top - bottom:.4f} mm at {left:.4f}, {bottom:.4f}"
+        )
+
+
+def _border(page: ReadPage, sheet: Sheet) -> Deviation:
+    """Return how far ink, strokes in full width, enters the border that is to stay free; never below 0."""
+    low = np.array((sheet.margin, sheet.margin))
+    high = np.array((sheet.paper.width, sheet.paper.height)) - sheet.margin
+    # Controls enclose a curve, so only pieces whose controls cross the border need to be followed closely.
+    loose = np.maximum(low - page.corners.min(1), page.corners.max(1) - high).max(1) + page.reach
+    amount = 0.0
+    for piece in np.flatnonzero(loose > 0):
+        along = page.sample(int(piece), int(piece) + 1)
+        amount = max(amount, float(np.maximum(low - along, along - high).max() + page.reach[piece]))
+    blocks = np.maximum(np.tile(low, (len(page.blocks), 1)) - page.blocks[:, :2], page.blocks[:, 2:] - high)
+    amount = max(amount, float(blocks.max(initial=0.0)))
+    return Deviation("border", amount, f"ink reaches {amount:.4f} mm into the border of {sheet.margin:g} mm")
+
+
+def worst(deviations: Iterable[Deviation]) -> float:
+    """Return the largest amount in mm, 0 for none."""
+    return max((deviation.amount for deviation in deviations), default=0.0)

@@ -1,0 +1,231 @@
+"""A PDF as PDFium reads it: pages, their boxes and the paths with ink, in mm; and what the file carries.
+
+This is the only importer of pypdfium2. It shares nothing with the writers but the file.
+"""
+
+import ctypes
+import functools
+import pathlib
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from itertools import repeat
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sheets.files.read.pieces import CURVE, LINE, MOVE, RawPath, ReadPage, read_page
+
+_MM = 25.4 / 72
+_BOXES = ("MediaBox", "CropBox", "BleedBox", "TrimBox", "ArtBox")
+# PDFium counts line 0, curve 1, move 2 (fpdf_edit.h, FPDF_SEGMENT_*).
+_KINDS = np.array((LINE, CURVE, MOVE), np.int8)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadField:
+    """A form field as read: page from 1, full name, its value, and left, low, right, top in mm."""
+
+    page: int
+    name: str
+    value: str
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPdf:
+    """A PDF as read: its pages, whether it asks not to be scaled in print, and its attachments by name.
+
+    `words` holds each page's running text as found by searching it, `starts` (n, 2) in mm where the
+    baselines of its pieces begin; `fields` are in the order in which they are tabbed.
+    """
+
+    pages: tuple[ReadPage, ...]
+    words: tuple[str, ...]
+    starts: tuple[NDArray[np.float64], ...]
+    unscaled: bool
+    attachments: dict[str, bytes]
+    fields: tuple[ReadField, ...] = ()
+
+
+def read_pdf(file: pathlib.Path) -> ReadPdf:
+    """Return what `file` holds; lengths in mm, y up. Raises ValueError where it is no readable PDF."""
+    return _read(file.read_bytes())
+
+
+def attached(data: bytes, name: str) -> bytes | None:
+    """Return one attachment of the PDF in some bytes, None where there is none or no PDF that opens."""
+    import pypdfium2
+
+    try:
+        document = pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError:
+        return None
+    with closing(document):
+        held = map(document.get_attachment, range(document.count_attachments()))
+        found = next((each for each in held if each.get_name() == name), None)
+        return None if found is None else bytes(found.get_data())
+
+
+# Sizes, joins and views are judged one after the other on one file, which need not be taken apart thrice.
+@functools.lru_cache(maxsize=1)
+def _read(data: bytes) -> ReadPdf:
+    # Loading the library takes longer than most commands run, and only drawing needs it.
+    import pypdfium2
+    from pypdfium2 import raw
+
+    try:
+        document = pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError as error:
+        raise ValueError(f"not a readable PDF ({error})") from error
+    with closing(document):
+        calls = _Calls.load(raw)
+        held = [document.get_attachment(index) for index in range(document.count_attachments())]
+        read = [_page(raw, calls, document.raw, index) for index in range(len(document))]
+        return ReadPdf(
+            pages=tuple(page for page, _, _ in read),
+            words=tuple(words for _, words, _ in read),
+            starts=tuple(starts for _, _, starts in read),
+            unscaled=not raw.FPDF_VIEWERREF_GetPrintScaling(document.raw),
+            attachments={file.get_name(): bytes(file.get_data()) for file in held},
+            fields=tuple(_fields(raw, document)) if document.get_formtype() else (),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Calls:
+    """The four functions called once a point, with plain addresses for arguments.
+
+    The binding's own versions wrap every address in an object, which takes longer than the call.
+    """
+
+    segment: Callable[[int, int], int]
+    point: Callable[[int, int, int], int]
+    kind: Callable[[int], int]
+    close: Callable[[int], int]
+
+    @classmethod
+    def load(cls, raw: Any) -> "_Calls":
+        def plain(function: Any, result: Any, *arguments: Any) -> Callable[..., int]:
+            call: Callable[..., int] = ctypes.PYFUNCTYPE(result, *arguments)(_address(function))
+            return call
+
+        pointer, whole = ctypes.c_void_p, ctypes.c_int
+        return cls(
+            plain(raw.FPDFPath_GetPathSegment, pointer, pointer, whole),
+            plain(raw.FPDFPathSegment_GetPoint, whole, pointer, pointer, pointer),
+            plain(raw.FPDFPathSegment_GetType, whole, pointer),
+            plain(raw.FPDFPathSegment_GetClose, whole, pointer),
+        )
+
+
+@contextmanager
+def _loaded(raw: Any, document: Any, index: int) -> Iterator[Any]:
+    page = raw.FPDF_LoadPage(document, index)
+    if not page:
+        raise ValueError(f"page {index + 1} cannot be read")
+    try:
+        yield page
+    finally:
+        raw.FPDF_ClosePage(page)
+
+
+def _page(raw: Any, calls: _Calls, document: Any, index: int) -> tuple[ReadPage, str, NDArray[np.float64]]:
+    with _loaded(raw, document, index) as page:
+        paths, blocks, starts = [], [], []
+        for number in range(raw.FPDFPage_CountObjects(page)):
+            thing = raw.FPDFPage_GetObject(page, number)
+            if raw.FPDFPageObj_GetType(thing) != raw.FPDF_PAGEOBJ_PATH:
+                blocks.append(_four(raw.FPDFPageObj_GetBounds, thing))
+                matrix = raw.FS_MATRIX()
+                raw.FPDFPageObj_GetMatrix(thing, matrix)
+                starts.append((matrix.e * _MM, matrix.f * _MM))
+            else:
+                paths.append(_path(raw, calls, thing))
+        width, height = raw.FPDF_GetPageWidthF(page) * _MM, raw.FPDF_GetPageHeightF(page) * _MM
+        boxes = [("page", 0.0, 0.0, width, height)]
+        for name in _BOXES:
+            # A box that is not given is the next larger one, which is checked by itself.
+            if box := _four(getattr(raw, f"FPDFPage_Get{name}"), page):
+                boxes.append((name, *box))
+        found = read_page(boxes, paths, [block for block in blocks if block])
+        return found, _words(raw, page) if blocks else "", np.array(starts, float).reshape(-1, 2)
+
+
+def _fields(raw: Any, document: Any) -> Iterator[ReadField]:
+    """Yield the form fields of a document, page by page."""
+    document.init_forms()
+    form = document.formenv.raw
+    for index in range(len(document)):
+        with _loaded(raw, document.raw, index) as page:
+            for number in range(raw.FPDFPage_GetAnnotCount(page)):
+                place = raw.FPDFPage_GetAnnot(page, number)
+                try:
+                    if raw.FPDFAnnot_GetSubtype(place) != raw.FPDF_ANNOT_WIDGET:
+                        continue
+                    box = raw.FS_RECTF()
+                    raw.FPDFAnnot_GetRect(place, box)
+                    sides = (box.left * _MM, box.bottom * _MM, box.right * _MM, box.top * _MM)
+                    name, value = (
+                        _text(call, form, place)
+                        for call in (raw.FPDFAnnot_GetFormFieldName, raw.FPDFAnnot_GetFormFieldValue)
+                    )
+                    yield ReadField(index + 1, name, value, sides)
+                finally:
+                    raw.FPDFPage_CloseAnnot(place)
+
+
+def _text(call: Callable[..., int], form: Any, place: Any) -> str:
+    """Return what a function of the form gives into a buffer of two-byte characters, which ends in a zero."""
+    size = call(form, place, None, 0)
+    held = (ctypes.c_ushort * (size // 2))()
+    call(form, place, held, size)
+    return bytes(held)[:-2].decode("utf-16-le", "replace")
+
+
+def _words(raw: Any, page: Any) -> str:
+    """Return the text that a search of the page would find."""
+    layer = raw.FPDFText_LoadPage(page)
+    try:
+        count = raw.FPDFText_CountChars(layer)
+        held = (ctypes.c_ushort * (count + 1))()
+        raw.FPDFText_GetText(layer, 0, count, held)
+        return bytes(held)[: 2 * count].decode("utf-16-le", "replace")
+    finally:
+        raw.FPDFText_ClosePage(layer)
+
+
+def _four(call: Callable[..., int], thing: Any) -> tuple[float, float, float, float] | None:
+    """Return the left, bottom, right and top that `call` gives, in mm, or None where it gives none."""
+    left, bottom, right, top = (ctypes.c_float() for _ in range(4))
+    if not call(thing, left, bottom, right, top):
+        return None
+    return left.value * _MM, bottom.value * _MM, right.value * _MM, top.value * _MM
+
+
+def _path(raw: Any, calls: _Calls, thing: Any) -> RawPath:
+    # PDFium makes no object of a path that is neither filled nor stroked, so whatever is here has ink.
+    fill, stroke = ctypes.c_int(), ctypes.c_int()
+    raw.FPDFPath_GetDrawMode(thing, fill, stroke)
+    count = raw.FPDFPath_CountSegments(thing)
+    segments = list(map(calls.segment, repeat(_address(thing)), range(count)))
+    points = np.empty((count, 2), np.float32)
+    x = points.ctypes.data
+    if not all(map(calls.point, segments, range(x, x + 8 * count, 8), range(x + 4, x + 4 + 8 * count, 8))):
+        raise ValueError("a path's points cannot be read")
+    matrix, width = raw.FS_MATRIX(), ctypes.c_float()
+    raw.FPDFPageObj_GetMatrix(thing, matrix)
+    raw.FPDFPageObj_GetStrokeWidth(thing, width)
+    turn = np.array(((matrix.a, matrix.b), (matrix.c, matrix.d))) * _MM
+    scale = abs(matrix.a * matrix.d - matrix.b * matrix.c) ** 0.5 * _MM
+    return RawPath(
+        points=points.astype(float) @ turn + np.array((matrix.e, matrix.f)) * _MM,
+        kinds=_KINDS[np.fromiter(map(calls.kind, segments), np.intp, count)],
+        closes=np.fromiter(map(calls.close, segments), bool, count),
+        reach=float(width.value * scale / 2) if stroke.value else 0.0,
+    )
+
+
+def _address(pointer: Any) -> int:
+    return ctypes.cast(pointer, ctypes.c_void_p).value or 0

@@ -1,0 +1,126 @@
+"""Files opened again and measured: what does not measure what its sheet says is not delivered.
+
+The readers share no code with the writers. Each function returns the largest deviation in mm, for the
+record, and raises ReadBackError with one line for each miss of more than LIMIT. A file is called by its bare
+name, because it is measured where it was written and not yet where its reader will look for it.
+"""
+
+import pathlib
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.core.errors import Problem, ReadBackError
+from geometry.printing.distortion import Distortion
+from sheets.files.read.measure import measure, worst
+from sheets.files.read.pdf import ReadField, read_pdf
+from sheets.files.read.pieces import ReadPage
+from sheets.files.read.svg import read_svg
+from sheets.ink.records import Sheet
+
+LIMIT = 0.01
+"""The largest deviation of a feature, a page box or the border that is let through, in mm."""
+
+
+def verify_pdf(
+    file: pathlib.Path,
+    sheets: Sequence[Sheet],
+    attachments: Sequence[tuple[str, bytes]] = (),
+    distortion: Distortion | None = None,
+) -> float:
+    """Return the largest deviation in mm of the PDF `file` from `sheets`, one page each.
+
+    A file that was corrected for a printer is measured as that printer will print it, after its `distortion`.
+    The file must also ask to be printed unscaled, hold the attachments byte for byte, and have every form
+    field at its box, in order, with its first value. Raises ReadBackError for every miss.
+    """
+    try:
+        read = read_pdf(file)
+    except ValueError as error:
+        raise ReadBackError(Problem(file.name, str(error))) from error
+    problems = []
+    if not read.unscaled:
+        problems.append(Problem(file.name, "does not ask to be printed unscaled (PrintScaling None)"))
+    for name, content in attachments:
+        if read.attachments.get(name) != content:
+            state = "differs from what was attached" if name in read.attachments else "is missing"
+            problems.append(Problem(file.name, f"attachment {name} {state}"))
+    if len(read.pages) != len(sheets):
+        problems.append(Problem(file.name, f"has {len(read.pages)} pages, should have {len(sheets)}"))
+    for number, (sheet, words, starts) in enumerate(
+        zip(sheets, read.words, read.starts, strict=False), start=1
+    ):
+        problems += _text_problems(f"{file.name}, page {number}", sheet, words, starts)
+    problems += _field_problems(file.name, sheets, read.fields)
+    pages = list(enumerate(zip(read.pages, sheets, strict=False), start=1))
+    named = [(f"{file.name}, page {number}", page, sheet) for number, (page, sheet) in pages]
+    return _judge(named, problems, distortion)
+
+
+def verify_svg(file: pathlib.Path, sheet: Sheet, distortion: Distortion | None = None) -> float:
+    """Return the largest deviation in mm of the SVG `file` from `sheet`; raises ReadBackError for a miss.
+
+    `distortion` as in `verify_pdf`.
+    """
+    try:
+        page = read_svg(file)
+    except ValueError as error:
+        raise ReadBackError(Problem(file.name, str(error))) from error
+    return _judge([(file.name, page, sheet)], [], distortion)
+
+
+def _text_problems(where: str, sheet: Sheet, words: str, starts: NDArray[np.float64]) -> list[Problem]:
+    """Return a problem for each line of running text that a search misses, or that starts elsewhere."""
+    found = "".join(words.split())
+    problems = []
+    for text in sheet.texts:
+        if "".join(text.text.split()) not in found:
+            problems.append(Problem(where, f"the text {text.text!r} is not found by searching"))
+        off = np.hypot(*(starts - text.at).T).min(initial=np.inf)
+        if not off <= LIMIT:
+            problems.append(
+                Problem(where, f"the text {text.text!r} starts {off:.4f} mm off; the limit is {LIMIT} mm")
+            )
+    return problems
+
+
+def _field_problems(name: str, sheets: Sequence[Sheet], found: Sequence[ReadField]) -> list[Problem]:
+    """Return a problem for each form field that is missing, elsewhere, out of order, or filled otherwise."""
+    wanted = [(number, field) for number, sheet in enumerate(sheets, start=1) for field in sheet.fields]
+    if [(page, field.name) for page, field in wanted] != [(each.page, each.name) for each in found]:
+        gone = {field.name for _, field in wanted} - {each.name for each in found}
+        told = (
+            f"misses {', '.join(sorted(gone))}"
+            if gone
+            else "has its fields on other pages or in another order"
+        )
+        return [Problem(name, f"the form {told}; {len(wanted)} fields are wanted, {len(found)} are there")]
+    problems = []
+    for (page, field), each in zip(wanted, found, strict=True):
+        off = max(abs(a - b) for a, b in zip(field.box, each.box, strict=True))
+        where = f"{name}, page {page}, field {field.name}"
+        if not off <= LIMIT:
+            problems.append(Problem(where, f"its box is {off:.4f} mm off; the limit is {LIMIT} mm"))
+        value = {"yes": "Yes"}.get(field.value, "Off") if field.kind == "tick" else field.value
+        if each.value.replace("\r\n", "\n").replace("\r", "\n") != value:
+            problems.append(Problem(where, f"it holds {each.value!r}, should hold {value!r}"))
+    return problems
+
+
+def _judge(
+    pages: Sequence[tuple[str, ReadPage, Sheet]], problems: list[Problem], distortion: Distortion | None
+) -> float:
+    largest = 0.0
+    for where, page, sheet in pages:
+        deviations = measure(page, sheet, distortion)
+        largest = max(largest, worst(deviations))
+        problems += [
+            Problem(f"{where}, {deviation.feature}", f"{deviation.what}; the limit is {LIMIT} mm")
+            for deviation in deviations
+            # Turned round so that a number that is none is a miss too.
+            if not deviation.amount <= LIMIT
+        ]
+    if problems:
+        raise ReadBackError(*problems)
+    return largest

@@ -1,0 +1,1 @@
+"""Writers, one library a module, and the delivery of whole files."""

@@ -1,0 +1,231 @@
+"""The finished packet: the drawn pages, told not to be scaled, with form, bookmarks, attachments and record.
+
+Keys after ISO 32000-1: viewer preferences 12.2, outline 12.3.3, page labels 12.4.2, embedded files 7.11.4,
+file identifiers 14.4; the relationship of an attachment after ISO 32000-2, 7.11.3.
+"""
+
+import hashlib
+import pathlib
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sheets.files import kinds, objects, record, seal
+from sheets.files.objects import Stream, Words
+from sheets.files.write import fields
+from sheets.ink.records import Field, Sheet
+
+PRODUCER = "Dropleaf"
+
+# At true size, one-sided, on paper of the page's size, whatever the viewer would choose by itself.
+_PRINTING = {
+    "/PrintScaling": "/None",
+    "/Enforce": ["/PrintScaling"],
+    "/PickTrayByPDFSize": True,
+    "/Duplex": "/Simplex",
+    "/DisplayDocTitle": True,
+}
+_OURS = (record.NAME, record.MANIFEST)
+
+
+def assemble(
+    pages_pdf: pathlib.Path,
+    out: pathlib.Path,
+    *,
+    title: str,
+    subject: str,
+    attachments: Sequence[tuple[str, bytes]],
+    sheets: Sequence[Sheet] = (),
+    base: Mapping[str, Any] | None = None,
+    kind: str = "",
+) -> None:
+    """Write the pages of `pages_pdf` to `out` with preferences for printing, title, subject and attachments.
+
+    Pages and their boxes are copied untouched. An attachment is a file name and its bytes. Where the `sheets`
+    of the pages are given, the packet gets their form fields, a bookmark and a label a page, and a record of
+    its digests, `dropleaf-packet.json`, that begins with what `base` says. `kind` marks pages that are no
+    packet. The same input gives the same bytes: the file's identifier is a digest, and no date is written.
+    Raises OSError where a file cannot be read or written, ValueError for an empty attachment, two of one
+    name, or fields that cannot be.
+    """
+    pages = pages_pdf.read_bytes()
+    document = objects.copied(pages)
+    objects.describe(document, title, subject, PRODUCER, kinds.mark(kind) if kind else "")
+    objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
+    if not sheets:
+        _attach(document, attachments)
+        identifier = _identifier(pages, title, subject, attachments)
+        out.write_bytes(seal.sealed(objects.written(document, record.HEADER, identifier)))
+        return
+    _fill(document, sheets, 0)
+    _navigate(document, [(sheet.kind, sheet.title) for sheet in sheets])
+    about = [about_sheet(sheet) for sheet in sheets]
+    out.write_bytes(finish(document, base or {"revision": 1}, about, dict(_once(attachments))))
+
+
+def add_to(
+    data: bytes,
+    pages: bytes | None,
+    sheets: Sequence[Sheet],
+    kept: Sequence[Mapping[str, Any]],
+    attachments: Mapping[str, bytes],
+    base: Mapping[str, Any],
+) -> bytes:
+    """Return a packet's bytes with pages and attachments added, and a record that begins with `base`.
+
+    `kept` is what the packet's record says of its pages, `attachments` are all that it shall carry. What
+    stands in its form stays. Raises ValueError as `assemble` does.
+    """
+    document = objects.copied(data)
+    if pages is not None:
+        objects.append(document, pages)
+        _fill(document, sheets, len(kept))
+    named = [(str(each["sheet"]), str(each["title"])) for each in kept]
+    _navigate(document, [*named, *((sheet.kind, sheet.title) for sheet in sheets)])
+    about = [{key: each[key] for key in _ABOUT} for each in kept]
+    return finish(document, base, [*about, *map(about_sheet, sheets)], dict(attachments))
+
+
+_ABOUT = ("sheet", "title", "paper", "width", "height")
+
+
+def about_sheet(sheet: Sheet) -> dict[str, Any]:
+    """Return what a record says of a page besides its digests: sheet, title and paper, mm."""
+    return {
+        "sheet": sheet.kind,
+        "title": sheet.title,
+        "paper": sheet.paper.name,
+        "width": sheet.paper.width,
+        "height": sheet.paper.height,
+    }
+
+
+def finish(
+    document: Any, base: Mapping[str, Any], about: Sequence[Mapping[str, Any]], attachments: dict[str, bytes]
+) -> bytes:
+    """Return the bytes of a document with its attachments and the record of all that is in it."""
+    # Taken from the objects that are about to be written, so that nothing is read twice.
+    raw = record.encoded(record.build(objects.seen(document), base, about, attachments))
+    _attach(document, [*attachments.items(), (record.NAME, raw)])
+    return seal.sealed(objects.written(document, record.HEADER, record.identifier(raw)))
+
+
+def _attach(document: Any, attachments: Sequence[tuple[str, bytes]]) -> None:
+    names: list[Any] = []
+    # A name tree is searched by halving, so its names must be in order.
+    for name, content in _once(attachments):
+        names += [Words(name), objects.add(document, _file_specification(document, name, content))]
+    if names:
+        objects.catalog(document, {"/Names": {"/EmbeddedFiles": {"/Names": names}}, "/AF": names[1::2]})
+
+
+def _once(attachments: Sequence[tuple[str, bytes]]) -> list[tuple[str, bytes]]:
+    """Return attachments in order of their names; raise ValueError for a name twice, or an empty one."""
+    ordered = sorted(attachments)
+    for index, (name, content) in enumerate(ordered):
+        if index and ordered[index - 1][0] == name:
+            raise ValueError(f"two attachments are named {name}")
+        if not content:
+            # PDFium hands out the compressed form of an empty file, so it could not be verified.
+            raise ValueError(f"attachment {name} is empty")
+    return ordered
+
+
+def _file_specification(document: Any, name: str, content: bytes) -> dict[str, Any]:
+    entries = {"/Type": "/EmbeddedFile", "/Params": {"/Size": len(content)}}
+    held = objects.add(document, Stream(entries, content))
+    return {
+        "/Type": "/Filespec",
+        "/F": Words(name),
+        "/UF": Words(name),
+        "/EF": {"/F": held, "/UF": held},
+        "/AFRelationship": "/Data" if name in _OURS else "/Source",
+    }
+
+
+def _identifier(pages: bytes, title: str, subject: str, attachments: Sequence[tuple[str, bytes]]) -> bytes:
+    """Return an identifier made of the file's content alone, where the library would mix in the clock."""
+    parts = [pages, title.encode(), subject.encode()]
+    for name, content in attachments:
+        parts += [name.encode(), content]
+    # Each part's length goes in too, so that moving a byte from one part to the next changes the digest.
+    return hashlib.sha256(b"".join(len(part).to_bytes(8, "big") + part for part in parts)).digest()[:16]
+
+
+def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> None:
+    """Lay the sheets' fields over the pages that begin at index `first`, tabbed in their order."""
+    found = [field for sheet in sheets for field in sheet.fields]
+    if not found:
+        return
+    fields.check(found)
+    parents: dict[str, list[Any]] = {"": []}
+    held: dict[str, Any] = {}
+    for index, sheet in enumerate(sheets, start=first):
+        placed = [_widget(document, field, index) for field in sheet.fields]
+        held |= zip((field.name for field in sheet.fields), placed, strict=True)
+        if placed:
+            objects.annotate(document, index, placed)
+    # A dot in a full name stands between a field and the one above it, so every part needs an object.
+    for name, reference in held.items():
+        parts = name.split(".")
+        for depth in range(1, len(parts)):
+            above = ".".join(parts[:depth])
+            if above not in parents:
+                parents[above] = []
+                parents[".".join(parts[: depth - 1])].append(above)
+        parents[".".join(parts[:-1])].append(reference)
+    objects.extend_form(document, _children(document, parents, "", None), fields.FORM)
+
+
+def _children(document: Any, parents: Mapping[str, list[Any]], name: str, above: Any) -> list[Any]:
+    """Return references to what is below a name; what is only a part of names becomes an object here."""
+    references = []
+    for each in parents[name]:
+        if isinstance(each, str):
+            reference = objects.add(document, {"/T": Words(each.rpartition(".")[2])})
+            below = _children(document, parents, each, reference)
+            objects.change(reference, {"/Kids": below})
+        else:
+            reference = each
+        if above is not None:
+            objects.change(reference, {"/Parent": above})
+        references.append(reference)
+    return references
+
+
+def _widget(document: Any, field: Field, index: int) -> Any:
+    entries: dict[str, Any] = fields.widget(field)
+    normal = entries["/AP"]["/N"]
+    if isinstance(normal, Stream):
+        entries["/AP"] = {"/N": objects.add(document, normal)}
+    else:
+        entries["/AP"] = {"/N": {state: objects.add(document, each) for state, each in normal.items()}}
+    here = objects.page(document, index, {})
+    return objects.add(document, {**entries, "/T": Words(field.name.rpartition(".")[2]), "/P": here})
+
+
+def _navigate(document: Any, pages: Sequence[tuple[str, str]]) -> None:
+    """Give the document a bookmark a page, by the sheet's title, and labels such as "wrap 2"."""
+    kinds = [kind for kind, _ in pages]
+    outline = objects.add(document, {"/Type": "/Outlines", "/Count": len(pages)})
+    items = []
+    labels: list[Any] = []
+    for index, (kind, title) in enumerate(pages):
+        here = objects.page(document, index, {})
+        name = _clear(title, index, pages)
+        items.append(
+            objects.add(document, {"/Title": Words(name), "/Parent": outline, "/Dest": [here, "/Fit"]})
+        )
+        number = f" {kinds[: index + 1].count(kind)}" if kinds.count(kind) > 1 else ""
+        labels += [index, {"/P": Words(kind + number)}]
+    for item, before, after in zip(items, [None, *items], [*items[1:], None], strict=False):
+        objects.change(item, {"/Prev": before, "/Next": after})
+    objects.change(outline, {"/First": items[0], "/Last": items[-1]})
+    objects.catalog(document, {"/Outlines": outline, "/PageLabels": {"/Nums": labels}})
+
+
+def _clear(title: str, index: int, pages: Sequence[tuple[str, str]]) -> str:
+    """Return a page's title without the frame's name before it, told from others of the same title."""
+    name = title.partition(": ")[2] or title
+    name = name[:1].upper() + name[1:]
+    same = [number for number, (_, other) in enumerate(pages) if other == title]
+    return f"{name}, {same.index(index) + 1} of {len(same)}" if len(same) > 1 else name

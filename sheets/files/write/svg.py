@@ -1,0 +1,131 @@
+"""A sheet into an SVG whose numbers are millimetres: width and height in mm, a viewBox of the same size.
+
+Its second line is a comment that seals it. One root group turns the page over, once, so that y runs up
+inside it. Inside lies one group a layer, in the order in which the sheet first uses them, which editors that
+know the convention show as layers.
+"""
+
+import itertools
+import pathlib
+import re
+import unicodedata
+from collections.abc import Iterator
+from typing import Any
+
+from sheets.files import seal
+from sheets.files.write.numbers import MITRE_LIMIT, number, path_text
+from sheets.ink.records import Path, Sheet, Style
+
+_LETTERS = {"M": "M%f %f", "L": "L%f %f", "C": "C%f %f %f %f %f %f", "Z": "Z"}
+_LAYERS = "http://www.inkscape.org/namespaces/inkscape"
+
+
+def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
+    """Write `sheet` to `file`; the same sheet gives the same bytes.
+
+    Raises ValueError for running text, which only a PDF embeds, and for a path that no ink would show;
+    OSError where the file cannot be written.
+    """
+    if sheet.texts:
+        raise ValueError(f"the {sheet.kind} has running text, which is written to PDF alone")
+    # Loading the library takes longer than most commands run, and only drawing needs it.
+    from svgwrite import Drawing
+
+    width, height = number(sheet.paper.width), number(sheet.paper.height)
+    # Without debug=False every attribute runs through the library's validator, far slower than the writing.
+    drawing = Drawing(
+        size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", profile="full", debug=False
+    )
+    drawing["xmlns:inkscape"] = _LAYERS
+    drawing.set_desc(title=_printable(sheet.title))
+    root = drawing.g(
+        transform=f"matrix(1 0 0 -1 0 {height})",
+        fill="none",
+        stroke="black",
+        fill_rule="evenodd",
+        stroke_miterlimit=MITRE_LIMIT,
+    )
+    drawing.add(root)
+    ids = _Ids()
+    layers: dict[str, Any] = {}
+    for path in sheet.paths:
+        if not path.commands:
+            continue
+        if path.layer not in layers:
+            layers[path.layer] = root.add(_layer(drawing, path.layer, ids))
+        layers[path.layer].add(_path(drawing, path, ids))
+    # Written here, not by the library, so that line ends are the same on every machine.
+    head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
+    file.write_bytes(seal.sealed(f"{head}{drawing.tostring()}\n".encode()))
+
+
+def written_before_seals(data: bytes) -> bool:
+    """Tell whether an SVG is laid out as it was written here before it was sealed: all on one line.
+
+    No editor that saves an SVG leaves it so.
+    """
+    head, _, rest = data.partition(b"\n")
+    mark = f'xmlns:inkscape="{_LAYERS}"'.encode()
+    one_line = rest.startswith(b'<svg baseProfile="full"') and rest.find(b"\n") == len(rest) - 1
+    return head.startswith(b"<?xml ") and one_line and mark in rest
+
+
+class _Ids:
+    """Ids already given out in one file: an id may stand only once, whatever layers and paths are called."""
+
+    def __init__(self) -> None:
+        self._taken: set[str] = set()
+
+    def take(self, name: str) -> str:
+        slug = _slug(name)
+        tries = (slug if n == 1 else f"{slug}-{n}" for n in itertools.count(1))
+        free = next(candidate for candidate in tries if candidate not in self._taken)
+        self._taken.add(free)
+        return free
+
+
+def _layer(drawing: Any, name: str, ids: _Ids) -> Any:
+    group = drawing.g(id=ids.take(name))
+    group["inkscape:groupmode"] = "layer"
+    group["inkscape:label"] = _printable(name)
+    return group
+
+
+def _path(drawing: Any, path: Path, ids: _Ids) -> Any:
+    element = drawing.path(d=path_text(path.commands, _LETTERS), **dict(_ink(path)))
+    if path.name:
+        element["id"] = ids.take(path.name)
+        element.set_desc(title=_printable(path.name))
+    return element
+
+
+def _ink(path: Path) -> Iterator[tuple[str, str]]:
+    """Yield the attributes in which a path differs from the root group: unfilled, black, solid, butt ends."""
+    style: Style = path.style
+    if style.fill:
+        yield "fill", "black"
+    elif not style.width:
+        raise ValueError(f"path {path.name!r} on layer {path.layer!r} has neither stroke nor fill")
+    if not style.width:
+        yield "stroke", "none"
+        return
+    yield "stroke_width", number(style.width)
+    if style.dash:
+        yield "stroke_dasharray", ",".join(number(length) for length in style.dash)
+        if style.phase:
+            yield "stroke_dashoffset", number(style.phase)
+    if style.cap == "round":
+        yield "stroke_linecap", "round"
+        yield "stroke_linejoin", "round"
+
+
+def _slug(name: str) -> str:
+    """Return `name` in lower-case ASCII letters, digits and hyphens, beginning with a letter as ids must."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")
+    return slug if slug[:1].isalpha() else f"n-{slug}".rstrip("-")
+
+
+def _printable(text: str) -> str:
+    """Return `text` without the control characters that XML cannot carry in any form."""
+    return re.sub(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]", "", text)

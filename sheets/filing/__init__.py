@@ -1,0 +1,1 @@
+"""Filed packets: proven, revised, placed again, and named where a number was wrong."""

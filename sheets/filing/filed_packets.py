@@ -1,0 +1,208 @@
+"""All packets in a folder: which are changed, and which a later change of a table's number affects."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from geometry.core.errors import DropleafError, InputError, NoPacketError
+from geometry.survey.recall import Recall
+from sheets.actions.tables_used import Change
+from sheets.files import kinds, record
+from sheets.files.write.deliver import STAGING_PREFIX
+from sheets.filing.verify import (
+    Packet,
+    changed_tables,
+    opened,
+    parent_document,
+    placed,
+    recall_document,
+    recall_lines,
+    recall_of,
+)
+from sheets.keeping.lineage import Parent, parent_of
+
+
+@dataclass(frozen=True, slots=True)
+class Affected:
+    """A packet that rests on a number that changed, and what becomes of its job today, in words.
+
+    `frame` is how its record names the frame; `recall` the numbers, since corrected, that drew its holes.
+    """
+
+    path: Path
+    changes: tuple[Change, ...]
+    today: tuple[str, ...]
+    frame: str = ""
+    recall: Recall | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a folder holds: how many packets, other PDFs, those affected, changed, or not to be read.
+
+    `pages` are ours that are no packets, by kind; `orphans` the revisions whose parent is not as it was, or
+    not there.
+    """
+
+    packets: int
+    others: int
+    pages: Mapping[str, int]
+    affected: tuple[Affected, ...]
+    changed: tuple[tuple[Path, tuple[str, ...]], ...]
+    unreadable: tuple[str, ...]
+    orphans: tuple[tuple[Path, Parent], ...]
+
+    @property
+    def recalled(self) -> tuple[Affected, ...]:
+        """Return the packets whose holes were drawn by numbers that were wrong."""
+        return tuple(each for each in self.affected if each.recall is not None)
+
+    @property
+    def status(self) -> int:
+        """Return the exit status: 2 for a PDF that cannot be read, 1 for a packet changed or affected."""
+        bad = self.affected or self.changed or not all(parent.good for _, parent in self.orphans)
+        return 2 if self.unreadable else int(bool(bad))
+
+
+def packets_in(folder: Path) -> list[Path]:
+    """Return the PDFs in a folder and those below it, in order; raise InputError where there is none."""
+    if not folder.is_dir():
+        what = "this is a file; give a folder" if folder.exists() else "there is no such folder"
+        raise InputError.at(f"--all: {folder}", what)
+    # What an interrupted command may have left is nobody's packet.
+    found = sorted(
+        file
+        for file in folder.rglob("*")
+        if file.suffix.lower() == ".pdf"
+        and file.is_file()
+        and not any(part.startswith(STAGING_PREFIX) for part in file.relative_to(folder).parts)
+    )
+    if not found:
+        raise InputError.at(f"--all: {folder}", "there is no PDF in it or below it")
+    return found
+
+
+def look_through(files: Iterable[Path]) -> Found:
+    """Return what is to be said of PDFs; a job is placed again only where a number of its rows changed."""
+    packets = others = 0
+    pages: dict[str, int] = {}
+    orphans: list[tuple[Path, Parent]] = []
+    affected: list[Affected] = []
+    changed: list[tuple[Path, tuple[str, ...]]] = []
+    unreadable: list[str] = []
+    for path in files:
+        try:
+            packet = opened(path)
+        except NoPacketError as error:
+            # A folder may well hold other PDFs, and nothing is wrong with those.
+            if error.kind:
+                pages[error.kind] = pages.get(error.kind, 0) + 1
+            else:
+                others += 1
+            continue
+        except DropleafError as error:
+            unreadable.append(str(error.problems[0]))
+            continue
+        packets += 1
+        if changes := tuple(record.changes(packet.seen, packet.record)):
+            changed.append((path, changes))
+        parent = parent_of(path, packet.record)
+        if parent is not None and parent.state != "intact":
+            orphans.append((path, parent))
+        if (one := _affected(path, packet)) is not None:
+            affected.append(one)
+    # Where holes were drawn wrong, somebody must look at a frame: those come first.
+    affected.sort(key=lambda each: each.recall is None)
+    return Found(packets, others, pages, tuple(affected), tuple(changed), tuple(unreadable), tuple(orphans))
+
+
+def _affected(path: Path, packet: Packet) -> Affected | None:
+    """Return what later changes of its numbers do to a packet; None where they do nothing.
+
+    A number that the tables have gained since is none that the packet rests on.
+    """
+    numbers = tuple(each for each in changed_tables(packet) if each.key and each.was is not None)
+    if not numbers:
+        return None
+    return Affected(path, numbers, _today(packet), _frame(packet), recall_of(packet))
+
+
+def _frame(packet: Packet) -> str:
+    """Return the frame's id and name, as far as record and manifest tell."""
+    try:
+        name = str((packet.manifest or {})["job"]["frame"]["name"] or "")
+    except (LookupError, TypeError):
+        name = ""
+    return f"{packet.record.get('frame') or ''} {name}".strip()
+
+
+def _today(packet: Packet) -> tuple[str, ...]:
+    differences, unplaced = placed(packet)
+    if differences is None:
+        return (unplaced,)
+    if not differences:
+        return ("its holes and lines come out the same; what its card says may differ",)
+    return tuple(each.sentence for each in differences)
+
+
+def document(found: Found) -> dict[str, Any]:
+    """Return the findings as JSON."""
+    return {
+        "packets": found.packets,
+        "other_pdfs": found.others,
+        "other_pages": dict(found.pages),
+        "affected": [
+            {
+                "packet": str(each.path),
+                "numbers": [
+                    {"row": one.row, "key": one.key, "was": one.was, "now": one.now} for one in each.changes
+                ],
+                "today": list(each.today),
+                "frame": each.frame,
+                "recall": recall_document(each.recall),
+            }
+            for each in found.affected
+        ],
+        "changed": [{"packet": str(path), "changes": list(changes)} for path, changes in found.changed],
+        "parents": [
+            {"packet": str(path), **(parent_document(parent) or {})} for path, parent in found.orphans
+        ],
+        "unreadable": list(found.unreadable),
+        "says": record.SAYS,
+    }
+
+
+def text(folder: Path, found: Found) -> str:
+    """Return the findings in lines: what cannot be read, what changed, then what rests on each number."""
+    counted = "1 packet" if found.packets == 1 else f"{found.packets} packets"
+    other = "".join(f", {kinds.called(kind, number)}" for kind, number in found.pages.items())
+    other += f", {found.others} other PDF{'s' if found.others > 1 else ''}" if found.others else ""
+    worst = [
+        f"{len(found.unreadable)} cannot be read" if found.unreadable else "",
+        f"{len(found.changed)} changed since drawn" if found.changed else "",
+        f"{len(found.affected)} affected by changed table numbers",
+        f"{len(found.recalled)} RECALLED" if found.recalled else "",
+    ]
+    lines = [f"{folder}: {counted}{other}; {', '.join(each for each in worst if each)}"]
+    lines += [f"  {said}" for said in found.unreadable]
+    for path, changes in found.changed:
+        lines.append(f"  {path}: changed since it was drawn")
+        lines += [f"    {line}" for line in changes]
+    lines += [
+        f"  {path}: {'parent' if parent.good else 'PARENT'}: {parent.text}" for path, parent in found.orphans
+    ]
+    for recall in dict.fromkeys(each.recall for each in found.recalled if each.recall):
+        lines += [f"  {mark}: {line}" for mark, line in recall_lines(recall)]
+        lines += [f"    {each.path}  {each.frame}" for each in found.recalled if each.recall == recall]
+    by_number: dict[str, list[Affected]] = {}
+    for each in found.affected:
+        for change in each.changes:
+            by_number.setdefault(change.sentence, []).append(each)
+    for sentence, packets in by_number.items():
+        lines.append(f"  {sentence}")
+        lines += [f"    {each.path}" for each in packets]
+    for each in found.affected:
+        lines.append(f"  {each.path}, placed again today:")
+        lines += [f"    {line}" for line in each.today]
+    return "\n".join([*lines, record.SAYS])

@@ -1,0 +1,206 @@
+"""A filed job placed and laid out again with today's tables, and what then differs from its manifest."""
+
+import math
+import tempfile
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from geometry.core.errors import InputError
+from geometry.printing.distortion import Distortion
+from sheets.actions import manifest
+from sheets.actions.draw import plan
+from sheets.actions.manifest import Drawn
+from sheets.home.printers import correction_line
+from sheets.job.read import JobFile, load
+
+LEAST = 0.001
+"""What differs by less, mm or degrees, is the same: a thousand times what a manifest's rounding may make."""
+_LAYOUT = ("bar", "card", "diagonal", "caliper room", "caliper seat")
+"""Features whose place on the page is a matter of layout, as is whether there is room for them: of these,
+lengths alone are compared."""
+_POINTS = ("centre", "from", "to", "points", "space")
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One thing that comes out otherwise today: what, what it was and is, and by how much, None for words."""
+
+    what: str
+    was: Any
+    now: Any
+    by: float | None = None
+
+    @property
+    def sentence(self) -> str:
+        """Return the difference in words; a place says how far it moves and which way."""
+        if self.by is None:
+            return f"{self.what}: was {_words(self.was)}, is {_words(self.now)}"
+        if isinstance(self.was, list) and isinstance(self.now, list) and len(self.was) == len(self.now):
+            steps = (b - a for a, b in zip(self.was, self.now, strict=True))
+            way = ", ".join(f"{axis} {step:+.3f}" for axis, step in zip("xyz", steps, strict=False))
+            return f"{self.what}: moves by {self.by:.3f} ({way})"
+        if isinstance(self.was, float | int) and isinstance(self.now, float | int):
+            return f"{self.what}: was {self.was:g}, is {self.now:g}, {self.now - self.was:+.3f}"
+        return f"{self.what}: differs by up to {self.by:.3f}"
+
+
+def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the manifest that the job in `raw` has today, as `dropleaf draw` would make it.
+
+    `folder` is where a job's own typeface may lie, `filed` the manifest of then: its printer is taken from
+    there, because it may have been measured anew. Raise DropleafError where the job cannot be drawn today.
+    """
+    with tempfile.TemporaryDirectory() as place:
+        copy = Path(place) / "job.toml"
+        copy.write_bytes(raw)
+        source = replace(load(copy), path=folder / name)
+    distortion = _distortion(filed)
+    table = source.job.paper
+    if distortion is not None:
+        # The line that the sheets bore takes room; the printer itself may have been forgotten since.
+        printer = str(filed["job"].get("paper", {}).get("printer", ""))
+        table = table.corrected(printer, correction_line(printer, distortion))
+    paper = table.model_copy(update={"printer": None})
+    source = replace(source, job=source.job.model_copy(update={"paper": paper}))
+    # The fixture may have been asked for on the command line alone.
+    plate = any(page["sheet"] == "plate" for page in pages(filed))
+    try:
+        again = plan(source, folder, plate=plate)
+    except InputError:
+        # Where the job's own typeface is not beside the packet, only running text looks otherwise.
+        again = plan(_without_font(source), folder, plate=plate)
+    packet = Drawn(Path(again.packet.path.name), "pdf", again.packet.sheets, distortion)
+    return manifest.drawn(source.job, again.placement, [packet], again.warnings)
+
+
+def _distortion(filed: Mapping[str, Any]) -> Distortion | None:
+    """Return the distortion of the printer that a manifest's sheets were corrected for, or None."""
+    return next(
+        (
+            Distortion(1.0 / page["scale"][0], 1.0 / page["scale"][1], page.get("skew", 0.0))
+            for page in pages(filed)
+            if "scale" in page
+        ),
+        None,
+    )
+
+
+def _without_font(source: JobFile) -> JobFile:
+    paper = source.job.paper.model_copy(update={"font": None})
+    return replace(source, job=source.job.model_copy(update={"paper": paper}))
+
+
+def pages(document: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return what a manifest says of the packet's pages."""
+    for file in document["files"]:
+        if file["kind"] == "pdf":
+            found: list[dict[str, Any]] = file["pages"]
+            return found
+    return []
+
+
+def differences(was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Difference]:
+    """Yield what differs between two manifests: the placement thing by thing, then a line a page.
+
+    On pages everything is looked at from the page's axle, so that a shifted layout is no difference.
+    """
+    for hole, other in _paired(was["placement"]["holes"], now["placement"]["holes"], "name"):
+        name = f"hole {(hole or other or {}).get('name')}"
+        yield from _parts(name, hole, other)
+    for key in was["placement"]:
+        if key != "holes" and key in now["placement"]:
+            yield from _parts(key.replace("_", " "), was["placement"][key], now["placement"][key])
+    before, after = _numbered(pages(was)), _numbered(pages(now))
+    for name, page in before.items():
+        if name not in after:
+            yield Difference(f"sheet {name}", "drawn", "not drawn")
+        else:
+            yield from _page(name, page, after[name])
+    for name in after.keys() - before.keys():
+        yield Difference(f"sheet {name}", "not drawn", "drawn")
+
+
+def _numbered(found: Sequence[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+    """Return pages by their sheet's name, numbered where several have it."""
+    kinds = [page["sheet"] for page in found]
+    return {
+        f"{kind} {kinds[: index + 1].count(kind)}" if kinds.count(kind) > 1 else kind: page
+        for index, (kind, page) in enumerate(zip(kinds, found, strict=True))
+    }
+
+
+def _paired(
+    was: Sequence[dict[str, Any]], now: Sequence[dict[str, Any]], key: str
+) -> Iterator[tuple[dict[str, Any] | None, dict[str, Any] | None]]:
+    before, after = {each[key]: each for each in was}, {each[key]: each for each in now}
+    for name in before | after:
+        yield before.get(name), after.get(name)
+
+
+def _parts(what: str, was: Any, now: Any) -> Iterator[Difference]:
+    """Yield the differences of two values of the placement; sources are words that say nothing of size."""
+    if isinstance(was, dict) and isinstance(now, dict):
+        for key in was:
+            if key not in ("name", "sources") and key in now:
+                yield from _parts(f"{what}, {key.replace('_', ' ')}", was[key], now[key])
+    elif _is_place(was) and _is_place(now) and len(was) == len(now):
+        if (by := math.dist(was, now)) >= LEAST:
+            yield Difference(what, was, now, by)
+    elif _is_number(was) and _is_number(now):
+        if (by := abs(now - was)) >= LEAST:
+            yield Difference(what, was, now, by)
+    elif was != now:
+        yield Difference(what, was, now)
+
+
+def _page(name: str, was: dict[str, Any], now: dict[str, Any]) -> Iterator[Difference]:
+    moved: list[tuple[float, str]] = []
+    for feature, other in _paired(was["features"], now["features"], "name"):
+        if feature is None or other is None:
+            if (feature or other or {})["name"].startswith(_LAYOUT):
+                continue
+            gone, there = ("there", "gone") if other is None else ("not there", "there")
+            yield Difference(f"sheet {name}, {(feature or other or {})['name']}", gone, there)
+            continue
+        by = _apart(feature, other, was["axle"], now["axle"])
+        if by >= LEAST:
+            moved.append((by, feature["name"]))
+    if moved:
+        by, which = max(moved)
+        count = "1 feature" if len(moved) == 1 else f"{len(moved)} features"
+        yield Difference(f"sheet {name}, {count}, most {which}", None, None, by)
+
+
+def _apart(was: dict[str, Any], now: dict[str, Any], axle: Sequence[float], other: Sequence[float]) -> float:
+    """Return by how much two features of one name differ at most, mm or degrees; infinite for other kinds."""
+    if was["kind"] != now["kind"]:
+        return math.inf
+    placed = not was["name"].startswith(_LAYOUT)
+    most = 0.0
+    for key, value in was.items():
+        there = now.get(key)
+        if _is_number(value) and _is_number(there):
+            most = max(most, abs(value - there))
+        elif key in _POINTS and placed:
+            rows, others = ([value], [there]) if key not in ("points", "space") else (value, there)
+            if others is None or len(rows) != len(others):
+                return math.inf
+            start, end = ((0.0,) * 3, (0.0,) * 3) if key == "space" else (axle, other)
+            for a, b in zip(rows, others, strict=True):
+                step = ((q - f) - (p - e) for p, q, e, f in zip(a, b, start, end, strict=False))
+                most = max(most, math.hypot(*step))
+    return most
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _is_place(value: Any) -> bool:
+    return isinstance(value, list) and bool(value) and all(map(_is_number, value))
+
+
+def _words(value: Any) -> str:
+    return "unknown" if value is None else str(value)

@@ -1,0 +1,184 @@
+"""Readings on a mount that works, asked for at a terminal one after the other, with a way back."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from geometry.survey.learn import expected, instead
+from geometry.survey.learn_readings import Kind, P, kinds, reachable
+from geometry.survey.limits import numbers
+from geometry.tables.interfaces import rows
+from sheets.actions import learn
+from sheets.job.own_row import toml
+
+BACK = ("b", "back")
+YES, NO = ("y", "yes"), ("", "n", "no")
+_ASK = {
+    "family": "Which family: tab, post or flat?",
+    "end": "Which end: rear or front?",
+    "native": "Which disc is it made for, without adapter? mm",
+    "on": "What do you measure? A frame, a caliper, an adapter; it is printed as the source",
+    "date": "When? Such as 2026-01-31",
+    "by": "By whom?",
+    "resolution": "What does your caliper show to? mm",
+    "caliper": "How far may your caliper itself read off? mm; its sheet says, or gauge blocks tell",
+    "play": "How loose are the pins in their holes? Hole less pin, mm; 0 where they have to be pushed in",
+    "hole": "Which drill, or slot width, have its holes? mm",
+}
+_USUAL = {"resolution": "reading resolution", "caliper": "reading caliper", "play": "reading pin_play"}
+Prompt = Callable[[str], str]
+Say = Callable[[str], None]
+
+
+def asked(
+    given: Mapping[str, Any], prompt: Prompt, say: Say, check: Callable[[Mapping[str, Any]], None]
+) -> dict[str, Any]:
+    """Return what is said and read, as a readings file would have it; `given` is not asked for again.
+
+    `check` is given what was said of the mount before anything is read, and raises where that is of no use.
+    """
+    say("Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.")
+    head: dict[str, Any] = dict(given)
+    order = [key for key in learn.HEAD if key not in given]
+    at = 0
+    while at < len(order):
+        key = order[at]
+        answer = _head(key, prompt, say)
+        if answer is None:
+            if at == 0:
+                say("  This is the first question.")
+            at = max(0, at - 1)
+            continue
+        head.pop(key, None)
+        if answer != "":
+            head[key] = answer
+        at += 1
+    check(head)
+    return {**head, learn.READINGS: _readings(head, prompt, say)}
+
+
+def file_text(document: Mapping[str, Any]) -> str:
+    """Return what was said and read as a readings file, so that nobody has to read a mount twice."""
+    head = {key: value for key, value in document.items() if key != learn.READINGS}
+    lines = [f"{key} = {toml(value)}" for key, value in head.items()]
+    return "\n".join(
+        (
+            *lines,
+            f"[{learn.READINGS}]",
+            *(f"{key} = {toml(each)}" for key, each in document[learn.READINGS].items()),
+        )
+    )
+
+
+def _head(key: str, prompt: Prompt, say: Say) -> Any:
+    """Return what is said under a key, "" for nothing, None for the way back."""
+    shown = "needed" if key in learn.NEEDED else "Enter: not measured"
+    if key in _USUAL:
+        shown = f"Enter: {'up to ' if key == 'play' else ''}{numbers()[_USUAL[key]].value:g}"
+    say("")
+    say(_ASK[key])
+    while True:
+        typed = prompt(f"  [{shown}]").strip()
+        if typed.lower() in BACK:
+            return None
+        if not typed and key not in learn.NEEDED:
+            return ""
+        if not typed:
+            say(f"  An answer is needed here: {learn.MISSING[key]}; b goes back.")
+            continue
+        try:
+            return learn.said(key, typed)
+        except ValueError as error:
+            say(f"  {error}")
+
+
+def _readings(head: Mapping[str, Any], prompt: Prompt, say: Say) -> dict[str, list[float]]:
+    """Return the readings that are typed, by their keys."""
+    listed = kinds(head["family"], head["end"])
+    found: dict[str, list[float]] = {}
+    at = 0
+    asked_: list[int] = []
+    while at < len(listed):
+        kind = listed[at]
+        shadow = _shadow(kind, head, found)
+        if shadow:
+            say("")
+            say(shadow)
+        if shadow is not None or _needless(kind.key, found):
+            at += 1
+            continue
+        say("")
+        say(f"{kind.key}: {kind.how}")
+        typed = prompt("  [mm]").strip()
+        if typed.lower() in BACK:
+            if not asked_:
+                say("  This is the first reading.")
+            at = asked_.pop() if asked_ else 0
+            continue
+        try:
+            read = learn.values(kind, head["family"], typed)
+        except ValueError as error:
+            say(f"  {error}")
+            continue
+        found.pop(kind.key, None)
+        if read:
+            found[kind.key] = list(read)
+        asked_.append(at)
+        at += 1
+    return found
+
+
+def _needless(key: str, found: Mapping[str, list[float]]) -> bool:
+    """Tell whether a reading need not be asked for: one to work out that was read, or of no use alone."""
+    if key == "width":
+        return "side-outer" not in found
+    if key == "pocket":
+        return "side-inner" not in found
+    return f"{key}-over" in found or f"{key}-between" in found
+
+
+def _shadow(kind: Kind, head: Mapping[str, Any], found: Mapping[str, list[float]]) -> str | None:
+    """Return what is said of a reading that no caliper can take, "" where another says it; None for others.
+
+    What is known is the shipped row of the size that was named, and the diameters read so far.
+    """
+    if not {"axle", "pin"} <= set(found):
+        return None
+    shipped = learn.looked_for(head["family"], head["end"], head["native"])
+    known = {each.key: each for each in kinds(head["family"], head["end"])}
+    taken = [(known[key], sum(found[key]) / len(found[key])) for key in ("axle", "pin")]
+    at = expected(shipped, taken)
+    # Where the row's number is a band, the pin that may stand out is asked for.
+    raw = rows()[shipped.name].get("at", {}).get(f"{shipped.native:g}", {})
+    at[P.X_NEAR] = raw.get("x_near", {}).get("high", at[P.X_NEAR])
+    stem = kind.key.removesuffix("-over").removesuffix("-between")
+    over = known.get(f"{stem}-over")
+    if over is None or reachable(over, at):
+        return None if reachable(kind, at) else ""
+    if kind.key != over.key:
+        return ""
+    return (
+        f"{stem}: not asked for. The hole should lie {at[P.X_NEAR]:.1f} mm up the tube, so that a pin of "
+        f"{at[P.PIN]:g} lies in the shadow of an axle of {at[P.AXLE]:g} and the jaw meets the axle: "
+        f"{instead(kind)}."
+    )
+
+
+def confirmed(found: learn.Lesson, prompt: Prompt, say: Say) -> bool | float:
+    """Return whether a mount that fits another size is kept all the same, or another native size, mm."""
+    say("")
+    for question in found.questions:
+        say(question)
+    native = found.measured.native
+    say(f"Is it made for {native:g} all the same?")
+    while True:
+        typed = prompt("  [yes: keep it so; another size in mm: take that; Enter: keep nothing]").strip()
+        if typed.lower() in YES:
+            return True
+        if typed.lower() in NO:
+            return False
+        try:
+            size = learn.said("native", typed)
+        except ValueError as error:
+            say(f"  {error}")
+            continue
+        return float(size)

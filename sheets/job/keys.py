@@ -1,0 +1,448 @@
+"""The keys of a job file: frozen models, one a table, every key with what it means and its unit.
+
+A JSON schema is made from these, so a description must stand alone. Lengths come out in mm, angles in
+degrees, whatever unit the file used. Checks that need two keys sit on the later of them, so that one
+reading reports everything that is wrong.
+"""
+
+import re
+from typing import Annotated, Literal, cast
+
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJsonSchema, field_validator
+
+from geometry.core.tables import nearest
+from geometry.tables.axles import axles
+from geometry.tables.interfaces import rows
+from sheets.ink.paper import PAPERS
+from sheets.job import limits
+from sheets.job.closed import Table
+from sheets.job.limits import FileName, Lettered, Note, Text, blame
+from sheets.job.load_keys import LoadTable
+from sheets.job.own_numbers import CaliperTable, ClearanceTable
+from sheets.job.stance_keys import StanceTable
+from sheets.job.traveller_keys import TravellerTable
+from sheets.job.tube_keys import Host, Tubes
+from sheets.job.units import given
+
+End = Literal["rear", "front"]
+View = Literal["outboard", "inboard"]
+HOSTS: dict[End, tuple[Host, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
+
+
+class Frame(Table):
+    """Whose paper this is."""
+
+    id: FileName = Field(description="the frame's number or name; it begins the name of every file drawn")
+    name: Lettered | None = Field(default=None, description="the frame's name in words")
+    maker: Lettered | None = Field(default=None, description="who builds it")
+    customer: Text | None = Field(default=None, description="whom it is built for")
+    note: Note | None = Field(default=None, description="anything to remember, up to 400 characters")
+
+
+class Mount(Table):
+    """Which mount, where on the bicycle, and for which disc."""
+
+    end: End = Field(description="the end of the bicycle, rear or front")
+    interface: Lettered = Field(description="the name of an interface row, such as post or flat-rear")
+    rotor: Annotated[float, limits.ROTOR] = Field(description="diameter of the disc fitted, mm")
+    native: Annotated[float, limits.ROTOR] | None = Field(
+        default=None,
+        description="disc size that the mount is made for, mm; default the row's only size, else rotor",
+    )
+    host: Host = Field(
+        default=cast(Host, None),
+        validate_default=True,
+        description="the tube that carries the mount: chainstay or seatstay (rear), fork-leg (front)",
+    )
+    tilt: Annotated[float, limits.TILT] = Field(
+        default=0.0,
+        description="turns the mount from its host tube, degrees, + with the wheel's forward rotation",
+    )
+
+    @field_validator("interface")
+    @classmethod
+    def _known_row(cls, name: str, info: ValidationInfo) -> str:
+        context = info.context or {}
+        if context.get("own problem"):
+            raise ValueError(context["own problem"])
+        if context.get("own row") or name in rows():
+            return name
+        known = (*rows(), *context.get("own names", ()))
+        raise ValueError(
+            f"{given(name)} is not in the table{nearest(name, known)} "
+            f"(known: {', '.join(known)}; or bring an [interface] row)"
+        )
+
+    @field_validator("host", mode="before")
+    @classmethod
+    def _host_of_the_end(cls, host: object, info: ValidationInfo) -> object:
+        end: End | None = info.data.get("end")
+        if end is None:
+            return host or "fork-leg"  # the wrong end is reported; a missing host is not one more problem
+        if host is None and end == "front":
+            return "fork-leg"
+        if host is None:
+            raise ValueError("missing; say chainstay or seatstay, the template is laid along it")
+        if host not in HOSTS[end] and host in (*HOSTS["rear"], *HOSTS["front"]):
+            raise ValueError(f"{given(host)} given; allowed at the {end}: {' or '.join(HOSTS[end])}")
+        return host
+
+
+class AxleTable(Table):
+    """The axle system and the dummy axle on the bench."""
+
+    system: str = Field(description="the name of an axle system, such as 142x12 or 100-qr")
+    pocket: Annotated[float, limits.POCKET] | None = Field(
+        default=None, description="the dropout's own pocket depth a side, mm; default the axle system's"
+    )
+    # 3/4 in ground bar is what dummy axles are commonly turned from: common practice, no source.
+    dummy: Annotated[float, limits.DUMMY] = Field(
+        default=19.05, description="diameter of the dummy axle that the sheet slips over, mm"
+    )
+    heads: (
+        Annotated[tuple[float, float], BeforeValidator(limits.heads), WithJsonSchema(limits.HEADS_SCHEMA)]
+        | None
+    ) = Field(
+        default=None,
+        description="the disc's screws, or its lock ring, measured: [across, high], the circle that they "
+        "sweep and how far they stand past the disc's outer face, mm; default six screws on 44",
+    )
+
+    @field_validator("system", mode="before")
+    @classmethod
+    def _system_as_written(cls, name: object) -> object:
+        # 142 x 12, 142×12 and 135-QR are the same systems as 142x12 and 135-qr.
+        if not isinstance(name, str):
+            return name
+        # Blanks go only where a name is joined: one inside a number is a slip of the pen.
+        written = re.sub(r"\s*([x-])\s*", r"\1", name.strip().casefold().replace("×", "x"))
+        return written if written in axles() else name
+
+    @field_validator("system")
+    @classmethod
+    def _known_system(cls, name: str) -> str:
+        if name not in axles():
+            raise ValueError(
+                f"{given(name)} is not in the table{nearest(name, axles())} (known: {', '.join(axles())})"
+            )
+        return name
+
+
+class Dropout(Table):
+    """The disc-side dropout."""
+
+    thickness: Annotated[float, limits.DROPOUT] | None = Field(
+        default=None, description="thickness from the inner to the outer face, mm"
+    )
+    slot: Annotated[float, limits.SLOT] | None = Field(
+        default=None,
+        description="way an open slot lets the wheel out, degrees, + forward; 0 is as slot_from says, which "
+        "has no default",
+    )
+    slot_from: Literal["tube", "plumb"] | None = Field(
+        default=None,
+        description="what slot is measured from: tube, where 0 runs on down the fork leg's line or square "
+        "down from the chainstay's line, or plumb, where 0 is plumb down as the bicycle stands by [stance]",
+    )
+    travel: Annotated[float, limits.TRAVEL] = Field(
+        default=0.0, description="how far the wheel moves in a long slot or slider, mm"
+    )
+
+    @field_validator("slot_from")
+    @classmethod
+    def _slot_from_of_a_slot(cls, reference: str | None, info: ValidationInfo) -> str | None:
+        # A slot that is wrong in itself is missing from the data; it counts as given.
+        if reference is not None and info.data.get("slot", "wrong") is None:
+            raise ValueError(
+                f"{given(reference)} given, but dropout.slot is not; say by how many degrees the slot opens "
+                "from there, or leave slot_from out"
+            )
+        return reference
+
+
+class Boss(Table):
+    """The builder's own bosses or tab."""
+
+    diameter: Annotated[float, limits.BOSS_DIAMETER] | None = Field(
+        default=None, description="boss diameter, mm; default the interface row's"
+    )
+    length: Annotated[float, limits.BOSS_LENGTH] | None = Field(
+        default=None, description="boss length from the faced mount face, mm; default the interface row's"
+    )
+    thickness: Annotated[float, limits.TAB] | None = Field(
+        default=None, description="tab thickness once faced, without the stock for facing, mm"
+    )
+    near_length: Annotated[float, limits.BOSS_LENGTH] | None = Field(
+        default=None,
+        description="length of the near post, or of a front flat mount's near boss, where it is not length: "
+        "it may have to end on the dropout, clear of the axle, mm",
+    )
+    share: Annotated[float, limits.SHARE] | None = Field(
+        default=None,
+        description="share of the tube's wall and stiffness below which a boss's hole is warned of, 0 to 1; "
+        "default 0.5",
+    )
+
+
+class Process(Table):
+    """How the mount is joined, for the record."""
+
+    method: Literal["tig", "fillet-braze", "silver-braze"] | None = Field(
+        default=None, description="tig, fillet-braze or silver-braze"
+    )
+    amps: Annotated[float, limits.AMPS] | None = Field(default=None, description="welding current, A")
+    filler: Text | None = Field(default=None, description="filler rod or wire")
+    material: Text | None = Field(default=None, description="what tube and mount are made of")
+    facing: Annotated[float, limits.FACING] = Field(
+        default=0.0, description="stock left on the mount face for facing after heat, mm"
+    )
+
+
+class Bench(Table):
+    """What lies in the drawer."""
+
+    spacers: tuple[Annotated[float, limits.SPACER], ...] = Field(
+        default=(), max_length=500, description="spacers in stock, mm; one entry a piece"
+    )
+    pins: Annotated[
+        tuple[Annotated[float, limits.PIN], ...],
+        BeforeValidator(lambda value: value if isinstance(value, list | tuple) else [value]),
+        Field(max_length=100),
+        WithJsonSchema(limits.PINS_SCHEMA),
+    ] = Field(default=(), description="pin diameter or diameters in stock, mm")
+    plate: Annotated[float, limits.PLATE] | None = Field(
+        default=None, description="thickness of the setting plate, mm"
+    )
+    plate_bore: Annotated[float, limits.DUMMY] | None = Field(
+        default=None, description="bore of the setting plate, mm, where it is not the dummy axle's"
+    )
+    plate_face: Literal["inside", "outside"] | None = Field(
+        default=None, description="the dropout face that the plate lies against, inside or outside"
+    )
+    plate_material: Literal["steel", "aluminium", "brass"] = Field(
+        default="steel", description="what the fixture's plate is made of: steel, aluminium or brass"
+    )
+    fixture: bool = Field(
+        default=False, description="draw patterns for a fixture made from plate and bar; true or false"
+    )
+    dxf: bool = Field(
+        default=False,
+        description="write the fixture's patterns as DXF too, which needs the dxf extra; true or false",
+    )
+
+
+class PaperTable(Table):
+    """What it is printed on."""
+
+    size: str = Field(default="A4", description="paper size: A4, A3, Letter, Legal or Tabloid")
+    view: View = Field(default="outboard", description="the side from which the template is seen")
+    margin: Annotated[float, limits.MARGIN] = Field(
+        default=10.0, description="border that the printer leaves white, mm"
+    )
+    font: Text | None = Field(
+        default=None, description="a TrueType file, beside the job, for characters the card's face lacks"
+    )
+    tile: Literal["auto", "never"] = Field(
+        default="auto",
+        description="what to do with a full-size view too large for the paper: auto cuts it into tiles that "
+        "join, never refuses it",
+    )
+    disc: Literal["arc", "whole"] = Field(
+        default="arc",
+        description="how much of the disc the template shows: arc, the part by the mount, or whole",
+    )
+    printer: Lettered | None = Field(
+        default=None, description="the name of a printer that has been measured; sheets are corrected for it"
+    )
+    _correction: str = PrivateAttr(default="")
+
+    @field_validator("size", mode="before")
+    @classmethod
+    def _size_as_written(cls, size: object) -> object:
+        written = size.strip().casefold() if isinstance(size, str) else size
+        return next((paper for paper in PAPERS if paper.casefold() == written), size)
+
+    @field_validator("size")
+    @classmethod
+    def _known_size(cls, size: str) -> str:
+        if size not in PAPERS:
+            hint = nearest(size, PAPERS) or nearest(size.capitalize(), PAPERS)
+            raise ValueError(f"{given(size)} is no paper size known here{hint} (known: {', '.join(PAPERS)})")
+        return size
+
+    @property
+    def correction(self) -> str:
+        """Return what corrected sheets say of it; empty until the printer has been looked up."""
+        return self._correction
+
+    def corrected(self, printer: str, line: str) -> "PaperTable":
+        """Return this table for a printer that was looked up, with the line that its sheets bear."""
+        table = self.model_copy(update={"printer": printer})
+        table._correction = line
+        return table
+
+
+class Wrap(Table):
+    """The paper that is wrapped round tubes, and the room asked for near a joint."""
+
+    # Office paper of 80 g is about a tenth thick; common practice, no source.
+    paper: Annotated[float, limits.WRAP_PAPER] = Field(
+        default=0.1, description="thickness of the paper that wraps are printed on, mm"
+    )
+    # How far vents, guides and holes stay from a joint: common practice, no source.
+    clear: Annotated[float, limits.CLEAR] = Field(
+        default=40.0, description="zone near the joint in which no vent, guide or hole should be, mm"
+    )
+
+
+Measured = Literal["h", "x_near", "x_far", "spacing", "near", "far", "lateral"]
+"""The numbers of which a row may say how far they may be off."""
+
+
+class OwnInterface(Table):
+    """The job's own interface row: a mount that the tables lack, or better numbers for one that they have."""
+
+    name: Lettered | None = Field(default=None, description="the row's name; default mount.interface")
+    family: Literal["tab", "post", "flat"] | None = Field(
+        default=None, description="tab, post or flat; default the family of the table's row of that name"
+    )
+    native: Annotated[float, limits.ROTOR] | None = Field(
+        default=None, description="disc diameter that the mount is made for, mm"
+    )
+    hole: Annotated[float, limits.HOLE] | None = Field(default=None, description="drill or slot width, mm")
+    tolerance: Annotated[float, limits.TOLERANCE] | None = Field(
+        default=None, description="plus or minus on the hole positions, mm"
+    )
+    lateral: Annotated[float, limits.LATERAL] | None = Field(
+        default=None, description="tab inner face or middle of the holes from the datum face, mm, + outboard"
+    )
+    source: Lettered = Field(description="where the numbers come from; it is printed with them")
+    second_source: Lettered | None = Field(
+        default=None,
+        description="where the numbers of a second mount come from that agrees; it is printed too",
+    )
+    grade: Literal["measured", "own"] = Field(
+        default="own", description="measured, on a mount that works, or own; it is printed"
+    )
+    mounts: Annotated[int, Field(ge=1, le=99)] | None = Field(
+        default=None,
+        description="how many mounts a measured row was read on, 1 if left out; one alone is warned of",
+    )
+    uncertainty: dict[Measured, Annotated[float, limits.TOLERANCE]] = Field(
+        default={}, description="plus or minus of each number at about 95 %, mm, such as { h = 0.05 }"
+    )
+    near: Annotated[float, limits.RADIUS] | None = Field(
+        default=None, description="axle to near hole, mm; with far and spacing"
+    )
+    far: Annotated[float, limits.RADIUS] | None = Field(default=None, description="axle to far hole, mm")
+    spacing: Annotated[float, limits.RADIUS] | None = Field(default=None, description="hole to hole, mm")
+    h: Annotated[float, limits.HEIGHT] | None = Field(
+        default=None,
+        description="height of hole line or mount face above the axle, mm; with x_near and x_far",
+    )
+    x_near: Annotated[float, limits.ALONG] | None = Field(
+        default=None, description="near hole along the mount from the foot of the perpendicular, mm"
+    )
+    # Last, because its check needs all six.
+    x_far: Annotated[float, limits.ALONG] | None = Field(
+        default=None, validate_default=True, description="far hole from the foot of the perpendicular, mm"
+    )
+
+    @field_validator("mounts")
+    @classmethod
+    def _of_a_measured_row(cls, mounts: int | None, info: ValidationInfo) -> int | None:
+        if mounts is not None and info.data.get("grade", "measured") != "measured":
+            raise ValueError(f'{mounts} given, but the row is not measured; say grade = "measured"')
+        return mounts
+
+    @field_validator("x_far")
+    @classmethod
+    def _one_form(cls, x_far: float | None, info: ValidationInfo) -> float | None:
+        # A key that is wrong in itself is missing from the data; it counts as given.
+        data = {**info.data, "x_far": x_far}
+        present = {key for key in (*_RADII, *_LINE) if data.get(key, "wrong") is not None}
+        if present not in ({*_RADII}, {*_LINE}):
+            found = ", ".join(key for key in (*_RADII, *_LINE) if key in present) or "none of them"
+            raise blame(
+                "interface",
+                f"{found} given; give near, far and spacing, or h, x_near and x_far, none of the others",
+            )
+        for low, high in (("near", "far"), ("x_near", "x_far")):
+            first, second = data.get(low), data.get(high)
+            if first is not None and second is not None and first >= second:
+                raise blame(
+                    f"interface.{low}", f"{first:g} given; the near hole comes first, below {high} {second:g}"
+                )
+        return x_far
+
+
+_RADII = ("near", "far", "spacing")
+_LINE = ("h", "x_near", "x_far")
+
+
+class Job(Table):
+    """One job file: one mount. Lengths in mm, angles in degrees."""
+
+    frame: Frame = Field(description="whose paper this is")
+    mount: Mount = Field(description="which mount, where, and for which disc")
+    axle: AxleTable = Field(description="axle system and dummy axle")
+    dropout: Dropout = Field(default=Dropout(), description="the disc-side dropout")
+    stance: StanceTable = Field(default=StanceTable(), description="how the bicycle stands on level ground")
+    tubes: Tubes = Field(default=Tubes(), description="the tubes that meet at the dropout")
+    boss: Boss = Field(default=Boss(), description="the builder's own bosses or tab")
+    process: Process = Field(default=Process(), description="how the mount is joined")
+    bench: Bench = Field(default=Bench(), description="what lies in the drawer")
+    paper: PaperTable = Field(default=PaperTable(), description="what it is printed on")
+    wrap: Wrap = Field(default=Wrap(), description="the wraps for the tubes")
+    caliper: CaliperTable | None = Field(default=None, description="the caliper, measured by its owner")
+    clearance: ClearanceTable = Field(default=ClearanceTable(), description="clearances to ask for")
+    load: LoadTable = Field(default=LoadTable(), description="what braking is reckoned with")
+    traveller: TravellerTable = Field(
+        default=TravellerTable(), description="the paper that follows the frame and is filed with it"
+    )
+    interface: OwnInterface | None = Field(default=None, description="the job's own interface row")
+    _damaged: str = PrivateAttr(default="")
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Return what to warn of that is no sheet's: that the builder's own rows are damaged and left out."""
+        return (self._damaged,) if self._damaged else ()
+
+    def without_own_rows(self, why: str) -> "Job":
+        """Return this job with that warning."""
+        job = self.model_copy()
+        job._damaged = why
+        return job
+
+    @field_validator("tubes")
+    @classmethod
+    def _tubes_of_the_end(cls, tubes: Tubes, info: ValidationInfo) -> Tubes:
+        mount: Mount | None = info.data.get("mount")
+        if mount is None:
+            return tubes
+        stray = [name for name in tubes.given() if name not in HOSTS[mount.end]]
+        if stray:
+            raise blame(
+                f"tubes.{stray[0]}",
+                f"{' and '.join(stray)} given, but the job says end = {mount.end!r}; allowed there: "
+                + " and ".join(HOSTS[mount.end]),
+            )
+        return tubes
+
+    @field_validator("interface")
+    @classmethod
+    def _row_of_the_mount(cls, own: OwnInterface | None, info: ValidationInfo) -> OwnInterface | None:
+        mount: Mount | None = info.data.get("mount")
+        if own is None or mount is None:
+            return own
+        if own.name is not None and own.name != mount.interface:
+            raise blame(
+                "interface.name",
+                f"{given(own.name)}, but mount.interface is {given(mount.interface)}; they must be equal",
+            )
+        if own.native is not None and mount.native is not None and own.native != mount.native:
+            raise blame(
+                "interface.native",
+                f"{own.native:g}, but mount.native is {mount.native:g}; give one of them, or the same number",
+            )
+        return own

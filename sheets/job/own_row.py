@@ -1,0 +1,85 @@
+"""A row of somebody's own: the job's [interface], as geometry takes it and as a file has it."""
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from geometry.tables.interfaces import OwnRow
+from sheets.job.keys import OwnInterface
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What stands in for a row that a job names: its [interface], or why there is none; `names` there are.
+
+    `damaged` is what to warn of: no row could be read, and the job does without.
+    """
+
+    row: Mapping[str, Any] | None = None
+    problem: str = ""
+    damaged: str = ""
+    names: tuple[str, ...] = ()
+
+
+Chooser = Callable[[Mapping[str, Any]], Choice]
+"""What looks up a row that a parsed job file names; `nothing` has none."""
+
+
+def nothing(document: Mapping[str, Any]) -> Choice:
+    """Return no row for any job: what was filed brings its own."""
+    return Choice()
+
+
+def own_row(own: OwnInterface, name: str) -> OwnRow:
+    """Return a row of a job or table as geometry takes it; `name` where it has none of its own."""
+    return OwnRow(
+        name=own.name or name,
+        source=own.source,
+        family=own.family,
+        native=own.native,
+        hole=own.hole,
+        tolerance=own.tolerance,
+        lateral=own.lateral,
+        radii=_three(own.near, own.far, own.spacing),
+        line=_three(own.h, own.x_near, own.x_far),
+        # A measured row that does not say on how many mounts was measured on one.
+        mounts=(own.mounts or 1) if own.grade == "measured" else None,
+        bands=tuple(own.uncertainty.items()),
+        second_source=own.second_source or "",
+    )
+
+
+def _three(*values: float | None) -> tuple[float, float, float] | None:
+    first, second, third = values
+    return None if first is None or second is None or third is None else (first, second, third)
+
+
+def words(own: OwnInterface, name: str) -> tuple[str, ...]:
+    """Return what a sheet says of how a row was had; nothing where the row says nothing of that.
+
+    A row measured on one mount says so in large letters, with its bands (geometry/placement.py).
+    """
+    bands = ", ".join(f"{key.replace('_', ' ')} ±{band:g}" for key, band in own.uncertainty.items())
+    mounts = own_row(own, name).mounts
+    if mounts == 1 or (mounts is None and not bands):
+        return ()
+    had = "the builder's own" if mounts is None else f"measured on {mounts} mounts"
+    return (f"The row {own.name or name} is {had}" + (f", at about 95 %: {bands}." if bands else "."),)
+
+
+def job_block(own: OwnInterface) -> str:
+    """Return a row as the [interface] table of a job file, in TOML."""
+    kept = own.model_dump(exclude_unset=True, exclude_none=True)
+    lines = (f"{key} = {toml(value)}\n" for key, value in kept.items())
+    return "".join(("[interface]\n", *lines))
+
+
+def toml(value: object) -> str:
+    """Return a text, number, truth or table of them as TOML writes it."""
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{key} = {toml(each)}" for key, each in value.items()) + " }"
+    if isinstance(value, bool):
+        return str(value).lower()
+    # A JSON string is a TOML one but for U+007F, which TOML wants escaped.
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

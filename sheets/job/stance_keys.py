@@ -1,0 +1,88 @@
+"""The job's table about how the bicycle stands: fork leg and chainstay against level ground."""
+
+from typing import Annotated
+
+from pydantic import Field, ValidationInfo, field_validator
+
+from geometry.tables.axles import End
+from geometry.tables.stance import Stance, leg_of, stance
+from sheets.job import limits
+from sheets.job.closed import Table
+from sheets.job.limits import blame
+
+_BLADE = ("head", "rake", "axle_to_crown")
+_AGREE = 0.5
+"""How far a leg may be off what head, rake and length come to, degrees: what an angle finder shows."""
+
+
+class StanceTable(Table):
+    """How the bicycle stands on level ground, ridden; what is left out is unknown, and the worst counts."""
+
+    leg: Annotated[float, limits.LEG] | None = Field(
+        default=None,
+        description="angle between the ground and the line from the axle up the fork leg, degrees: 90 "
+        "upright, less leaning back",
+    )
+    head: Annotated[float, limits.HEAD] | None = Field(
+        default=None,
+        description="head angle, between the ground and the steerer, degrees; with rake and axle_to_crown it "
+        "gives a straight blade's leg",
+    )
+    rake: Annotated[float, limits.RAKE] | None = Field(
+        default=None, description="how far the axle lies before the steerer's line, square to it, mm"
+    )
+    axle_to_crown: Annotated[float, limits.AXLE_TO_CROWN] | None = Field(
+        default=None,
+        validate_default=True,
+        description="from the axle to the crown's seat on the steerer's line, in a straight line, mm",
+    )
+    chainstay: Annotated[float, limits.CHAINSTAY] | None = Field(
+        default=None,
+        description="angle between the ground and the chainstay, degrees, + where it falls forward, the "
+        "bottom bracket below the rear axle",
+    )
+
+    @field_validator("axle_to_crown")
+    @classmethod
+    def _blade_is_whole_and_agrees(cls, length: float | None, info: ValidationInfo) -> float | None:
+        # A key that is wrong in itself is missing from the data; it counts as given.
+        data = {**info.data, "axle_to_crown": length}
+        lacking = [key for key in _BLADE if data.get(key, "wrong") is None]
+        if len(lacking) == len(_BLADE):
+            return length
+        if lacking:
+            told = " and ".join(key for key in _BLADE if key not in lacking)
+            lone = f"stance.{lacking[0]}"
+            raise blame(
+                lone,
+                f"missing; {told} given: head, rake and axle_to_crown belong together, or give leg alone",
+            )
+        head, rake, leg = (data.get(key) for key in ("head", "rake", "leg"))
+        if head is None or rake is None or length is None:
+            return length
+        if abs(rake) >= length:
+            raise blame(
+                "stance.rake",
+                f"{rake:g} given; it must be less than axle_to_crown, {length:g}, all the way to the axle",
+            )
+        found = leg_of(head, rake, length)
+        made = (
+            f"head {head:g}, rake {rake:g} and axle_to_crown {length:g} come to a leg of {found:.1f} degrees"
+        )
+        if leg is not None and abs(leg - found) > _AGREE:
+            raise blame(
+                "stance.leg",
+                f"{leg:g} given, but {made}, {abs(leg - found):.1f} off; give leg alone, or correct one",
+            )
+        if not limits.LEG.low <= found <= limits.LEG.high:
+            raise blame("stance.head", f"{made}; allowed {limits.LEG.low:g} to {limits.LEG.high:g}")
+        return length
+
+    def of(self, end: End) -> Stance:
+        """Return how an end of the bicycle stands, every stance of the table where the job does not say."""
+        if end == "rear":
+            return stance(end, self.chainstay)
+        leg, head, rake, length = self.leg, self.head, self.rake, self.axle_to_crown
+        if leg is None and head is not None and rake is not None and length is not None:
+            leg = leg_of(head, rake, length)
+        return stance(end, leg)

@@ -1,0 +1,73 @@
+"""TOML read from bytes, its mistakes told with line, column and what a builder most likely meant."""
+
+import re
+import tomllib
+from typing import Any
+
+from geometry.core.errors import InputError
+
+_PLACE = re.compile(
+    r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)", re.S
+)
+# A bare number where a value begins, up to what ends it; quoted, a job file takes all of these units.
+_NUMBER = r"[-+−]?[0-9]+(?:[.,][0-9]+|(?:[ -][0-9]+)?\s?/\s?[0-9]+)?"
+_UNIT = r"(?:mm|cm|inches|inch|in|degrees|degree|deg|[A\"″”°%])"
+_ENTRY = re.compile(
+    rf"(?:=|[\[,](?=\s*{_NUMBER}\s*{_UNIT}))\s*(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\s*(?=$|[\],}}#])",
+    re.IGNORECASE,
+)
+_INCHES = ('"', "″", "”")
+
+
+def no_pdf(raw: bytes, instead: str) -> None:
+    """Raise InputError for the bytes of a PDF; `instead` says what to give in its place."""
+    if raw.startswith(b"%PDF"):
+        raise InputError.at("", f"this is a PDF; {instead}")
+
+
+def document(raw: bytes) -> dict[str, Any]:
+    """Return the TOML document in some bytes; raise InputError with line and column where it is none."""
+    try:
+        # Editors on Windows may put a byte order mark first.
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise InputError.at(
+            f"line {line}",
+            f"byte 0x{raw[error.start]:02x} is not UTF-8 text; give a text file saved as UTF-8",
+        ) from error
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise InputError.at("", "not TOML: lists or tables are nested too deep") from error
+    except ValueError as error:
+        match = _PLACE.fullmatch(str(error))
+        if match is None:
+            raise InputError.at("", f"not TOML: {error}") from error
+        if match["line"] is None:
+            raise InputError.at("end of file", f"not TOML: {match['what']}") from error
+        # The parser counts line feeds alone.
+        written = text.replace("\r\n", "\n").split("\n")[int(match["line"]) - 1]
+        where = f"line {match['line']}, column {match['column']}"
+        raise InputError.at(where, f"not TOML: {match['what']}{hint(written)}") from error
+
+
+def hint(line: str) -> str:
+    """Return what to write instead in a line that is not TOML; nothing where no usual slip is in it."""
+    for entry in _ENTRY.finditer(line):
+        number, unit = entry["number"], entry["unit"]
+        said = []
+        if "," in number:
+            said.append("decimals stand after a point")
+        if unit:
+            said.append("a value with a unit stands in quotes")
+        elif "/" in number:
+            said.append("a fraction stands in quotes")
+        if said:
+            value = number.replace(",", ".")
+            if unit:
+                value += f" {'in' if unit in _INCHES else unit}"
+            if unit or "/" in number:
+                value = f'"{value}"'
+            return f"; {' and '.join(said)}: {value}"
+    return ""

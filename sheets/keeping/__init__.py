@@ -1,0 +1,1 @@
+"""What may be written over, and which packet came from which."""

@@ -1,0 +1,129 @@
+"""Which revision rests on which packet: a revision names its parent, and both lie in one folder."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from geometry.core.errors import DropleafError
+from sheets.files import objects, record
+from sheets.files.read import form
+from sheets.files.read.pdf import attached
+
+State = Literal["intact", "missing", "changed", "another"]
+
+
+@dataclass(frozen=True, slots=True)
+class Parent:
+    """What became of the packet that a revision was made from, and that in a sentence.
+
+    "another" means that a packet of other content has its name.
+    """
+
+    state: State
+    text: str
+
+    @property
+    def good(self) -> bool:
+        """Tell whether nothing speaks against it; one that lies elsewhere is not a fault."""
+        return self.state in ("intact", "missing")
+
+
+def children(packet: Path, new: bytes | None = None) -> tuple[Path, ...]:
+    """Return the revisions in a packet's folder that were made from it, by their records.
+
+    One names its parent by file and by the digest of its record, and either will do: the packet itself may
+    be changed past reading, or be gone. `new` are the bytes of a packet that is to take its name: those for
+    which it is the very parent are left out.
+    """
+    own = _record(packet)
+    fresh = attached(new, record.NAME) if new is not None else None
+    found = []
+    for other, said, _ in _others(packet):
+        parent = said.get("parent") or {}
+        wanted = parent.get("record")
+        ours = _named(parent).casefold() == packet.name.casefold() or (own is not None and wanted == own[1])
+        if ours and (fresh is None or wanted != record.digest(fresh)):
+            found.append(other)
+    return tuple(found)
+
+
+def parent_of(packet: Path, kept: Mapping[str, Any]) -> Parent | None:
+    """Return what became of the parent that a packet's record names, looked for beside it; None for none."""
+    named = kept.get("parent")
+    if not named:
+        return None
+    name, wanted = _named(named), str(named.get("record", ""))
+    beside = packet.with_name(name) if name else packet
+    moved = next((other for other, _, digest in _others(packet) if digest == wanted), None)
+    if moved is None and (beside == packet or not beside.is_file()):
+        return Parent("missing", f"its parent {name} is not beside it; keep both in one folder")
+    if moved is None:
+        return _in_its_place(beside)
+    said = (
+        f"its parent {name} is beside it" if moved == beside else f"its parent lies beside it as {moved.name}"
+    )
+    changes = _changes(moved)
+    if changes:
+        more = f" (and {len(changes) - 1} more)" if len(changes) > 1 else ""
+        return Parent("changed", f"{said}, and is not as it was drawn: {changes[0]}{more}")
+    return Parent("intact", f"{said}, intact")
+
+
+def _in_its_place(beside: Path) -> Parent:
+    """Say what has the name of a parent that is nowhere beside its child."""
+    name = beside.name
+    if _record(beside) is None:
+        return Parent("changed", f"its parent {name} is beside it, but can no longer be read as a packet")
+    return Parent(
+        "another",
+        f"{name} beside it is not the packet that it was made from: that one was drawn over, or is elsewhere",
+    )
+
+
+def _named(parent: Mapping[str, Any]) -> str:
+    return Path(str(parent.get("file", ""))).name
+
+
+def _others(packet: Path) -> Iterator[tuple[Path, dict[str, Any], str]]:
+    """Yield the other packets in a packet's folder, each with its record and that one's digest."""
+    try:
+        files = sorted(file for file in packet.parent.iterdir() if file.suffix.lower() == ".pdf")
+    except OSError:
+        return
+    for file in files:
+        if _same(file, packet) or not file.is_file():
+            continue
+        if (found := _record(file)) is not None:
+            yield file, *found
+
+
+def _same(file: Path, other: Path) -> bool:
+    """Tell whether two names in a folder are one file, as on a disk that folds case."""
+    try:
+        return file.name == other.name or file.samefile(other)
+    except OSError:
+        return False
+
+
+def _record(file: Path) -> tuple[dict[str, Any], str] | None:
+    """Return a packet's record and its digest; None where there is no packet that can be read.
+
+    Only the one attachment is looked at, so that a folder of hundreds is looked through in a second.
+    """
+    try:
+        raw = attached(form.load(file), record.NAME)
+        return None if raw is None else (record.decoded(raw), record.digest(raw))
+    except (DropleafError, ValueError):
+        return None
+
+
+def _changes(file: Path) -> list[str]:
+    try:
+        document = form.opened(file, form.load(file))
+        seen = objects.seen(document)
+        return list(record.changes(seen, form.record_of(file, document, seen.attachments)))
+    except DropleafError as error:
+        return [str(error.problems[0].what)]
+    except ValueError as error:
+        return [str(error)]

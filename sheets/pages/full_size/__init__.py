@@ -1,0 +1,1 @@
+"""Sheets to lay on the job at full size, and the pages of loads."""

@@ -1,0 +1,187 @@
+"""The page of strength: how one hard stop bends the tubes, their weakest places, and what screws bear."""
+
+import math
+from collections.abc import Callable, Sequence
+
+from geometry.braking.strength import Screened, Strength
+from geometry.braking.tube_frame import Bent
+from geometry.core.plane import along, angle_of, polar
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import HIDDEN, SOLID, THICK, THIN, box, circle, polyline
+from sheets.ink.paper import PAPERS
+from sheets.ink.placing import Box
+from sheets.ink.records import Point, Sheet
+from sheets.job.read import Job
+from sheets.pages import title as words
+from sheets.pages.flow import PITCHES, READ, Column, Flow
+from sheets.pages.frame import Page, finish
+from sheets.pages.view import Look
+from sheets.setup.brake_screen import Loaded
+from sheets.words.strength import SCREEN, look_words, plain, where
+
+_HEAD = 11.0
+_FIGURE = 128.0
+"""Height of the figure, mm."""
+_MOVED = 11.0
+"""How far the figure's joint moves that moves most, mm."""
+_MOMENT = 12.0
+"""How far the largest moment stands off its tube, mm."""
+_LAYER = "loads"
+_COLUMNS = (
+    Column("tube", 28.0),
+    Column("where", 0.0),
+    Column("MPa", 14.0, 1.0),
+    Column("yield, MPa (grade)", 38.0, 1.0),
+    Column("yield / stress", 26.0, 1.0),
+)
+
+
+def bent_page(job: Job, found: Loaded) -> Sheet:
+    """Return the page of strength; raise FitError where the paper is too small.
+
+    Without the tubes' numbers it says which lack, and what usual walls come to.
+    """
+    paper, margin = PAPERS[job.paper.size], job.paper.margin
+    inset = margin + THICK.width
+    live: Box = (inset, inset, paper.width - inset, paper.height - inset)
+    for pitch in PITCHES:
+        drawings = _filled(job, found, live, pitch)
+        if len(drawings) == 1:
+            break
+    page = Page(paper, margin, drawings[0], live)
+    title = f"{job.frame.id}: how braking bends the tubes"
+    return finish(page, "loads", title, "outboard", (live[0], live[1]))
+
+
+def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
+    left, low, right, top = live
+    drawings: list[Drawing] = []
+
+    def turn() -> tuple[Drawing, float]:
+        drawing = Drawing()
+        drawings.append(drawing)
+        drawing.draw(box((left, top - _HEAD), (right, top)), THICK, "title block")
+        drawing.letter(f"{words.heading(job)}: strength", (left + 2.0, top - 8.0), 5.0, layer="title block")
+        return drawing, top - _HEAD - 1.0
+
+    first, start = turn()
+    flow = Flow(first, left + 1.0, right - 1.0, start, low + 0.4, None, turn, pitch)
+    screened = found.strength
+    flow.paragraph(_verdict(screened), READ, "bold")
+    if screened.bent is not None:
+        flow.space(_FIGURE)
+        _figure(flow.drawing, (left, flow.y, right, flow.y + _FIGURE), screened, found)
+        wide = right - left - 2.0 - sum(column.width for column in _COLUMNS)
+        columns = [_COLUMNS[0], Column(_COLUMNS[1].heading, wide), *_COLUMNS[2:]]
+        flow.table(columns, _rows(screened.stop), READ)
+        flow.space(1.5)
+    for sentence in (look_words(screened), *found.words[2:]):
+        if sentence and not sentence.startswith("One hard stop,"):
+            flow.paragraph(sentence)
+            flow.space(0.6)
+    flow.paragraph(SCREEN, READ, "bold")
+    return drawings
+
+
+def _verdict(found: Strength) -> str:
+    match found.level:
+        case "weak":
+            return "WEAK: one hard stop may bend a tube for good."
+        case "look":
+            return "Look here: one hard stop comes near to what a tube bears."
+        case "good":
+            return "One hard stop leaves every tube well within what it bears."
+    return "Unknown: what the tubes bear cannot be told."
+
+
+def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
+    rows: list[tuple[str, ...]] = []
+    for each in stop:
+        for weak, name in ((each.weakest, plain(each.tube)), (each.second, "")):
+            if weak is None:
+                continue
+            limit = "unknown" if weak.limit is None else f"{weak.limit.value:g} ({weak.limit.grade})"
+            ratio = "" if weak.ratio is None else f"{weak.ratio:.2f}"
+            rows.append((name, where(weak), f"{weak.cut.stress:.0f}", limit, ratio))
+    return rows
+
+
+def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> None:
+    """Draw the tubes unmoved and moved, the moment along each, and the weakest place of each."""
+    bent = found.bent
+    assert bent is not None  # the caller asks for a figure of a frame that was solved
+    softer = 1.0 if load.material is None else 205_000.0 / load.material.modulus.value
+    ends = [point for line in bent.lines.values() for point, _ in line]
+    across, up = [x for x, _ in ends], [y for _, y in ends]
+    reach = min(across), min(up), max(across), max(up)
+    free = room[0] + 22.0, room[1] + 12.0 + _MOMENT, room[2] - 22.0, room[3] - 8.0
+    scale = max((reach[2] - reach[0]) / (free[2] - free[0]), (reach[3] - reach[1]) / (free[3] - free[1]), 1.0)
+    scale = math.ceil(scale * 2.0) / 2.0
+    origin = (
+        (free[0] + free[2]) / 2.0 - (reach[0] + reach[2]) / 2.0 / scale,
+        (free[1] + free[3]) / 2.0 - (reach[1] + reach[3]) / 2.0 / scale,
+    )
+    look = Look(origin, 1.0)
+
+    def at(point: Point) -> Point:
+        return look.page((point[0] / scale, point[1] / scale))
+
+    most = max(math.hypot(*move) for line in bent.lines.values() for _, move in line) * softer / scale
+    times = 1.0 if most == 0.0 else _nice(_MOVED / most)
+    for line in bent.lines.values():
+        drawing.draw(polyline([at(point) for point, _ in line]), THIN, _LAYER)
+        moved = [at((x + times * softer * u, y + times * softer * v)) for (x, y), (u, v) in line]
+        drawing.draw(polyline(moved), THICK, _LAYER)
+    drawing.draw(circle(at((0.0, 0.0)), 4.0), THICK, _LAYER)
+    _moments(drawing, bent, found, at)
+    told = (
+        f"Tubes 1 : {scale:g}: thin as they are, thick as they move, drawn {times:g} times as far. "
+        "Dashed: moment."
+    )
+    drawing.letter(told, (room[0] + 2.0, room[1] + 2.0), 2.5, layer=_LAYER)
+    _mark(drawing, room, found, at)
+
+
+def _moments(drawing: Drawing, bent: Bent, found: Strength, at: Callable[[Point], Point]) -> None:
+    """Draw the moment as a line beside each tube, with its largest value."""
+    largest = max(abs(cut.moment) for cut in bent.cuts)
+    for wall in found.walls:
+        tube = wall.tube
+        cuts = bent.of(tube.name)
+        # On the side away from the other tube, or from the mount of a lone one.
+        side = polar(tube.direction + (-90.0 if tube.name == "seatstay" else 90.0))
+        line = [at(_centre(wall.tube.offset, tube.t0, tube.n0, cuts[0].s))]
+        for cut in cuts:
+            point = at(_centre(tube.offset, tube.t0, tube.n0, cut.s))
+            line.append(along(point, (abs(cut.moment) / largest * _MOMENT, side)))
+        line.append(at(_centre(tube.offset, tube.t0, tube.n0, cuts[-1].s)))
+        drawing.draw(polyline(line), HIDDEN, _LAYER)
+        top = max(cuts, key=lambda cut: abs(cut.moment))
+        tip = along(
+            at(_centre(tube.offset, tube.t0, tube.n0, top.s)), (abs(top.moment) / largest * _MOMENT, side)
+        )
+        text = f"{abs(top.moment) / 1000.0:.0f} N·m"
+        x, y = along(tip, (3.0, side))
+        anchor = 0.5 if abs(side[1]) > 0.8 else 0.0 if side[0] > 0.0 else 1.0
+        drawing.letter(text, (x, y - 1.2), 2.5, anchor, layer=_LAYER)
+
+
+def _mark(drawing: Drawing, room: Box, found: Strength, at: Callable[[Point], Point]) -> None:
+    for each in found.stop:
+        wall = next(one for one in found.walls if one.tube.name == each.tube)
+        tube = wall.tube
+        point = at(_centre(tube.offset, tube.t0, tube.n0, each.weakest.cut.s))
+        drawing.draw(circle(point, 3.2), SOLID, _LAYER)
+        ratio = "" if each.weakest.ratio is None else f", yield {each.weakest.ratio:.2f} times"
+        text = f"{plain(each.tube)} {each.weakest.cut.stress:.0f} MPa{ratio}"
+        drawing.callout(text, (point,), room, prefer=angle_of(tube.n0), clear=1.0)
+
+
+def _centre(offset: float, t: Point, n: Point, s: float) -> Point:
+    return offset * n[0] + s * t[0], offset * n[1] + s * t[1]
+
+
+def _nice(times: float) -> float:
+    """Return a round factor not above what is wanted: 1, 2 or 5 times a power of ten."""
+    power = 10.0 ** math.floor(math.log10(max(times, 1.0)))
+    return next(step * power for step in (5.0, 2.0, 1.0) if step * power <= max(times, 1.0))

@@ -1,0 +1,146 @@
+"""Clearances on a template: the stamp, the nearest points, and the caliper's room to cut out."""
+
+import contextlib
+import math
+from collections.abc import Callable
+from typing import TypeVar
+
+from fonts.drafting import LINE_PITCH, wrap
+from geometry.clearance.margins import Clearance
+from geometry.core.errors import FitError
+from geometry.mount.placement import Placement
+from sheets.ink.marks import CHAIN, THIN, cross
+from sheets.ink.records import Curve, Point, Segment
+from sheets.pages import title as words
+from sheets.pages.frame import Page
+from sheets.pages.view import Look
+from sheets.setup.setup import SetUp
+
+_ARM = 2.5
+"""Arm of the cross at a nearest point, mm."""
+_APART = 3.0
+"""Nearest points closer together than this share a cross, mm."""
+_MOST = 3
+_SMALL = 2.5
+_INSET = 2.0
+_Made = TypeVar("_Made")
+
+
+def stamped_to_fit(
+    placement: Placement,
+    setup: SetUp | None,
+    sheet_of: str,
+    draw: Callable[[str, SetUp | None, str], _Made],
+) -> _Made:
+    """Return what `draw` makes of a stamp, of the set-up whose points it marks, and of `sheet_of`.
+
+    A clearance that fails must not keep the sheet from being drawn: where the words in full find no room, the
+    marks are left out, then the stamp points to the card, and at last it stands where the sheet is counted.
+    Raise the first FitError where nothing fits.
+    """
+    failed = () if setup is None else setup.clear.failed
+    first: FitError | None = None
+    pushed = setup.load.stamp if setup is not None and setup.load is not None else ""
+    plain = " ".join(each for each in (pushed, words.stamp(placement)) if each)
+    full = " ".join(each for each in (pushed, words.stamp(placement, failed)) if each)
+    tries = [(full, setup, sheet_of)]
+    if setup is not None:
+        tries.append((tries[0][0], None, sheet_of))
+    if failed:
+        tries.append((f"CLEARANCE FAILS: see the card. {plain}".strip(), None, sheet_of))
+        tries.append((plain, None, "FAILS: see card"))
+    for stamp, marked, count in tries:
+        try:
+            return draw(stamp, marked, count)
+        except FitError as error:
+            first = first or error
+    assert first is not None
+    raise first
+
+
+def mark_nearest(page: Page, look: Look, setup: SetUp | None) -> int:
+    """Cross the nearest points that lie on the sheet, each with its label; return how many found room.
+
+    These are where something is nearer than asked for, the worst first, and where the disc is nearest a tube.
+    """
+    found: list[Point] = []
+    if setup is None:
+        return 0
+    left, low, right, top = page.zone
+    for each in _shown(setup.clear.clearances):
+        if each.second is None or len(found) == _MOST:
+            continue
+        x, y = point = look.page(each.second[:2])
+        inside = left + _ARM < x < right - _ARM and low + _ARM < y < top - _ARM
+        covered = any(
+            box[0] - _ARM < x < box[2] + _ARM and box[1] - _ARM < y < box[3] + _ARM
+            for _, box in page.drawing.labels
+        )
+        if not inside or covered or any(math.dist(point, other) < _APART for other in found):
+            continue
+        # The cross lies on what the body comes near, so that this need not be said.
+        least = f"{each.told}{each.after}" if each.distance else each.meets
+        full, brief = each.short, f"{each.name.partition(' to ')[0]}: {least}"
+        for text in (full, full.partition(", asked")[0], brief):
+            # A cross without its words would be a riddle, so that either has room or neither is drawn.
+            with contextlib.suppress(FitError):
+                page.drawing.callout(text, (point,), page.zone, clear=_ARM + 0.5, prefer=250.0)
+                page.drawing.draw(cross(point, _ARM, turn=45.0), THIN, "clearance")
+                found.append(point)
+                break
+    return len(found)
+
+
+def _shown(clearances: tuple[Clearance, ...]) -> list[Clearance]:
+    """Return the clearances worth a mark: what fails, what is tight, and the disc's least."""
+    known = [each for each in clearances if each.left is not None]
+    order = {"fail": 0, "warn": 1, "ok": 2}
+    discs = sorted((each for each in known if each.kind == "rotor"), key=lambda each: each.left or 0.0)
+    short = [each for each in known if each.state != "ok"]
+    return sorted([*short, *(each for each in discs[:1] if each.state == "ok")], key=lambda e: order[e.state])
+
+
+def cut_out(page: Page, look: Look, setup: SetUp | None) -> bool:
+    """Draw the caliper's room in the side view, to be cut out and laid on the job; False for want of room.
+
+    The mount's normal points up the page, and the tube runs as it does in the page's view.
+    """
+    if setup is None:
+        return False
+    room = setup.clear.caliper
+    wide, high = room.length, room.height + room.depth
+    rows = wrap(_words(setup), _SMALL, wide - 2.0 * _INSET)
+    pitch = LINE_PITCH * _SMALL
+    if len(rows) * pitch + _INSET > high:
+        return False
+    found = page.drawing.free_box((wide + 1.0, high + 1.0), page.zone)
+    if found is None:
+        return False
+    left, low = found[0] + 0.5, found[1] + 0.5
+    right, top, seat = left + wide, low + high, low + room.depth
+    corners = ((left, low), (right, low), (right, top), (left, top), (left, low))
+    page.drawing.show(Curve("caliper room", corners), THIN, "caliper")
+    if room.depth > 0.0:
+        page.drawing.show(Segment("caliper seat", (left, seat), (right, seat)), CHAIN, "caliper")
+    # With the normal up the page, up the tube is to the left seen from outboard.
+    middle = (left + right) / 2.0 + look.sign * room.offset
+    page.drawing.draw(cross((middle, seat), _INSET), THIN, "caliper")
+    y = top - _INSET
+    for row in rows:
+        y -= _SMALL
+        if y - 0.3 * _SMALL < seat + 0.5 < y + _SMALL + 0.5:
+            y = seat - 1.0 - _SMALL
+        page.drawing.letter(row, (left + _INSET, y), _SMALL, layer="caliper")
+        y -= pitch - _SMALL
+    page.drawing.reserve(found)
+    return True
+
+
+def _words(setup: SetUp) -> str:
+    room = setup.clear.caliper
+    whose = "your own measurements" if room.own else "remembered, grade D: measure your caliper"
+    return (
+        f"CALIPER ROOM {room.length:g} × {room.height + room.depth:g}, {room.inboard:g} inboard and "
+        f"{room.outboard:g} outboard of the disc's middle; {whose}. Cut out; lay the cross midway between "
+        "the caliper's screws, on the face it bolts to."
+    )

@@ -1,0 +1,273 @@
+"""The face view: looking square onto the mount face of a post or flat mount, to place it sideways."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from geometry.clearance.judged import missing
+from geometry.mount.placement import Placement
+from geometry.tubes.tube import Tube, Vector, outline
+from geometry.tubes.tube import centre as tube_centre
+from sheets.ink.marks import CHAIN, PHANTOM, THICK, THIN, cross
+from sheets.ink.paper import PAPERS
+from sheets.ink.records import Circle, Curve, Point, Segment, Sheet, Slot
+from sheets.ink.tiling import Grid, mark_joins
+from sheets.job.read import Job
+from sheets.pages import title as words
+from sheets.pages.frame import Page, TitleLine, card, directions, finish, furnish, name_view, numbers
+from sheets.pages.full_size.clearance_marks import stamped_to_fit
+from sheets.pages.tiles import Large, extent_of, tiled
+from sheets.pages.view import Look, first_that_fits, lay_out, show_line
+from sheets.setup.setup import SetUp
+
+_PAST = 10.0
+"""How far the long lines run past the holes and the foot, mm."""
+_CROSS = 3.0
+"""How far a hole's cross runs past its boss, mm."""
+_COLUMN = 43.0
+"""Width of the column of names beside the drawing, mm."""
+_LABEL_ROOM = 22.0
+"""Room kept for labels above the drawing, mm: most of what is named lies in a narrow band."""
+_ACROSS = 8.0
+"""How far the axle line and the holes' crosses run past what they cross, mm."""
+
+
+def face(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> Sheet:
+    """Return the face-view sheet of a post or flat mount; raise FitError, in mm, where it is too big.
+
+    Page X runs up the tube along t (the other way for the inboard view, which is mirrored), page Y
+    outboard; the sheet's `axle` is where the axes' origin lies, the axle line on the dropout's inner face.
+    """
+    return stamped_to_fit(
+        placement,
+        setup,
+        sheet_of,
+        lambda stamp, _, count: first_that_fits(
+            lambda aside: _drawn(job, placement, tubes, count, aside, stamp)
+        ),
+    )
+
+
+def face_tiles(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> tuple[Sheet, ...]:
+    """Return the face view on several pages of the job's paper, row by row; raise FitError for too many."""
+    return stamped_to_fit(
+        placement, setup, sheet_of, lambda stamp, _, count: _tiles(job, placement, tubes, count, stamp)
+    )
+
+
+def _drawn(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str,
+    aside: float | None,
+    stamp: str,
+) -> Sheet:
+    """Return the sheet with its view `aside` across the page."""
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, tubes, sheet_of), stamp)
+    look = _draw_view(page, job, placement, tubes, aside)
+    return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin)
+
+
+def _tiles(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, stamp: str
+) -> tuple[Sheet, ...]:
+    lines = _title(job, placement, tubes, sheet_of)
+    large = Large(
+        "face",
+        f"{job.frame.id}: face view",
+        job.paper.view,
+        extent_of(_must_show(job, placement)),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, grid),
+        lambda page, look: _draw_directions(page, look, placement, short=True),
+    )
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
+
+
+def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
+    seen = "seen square onto it" if job.paper.view == "outboard" else "mirrored: seen from behind it"
+    more = ["", words.boss_words(job, placement)]
+    host = tubes.get(placement.host)
+    if host is not None and not host.placed:
+        more.append(f"The {words.plain(host.name)}'s lines are left out; {missing(host.name, host)}.")
+    return words.title_lines(job, placement, f"Face, {seen}", sheet_of, more)
+
+
+def _draw_view(
+    page: Page,
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    aside: float | None,
+    grid: Grid | None = None,
+) -> Look:
+    """Draw everything but title block and bars, and return how the view lies; a grid is that of tiles."""
+    view = job.paper.view
+    look = lay_out(page, _must_show(job, placement), view, "face view", _LABEL_ROOM, aside)
+    _draw_planes(page, look, placement)
+    _draw_tube(page, look, placement, tubes.get(placement.host))
+    _draw_holes(page, look, job, placement)
+    if grid is not None:
+        mark_joins(page.drawing, grid)
+    _name_lines(page, look, job, placement)
+    numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
+    if grid is None:
+        _draw_directions(page, look, placement)
+    _label(page, look, placement)
+    card(page)
+    if grid is None:
+        name_view(page, view, "FACE VIEW" if view == "outboard" else "FACE, MIRRORED")
+    return look
+
+
+def _ends(placement: Placement) -> tuple[float, float]:
+    """Return from where to where along t the long lines run."""
+    near, far = placement.interface.x_near, placement.interface.x_far
+    return min(near, 0.0) - _PAST, max(far, 0.0) + _PAST
+
+
+def _levels(placement: Placement) -> dict[str, float]:
+    """Return the planes that cross the mount face, by name, as z."""
+    rotor = placement.rotor
+    levels = {"dropout inner face": 0.0}
+    if placement.datum_shift:
+        levels["pocket floor"] = placement.datum_shift
+    if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
+        levels |= {"disc, inner face": rotor.inner_face_z, "disc, outer face": rotor.outer_face_z}
+    return levels
+
+
+def _must_show(job: Job, placement: Placement) -> list[Point]:
+    half = words.boss_size(job, placement)[0] / 2.0
+    # A stout boss reaches further out than the long lines.
+    start = min(_ends(placement)[0], placement.interface.x_near - half - _CROSS)
+    end = _column_at(job, placement) + _COLUMN
+    heights = [*_levels(placement).values(), placement.lateral_z - half, placement.lateral_z + half]
+    return [(x, z) for x in (start, end) for z in (min(heights) - _ACROSS, max(heights) + _ACROSS)]
+
+
+def _column_at(job: Job, placement: Placement) -> float:
+    """Return how far along t the column of names stands: clear of the lines and of the far boss."""
+    reach = placement.interface.x_far + words.boss_size(job, placement)[0] / 2.0 + _CROSS
+    return max(_ends(placement)[1] + 8.0, reach + 5.0)
+
+
+def _draw_planes(page: Page, look: Look, placement: Placement) -> None:
+    """Draw rotor, dropout, pocket floor, axle line and the holes' common line."""
+    start, end = _ends(placement)
+    levels = _levels(placement)
+    for name, z in levels.items():
+        style = PHANTOM if name.startswith("disc") else THICK if name == "dropout inner face" else THIN
+        show_line(page, look, ((start, z), (end, z)), name, style, "datum")
+    low, high = min(levels.values()) - _ACROSS, max(levels.values()) + _ACROSS
+    show_line(page, look, ((0.0, low), (0.0, high)), "axle line", CHAIN, "datum")
+    z = placement.lateral_z
+    near, far = placement.interface.x_near, placement.interface.x_far
+    show_line(page, look, ((near - 14.0, z), (far + 14.0, z)), words.middle_line(placement), CHAIN, "mount")
+
+
+def _draw_tube(page: Page, look: Look, placement: Placement, tube: Tube | None) -> None:
+    """Draw edges and centre line of the host tube as they lie behind the face."""
+    if tube is None or not tube.placed:
+        return
+    square = (*placement.n, 0.0)
+    start, end = _ends(placement)
+    for edge, side in zip(outline(tube, square, (0.0, 0.0, 1.0)), ("outboard", "inboard"), strict=True):
+        show_line(
+            page, look, _clip(_flat(placement, edge), start, end), f"{tube.name} edge, {side}", THICK, "tubes"
+        )
+    middle = np.array([tube_centre(tube, s) for s in tube.span])
+    show_line(
+        page, look, _clip(_flat(placement, middle), start, end), f"{tube.name} centre line", CHAIN, "tubes"
+    )
+
+
+def _flat(placement: Placement, points: Vector) -> Vector:
+    """Return points in space as (along t, z), as seen along the mount's normal."""
+    return np.column_stack([points[:, :2] @ np.asarray(placement.t), points[:, 2]])
+
+
+def _clip(line: Vector, start: float, end: float) -> Vector:
+    """Return the part of a line between two places along t."""
+    if line[0, 0] > line[-1, 0]:
+        line = line[::-1]
+    low, high = max(start, float(line[0, 0])), min(end, float(line[-1, 0]))
+    if low >= high:
+        return line[:0]
+    inner = line[(line[:, 0] > low) & (line[:, 0] < high), 0]
+    stops = np.concatenate([[low], inner, [high]])
+    return np.column_stack([stops, np.interp(stops, line[:, 0], line[:, 1])])
+
+
+def _draw_holes(page: Page, look: Look, job: Job, placement: Placement) -> None:
+    """Draw holes or slots, their crosses and the bosses round them."""
+    form, z = placement.interface.hole, placement.lateral_z
+    boss = words.boss_size(job, placement)[0]
+    for hole, x in zip(placement.holes, (placement.interface.x_near, placement.interface.x_far), strict=True):
+        at = look.page((x, z))
+        name = f"hole {hole.name}"
+        if form.length is None:
+            page.drawing.show(Circle(name, at, hole.diameter), THICK, "drill")
+        else:
+            half = (form.length - hole.diameter) / 2.0
+            ends = (at[0], at[1] - half), (at[0], at[1] + half)
+            page.drawing.show(Slot(name, *ends, hole.diameter), THICK, "drill")
+        page.drawing.show(Circle(f"boss {hole.name}", at, boss), THIN, "mount")
+        page.drawing.draw(cross(at, boss / 2.0 + _CROSS), THIN, "drill")
+
+
+def _name_lines(page: Page, look: Look, job: Job, placement: Placement) -> None:
+    """Name the long lines, in a column beside the drawing."""
+    ends: list[tuple[str, Point]] = []
+    for feature in page.drawing.features:
+        match feature:
+            case Segment(name=name) if name == "axle line" or name.startswith(("bar", "register")):
+                pass
+            case Segment(name=name, end=end) | Curve(name=name, points=(*_, end)):
+                ends.append((_short(name), end))
+    page.drawing.column(ends, look.page((_column_at(job, placement), 0.0))[0], page.zone)
+
+
+def _label(page: Page, look: Look, placement: Placement) -> None:
+    """Name what else is on the drawing, each name where it covers nothing."""
+    drawing = page.drawing
+    for feature in tuple(drawing.features):
+        match feature:
+            case Circle(name=name, centre=centre, diameter=across) if name.startswith("boss"):
+                text = f"{name.removeprefix('boss ')}: {words.hole_words(placement)}"
+                drawing.callout(text, (centre,), page.zone, prefer=look.heading(110.0), clear=across / 2.0)
+            case Segment(name="axle line", start=start):
+                drawing.callout("axle line", (start,), page.zone, prefer=look.heading(225.0))
+
+
+def _short(name: str) -> str:
+    """Return a feature's name as it stands beside the drawing, where only one tube is shown."""
+    for tube, short in (("chainstay", "stay"), ("seatstay", "stay"), ("fork-leg", "leg")):
+        name = name.replace(tube, short)
+    return name
+
+
+def _draw_directions(page: Page, look: Look, placement: Placement, short: bool = False) -> None:
+    """Draw which way is outboard, and up the tube, and say which way the disc runs under the mount.
+
+    In `short` it is said in fewer words, for a tile's strip.
+    """
+    x, y = placement.t
+    way = ("forward" if x < 0.0 else "rearward") if abs(x) > abs(y) else ("up" if y > 0.0 else "down")
+    host = words.plain(placement.host)
+    name = f"up the {host}" if way == "up" or short else f"up the {host}, {way}"
+    # Rolling forward the wheel turns anticlockwise about z, and z x n = t: the disc runs up the tube here.
+    note = "disc runs up it" if short else "the disc runs up the tube"
+    directions(page, ((name, look.heading(0.0)), ("outboard", 90.0)), 0.0, note)

@@ -1,0 +1,212 @@
+"""The page of forces: a diagram to scale, and the numbers behind it."""
+
+import contextlib
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometry.braking.forces import screw_points
+from geometry.core.errors import FitError
+from geometry.core.plane import along, angle_of, polar
+from geometry.mount.placement import Placement
+from geometry.tubes.tube import Tube, outline
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import CHAIN, HIDDEN, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
+from sheets.ink.paper import PAPERS
+from sheets.ink.placing import Box
+from sheets.ink.records import Point, Segment, Sheet
+from sheets.job.read import Job
+from sheets.pages import title as words
+from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
+from sheets.pages.view import Look
+from sheets.setup.brake_screen import SCREEN, Loaded, stands_words
+
+_STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
+"""Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
+_LONGEST = 46.0
+_LAYER = "loads"
+_REACH = 150.0
+"""How far up the tube is shown, mm on the bicycle."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """One way to lay the page out: the bicycle's lengths over the diagram's, and half of the road in mm.
+
+    `letter` is the height of the sentences, mm.
+    """
+
+    scale: float
+    road: float = 46.0
+    letter: float = 3.5
+
+
+_LAYOUTS = (
+    *(_Layout(scale) for scale in (3.0, 3.5, 4.0, 5.0)),
+    *(_Layout(scale, 40.0) for scale in (4.0, 5.0)),
+    *(_Layout(scale, 32.0, letter=2.5) for scale in (4.0, 5.0, 7.0)),
+)
+"""The first with which the page has room is taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Diagram:
+    """The diagram as it is drawn: where, how it is laid out, and newtons for a millimetre of arrow."""
+
+    drawing: Drawing
+    look: Look
+    layout: _Layout
+    per: float
+
+    def at(self, point: Sequence[float]) -> Point:
+        """Return a point of the bicycle on the page."""
+        return self.look.page((point[0] / self.layout.scale, point[1] / self.layout.scale))
+
+
+def loads(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> Sheet:
+    """Return the page of forces, in the template's view; raise FitError where the paper is too small.
+
+    Arrows are features named "force on caliper", "force on axle" and "force at tyre", as long as the lettered
+    scale says; the sheet's `axle` is the axle in the diagram.
+    """
+    for layout in _LAYOUTS[:-1]:
+        with contextlib.suppress(FitError):
+            return _drawn(job, placement, tubes, found, layout)
+    return _drawn(job, placement, tubes, found, _LAYOUTS[-1])
+
+
+def _drawn(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded, layout: _Layout
+) -> Sheet:
+    paper, margin = PAPERS[job.paper.size], job.paper.margin
+    inset = margin + THICK.width
+    live: Box = (inset, inset, paper.width - inset, paper.height - inset)
+    drawing = Drawing()
+    per = _newtons_a_mm(found)
+    foot = title_block(drawing, live, _title(job, placement, found, per, layout), "")
+    sign = 1.0 if job.paper.view == "outboard" else -1.0
+    # The tyre's contact is the lowest thing, with its arrow beside it.
+    x, y = (each / layout.scale for each in found.forces.contact)
+    slope = layout.road * abs(polar(found.forces.turn)[1])
+    aside = max(66.0 if sign > 0.0 else 78.0, layout.road + 4.0 - sign * x)
+    origin = (live[0] + aside, foot + 14.0 - y + slope)
+    diagram = _Diagram(drawing, Look(origin, sign), layout, per)
+    _bicycle(diagram, placement, tubes, found)
+    for name, at, force in (
+        ("force on caliper", found.forces.pad, found.forces.on_caliper),
+        ("force on axle", (0.0, 0.0), found.forces.axle),
+        ("force at tyre", found.forces.contact, found.forces.ground),
+    ):
+        _arrow(diagram, name, at, force)
+    page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]))
+    _label(page, per)
+    numbers(page, "Forces, N", _rows(found), "reckoned, not tested")
+    # As the bicycle stands: along the road and up from it, which lie askew where the tube is drawn straight.
+    forward, up = (diagram.look.heading(each + found.forces.turn) for each in (180.0, 90.0))
+    directions(page, (("forward", forward), ("up", up)), sign, "wheel turns")
+    return finish(page, "loads", f"{job.frame.id}: where braking force goes", job.paper.view, origin)
+
+
+def _newtons_a_mm(found: Loaded) -> float:
+    forces = found.forces
+    most = max(math.hypot(*each) for each in (forces.on_disc, forces.axle, forces.ground))
+    return next((step for step in _STEPS if most / step <= _LONGEST), most / _LONGEST)
+
+
+def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _Layout) -> list[TitleLine]:
+    interface = placement.interface
+    graded = "; ".join(
+        f"{name} {number.value:g} (grade {number.grade}: {number.source})"
+        for name, number in found.load.numbers
+    )
+    view = words.seen_from(job.paper.view)
+    said = [
+        TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
+        TitleLine(f"Where braking force goes, {view}", 5.0, job.paper.size),
+        TitleLine(
+            f"{interface.title}, made for {interface.native:g}; disc {job.mount.rotor:g}; diagram 1 : "
+            f"{layout.scale:g}, arrows 1 mm = {per:g} N"
+        ),
+        TitleLine(stands_words(found.stance, found.forces.turn), layout.letter),
+        TitleLine(found.slot.sentence, layout.letter),
+    ]
+    if found.slot.asks and found.slot.asks != found.slot.sentence:
+        said.append(TitleLine(found.slot.asks, 2.5))
+    small = (
+        f"Reckoned with {graded}. A smaller disc raises every force but the tyre's. What the tubes bear "
+        "stands "
+        "on the next page."
+    )
+    return [*said, TitleLine(small, 2.5), TitleLine(SCREEN, layout.letter)]
+
+
+def _bicycle(diagram: _Diagram, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> None:
+    """Draw axle, disc, tyre's contact, tubes and mount at the diagram's scale."""
+    drawing, scale, half = diagram.drawing, diagram.layout.scale, diagram.layout.road
+    axle, rotor = diagram.at((0.0, 0.0)), placement.rotor
+    drawing.draw(circle(axle, 5.0), THICK, _LAYER)
+    drawing.draw(circle(axle, 2.0 * rotor.radius / scale), THIN, _LAYER)
+    drawing.draw(circle(axle, 2.0 * (rotor.radius - rotor.track) / scale), HIDDEN, _LAYER)
+    low = diagram.look.heading(270.0 + found.forces.turn)
+    drawing.draw(arc(axle, found.load.tyre / scale, low - 25.0, low + 25.0), THICK, _LAYER)
+    contact, road = diagram.at(found.forces.contact), polar(diagram.look.heading(found.forces.turn))
+    drawing.draw(polyline([along(contact, (reach, road)) for reach in (-half, half)]), THIN, _LAYER)
+    for name, tube in tubes.items():
+        style = THICK if name == placement.host else THIN
+        for edge in outline(tube, (0.0, 0.0, 1.0), (*tube.n0, 0.0)):
+            up = edge[:, :2] @ np.asarray(tube.t0)
+            stops = np.append(up[up < _REACH], min(_REACH, up[-1]))
+            shown = zip(*(np.interp(stops, up, edge[:, axis]) for axis in (0, 1)), strict=True)
+            drawing.draw(polyline([diagram.at(point) for point in shown]), style, _LAYER)
+    near, far = (diagram.at(point) for point in screw_points(placement))
+    drawing.draw(polyline((near, far)), CHAIN, _LAYER)
+    for centre in (near, far):
+        drawing.draw(circle(centre, 2.4), THICK, _LAYER)
+
+
+def _arrow(diagram: _Diagram, name: str, at: Point, force: Point) -> None:
+    start = diagram.at(at)
+    end = (start[0] + diagram.look.sign * force[0] / diagram.per, start[1] + force[1] / diagram.per)
+    if math.dist(start, end) < 1.0:
+        return
+    diagram.drawing.show(Segment(name, start, end), THICK, _LAYER)
+    heading = angle_of((end[0] - start[0], end[1] - start[1]))
+    diagram.drawing.draw(arrow_head(end, heading), SOLID, _LAYER)
+
+
+def _rows(found: Loaded) -> list[tuple[str, str]]:
+    forces = found.forces
+    rows = [
+        ("brake at the tyre", f"{found.load.brake:.0f}"),
+        ("weight on the wheel", f"{found.load.wheel:.0f}"),
+        ("at the pads", f"{math.hypot(*forces.on_disc):.0f}"),
+        ("axle on the dropout", f"{math.hypot(*forces.axle):.0f}"),
+    ]
+    if found.slot.out is not None:
+        way = "out of" if found.slot.out > 0.0 else "into"
+        open_ = found.slot.unknown or found.slot.on_pads
+        worst = f", at {'most' if way == 'out of' else 'least'}" if open_ else ""
+        rows.append((f"{way} the slot{worst}", f"{abs(found.slot.out):.0f}"))
+    for screw in forces.screws:
+        rows.append((f"{screw.name} screw, across", f"{screw.shear:.0f}"))
+        if screw.pull:
+            rows.append((f"{screw.name} screw, pulled", f"{screw.pull:.0f}"))
+    return rows
+
+
+def _label(page: Page, per: float) -> None:
+    """Name the arrows, each where it covers nothing."""
+    names = {
+        "force on caliper": "disc on caliper",
+        "force on axle": "axle on dropout",
+        "force at tyre": "road on tyre",
+    }
+    for feature in tuple(page.drawing.features):
+        if isinstance(feature, Segment) and feature.name in names:
+            newtons = math.dist(feature.start, feature.end) * per
+            heading = angle_of((feature.end[0] - feature.start[0], feature.end[1] - feature.start[1]))
+            halfway = along(feature.end, (-2.0, polar(heading)))
+            text = f"{names[feature.name]} {newtons:.0f} N"
+            page.drawing.callout(text, (feature.end, halfway), page.zone, prefer=heading, clear=1.0)

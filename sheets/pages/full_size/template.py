@@ -1,0 +1,373 @@
+"""The side-view template: laid over the dropout, it shows where the mount goes."""
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from geometry.clearance.judged import listed, missing
+from geometry.core.plane import along, angle_of, arcs_in_box, polar, turned
+from geometry.mount.placement import MEETING, Placement
+from geometry.mount.standoff import UNDER_SHEET, proud, untold
+from geometry.tubes.tube import Tube, Vector, outline
+from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross, polyline
+from sheets.ink.paper import PAPERS
+from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet, Style
+from sheets.ink.tiling import Grid, mark_joins
+from sheets.job.read import Job
+from sheets.pages import title as words
+from sheets.pages.frame import Page, TitleLine, card, directions, finish, furnish, name_view, numbers
+from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
+from sheets.pages.full_size.slot_arrows import draw_push
+from sheets.pages.tiles import Large, extent_of, tiled
+from sheets.pages.view import Look, first_that_fits, lay_out, show_line
+from sheets.setup.setup import SetUp, begins_beyond
+
+_PAST_HOLE = 12.0
+"""How far mount face and hole line run past the holes, mm."""
+_PAST_FACE = 14.0
+"""How far a bolt axis stands out of the mount face, mm."""
+_PAST_BOSS = 5.0
+"""How far a bolt axis runs past the boss's foot, mm."""
+_STAY_SHOWN = 70.0
+"""How much of the second stay is shown, mm."""
+_ARC_PAST = 12.0
+"""How far the rotor's arcs run past the holes, degrees."""
+_BARE_FROM = 20.0
+"""Where the direction line of a tube that the job does not give starts, clear of the axle, mm."""
+
+
+def template(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> Sheet:
+    """Return the side-view sheet of a placement; raise FitError, with the overshoot in mm, if it is too big.
+
+    Page coordinates are the side view's, x mirrored for the inboard view, moved so that the axle lies at
+    the sheet's `axle`. With a set-up, clearances that fail are stamped, nearest points marked, and the
+    caliper's room shown to cut out where the page has room for it.
+    """
+    return stamped_to_fit(
+        placement,
+        setup,
+        sheet_of,
+        lambda stamp, marked, count: first_that_fits(
+            lambda aside: _drawn(job, placement, tubes, count, aside, stamp, marked)
+        ),
+    )
+
+
+def template_tiles(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str = "",
+    setup: SetUp | None = None,
+) -> tuple[Sheet, ...]:
+    """Return the side view on several pages of the job's paper, row by row; raise FitError for too many."""
+    return stamped_to_fit(
+        placement,
+        setup,
+        sheet_of,
+        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked),
+    )
+
+
+def _drawn(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str,
+    aside: float | None,
+    stamp: str,
+    setup: SetUp | None,
+) -> Sheet:
+    """Return the sheet with its view `aside` across the page; without a set-up it bears no marks."""
+    lines = _title(job, placement, tubes, sheet_of)
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
+    look = _draw_view(page, job, placement, tubes, aside, setup)
+    return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin)
+
+
+def _tiles(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    sheet_of: str,
+    stamp: str,
+    setup: SetUp | None,
+) -> tuple[Sheet, ...]:
+    lines = _title(job, placement, tubes, sheet_of)
+    large = Large(
+        "template",
+        f"{job.frame.id}: template",
+        job.paper.view,
+        extent_of(_must_show(job, placement)),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, setup, grid),
+        _draw_directions,
+    )
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
+
+
+def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
+    more = (
+        _lie_flat(job, placement, tubes),
+        words.boss_words(job, placement),
+        _unknown(placement, tubes),
+        words.slot_words(job, placement),
+    )
+    return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
+
+
+def _unknown(placement: Placement, tubes: Mapping[str, Tube]) -> str:
+    """Say beside which tubes nothing is known, and what that leaves open; nothing where all are placed."""
+    absent = _absent(placement, tubes)
+    names = [*absent, *(name for name, tube in tubes.items() if not tube.placed)]
+    if not names:
+        return ""
+    off = ", nor whether it holds the sheet off" if absent and tubes else ""
+    where = listed([words.plain(name) for name in names])
+    return f"What comes near the {where} is not known{off}: see the card."
+
+
+def _absent(placement: Placement, tubes: Mapping[str, Tube]) -> list[str]:
+    """Return the tubes of such an end that are not given."""
+    return [name for name in MEETING[placement.end] if name not in tubes]
+
+
+def _draw_directions(page: Page, look: Look) -> None:
+    directions(page, (("forward", look.heading(180.0)), ("up", 90.0)), look.sign, "wheel turns")
+
+
+def _draw_view(
+    page: Page,
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    aside: float | None,
+    setup: SetUp | None,
+    grid: Grid | None = None,
+) -> Look:
+    """Draw everything but title block and bars, and return how the view lies; a grid is that of tiles.
+
+    Tiles have the arrows of direction each, and not in the big drawing.
+    """
+    look = lay_out(page, _must_show(job, placement), job.paper.view, "template", aside=aside)
+    _draw_tubes(page, look, placement, tubes)
+    _draw_rotor(page, look, placement, whole=job.paper.disc == "whole")
+    _draw_mount(page, look, job, placement)
+    page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), THICK, "cut")
+    page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
+    if grid is not None:
+        mark_joins(page.drawing, grid)
+    draw_push(page, look, setup, job.axle.dummy / 2.0 + 6.0)
+    numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
+    if grid is None:
+        _draw_directions(page, look)
+    _label(page, look, job, placement)
+    mark_nearest(page, look, setup)
+    card(page)
+    cut_out(page, look, setup)
+    if grid is None:
+        name_view(page, job.paper.view, f"{job.paper.view.upper()} VIEW")
+    return look
+
+
+def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
+    """Say whether the sheet lies flat on the dropout, and what to do where it does not."""
+    thickness, view = job.dropout.thickness, job.paper.view
+    if thickness is None and view == "outboard":
+        return "Dropout thickness not given: see that no tube holds the sheet off the dropout."
+    if not tubes:
+        return "No tube given: see that none holds the sheet off the dropout."
+    if beyond := begins_beyond(placement, tubes):
+        return beyond
+    face = thickness if thickness is not None and view == "outboard" else 0.0
+    reach = placement.interface.x_far + UNDER_SHEET
+    high = proud(tubes.values(), face, view, reach)
+    side = "outer" if view == "outboard" else "inner"
+    if unknown := untold(tubes.values(), reach):
+        # A collar for one tube would be wrong where another, of unknown place, stands further out.
+        measure = " and ".join(missing(tube.name, tube) for tube in unknown)
+        names = " and ".join(words.plain(tube.name) for tube in unknown)
+        hold = "holds" if len(unknown) == 1 else "hold"
+        return f"Whether the {names} {hold} the sheet off the dropout is not known: {measure}."
+    if high is None or high.by < 0.05:
+        which = "No tube given" if _absent(placement, tubes) else "No tube"
+        return f"{which} is proud of the dropout's {side} face: the sheet lies flat on it."
+    return (
+        f"The {words.plain(high.tube)} is {high.by:.1f} proud of the dropout's {side} face: slip a collar "
+        f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube."
+    )
+
+
+def _must_show(job: Job, placement: Placement) -> list[Point]:
+    """Return side-view points that have to be on the sheet."""
+    face = placement.interface
+    ends = (face.x_near - _PAST_HOLE, face.x_far + _PAST_HOLE)
+    places = [(x, up) for x in ends for up in (0.0, face.h + _PAST_FACE)]
+    if face.family != "tab":
+        half = words.boss_size(job, placement)[0] / 2.0
+        for hole, x in (("near", face.x_near), ("far", face.x_far)):
+            foot = face.h - words.boss_length(job, placement, hole)
+            places += [(x - half, foot), (x + half, foot), (x, foot - _PAST_BOSS)]
+    mount = [along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in places]
+    around = job.axle.dummy / 2.0 + 6.0
+    if job.paper.disc == "whole":
+        around = max(around, placement.rotor.radius + 1.0)
+    return [*mount, (-around, -around), (around, around)]
+
+
+def _draw_tubes(page: Page, look: Look, placement: Placement, tubes: Mapping[str, Tube]) -> None:
+    """Draw edges and centre line of the host tube, and of the other stay where the job gives it."""
+    far = placement.interface.x_far + UNDER_SHEET
+    for name, tube in tubes.items():
+        host = name == placement.host
+        reach = far if host else _STAY_SHOWN
+        edges = outline(tube, (0.0, 0.0, 1.0), (*tube.n0, 0.0))
+        for edge, side in zip(edges, ("mount side", "far side"), strict=True):
+            style = THICK if host else THIN
+            show_line(page, look, _cut(edge, tube, reach), f"{name} edge, {side}", style, "tubes")
+        ends = [
+            along((0.0, 0.0), (tube.offset, tube.n0), (s, tube.t0))
+            for s in (tube.span[0] - 6.0, min(reach, tube.span[1]) + 4.0)
+        ]
+        show_line(page, look, ends, f"{name} centre line", CHAIN, "tubes")
+    if placement.host not in tubes:
+        t0 = turned(placement.t, -placement.tilt)
+        line = [along((0.0, 0.0), (s, t0)) for s in (_BARE_FROM, far)]
+        show_line(page, look, line, f"{placement.host} direction", CHAIN, "tubes")
+
+
+def _cut(edge: Vector, tube: Tube, reach: float) -> Vector:
+    """Return the part of a contour up to a distance `reach` up the tube."""
+    at = edge[:, :2] @ np.asarray(tube.t0)
+    if at[-1] <= reach or at[0] >= reach:
+        return edge
+    stops = np.append(at[at < reach], reach)
+    return np.column_stack([np.interp(stops, at, edge[:, axis]) for axis in range(3)])
+
+
+def _draw_rotor(page: Page, look: Look, placement: Placement, whole: bool = False) -> None:
+    """Draw the disc's edge and the inner edge of its track, beside the mount or as whole circles."""
+    if whole:
+        for name, radius, style in _disc_lines(placement):
+            page.drawing.show(Circle(name, look.origin, 2.0 * radius), style, "rotor")
+        return
+    turns = [math.degrees(math.atan2(h.centre[1], h.centre[0])) for h in placement.holes]
+    middle = math.degrees(
+        math.atan2(
+            sum(math.sin(math.radians(a)) for a in turns), sum(math.cos(math.radians(a)) for a in turns)
+        )
+    )
+    half = max(abs((a - middle + 180.0) % 360.0 - 180.0) for a in turns) + _ARC_PAST
+    start = (look.heading(middle) - half) % 360.0
+    low, high = page.zone[:2], page.zone[2:]
+    for name, radius, style in _disc_lines(placement):
+        pieces = sorted(
+            (max(a + shift, start), min(b + shift, start + 2.0 * half))
+            for shift in (-360.0, 0.0, 360.0)
+            for a, b in arcs_in_box(look.origin, radius, low, high)
+        )
+        kept: list[tuple[float, float]] = []
+        for a, b in pieces:
+            if kept and a <= kept[-1][1] < b:
+                # A whole circle comes in turns; where one ends the next goes on.
+                kept[-1] = (kept[-1][0], b)
+            elif a < b:
+                kept.append((a, b))
+        # Parts are counted forward round the wheel, whichever way that is on the page.
+        kept = [(a, b) for a, b in kept if b - a > 2.0][:: 1 if look.sign > 0.0 else -1]
+        for i, (a, b) in enumerate(kept):
+            part = f", part {i + 1}" if len(kept) > 1 else ""
+            page.drawing.show(Arc(f"{name}{part}", look.origin, 2.0 * radius, a, b), style, "rotor")
+
+
+def _disc_lines(placement: Placement) -> tuple[tuple[str, float, Style], ...]:
+    """Return the disc's lines: name, radius and style."""
+    rotor = placement.rotor
+    return (
+        ("rotor edge", rotor.radius, PHANTOM),
+        ("brake track, inner edge", rotor.radius - rotor.track, HIDDEN),
+    )
+
+
+def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
+    """Draw holes with their crosses, and for posts and flats the face, the bolt axes and the bosses."""
+    face, t, n = placement.interface, placement.t, placement.n
+
+    def at(x: float, up: float) -> Point:
+        return look.page(along((0.0, 0.0), (x, t), (up, n)))
+
+    line = Segment(
+        "hole line" if face.family == "tab" else "mount face",
+        at(face.x_near - _PAST_HOLE, face.h),
+        at(face.x_far + _PAST_HOLE, face.h),
+    )
+    page.drawing.show(line, CHAIN if face.family == "tab" else THICK, "mount")
+    turn = look.heading(angle_of(t))
+    diameter = words.boss_size(job, placement)[0]
+    for hole, x in zip(placement.holes, (face.x_near, face.x_far), strict=True):
+        length = words.boss_length(job, placement, hole.name)
+        centre = look.page((hole.centre[0], hole.centre[1]))
+        tab = face.family == "tab"
+        page.drawing.show(Circle(f"hole {hole.name}", centre, hole.diameter), THICK if tab else THIN, "drill")
+        page.drawing.draw(cross(centre, hole.diameter / 2.0 + 3.5, turn=turn), THIN, "drill")
+        if tab:
+            continue
+        reach = length + _PAST_BOSS
+        axis = Segment(f"bolt axis {hole.name}", at(x, face.h + _PAST_FACE), at(x, face.h - reach))
+        page.drawing.show(axis, CHAIN, "mount")
+        half = diameter / 2.0
+        corners = ((x - half, 0.0), (x - half, length), (x + half, length), (x + half, 0.0))
+        boss = Curve(f"boss {hole.name}", tuple(at(u, face.h - down) for u, down in corners))
+        page.drawing.show(boss, THIN, "mount")
+        # The hole runs in the paper's plane, as a drawing's dashed walls say; the ring is no hole to drill.
+        for wall in (x - hole.diameter / 2.0, x + hole.diameter / 2.0):
+            page.drawing.draw(polyline((at(wall, face.h), at(wall, face.h - length))), HIDDEN, "mount")
+
+
+def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
+    """Name what is on the drawing, each name where it covers nothing."""
+    face, drawing, zone = placement.interface, page.drawing, page.zone
+    outward, up_tube = look.heading(angle_of(placement.n)), look.heading(angle_of(placement.t))
+    for hole in placement.holes:
+        centre = look.page(hole.centre[:2])
+        text = f"{hole.name}: drill Ø{hole.diameter:g}" if face.family == "tab" else hole.name
+        drawing.callout(text, (centre,), zone, prefer=outward, clear=hole.diameter / 2.0 + 1.0)
+    radius = job.axle.dummy / 2.0
+    drawing.callout(f"axle: cut out Ø{job.axle.dummy:g}", (look.origin,), zone, prefer=300.0, clear=radius)
+    for feature in tuple(drawing.features):
+        match feature:
+            case Segment(name="mount face", start=(x1, y1), end=(x2, y2)):
+                middle = ((x1 + x2) / 2.0, (y1 + y2) / 2.0)
+                drawing.callout("mount face", (feature.end, feature.start, middle), zone, prefer=up_tube)
+            case Arc(name="rotor edge" | "rotor edge, part 1"):
+                text = f"disc {job.mount.rotor:g}"
+                drawing.callout(text, _along_arc(feature), zone, prefer=outward)
+            case Arc(name="brake track, inner edge" | "brake track, inner edge, part 1"):
+                text = f"track, {placement.rotor.track:g} wide"
+                drawing.callout(text, _along_arc(feature), zone, prefer=outward)
+            case Circle(name="rotor edge"):
+                drawing.callout(f"disc {job.mount.rotor:g}", _round(feature, outward), zone, prefer=outward)
+            case Circle(name="brake track, inner edge"):
+                text = f"track, {placement.rotor.track:g} wide"
+                drawing.callout(text, _round(feature, outward), zone, prefer=outward)
+            case Segment(name=name) if name.endswith((" centre line", " direction")):
+                tube = name.removesuffix(" centre line").removesuffix(" direction")
+                drawing.callout(words.plain(tube), (feature.end,), zone, prefer=up_tube)
+
+
+def _along_arc(arc: Arc) -> list[Point]:
+    """Return points on an arc to label it at, off its middle, where the mount is not."""
+    radius, run = arc.diameter / 2.0, arc.end - arc.start
+    return [along(arc.centre, (radius, polar(arc.start + share * run))) for share in (0.1, 0.9, 0.5)]
+
+
+def _round(circle: Circle, away: float) -> list[Point]:
+    """Return points all round a circle to label it at, beginning off the mount's side."""
+    turns = (90.0, -90.0, 120.0, -120.0, 150.0, -150.0, 180.0, 60.0, -60.0)
+    return [along(circle.centre, (circle.diameter / 2.0, polar(away + turn))) for turn in turns]

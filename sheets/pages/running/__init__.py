@@ -1,0 +1,1 @@
+"""Pages of running text: setup card, traveller, measuring sheet, proof, lists."""

@@ -1,0 +1,187 @@
+"""The measuring sheet: what `start` will ask, to be noted at the bench by pencil or in the form."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import THICK, THIN, box
+from sheets.ink.records import Field, Paper, Sheet
+from sheets.pages.frame import Page, finish
+from sheets.pages.running.blank_figures import figures
+
+MARGIN = 10.0
+"""Border left white, mm; common practice, no source."""
+
+_LAYER = "form"
+_CAPTION = 2.5
+_BOX = 9.0
+"""Height of a box to write in, mm."""
+_ROW = _BOX + 5.6
+"""Height of a row of boxes with its captions, mm."""
+_GAP = 3.0
+_INSET = 0.4
+_TUBE_NAME = 22.0
+
+# A row of boxes: key, caption with what may be written, share of the row's width.
+_Cells = Sequence[tuple[str, str, float]]
+_WHO: _Cells = (
+    ("frame.id", "number or short name", 1.0),
+    ("frame.name", "name", 1.3),
+    ("frame.maker", "maker", 1.5),
+)
+_MOUNT_1: _Cells = (
+    ("mount.end", "end: rear, front", 1.0),
+    ("axle.kind", "axle: quick release, thru axle", 1.35),
+    ("axle.system", "width x axle: 142x12", 1.1),
+    ("axle.pocket", "P pocket, if not usual", 1.05),
+)
+_MOUNT_2: _Cells = (
+    ("mount.interface", "mount: is-rear, post, flat-rear...", 1.45),
+    ("mount.native", "made for disc", 0.8),
+    ("mount.rotor", "disc fitted", 0.7),
+    ("mount.host", "on: chainstay, seatstay", 1.1),
+    ("other.stay", "other stay: yes, no", 0.9),
+)
+_DROPOUT: _Cells = (
+    ("dropout.thickness", "T dropout thick", 0.95),
+    ("dropout.slot", "D slot opens", 0.8),
+    ("dropout.slot_from", "D from: tube, plumb", 1.15),
+    ("boss.thickness", "tab thick", 0.7),
+    ("boss.diameter", "post or boss outside", 1.15),
+    ("boss.length", "and length", 0.7),
+)
+_STANCE: _Cells = (
+    ("stance.leg", "L leg to ground", 0.95),
+    ("stance.head", "or head angle", 0.9),
+    ("stance.rake", "and rake", 0.7),
+    ("stance.axle_to_crown", "and axle to crown", 1.05),
+    ("stance.chainstay", "C chainstay to ground", 1.25),
+)
+_BENCH_1: _Cells = (
+    ("axle.dummy", "dummy axle", 0.7),
+    ("process.method", "tig, fillet-braze, silver-braze", 1.5),
+    ("process.material", "tube and mount: CrMo...", 1.2),
+    ("process.filler", "filler", 1.0),
+)
+_BENCH_2: _Cells = (
+    ("bench.spacers", "spacers in the drawer: 10 5 5 3 1 0.5", 2.3),
+    ("bench.pins", "pins", 0.8),
+    ("bench.plate", "plate thick", 0.7),
+    ("paper.size", "paper", 0.6),
+    ("paper.view", "read from: outboard, inboard", 1.6),
+)
+_TUBES = ("chainstay", "seatstay", "fork-leg")
+_COLUMNS = (
+    ("place.1.at", "at 1"),
+    ("place.1.outside", "outside 1"),
+    ("place.2.at", "at 2"),
+    ("place.2.outside", "outside 2"),
+    ("place.3.at", "at 3"),
+    ("place.3.outside", "outside 3"),
+    ("wall", "wall"),
+    ("outset", "O outset"),
+    ("splay", "S splay"),
+    ("included", "A angle"),
+)
+_STEPS = (
+    "Measure the metal, not the catalogue. Millimetres and degrees; inches so: 3/4 in. Oval: height x width.",
+    "Leave empty what you cannot measure. In the form, then:  dropleaf start --from THIS.pdf",
+)
+
+
+def blank(paper: Paper) -> Sheet:
+    """Return the measuring sheet on a paper: lettered boxes, figures, and a form field over each box.
+
+    A field is called by its question's key; a place on a tube has two, ".at" and ".outside".
+    """
+    drawing, fields = Drawing(), list[Field]()
+    inset = MARGIN + THICK.width
+    live = (inset, inset, paper.width - inset, paper.height - inset)
+    y = _head(drawing, live)
+    y = _cells(drawing, fields, live, y, _WHO)
+    y = _cells(drawing, fields, live, y, _MOUNT_1)
+    y = _cells(drawing, fields, live, y, _MOUNT_2)
+    y = figures(drawing, (live[0], live[2]), y - 1.0) - 2.0
+    y = _tubes(drawing, fields, live, y)
+    for cells in (_DROPOUT, _STANCE, _BENCH_1, _BENCH_2):
+        y = _cells(drawing, fields, live, y, cells)
+    y = _note(drawing, fields, live, y)
+    page = Page(paper, MARGIN, drawing, live)
+    return finish(page, "blank", f"Measuring sheet, {paper.name}", "outboard", (live[0], y), fields)
+
+
+def _head(drawing: Drawing, live: tuple[float, float, float, float]) -> float:
+    left, _, right, top = live
+    foot = top - 21.5
+    drawing.draw(box((left, foot), (right, top)), THICK, _LAYER)
+    drawing.letter("Measuring sheet", (left + 2.0, top - 8.8), 7.0, layer=_LAYER)
+    drawing.letter(
+        "not to scale, nothing is measured on it", (right - 2.0, top - 8.8), 2.5, 1.0, layer=_LAYER
+    )
+    for i, line in enumerate(_STEPS):
+        drawing.letter(line, (left + 2.0, top - 15.2 - i * 4.2), 2.5, layer=_LAYER)
+    return foot - 1.6
+
+
+def _cells(
+    drawing: Drawing, fields: list[Field], live: tuple[float, float, float, float], top: float, cells: _Cells
+) -> float:
+    """Draw a row of captioned boxes with their fields and return where the next row begins."""
+    left, _, right, _ = live
+    room = right - left - _GAP * (len(cells) - 1)
+    share = sum(part for _, _, part in cells)
+    x = left
+    for key, caption, part in cells:
+        wide = room * part / share
+        drawing.letter(caption, (x, top - _CAPTION - 0.6), _CAPTION, layer=_LAYER)
+        _field(drawing, fields, key, caption, (x, top - 4.2 - _BOX, x + wide, top - 4.2))
+        x += wide + _GAP
+    return top - _ROW
+
+
+def _note(
+    drawing: Drawing, fields: list[Field], live: tuple[float, float, float, float], top: float
+) -> float:
+    """Draw the box for anything else, down to the foot of the page, and return its lower edge."""
+    left, low, right, _ = live
+    foot = low + THIN.width
+    drawing.letter("anything to remember", (left, top - _CAPTION - 0.6), _CAPTION, layer=_LAYER)
+    _field(drawing, fields, "frame.note", "anything to remember", (left, foot, right, top - 4.2), "lines")
+    return foot
+
+
+def _tubes(
+    drawing: Drawing, fields: list[Field], live: tuple[float, float, float, float], top: float
+) -> float:
+    """Draw the tubes' table and return where the next row begins."""
+    left, _, right, _ = live
+    wide = (right - left - _TUBE_NAME) / len(_COLUMNS)
+    for i, (_, caption) in enumerate(_COLUMNS):
+        middle = left + _TUBE_NAME + (i + 0.5) * wide
+        drawing.letter(caption, (middle, top - 3.4), _CAPTION, 0.5, layer=_LAYER)
+    y = top - 4.6
+    for tube in _TUBES:
+        name = tube.replace("-", " ")
+        drawing.letter(name, (left, y - _BOX / 2.0 - 1.75), 3.5, layer=_LAYER)
+        for i, (key, caption) in enumerate(_COLUMNS):
+            x = left + _TUBE_NAME + i * wide
+            if key == "included" and tube != "seatstay":
+                continue
+            place = (x, y - _BOX, x + wide, y)
+            _field(drawing, fields, f"tubes.{tube}.{key}", f"{name}: {caption}", place)
+        y -= _BOX
+    return y - 2.4
+
+
+def _field(
+    drawing: Drawing,
+    fields: list[Field],
+    key: str,
+    label: str,
+    place: tuple[float, float, float, float],
+    kind: Literal["text", "lines"] = "text",
+) -> None:
+    left, low, right, top = place
+    drawing.draw(box((left, low), (right, top)), THIN, _LAYER)
+    inner = (left + _INSET, low + _INSET, right - _INSET, top - _INSET)
+    fields.append(Field(key, label, inner, kind))

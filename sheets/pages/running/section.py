@@ -1,0 +1,247 @@
+"""The card's section: dropout, mount, pieces, hub end and disc, cut through the axle along n.
+
+Page X runs from the axle out along the mount's normal n, page Y outboard; full size, with a bar of its own.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from geometry.fixture.fixture import Fixture
+from geometry.mount.placement import Placement
+from geometry.mount.spacers import Choice
+from geometry.mount.stack import BuildUp
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, box, polyline
+from sheets.ink.placing import Box
+from sheets.ink.records import Commands, Curve, Point, Segment
+from sheets.job.read import Job
+from sheets.pages import title as words
+
+_HUB_RADIUS = 12.0
+_DROPOUT_RADIUS = 22.0
+_PLATE = 8.0
+"""Thickness at which a plate is drawn that the job does not give, mm."""
+_PIECE = 8.0
+_BROKEN = 3.0
+"""How far a bar is shown past the mount that hangs on it, mm."""
+_COLLAR = 6.0
+"""Wall at which a collar is drawn, mm."""
+_HATCH = 2.2
+_BAR = 50.0
+_BAR_ROW = 7.0
+_NAMES = 52.0
+_At = Callable[[float, float], Point]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A section ready to draw: its size in mm, and what it needs."""
+
+    job: Job
+    placement: Placement
+    build_up: BuildUp | None
+    choice: Choice | None
+    fixture: Fixture | None = None
+
+    @property
+    def levels(self) -> tuple[float, float]:
+        """Return the lowest and highest z shown."""
+        rotor, thickness = self.placement.rotor, self.job.dropout.thickness or 0.0
+        low, high = self._mount_z
+        plate, bar = self._plate_z or (0.0, 0.0), self._bar_z or (0.0, 0.0)
+        inner = rotor.inner_face_z if rotor.inner_face_z is not None else 0.0
+        return min(low, inner - 4.0, plate[0], bar[0]) - 2.0, max(high, thickness, plate[1], bar[1]) + 3.0
+
+    @property
+    def reach(self) -> float:
+        """Return how far out from the axle is shown."""
+        fix = self.fixture
+        crown = 0.0 if fix is None or fix.bar is None else fix.level + fix.bar[1] + 2.0
+        return max(self.placement.interface.h + 14.0, self.placement.rotor.radius + 2.0, crown)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Return width and height on paper, names and bar included."""
+        low, high = self.levels
+        return _DROPOUT_RADIUS + self.reach + 8.0 + _NAMES, high - low + _BAR_ROW
+
+    @property
+    def _mount_z(self) -> tuple[float, float]:
+        face, z = self.placement.interface, self.placement.lateral_z
+        if face.family == "tab":
+            return z - self.job.process.facing, z + words.tab_thickness(self.job, self.placement)
+        half = words.boss_size(self.job, self.placement)[0] / 2.0
+        return z - half, z + half
+
+    @property
+    def _plate_z(self) -> tuple[float, float] | None:
+        if self.build_up is None:
+            return None
+        start = self.build_up.start_z
+        thick = self.fixture.plate if self.fixture else self.job.bench.plate or _PLATE
+        return (start - thick, start) if self.build_up.plate_face == "inside" else (start, start + thick)
+
+    @property
+    def _bar_z(self) -> tuple[float, float] | None:
+        """Return from where to where a fixture's bar is shown: past the mount its rest is broken off."""
+        fix = self.fixture
+        if fix is None or fix.bar is None:
+            return None
+        low, high = self._mount_z
+        if fix.face == "inside":
+            return fix.surface_z, min(fix.surface_z + fix.bar[0], high + _BROKEN)
+        return max(fix.surface_z - fix.bar[0], low - _BROKEN), fix.surface_z
+
+
+def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
+    """Draw a section with its lower-left corner at `corner`; return where its origin lies on the page."""
+    low, high = section.levels
+    origin = (corner[0] + _DROPOUT_RADIUS, corner[1] + _BAR_ROW - low)
+
+    def at(x: float, z: float) -> Point:
+        return origin[0] + x, origin[1] + z
+
+    def block(name: str, x: tuple[float, float], z: tuple[float, float], slant: float = 0.0) -> None:
+        corners = (at(x[0], z[0]), at(x[1], z[0]), at(x[1], z[1]), at(x[0], z[1]), at(x[0], z[0]))
+        drawing.show(Curve(name, corners), THICK, "section")
+        if slant:
+            drawing.draw(_hatch((*corners[0], *corners[2]), slant), THIN, "hatch")
+
+    job, placement = section.job, section.placement
+    face, rotor = placement.interface, placement.rotor
+    dummy = job.axle.dummy / 2.0
+    names: list[tuple[str, Point]] = []
+
+    drawing.draw(polyline((at(0.0, low), at(0.0, high))), CHAIN, "section")
+    for side in (-dummy, dummy):
+        drawing.draw(polyline((at(side, low), at(side, high))), THIN, "section")
+    _dropout(drawing, origin, job.dropout.thickness, placement.pocket, dummy)
+    names.append(("dropout inner face 0", at(_DROPOUT_RADIUS, 0.0)))
+    seat = placement.pocket
+    hub = (at(-_HUB_RADIUS, low), at(-_HUB_RADIUS, seat), at(_HUB_RADIUS, seat), at(_HUB_RADIUS, low))
+    drawing.draw(polyline(hub), PHANTOM, "section")
+    names.append((f"hub end {words.signed(seat)}", at(_HUB_RADIUS, seat)))
+    if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
+        block("disc", (_HUB_RADIUS + 3.0, rotor.radius), (rotor.inner_face_z, rotor.outer_face_z))
+        names.append(
+            (f"disc, outer face {words.signed(rotor.outer_face_z)}", at(rotor.radius, rotor.outer_face_z))
+        )
+        names.append(
+            (f"disc, inner face {words.signed(rotor.inner_face_z)}", at(rotor.radius, rotor.inner_face_z))
+        )
+    z_low, z_high = section._mount_z
+    z, stock = placement.lateral_z, job.process.facing
+    if face.family == "tab":
+        block("tab", (_DROPOUT_RADIUS, face.h + 9.0), (z_low, z_high), 1.0)
+        for side in (-face.hole.diameter.value / 2.0, face.hole.diameter.value / 2.0):
+            drawing.draw(polyline((at(face.h + side, z_low), at(face.h + side, z_high))), THIN, "section")
+        drawing.draw(polyline((at(face.h, z_low - 4.0), at(face.h, z_high + 4.0))), CHAIN, "section")
+        names.append((f"tab, inner face {words.signed(z)}", at(face.h + 9.0, z)))
+        if stock:
+            # The tab is set with its stock on; the line is where it is faced to.
+            drawing.draw(polyline((at(_DROPOUT_RADIUS, z), at(face.h + 9.0, z))), THIN, "section")
+            names.append((f"tab before facing {words.signed(z_low)}", at(face.h + 9.0, z_low)))
+    else:
+        # In this cut a long boss would seem to run into the dropout, beside which it lies; it is cut short.
+        length = min(words.boss_size(job, placement)[1], face.h - _DROPOUT_RADIUS - 4.0)
+        block(
+            "post" if face.family == "post" else "boss",
+            (face.h - length, face.h + stock),
+            (z_low, z_high),
+            1.0,
+        )
+        drawing.show(
+            Segment("screw line", at(face.h - length - 4.0, z), at(face.h + 10.0, z)), CHAIN, "section"
+        )
+        if stock:
+            drawing.draw(polyline((at(face.h, z_low), at(face.h, z_high))), THIN, "section")
+            names.append((f"{stock:g} left for facing", at(face.h + stock, z_high)))
+        names.append((f"{words.middle_line(placement)} {words.signed(z)}", at(face.h + 10.0, z)))
+    _plate_and_pieces(drawing, section, at, names)
+    edge = origin[0] + section.reach + 8.0
+    zone: Box = (corner[0], corner[1], corner[0] + section.size[0], origin[1] + high + 20.0)
+    drawing.column(names, edge, zone, height=2.5)
+    _own_bar(drawing, corner)
+    return origin
+
+
+def _dropout(drawing: Drawing, origin: Point, thickness: float | None, pocket: float, dummy: float) -> None:
+    """Draw the dropout's two halves with the pocket, or its inner face alone for want of a thickness."""
+    x0, z0 = origin
+    step = max(_HUB_RADIUS + 1.0, dummy + 1.0)
+    for side in (-1.0, 1.0):
+        far, near, pit = x0 + side * _DROPOUT_RADIUS, x0 + side * dummy, x0 + side * step
+        if thickness is None:
+            drawing.draw(polyline(((near, z0), (far, z0))), THICK, "section")
+            continue
+        top = z0 + thickness
+        profile = ((near, z0 + pocket), (pit, z0 + pocket), (pit, z0), (far, z0), (far, top), (near, top))
+        drawing.draw(polyline(profile, closed=True), THICK, "section")
+        low_x, high_x = sorted((pit, far))
+        drawing.draw(_hatch((low_x, z0, high_x, top), -1.0), THIN, "hatch")
+
+
+def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[tuple[str, Point]]) -> None:
+    """Draw the plate on the dummy axle and the chosen pieces between it and the mount."""
+    plate = section._plate_z
+    if plate is None or section.build_up is None:
+        return
+    h, dummy = section.placement.interface.h, section.job.axle.dummy / 2.0
+    fix, bar = section.fixture, section._bar_z
+    end = h + 12.0 if fix is None or fix.bar is None else fix.level + fix.bar[1]
+    outline = (at(dummy, plate[0]), at(end, plate[0]), at(end, plate[1]), at(dummy, plate[1]))
+    drawing.draw(polyline(outline, closed=True), HIDDEN, "section")
+    plate_name = "plate on the dummy axle" if fix is None else "fixture's plate"
+    names.append((plate_name, at(end, (plate[0] + plate[1]) / 2.0)))
+    z = section.build_up.start_z
+    way = 1.0 if section.build_up.plate_face == "inside" else -1.0
+    if fix is not None and fix.collar:
+        low, high = sorted((z, z + way * fix.collar))
+        for side in (-1.0, 1.0):
+            inner, outer = sorted((side * dummy, side * (dummy + _COLLAR)))
+            drawing.draw(box(at(inner, low), at(outer, high)), THICK, "section")
+        names.append((f"collar {fix.collar:g}", at(dummy + _COLLAR, (low + high) / 2.0)))
+    if fix is not None and bar is not None:
+        near, far = bar if fix.face == "inside" else bar[::-1]
+        corners = (at(fix.level, far), at(fix.level, near), at(end, near), at(end, far))
+        drawing.draw(polyline(corners), HIDDEN, "section")
+        names.append(("fixture's bar", at(end, (bar[0] + bar[1]) / 2.0)))
+    if section.choice is None:
+        return
+    pieces = section.choice.best.pieces
+    if fix is not None and fix.spacer is not None and not section.choice.reached:
+        pieces = (fix.spacer,)
+    for piece in pieces:
+        low, high = sorted((z, z + way * piece))
+        drawing.draw(box(at(h - _PIECE, low), at(h + _PIECE, high)), THICK, "section")
+        z += way * piece
+
+
+def _own_bar(drawing: Drawing, corner: Point) -> None:
+    start, end = (corner[0] + 2.0, corner[1] + 1.5), (corner[0] + 2.0 + _BAR, corner[1] + 1.5)
+    drawing.show(Segment("section bar", start, end), THICK, "scale")
+    for i in range(6):
+        x = start[0] + 10.0 * i
+        drawing.draw(polyline(((x, start[1]), (x, start[1] + 1.8))), THIN, "scale")
+    drawing.letter("0", (start[0], start[1] + 2.4), 2.5, 0.5, layer="scale")
+    drawing.letter(
+        "50 mm: section through the axle at full size, seen along the mount line",
+        (end[0] - 4.0, start[1] + 2.4),
+        2.5,
+        layer="scale",
+    )
+
+
+def _hatch(area: Box, slant: float) -> Commands:
+    """Return 45 degree hatch lines over an upright box, rising to the right for slant +1, falling for -1."""
+    left, low, right, top = area
+    lines: list[Commands] = []
+    wide, high = right - left, top - low
+    offset = _HATCH
+    while offset < wide + high:
+        a = (min(offset, wide), max(0.0, offset - wide))
+        b = (max(0.0, offset - high), min(offset, high))
+        points = [(left + x if slant < 0 else right - x, low + y) for x, y in (a, b)]
+        lines.append(polyline(points))
+        offset += _HATCH
+    return tuple(command for line in lines for command in line)

@@ -1,0 +1,285 @@
+"""The traveller: the paper that follows the frame through the shop and is filed with it.
+
+On paper it is written on; in the packet the same boxes are fields of a form. It is a record, and no test.
+"""
+
+from dataclasses import dataclass
+
+from fonts.drafting import width, wrap
+from fonts.faces import Face, choose
+from geometry.core.plane import short
+from geometry.mount.placement import Placement
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import SOLID, THICK, box, polyline
+from sheets.ink.paper import PAPERS
+from sheets.ink.placing import Box
+from sheets.ink.qr import qr
+from sheets.ink.records import Sheet
+from sheets.job.read import Job
+from sheets.pages import title as words
+from sheets.pages.flow import PITCHES, READ, SMALL
+from sheets.pages.frame import Page, finish, fitting, lowered
+from sheets.pages.running.traveller_form import CELL, LAYER, Cell, Form, Kind
+from sheets.pages.running.traveller_readings import readings
+from sheets.pages.running.traveller_steps import STOP, steps, targets
+from sheets.setup.setup import SetUp
+from sheets.words.slot import opens
+
+RECORD = "This packet is a record: it is no test, and no claim of conformity."
+_MOST_PAGES = 2
+_QR = 24.0
+"""Side of the code with the white round it, mm."""
+_HEADER = _QR + 1.0
+_HEADER_LATER = 8.5
+_FOOT = 5.4
+_PAD = 2.0
+_FAILED_ROW = 7.6
+_FAILED = (4, 12)
+"""Fewest and most lines for readings that fail."""
+_NOTE = 21.0
+_METHODS = {"tig": "TIG", "fillet-braze": "fillet braze", "silver-braze": "silver braze"}
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """What ties the paper to its job: a short digest of the job file, the packet's revision, the code."""
+
+    digest: str
+    revision: int
+    code: str
+
+
+def traveller(
+    job: Job, placement: Placement, setup: SetUp, identity: Identity, own: Face | None = None
+) -> tuple[Sheet, ...]:
+    """Return the traveller's sheets, two as a rule; FitError where the paper is too narrow.
+
+    `own` is the job's own face for characters that the project's lacks; InputError names the key of a text
+    that has others. A sheet's `axle` is its corner: nothing on it lies in the axes of the bicycle.
+    """
+    for key, text in _typed(job, setup):
+        choose(text, "regular", own, key)
+    tried: list[Form] = []
+    for pitch in PITCHES:
+        tried.append(_fill(job, placement, setup, identity, own, pitch))
+        if len(tried[-1].pages) <= _MOST_PAGES:
+            break
+    form = min(tried, key=lambda each: len(each.pages))
+    paper = PAPERS[job.paper.size]
+    live = _live(job)
+    count = len(form.pages)
+    sheets = []
+    for number, (drawing, fields) in enumerate(zip(form.pages, form.fields, strict=True), start=1):
+        _foot(drawing, live, f"page {number} of {count}")
+        page = Page(paper, job.paper.margin, drawing, live)
+        title = f"{job.frame.id}: traveller, page {number}"
+        sheets.append(finish(page, "traveller", title, "outboard", (live[0], live[1]), fields))
+    return tuple(sheets)
+
+
+def _live(job: Job) -> Box:
+    paper, inset = PAPERS[job.paper.size], job.paper.margin + THICK.width
+    return inset, inset, paper.width - inset, paper.height - inset
+
+
+def _typed(job: Job, setup: SetUp) -> list[tuple[str, str]]:
+    """Return what was typed and is printed or filled in, by key, so that an error can name the key."""
+    frame, process, table = job.frame, job.process, job.traveller
+    found = {
+        "frame.name": frame.name,
+        "frame.maker": frame.maker,
+        "frame.customer": frame.customer,
+        "process.filler": process.filler,
+        "process.material": process.material,
+        "traveller.material_lot": table.material_lot,
+        "traveller.filler_lot": table.filler_lot,
+        "traveller.hub": table.hub,
+        "traveller.caliper": table.caliper,
+        **{f"traveller.heats.{tube}": heat for tube, heat in table.heats.given().items()},
+        **{f"operation {step.key}": f"{step.text} {step.hold}" for step in setup.operations},
+    }
+    return [(key, text) for key, text in found.items() if text]
+
+
+def _fill(
+    job: Job, placement: Placement, setup: SetUp, identity: Identity, own: Face | None, pitch: float
+) -> Form:
+    """Return the filled pages at a line pitch."""
+    live = _live(job)
+
+    def head(drawing: Drawing, number: int) -> float:
+        return _header(drawing, live, job, placement, identity, number)
+
+    form = Form(live, _FOOT, own, pitch, head)
+    _frame(form, job)
+    _used(form, job, placement)
+    pushed = "" if setup.load is None else setup.load.stamp
+    for stamp in (words.clearance_stamp(setup.clear.failed), pushed):
+        if stamp:
+            form.flow.paragraph(stamp, READ, "bold")
+    # What the builder's own row is warned of goes on record, small: sheets that are worked by bear it large.
+    for stamp in placement.stamps if placement.interface.own else ():
+        form.flow.paragraph(stamp, SMALL, "bold")
+    steps(form, setup, targets(job, placement, setup))
+    readings(form, setup)
+    _answers(form, identity)
+    return form
+
+
+def _header(
+    drawing: Drawing, live: Box, job: Job, placement: Placement, identity: Identity, number: int
+) -> float:
+    """Draw a page's header and return where the text below it begins; after the first page it is one line."""
+    left, _, right, top = live
+    heading = words.heading(job)
+    if number > 1:
+        marked = f"job {identity.digest}, revision {identity.revision}"
+        titles = ((f"{heading}: traveller", 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5))
+        title, height = fitting(titles, right - left - width(marked, 3.5) - 3.0 * _PAD)
+        drop = lowered(title, height, 6.0 - height)
+        foot = top - _HEADER_LATER - drop
+        drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+        drawing.letter(marked, (right - _PAD, top - 5.6 - drop), 3.5, 1.0, layer="title block")
+        drawing.letter(title, (left + _PAD, top - 6.0 - drop), height, layer="title block")
+        return foot - 1.0
+    code, side = qr(identity.code, (0.0, 0.0), _QR)
+    room = right - left - side - 2.0 * _PAD
+    title, height = fitting(
+        ((heading, 7.0), (job.frame.id, 7.0), (job.frame.id, 5.0), (job.frame.id, 3.5)), room
+    )
+    drop = lowered(title, height, 8.6 - height)
+    foot = min(top - _HEADER - drop, top - side - 1.0)
+    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+    # Drawn again where it belongs: only now is its side known.
+    code, side = qr(identity.code, (right - side - 0.5, top - side - 0.5), _QR)
+    drawing.draw(code, SOLID, "code")
+    top -= drop
+    drawing.letter(title, (left + _PAD, top - 8.6), height, layer="title block")
+    mount = f"Traveller, {placement.end.upper()}: {placement.interface.title.partition(',')[0]}"
+    for row in wrap(mount, 5.0, room)[:1]:
+        drawing.letter(row, (left + _PAD, top - 16.8), 5.0, layer="title block")
+    marked = f"{job.paper.size}, job {identity.digest}, revision {identity.revision}"
+    drawing.letter(marked, (left + _PAD, top - 23.0), 3.5, layer="title block")
+    return foot - 1.0
+
+
+def _foot(drawing: Drawing, live: Box, which: str) -> None:
+    """Set the line at the foot of each page: what the packet is, and which page of how many."""
+    left, low, right, _ = live
+    drawing.draw(polyline(((left, low + _FOOT - 1.0), (right, low + _FOOT - 1.0))), THICK, LAYER)
+    regular = choose("", "regular")
+    drawing.text(RECORD, (left + 0.8, low + 0.9), SMALL, regular)
+    drawing.text(which, (right - 0.8, low + 0.9), SMALL, regular, 1.0)
+
+
+def _frame(form: Form, job: Job) -> None:
+    """Set the head: whose frame it is, when, and what it is made of."""
+    frame, process, table = job.frame, job.process, job.traveller
+    form.cells(
+        [
+            Cell("head.frame", "frame", frame.id),
+            Cell("head.name", "name", frame.name or ""),
+            Cell("head.customer", "customer", frame.customer or ""),
+            Cell("head.maker", "maker", frame.maker or ""),
+        ]
+    )
+    form.cells(
+        [
+            Cell("head.started", "started, year-month-day", table.started or "", "date"),
+            Cell("head.due", "due, year-month-day", table.due or "", "date"),
+            Cell("head.process", "process", _METHODS.get(process.method or "", "")),
+            Cell("head.material", "material", process.material or ""),
+        ]
+    )
+    form.cells(
+        [
+            Cell("head.material-lot", "material lot", table.material_lot or ""),
+            Cell("head.filler", "filler", process.filler or ""),
+            Cell("head.filler-lot", "filler lot", table.filler_lot or ""),
+        ],
+        (1.0, 2.0, 1.0),
+    )
+
+
+def _used(form: Form, job: Job, placement: Placement) -> None:
+    """Set tubes with wall and heat number, and the parts really used, filled in with what the job says."""
+    form.heading("Really used: strike out and write over what is not so", CELL)
+    heats, tubes, brace = job.traveller.heats.given(), job.tubes.given(), job.tubes.brace
+    names = ("chainstay", "seatstay") if job.mount.end == "rear" else ("fork-leg",)
+    cells: list[Cell] = []
+    for name in names:
+        wall = tubes[name].wall if name in tubes else None
+        cells += _tube(name, wall, heats.get(name, ""))
+    if brace is not None or "brace" in heats:
+        cells += _tube("brace", brace.wall if brace else None, heats.get("brace", ""))
+    form.cells(cells, (1.0, 2.0) * (len(cells) // 2))
+    thick = f"{short(job.dropout.thickness)} thick" if job.dropout.thickness is not None else ""
+    form.cells(
+        [
+            Cell("part.dropout", "dropout", ", ".join(part for part in (placement.axle.name, thick) if part)),
+            Cell("part.hub", "hub", job.traveller.hub or ""),
+            Cell("part.rotor", "rotor", f"{job.mount.rotor:g}"),
+            Cell("part.caliper", "caliper", job.traveller.caliper or ""),
+        ],
+        (3.0, 4.0, 2.0, 4.0),
+    )
+    if placement.axle.kind == "quick release":
+        slot, stands = job.dropout.slot, job.stance.of(placement.end)
+        opened = "" if slot is None else opens(slot, placement.end, job.dropout.slot_from)
+        stood = "" if stands.angle is None else f"{stands.angle:.1f} degrees"
+        tube = "fork leg" if placement.end == "front" else "chainstay"
+        form.cells(
+            [
+                Cell("part.slot", "open slot: degrees forward, and of what", opened),
+                Cell("part.stance", f"{tube} to the ground", stood),
+            ],
+            (3.0, 1.0),
+        )
+
+
+def _tube(name: str, wall: float | None, heat: str) -> list[Cell]:
+    plain = words.plain(name)
+    return [
+        Cell(f"tube.{name}.wall", f"{plain}, wall", "" if wall is None else f"{wall:g}", "number"),
+        Cell(f"tube.{name}.heat", f"{plain}, heat number", heat),
+    ]
+
+
+def _answers(form: Form, identity: Identity) -> None:
+    """Set the lines for what was done about readings that fail, the owner's note and the revision line."""
+    flow = form.flow
+    after = 4.0 + _NOTE + CELL
+    least = 1.6 + flow.pitch * (READ + SMALL) + 5.4 + _FAILED[0] * _FAILED_ROW
+    form.together(least + after)
+    form.heading("When a reading fails: what was done", least)
+    flow.paragraph(f"{STOP} nobody works on before a reading that is out of its limits is answered here.")
+    shares = (2.4, 4.6, 1.3, 0.9, 1.4)
+    unit = (flow.right - flow.left) / sum(shares)
+    edges = [flow.left]
+    for share in shares:
+        edges.append(edges[-1] + share * unit)
+    heads = ("reading, and when", "what was done", "reads now", "initials", "date")
+    for head, x in zip(heads, edges, strict=False):
+        flow.put(head, x + 0.8, flow.y - 3.5, bold=True)
+    flow.y -= 4.6
+    rows = int((flow.y - flow.low - after) / _FAILED_ROW)
+    for row in range(1, max(_FAILED[0], min(_FAILED[1], rows)) + 1):
+        top = flow.y
+        flow.y -= _FAILED_ROW
+        for i, key in enumerate(("reading", "done", "now", "initials", "date")):
+            place = (edges[i], flow.y, edges[i + 1], top)
+            kind: Kind = "number" if key == "now" else "date" if key == "date" else "text"
+            form.field(f"failed.{row}.{key}", f"failed reading {row}: {heads[i]}", place, kind, size=SMALL)
+    flow.y -= 2.0
+    note = "owner's inspection note: what to look at before each ride and after a fall, and when to come back"
+    form.cells([Cell("inspection.note", note, kind="lines")], height=_NOTE)
+    flow.y -= 2.0
+    form.cells(
+        [
+            Cell("revision.this", "revision", f"{identity.revision}"),
+            Cell("revision.why", "changed by hand, and why"),
+            Cell("revision.initials", "initials"),
+            Cell("revision.date", "date", kind="date"),
+        ],
+        (1.2, 6.0, 1.0, 1.4),
+    )

@@ -1,0 +1,130 @@
+"""The traveller's readings: what a caliper must show, and a box for what it does show at each check point."""
+
+from collections.abc import Sequence
+
+from geometry.survey.reading import Reading
+from sheets.ink.marks import THIN, box, polyline
+from sheets.ink.placing import Box
+from sheets.pages.flow import READ, SMALL
+from sheets.pages.running.traveller_form import LAYER, Form
+from sheets.setup.setup import SetUp
+from sheets.words.readings import OFTEN
+
+_NAME, _TARGET, _LIMITS = 61.0, 17.6, 25.8
+"""Widths of the first columns, mm; the boxes share what is left."""
+_SHORT, _BOX = 36.0, 16.4
+"""On a narrow page the names give way, down to this, for boxes of this width, mm."""
+_ROW, _LINE = 7.0, 6.0
+"""Least height of a row, mm, room for handwriting, and of each line of boxes where a row has several."""
+_LAST = 2
+"""Boxes side by side at the last check point, where the verdict's repeats are written; more go below them.
+On a narrow page they stand one below the other."""
+
+
+def readings(form: Form, setup: SetUp) -> None:
+    """Set the table of readings with a box for each check point, struck out where a reading is not taken.
+
+    At the last one there are as many boxes as the verdict needs readings; they are one field of the form, in
+    which several readings stand apart by a semicolon.
+    """
+    flow = form.flow
+    form.heading("Readings, mm; target and limits as on the card", _ROW + 6.0)
+    flow.paragraph(" ".join((OFTEN, *setup.reading_words)))
+    points = [step.check for step in setup.operations if step.check]
+    _heads(form, points)
+    wide = _name(form, len(points))
+    faced = points.index("faced") if "faced" in points else len(points)
+    for reading in setup.readings:
+        names = flow.lines(reading.name, wide - 2.0)
+        pitch = flow.pitch * SMALL
+        beside = _beside(form, len(points))
+        lines = -(-reading.times // beside)
+        height = max(_ROW, len(names) * pitch + 0.8, lines * _LINE)
+        if form.together(height):
+            _heads(form, points)
+        top = flow.y
+        flow.y -= height
+        middle = (top + flow.y) / 2.0
+        for i, name in enumerate(names):
+            base = middle + (len(names) / 2.0 - i) * pitch - pitch + 0.28 * SMALL
+            flow.put(name, flow.left + 0.8, base)
+        flow.put(reading.mm.nominal, flow.left + wide, middle - 0.36 * READ, READ)
+        flow.put(_limits(reading), flow.left + wide + _TARGET, middle - 0.36 * SMALL)
+        for i, (point, place) in enumerate(zip(points, _boxes(form, len(points), top), strict=True)):
+            if _taken(reading, i >= faced):
+                last = i == len(points) - 1
+                label = f"{reading.name}, when {point}, mm; target {reading.mm.nominal}"
+                if last and reading.times > 1:
+                    label += f"; {reading.times} readings, a semicolon between them"
+                form.field(f"reading.{point}.{reading.key}", label, place, "number")
+                if last:
+                    _split(form, place, reading.times, beside)
+            else:
+                left, low, right, high = place
+                flow.drawing.draw(box((left, low), (right, high)), THIN, LAYER)
+                half = (low + high) / 2.0
+                flow.drawing.draw(polyline(((left + 5.0, half), (right - 5.0, half))), THIN, LAYER)
+        form.rule()
+
+
+def _split(form: Form, place: Box, times: int, beside: int) -> None:
+    """Rule a box into as many as there are readings to write in it."""
+    left, low, right, top = place
+    lines = -(-times // beside)
+    draw, high = form.flow.drawing.draw, (top - low) / lines
+    for i in range(1, lines):
+        draw(polyline(((left, low + i * high), (right, low + i * high))), THIN, LAYER)
+    for i in range(lines):
+        if beside > 1 and times - i * beside > 1:
+            middle, upper = (left + right) / 2.0, top - i * high
+            draw(polyline(((middle, upper - high), (middle, upper))), THIN, LAYER)
+
+
+def _beside(form: Form, count: int) -> int:
+    """Return how many boxes stand side by side at the last of so many check points."""
+    free = form.flow.right - form.flow.left - _SHORT - _TARGET - _LIMITS
+    return _LAST if free >= (count - 1 + _LAST) * _BOX else 1
+
+
+def _units(form: Form, count: int) -> int:
+    """Return how many boxes of one width the check points take."""
+    return count - 1 + _beside(form, count) if count else 0
+
+
+def _name(form: Form, count: int) -> float:
+    """Return the width of the column of names beside the boxes of so many check points, mm."""
+    left = form.flow.right - form.flow.left - _TARGET - _LIMITS - _units(form, count) * _BOX
+    return min(_NAME, max(_SHORT, left))
+
+
+def _boxes(form: Form, count: int, top: float) -> list[Box]:
+    flow = form.flow
+    left = flow.left + _name(form, count) + _TARGET + _LIMITS
+    wide = (flow.right - left) / max(1, _units(form, count))
+    edges = [left + i * wide for i in range(count)]
+    return [(x, flow.y, flow.right if i == count - 1 else x + wide, top) for i, x in enumerate(edges)]
+
+
+def _heads(form: Form, points: Sequence[str]) -> None:
+    flow = form.flow
+    base, wide = flow.y - 3.5, _name(form, len(points))
+    flow.put("reading", flow.left + 0.8, base, bold=True)
+    flow.put("target", flow.left + wide, base, bold=True)
+    flow.put("limits", flow.left + wide + _TARGET, base, bold=True)
+    for point, place in zip(points, _boxes(form, len(points), flow.y), strict=True):
+        flow.put(point, place[0] + 0.8, base, bold=True)
+    flow.y -= 4.6
+    form.rule()
+
+
+def _taken(reading: Reading, faced: bool) -> bool:
+    """Say whether a reading is taken at a check point: stock for facing is there before, and gone after."""
+    return reading.stage == "" or (reading.stage == "faced") == faced
+
+
+def _limits(reading: Reading) -> str:
+    printed = reading.mm
+    if printed.low is None or printed.high is None:
+        return "none known"
+    mark = "*" if reading.judged else ""
+    return f"{printed.low}{' to ' if printed.low.startswith('-') else '–'}{printed.high}{mark}"

@@ -1,0 +1,1 @@
+"""Strips of paper to bend round tubes, bosses, tabs and braces."""

@@ -1,0 +1,76 @@
+"""The wrap of a brace tube between the stays: the copes of both its ends."""
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from geometry.core.plane import angle_of
+from geometry.tubes.crossing import between, tube_against
+from geometry.tubes.tube import Station, Tube, centre, locate
+from sheets.job.read import Job
+from sheets.pages.wraps.strip import Strip
+from sheets.pages.wraps.tube import PAST, Mark, strips_on
+
+
+def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list[str]]:
+    """Return the strips of the job's brace, and what has to be said; GeometryError where it misses a stay."""
+    brace = job.tubes.brace
+    assert brace is not None
+    chainstay, seatstay = tubes["chainstay"], tubes["seatstay"]
+    radius = brace.diameter / 2.0
+    up = between(chainstay, brace.on_chainstay, seatstay, brace.on_seatstay, radius)
+    down = between(seatstay, brace.on_seatstay, chainstay, brace.on_chainstay, radius)
+    body = brace_tube(chainstay, brace.on_chainstay, seatstay, brace.on_seatstay, brace.diameter)
+    marks: list[Mark] = []
+    said: list[str] = []
+    for stay, way in ((chainstay, down), (seatstay, up)):
+        for curve in tube_against(way, stay, name="brace"):
+            s, turn, _ = locate(body, curve.space)
+            name = curve.name.replace("entry side", f"cope at the {stay.name}")
+            marks.append(Mark(name, "edge", s, np.unwrap(turn), f"{stay.name}, cut"))
+            said += curve.words
+    start, end = body.span[0] + _SPARE, body.span[1] - _SPARE
+    ends = [float(each) for mark in marks for each in (mark.s.min(), mark.s.max())]
+    blank = Strip(
+        title="brace wrap",
+        tube=body,
+        low=max(body.span[0], min(ends) - PAST),
+        high=min(body.span[1], max(ends) + PAST),
+        lines=(),
+        punches=(),
+        zero=start,
+        rate=math.cos(math.radians(body.splay)),
+        middle="rear side",
+        up="to the seatstay",
+        inside=(),
+        notes=(
+            f"Brace: Ø{brace.diameter:g}, the stays' centre lines "
+            f"{(end - start) / math.cos(math.radians(body.splay)):.1f} apart along it.",
+        ),
+        paper=job.wrap.paper,
+    )
+    strips, why = strips_on(blank, marks, None)
+    return strips, [*said, *why]
+
+
+_SPARE = 60.0
+"""How far the brace is drawn past the stays' centre lines, mm: a cope reaches past them."""
+
+
+def brace_tube(first: Tube, s_first: float, second: Tube, s_second: float, diameter: float) -> Tube:
+    """Return a brace as a tube, from one centre line to another's and a little on."""
+    a, b = centre(first, s_first), centre(second, s_second)
+    direction = angle_of((float(b[0] - a[0]), float(b[1] - a[1])))
+    way = Tube("brace", direction, (Station(0.0, diameter, diameter),))
+    start, end = (float(point[:2] @ np.asarray(way.t0)) for point in (a, b))
+    slope = float(b[2] - a[2]) / (end - start)
+    ends = (start - _SPARE, end + _SPARE)
+    return Tube(
+        name="brace",
+        direction=direction,
+        stations=tuple(Station(s, diameter, diameter) for s in ends),
+        offset=float(a[:2] @ np.asarray(way.n0)),
+        outset=float(a[2]) - start * slope,
+        splay=-math.degrees(math.atan(slope)),
+    )

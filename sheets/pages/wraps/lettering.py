@@ -1,0 +1,166 @@
+"""What is lettered on a strip: ticks and their distances, names, arrows and notes, each where it has room."""
+
+import math
+import re
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fonts.drafting import LINE_PITCH, width, wrap
+from geometry.core.errors import FitError
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import SOLID, THICK, THIN, arrow_head, polyline
+from sheets.ink.placing import Box, overlaps
+from sheets.ink.records import Point
+from sheets.pages.wraps.strip import READ, SMALL, Laid, holes
+
+_TICK = 2.0
+_ARROW = 8.0
+_AIR = 2.0
+_FEW = 0.6
+
+
+def draw_words(drawing: Drawing, laid: Laid, frame_id: str) -> None:
+    """Letter a strip on which all lines are drawn; what finds no room on it is left out."""
+    _ticks(drawing, laid)
+    _labels(drawing, laid)
+    _middle_words(drawing, laid)
+    _arrows(drawing, laid)
+    for text in (*laid.strip.inside, frame_id):
+        _note(drawing, laid, text)
+
+
+def _ticks(drawing: Drawing, laid: Laid) -> None:
+    """Draw a tick every 10 mm on the middle line and on the left edge, numbered beside one of the two."""
+    strip = laid.strip
+    ends = sorted((end - strip.zero) / strip.rate for end in (strip.low, strip.high))
+    marks = [10 * i for i in range(math.ceil(ends[0] / 10.0 - 1e-9), math.floor(ends[1] / 10.0 + 1e-9) + 1)]
+    # Where a number may start: beside the middle line to its right or left, or beside the left edge.
+    columns: tuple[list[tuple[str, Point]], ...] = ([], [], [])
+    for mark in marks:
+        s, text = laid.tick(float(mark)), f"{mark}"
+        edge, middle = laid.point(s, -math.pi), laid.point(s, 0.0)
+        drawing.draw(polyline((edge, (edge[0] + _TICK, edge[1]))), THIN, "ticks")
+        columns[2].append((text, (edge[0] + _TICK + 1.0, edge[1])))
+        if any(a <= s <= b for a, b in holes(strip)):
+            continue
+        sides = (middle[0] - _TICK, middle[1]), (middle[0] + _TICK, middle[1])
+        drawing.draw(polyline(sides), THIN, "ticks")
+        columns[0].append((text, (middle[0] + _TICK + 1.0, middle[1])))
+        columns[1].append((text, (middle[0] - _TICK - 1.0 - width(text, READ), middle[1])))
+    lines = drawing.obstacles()
+    free = [[(text, at) for text, at in column if _has_room(laid, lines, text, at)] for column in columns]
+    best = next((each for each in free if len(each) >= _FEW * len(marks)), max(free, key=len))
+    for text, (x, y) in best:
+        drawing.letter(text, (x, y - READ / 2.0), READ, layer="ticks")
+
+
+def _has_room(laid: Laid, lines: NDArray[np.float64], text: str, at: Point) -> bool:
+    """Return whether a number may stand with the middle of its left end at a place."""
+    half = READ / 2.0 + 0.8
+    box = (at[0] - 0.4, at[1] - half, at[0] + width(text, READ) + 0.4, at[1] + half)
+    return laid.box[1] + 0.3 < box[1] and box[3] < laid.box[3] - 0.3 and not _hit(lines, box)
+
+
+def _hit(lines: NDArray[np.float64], box: Box) -> bool:
+    return bool(overlaps(lines, box).any())
+
+
+def _labels(drawing: Drawing, laid: Laid) -> None:
+    """Name the lines on the strip, beside it where it has no room."""
+    done: set[str] = set()
+    left, low, right, top = laid.box
+    inner = (left + 1.0, low + 0.5, right - 1.0, top - 0.5)
+    for line in laid.strip.lines:
+        if not line.label or line.label in done:
+            continue
+        done.add(line.label)
+        points = laid.at(line.s, line.turn)
+        index = np.arange(len(points)) / (len(points) - 1)
+        anchors = [
+            (float(np.interp(share, index, points[:, 0])), float(np.interp(share, index, points[:, 1])))
+            for share in (0.5, 0.25, 0.75, 0.1, 0.9)
+        ]
+        for text, height in ((line.label, READ), (line.label, SMALL), (line.label.partition(",")[0], SMALL)):
+            try:
+                prefer = 180.0 if line.role == "hole" else 45.0
+                drawing.callout(text, anchors, inner, height, prefer=prefer)
+                break
+            except FitError:
+                continue
+
+
+def _arrows(drawing: Drawing, laid: Laid) -> None:
+    """Draw the arrows that say which way is up and which is outboard, with their words."""
+    for up, out, height in (
+        (laid.strip.up, "outboard", READ),
+        (laid.strip.up, "outboard", SMALL),
+        ("up", "out", SMALL),
+    ):
+        room = _half(laid)
+        rows = wrap(up, height, max(room - 4.0, width("mmm", height)))
+        pitch = LINE_PITCH * height
+        tall = max(_ARROW, pitch * len(rows)) + 2.0 + 1.2 + 1.0 + height * 1.3
+        wide = max(4.0 + max(width(row, height) for row in rows), width(out, height), _ARROW)
+        found = _room(drawing, laid, (wide, tall))
+        if found is None:
+            continue
+        x, y = found[0], found[3]
+        drawing.draw(polyline(((x + 1.2, y - _ARROW), (x + 1.2, y - 1.5))), THICK, "arrows")
+        drawing.draw(arrow_head((x + 1.2, y), 90.0), SOLID, "arrows")
+        for i, row in enumerate(rows):
+            drawing.letter(row, (x + 4.0, y - height - i * pitch), height, layer="arrows")
+        y -= max(_ARROW, pitch * len(rows)) + 2.0
+        drawing.draw(polyline(((x + 1.5, y), (x + _ARROW, y))), THICK, "arrows")
+        drawing.draw(arrow_head((x, y), 180.0), SOLID, "arrows")
+        drawing.letter(out, (x, y - 1.2 - height), height, layer="arrows")
+        return
+
+
+def _middle_words(drawing: Drawing, laid: Laid) -> None:
+    """Letter along the middle line what it lies on, on the side where it has room."""
+    strip, (_, low, _, top) = laid.strip, laid.box
+    lines = drawing.obstacles()
+    for text in (
+        f"{strip.middle}: this line on the tube's centre line",
+        f"{strip.middle}, centre line",
+        strip.middle,
+    ):
+        long = width(text, SMALL)
+        for start in np.arange(low + 2.0, top - 2.0 - long, 1.0):
+            for side in (-1.0, 1.0):
+                x = laid.middle + (-_TICK - 1.0 if side < 0.0 else _TICK + 1.0 + SMALL)
+                box = (x - SMALL - 0.6, float(start) - 0.8, x + 0.9, float(start) + long + 0.8)
+                if not _hit(lines, box):
+                    drawing.letter(text, (x, float(start)), SMALL, 0.0, 90.0, layer="notes")
+                    return
+
+
+def _half(laid: Laid) -> float:
+    """Return the width of the narrower half of a strip, less air."""
+    left, _, right, _ = laid.box
+    return min(laid.middle - left, right - laid.middle) - 2.0 * _AIR - 1.0
+
+
+def _note(drawing: Drawing, laid: Laid, text: str) -> None:
+    """Letter a note in a half of the strip where it has room."""
+    for height in (READ, SMALL):
+        for room in (_half(laid), _half(laid) * 0.75, _half(laid) * 0.5):
+            words = max(width(word, height) for word in re.findall(r"[^ .-]+[.-]?", text))
+            if room < words:
+                continue
+            rows = wrap(text, height, room)
+            pitch = LINE_PITCH * height
+            found = _room(drawing, laid, (max(width(row, height) for row in rows), pitch * len(rows)))
+            if found is None:
+                continue
+            for i, row in enumerate(rows):
+                drawing.letter(row, (found[0], found[3] - height - i * pitch), height, layer="notes")
+            return
+
+
+def _room(drawing: Drawing, laid: Laid, size: tuple[float, float]) -> Box | None:
+    """Return a free box on the strip."""
+    # A little more than the strip, so that its edges count as ink; nothing fits between edge and end.
+    left, low, right, top = laid.box
+    return drawing.free_box(size, (left - 1.5, low - 1.5, right + 1.5, top + 1.5))

@@ -1,0 +1,235 @@
+"""The wraps: full-size strips to bend round the tubes, several to a page, that show where to saw and cope."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from geometry.core.errors import FitError, Problem
+from geometry.core.plane import short
+from geometry.mount.placement import Placement
+from geometry.tubes.tube import Tube
+from sheets.ink.drawing import Drawing
+from sheets.ink.paper import PAPERS
+from sheets.ink.placing import Box
+from sheets.ink.records import Point, Sheet
+from sheets.ink.tiling import Grid, mark_joins
+from sheets.job.read import Job
+from sheets.pages import title as words
+from sheets.pages.frame import Page, TitleLine, card, finish, furnish
+from sheets.pages.tiles import Large, tiled
+from sheets.pages.view import Look
+from sheets.pages.wraps.lettering import draw_words
+from sheets.pages.wraps.parts import Parts, parts
+from sheets.pages.wraps.strip import Laid, Strip, draw_lines
+from sheets.pages.wraps.tab import Plate, draw_plate
+from sheets.pages.wraps.tube import apart
+from sheets.setup.setup import SetUp
+
+_AIR = 2.0
+"""Kept round a block, mm: what Drawing.free_box keeps."""
+_SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+"""How far down the room to spare a block on tiles is tried."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wraps:
+    """The sheets of a job's wraps, none or several, and what has to be said of them."""
+
+    sheets: tuple[Sheet, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """Something to put on a page: its size, and how it is drawn with its lower left corner at a place.
+
+    A grid is that of the tiles that it is cut into; its register marks are drawn too.
+    """
+
+    title: str
+    size: tuple[float, float]
+    draw: Callable[[Drawing, Point, Grid | None], None]
+
+
+def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp | None = None) -> Wraps:
+    """Return the wraps of a job, those that no page holds as tiles that are joined, after the others.
+
+    They are stamped where a clearance of the set-up fails. Raise FitError, with the overshoot in mm, for a
+    wrap that does not fit a page of a job without tiles, or that takes too many.
+    """
+    made = parts(job, placement, tubes)
+    stamp = words.stamp(placement, setup.clear.failed if setup else ())
+    if not made.strips and not made.plates:
+        return Wraps((), made.warnings)
+    zone = _page(job, placement, made, stamp, "wraps 1 of 1").zone
+    blocks, large = _blocks(job, made, zone)
+    pages = _packed(blocks, zone)
+    count = len(pages) + len(large)
+    sheets = []
+    for number, placed in enumerate(pages, start=1):
+        of = f"wraps {number} of {count}"
+        page = _page(job, placement, made, stamp, of)
+        for block, corner in placed:
+            block.draw(page.drawing, corner, None)
+        card(page)
+        title = f"{job.frame.id}: wraps" + (f", page {number}" if count > 1 else "")
+        sheets.append(finish(page, "wrap", title, "outboard", (page.zone[0], page.zone[1])))
+    for number, block in enumerate(large, start=len(pages) + 1):
+        of = f"wraps {number} of {count}"
+        try:
+            sheets += _tiles(job, block, partial(_page, job, placement, made, stamp, of, joined=True))
+        except FitError as error:
+            # By how much it is too large for a page helps more than what its tiles lacked.
+            raise _too_large(job, block, _over(block, zone)) from error
+    return Wraps(tuple(sheets), made.warnings)
+
+
+def _tiles(job: Job, block: _Block, empty: Callable[[], Page]) -> tuple[Sheet, ...]:
+    """Return the tiles of a block that no page holds."""
+
+    def draw(page: Page, grid: Grid, aside: float | None) -> Look:
+        left, low, right, top = page.zone
+        spare = right - left - 2.0 - block.size[0], top - low - 2.0 - block.size[1]
+        if min(spare) >= 0.0:
+            x = round(left + 1.0 + spare[0] * (0.5 if aside is None else aside), 2)
+            for share in _SHARES:
+                corner = x, round(top - 1.0 - block.size[1] - share * spare[1], 2)
+                tried = Drawing()
+                block.draw(tried, corner, grid)
+                if not any(text and _covered(box, grid) for text, box in tried.labels):
+                    block.draw(page.drawing, corner, grid)
+                    return Look(corner, 1.0)
+        raise FitError(Problem("paper.size", f"no room for the {block.title}; use a larger paper"))
+
+    title = f"{job.frame.id}: wraps, {block.title}"
+    # A strip has its own arrows, and lies printed side out: there is no other view of it.
+    large = Large("wrap", title, "outboard", block.size, draw, lambda page, look: None, head=block.title)
+    return tiled(large, empty)
+
+
+def _covered(box: Box, grid: Grid) -> bool:
+    """Tell whether the edge of a sheet on top, the left or the upper of two, runs through a label."""
+    (across, up), (wide, high) = grid.seams, grid.overlap
+    beside = any(box[0] < x + wide / 2.0 < box[2] for x in across)
+    return beside or any(box[1] < y - high / 2.0 < box[3] for y in up)
+
+
+def _page(job: Job, placement: Placement, made: Parts, stamp: str, of: str, *, joined: bool = False) -> Page:
+    title = _title(job, placement, made, of, joined)
+    return furnish(PAPERS[job.paper.size], job.paper.margin, title, stamp)
+
+
+def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -> list[TitleLine]:
+    """Return the title block: whose wraps, of what, and how they are used."""
+    interface = placement.interface
+    loud = [each for each in placement.warnings if each.startswith("Grade")]
+    said = dict.fromkeys([*(note for strip in made.strips for note in strip.notes), *made.warnings])
+    small = (
+        f"{'Join the pages of this strip before it is cut out. ' if joined else ''}"
+        "Cut out a strip, lay its middle line on the tube's centre line on the mount side, bend it round and "
+        f"let the left edge meet the seam. Girths are the paper's own, {job.wrap.paper:g} thick, at half its "
+        "thickness outside the tube. If the edges gape or lap, the tube is not what the job says: do not use "
+        "the strip. Ticks: mm along the tube from the axle; on a boss from its raw face, on a brace from the "
+        "chainstay's centre line. "
+        f"Dashed: no vent, guide or hole within {job.wrap.clear:g} of the joint (common practice). "
+        "Chain with two dots: nearest to the disc. " + words.CAUTION
+    )
+    return [
+        TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
+        TitleLine("Wraps: lay the printed side out", 5.0, f"{job.paper.size}, {of}"),
+        TitleLine(
+            f"{interface.title} ({interface.name}), made for {interface.native:g}; {_process(job, placement)}"
+        ),
+        *(TitleLine(each) for each in loud),
+        *([TitleLine(" ".join(said))] if said else []),
+        *words.last_lines(job, (small,)),
+    ]
+
+
+def _process(job: Job, placement: Placement) -> str:
+    if placement.interface.family == "tab":
+        taken = ", taken: measure yours" if job.boss.thickness is None else ""
+        return f"tab {short(words.tab_thickness(job, placement) + job.process.facing)} thick{taken}"
+    return f"bosses {words.boss_sizes(job, placement)}"
+
+
+def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block]]:
+    """Return the blocks that fit the zone, the tallest first, and those that are to be tiled.
+
+    A strip too tall for the zone is cut apart between its joints first.
+    """
+    left, low, right, top = zone
+    room = right - left - 2.0 * _AIR, top - low - 2.0 * _AIR
+    blocks = [_plate_block(plate) for plate in made.plates]
+    for strip in made.strips:
+        whole = _strip_block(job, strip)
+        several = [whole]
+        if whole.size[1] > room[1]:
+            several = [_strip_block(job, each) for each in apart(strip)]
+        blocks += several
+    large = [block for block in blocks if _over(block, zone)]
+    if large and job.paper.tile == "never":
+        raise _too_large(job, large[0], _over(large[0], zone))
+    fitting = [block for block in blocks if block not in large]
+    return sorted(fitting, key=lambda block: -block.size[1]), large
+
+
+def _over(block: _Block, zone: Box) -> list[str]:
+    """Return by how much a block is too large for a zone, in words; nothing where it fits."""
+    room = zone[2] - zone[0] - 2.0 * _AIR, zone[3] - zone[1] - 2.0 * _AIR
+    sizes = zip(block.size, room, ("wide", "tall"), strict=True)
+    return [f"{size - free:.1f} mm too {way}" for size, free, way in sizes if size > free]
+
+
+def _too_large(job: Job, block: _Block, over: Sequence[str]) -> FitError:
+    return FitError(
+        Problem(
+            "paper.size",
+            f"the {block.title} is {' and '.join(over)} for {job.paper.size} with margins of "
+            f"{job.paper.margin:g} mm; use a larger paper",
+        )
+    )
+
+
+def _strip_block(job: Job, strip: Strip) -> _Block:
+    def draw(drawing: Drawing, corner: Point, grid: Grid | None) -> None:
+        laid = Laid(strip, corner)
+        draw_lines(drawing, laid)
+        if grid is not None:
+            mark_joins(drawing, grid)
+        draw_words(drawing, laid, job.frame.id)
+
+    return _Block(strip.title, Laid(strip).size, draw)
+
+
+def _plate_block(plate: Plate) -> _Block:
+    def draw(drawing: Drawing, corner: Point, grid: Grid | None) -> None:
+        draw_plate(drawing, plate, corner)
+        if grid is not None:
+            mark_joins(drawing, grid)
+
+    return _Block(plate.title, plate.size, draw)
+
+
+def _packed(blocks: Sequence[_Block], zone: Box) -> list[list[tuple[_Block, Point]]]:
+    """Return the blocks page by page, each with its lower left corner: on the first page that has room.
+
+    Each of them fits an empty page's zone, `_AIR` in from its edges.
+    """
+    left, low, right, top = zone
+    inner = (left + _AIR, low + _AIR, right - _AIR, top - _AIR)
+    # Only what lies in the zone matters here, so a bare drawing stands in for each page.
+    pages: list[Drawing] = []
+    placed: list[list[tuple[_Block, Point]]] = []
+    for block in blocks:
+        seats = ((number, each.free_box(block.size, inner)) for number, each in enumerate(pages))
+        number, found = next((seat for seat in seats if seat[1] is not None), (len(pages), None))
+        if found is None:
+            # A page of its own always takes it, at its corner, and is not searched: a search goes by whole
+            # millimetres, and may miss room that is there to a fraction of one.
+            pages.append(Drawing())
+            placed.append([])
+            found = (inner[0], inner[1], inner[0] + block.size[0], inner[1] + block.size[1])
+        pages[number].reserve(found)
+        placed[number].append((block, (found[0], found[1])))
+    return placed

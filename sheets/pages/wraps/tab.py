@@ -1,0 +1,166 @@
+"""A tab against its tube: the cope lines on the tube, and the true shape of the tab's edge on the plate."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from fonts.drafting import width
+from geometry.core.errors import GeometryError, Problem
+from geometry.core.plane import along, polar
+from geometry.mount.placement import Hole, Placement
+from geometry.tubes.plates import PlateCrossing, plate_against
+from geometry.tubes.tube import Tube, section
+from sheets.ink.drawing import Drawing
+from sheets.ink.marks import CHAIN, SOLID, THICK, THIN, arrow_head, cross, polyline
+from sheets.ink.placing import grown, overlaps, text_box
+from sheets.ink.records import Circle, Curve, Point, Segment
+from sheets.job.read import Job
+from sheets.pages import title as words
+from sheets.pages.wraps.strip import READ
+from sheets.pages.wraps.tube import Mark
+
+_PAST = 12.0
+"""How far the tab's edge is shown past its holes along the tube, mm."""
+_LEAST = 0.2
+"""Least cosine of a tilt at which a tab still stands on its tube."""
+_AROUND, _BESIDE, _LABEL = 8.0, 12.0, 12.0
+"""Room below and beside a hole, and for its name over it, mm."""
+_HEAD, _FOOT = 12.0, 2.0
+_ROOM = 20.0
+"""Least height of a tab's plate under its holes at which words have room on it, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """The flat pattern of one face of a tab, its mount side up, as that face is seen from its own side."""
+
+    edge: PlateCrossing
+    tube: str
+    placement: Placement
+
+    @property
+    def title(self) -> str:
+        """Return what the pattern is called."""
+        return f"tab, {self.edge.face} face"
+
+    @property
+    def seen(self) -> str:
+        """Return from where the face is seen."""
+        return "seen from outboard" if self.edge.face == "outer" else "seen from inboard"
+
+    def flat(self, x: float, y: float) -> Point:
+        """Return a point of the side view on the pattern; from outboard the tube runs up to the left."""
+        t, n = self.placement.t, self.placement.n
+        up = x * t[0] + y * t[1]
+        return -up if self.edge.face == "outer" else up, x * n[0] + y * n[1]
+
+    @property
+    def points(self) -> list[Point]:
+        """Return what the pattern has to hold."""
+        shown = [self.flat(float(x), float(y)) for x, y in self.edge.shape]
+        for hole in self.placement.holes:
+            u, v = self.flat(hole.centre[0], hole.centre[1])
+            above, below = (_LABEL, _AROUND) if self.name_height(hole) > 0.0 else (_AROUND, _LABEL)
+            shown += [(u - _BESIDE, v + above), (u + _BESIDE, v - below)]
+        return shown
+
+    def name_height(self, hole: Hole) -> float:
+        """Return how far over a hole its name's baseline lies, mm: minus where the edge runs above it."""
+        u, v = self.flat(hole.centre[0], hole.centre[1])
+        edge = np.array([self.flat(float(x), float(y)) for x, y in self.edge.shape])
+        lines = np.hstack((edge[:-1], edge[1:]))
+        over, under = _AROUND + 0.2, -_AROUND - READ - 0.2
+        for height in (over, under):
+            place = grown(text_box(_named(hole), (u, v + height), READ, 0.5), 1.0)
+            if not overlaps(lines, place).any():
+                return height
+        return over
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Return width and height of the block that it takes, mm."""
+        us, vs = zip(*self.points, strict=True)
+        wide = max(max(us) - min(us), width(self.title, READ), width(self.seen, READ)) + 2.0
+        return wide, max(vs) - min(vs) + _HEAD + _FOOT
+
+
+def _named(hole: Hole) -> str:
+    return f"{hole.name} Ø{hole.diameter:g}"
+
+
+def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing, ...]:
+    """Return the cope lines of the tab's inner and outer face on the mount side; GeometryError for none.
+
+    It is fitted with its stock for facing on, which stands inboard of where the inner face ends.
+    """
+    stock = job.process.facing
+    thick = words.tab_thickness(job, placement) + stock
+    face = placement.interface
+    # The plate's ends run square to its hole line down to the tube, which the tilt turns away from it.
+    tilt = math.radians(placement.tilt)
+    if math.cos(tilt) < _LEAST:
+        raise GeometryError(
+            Problem("mount.tilt", f"{placement.tilt:g} turns the tab away from {tube.name}: it has no cope")
+        )
+    half = section(tube, face.x_far).height / 2.0
+    ends = [
+        x / math.cos(tilt) + (half + tube.offset) * math.tan(tilt)
+        for x in (face.x_near - _PAST, face.x_far + _PAST)
+    ]
+    found = plate_against(
+        tube,
+        (placement.holes[0].centre[0], placement.holes[0].centre[1], placement.lateral_z - stock),
+        (0.0, 0.0, 1.0),
+        thick,
+        name="tab",
+        within=(min(ends), max(ends)),
+    )
+    first: dict[str, PlateCrossing] = {}
+    for curve in found:
+        first.setdefault(curve.face, curve)
+    return tuple(first.values())
+
+
+def tab_marks(edges: tuple[PlateCrossing, ...]) -> list[Mark]:
+    """Return the tab's cope lines on the tube."""
+    return [Mark(f"tab, {edge.face} face", "edge", edge.s, edge.turn, f"{edge.face} face") for edge in edges]
+
+
+def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
+    """Draw a tab's flat pattern in the block whose lower left corner is `corner`."""
+    us, vs = zip(*plate.points, strict=True)
+    high = plate.size[1]
+    shift = (corner[0] + 1.0 - min(us), corner[1] + _FOOT - min(vs))
+
+    def at(x: float, y: float) -> Point:
+        u, v = plate.flat(x, y)
+        return u + shift[0], v + shift[1]
+
+    edge = plate.edge
+    points = tuple(at(float(x), float(y)) for x, y in edge.shape)
+    space = tuple((float(x), float(y), float(z)) for x, y, z in edge.space)
+    drawing.show(Curve(f"tab edge, {edge.face} face", points, space, plate.tube, 0.0), THICK, "cut")
+    for hole in plate.placement.holes:
+        x, y = at(hole.centre[0], hole.centre[1])
+        drawing.show(Circle(f"{plate.title}, hole {hole.name}", (x, y), hole.diameter), THICK, "drill")
+        drawing.draw(cross((x, y), hole.diameter / 2.0 + 3.5), THIN, "drill")
+        drawing.letter(_named(hole), (x, y + plate.name_height(hole)), READ, 0.5, layer="drill")
+    ends = sorted(at(hole.centre[0], hole.centre[1]) for hole in plate.placement.holes)
+    (first, y), (last, _) = ends
+    line = Segment(f"{plate.title}, hole line", (first - _AROUND, y), (last + _AROUND, y))
+    drawing.show(line, CHAIN, "drill")
+    top = corner[1] + high
+    drawing.letter(plate.title, (corner[0] + 1.0, top - 4.5), READ, layer="girth")
+    drawing.letter(plate.seen, (corner[0] + 1.0, top - 9.75), READ, layer="girth")
+    # Between holes and edge the plate itself has room for what is said of it.
+    middle = (first + last) / 2.0
+    crest = max([v for u, v in points if first <= u <= last] or [v for _, v in points])
+    if y - crest > _ROOM:
+        drawing.letter("cut here, keep above", (middle, crest + 2.5), READ, 0.5, layer="arrows")
+        way = 180.0 if edge.face == "outer" else 0.0
+        tip = along((middle, crest + 9.5), (12.0, polar(way)))
+        drawing.draw(polyline(((middle, crest + 9.5), along(tip, (-1.5, polar(way))))), THICK, "arrows")
+        drawing.draw(arrow_head(tip, way), SOLID, "arrows")
+        start, anchor = (middle + 2.0, 0.0) if way else (middle - 2.0, 1.0)
+        drawing.letter("up the tube", (start, crest + 9.5 - READ / 2.0), READ, anchor, layer="arrows")

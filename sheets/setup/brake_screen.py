@@ -1,0 +1,230 @@
+"""A job's screen of forces: worked out once, for card, template, its own pages and `check`."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from geometry.braking.forces import Forces, forces
+from geometry.braking.mount_strength import Hold, Part, holds, parts
+from geometry.braking.slot import SlotForce, slot_force
+from geometry.braking.strength import Given, Strength, strength
+from geometry.braking.tube_frame import Brace, feet, lever_of
+from geometry.clearance.bodies import Caliper, seat, tab_pads
+from geometry.mount.bosses import BossFit
+from geometry.mount.placement import Placement
+from geometry.tables.fasteners import torque
+from geometry.tables.loads import Load, OwnLoad, load_on
+from geometry.tables.materials import Material, material
+from geometry.tables.stance import Stance
+from geometry.tubes.tube import Tube
+from sheets.job.read import Job
+from sheets.words import strength as words
+from sheets.words.slot import brief, worded
+from sheets.words.strength import SCREEN as SCREEN
+
+_TAB_PAST = 12.0
+"""How far a tab's foot is taken to run past its holes along the tube, mm: the edge that its pattern shows."""
+
+_OUTSIDE = {
+    "tandem": "The fork test that the screen measures by leaves tandems out (remembered, not read).",
+    "cargo": "The fork test that the screen measures by leaves cargo bicycles out (remembered, not read).",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """The screen: load, forces, slot, tubes, screws and the mount's parts.
+
+    `stance` is how the bicycle stands; where it is not known, `forces` are those of the stance that decides.
+    `words` are the sentences of its pages and `check`, `card` the short of it, `warnings` what is to be
+    warned of, `stamp` what the template letters large, or an empty text.
+    """
+
+    load: Load
+    stance: Stance
+    forces: Forces
+    slot: SlotForce
+    material: Material | None
+    strength: Strength
+    holds: tuple[Hold, Hold]
+    parts: tuple[Part, ...]
+    words: tuple[str, ...]
+    card: str
+    warnings: tuple[str, ...]
+    stamp: str
+
+
+def loaded(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    room: Caliper,
+    bosses: Sequence[BossFit] = (),
+) -> Loaded:
+    """Return the screen of a job with a caliper's room; what it cannot know is named in it.
+
+    `bosses` are how its bosses meet their tube, empty where that is not known.
+    """
+    table = job.load
+    load = load_on(
+        placement.end,
+        OwnLoad(
+            table.kind, table.mass, table.deceleration, table.share, table.wheel, table.friction, table.ratio
+        ),
+    )
+    towards = seat(placement, room).pad
+    stands = job.stance.of(placement.end)
+    dropout = job.dropout
+    slot = worded(
+        slot_force(placement, load, towards, stands, dropout.slot, dropout.slot_from, tab_pads(placement))
+    )
+    found = forces(placement, load, towards, slot.turn)
+    made_of = material(job.process.material)
+    past = _past(job, placement)
+    brace, lacking = _brace(job)
+    screened = strength(
+        placement,
+        towards,
+        load,
+        Given(
+            tubes,
+            {name: each.wall for name, each in job.tubes.given().items()},
+            brace,
+            lacking,
+            past,
+            stands.turns,
+        ),
+        made_of,
+        table.wheel,
+        _apart(job),
+    )
+    held = holds(placement, found, load.friction.value)
+    made = _parts(job, placement, tubes, found, past, screened, bosses)
+    said = (
+        _force_words(found),
+        slot.sentence,
+        *words.stop_words(screened),
+        *(each for each in (words.test_words(screened), words.life_words(screened)) if each),
+        words.hold_words(held, placement.interface.hole.screw, load.friction.value, torque().low.value),
+        *words.part_words(made),
+        *(each for each in (words.retention_words(placement.axle.kind == "quick release"),) if each),
+    )
+    warnings = [slot.asks] if slot.asks else []
+    warnings += [slot.sentence] if slot.loud else []
+    if weak := words.warning(screened, load, made_of):
+        warnings.append(weak)
+    if table.kind in _OUTSIDE:
+        warnings.append(_OUTSIDE[table.kind])
+    stamp = ""
+    if slot.loud and slot.out is not None:
+        most = "up to " if slot.unknown or slot.on_pads else ""
+        stamp = f"BRAKING PUSHES THE WHEEL OUT: {most}{slot.out:.0f} N along the open slot, {slot.verdict}."
+    card = _card(found, slot, screened)
+    return Loaded(
+        load, stands, found, slot, made_of, screened, held, made, said, card, tuple(warnings), stamp
+    )
+
+
+def stands_words(stands: Stance, turn: float) -> str:
+    """Say how the bicycle stands, or for which stance the numbers hold where nobody has said it."""
+    tube = "fork leg" if stands.end == "front" else "chainstay"
+    if stands.known:
+        return f"The bicycle stands with its {tube} at {stands.of(turn):.1f} degrees to the ground."
+    least, most = stands.least, stands.most
+    return (
+        f"How the bicycle stands is not given (stance.{stands.name}): drawn for a {tube} at "
+        f"{stands.of(turn):.0f} degrees to the ground, the worst of {least.value:g} to {most.value:g} (grade "
+        f"{least.grade})."
+    )
+
+
+def loaded_json(load: Loaded | None) -> dict[str, Any] | None:
+    """Return the screen for a document: without the many sections and lines that only a drawing needs."""
+    if load is None:
+        return None
+    document = asdict(load)
+    for key in ("bent", "walls"):
+        del document["strength"][key]
+    return document
+
+
+def _past(job: Job, placement: Placement) -> float:
+    """Return how far the mount's foot runs past its holes along the host, mm."""
+    if placement.interface.family == "tab":
+        return _TAB_PAST
+    usual = placement.interface.boss_diameter or placement.interface.hole.diameter
+    return (usual.value if job.boss.diameter is None else job.boss.diameter) / 2.0
+
+
+def _brace(job: Job) -> tuple[Brace | None, bool]:
+    """Return the job's brace, and whether its wall lacks, without which it is not credited."""
+    brace = job.tubes.brace
+    if brace is None:
+        return None, False
+    if brace.wall is None:
+        return None, True
+    return Brace(brace.diameter, brace.wall, brace.on_chainstay, brace.on_seatstay), False
+
+
+def _apart(job: Job) -> float | None:
+    """Return by how many degrees the steerer stands steeper than the leg; None where that is not known."""
+    head, leg = job.stance.head, job.stance.of("front").angle
+    return None if head is None or leg is None else head - leg
+
+
+def _parts(
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    found: Forces,
+    past: float,
+    screened: Strength,
+    bosses: Sequence[BossFit],
+) -> tuple[Part, ...]:
+    face, boss = placement.interface, job.boss
+    host = tubes.get(placement.host)
+    foot = face.x_far - face.x_near + 2.0 * past
+    lever = 0.0
+    if host is not None and face.family == "tab":
+        (entering,) = feet(placement, found, host, past)
+        lever = lever_of(entering, host)
+    usual = face.boss_diameter
+    shares = [each.share.least for each in bosses if each.share is not None]
+    tube = None
+    if screened.bent is not None and shares:
+        at = [each.s for each in bosses if each.s is not None]
+        cuts = screened.bent.of(placement.host)
+        tube = max((min(cuts, key=lambda cut: abs(cut.s - s)).stress for s in at), default=None)
+    return parts(
+        placement,
+        found,
+        thickness=boss.thickness,
+        diameter=boss.diameter if boss.diameter is not None or usual is None else usual.value,
+        length=boss.length,
+        foot=foot,
+        lever=lever,
+        share=min(shares, default=None),
+        tube=tube,
+    )
+
+
+def _force_words(found: Forces) -> str:
+    near, far = found.screws
+    axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
+    pulled = f", pulled {near.pull:.0f} and {far.pull:.0f}" if near.pull or far.pull else ""
+    across = f"{near.shear:.0f} N near, {far.shear:.0f} far{pulled}"
+    return f"Braked hard: {drag:.0f} N at the pads, {axle:.0f} N at the axle, across the screws {across}."
+
+
+def _card(found: Forces, slot: SlotForce, screened: Strength) -> str:
+    """Return the card's line: newtons, and where to read on."""
+    near, far = found.screws
+    axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
+    said = (
+        f"Braked hard: pads {drag:.0f} N, axle {axle:.0f}, across the screws {near.shear:.0f} and "
+        f"{far.shear:.0f}"
+    )
+    if few := brief(slot):
+        said += f"; {few}"
+    return f"{said}; {words.card_words(screened)}. See the pages of loads: a screen and no strength proof."

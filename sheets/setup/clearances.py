@@ -1,0 +1,283 @@
+"""A job's clearances: what its numbers allow to be judged, what fails, and where the mount can go."""
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from geometry.clearance.bodies import Caliper, Heads, OwnCaliper, caliper, entry
+from geometry.clearance.gaps import Largest, largest_disc, tubes_gap
+from geometry.clearance.judged import (
+    Clearance,
+    Mount,
+    OwnLimits,
+    how,
+    listed,
+    missing,
+    no_disc,
+    plain,
+    unknowns,
+)
+from geometry.clearance.margins import clearances
+from geometry.clearance.tilt import Spare, Tilts, nearer, on_host, on_length, tilts
+from geometry.clearance.travel import Travel, WayOut, worst_over_travel, worst_way_out
+from geometry.core.tables import Number
+from geometry.mount.bosses import BossFit, fit_bosses, made_length, needed
+from geometry.mount.placement import MEETING, Placement
+from geometry.tables.adapters import takes
+from geometry.tables.stance import directions
+from geometry.tubes.tube import Tube
+from sheets.job.read import Job, place_job
+from sheets.words.bosses import Nearer
+
+
+@dataclass(frozen=True, slots=True)
+class Clear:
+    """What comes near what in a job. `travel` is None where the wheel does not move in its dropout.
+
+    `largest` is the largest disc that has room, None without a rotor position. `unknown` says in a sentence
+    each what is not known for want of a number, and how to measure that. `crossing` says that the stays
+    cross, or is empty.
+    """
+
+    caliper: Caliper
+    clearances: tuple[Clearance, ...]
+    largest: Largest | None
+    unknown: tuple[str, ...]
+    travel: Travel | None
+    way_out: WayOut
+    crossing: str
+
+    @property
+    def failed(self) -> tuple[Clearance, ...]:
+        """Return the clearances that fail, the one that falls furthest short first."""
+        failed = [each for each in self.clearances if each.state == "fail"]
+        return tuple(sorted(failed, key=lambda each: (each.left or 0.0) - each.limit))
+
+    @property
+    def disc(self) -> Clearance | None:
+        """Return the disc's least clearance to a tube; None where none is known.
+
+        Card, template, traveller and `check` all tell this one.
+        """
+        known = [each for each in self.clearances if each.kind == "rotor" and each.left is not None]
+        return min(known, key=lambda each: each.left or 0.0, default=None)
+
+    @property
+    def disc_words(self) -> str:
+        """Return the disc's least clearance in words: "disc 160 to fork leg 2.2 after 0.2 for run-out"."""
+        if self.disc is not None and self.disc.distance:
+            return f"{self.disc.name} {self.disc.told}{self.disc.after}"
+        if self.disc is not None:
+            return self.disc.short
+        return next((each.short for each in self.clearances if each.kind == "rotor"), "")
+
+    @property
+    def largest_words(self) -> str:
+        """Return the largest disc that has room, or what to measure before it is known."""
+        return largest_words(self.largest)
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Return a sentence for each clearance that fails, is less than asked for, or is not known."""
+        failed = [f"CLEARANCE FAILS: {each.sentence}" for each in self.failed]
+        tight = [f"Clearance: {each.sentence}" for each in self.clearances if each.state == "warn"]
+        moving = [self.travel.sentence] if self.travel is not None else []
+        stuck = [self.way_out.sentence] if self.way_out.free is False else []
+        crossing = [self.crossing] if self.crossing else []
+        return (*failed, *tight, *self.unknown, *moving, *stuck, *crossing)
+
+
+def judged(path: Path, clear: Clear) -> tuple[int, tuple[str, ...]]:
+    """Return the exit status of a job's clearances, and each that fails as a problem, led by the file."""
+    problems = tuple(f"{path}: CLEARANCE FAILS: {each.sentence}" for each in clear.failed)
+    return (1 if problems else 0), problems
+
+
+def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
+    """Return a job's clearances. Beside a tube that is not placed sideways everything is unknown."""
+    own = _own_caliper(job)
+    room = caliper(placement, own)
+    found = _clearances(job, placement, tubes, turning=False)
+    beside = {
+        missing(name, tubes.get(name)): (plain(name), how(name, tubes.get(name)))
+        for name in MEETING[placement.end]
+    }
+    beside[no_disc(placement.axle.name)] = ("disc", no_disc(placement.axle.name))
+    slot, turns = job.dropout.slot, job.stance.of(placement.end).turns
+    meant = () if slot is None else directions(slot, job.dropout.slot_from, turns)
+    return Clear(
+        caliper=room,
+        clearances=found,
+        largest=largest(job, placement, tubes),
+        unknown=tuple(
+            f"Not known: what comes near the {beside[why][0]}; {beside[why][1]}."
+            if why in beside
+            else f"Not known: {names}; {why}."
+            for names, why in unknowns(found)
+        ),
+        travel=worst_over_travel(placement, room, meant, job.dropout.travel),
+        way_out=worst_way_out(placement, room, meant),
+        crossing=_crossing(tubes),
+    )
+
+
+def largest(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Largest | None:
+    """Return the largest disc that the mount takes and that has room; None without a rotor position."""
+    face = placement.interface
+    return largest_disc(
+        placement.rotor,
+        tubes,
+        takes(face.family, face.end, face.native, job.mount.rotor),
+        wanted=MEETING[placement.end],
+        room=_limit(job.clearance.rotor, "rotor"),
+        runout=_limit(job.clearance.runout, "runout"),
+    )
+
+
+def largest_words(found: Largest | None) -> str:
+    """Return the largest disc in words, with what was asked for; what is missing makes it unknown."""
+    if found is None:
+        return "largest disc: unknown; the table has no rotor position for this axle"
+    if not found.known:
+        return "; ".join(("largest disc: unknown", *found.unknown))
+    after = f" after {found.runout:g} for run-out" if found.runout else ""
+    clear = f"{found.room:g} mm clear of the {listed([plain(name) for name in found.known])}{after}"
+    if found.diameter is None:
+        return f"no disc for this mount stays {clear}"
+    if found.unknown:
+        return f"largest disc: unknown; {found.diameter:g} stays {clear}"
+    return f"largest disc for this mount, {clear}: {found.diameter:g}"
+
+
+def _crossing(tubes: Mapping[str, Tube]) -> str:
+    """Say that the stays run into each other, which no frame's do where both are given; else nothing."""
+    if not {"chainstay", "seatstay"} <= {name for name, tube in tubes.items() if tube.placed}:
+        return ""
+    near = tubes_gap(tubes["chainstay"], tubes["seatstay"])
+    if near.distance > 0.0:
+        return ""
+    x, y, _ = near.second
+    return (
+        f"The chainstay and the seatstay run into each other near x = {x:.0f}, y = {y:.0f}: see to included, "
+        "offset, outset and where each begins."
+    )
+
+
+def tilts_of(job: Job, tubes: Mapping[str, Tube]) -> Tilts:
+    """Return the tilts at which the mount's clearances hold on its host tube, and its bosses reach it."""
+    given = "tilt" in job.mount.model_fields_set
+    evaluate = _turned(job, tubes)
+    return tilts(evaluate, plain(job.mount.host), job.mount.tilt if given else None)
+
+
+def _turned(job: Job, tubes: Mapping[str, Tube]) -> Callable[[float], tuple[tuple[Clearance, ...], Spare]]:
+    """Return what judges a job at another tilt: its clearances, and how its mount lies over its host."""
+
+    def evaluate(tilt: float) -> tuple[tuple[Clearance, ...], Spare]:
+        turned = _at(job, tilt)
+        placement = place_job(turned)
+        found, over = _clearances(turned, placement, tubes, turning=True), on_host(placement, tubes)
+        # Lengths take the longest to find, and where the holes leave their host they mean nothing.
+        return found, over if over[0] < 0.0 else min(over, _on_length(turned, placement, tubes))
+
+    return evaluate
+
+
+def _at(job: Job, tilt: float) -> Job:
+    return job.model_copy(update={"mount": job.mount.model_copy(update={"tilt": tilt})})
+
+
+def _on_length(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Spare:
+    """Return how far the bosses reach past what they have to, as `on_length` does."""
+    host, sizes = tubes.get(placement.host), mount_sizes(job, placement)
+    lengths = {hole.name: sizes.length_at(hole.name) for hole in placement.holes}
+    known = {name: each.value for name, each in lengths.items() if each is not None}
+    part = placement.interface.part
+    if host is None or not host.placed or part == "tab" or sizes.diameter is None or len(known) < 2:
+        return math.inf, ""
+    needs = needed(placement, host, sizes.diameter.value)
+    return on_length(needs, known, part, plain(placement.host))
+
+
+def fits(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[BossFit, ...]:
+    """Return how the bosses meet the host tube; nothing for a tab, or without a tube that is placed."""
+    tube, table = tubes.get(placement.host), job.tubes.given().get(job.mount.host)
+    if tube is None or table is None or not tube.placed:
+        return ()
+    sizes = mount_sizes(job, placement)
+    return fit_bosses(
+        placement,
+        tube,
+        diameter=_value(sizes.diameter),
+        length=_value(sizes.length),
+        near_length=_value(sizes.near_length),
+        wall=table.wall,
+    )
+
+
+def nearer_of(job: Job, tubes: Mapping[str, Tube], found: Iterable[BossFit]) -> Nearer | None:
+    """Return a tilt at which bosses that end short would reach their tube and everything known still holds.
+
+    None where they do not end short, or where no turn of the mount helps.
+    """
+    if not any(fit.short is not None for fit in found):
+        return None
+
+    def excess(tilt: float) -> float:
+        turned = _at(job, tilt)
+        return -_on_length(turned, place_job(turned), tubes)[0]
+
+    tilt = nearer(excess, job.mount.tilt)
+    if tilt is None:
+        return None
+    judged, over = _turned(job, tubes)(tilt)
+    if over[0] < 0.0 or any(each.state in ("fail", "warn") for each in judged):
+        return None
+    turned = _at(job, tilt)
+    length = made_length(fits(turned, place_job(turned), tubes))
+    return None if length is None else Nearer(tilt, length)
+
+
+def _clearances(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], *, turning: bool
+) -> tuple[Clearance, ...]:
+    heads = job.axle.heads
+    return clearances(
+        placement,
+        tubes,
+        wanted=MEETING[placement.end],
+        own=_own_caliper(job),
+        limits=OwnLimits(**job.clearance.model_dump()),
+        mount=mount_sizes(job, placement),
+        dummy=job.axle.dummy,
+        heads=None if heads is None else Heads(*heads),
+        turning=turning,
+    )
+
+
+def mount_sizes(job: Job, placement: Placement) -> Mount:
+    """Return the mount's sizes: the job's own, or else the table's with their grades."""
+    face, boss = placement.interface, job.boss
+    return Mount(
+        _size(boss.diameter, face.boss_diameter),
+        _size(boss.length, face.boss_length),
+        _size(boss.thickness, face.tab_thickness),
+        _size(boss.near_length, None),
+    )
+
+
+def _limit(own: float | None, name: str) -> float:
+    return entry("limits", name).value if own is None else own
+
+
+def _value(size: Number | None) -> float | None:
+    return None if size is None else size.value
+
+
+def _size(own: float | None, usual: Number | None) -> Number | None:
+    return usual if own is None else Number(own, "own", "the job's own")
+
+
+def _own_caliper(job: Job) -> OwnCaliper | None:
+    return None if job.caliper is None else OwnCaliper(**job.caliper.model_dump())

@@ -1,0 +1,120 @@
+"""What is stacked on the dummy axle: pieces from the drawer, or the fixture's parts where one is made."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from geometry.core.errors import GeometryError
+from geometry.fixture.fixture import Fixture
+from geometry.fixture.play import SEEN
+from geometry.mount.placement import Placement
+from geometry.mount.spacers import Choice, choose, in_mm, twins
+from geometry.mount.stack import BuildUp, PlateFace, build_up
+from geometry.tubes.tube import Tube
+from sheets.job.keys import Job
+from sheets.setup.fixture import fixture_of
+from sheets.words.fixture import using
+
+_FACES: tuple[PlateFace, ...] = ("inside", "outside")
+STACK_TOLERANCE = 0.05
+"""How closely pieces are chosen, mm: what a common caliper shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stacked:
+    """The stack of a job. `build_up` and `choice` are None where a number is missing, and `words` says which.
+
+    With a `fixture` all of it is the fixture's: its collar, its plate and its spacers, one set on each pin,
+    for which `choice` holds one; there is no choice where nothing is to fill.
+    """
+
+    build_up: BuildUp | None
+    choice: Choice | None
+    words: tuple[str, ...]
+    fixture: Fixture | None
+
+
+def stacked(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Stacked:
+    """Return what is stacked; raise GeometryError, naming the key, for a fixture that cannot be made."""
+    built, words = _built(job, placement)
+    fix = fixture_of(job, placement, tubes, built.plate_face if built else None)
+    if fix is not None:
+        return _in_fixture(job, placement, fix)
+    choice = None
+    if built is not None and built.stack is not None and built.stack > -STACK_TOLERANCE:
+        choice = choose(built.stack, job.bench.spacers, STACK_TOLERANCE)
+    return Stacked(built, choice, words, None)
+
+
+def _in_fixture(job: Job, placement: Placement, fix: Fixture) -> Stacked:
+    """Return the stack that a fixture is; its chain is how far the fixture lets the mount stray sideways."""
+    usual = placement.interface.tab_thickness
+    size = _mount_size(job, placement)
+    said: tuple[str, ...] = ()
+    if size is None and usual is not None and placement.interface.family == "tab":
+        size = usual.value
+        if fix.face == "outside":
+            said = (
+                f"The tab is taken as {size:g} thick, grade {usual.grade}: measure yours, it moves the tab.",
+            )
+    built = build_up(
+        placement,
+        plate_face=fix.face,
+        plate=fix.plate,
+        dropout_thickness=job.dropout.thickness,
+        mount_size=size,
+        fit=STACK_TOLERANCE,
+        facing=job.process.facing,
+        collar=fix.collar,
+        hung=fix.bar is not None,
+    )
+    sideways = fix.loose.chains[-1]
+    built = replace(built, worst_case=sideways.worst_case, rss=sideways.rss)
+    choice = None
+    if fix.spacer is not None and fix.spacer > SEEN:
+        choice = choose(fix.spacer, twins(job.bench.spacers), STACK_TOLERANCE)
+        told = f"On each pin: {choice.sentence}"
+        if not choice.reached:
+            choice = choose(fix.spacer, (), STACK_TOLERANCE)
+            lacking = ": the drawer has no two equal sets" if job.bench.spacers else ""
+            told = f"Turn two spacers of {in_mm(fix.spacer)} mm alike, one for each pin{lacking}."
+        choice = replace(choice, sentence=told)
+    return Stacked(built, choice, (*built.sentences, *using(fix), *said), fix)
+
+
+def _mount_size(job: Job, placement: Placement) -> float | None:
+    return job.boss.thickness if placement.interface.family == "tab" else job.boss.diameter
+
+
+def _built(job: Job, placement: Placement) -> tuple[BuildUp | None, tuple[str, ...]]:
+    """Return the build-up from the plate face that the job names, or else from the first that works.
+
+    Where the mount reaches into the plate from both, it is the face that asks for the smaller relief, and
+    nobody is sent on to the other.
+    """
+    found: dict[PlateFace, BuildUp] = {}
+    problems: list[str] = []
+    for face in _FACES:
+        try:
+            found[face] = build_up(
+                placement,
+                plate_face=face,
+                plate=job.bench.plate,
+                dropout_thickness=job.dropout.thickness,
+                mount_size=_mount_size(job, placement),
+                fit=STACK_TOLERANCE,
+                facing=job.process.facing,
+            )
+        except GeometryError as error:
+            if face == (job.bench.plate_face or face):
+                problems += [str(problem) for problem in error.problems]
+    clear_of = [face for face, built in found.items() if built.stack is None or built.stack >= 0.0]
+    wanted = job.bench.plate_face
+    if not found or (wanted is not None and wanted not in found):
+        return None, tuple(problems[:1])
+    if clear_of:
+        chosen = found[wanted or clear_of[0]]
+        return chosen, chosen.sentences
+    least: PlateFace = max(found, key=lambda each: found[each].stack or 0.0) if wanted is None else wanted
+    other = "outside" if least == "inside" else "inside"
+    said = [each.replace(f", or locate from the {other}", "") for each in found[least].sentences]
+    return found[least], (*said, f"From the {other} it reaches into the plate too.")
