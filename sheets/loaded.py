@@ -227,4 +227,4 @@ def _card(found: Forces, slot: SlotForce, screened: Strength) -> str:
     )
     if few := brief(slot):
         said += f"; {few}"
-    return f"{said}; {words.card_words(screened)}. See the pages of loads: a screen and no strength proof."
+    return f"{said}; {words.card_words(screened)}. See the pages of loads: a screen, no proof."
