@@ -221,10 +221,7 @@ def _card(found: Forces, slot: SlotForce, screened: Strength) -> str:
     """Return the card's line: newtons, and where to read on."""
     near, far = found.screws
     axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
-    said = (
-        f"Braked hard: pads {drag:.0f} N, axle {axle:.0f}, across the screws {near.shear:.0f} and "
-        f"{far.shear:.0f}"
-    )
+    said = f"Braked hard: pads {drag:.0f} N, axle {axle:.0f}, screws {near.shear:.0f} and {far.shear:.0f}"
     if few := brief(slot):
         said += f"; {few}"
-    return f"{said}; {words.card_words(screened)}. See the pages of loads: a screen and no strength proof."
+    return f"{said}; {words.card_words(screened)}; see Loads, a screen."

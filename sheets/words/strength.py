@@ -167,7 +167,7 @@ def card_words(found: Strength) -> str:
         return "tubes: strength unknown, see the page"
     first = found.stop[0]
     ratio = first.weakest.ratio
-    told = f"{plain(first.tube)} {first.weakest.cut.stress:.0f} MPa {_AT[first.weakest.at]}"
+    told = f"{plain(first.tube)} {first.weakest.cut.stress:.0f} MPa"
     return told if ratio is None else f"{told}, yield {ratio:.2f} times that"
 
 

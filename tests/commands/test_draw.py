@@ -137,7 +137,7 @@ def test_every_sample_is_drawn(run: Callable, file: Path, tmp_path: Path) -> Non
     # The card takes one page, two if it must.
     full_size = [*kinds, *["wrap"] * wraps]
     # The page of loads and the traveller, which takes two, follow the card.
-    rest = ["loads", "traveller", "traveller"]
+    rest = ["loads", "loads", "traveller", "traveller"]
     assert sheets in ([*full_size, *["card"] * cards, *rest] for cards in (1, 2))
     kinds += ["wrap"] if wraps == 1 else [f"wrap-{number}" for number in range(1, wraps + 1)]
     assert names(tmp_path) == {f"{name}.pdf", *(f"{name}-{kind}.svg" for kind in kinds)}

@@ -67,7 +67,7 @@ def test_from_proof_to_corrected_packet(run: Callable, own: Path, job: Path, tmp
     pages = key["files"][0]["pages"]
     before = plain["files"][0]["pages"]
     plain = [page["sheet"] for page in pages if "scale" not in page]
-    assert plain == ["card", "card", "loads", "traveller", "traveller"]
+    assert plain == ["card", "card", "loads", "loads", "traveller", "traveller"]
     template, was = pages[0], before[0]
     assert template["scale"] == kept["scale"]
     assert (template["width"], template["height"]) == (210.0, 297.0)

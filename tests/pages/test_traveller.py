@@ -373,8 +373,8 @@ def test_a_job_may_do_without(tmp_path: Path) -> None:
     (tmp_path / "a.toml").write_text(f"{text}\n[traveller]\nprint = false\n", encoding="utf-8")
     source = load(SAMPLES["curlew"])
     kinds = [sheet.kind for sheet in plan(source, None).sheets]
-    assert kinds[-4:] == ["card", "loads", "traveller", "traveller"]
+    assert kinds[-5:] == ["card", "loads", "loads", "traveller", "traveller"]
     bare = plan(load(tmp_path / "a.toml"), None)
     assert [sheet.kind for sheet in bare.sheets] == kinds[:-2]
     # Delivered within the packet alone.
-    assert [file.path.suffix for file in plan(source, None).files].count(".svg") == len(kinds) - 5
+    assert [file.path.suffix for file in plan(source, None).files].count(".svg") == len(kinds) - 6

@@ -14,7 +14,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, Column, Flow
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
 from sheets.words.strength import SCREEN, look_words, plain, where
@@ -60,9 +60,14 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
     def turn() -> tuple[Drawing, float]:
         drawing = Drawing()
         drawings.append(drawing)
-        drawing.draw(box((left, top - _HEAD), (right, top)), THICK, "title block")
-        drawing.letter(f"{words.heading(job)}: strength", (left + 2.0, top - 8.0), 5.0, layer="title block")
-        return drawing, top - _HEAD - 1.0
+        # A long name goes without the sheet's, and a longer one without itself: the frame's id is enough.
+        name = words.heading(job)
+        tried = [(f"{name}: strength", 5.0), (name, 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5)]
+        title, height = fitting(tried, right - left - 4.0)
+        drop = lowered(title, height, 8.0 - height)
+        drawing.draw(box((left, top - _HEAD - drop), (right, top)), THICK, "title block")
+        drawing.letter(title, (left + 2.0, top - drop - 8.0), height, layer="title block")
+        return drawing, top - _HEAD - drop - 1.0
 
     first, start = turn()
     flow = Flow(first, left + 1.0, right - 1.0, start, low + 0.4, None, turn, pitch)

@@ -204,7 +204,8 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     )
     grades = [each for each in placement.warnings if each.startswith("Grade")]
     loud = [*placement.stamps, *grades]
-    flow.paragraph(" ".join(loud), weight="bold")
+    # A provisional row's stamp asks for the same as its grade does, and the grade stands above.
+    flow.paragraph(" ".join(placement.stamps if face.provisional else loud), weight="bold")
     quiet = [each for each in placement.warnings if each not in loud]
     # What is tight between disc and tube is lettered large above.
     tight = [each.short for each in setup.clear.clearances if each.state == "warn" and each.kind != "rotor"]
