@@ -7,3 +7,8 @@ class Table(BaseModel):
     """A table of the job file: frozen, and closed to keys that it does not know."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    def __hash__(self) -> int:
+        """Return a hash by the values; a mapping has none of its own, so its items stand for it."""
+        values = (getattr(self, name) for name in type(self).model_fields)
+        return hash(tuple(frozenset(each.items()) if isinstance(each, dict) else each for each in values))

@@ -1,5 +1,6 @@
 """What it takes to set a mount up and to check it: worked out once, for the card and for `check`."""
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -27,7 +28,7 @@ from sheets.job import Job
 from sheets.loaded import Loaded, loaded
 from sheets.operations import NO_HEAT, NO_RIDE, brief, dangers
 from sheets.operations import Operation as Operation
-from sheets.printers import error_left, printer_of
+from sheets.printers import Printer, error_left, printer_of
 from sheets.stacked import STACK_TOLERANCE as STACK_TOLERANCE
 from sheets.stacked import stacked
 from sheets.work import work
@@ -105,6 +106,15 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
     printer that is not known.
     """
+    return _worked_out(job, placement, tuple(tubes.items()), printer_of(job))
+
+
+@functools.lru_cache(maxsize=64)
+def _worked_out(
+    job: Job, placement: Placement, named: tuple[tuple[str, Tube], ...], printer: Printer | None
+) -> SetUp:
+    """Return the set-up of a job, whose printer is looked up by others: a printer's readings may change."""
+    tubes = dict(named)
     family = placement.interface.family
     stack = stacked(job, placement, tubes)
     hole = placement.interface.hole.diameter.value
@@ -142,7 +152,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         clear=near,
         operations=work(job, family),
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
-        print_words=error_left(job, placement, printer_of(job)),
+        print_words=error_left(job, placement, printer),
         load=loaded(job, placement, tubes, near.caliper, bosses),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
