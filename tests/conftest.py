@@ -33,9 +33,16 @@ def _nothing_kept_of_a_patched_program(request: pytest.FixtureRequest) -> Iterat
         forget()
 
 
+_KEPT = (
+    ("sheets.draw", "pages"),
+    ("sheets.pages.traveller", "traveller"),
+    ("sheets.setup", "_worked_out"),
+)
+
+
 def forget() -> None:
     """Forget every sheet and set-up that was worked out before, where the program was asked for any."""
-    for module, name in (("sheets.draw", "pages"), ("sheets.setup", "_worked_out")):
+    for module, name in _KEPT:
         if module in sys.modules:
             getattr(sys.modules[module], name).cache_clear()
 

@@ -4,10 +4,11 @@ Five decimals are a hundredth of a micrometre. A viewer that keeps its numbers i
 that, so nothing finer would survive, and nothing coarser is needed to make both files agree.
 """
 
+import functools
 import itertools
 from collections.abc import Iterable
 
-from sheets.ink.records import Command
+from sheets.ink.records import Command, Commands
 
 DECIMALS = 5
 MITRE_LIMIT = 4
@@ -28,9 +29,13 @@ def path_text(commands: Iterable[Command], letters: dict[str, str]) -> str:
     A pattern holds one %f for each number of its command. All numbers are printed in a single formatting,
     because a page of lettering and rulers holds tens of thousands. ValueError unless all are finite.
     """
-    commands = tuple(commands)
+    return _text_of(tuple(commands), tuple(letters.items()))
+
+
+@functools.lru_cache(maxsize=512)
+def _text_of(commands: Commands, letters: tuple[tuple[str, str], ...]) -> str:
     # A command's own letter takes its turn among the numbers, and is printed with none of its characters.
-    silent = {letter: f"%.0s{pattern}" for letter, pattern in letters.items()}
+    silent = {letter: f"%.0s{pattern}" for letter, pattern in letters}
     pattern = "".join([silent[command[0]] for command in commands])
     return _printed(pattern, tuple(itertools.chain.from_iterable(commands)))
 
