@@ -200,11 +200,13 @@ def _meet(tube: Tube, origins: Vector, way: Vector) -> _Meeting | None:
         return None
     reach = 0.51 * max(max(station.height, station.width) for station in tube.stations) / abs(rise[0])
 
+    up, aside, on = start[:, 0, None], start[:, 1, None], start[:, 2, None]
+    more_up, more_aside, more_on = (float(each) for each in rise)
+
     def past(depth: Vector) -> Vector:
         """Return how far outside the section the lines are at some depths, in half sizes; inside negative."""
-        up, aside, on = (start[:, i, None] + depth * rise[i] for i in range(3))
-        a, b = half_axes(tube, on * to_s)
-        return np.asarray(np.hypot(up / a, aside / b) - 1.0)
+        a, b = half_axes(tube, (on + depth * more_on) * to_s)
+        return np.asarray(np.hypot((up + depth * more_up) / a, (aside + depth * more_aside) / b) - 1.0)
 
     # On its way through, a line comes nearer and goes away again: close in on the nearest depth, and the
     # outside lies once before it and once behind it.

@@ -34,6 +34,7 @@ def _nothing_kept_of_a_patched_program(request: pytest.FixtureRequest) -> Iterat
 
 
 _KEPT = (
+    ("sheets.clear", "_tilts_of"),
     ("sheets.draw", "pages"),
     ("sheets.pages.traveller", "traveller"),
     ("sheets.setup", "_worked_out"),
