@@ -106,14 +106,22 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
     printer that is not known.
     """
-    return _worked_out(job, placement, tuple(tubes.items()), printer_of(job))
+    order = work(job, placement.interface.family)
+    return _worked_out(job, placement, tuple(tubes.items()), printer_of(job), order)
 
 
 @functools.lru_cache(maxsize=64)
 def _worked_out(
-    job: Job, placement: Placement, named: tuple[tuple[str, Tube], ...], printer: Printer | None
+    job: Job,
+    placement: Placement,
+    named: tuple[tuple[str, Tube], ...],
+    printer: Printer | None,
+    order: tuple[Operation, ...],
 ) -> SetUp:
-    """Return the set-up of a job, whose printer is looked up by others: a printer's readings may change."""
+    """Return the set-up of a job with what the builder keeps for all jobs: the printer and the order of work.
+
+    Both come from files, which may be written between two jobs; nothing here reads one.
+    """
     tubes = dict(named)
     family = placement.interface.family
     stack = stacked(job, placement, tubes)
@@ -150,7 +158,7 @@ def _worked_out(
         bosses=bosses,
         boss_words=said,
         clear=near,
-        operations=work(job, family),
+        operations=order,
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
         print_words=error_left(job, placement, printer),
         load=loaded(job, placement, tubes, near.caliper, bosses),

@@ -47,6 +47,20 @@ def test_equal_jobs_have_one_set_up_and_one_set_of_sheets() -> None:
     assert done[0][1] is done[1][1]
 
 
+def test_a_usual_number_that_is_given_is_not_one_that_was_left_out(
+    run: Callable, write: Callable, tmp_path: Path
+) -> None:
+    """The sheets of one say that the dummy axle was not measured, those of the other do not."""
+    given = write(tmp_path / "a" / "knot.toml", ("[dropout]", "dummy = 19.05\n[dropout]"))
+    left_out = write(tmp_path / "b" / "knot.toml")
+    assert load(given).job.axle.dummy == load(left_out).job.axle.dummy
+    assert load(given).job != load(left_out).job
+    for job, told in ((given, False), (left_out, True), (given, False)):
+        ran = run("draw", job, "--out", tmp_path / "paper", "--replace", "--json")
+        said = [warning for warning in ran.json["warnings"] if "dummy axle is taken to be" in warning]
+        assert bool(said) is told
+
+
 def test_what_is_kept_of_a_tube_cannot_be_written() -> None:
     job = load(SAMPLES / "dunlin.toml").job
     tube = tubes_of(job)["chainstay"]
