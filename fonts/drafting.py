@@ -73,6 +73,7 @@ def missing(text: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+@lru_cache(maxsize=4096)
 def width(text: str, height: float) -> float:
     """Return the length of a line in mm from the left edge of its first ink to the right edge of its last.
 
@@ -99,6 +100,7 @@ def accents(text: str, height: float) -> float:
     return over if over > BRACKETS * height + 1e-9 else 0.0
 
 
+@lru_cache(maxsize=512)
 def letter(text: str, height: float) -> Commands:
     """Return the pen strokes of a line of text in mm, y up.
 

@@ -6,7 +6,9 @@ everybody's. `pytest --hypothesis-profile=long` tries more, chosen anew each tim
 
 import os
 import secrets
+import sys
 import tempfile
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
@@ -18,6 +20,32 @@ settings.register_profile("dev", max_examples=25, deadline=None, derandomize=Tru
 settings.register_profile("ci", max_examples=40, deadline=None, derandomize=True)
 settings.register_profile("long", max_examples=400, deadline=None, derandomize=False, print_blob=True)
 settings.load_profile("ci" if os.environ.get("CI") else "dev")
+
+
+@pytest.fixture(autouse=True)
+def _nothing_kept_of_a_patched_program(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Forget what the program keeps of equal jobs where a test patches it: none may be found or left."""
+    patches = "monkeypatch" in request.fixturenames
+    if patches:
+        forget()
+    yield
+    if patches:
+        forget()
+
+
+_KEPT = (
+    ("sheets.clear", "_tilts_of"),
+    ("sheets.draw", "pages"),
+    ("sheets.pages.traveller", "traveller"),
+    ("sheets.setup", "_worked_out"),
+)
+
+
+def forget() -> None:
+    """Forget every sheet and set-up that was worked out before, where the program was asked for any."""
+    for module, name in _KEPT:
+        if module in sys.modules:
+            getattr(sys.modules[module], name).cache_clear()
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -8,7 +8,7 @@ estimated apart (`sideways`). Axes of the package; N, mm, N mm, MPa.
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -82,7 +82,8 @@ class Bent:
 
     host: str
     cuts: tuple[Cut, ...]
-    lines: Mapping[str, tuple[tuple[Point, Point], ...]]
+    # They follow from the cuts' loads and count in no digest, for a mapping has none.
+    lines: Mapping[str, tuple[tuple[Point, Point], ...]] = field(hash=False)
 
     def of(self, tube: str) -> tuple[Cut, ...]:
         """Return a tube's sections, each with its worse far end, in order of s."""

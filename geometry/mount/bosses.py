@@ -5,6 +5,7 @@ z, from the face down to the tube's outside. A post is coped: cut to the tube, w
 mount's boss is let in with a hole saw, through one wall or both, and takes the wall with it.
 """
 
+import functools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -90,6 +91,7 @@ class BossFit:
         return lacking if lacking > _TINY else None
 
 
+@functools.lru_cache(maxsize=64)
 def fit_bosses(
     placement: Placement,
     tube: Tube,
@@ -198,11 +200,13 @@ def _meet(tube: Tube, origins: Vector, way: Vector) -> _Meeting | None:
         return None
     reach = 0.51 * max(max(station.height, station.width) for station in tube.stations) / abs(rise[0])
 
+    up, aside, on = start[:, 0, None], start[:, 1, None], start[:, 2, None]
+    more_up, more_aside, more_on = (float(each) for each in rise)
+
     def past(depth: Vector) -> Vector:
         """Return how far outside the section the lines are at some depths, in half sizes; inside negative."""
-        across = start[:, None, :] + depth[..., None] * rise
-        a, b = half_axes(tube, across[..., 2] * to_s)
-        return np.asarray(np.hypot(across[..., 0] / a, across[..., 1] / b) - 1.0)
+        a, b = half_axes(tube, (on + depth * more_on) * to_s)
+        return np.asarray(np.hypot((up + depth * more_up) / a, (aside + depth * more_aside) / b) - 1.0)
 
     # On its way through, a line comes nearer and goes away again: close in on the nearest depth, and the
     # outside lies once before it and once behind it.
@@ -214,14 +218,13 @@ def _meet(tube: Tube, origins: Vector, way: Vector) -> _Meeting | None:
         width = width * 2.0 * float(_NET[1] - _NET[0])
     deep = past(nearest[:, None])[:, 0]
     inside = deep < 0.0
-    ends = []
-    for outer in (level - reach, level + reach):
-        out, within = outer.copy(), nearest.copy()
-        for _ in range(_HALVINGS):
-            middle = (out + within) / 2.0
-            free = past(middle[:, None])[:, 0] >= 0.0
-            out, within = np.where(free, middle, out), np.where(free, within, middle)
-        ends.append(np.where(inside, (out + within) / 2.0, nearest))
+    # Both ends are closed in on side by side, since a step costs much the same for one depth or two.
+    out, within = np.stack([level - reach, level + reach], axis=1), np.stack([nearest, nearest], axis=1)
+    for _ in range(_HALVINGS):
+        middle = (out + within) / 2.0
+        free = past(middle) >= 0.0
+        out, within = np.where(free, middle, out), np.where(free, within, middle)
+    ends = np.where(inside[:, None], (out + within) / 2.0, nearest[:, None]).T
     s_near = (start[:, 2] + nearest * rise[2]) * to_s
     return _Meeting(
         enter=ends[0],
@@ -287,17 +290,16 @@ def _rim(
     is_open = bool((met.clear >= 0.0).any())
     if np.isnan(heights).all():
         return None, is_open, overhang
-    found = []
-    for pick in (np.nanargmin, np.nanargmax):
-        best = int(pick(heights))
-        place, height, width = float(turns[best]), float(heights[best]), step
-        for _ in range(4):
-            net: Vector = place + width * _NET
-            close = round_at(net)[0]
-            at = int(pick(close))
-            place, height, width = float(net[at]), float(close[at]), width / 8.0
-        found.append(height)
-    return (found[0], found[1]), is_open, overhang
+    # The least and the most are closed in on side by side.
+    picks = (np.nanargmin, np.nanargmax)
+    best = [int(pick(heights)) for pick in picks]
+    places, found, width = turns[best], heights[best], step
+    for _ in range(4):
+        nets: Vector = places[:, None] + width * _NET
+        close = round_at(nets.ravel())[0].reshape(nets.shape)
+        at = [int(pick(row)) for pick, row in zip(picks, close, strict=True)]
+        places, found, width = nets[[0, 1], at], close[[0, 1], at], width / 8.0
+    return (float(found[0]), float(found[1])), is_open, overhang
 
 
 def _spare(tube: Tube, origin: Vector, way: Vector, radius: float) -> tuple[float, float]:

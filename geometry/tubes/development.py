@@ -163,7 +163,6 @@ def gape(tube: Tube, s: float, half_girth: float | None = None, middle: float = 
 
 
 @functools.lru_cache(maxsize=64)
-@functools.lru_cache(maxsize=64)
 def misfit(tube: Tube, within: Range) -> float:
     """Return by how much, mm, a flat sheet over `within` may misplace a point; 0 for what is developable.
 

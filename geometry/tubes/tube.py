@@ -5,6 +5,7 @@ side plane and at z = outset - s * tan(splay). The outside is interpolated betwe
 begins at its first station and is known up to its last, or to `straight_to`.
 """
 
+import functools
 import itertools
 import math
 from dataclasses import dataclass
@@ -77,9 +78,9 @@ def centre(tube: Tube, s: float) -> Vector:
 
 def section(tube: Tube, s: float) -> Station:
     """Return the outside at s, interpolated between stations and held beyond the first and the last."""
-    at = [station.s for station in tube.stations]
-    height = float(np.interp(s, at, [station.height for station in tube.stations]))
-    width = float(np.interp(s, at, [station.width for station in tube.stations]))
+    at, half_heights, half_widths = _sizes(tube)
+    height = 2.0 * float(np.interp(s, at, half_heights))
+    width = 2.0 * float(np.interp(s, at, half_widths))
     return Station(s, height, width)
 
 
@@ -110,19 +111,34 @@ def locate(tube: Tube, points: Vector) -> tuple[Vector, Vector, Vector]:
 
 def half_axes(tube: Tube, s: Vector) -> tuple[Vector, Vector]:
     """Return half the height and half the width of the outside at each s; held beyond the stations."""
-    at = [station.s for station in tube.stations]
-    a = np.interp(s, at, [station.height / 2.0 for station in tube.stations])
-    b = np.interp(s, at, [station.width / 2.0 for station in tube.stations])
-    return a, b
+    at, half_heights, half_widths = _sizes(tube)
+    return np.interp(s, at, half_heights), np.interp(s, at, half_widths)
 
 
+@functools.lru_cache(maxsize=256)
+def _sizes(tube: Tube) -> tuple[Vector, Vector, Vector]:
+    """Return the stations' s, half heights and half widths, mm, which searches ask for thousands of times."""
+    found = (
+        np.array([station.s for station in tube.stations], dtype=np.float64),
+        np.array([station.height / 2.0 for station in tube.stations]),
+        np.array([station.width / 2.0 for station in tube.stations]),
+    )
+    for each in found:
+        each.setflags(write=False)
+    return found
+
+
+@functools.lru_cache(maxsize=256)
 def frame(tube: Tube) -> tuple[Vector, Vector, Vector, float]:
     """Return n0, the across direction, the axis up the tube (all unit) and the true length of one mm of s."""
     (tx, ty), (nx, ny) = tube.t0, tube.n0
     angle = math.radians(tube.splay)
     axis = np.array([tx * math.cos(angle), ty * math.cos(angle), -math.sin(angle)])
     u = np.array([nx, ny, 0.0])
-    return u, np.cross(axis, u), axis, 1.0 / math.cos(angle)
+    across = np.cross(axis, u)
+    for each in (u, across, axis):
+        each.setflags(write=False)
+    return u, across, axis, 1.0 / math.cos(angle)
 
 
 def outline(tube: Tube, look: Direction, toward: Direction) -> tuple[Vector, Vector]:

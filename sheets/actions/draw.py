@@ -3,6 +3,7 @@
 Nothing is delivered unless every file of the job was opened again and measured.
 """
 
+import functools
 import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -133,13 +134,15 @@ def asked(job: Job, plate: bool, dxf: bool) -> Job:
     return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True, "dxf": dxf})})
 
 
+@functools.lru_cache(maxsize=12)
 def pages(
     job: Job, placement: Placement, setup: SetUp, own: Face | None = None
 ) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
     """Return the sheets of a job in the order of its packet, and what its wraps could not show.
 
     They are side view, face view, wraps, the fixture's patterns, setup card and the two pages of loads.
-    `own` is the job's own face for characters that the card's lacks.
+    `own` is the job's own face for characters that the card's lacks. All that a sheet shows is in these
+    values, so that equal ones have the same sheets. Those of a dozen jobs are kept, some 8 MB each.
     """
     tubes = tubes_of(job)
     makers = [template] if placement.interface.family == "tab" else [template, face]

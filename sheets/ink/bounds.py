@@ -21,19 +21,21 @@ def flatten(commands: Commands) -> NDArray[np.float64]:
     x = y = sx = sy = 0.0
     last = len(commands) - 1
     for i, command in enumerate(commands):
-        match command:
-            case ("M", px, py):
-                sx, sy = px, py
-            case ("L", px, py):
-                if i < last and commands[i + 1][0] == "L" and abs(px - x) + abs(py - y) < _FINE:
-                    continue
-                rows.append((x, y, px, py))
-            case ("C", ax, ay, bx, by, px, py):
-                mx, my = (x + 3 * ax + 3 * bx + px) / 8, (y + 3 * ay + 3 * by + py) / 8
-                rows += [(x, y, mx, my), (mx, my, px, py)]
-            case _:
-                px, py = sx, sy
-                rows.append((x, y, px, py))
+        if command[0] == "L":
+            _, px, py = command
+            if i < last and commands[i + 1][0] == "L" and abs(px - x) + abs(py - y) < _FINE:
+                continue
+            rows.append((x, y, px, py))
+        elif command[0] == "M":
+            _, px, py = command
+            sx, sy = px, py
+        elif command[0] == "C":
+            _, ax, ay, bx, by, px, py = command
+            mx, my = (x + 3 * ax + 3 * bx + px) / 8, (y + 3 * ay + 3 * by + py) / 8
+            rows += [(x, y, mx, my), (mx, my, px, py)]
+        else:
+            px, py = sx, sy
+            rows.append((x, y, px, py))
         x, y = px, py
     return np.array(rows, dtype=np.float64).reshape(-1, 4)
 
@@ -48,12 +50,13 @@ def sheet_bounds(records: Sequence[Record]) -> Box:
             low = np.minimum(low, (x, y - 0.25 * path.size))
             high = np.maximum(high, (x + path.width, y + 0.8 * path.size))
             continue
-        ends = np.array([command[-2:] for command in path.commands if command[0] != "Z"], dtype=np.float64)
-        if not ends.size:
+        xs = [command[-2] for command in path.commands if command[0] != "Z"]
+        if not xs:
             continue
+        ys = [command[-1] for command in path.commands if command[0] != "Z"]
         half = path.style.width / 2.0
-        low = np.minimum(low, ends.min(axis=0) - half)
-        high = np.maximum(high, ends.max(axis=0) + half)
+        low = np.minimum(low, np.array((min(xs), min(ys))) - half)
+        high = np.maximum(high, np.array((max(xs), max(ys))) + half)
         if any(command[0] == "C" for command in path.commands):
             bulging.append((half, path.commands))
     for half, commands in bulging:
@@ -69,11 +72,12 @@ def sheet_bounds(records: Sequence[Record]) -> Box:
 
 def _cubics(commands: Commands) -> NDArray[np.float64]:
     """Return the four points of each cubic, (n, 4, 2)."""
-    rows: list[tuple[float, ...]] = []
+    rows: list[float] = []
     x = y = 0.0
     for command in commands:
         if command[0] == "C":
-            rows.append((x, y, *command[1:]))
+            rows += (x, y)
+            rows += command[1:]
         if command[0] != "Z":
             x, y = command[-2:]
     return np.array(rows, dtype=np.float64).reshape(-1, 4, 2)

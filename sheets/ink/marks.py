@@ -5,7 +5,7 @@ its multiples of the line width (remembered; the widely shipped ISO line-type de
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from fonts.drafting import STROKE, letter, width
 from geometry.core.plane import along, polar, tangent_line
@@ -122,16 +122,17 @@ def commands_of(feature: Feature) -> Commands:
             return polyline(feature.points)
 
 
-def _moved(command: Command, dx: float, dy: float) -> Command:
-    match command:
-        case ("L", x, y):
-            return ("L", x + dx, y + dy)
-        case ("C", x1, y1, x2, y2, x, y):
-            return ("C", x1 + dx, y1 + dy, x2 + dx, y2 + dy, x + dx, y + dy)
-        case ("M", x, y):
-            return ("M", x + dx, y + dy)
-        case _:
-            return command
+def _moved(commands: Iterable[Command], dx: float, dy: float) -> Iterator[Command]:
+    for command in commands:
+        if command[0] == "L":
+            yield "L", command[1] + dx, command[2] + dy
+        elif command[0] == "C":
+            _, x1, y1, x2, y2, x, y = command
+            yield "C", x1 + dx, y1 + dy, x2 + dx, y2 + dy, x + dx, y + dy
+        elif command[0] == "M":
+            yield "M", command[1] + dx, command[2] + dy
+        else:
+            yield command
 
 
 def shifted(commands: Iterable[Command], by: Point, turn: float = 0.0) -> Commands:
@@ -147,7 +148,7 @@ def shifted(commands: Iterable[Command], by: Point, turn: float = 0.0) -> Comman
 
     if turn == 0.0:
         # Nearly all lettering lies level, and there is a lot of it.
-        return tuple(_moved(command, dx, dy) for command in commands)
+        return tuple(_moved(commands, dx, dy))
     return tuple((command[0], *moved(command[1:])) for command in commands)  # type: ignore[misc]
 
 

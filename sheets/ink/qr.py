@@ -4,6 +4,8 @@ segno works the code out (ISO/IEC 18004); here its modules become closed outline
 SOLID. A code needs four modules of white on every side, and the size returned holds them.
 """
 
+import functools
+
 import segno
 
 from sheets.ink.records import Command, Commands, Point
@@ -18,6 +20,7 @@ _TURNS |= {(-1, 0): ((0, -1), (-1, 0), (0, 1)), (0, -1): ((1, 0), (0, -1), (-1, 
 _Cell = tuple[int, int]
 
 
+@functools.lru_cache(maxsize=32)
 def qr(text: str, corner: Point, most: float) -> tuple[Commands, float]:
     """Return the outline of a code for `text`, and its side in mm with the white round it.
 

@@ -7,3 +7,20 @@ class Table(BaseModel):
     """A table of the job file: frozen, and closed to keys that it does not know."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether both have the same values, and were given the same ones: a default may be given too.
+
+        Sheets say what was not measured, so that a job which leaves a number out has other sheets than one
+        which gives the number that is usual.
+        """
+        return (
+            isinstance(other, Table)
+            and super().__eq__(other) is True
+            and self.model_fields_set == other.model_fields_set
+        )
+
+    def __hash__(self) -> int:
+        """Return a hash by the values; a mapping has none of its own, so its items stand for it."""
+        values = (getattr(self, name) for name in type(self).model_fields)
+        return hash(tuple(frozenset(each.items()) if isinstance(each, dict) else each for each in values))

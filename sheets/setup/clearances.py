@@ -1,5 +1,6 @@
 """A job's clearances: what its numbers allow to be judged, what fails, and where the mount can go."""
 
+import functools
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -166,6 +167,12 @@ def _crossing(tubes: Mapping[str, Tube]) -> str:
 
 def tilts_of(job: Job, tubes: Mapping[str, Tube]) -> Tilts:
     """Return the tilts at which the mount's clearances hold on its host tube, and its bosses reach it."""
+    return _tilts_of(job, tuple(tubes.items()))
+
+
+@functools.lru_cache(maxsize=64)
+def _tilts_of(job: Job, named: tuple[tuple[str, Tube], ...]) -> Tilts:
+    tubes = dict(named)
     given = "tilt" in job.mount.model_fields_set
     evaluate = _turned(job, tubes)
     return tilts(evaluate, plain(job.mount.host), job.mount.tilt if given else None)

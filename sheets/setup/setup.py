@@ -1,5 +1,6 @@
 """What it takes to set a mount up and to check it: worked out once, for the card and for `check`."""
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -20,7 +21,7 @@ from geometry.tables.cautions import Caution, cautions
 from geometry.tables.fasteners import engagement, flat_screw, screw, screw_length, torque
 from geometry.tubes.tube import Tube
 from sheets.home.own_operations import work
-from sheets.home.printers import error_left, printer_of
+from sheets.home.printers import Printer, error_left, printer_of
 from sheets.job.operations import NO_HEAT, NO_RIDE, brief, dangers
 from sheets.job.operations import Operation as Operation
 from sheets.job.read import Job
@@ -105,6 +106,23 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
     printer that is not known.
     """
+    order = work(job, placement.interface.family)
+    return _worked_out(job, placement, tuple(tubes.items()), printer_of(job), order)
+
+
+@functools.lru_cache(maxsize=64)
+def _worked_out(
+    job: Job,
+    placement: Placement,
+    named: tuple[tuple[str, Tube], ...],
+    printer: Printer | None,
+    order: tuple[Operation, ...],
+) -> SetUp:
+    """Return the set-up of a job with what the builder keeps for all jobs: the printer and the order of work.
+
+    Both come from files, which may be written between two jobs; nothing here reads one.
+    """
+    tubes = dict(named)
     family = placement.interface.family
     stack = stacked(job, placement, tubes)
     hole = placement.interface.hole.diameter.value
@@ -140,9 +158,9 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         bosses=bosses,
         boss_words=said,
         clear=near,
-        operations=work(job, family),
+        operations=order,
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
-        print_words=error_left(job, placement, printer_of(job)),
+        print_words=error_left(job, placement, printer),
         load=loaded(job, placement, tubes, near.caliper, bosses),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),

@@ -36,7 +36,8 @@ def lettered(document: Document) -> list[str]:
         letter(self, text, *rest, **more)
 
     with patch.object(Drawing, "letter", noted):
-        pages(job, placement, set_up(job, placement, tubes_of(job)))
+        # Drawn anew, for sheets that are kept of an equal job are not lettered again.
+        pages.__wrapped__(job, placement, set_up(job, placement, tubes_of(job)))
     return said
 
 

@@ -3,6 +3,7 @@
 import contextlib
 import io
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -35,6 +36,18 @@ class Delivered(NamedTuple):
         return [(Path(file["path"]), file["pages"][0]) for file in files]
 
 
+class Lazily(dict[Any, Any]):
+    """A dictionary whose values are made when they are first asked for: not every worker needs them all."""
+
+    def __init__(self, make: Callable[[Any], Any]) -> None:
+        super().__init__()
+        self._make = make
+
+    def __missing__(self, key: Any) -> Any:
+        self[key] = self._make(key)
+        return self[key]
+
+
 def draw(job: Path, out: Path) -> Delivered:
     """Return what the command draws of a job file."""
     printed = io.StringIO()
@@ -49,13 +62,16 @@ def draw(job: Path, out: Path) -> Delivered:
 
 @pytest.fixture(scope="session")
 def delivered(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], Delivered]:
-    """Return what is drawn of the samples, by name and view."""
+    """Return what is drawn of the samples, by name and view; each is drawn when it is first asked for."""
     folder = tmp_path_factory.mktemp("drawn")
-    done = {}
-    for name, view in DRAWN:
+
+    def drawn(key: tuple[str, str]) -> Delivered:
+        assert key in DRAWN
+        name, view = key
         text = SAMPLES[name].read_text(encoding="utf-8").replace('view = "inboard"\n', "")
         assert text.count("[paper]\n") == 1
         job = folder / f"{name}-{view}.toml"
         job.write_text(text.replace("[paper]\n", f'[paper]\nview = "{view}"\n'), encoding="utf-8")
-        done[name, view] = draw(job, folder / view)
-    return done
+        return draw(job, folder / view)
+
+    return Lazily(drawn)

@@ -38,7 +38,8 @@ def drawn(**changes: Any) -> tuple[list[Sheet], list[str], Job]:
         letter(self, text, *rest, **more)
 
     with patch.object(Drawing, "letter", noted):
-        sheets, _ = pages(job, placement, set_up(job, placement, tubes_of(job)))
+        # Drawn anew, for sheets that are kept of an equal job are not lettered again.
+        sheets, _ = pages.__wrapped__(job, placement, set_up(job, placement, tubes_of(job)))
     return list(sheets), said, job
 
 

@@ -23,7 +23,7 @@ from sheets.home.printers import printers_in
 from sheets.job.read import load, place_job, tubes_of
 from sheets.pages.fixture.plate import plates
 from sheets.setup.setup import set_up
-from tests.pages.conftest import Delivered, draw
+from tests.pages.conftest import Delivered, Lazily, draw
 from tests.pages.jobs import SAMPLES
 from tests.pages.outside_readers import Floats, pdf_by_mupdf, svg_by_svgelements
 from tests.pages.test_outside import missed
@@ -40,9 +40,9 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> All:
     They alone are written, by the very writers of `draw`; that the command delivers them is tested elsewhere.
     """
     folder = tmp_path_factory.mktemp("plates")
-    done = {}
-    for name, file in SAMPLES.items():
-        text = file.read_text(encoding="utf-8")
+
+    def made(name: str) -> Delivered:
+        text = SAMPLES[name].read_text(encoding="utf-8")
         assert text.count("[bench]\n") == 1
         copy = folder / f"{name}.toml"
         copy.write_text(text.replace("[bench]\n", "[bench]\nfixture = true\ndxf = true\n"), encoding="utf-8")
@@ -60,8 +60,9 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> All:
                 write_dxf(sheet, files[-1].path)
                 assert verify_dxf(files[-1].path, sheet) < CLOSE
         document = json.loads(text_of(manifest(job, placement, files, (), setup.fixture)))
-        done[name] = Delivered(document)
-    return done
+        return Delivered(document)
+
+    return Lazily(made)
 
 
 def pages(job: Delivered) -> list[dict[str, Any]]:

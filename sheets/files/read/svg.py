@@ -17,9 +17,14 @@ from sheets.files.read.pieces import CURVE, LINE, MOVE, Floats, RawPath, ReadPag
 _SVG = "{http://www.w3.org/2000/svg}"
 _SILENT = {"title", "desc", "metadata", "defs"}
 _INHERITED = ("fill", "stroke", "stroke-width")
-_STEP = re.compile(r"\s*([A-Za-z])([^A-Za-z]*)")
+_STEP = re.compile(r"([A-Za-z])([^A-Za-z]*)")
+_BEGINS = re.compile(r"\s*[A-Za-z]")
+_Step = tuple[str, list[str]]
 _TRANSFORM = re.compile(r"\s*,?\s*(\w+)\s*\(([^)]*)\)")
 _NUMBERS = {"M": 2, "L": 2, "C": 6, "Z": 0}
+_POINTS, _KINDS = np.zeros(128, np.intp), np.zeros(128, np.int8)
+for _letter, _kind in (("M", MOVE), ("L", LINE), ("C", CURVE)):
+    _POINTS[ord(_letter)], _KINDS[ord(_letter)] = _NUMBERS[_letter] // 2, _kind
 
 
 def read_svg(file: pathlib.Path) -> ReadPage:
@@ -55,36 +60,40 @@ def _inked(element: ElementTree.Element, matrix: Floats, style: dict[str, str]) 
 
 
 def _path(data: str, matrix: Floats, reach: float) -> RawPath:
-    values: list[str] = []
-    kinds: list[int] = []
-    closes: list[int] = []
-    begun = 0
-    end = 0
-    for step in _STEP.finditer(data):
-        letter, numbers = step[1], step[2].replace(",", " ").split()
-        wanted = _NUMBERS.get(letter)
-        if wanted is None or len(numbers) != wanted or step.start() != end:
-            raise ValueError(f"path data {step[0].strip()!r} cannot be measured")
-        end = step.end()
-        if letter == "Z":
-            closes.append(len(kinds) - 1)
-            continue
+    # A page has tens of thousands of steps, so all are taken apart at once.
+    if data and not _BEGINS.match(data):
+        raise ValueError(f"path data {data[:20]!r} cannot be measured")
+    steps = [(letter, numbers.split()) for letter, numbers in _STEP.findall(data.replace(",", " "))]
+    for letter, numbers in steps:
+        if len(numbers) != _NUMBERS.get(letter):
+            raise ValueError(f"path data {' '.join((letter, *numbers))!r} cannot be measured")
+    letters = "".join([letter for letter, _ in steps])
+    if "ZL" in letters or "ZC" in letters:
+        steps = list(_moved_on(steps))
+        letters = "".join([letter for letter, _ in steps])
+    points = np.array([float(each) for _, numbers in steps for each in numbers]).reshape(-1, 2)
+    codes = np.frombuffer(letters.encode("ascii"), np.uint8)
+    count = _POINTS[codes]
+    flags = np.zeros(len(points), bool)
+    flags[np.cumsum(count)[codes == ord("Z")] - 1] = True
+    kinds = np.repeat(_KINDS[codes], count)
+    return RawPath(points @ matrix[:2, :2].T + matrix[:2, 2], kinds, flags, reach)
+
+
+def _moved_on(steps: list[_Step]) -> Iterator[_Step]:
+    """Yield steps with a move put in where a closed subpath is drawn on from.
+
+    After Z the pen is back at the subpath's start, from where another may go on.
+    """
+    begun: list[str] = []
+    closed = False
+    for letter, numbers in steps:
         if letter == "M":
-            begun = len(values)
-            kinds.append(MOVE)
-        else:
-            if closes and closes[-1] == len(kinds) - 1:
-                # After Z the pen is back at the subpath's start, from where another may go on.
-                values += values[begun : begun + 2]
-                kinds.append(MOVE)
-            kinds += [LINE] if letter == "L" else [CURVE] * 3
-        values += numbers
-    if end != len(data):
-        raise ValueError(f"path data {data[end:][:20]!r} cannot be measured")
-    points = np.fromiter(map(float, values), float, len(values)).reshape(-1, 2)
-    flags = np.zeros(len(kinds), bool)
-    flags[closes] = True
-    return RawPath(points @ matrix[:2, :2].T + matrix[:2, 2], np.array(kinds, np.int8), flags, reach)
+            begun = numbers
+        elif letter != "Z" and closed:
+            yield "M", begun
+        closed = letter == "Z"
+        yield letter, numbers
 
 
 def _transform(text: str) -> Floats:

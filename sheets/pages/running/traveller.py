@@ -3,6 +3,7 @@
 On paper it is written on; in the packet the same boxes are fields of a form. It is a record, and no test.
 """
 
+import functools
 from dataclasses import dataclass
 
 from fonts.drafting import width, wrap
@@ -49,6 +50,7 @@ class Identity:
     code: str
 
 
+@functools.lru_cache(maxsize=12)
 def traveller(
     job: Job, placement: Placement, setup: SetUp, identity: Identity, own: Face | None = None
 ) -> tuple[Sheet, ...]:
