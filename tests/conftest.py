@@ -34,10 +34,10 @@ def _nothing_kept_of_a_patched_program(request: pytest.FixtureRequest) -> Iterat
 
 
 _KEPT = (
-    ("sheets.clear", "_tilts_of"),
-    ("sheets.draw", "pages"),
-    ("sheets.pages.traveller", "traveller"),
-    ("sheets.setup", "_worked_out"),
+    ("sheets.setup.clearances", "_tilts_of"),
+    ("sheets.actions.draw", "pages"),
+    ("sheets.pages.running.traveller", "traveller"),
+    ("sheets.setup.setup", "_worked_out"),
 )
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError, Problem, TableError
+from geometry.core.findings import Finding, of, texts
 from geometry.core.plane import Point, polar, turned
 from geometry.core.tables import Grade, weakest
 from geometry.tables.adapters import Adapter, Disc, adapter, disc
@@ -52,8 +53,7 @@ class Placement:
 
     Hole i is h * n + x_i * t in the side view. `datum_z` is where the datum face lies: 0 at the rear, the
     pocket's floor at the front, and `datum_shift` is that same number. `lateral_z` is the tab's inner face,
-    or the middle line of posts or slots. `warnings` are sentences for sheets and commands; `stamps` are those
-    of them that full-size sheets bear in large letters.
+    or the middle line of posts or slots. `findings` are what is to be said of it.
     """
 
     end: End
@@ -71,8 +71,27 @@ class Placement:
     rotor: Rotor
     adapter: Adapter
     grade: Grade
-    warnings: tuple[str, ...]
-    stamps: tuple[str, ...] = ()
+    findings: tuple[Finding, ...]
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Return the findings' sentences."""
+        return texts(self.findings)
+
+    @property
+    def stamps(self) -> tuple[str, ...]:
+        """Return what keeps a row from being trusted as it stands, lettered large on full-size sheets."""
+        return texts(each for each in self.findings if each.large)
+
+    @property
+    def confirm(self) -> tuple[str, ...]:
+        """Return what the grade of the numbers asks for before anything is cut."""
+        return of(self.findings, "grade")
+
+    @property
+    def quiet(self) -> tuple[str, ...]:
+        """Return the sentences that are neither a stamp nor the grade's."""
+        return texts(each for each in self.findings if not each.large and each.code != "grade")
 
 
 def host_direction(host: str, included: float | None) -> float:
@@ -112,7 +131,7 @@ def place(
         fitting = ", ".join(name for name, each in axles().items() if each.end == end)
         told = f"{axle.name} is a {axle.end} axle, the job says end = {end!r}; allowed there: {fitting}"
         raise TableError(Problem("axle.system", told))
-    depth, depth_grade, warnings = _pocket(axle, pocket, end)
+    depth, depth_grade, found = _pocket(axle, pocket, end)
     datum = depth if end == "front" else 0.0
     wheel = _rotor(axle, rotor, depth, disc())
     if interface.lateral_rests_on_rotor and wheel.inner_face_z is None:
@@ -140,7 +159,6 @@ def place(
         for name, x in (("near", interface.x_near), ("far", interface.x_far))
     )
     grade = weakest([interface.grade, depth_grade]) if end == "front" else interface.grade
-    stamps = _stamps(interface)
     return Placement(
         end=end,
         host=host,
@@ -157,12 +175,11 @@ def place(
         rotor=wheel,
         adapter=step,
         grade=grade,
-        warnings=(*stamps, *_trust(interface, grade), *warnings, *_missing(wheel, axle)),
-        stamps=stamps,
+        findings=(*_stamps(interface), *_trust(interface, grade), *found, *_missing(wheel, axle)),
     )
 
 
-def _pocket(axle: Axle, own: float | None, end: End) -> tuple[float, Grade, tuple[str, ...]]:
+def _pocket(axle: Axle, own: float | None, end: End) -> tuple[float, Grade, tuple[Finding, ...]]:
     """Return the pocket's depth, its grade and what to say of it."""
     if own is None:
         if axle.pocket is None:
@@ -179,8 +196,13 @@ def _pocket(axle: Axle, own: float | None, end: End) -> tuple[float, Grade, tupl
             own,
             "own",
             (
-                f"The pocket is {own:g} deep where {axle.name} usually has {usual:g}: the rotor sits "
-                f"{abs(own - usual):g} further {way}, and the mount does not move with it.",
+                Finding(
+                    "pocket-unusual",
+                    "note",
+                    f"The pocket is {own:g} deep where {axle.name} usually has {usual:g}: the rotor sits "
+                    f"{abs(own - usual):g} further {way}, and the mount does not move with it.",
+                    "axle.pocket",
+                ),
             ),
         )
     return own, "own", ()
@@ -193,17 +215,29 @@ def _rotor(axle: Axle, diameter: float, pocket: float, numbers: Disc) -> Rotor:
     return Rotor(diameter / 2.0, numbers.thickness.value, numbers.track.value, inner, outer)
 
 
-def _stamps(interface: Interface) -> tuple[str, ...]:
+def _stamps(interface: Interface) -> tuple[Finding, ...]:
     """Return what keeps a row from being trusted as it stands: its numbers were derived, or measured once."""
     said = []
     if interface.provisional:
         said.append(
-            "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame "
-            "drawing, before cutting."
+            Finding(
+                "provisional",
+                "note",
+                "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame "
+                "drawing, before cutting.",
+                "mount.interface",
+                large=True,
+            )
         )
     if interface.mounts is not None and interface.mounts < _ENOUGH:
         said.append(
-            f"MEASURED ON ONE MOUNT: {_banded(interface)}; measure a second mount before you trust it."
+            Finding(
+                "one-mount",
+                "note",
+                f"MEASURED ON ONE MOUNT: {_banded(interface)}; measure a second mount before you trust it.",
+                "mount.interface",
+                large=True,
+            )
         )
     return tuple(said)
 
@@ -224,14 +258,16 @@ def _banded(interface: Interface) -> str:
     return ", ".join(said)
 
 
-def _trust(interface: Interface, grade: Grade) -> tuple[str, ...]:
-    said: list[str] = []
-    if grade in ("C", "D"):
-        said.append(f"Grade {grade}: confirm against your caliper maker's frame drawing before cutting.")
-    return (*said, *interface.notes)
+def _trust(interface: Interface, grade: Grade) -> tuple[Finding, ...]:
+    said = [Finding("row", "note", each, "mount.interface") for each in interface.notes]
+    if grade not in ("C", "D"):
+        return tuple(said)
+    confirm = f"Grade {grade}: confirm against your caliper maker's frame drawing before cutting."
+    return (Finding("grade", "note", confirm, "mount.interface"), *said)
 
 
-def _missing(rotor: Rotor, axle: Axle) -> tuple[str, ...]:
-    if rotor.inner_face_z is None:
-        return (f"The table has no rotor position for {axle.name}: rotor planes are left out.",)
-    return ()
+def _missing(rotor: Rotor, axle: Axle) -> tuple[Finding, ...]:
+    if rotor.inner_face_z is not None:
+        return ()
+    what = f"The table has no rotor position for {axle.name}: rotor planes are left out."
+    return (Finding("no-rotor-position", "unknown", what, "axle.system"),)

@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 
 from geometry.core.errors import GeometryError, Problem
+from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.tubes.development import PAPER
 from geometry.tubes.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
@@ -263,7 +264,7 @@ def _lines(tube: Tube, body: Cylinder) -> _Lines:
     return _Lines(tube, body, up, aside, local, 1.02 * most / sine)
 
 
-def _fit(tube: Tube, body: Cylinder, where: str) -> tuple[float, float, tuple[str, ...]]:
+def _fit(tube: Tube, body: Cylinder, where: str) -> tuple[float, float, tuple[Finding, ...]]:
     """Return the margin to the tube's outline, by how much the body enters it, and what to say of them."""
     way, axis = np.array(body.direction), frame(tube)[2]
     sine = float(np.linalg.norm(np.cross(way, axis)))
@@ -294,18 +295,19 @@ def _fit(tube: Tube, body: Cylinder, where: str) -> tuple[float, float, tuple[st
         raise GeometryError(
             Problem(where, f"only grazes the tube, by {overlap:.3f}: there is no line to work to")
         )
-    said: list[str] = []
+    said: list[Finding] = []
     if max(rooms) < body.radius - _TOUCH:
-        said.append(
+        what = (
             f"{where}: {2.0 * body.radius:g} across is wider than the tube ({left + right:.2f}), and leaves "
             f"both sides, by {body.radius - left:.2f} and {body.radius - right:.2f}; cope it over the tube."
         )
+        said.append(Finding("wrap-wider", "warn", what))
     elif margin < -_TOUCH:
-        said.append(f"{where}: breaks out of the tube's side by {-margin:.2f}; its outline is open there.")
+        open_out = f"{where}: breaks out of the tube's side by {-margin:.2f}; its outline is open there."
+        said.append(Finding("wrap-open", "warn", open_out))
     if abs(margin) < NEAR:
-        said.append(
-            f"{where}: runs within {abs(margin):.2f} of the tube's side, where no saw cuts a true line."
-        )
+        what = f"{where}: runs within {abs(margin):.2f} of the tube's side, where no saw cuts a true line."
+        said.append(Finding("wrap-grazes", "warn", what))
     return margin, overlap, tuple(said)
 
 

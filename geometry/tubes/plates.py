@@ -7,11 +7,12 @@ from typing import Literal
 import numpy as np
 
 from geometry.core.errors import GeometryError, Problem
+from geometry.core.findings import Finding, texts
 from geometry.tubes.development import pieces
 from geometry.tubes.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
 from geometry.tubes.tube import Direction, Tube, Vector, centre, frame, half_axes, surface
 
-_Curve = tuple[Vector, bool, bool, tuple[str, ...]]
+_Curve = tuple[Vector, bool, bool, tuple[Finding, ...]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +49,7 @@ def plate_against(
         raise GeometryError(Problem(f"{name} on {tube.name}", "lies where the tube is not known"))
     side = np.array([*tube.n0, 0.0]) if toward is None else np.asarray(toward, dtype=np.float64)
     kept: list[tuple[Literal["inner", "outer"], str, _Curve]] = []
-    missed: list[str] = []
+    missed: list[Finding] = []
     faces: tuple[tuple[Literal["inner", "outer"], float], ...] = (("inner", 0.0), ("outer", thickness))
     for face, away in faces[: 2 if thickness else 1]:
         base = np.asarray(point, dtype=np.float64) + away * facing
@@ -57,14 +58,15 @@ def plate_against(
             _plane_across(tube, base, facing, tube.span) if across else _plane_along(tube, base, facing, span)
         )
         if not curves:
-            missed.append(f"The {face} face passes beside {tube.name} by {gap:.2f}.")
+            what = f"The {face} face passes beside {tube.name} by {gap:.2f}."
+            missed.append(Finding("wrap-beside", "warn", what))
         curves.sort(key=lambda each: -float(np.mean(each[0] @ side)))
         for rank, curve in enumerate(curves):
             kept.append(
                 (face, f"{name}, {face} face" + (f", line {rank + 1}" if len(curves) > 1 else ""), curve)
             )
     if not kept:
-        raise GeometryError(Problem(f"{name} on {tube.name}", " ".join(missed)))
+        raise GeometryError(Problem(f"{name} on {tube.name}", " ".join(texts(missed))))
     # The plate's own axes: x of the side view where it lies in that, else up the tube or its mount side.
     n0, _, axis, _ = frame(tube)
     lying, steep = abs(facing[2]) > 0.5, abs(float(facing @ axis)) > math.sqrt(0.5)
@@ -117,7 +119,9 @@ def _plane_along(
     found: list[_Curve] = []
     for start, end in zip(stops[::2], stops[1::2], strict=True):
         words = tuple(
-            f"The face leaves {tube.name} at s = {tip:.1f}." for tip in (start, end) if tip not in span
+            Finding("wrap-leaves", "note", f"The face leaves {tube.name} at s = {tip:.1f}.")
+            for tip in (start, end)
+            if tip not in span
         )
         for sign in (1.0, -1.0):
 

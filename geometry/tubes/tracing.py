@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.tubes.development import pieces
 from geometry.tubes.tube import Tube, Vector, locate
@@ -31,7 +32,7 @@ class Crossing:
     """A curve on the outside of a tube. `space` (n, 3) and `s` in mm, `turn` in radians, unwrapped, (n,).
 
     A closed curve ends with its first point again. `breaks_out` tells that the other body's surface leaves
-    the tube's outline, so that the curve ends there. `words` are sentences for sheets and commands.
+    the tube's outline, so that the curve ends there. `words` are what to say of it.
     """
 
     name: str
@@ -40,7 +41,7 @@ class Crossing:
     s: Vector
     turn: Vector
     breaks_out: bool
-    words: tuple[str, ...]
+    words: tuple[Finding, ...]
 
 
 def traced(at: Trace, share: Vector, tube: Tube) -> Vector:
@@ -111,6 +112,8 @@ def kept_parts(s: Vector, span: tuple[float, float], closed: bool) -> list[Part]
     return [(index[low : high + 1], said) for low, high in edges.reshape(-1, 2)]
 
 
-def clip_words(ends: tuple[str, ...], where: str) -> tuple[str, ...]:
+def clip_words(ends: tuple[str, ...], where: str) -> tuple[Finding, ...]:
     """Return what to say of a curve that was cut off; nothing of one that was not."""
-    return (f"{where}: its outline is cut off {' and '.join(ends)}.",) if ends else ()
+    if not ends:
+        return ()
+    return (Finding("wrap-cut-off", "note", f"{where}: its outline is cut off {' and '.join(ends)}."),)

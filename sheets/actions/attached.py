@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.findings import Finding
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from sheets.actions import manifest, tables_used
@@ -31,7 +32,7 @@ def attachments(
     source: JobFile,
     placement: Placement,
     files: Sequence[Drawn],
-    warnings: Sequence[str],
+    found: Sequence[Finding],
     fixture: Fixture | None = None,
 ) -> Attachments:
     """Return a packet's attachments: the job file and the JSON of `draw`, its files by their bare names.
@@ -41,7 +42,7 @@ def attachments(
     if source.name in (record.NAME, record.MANIFEST):
         raise InputError.at(str(source.path), "a packet has an attachment of this name; give the job another")
     bare = [replace(file, path=Path(file.path.name)) for file in files]
-    document = manifest.drawn(source.job, placement, bare, warnings, fixture)
+    document = manifest.drawn(source.job, placement, bare, found, fixture)
     return (source.name, source.raw), (record.MANIFEST, f"{manifest.text(document)}\n".encode())
 
 

@@ -10,6 +10,7 @@ from geometry.braking.slot import SlotForce
 from geometry.clearance.bodies import tab_band
 from geometry.clearance.judged import down, missing
 from geometry.clearance.tilt import Tilts
+from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
@@ -23,14 +24,15 @@ from sheets.job.read import JobFile, place_job, tubes_of
 from sheets.pages.wraps.parts import parts
 from sheets.setup.brake_screen import SCREEN, Loaded, stands_words
 from sheets.setup.clearances import Clear, tilts_of
+from sheets.setup.findings import all_findings, finding_lines
 from sheets.setup.fixture import fixture_rows
 from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.words.bosses import rows as boss_rows
 from sheets.words.slot import measured, told
 
 
-def report(source: JobFile) -> tuple[Placement, SetUp, tuple[str, ...], str]:
-    """Return a job's placement, its set-up, all warnings and the text that prints them.
+def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]:
+    """Return a job's placement, its set-up, all findings and the text that prints them.
 
     Raise DropleafError as placing and setting up do.
     """
@@ -52,10 +54,10 @@ def report(source: JobFile) -> tuple[Placement, SetUp, tuple[str, ...], str]:
         lines += ["", *_columns(_load(setup.load))]
     if setup.fixture is not None:
         lines += ["", *_columns(fixture_rows(setup.fixture))]
-    warnings = (*job.notes, *placement.warnings, *setup.warnings, *parts(job, placement, tubes).warnings)
-    if warnings:
-        lines += ["", *(f"  warning: {warning}" for warning in warnings)]
-    return placement, replace(setup, tilts=found), warnings, "\n".join(lines)
+    findings = all_findings(job, placement, setup, parts(job, placement, tubes).findings)
+    if findings:
+        lines += ["", *finding_lines(findings)]
+    return placement, replace(setup, tilts=found), findings, "\n".join(lines)
 
 
 def mm(value: float | None, sign: bool = False) -> str:
@@ -281,7 +283,7 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
     for name, *values in lines:
         told = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
         rows.append((f"boss, {name}", told))
-    rows += [("boss", each.text) for each in setup.boss_words if not each.loud]
+    rows += [("boss", each.text) for each in setup.boss_words if each.level == "note"]
     clear = setup.clear
     if clear.disc_words:
         rows.append(("disc to tube", clear.disc_words))

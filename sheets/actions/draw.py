@@ -12,6 +12,7 @@ from pathlib import Path
 
 from fonts.faces import Face, own_face
 from geometry.core.errors import FitError, InputError, Problem, ReadBackError
+from geometry.core.findings import Finding, texts
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from geometry.tubes.tube import Tube
@@ -42,6 +43,7 @@ from sheets.pages.full_size.template import template, template_tiles
 from sheets.pages.running.card import card
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.pages.wraps.sheet import wraps
+from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp, set_up
 
 PRINTING = "print at 100 %, actual size"
@@ -60,16 +62,18 @@ class Plan:
     sheets: tuple[Sheet, ...]
     folder: Path
     setup: SetUp
-    unwrapped: tuple[str, ...]
+    unwrapped: tuple[Finding, ...]
     distortion: Distortion | None = None
 
     @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what is found of the job, the mount's numbers first, then what they come to."""
+        return all_findings(self.source.job, self.placement, self.setup, self.unwrapped)
+
+    @property
     def warnings(self) -> tuple[str, ...]:
-        """Return what to be warned of: the mount's numbers first, then what they come to."""
-        said = (*self.source.job.notes, *self.placement.warnings, *self.setup.warnings)
-        # The boss heights tell of an open outline too, and with a way out.
-        open_told = any("breaks out" in each for each in said)
-        return (*said, *(each for each in self.unwrapped if not (open_told and "breaks out" in each)))
+        """Return the findings' sentences."""
+        return texts(self.findings)
 
     @property
     def packet(self) -> Drawn:
@@ -137,7 +141,7 @@ def asked(job: Job, plate: bool, dxf: bool) -> Job:
 @functools.lru_cache(maxsize=12)
 def pages(
     job: Job, placement: Placement, setup: SetUp, own: Face | None = None
-) -> tuple[tuple[Sheet, ...], tuple[str, ...]]:
+) -> tuple[tuple[Sheet, ...], tuple[Finding, ...]]:
     """Return the sheets of a job in the order of its packet, and what its wraps could not show.
 
     They are side view, face view, wraps, the fixture's patterns, setup card and the two pages of loads.
@@ -156,7 +160,7 @@ def pages(
     if setup.load is not None:
         pushed = loads(job, placement, tubes, setup.load), bent_page(job, setup.load)
     shop = (*wrapped.sheets, *plates(job, placement, tubes, setup))
-    return (*full_size, *shop, *card(job, placement, setup, own), *pushed), wrapped.warnings
+    return (*full_size, *shop, *card(job, placement, setup, own), *pushed), wrapped.findings
 
 
 def _full_size(
@@ -232,7 +236,7 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
         f"{placement.interface.title}, made for {placement.interface.native:g}, disc {job.mount.rotor:g}, "
         f"{placement.axle.title}; {PRINTING}"
     )
-    attached = filed.attachments(each.source, placement, each.files, each.warnings, each.setup.fixture)
+    attached = filed.attachments(each.source, placement, each.files, each.findings, each.setup.fixture)
     base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])
     with staging(each.folder) as stage, _known_as(stage, each.folder):
         packet, *singles = each.files

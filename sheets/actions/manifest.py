@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.clearance.judged import Clearance
+from geometry.core.findings import Finding, document, texts
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
@@ -38,14 +39,15 @@ class Drawn:
     distortion: Distortion | None = None
 
 
-def checked(job: Job, placement: Placement, setup: SetUp, warnings: Sequence[str]) -> dict[str, Any]:
-    """Return the document of a job that was computed and not drawn: job, placement, setup, warnings."""
+def checked(job: Job, placement: Placement, setup: SetUp, found: Sequence[Finding]) -> dict[str, Any]:
+    """Return the document of a job that was computed and not drawn: job, placement, setup, findings."""
     return {
         "job": job_json(job),
         "placement": placement_json(placement),
         "setup": setup_json(setup),
         **_fixture(setup.fixture),
-        "warnings": list(warnings),
+        "findings": document(found),
+        "warnings": list(texts(found)),
     }
 
 
@@ -53,16 +55,17 @@ def drawn(
     job: Job,
     placement: Placement,
     files: Iterable[Drawn],
-    warnings: Sequence[str],
+    found: Sequence[Finding],
     fixture: Fixture | None = None,
 ) -> dict[str, Any]:
-    """Return the document of a job that was drawn: job, placement, files, the fixture's if any, warnings."""
+    """Return the document of a job that was drawn: job, placement, files, the fixture's if any, findings."""
     return {
         "job": job_json(job),
         "placement": placement_json(placement),
         "files": [file_json(file) for file in files],
         **_fixture(fixture),
-        "warnings": list(warnings),
+        "findings": document(found),
+        "warnings": list(texts(found)),
     }
 
 
@@ -195,7 +198,7 @@ def setup_json(setup: SetUp) -> Any:
                 {**asdict(boss), "passes_through": boss.passes_through, "short": boss.short}
                 for boss in setup.bosses
             ],
-            "boss_words": [asdict(each) for each in setup.boss_words],
+            "boss_words": [{"text": each.text, "loud": each.level != "note"} for each in setup.boss_words],
             "clearances": [
                 {**asdict(each), "left": each.left, "told": each.told, "sentence": each.sentence}
                 for each in setup.clear.clearances

@@ -53,11 +53,11 @@ def command(jobs: tuple[Path, ...], as_json: bool) -> int:
         try:
             source = load(path)
             with blaming(path):
-                placement, setup, warnings, text = checked(source)
+                placement, setup, found, text = checked(source)
         except DropleafError as error:
             results.append(failed(path, error))
             continue
-        entry = manifest.checked(source.job, placement, setup, warnings)
+        entry = manifest.checked(source.job, placement, setup, found)
         status, problems = judged(path, setup.clear)
         results.append(Result(status, entry, f"{text}\n", problems))
     return report(results, as_json)

@@ -53,6 +53,7 @@ def command(
     from sheets.actions import manifest
     from sheets.home.jobs import load
     from sheets.setup.clearances import judged
+    from sheets.setup.findings import finding_lines
 
     plans: dict[int, drawing.Plan] = {}
     results: dict[int, Result] = {}
@@ -69,12 +70,12 @@ def command(
         except DropleafError as error:
             results[index] = failed(plan.source.path, error)
             continue
-        warnings = plan.warnings
-        entry = manifest.drawn(plan.source.job, plan.placement, plan.files, warnings, plan.setup.fixture)
+        found = plan.findings
+        entry = manifest.drawn(plan.source.job, plan.placement, plan.files, found, plan.setup.fixture)
         miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
         lines = [f"{plan.source.path}: drawn and read back, largest deviation {miss} mm"]
         lines += [f"  {file.path}" for file in plan.files]
-        lines += [f"  warning: {warning}" for warning in warnings]
+        lines += finding_lines(found)
         status, problems = judged(plan.source.path, plan.setup.clear)
         results[index] = Result(status, entry, "\n".join(lines), problems)
     ordered = [results[index] for index in range(len(jobs))]

@@ -72,7 +72,7 @@ def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) 
         # Where the job's own typeface is not beside the packet, only running text looks otherwise.
         again = plan(_without_font(source), folder, plate=plate)
     packet = Drawn(Path(again.packet.path.name), "pdf", again.packet.sheets, distortion)
-    return manifest.drawn(source.job, again.placement, [packet], again.warnings)
+    return manifest.drawn(source.job, again.placement, [packet], again.findings)
 
 
 def _distortion(filed: Mapping[str, Any]) -> Distortion | None:

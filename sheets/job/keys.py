@@ -10,22 +10,22 @@ from typing import Annotated, Literal, cast
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJsonSchema, field_validator
 
+from geometry.core.findings import Finding
 from geometry.core.tables import nearest
 from geometry.tables.axles import axles
 from geometry.tables.interfaces import rows
-from sheets.ink.paper import PAPERS
 from sheets.job import limits
 from sheets.job.closed import Table
 from sheets.job.limits import FileName, Lettered, Note, Text, blame
 from sheets.job.load_keys import LoadTable
 from sheets.job.own_numbers import CaliperTable, ClearanceTable
+from sheets.job.paper_keys import PaperTable, Wrap
 from sheets.job.stance_keys import StanceTable
 from sheets.job.traveller_keys import TravellerTable
 from sheets.job.tube_keys import Host, Tubes
 from sheets.job.units import given
 
 End = Literal["rear", "front"]
-View = Literal["outboard", "inboard"]
 HOSTS: dict[End, tuple[Host, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
 
 
@@ -231,70 +231,6 @@ class Bench(Table):
     )
 
 
-class PaperTable(Table):
-    """What it is printed on."""
-
-    size: str = Field(default="A4", description="paper size: A4, A3, Letter, Legal or Tabloid")
-    view: View = Field(default="outboard", description="the side from which the template is seen")
-    margin: Annotated[float, limits.MARGIN] = Field(
-        default=10.0, description="border that the printer leaves white, mm"
-    )
-    font: Text | None = Field(
-        default=None, description="a TrueType file, beside the job, for characters the card's face lacks"
-    )
-    tile: Literal["auto", "never"] = Field(
-        default="auto",
-        description="what to do with a full-size view too large for the paper: auto cuts it into tiles that "
-        "join, never refuses it",
-    )
-    disc: Literal["arc", "whole"] = Field(
-        default="arc",
-        description="how much of the disc the template shows: arc, the part by the mount, or whole",
-    )
-    printer: Lettered | None = Field(
-        default=None, description="the name of a printer that has been measured; sheets are corrected for it"
-    )
-    _correction: str = PrivateAttr(default="")
-
-    @field_validator("size", mode="before")
-    @classmethod
-    def _size_as_written(cls, size: object) -> object:
-        written = size.strip().casefold() if isinstance(size, str) else size
-        return next((paper for paper in PAPERS if paper.casefold() == written), size)
-
-    @field_validator("size")
-    @classmethod
-    def _known_size(cls, size: str) -> str:
-        if size not in PAPERS:
-            hint = nearest(size, PAPERS) or nearest(size.capitalize(), PAPERS)
-            raise ValueError(f"{given(size)} is no paper size known here{hint} (known: {', '.join(PAPERS)})")
-        return size
-
-    @property
-    def correction(self) -> str:
-        """Return what corrected sheets say of it; empty until the printer has been looked up."""
-        return self._correction
-
-    def corrected(self, printer: str, line: str) -> "PaperTable":
-        """Return this table for a printer that was looked up, with the line that its sheets bear."""
-        table = self.model_copy(update={"printer": printer})
-        table._correction = line
-        return table
-
-
-class Wrap(Table):
-    """The paper that is wrapped round tubes, and the room asked for near a joint."""
-
-    # Office paper of 80 g is about a tenth thick; common practice, no source.
-    paper: Annotated[float, limits.WRAP_PAPER] = Field(
-        default=0.1, description="thickness of the paper that wraps are printed on, mm"
-    )
-    # How far vents, guides and holes stay from a joint: common practice, no source.
-    clear: Annotated[float, limits.CLEAR] = Field(
-        default=40.0, description="zone near the joint in which no vent, guide or hole should be, mm"
-    )
-
-
 Measured = Literal["h", "x_near", "x_far", "spacing", "near", "far", "lateral"]
 """The numbers of which a row may say how far they may be off."""
 
@@ -404,9 +340,10 @@ class Job(Table):
     _damaged: str = PrivateAttr(default="")
 
     @property
-    def notes(self) -> tuple[str, ...]:
-        """Return what to warn of that is no sheet's: that the builder's own rows are damaged and left out."""
-        return (self._damaged,) if self._damaged else ()
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what is no sheet's: that the builder's own rows are damaged and left out."""
+        damaged = self._damaged
+        return (Finding("own-rows-damaged", "warn", damaged, "mount.interface"),) if damaged else ()
 
     def without_own_rows(self, why: str) -> "Job":
         """Return this job with that warning."""

@@ -15,6 +15,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 
 from geometry.core.errors import DropleafError, GeometryError, InputError, Problem
+from geometry.core.findings import Finding
 from geometry.core.tables import nearest
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
@@ -151,12 +152,10 @@ def place_job(job: Job) -> Placement:
     if job.interface is None:
         return placement
     doubts = fit_words.stamps(interface)
-    said = had_words(job.interface, mount.interface)
-    return replace(
-        placement,
-        warnings=(*doubts, *placement.warnings, *said),
-        stamps=(*doubts, *placement.stamps),
+    said = (
+        Finding("own-row", "note", each, "interface") for each in had_words(job.interface, mount.interface)
     )
+    return replace(placement, findings=(*doubts, *placement.findings, *said))
 
 
 def _has_own_near(face: Interface) -> bool:

@@ -55,11 +55,9 @@ def title_lines(
         datum = f"datum: the pocket's floor, {placement.datum_shift:g} outboard of the inner face"
     else:
         datum = f"pocket {placement.pocket:g}; datum: the dropout's inner face"
-    warnings = [each for each in placement.warnings if each not in placement.stamps]
-    loud = [each for each in warnings if each.startswith("Grade")]
     grade = "the job's own numbers" if placement.grade == "own" else f"grade {placement.grade}"
     small = [
-        *(each for each in warnings if each not in loud),
+        *placement.quiet,
         *(each for each in more[1:] if each),
         lettered(f"Placed from {grade}; sources: {'; '.join(interface.sources)}."),
         CAUTION,
@@ -72,7 +70,7 @@ def title_lines(
             f"disc {job.mount.rotor:g}; adapter: {placement.adapter.name}"
         ),
         TitleLine(f"{axle.title} ({axle.name}), {datum}"),
-        *(TitleLine(each) for each in (*loud, *more[:1]) if each),
+        *(TitleLine(each) for each in (*placement.confirm, *more[:1]) if each),
         *last_lines(job, small),
     ]
 

@@ -11,6 +11,7 @@ from geometry.braking.slot import SlotForce, slot_force
 from geometry.braking.strength import Given, Strength, strength
 from geometry.braking.tube_frame import Brace, feet, lever_of
 from geometry.clearance.bodies import Caliper, seat, tab_pads
+from geometry.core.findings import Finding
 from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
 from geometry.tables.fasteners import torque
@@ -37,7 +38,7 @@ class Loaded:
     """The screen: load, forces, slot, tubes, screws and the mount's parts.
 
     `stance` is how the bicycle stands; where it is not known, `forces` are those of the stance that decides.
-    `words` are the sentences of its pages and `check`, `card` the short of it, `warnings` what is to be
+    `words` are the sentences of its pages and `check`, `card` the short of it, `findings` what is to be
     warned of, `stamp` what the template letters large, or an empty text.
     """
 
@@ -51,7 +52,7 @@ class Loaded:
     parts: tuple[Part, ...]
     words: tuple[str, ...]
     card: str
-    warnings: tuple[str, ...]
+    findings: tuple[Finding, ...]
     stamp: str
 
 
@@ -110,19 +111,20 @@ def loaded(
         *words.part_words(made),
         *(each for each in (words.retention_words(placement.axle.kind == "quick release"),) if each),
     )
-    warnings = [slot.asks] if slot.asks else []
-    warnings += [slot.sentence] if slot.loud else []
+    found_out = [Finding("slot-unknown", "unknown", slot.asks, "dropout.slot")] if slot.asks else []
+    if slot.loud:
+        found_out.append(Finding("slot-pushes-out", "warn", slot.sentence, "dropout.slot"))
     if weak := words.warning(screened, load, made_of):
-        warnings.append(weak)
+        found_out.append(Finding("tube-weak", "warn", weak))
     if table.kind in _OUTSIDE:
-        warnings.append(_OUTSIDE[table.kind])
+        found_out.append(Finding("outside-test", "note", _OUTSIDE[table.kind], "load.kind"))
     stamp = ""
     if slot.loud and slot.out is not None:
         most = "up to " if slot.unknown or slot.on_pads else ""
         stamp = f"BRAKING PUSHES THE WHEEL OUT: {most}{slot.out:.0f} N along the open slot, {slot.verdict}."
     card = _card(found, slot, screened)
     return Loaded(
-        load, stands, found, slot, made_of, screened, held, made, said, card, tuple(warnings), stamp
+        load, stands, found, slot, made_of, screened, held, made, said, card, tuple(found_out), stamp
     )
 
 

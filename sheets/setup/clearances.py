@@ -22,6 +22,7 @@ from geometry.clearance.judged import (
 from geometry.clearance.margins import clearances
 from geometry.clearance.tilt import Spare, Tilts, nearer, on_host, on_length, tilts
 from geometry.clearance.travel import Travel, WayOut, worst_over_travel, worst_way_out
+from geometry.core.findings import Finding, Level
 from geometry.core.tables import Number
 from geometry.mount.bosses import BossFit, fit_bosses, made_length, needed
 from geometry.mount.placement import MEETING, Placement
@@ -79,14 +80,27 @@ class Clear:
         return largest_words(self.largest)
 
     @property
-    def warnings(self) -> tuple[str, ...]:
-        """Return a sentence for each clearance that fails, is less than asked for, or is not known."""
-        failed = [f"CLEARANCE FAILS: {each.sentence}" for each in self.failed]
-        tight = [f"Clearance: {each.sentence}" for each in self.clearances if each.state == "warn"]
-        moving = [self.travel.sentence] if self.travel is not None else []
-        stuck = [self.way_out.sentence] if self.way_out.free is False else []
-        crossing = [self.crossing] if self.crossing else []
-        return (*failed, *tight, *self.unknown, *moving, *stuck, *crossing)
+    def findings(self) -> tuple[Finding, ...]:
+        """Return each clearance that fails, is less than asked for or not known, and what holds the wheel."""
+        found = [
+            Finding("clearance-fails", "stop", f"CLEARANCE FAILS: {each.sentence}", each.name)
+            for each in self.failed
+        ]
+        found += (
+            Finding("clearance-tight", "warn", f"Clearance: {each.sentence}", each.name)
+            for each in self.clearances
+            if each.state == "warn"
+        )
+        found += (Finding("clearance-unknown", "unknown", each) for each in self.unknown)
+        if self.travel is not None:
+            levels: dict[bool | None, Level] = {True: "note", False: "warn", None: "unknown"}
+            level = levels[self.travel.ok]
+            found.append(Finding("travel", level, self.travel.sentence, "dropout.travel"))
+        if self.way_out.free is False:
+            found.append(Finding("wheel-held", "warn", self.way_out.sentence, "dropout.slot"))
+        if self.crossing:
+            found.append(Finding("tubes-cross", "warn", self.crossing))
+        return tuple(found)
 
 
 def judged(path: Path, clear: Clear) -> tuple[int, tuple[str, ...]]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from geometry.clearance.judged import listed, missing, plain
 from geometry.clearance.tilt import Tilts
 from geometry.core.errors import GeometryError, TableError
+from geometry.core.findings import Finding, texts
 from geometry.core.plane import short
 from geometry.fixture.fixture import Fixture
 from geometry.mount.bosses import LEAST, BossFit
@@ -29,7 +30,7 @@ from sheets.setup.brake_screen import Loaded, loaded
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
 from sheets.setup.stack import stacked
-from sheets.words.bosses import Said, boss_words
+from sheets.words.bosses import boss_words
 from sheets.words.fixture import warnings as fixture_warnings
 from sheets.words.readings import how_words, limit_words
 
@@ -59,7 +60,7 @@ class SetUp:
     pin: float
     screws: tuple[tuple[str, str], ...]
     bosses: tuple[BossFit, ...]
-    boss_words: tuple[Said, ...]
+    boss_words: tuple[Finding, ...]
     clear: Clear
     operations: tuple[Operation, ...]
     cautions: tuple[Caution, ...]
@@ -75,15 +76,27 @@ class SetUp:
     screw_length: float | None = None
 
     @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what is found beyond the placement's own findings."""
+        found = []
+        if self.beyond:
+            found.append(Finding("begins-beyond", "warn", self.beyond))
+        if self.assumed:
+            found.append(Finding("dummy-assumed", "unknown", self.assumed, "axle.dummy"))
+        found += self.clear.findings
+        found += (each for each in self.boss_words if each.level != "note")
+        found += self.load.findings if self.load else ()
+        if self.fixture:
+            found += (Finding("fixture-gives", "warn", each) for each in fixture_warnings(self.fixture))
+            if self.unproven:
+                found.append(Finding("fixture-unproven", "unknown", self.unproven))
+        found += (Finding("order-of-work", "warn", each) for each in self.dangers)
+        return tuple(found)
+
+    @property
     def warnings(self) -> tuple[str, ...]:
-        """Return what is warned of beyond the placement's own warnings."""
-        loud = (each.text for each in self.boss_words if each.loud)
-        pushed = self.load.warnings if self.load else ()
-        bent = fixture_warnings(self.fixture) if self.fixture else ()
-        if self.fixture and self.unproven:
-            bent = (*bent, self.unproven)
-        beyond = tuple(each for each in (self.beyond, self.assumed) if each)
-        return (*beyond, *self.clear.warnings, *loud, *pushed, *bent, *self.dangers)
+        """Return the findings' sentences."""
+        return texts(self.findings)
 
     @property
     def dangers(self) -> tuple[str, ...]:
@@ -209,7 +222,7 @@ def left_words(stack: Stack) -> str:
 
 def _bosses(
     job: Job, placement: Placement, tubes: Mapping[str, Tube]
-) -> tuple[tuple[BossFit, ...], tuple[Said, ...]]:
+) -> tuple[tuple[BossFit, ...], tuple[Finding, ...]]:
     """Return how the bosses meet the host tube, and the words; boss sizes are the job's, or the table's."""
     face, boss = placement.interface, job.boss
     tube, table = tubes.get(placement.host), job.tubes.given().get(job.mount.host)
@@ -218,9 +231,15 @@ def _bosses(
     host, part = plain(placement.host), face.part
     if not tube.placed:
         what = f"How the {part} meets the {host} is not known"
-        return (), (Said(f"{what}; {missing(placement.host, tube)}.", True),)
+        unplaced = f"{what}; {missing(placement.host, tube)}."
+        return (), (Finding("host-unplaced", "unknown", unplaced, f"tubes.{placement.host}"),)
     said = [
-        Said(f"The {name} {usual.value:g} is the table's, grade {usual.grade}: measure yours.")
+        Finding(
+            "table-size",
+            "note",
+            f"The {name} {usual.value:g} is the table's, grade {usual.grade}: measure yours.",
+            f"boss.{name}",
+        )
         for name, own, usual in (
             ("diameter", boss.diameter, face.boss_diameter),
             ("length", boss.length, face.boss_length),

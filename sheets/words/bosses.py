@@ -4,20 +4,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError
+from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.mount.bosses import LEAST, BossFit, blank_lengths, made_length
 from geometry.tables.fasteners import FlatScrew, Screw, flat_screw
 
 _SEEN = 0.005
 """What is less than half of the last place printed is not told, mm."""
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """A sentence; `loud` where it warns."""
-
-    text: str
-    loud: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +31,7 @@ def boss_words(
     own_least: bool = False,
     wall: bool = True,
     nearer: Nearer | None = None,
-) -> tuple[Said, ...]:
+) -> tuple[Finding, ...]:
     """Return the sentences on a mount's bosses, warnings first; nothing without bosses.
 
     `tube` is the host's name as it is read, `facing` the stock left on the face in mm, `least` the share to
@@ -56,7 +49,7 @@ def boss_words(
         *_seat(fits, fastener, tube),
         *_quiet(fits, part, facing, wall),
     ]
-    return tuple(sorted(said, key=lambda each: not each.loud))
+    return tuple(sorted(said, key=lambda each: each.level == "note"))
 
 
 def share_words(share: float) -> str:
@@ -110,27 +103,27 @@ def _by(length: float | None) -> str:
     return f"by {length:.2f}" if length is not None and length > _SEEN else ""
 
 
-def _misses(fits: Sequence[BossFit], tube: str, part: str) -> list[Said]:
+def _misses(fits: Sequence[BossFit], tube: str, part: str) -> list[Finding]:
     """Return what to say of bolts whose axis does not meet the tube."""
     said = []
     if any(fit.meets == "along" for fit in fits):
         what = f"The bolts run nearly along the {tube}: nothing is worked out; see mount.tilt."
-        said.append(Said(what, True))
+        said.append(Finding("bolts-along", "warn", what))
     if told := _told(fits, lambda fit: _by(fit.miss) if fit.meets == "before" else ""):
         what = f"Before the {tube}'s first station, {told}: whether the {part} meets the dropout is not known"
-        said.append(Said(f"{what}, no outline of the dropout is given."))
+        said.append(Finding("before-start", "note", f"{what}, no outline of the dropout is given."))
     if told := _told(fits, lambda fit: _by(fit.miss) if fit.meets == "beyond" else ""):
         what = f"Past where the {tube} is known to be straight, {told}: nothing is worked out there."
-        said.append(Said(what, True))
+        said.append(Finding("beyond-straight", "warn", what))
     beside = [fit for fit in fits if fit.meets == "beside"]
     if beside:
         told = _told(beside, lambda fit: f"by {fit.miss or 0.0:.2f} {fit.miss_side}")
         ways = f"move the {tube} sideways (outset, splay) or set the {part} on a plate"
-        said.append(Said(f"The bolt's axis misses the {tube}, {told}: {ways}.", True))
+        said.append(Finding("axis-misses", "warn", f"The bolt's axis misses the {tube}, {told}: {ways}."))
     return said
 
 
-def _sides(fits: Sequence[BossFit], tube: str, part: str) -> list[Said]:
+def _sides(fits: Sequence[BossFit], tube: str, part: str) -> list[Finding]:
     """Return what to say of a boss that stands past the tube's side, its end or its top."""
 
     def out(fit: BossFit) -> str:
@@ -140,16 +133,18 @@ def _sides(fits: Sequence[BossFit], tube: str, part: str) -> list[Said]:
     said = []
     if told := _told(fits, out):
         end = f"its {'cope' if fits[0].coped else 'hole'} is open there"
-        said.append(Said(f"The {part} breaks out of the {tube}'s side, {told}: {end}.", True))
+        what = f"The {part} breaks out of the {tube}'s side, {told}: {end}."
+        said.append(Finding("breaks-out", "warn", what))
     if told := _told(fits, lambda fit: _by(fit.overhang) if fit.rim else ""):
         what = f"Part of the {part} stands past the {tube}'s end, {told}: what carries it there is not known"
-        said.append(Said(f"{what}, no outline of the dropout is given."))
+        said.append(Finding("past-end", "note", f"{what}, no outline of the dropout is given."))
     if told := _told(fits, lambda fit: _by(None if fit.standoff is None else -fit.standoff)):
-        said.append(Said(f"The {tube} stands above the mount face, {told}: lower it (offset).", True))
+        what = f"The {tube} stands above the mount face, {told}: lower it (offset)."
+        said.append(Finding("tube-above-face", "warn", what))
     return said
 
 
-def _lengths(fits: Sequence[BossFit], part: str, nearer: Nearer | None) -> list[Said]:
+def _lengths(fits: Sequence[BossFit], part: str, nearer: Nearer | None) -> list[Finding]:
     short = [fit for fit in fits if fit.short is not None]
     told, needed = _told(short, lambda fit: _by(fit.short)), made_length(short)
     if not told or needed is None:
@@ -158,42 +153,46 @@ def _lengths(fits: Sequence[BossFit], part: str, nearer: Nearer | None) -> list[
     if nearer is not None:
         turn = f", turn the mount to tilt = {nearer.tilt:g}, where {nearer.length:.2f} is enough"
     what = f"The {part} ends short of the tube at its rim, {told}: make it {needed:.2f} or longer{turn}"
-    return [Said(f"{what}{',' if turn else ''} or put it on a plate.", True)]
+    return [Finding("too-short", "warn", f"{what}{',' if turn else ''} or put it on a plate.")]
 
 
-def _left(fits: Sequence[BossFit], tube: str, part: str, least: float, own: bool) -> list[Said]:
+def _left(fits: Sequence[BossFit], tube: str, part: str, least: float, own: bool) -> list[Finding]:
     """Return the warning of a weak or open hole, with the ways out."""
     weak = [fit.name for fit in fits if fit.share is not None and fit.share.least < least]
     broken = any(past > _SEEN for fit in fits for past in fit.out_by or ())
     ways = f"a smaller {part}, a larger or sleeved {tube}, or the {part} on a plate."
     if not weak:
-        return [Said(f"What helps where it breaks out: {ways}", True)] if broken else []
+        return (
+            [Finding("breaks-out-help", "warn", f"What helps where it breaks out: {ways}")] if broken else []
+        )
     limit = f"{share_words(least)} ({'the job' if own else 'own judgement'})"
     what = (
         f"Less than {limit} of wall or stiffness is left at the hole, {' and '.join(weak)}. Ways out: {ways}"
     )
-    return [Said(what, True)]
+    return [Finding("hole-weakens", "warn", what)]
 
 
-def _seat(fits: Sequence[BossFit], fastener: Screw, tube: str) -> list[Said]:
+def _seat(fits: Sequence[BossFit], fastener: Screw, tube: str) -> list[Finding]:
     """Return where a rear flat mount's screw seats, and which length its screws are made for."""
     length, one = fits[0].under_head, fits[0].screw
     if length is None:
         return []
     said = []
     if one is not None and one.packing:
-        said.append(Said(f"Screws go in steps of 5: a boss {one.made_for} long needs no packing."))
+        what = f"Screws go in steps of 5: a boss {one.made_for} long needs no packing."
+        said.append(Finding("screw-step", "note", what))
     blind = [fit for fit in fits if fit.through is not None and not fit.passes_through]
     seats = [fit for fit in blind if (fit.goes_in or 0.0) > 0.0]
     if seats:
         names, head = " and ".join(fit.name for fit in seats), fastener.head_knurled.value
         what = f"The head seats inside the {tube}, {length:g} below the face ({names})"
-        said.append(Said(f"{what}: open the lower wall for head Ø{head:g} and key."))
+        what = f"{what}: open the lower wall for head Ø{head:g} and key."
+        said.append(Finding("head-inside", "note", what))
     if blind:
         deepest = max(fit.through for fit in blind if fit.through is not None)
         better = _screw_for(deepest)
         way = f"make it {better.made_for}" if better else f"no screw is so long; raise the {tube} (offset)"
-        said.append(Said(f"Passing through takes {deepest:.2f}: {way}."))
+        said.append(Finding("pass-through", "note", f"Passing through takes {deepest:.2f}: {way}."))
     return said
 
 
@@ -204,23 +203,25 @@ def _screw_for(thickness: float) -> FlatScrew | None:
         return None
 
 
-def _quiet(fits: Sequence[BossFit], part: str, facing: float, wall: bool) -> list[Said]:
+def _quiet(fits: Sequence[BossFit], part: str, facing: float, wall: bool) -> list[Finding]:
     said = []
     if facing and any(fit.standoff is not None for fit in fits):
         cuts = blank_lengths(fits, facing)
         alike = len({length for _, length in cuts}) == 1
         told = [(part, cuts[0][1])] if alike else [(f"{name} {part}", length) for name, length in cuts]
         blank = "".join(f", the {name} {short(length)} long" for name, length in told)
-        said.append(Said(f"Before facing the face lies {facing:g} higher{blank}."))
+        said.append(
+            Finding("before-facing", "note", f"Before facing the face lies {facing:g} higher{blank}.")
+        )
     if any(fit.share is not None for fit in fits):
         known = "" if wall else " (the wall is not given)"
         what = f"Shares: a thin wall's weakest section{known}, bent up in the side plane and across it"
-        said.append(Said(f"{what}; the boss itself is not counted."))
+        said.append(Finding("shares", "note", f"{what}; the boss itself is not counted."))
     return said
 
 
-def paragraphs(said: Iterable[Said]) -> tuple[str, str]:
+def paragraphs(said: Iterable[Finding]) -> tuple[str, str]:
     """Return the warnings and the rest, each as one paragraph, empty where there is nothing to say."""
     every = tuple(said)
-    loud = " ".join(each.text for each in every if each.loud)
-    return loud, " ".join(each.text for each in every if not each.loud)
+    loud = " ".join(each.text for each in every if each.level != "note")
+    return loud, " ".join(each.text for each in every if each.level == "note")

@@ -1,5 +1,6 @@
 """What is said of a mount that fits another row or size than the one it is called by."""
 
+from geometry.core.findings import Finding
 from geometry.survey.fits import Fit, Fitting, Place, fitting
 from geometry.survey.recall import effect
 from geometry.survey.verdict import recall_words
@@ -59,7 +60,7 @@ def recall_note(found: Fitting) -> str:
     return f"{recall_words(found.recall)} {near}"
 
 
-def stamps(form: Interface) -> tuple[str, ...]:
+def stamps(form: Interface) -> tuple[Finding, ...]:
     """Return what a job's own row is warned of in large letters: another size, or numbers that were wrong."""
     if not form.own:
         return ()
@@ -70,10 +71,12 @@ def stamps(form: Interface) -> tuple[str, ...]:
     other, named = found.other, found.named
     if other is not None:
         away = "" if named is None else f" and {named.off:.2f} mm from {called(named, form.end)}"
-        said.append(
+        what = (
             f"NATIVE SIZE IN DOUBT: used as made for {form.native:g}, but the numbers lie {other.off:.2f} mm "
             f"from {called(other, form.end)}{away}. Find out which it is before cutting."
         )
+        said.append(Finding("native-in-doubt", "warn", what, "interface", large=True))
     if found.recall is not None and found.surely:
-        said.append(f"WRONG NUMBERS: {found.recall.sentence} Do not cut by these.")
+        what = f"WRONG NUMBERS: {found.recall.sentence} Do not cut by these."
+        said.append(Finding("recalled", "warn", what, "interface", large=True))
     return tuple(said)

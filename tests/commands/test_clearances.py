@@ -48,7 +48,7 @@ def test_a_failed_clearance_is_drawn_stamped_warned_of_and_exits_1(
 def test_check_says_the_same_and_exits_1(run: Callable, write: Callable, tmp_path: Path) -> None:
     job = write(tmp_path / "near.toml", NEAR)
     ran = run("check", job)
-    assert ran.status == 1 and "CLEARANCE FAILS" in ran.out and "warning: CLEARANCE FAILS" in ran.out
+    assert ran.status == 1 and "CLEARANCE FAILS" in ran.out and "STOP: CLEARANCE FAILS" in ran.out
     document = run("check", job, "--json").json
     one = clearances(document, "rotor")["disc 160 to chainstay"]
     assert one["state"] == "fail" and one["left"] < one["least"] == 2.0

@@ -37,7 +37,7 @@ def test_check_prints_the_numbers_and_draws_nothing(run: Callable, job: Path) ->
         "disc's inner face, z -15.250",
         "chainstay 180 deg in the side view, known from 25 to 380",
         "grade C source ",
-        "warning: Grade C",
+        "note: Grade C",
     ):
         assert said in " ".join(ran.out.split())
     assert [file.name for file in job.parent.iterdir()] == ["knot.toml"]
@@ -52,7 +52,7 @@ def test_check_names_what_is_not_known(run: Callable, job: Path, write: Callable
 
 def test_check_as_a_document(run: Callable, job: Path, write: Callable) -> None:
     other = write(job.with_name("other.toml"), ("knot-1", "a-1"))
-    assert list(run("check", job, "--json").json) == ["job", "placement", "setup", "warnings"]
+    assert list(run("check", job, "--json").json) == ["job", "placement", "setup", "findings", "warnings"]
     assert [each["job"]["frame"]["id"] for each in run("check", job, other, "--json").json] == [
         "knot-1",
         "a-1",
@@ -64,7 +64,8 @@ def test_check_as_a_document(run: Callable, job: Path, write: Callable) -> None:
 def test_mounts_prints_every_number_of_both_tables(run: Callable) -> None:
     out = run("mounts").out
     for table in ("interfaces", "axles"):
-        raw = tomllib.loads((ROOT / "geometry" / f"{table}.toml").read_text(encoding="utf-8"))
+        file = ROOT / "geometry" / "tables" / f"{table}.toml"
+        raw = tomllib.loads(file.read_text(encoding="utf-8"))
         for row in raw.get("row", raw.get("axle")):
             assert f"\n{row['name']}  " in out
         used = {

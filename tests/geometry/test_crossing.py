@@ -13,6 +13,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError
+from geometry.core.findings import texts
 from geometry.tubes.crossing import RoundCrossing, between, cylinder, cylinder_through, tube_against, unroll
 from geometry.tubes.development import runs
 from geometry.tubes.plates import plate_against
@@ -115,7 +116,7 @@ def test_both_ways_of_saying_where_a_point_is_agree(tube: Tube, data: st.DataObj
             assert curve.space[0] == pytest.approx(curve.space[-1], abs=1e-9)
             assert abs(curve.around[-1] - curve.around[0]) == pytest.approx(2.0 * math.pi)
             assert not curve.breaks_out
-        elif not any("cut off" in word for word in curve.words):
+        elif not any("cut off" in word for word in texts(curve.words)):
             # An open end lies on the outline of the tube as seen along the boss.
             assert curve.breaks_out
             assert np.abs(out[[0, -1]])[smooth[[0, -1]]] == pytest.approx(0.0, abs=1e-4)
@@ -217,7 +218,7 @@ def test_a_14_mm_boss_on_a_12_5_mm_stay_is_coped_over_it() -> None:
         assert curve.s[[0, -1]] - 100.0 == pytest.approx(reach, abs=1e-6)
         assert sign * (curve.s - 100.0).max() <= 7.0 + 1e-9
         assert np.abs(curve.s - 100.0).max() == pytest.approx(7.0, abs=1e-9)
-        assert curve.words == (
+        assert texts(curve.words) == (
             "boss near on seatstay: 14 across is wider than the tube (12.50), and leaves both sides, by 0.75 "
             "and 0.75; cope it over the tube.",
         )
@@ -236,7 +237,7 @@ def test_a_boss_that_breaks_out_of_the_side_has_an_open_outline() -> None:
             [-math.sqrt(28.0), math.sqrt(28.0)], abs=1e-6
         )
         assert curve.space[[0, -1]][:, 2] == pytest.approx(10.0, abs=1e-7)
-        assert curve.words == (
+        assert texts(curve.words) == (
             "boss on chainstay: breaks out of the tube's side by 2.00; its outline is open there.",
         )
 
@@ -258,7 +259,7 @@ def test_a_boss_that_breaks_out_of_the_side_has_an_open_outline() -> None:
 )
 def test_near_tangent_is_said(offset: float, words: tuple[str, ...]) -> None:
     for curve in cylinder_through(PLAIN, (-100.0, 0.0, offset), DOWN, 8.0):
-        assert curve.words == words
+        assert texts(curve.words) == words
         assert curve.closed == (offset <= 2.0)
         assert (
             np.abs(off_line(curve.space, np.array([-100.0, 0.0, offset]), np.array(DOWN)) - 8.0).max() < 1e-6
@@ -324,8 +325,8 @@ def test_what_lies_beyond_the_tube_is_cut_off_in_words(s: float, stop: float, wo
         assert not cut.closed and not cut.breaks_out and full.closed
         assert cut.s[[0, -1]].tolist() == [stop, stop]
         assert cut.s.min() >= 0.0 and cut.s.max() <= 300.0
-        assert cut.words == (f"boss on chainstay: {words}",)
-        assert full.words == ()
+        assert texts(cut.words) == (f"boss on chainstay: {words}",)
+        assert texts(full.words) == ()
         # What is left is all of the whole outline that is on the tube, in one piece.
         on = full.space[(full.s >= 0.0) & (full.s <= 300.0)]
         assert off_polyline(on, cut.space) < MISS

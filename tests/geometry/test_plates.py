@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError
+from geometry.core.findings import texts
 from geometry.tubes.plates import PlateCrossing, plate_against
 from geometry.tubes.tube import Tube
 from tests.geometry.apart import (
@@ -58,13 +59,13 @@ def test_a_tab_on_a_straight_stay_is_coped_to_two_straight_lines() -> None:
     for curve, y in zip(curves, (8.0, -8.0, 6.0, -6.0), strict=True):
         assert curve.space[:, 1] == pytest.approx(y, abs=1e-12)
         assert [curve.s.min(), curve.s.max()] == [20.0, 90.0]
-        assert not curve.breaks_out and not curve.closed and curve.words == ()
+        assert not curve.breaks_out and not curve.closed and texts(curve.words) == ()
 
 
 def test_a_face_that_passes_beside_the_tube_is_said() -> None:
     curves = plate_against(PLAIN, (0.0, 0.0, 7.5), (0.0, 0.0, 1.0), 5.0, within=(20.0, 90.0))
     assert {curve.face for curve in curves} == {"inner"}
-    assert {curve.words for curve in curves} == {("The outer face passes beside chainstay by 2.50.",)}
+    assert {texts(curve.words) for curve in curves} == {("The outer face passes beside chainstay by 2.50.",)}
     with pytest.raises(GeometryError) as caught:
         plate_against(PLAIN, (0.0, 0.0, 10.5), (0.0, 0.0, 1.0), 5.0)
     assert str(caught.value) == (
@@ -88,7 +89,7 @@ def test_a_face_that_leaves_a_splayed_stay_ends_in_its_tip() -> None:
         tip = middle + 10.0 / sine - 10.0 * sine
         assert curve.s.max() == pytest.approx(tip, abs=1e-6)
         assert curve.breaks_out
-        assert curve.words == (f"The face leaves chainstay at s = {tip:.1f}.",)
+        assert texts(curve.words) == (f"The face leaves chainstay at s = {tip:.1f}.",)
 
 
 @given(st.floats(8.0, 20.0), st.floats(0.0, 44.0), st.floats(0.0, 360.0))
@@ -98,7 +99,7 @@ def test_a_plane_across_a_straight_tube_cuts_an_ellipse(radius: float, lean: flo
     angle, aside = math.radians(lean), math.radians(turn)
     normal = (math.sin(angle) * math.cos(aside), math.cos(angle), math.sin(angle) * math.sin(aside))
     (curve,) = plate_against(tube, (0.0, 150.0, 0.0), normal)
-    assert curve.closed and not curve.breaks_out and curve.words == ()
+    assert curve.closed and not curve.breaks_out and texts(curve.words) == ()
     middle = np.array([0.0, 150.0, 0.0])
     far = np.linalg.norm(curve.space - middle, axis=-1)
     assert far.min() == pytest.approx(radius, abs=0.003)
@@ -136,4 +137,6 @@ def test_a_plate_at_the_tube_s_end_is_cut_off_in_words() -> None:
     (curve,) = plate_against(PLAIN, (0.0, 0.0, 0.0), normal)
     assert not curve.closed
     assert curve.s[[0, -1]].tolist() == [0.0, 0.0]
-    assert curve.words == ("The plate's line: its outline is cut off where the tube begins, at s = 0.",)
+    assert texts(curve.words) == (
+        "The plate's line: its outline is cut off where the tube begins, at s = 0.",
+    )

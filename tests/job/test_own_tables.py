@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from geometry.core.errors import DropleafError, InputError
+from geometry.core.findings import texts
 from geometry.tables.interfaces import resolve
 from sheets.home import own_rows as own_tables
 from sheets.home import own_rows_file as own_table_file
@@ -245,7 +246,7 @@ def test_a_file_that_cannot_be_read_is_warned_of_where_it_is_not_needed(
         parse(_job(rear, "shop-flat"))
     assert said in str(caught.value.problems[0]) and str(file) in str(caught.value.problems[0])
     job = parse(_job(rear, "post", 160))
-    [note] = job.notes
+    [note] = texts(job.findings)
     assert note.startswith(str(file)) and said in note
     assert note.endswith("Your own rows are left out, and post is the shipped row.")
     # The sheets do not bear what is the matter with this machine.

@@ -42,7 +42,7 @@ def test_an_old_job_is_read_and_nothing_is_taken_for_granted(front: Document, re
     assert not old.stance.of("front").known and len(old.stance.of("front").turns) > 10
     # What the other end's stance says is no matter here, and nothing is said of it.
     other = parse(_with(rear, stance={"leg": 66}))
-    assert not other.stance.of("rear").known and other.notes == ()
+    assert not other.stance.of("rear").known and other.findings == ()
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 
 from geometry.core.errors import FitError, InputError
+from geometry.core.findings import texts
 from sheets.actions.manifest import feature_json
 from sheets.files.read.readback import verify_svg
 from sheets.files.write.pdf import write_pdf
@@ -139,7 +140,7 @@ def test_the_girth_is_the_papers_own(name: str) -> None:
 def test_far_side_outlines_are_split_at_the_seam() -> None:
     job = mount("flat-rear-160-chainstay", tubes=stay([[20, 26], [390, 26]]), boss={"length": 70})
     done = drawn(job)
-    assert done.wraps.warnings == ()
+    assert texts(done.wraps.findings) == ()
     assert any("through both walls" in text for text in done.texts)
     for which in ("near", "far"):
         whole = done.curves[f"boss {which}, mount side"]
@@ -180,7 +181,7 @@ def test_a_boss_wider_than_its_stay_is_drawn_open_and_warned_of() -> None:
         "flat-rear-160-chainstay", tubes=stay([[20, 12.5], [390, 12.5]], outset=-3.05), boss={"diameter": 14}
     )
     done = drawn(job)
-    assert any("near" in warning and "wider" in warning for warning in done.wraps.warnings)
+    assert any("near" in warning and "wider" in warning for warning in texts(done.wraps.findings))
     for curve in done.curves.values():
         if "mount side," in curve.name:
             ends = space(curve)[[0, -1]]
@@ -192,7 +193,7 @@ def test_a_boss_wider_than_its_stay_is_drawn_open_and_warned_of() -> None:
 def test_a_boss_that_misses_is_left_out_in_words() -> None:
     done = drawn(mount("post-160-chainstay", tubes=stay([[20, 16], [390, 16]], outset=40)))
     assert done.wraps.sheets == ()
-    assert [warning[:26] for warning in done.wraps.warnings] == [
+    assert [warning[:26] for warning in texts(done.wraps.findings)] == [
         "No wrap for the near boss:",
         "No wrap for the far boss: ",
     ]
@@ -203,7 +204,7 @@ def test_without_the_host_tube_there_are_no_wraps() -> None:
     document["tubes"] = {"seatstay": document["tubes"]["seatstay"]}
     done = drawn(parse(document))
     assert done.wraps.sheets == ()
-    assert done.wraps.warnings == (
+    assert texts(done.wraps.findings) == (
         "No wraps for the mount: the job gives no chainstay; give [tubes.chainstay].",
     )
 
@@ -225,7 +226,7 @@ def test_a_joint_at_a_change_of_taper_is_split_there() -> None:
     job = mount("flat-rear-160-chainstay", tubes=stay([[20, 22], [68, 22], [200, 26]]))
     done = drawn(job)
     assert re.search(
-        r"changes at 68\.0, in a joint.* (gape|overlap) 0\.\d\d at", " ".join(done.wraps.warnings)
+        r"changes at 68\.0, in a joint.* (gape|overlap) 0\.\d\d at", " ".join(texts(done.wraps.findings))
     )
     assert {"chainstay wrap, 1 of 2 up the tube", "chainstay wrap, 2 of 2 up the tube"} <= set(done.texts)
     parts = [curve for key, curve in done.curves.items() if key.startswith("boss far, mount side, part")]
@@ -301,7 +302,7 @@ def test_random_wraps_are_clean_or_refused_in_words(job: Job) -> None:
         assert all(REFUSAL.fullmatch(str(problem)) for problem in error.problems)
         return
     assert [fault for caught in done.caught for fault in faults(caught)] == []
-    assert all(warning.endswith(".") for warning in done.wraps.warnings)
+    assert all(warning.endswith(".") for warning in texts(done.wraps.findings))
 
 
 def test_ink_bent_round_the_tube_lands_on_the_boss(tmp_path: File) -> None:

@@ -202,11 +202,9 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
         + "; ".join(face.sources)
         + "."
     )
-    grades = [each for each in placement.warnings if each.startswith("Grade")]
-    loud = [*placement.stamps, *grades]
     # A provisional row's stamp asks for the same as its grade does, and the grade stands above.
-    flow.paragraph(" ".join(placement.stamps if face.provisional else loud), weight="bold")
-    quiet = [each for each in placement.warnings if each not in loud]
+    loud = placement.stamps if face.provisional else (*placement.stamps, *placement.confirm)
+    flow.paragraph(" ".join(loud), weight="bold")
     # What is tight between disc and tube is lettered large above.
     tight = [each.short for each in setup.clear.clearances if each.state == "warn" and each.kind != "rotor"]
     moving = [] if setup.clear.travel is None else [setup.clear.travel.sentence]
@@ -214,7 +212,7 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     near = [f"Tight: {'; '.join(tight)}."] if tight else []
     near += [*setup.clear.unknown, *([setup.assumed] if setup.assumed else [])]
     between = [placement.adapter.sentence] if placement.adapter.sentence else []
-    flow.paragraph(" ".join((*quiet, *between, *near, *moving, *stuck)))
+    flow.paragraph(" ".join((*placement.quiet, *between, *near, *moving, *stuck)))
     if setup.load is not None:
         if setup.load.slot.loud:
             flow.paragraph(setup.load.slot.sentence, weight="bold")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.findings import Finding
 from geometry.core.plane import angle_of
 from geometry.mount.bosses import blank_lengths, fit_bosses
 from geometry.mount.placement import Placement
@@ -17,7 +18,7 @@ from sheets.pages import title as words
 from sheets.pages.wraps.strip import Punch, Strip
 from sheets.pages.wraps.tube import PAST, Mark, strips_on
 
-Found = tuple[list[Strip], list[str]]
+Found = tuple[list[Strip], list[Finding]]
 _SEARCH = 2001
 _LEAST = 1.0
 """Least length of a boss over its cope, mm: a shorter one is no boss."""
@@ -43,7 +44,7 @@ class _Boss:
 
 def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     """Return the strips of a post or flat mount's bosses, and what has to be said of them."""
-    said: list[str] = []
+    said: list[Finding] = []
     bosses: list[_Boss] = []
     diameter = words.boss_size(job, placement)[0]
     into = np.array([-placement.n[0], -placement.n[1], 0.0])
@@ -52,7 +53,8 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
         try:
             curves = cylinder_through(tube, top, into, diameter / 2.0, name=f"boss {hole.name}")
         except GeometryError as error:
-            said.append(f"No wrap for the {hole.name} boss: it {error.problems[0].what}.")
+            what = f"No wrap for the {hole.name} boss: it {error.problems[0].what}."
+            said.append(Finding("no-wrap", "note", what, f"{hole.name} boss"))
             continue
         said += [word for curve in curves for word in curve.words]
         raw = words.boss_length(job, placement, hole.name) + job.process.facing
@@ -68,10 +70,11 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
         punches += drills
         notes.append((boss.name, note))
         if not drills:
-            said.append(
+            what = (
                 f"The axis of the {boss.name} boss passes beside the {words.plain(tube.name)}: a pilot drill "
                 "has no place to start."
             )
+            said.append(Finding("no-pilot", "warn", what, f"{boss.name} boss"))
     blank = host_blank(job, placement, tube, tuple(punches), _merged(notes))
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
     said += why
@@ -169,7 +172,8 @@ def _pierced(tube: Tube, boss: _Boss) -> list[tuple[float, Punch]]:
 def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: float | None) -> Found:
     """Return the strip for a boss's own end, cut to a length: it reaches up to the raw mount face."""
     if float(boss.depths("entry").min()) < _LEAST:
-        return [], [f"No cope for the {boss.name} boss: its mount face lies in the tube."]
+        what = f"No cope for the {boss.name} boss: its mount face lies in the tube."
+        return [], [Finding("no-cope", "note", what, f"{boss.name} boss")]
     height = placement.interface.h + job.process.facing
     bottom = height - float(boss.depths("entry").max()) - PAST
     body = Tube(

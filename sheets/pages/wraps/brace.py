@@ -5,6 +5,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from geometry.core.findings import Finding
 from geometry.core.plane import angle_of
 from geometry.tubes.crossing import between, tube_against
 from geometry.tubes.tube import Station, Tube, centre, locate
@@ -13,7 +14,7 @@ from sheets.pages.wraps.strip import Strip
 from sheets.pages.wraps.tube import PAST, Mark, strips_on
 
 
-def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list[str]]:
+def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list[Finding]]:
     """Return the strips of the job's brace, and what has to be said; GeometryError where it misses a stay."""
     brace = job.tubes.brace
     assert brace is not None
@@ -23,7 +24,7 @@ def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list
     down = between(seatstay, brace.on_seatstay, chainstay, brace.on_chainstay, radius)
     body = brace_tube(chainstay, brace.on_chainstay, seatstay, brace.on_seatstay, brace.diameter)
     marks: list[Mark] = []
-    said: list[str] = []
+    said: list[Finding] = []
     for stay, way in ((chainstay, down), (seatstay, up)):
         for curve in tube_against(way, stay, name="brace"):
             s, turn, _ = locate(body, curve.space)

@@ -1,10 +1,11 @@
 """What a job's wraps show: the strips for its tubes, bosses and brace, and what cannot be drawn, in words."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geometry.clearance.judged import missing
 from geometry.core.errors import GeometryError
+from geometry.core.findings import Finding
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
@@ -18,33 +19,33 @@ from sheets.pages.wraps.tube import strips_on
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """Strips to wrap, flat patterns, and sentences for sheets and commands."""
+    """Strips to wrap, flat patterns, and what is found of them."""
 
     strips: tuple[Strip, ...]
     plates: tuple[Plate, ...]
-    warnings: tuple[str, ...]
+    findings: tuple[Finding, ...]
 
 
 def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
     """Return what the wraps of a job show; what does not meet is left out and said, never raised."""
-    said: list[str] = []
+    said: list[Finding] = []
     strips: list[Strip] = []
     plates: list[Plate] = []
     host = words.plain(placement.host)
     tube = tubes.get(placement.host)
     if tube is None:
-        said.append(f"No wraps for the mount: the job gives no {host}; give [tubes.{placement.host}].")
+        what = f"No wraps for the mount: the job gives no {host}; give [tubes.{placement.host}]."
+        said.append(Finding("no-wrap", "unknown", what, f"tubes.{placement.host}"))
     elif not tube.placed:
-        said.append(
-            f"No wraps for the mount: where the {host} lies is not known; {missing(tube.name, tube)}."
-        )
+        what = f"No wraps for the mount: where the {host} lies is not known; {missing(tube.name, tube)}."
+        said.append(Finding("no-wrap", "unknown", what, f"tubes.{placement.host}"))
     elif placement.interface.family != "tab":
         strips, said = boss_strips(job, placement, tube)
     else:
         try:
             edges = tab_edges(job, placement, tube)
         except GeometryError as error:
-            said.append(f"No wrap for the tab. {error.problems[0].what}.")
+            said.append(Finding("no-wrap", "warn", f"No wrap for the tab. {error.problems[0].what}.", "tab"))
         else:
             marks = [*tab_marks(edges), *rotor_marks(placement, tube)]
             strips, why = strips_on(host_blank(job, placement, tube), marks, job.wrap.clear)
@@ -53,16 +54,18 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
     unplaced = [each for each in tubes.values() if not each.placed]
     if job.tubes.brace is not None and unplaced:
         measure = " and ".join(missing(each.name, each) for each in unplaced)
-        said.append(f"No wrap for the brace: where it ends is not known; {measure}.")
+        what = f"No wrap for the brace: where it ends is not known; {measure}."
+        said.append(Finding("no-wrap", "unknown", what, "tubes.brace"))
     elif job.tubes.brace is not None:
         try:
             more, why = brace_strips(job, tubes)
         except GeometryError as error:
-            said.append(f"No wrap for the brace: it {error.problems[0].what}.")
+            what = f"No wrap for the brace: it {error.problems[0].what}."
+            said.append(Finding("no-wrap", "warn", what, "tubes.brace"))
         else:
             strips, said = [*strips, *more], [*said, *why]
     return Parts(tuple(strips), tuple(plates), tuple(dict.fromkeys(_sentence(each) for each in said)))
 
 
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:].rstrip(".") + "."
+def _sentence(found: Finding) -> Finding:
+    return replace(found, text=f"{found.text[:1].upper()}{found.text[1:].rstrip('.')}.")

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from geometry.core.errors import FitError, Problem
+from geometry.core.findings import Finding, texts
 from geometry.core.plane import short
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
@@ -36,7 +37,7 @@ class Wraps:
     """The sheets of a job's wraps, none or several, and what has to be said of them."""
 
     sheets: tuple[Sheet, ...]
-    warnings: tuple[str, ...]
+    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     made = parts(job, placement, tubes)
     stamp = words.stamp(placement, setup.clear.failed if setup else ())
     if not made.strips and not made.plates:
-        return Wraps((), made.warnings)
+        return Wraps((), made.findings)
     zone = _page(job, placement, made, stamp, "wraps 1 of 1").zone
     blocks, large = _blocks(job, made, zone)
     pages = _packed(blocks, zone)
@@ -81,7 +82,7 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
         except FitError as error:
             # By how much it is too large for a page helps more than what its tiles lacked.
             raise _too_large(job, block, _over(block, zone)) from error
-    return Wraps(tuple(sheets), made.warnings)
+    return Wraps(tuple(sheets), made.findings)
 
 
 def _tiles(job: Job, block: _Block, empty: Callable[[], Page]) -> tuple[Sheet, ...]:
@@ -122,8 +123,7 @@ def _page(job: Job, placement: Placement, made: Parts, stamp: str, of: str, *, j
 def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -> list[TitleLine]:
     """Return the title block: whose wraps, of what, and how they are used."""
     interface = placement.interface
-    loud = [each for each in placement.warnings if each.startswith("Grade")]
-    said = dict.fromkeys([*(note for strip in made.strips for note in strip.notes), *made.warnings])
+    said = dict.fromkeys([*(note for strip in made.strips for note in strip.notes), *texts(made.findings)])
     small = (
         f"{'Join the pages of this strip before it is cut out. ' if joined else ''}"
         "Cut out a strip, lay its middle line on the tube's centre line on the mount side, bend it round and "
@@ -140,7 +140,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
         TitleLine(
             f"{interface.title} ({interface.name}), made for {interface.native:g}; {_process(job, placement)}"
         ),
-        *(TitleLine(each) for each in loud),
+        *(TitleLine(each) for each in placement.confirm),
         *([TitleLine(" ".join(said))] if said else []),
         *words.last_lines(job, (small,)),
     ]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.findings import Finding
 from geometry.tubes.development import develop, gape, pieces, runs
 from geometry.tubes.tube import Vector
 from sheets.pages import title as words
@@ -31,7 +32,7 @@ class Mark:
     label: str = ""
 
 
-def strips_on(blank: Strip, marks: Sequence[Mark], clear: float | None) -> tuple[list[Strip], list[str]]:
+def strips_on(blank: Strip, marks: Sequence[Mark], clear: float | None) -> tuple[list[Strip], list[Finding]]:
     """Return the strips that show some lines, one for each piece of the taper, and what has to be said.
 
     `blank` is a strip without lines, whose low and high are the furthest that any strip may reach. Where
@@ -76,11 +77,12 @@ def strips_on(blank: Strip, marks: Sequence[Mark], clear: float | None) -> tuple
     for strip in strips[:-1]:
         wide = gape(tube, strip.high)
         way = f"gape {wide:.2f}" if wide >= 0.0 else f"overlap {-wide:.2f}"
-        said.append(
+        what = (
             f"The taper of the {words.plain(tube.name)} changes at {_marked(blank, strip.high):.1f}, in a "
             "joint: its wrap is split there. Laid edge to edge on the "
             f"{blank.middle} line the two strips {way} at the seam."
         )
+        said.append(Finding("wrap-split", "note", what, tube.name))
     flat: list[Strip] = []
     for strip in strips:
         made, why = _flat_ones(strip)
@@ -146,7 +148,7 @@ def _ends_in(
     return [f"the zone goes on to {_marked(blank, whole[1] - PAST):.0f}"]
 
 
-def _flat_ones(strip: Strip) -> tuple[tuple[Strip, ...], list[str]]:
+def _flat_ones(strip: Strip) -> tuple[tuple[Strip, ...], list[Finding]]:
     """Return a strip, or what is left of it where its oval has no flat form over that length."""
     cut = [line for line in strip.lines if line.role in _CUT]
     low = max(strip.low, min(float(line.s.min()) for line in cut) - PAST)
@@ -161,4 +163,4 @@ def _flat_ones(strip: Strip) -> tuple[tuple[Strip, ...], list[str]]:
             problem = str(error)
             continue
         return tried, []
-    return (), [f"{strip.title}: no wrap, {problem}."]
+    return (), [Finding("no-wrap", "note", f"{strip.title}: no wrap, {problem}.", strip.tube.name)]

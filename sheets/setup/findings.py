@@ -1,0 +1,25 @@
+"""All that is found of a job, in one list: what `check`, `draw` and the packet's document tell."""
+
+from collections.abc import Iterable
+
+from geometry.core.findings import Finding, Level, by_level
+from geometry.mount.placement import Placement
+from sheets.job.read import Job
+from sheets.setup.setup import SetUp
+
+_NAMES: dict[Level, str] = {"stop": "STOP", "warn": "warning", "unknown": "not known", "note": "note"}
+
+
+def all_findings(
+    job: Job, placement: Placement, setup: SetUp, unwrapped: Iterable[Finding]
+) -> tuple[Finding, ...]:
+    """Return the mount's findings, then what it comes to, then what wraps cannot show."""
+    found = (*job.findings, *placement.findings, *setup.findings)
+    # The boss heights tell of an open outline too, and with a way out.
+    told = any(each.code == "breaks-out" for each in found)
+    return (*found, *(each for each in unwrapped if not (told and each.code == "wrap-open")))
+
+
+def finding_lines(found: Iterable[Finding]) -> list[str]:
+    """Return a line a finding for a terminal, led by its level, the gravest first."""
+    return [f"  {_NAMES[each.level]}: {each.text}" for each in by_level(tuple(found))]
