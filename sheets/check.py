@@ -25,7 +25,7 @@ from sheets.clear import Clear, tilts_of
 from sheets.fixture import fixture_rows
 from sheets.job import JobFile, place_job, tubes_of
 from sheets.loaded import SCREEN, Loaded, stands_words
-from sheets.pages.wrap_parts import parts
+from sheets.pages.wrap_parts import unshown
 from sheets.setup import SetUp, left_words, set_up
 
 
@@ -52,7 +52,7 @@ def report(source: JobFile) -> tuple[Placement, SetUp, tuple[str, ...], str]:
         lines += ["", *_columns(_load(setup.load))]
     if setup.fixture is not None:
         lines += ["", *_columns(fixture_rows(setup.fixture))]
-    warnings = (*job.notes, *placement.warnings, *setup.warnings, *parts(job, placement, tubes).warnings)
+    warnings = (*job.notes, *placement.warnings, *setup.warnings, *unshown(job, placement, tubes))
     if warnings:
         lines += ["", *(f"  warning: {warning}" for warning in warnings)]
     return placement, replace(setup, tilts=found), warnings, "\n".join(lines)

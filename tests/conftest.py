@@ -37,6 +37,7 @@ _KEPT = (
     ("sheets.clear", "_tilts_of"),
     ("sheets.draw", "pages"),
     ("sheets.pages.traveller", "traveller"),
+    ("sheets.pages.wrap_parts", "_unshown"),
     ("sheets.setup", "_worked_out"),
 )
 

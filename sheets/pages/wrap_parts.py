@@ -1,5 +1,6 @@
 """What a job's wraps show: the strips for its tubes, bosses and brace, and what cannot be drawn, in words."""
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -23,6 +24,16 @@ class Parts:
     strips: tuple[Strip, ...]
     plates: tuple[Plate, ...]
     warnings: tuple[str, ...]
+
+
+def unshown(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[str, ...]:
+    """Return what the wraps of a job cannot show, in words; for who does not draw them."""
+    return _unshown(job, placement, tuple(tubes.items()))
+
+
+@functools.lru_cache(maxsize=64)
+def _unshown(job: Job, placement: Placement, named: tuple[tuple[str, Tube], ...]) -> tuple[str, ...]:
+    return parts(job, placement, dict(named)).warnings
 
 
 def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
