@@ -37,6 +37,7 @@ _KEPT = (
     ("sheets.setup.clearances", "_tilts_of"),
     ("sheets.actions.draw", "pages"),
     ("sheets.pages.running.traveller", "traveller"),
+    ("sheets.pages.wraps.parts", "_unshown"),
     ("sheets.setup.setup", "_worked_out"),
 )
 

@@ -21,7 +21,7 @@ from geometry.tables.loads import entry
 from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube
 from sheets.job.read import JobFile, place_job, tubes_of
-from sheets.pages.wraps.parts import parts
+from sheets.pages.wraps.parts import unshown
 from sheets.setup.brake_screen import SCREEN, Loaded, stands_words
 from sheets.setup.clearances import Clear, tilts_of
 from sheets.setup.findings import all_findings, finding_lines
@@ -54,7 +54,7 @@ def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]
         lines += ["", *_columns(_load(setup.load))]
     if setup.fixture is not None:
         lines += ["", *_columns(fixture_rows(setup.fixture))]
-    findings = all_findings(job, placement, setup, parts(job, placement, tubes).findings)
+    findings = all_findings(job, placement, setup, unshown(job, placement, tubes))
     if findings:
         lines += ["", *finding_lines(findings)]
     return placement, replace(setup, tilts=found), findings, "\n".join(lines)

@@ -1,5 +1,6 @@
 """What a job's wraps show: the strips for its tubes, bosses and brace, and what cannot be drawn, in words."""
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -24,6 +25,16 @@ class Parts:
     strips: tuple[Strip, ...]
     plates: tuple[Plate, ...]
     findings: tuple[Finding, ...]
+
+
+def unshown(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Finding, ...]:
+    """Return what the wraps of a job cannot show; for who does not draw them."""
+    return _unshown(job, placement, tuple(tubes.items()))
+
+
+@functools.lru_cache(maxsize=64)
+def _unshown(job: Job, placement: Placement, named: tuple[tuple[str, Tube], ...]) -> tuple[Finding, ...]:
+    return parts(job, placement, dict(named)).findings
 
 
 def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:

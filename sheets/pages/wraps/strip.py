@@ -92,6 +92,7 @@ class Laid:
         """Unroll a strip; raise GeometryError where it has no flat form."""
         self.strip = strip
         self._shift = np.zeros(2)
+        self._points: dict[tuple[float, float], Point] = {}
         ring = np.linspace(-math.pi, math.pi, _RING + 1)
         ends = [self.at(np.full_like(ring, s), ring) for s in (strip.low, strip.high)]
         low, high = np.concatenate(ends).min(axis=0), np.concatenate(ends).max(axis=0)
@@ -109,9 +110,11 @@ class Laid:
         return flat[:, ::-1] + self._shift
 
     def point(self, s: float, turn: float) -> Point:
-        """Return where one point lies on the page."""
-        x, y = self.at(s, turn)[0]
-        return float(x), float(y)
+        """Return where one point lies on the page; the ends of a strip are asked for many times."""
+        if (s, turn) not in self._points:
+            x, y = self.at(s, turn)[0]
+            self._points[s, turn] = float(x), float(y)
+        return self._points[s, turn]
 
     def curve(self, name: str, s: Vector, turn: Vector) -> Curve:
         """Return a line on the strip as a feature."""
