@@ -34,11 +34,17 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A part of the mount and the highest stress in it, MPa; None where `missing` names what is needed."""
+    """A part of the mount and the highest stress in it, MPa; None where `missing` names what is needed.
+
+    `where` is the post or boss, "near" or "far", that bears most. `left` is the share of its stiffness that a
+    tube keeps beside a boss where that is too little to say what the tube alone bears.
+    """
 
     kind: Kind
     stress: float | None
     missing: str = ""
+    where: str = ""
+    left: float | None = None
 
 
 def clamp_force(name: str, newton_metres: float) -> float:
@@ -67,7 +73,7 @@ def parts(
     *,
     thickness: float | None,
     diameter: float | None,
-    length: float | None,
+    lengths: tuple[float | None, float | None],
     foot: float,
     lever: float,
     share: float | None,
@@ -75,9 +81,13 @@ def parts(
 ) -> tuple[Part, ...]:
     """Return the parts of a mount.
 
-    `thickness` is a tab's, `diameter` and `length` a post's or boss's, `foot` the length over which a tab is
-    joined and `lever` how far the pads lie from the middle of that joint, all mm. `share` is what a boss let
-    into its tube leaves of its stiffness, 0 to 1, and `tube` the tube's own stress there, MPa; None: unknown.
+    `thickness` is a tab's, `diameter` a post's or boss's, `lengths` how far near and far one stand free of
+    their tube, `foot` the length over which a tab is joined and `lever` how far the pads lie from the middle
+    of that joint, all mm. `share` is what a boss let into its tube leaves of its stiffness, 0 to 1, and
+    `tube` the tube's own stress there, MPa; None: unknown.
+
+    A post or boss is held at both ends, by its tube and by the caliper that is screwed flat to both faces, so
+    that a force F along the faces bends it by F L / 2 (a portal's leg).
     """
     worst = max(one.shear for one in push.screws)
     pull = math.hypot(*push.on_caliper)
@@ -88,19 +98,25 @@ def parts(
         weld = 6.0 * pull * lever / (thickness * foot * foot) + pull / (thickness * foot)
         return Part("bearing", bearing), Part("weld", weld)
     lacking = " and ".join(
-        key for key, value in (("boss.diameter", diameter), ("boss.length", length)) if value is None
+        key for key, value in (("boss.diameter", diameter), ("boss.length", lengths[1])) if value is None
     )
     found = []
-    if diameter is None or length is None:
+    near, far = lengths
+    if diameter is None or far is None:
         found.append(Part("root", None, lacking))
     else:
         bore = placement.interface.hole.diameter.value if placement.interface.hole.kind == "thread" else 0.0
         modulus = math.pi / 32.0 * (diameter**4 - bore**4) / diameter
         area = math.pi / 4.0 * (diameter**2 - bore**2)
-        found.append(
-            Part("root", max(abs(one.along) * length / modulus + one.pull / area for one in push.screws))
+        free = {"near": far if near is None else near, "far": far}
+        root, where = max(
+            (abs(one.along) * free[one.name] / 2.0 / modulus + one.pull / area, one.name)
+            for one in push.screws
         )
-    if share is not None:
+        found.append(Part("root", root, where=where))
+    if share is not None and share < entry_of("part", "share").value:
+        found.append(Part("section", None, left=share))
+    elif share is not None:
         missing = "the tube's stress" if tube is None else ""
         found.append(Part("section", None if tube is None else tube / share, missing))
     return tuple(found)

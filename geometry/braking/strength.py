@@ -7,8 +7,8 @@ Sections are those of the tubes alone, without mount, fillet or butt (see geomet
 
 import functools
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -93,7 +93,9 @@ class Strength:
     that they need, which `missing` names; `test` is for forks alone. `bent` is the frame in its own stop,
     with `turn` the ground's, degrees, that counts. `usual` is what usual walls come to where walls are
     missing. `aside` is the sideways couple that the plane frame leaves out, None where it is not known how
-    the host lies sideways. `level` is the worst of the own stop.
+    the host lies sideways. `level` is the worst of the own stop. `cure` are
+    walls, mm, with which all tubes together bear it, by the tubes that want one; None: a larger tube.
+    `beside` is the yield beside a joint.
     """
 
     level: Level
@@ -109,6 +111,8 @@ class Strength:
     test_arm: Number | None
     test_arm_words: str
     braced: bool = False
+    cure: tuple[tuple[str, float | None], ...] = ()
+    beside: Number | None = None
 
     @property
     def worst(self) -> Weak | None:
@@ -174,10 +178,13 @@ def strength(
     if given.brace_lacks:
         missing.append("tubes.brace.wall")
     if material is None:
-        missing.append("a known material in process.material")
+        missing.append("process.material")
     length, words = arm(wheel) if placement.end == "front" else (None, "")
     force = entry("test", "fatigue") if placement.end == "front" else None
-    bare = Strength("unknown", (), (), None, (), 0.0, None, (), tuple(missing), force, length, words)
+    beside = None if material is None else material.beside
+    bare = Strength(
+        "unknown", (), (), None, (), 0.0, None, (), tuple(missing), force, length, words, beside=beside
+    )
     if lateral is None or any(name not in given.tubes for name in wanted):
         return bare
     if any(given.walls.get(name) is None for name in wanted):
@@ -187,9 +194,7 @@ def strength(
             found = _stop(placement, towards, own, given, walls, lateral)
             worst = max((cut for _, _, bent in found for cut in bent.cuts), key=lambda cut: cut.stress)
             usual.append(Usual(each, worst.tube, worst.stress))
-        return Strength(
-            "unknown", (), (), None, (), 0.0, None, tuple(usual), tuple(missing), force, length, words
-        )
+        return replace(bare, usual=tuple(usual))
     walls = [_wall(given.tubes[name], given.walls[name] or 0.0) for name in wanted]
     cases = _stop(placement, towards, own, given, walls, lateral)
     turn, push, bent = max(cases, key=lambda case: max(cut.stress for cut in case[2].cuts))
@@ -206,12 +211,21 @@ def strength(
         )
         under = _bent(placement, pushed, given, walls, lateral)
         test = _screened((under,), walls, entering, None, material, asked)
+    level = _level(stop, asked)
+    cure: tuple[tuple[str, float | None], ...] = ()
+    if level == "weak":
+
+        def again(thicker: Sequence[Wall]) -> tuple[Screened, ...]:
+            bents = [each for _, _, each in _stop(placement, towards, own, given, thicker, lateral)]
+            return _screened(bents, thicker, entering, given.brace, material, asked)
+
+        cure = _cure(again, walls, stop, asked)
     host = next(each for each in walls if each.tube.name == placement.host)
     rotor = placement.rotor
     middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
     aside = sideways(push, host, entering[-1].high, middle) if host.tube.placed else None
     return Strength(
-        level=_level(stop, asked),
+        level=level,
         stop=stop,
         test=test,
         bent=bent,
@@ -224,6 +238,8 @@ def strength(
         test_arm=length,
         test_arm_words=words,
         braced=given.brace is not None,
+        cure=cure,
+        beside=beside,
     )
 
 
@@ -335,6 +351,29 @@ def wall_for(wall: Wall, cut: Cut, times: float) -> float | None:
         if section(a, b, step * 0.05)[2] >= wanted:
             return round(step * 0.05, 2)
     return None
+
+
+def _cure(
+    again: Callable[[Sequence[Wall]], tuple[Screened, ...]],
+    walls: Sequence[Wall],
+    stop: tuple[Screened, ...],
+    asked: float,
+) -> tuple[tuple[str, float | None], ...]:
+    """Return walls with which all tubes together bear the stop; a stiffer tube draws more to itself.
+
+    They grow by 0.05 until all do. None stands for a tube that no wall on sale helps.
+    """
+    most = entry_of("wall", "most").value
+    before = {each.tube.name: each.wall for each in walls}
+    thick = dict(before)
+    while weak := [each for each in stop if (each.weakest.ratio or math.inf) < asked]:
+        if any(thick[each.tube] >= most for each in weak):
+            return tuple((each.tube, None) for each in weak)
+        for each in weak:
+            about = each.weakest.wall_for if thick == before else None
+            thick[each.tube] = min(most, max(about or 0.0, round(thick[each.tube] + 0.05, 2)))
+        stop = again([replace(each, wall=thick[each.tube.name]) for each in walls])
+    return tuple((name, wall) for name, wall in thick.items() if wall != before[name])
 
 
 def _level(stop: Sequence[Screened], warn: float) -> Level:

@@ -49,7 +49,9 @@ def axle(name: str) -> Axle:
     """Return one axle system; raise TableError naming the nearest one where there is none."""
     known = axles()
     if name not in known:
-        hint = nearest(name, known)
+        # "12x100" is 100x12 said the other way round, and not its nearest neighbour.
+        turned = "x".join(reversed(name.lower().replace(" ", "").split("x")))
+        hint = f", did you mean {turned}?" if turned in known else nearest(name, known)
         raise TableError(
             Problem("axle.system", f"{name!r} is not in the table{hint} (known: {', '.join(known)})")
         )

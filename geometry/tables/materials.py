@@ -37,7 +37,7 @@ def near_joint() -> Number:
 
 @functools.cache
 def materials() -> tuple[tuple[Material, tuple[str, ...]], ...]:
-    """Return every material with the words that name it."""
+    """Return every material with the words that name it, those that are vague not among them."""
     raw = _table()
 
     def entry(row: dict[str, Any], key: str) -> Number:
@@ -56,4 +56,15 @@ def material(text: str | None) -> Material | None:
     """Return the material that a text names, of several that of the lowest yield, or None."""
     said = (text or "").lower()
     found = [one for one, words in materials() if any(word in said for word in words)]
+    if not found:
+        found = [
+            one
+            for (one, _), row in zip(materials(), _table()["material"], strict=True)
+            if any(word in said for word in row.get("vague", ()))
+        ]
     return min(found, key=lambda one: one.beside.value, default=None)
+
+
+def material_words() -> tuple[str, ...]:
+    """Return a word for each material that a job may say."""
+    return tuple(words[0] for _, words in materials())

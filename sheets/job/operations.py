@@ -54,6 +54,9 @@ def operations(method: str | None, family: Family, facing: float) -> tuple[Opera
     cool = "Let it cool in still air, still clamped where the fixture allows."
     prove = "Print at full size, measure both bars, lay the template."
     fit = "Clean to bright metal, fit to the tube without rocking, vent every closed space."
+    if family == "tab":
+        # Its holes are what readings and a fixture's pins go by, so that they come before the first tack.
+        fit = f"Prick and drill the tab's holes by its sheet. {fit}"
     on_axle = f"Plate, pieces and {mount} on the dummy axle as listed on the card; clamp without strain."
     stack = f"Stack plate, pieces and {mount} on the dummy axle as listed; clamp without strain."
     tack = "Take paper, wood and plastic off. Tack at both ends."

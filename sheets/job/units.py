@@ -78,7 +78,11 @@ def pattern(parse: object) -> str:
     fraction = r"([0-9]+(\s+|\s*-\s*))?[0-9]+\s*[/⁄]\s*[0-9]+"
     vulgar = rf"([0-9]+\s*)?[{''.join(_VULGAR)}]"
     unit = rf"(({named})\.?)?" if named else ""
-    return rf"^\s*[-+−]?\s*({fraction}|{vulgar}|[0-9]+(\.[0-9]*)?|\.[0-9]+)\s*{unit}\s*$"
+    parted, decimal = rf"({fraction}|{vulgar})", r"([0-9]+(\.[0-9]*)?|\.[0-9]+)"
+    if parse is length:
+        # A fraction of a length says its unit.
+        return rf"^\s*[-+−]?\s*({parted}\s*({named})\.?|{decimal}\s*{unit})\s*$"
+    return rf"^\s*[-+−]?\s*({parted}|{decimal})\s*{unit}\s*$"
 
 
 def _either_case(letter: str) -> str:
@@ -154,6 +158,9 @@ def _text(
     else:
         if int(match["bottom"]) == 0:
             raise ValueError(f"{quoted}: nothing can be divided by 0")
+        if not unit and units is _LENGTHS:
+            # Nobody measures in parts of a millimetre by fractions.
+            raise ValueError(f'{quoted} has no unit: write "{plain_text} in" for inches, or a decimal number')
         size = int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
     return (-size if match["sign"] == "-" else size) * units[unit]
 

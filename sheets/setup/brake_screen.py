@@ -11,7 +11,7 @@ from geometry.braking.slot import SlotForce, slot_force
 from geometry.braking.strength import Given, Strength, strength
 from geometry.braking.tube_frame import Brace, feet, lever_of
 from geometry.clearance.bodies import Caliper, seat, tab_pads
-from geometry.core.findings import Finding
+from geometry.core.findings import Finding, Level
 from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
 from geometry.tables.fasteners import torque
@@ -38,8 +38,9 @@ class Loaded:
     """The screen: load, forces, slot, tubes, screws and the mount's parts.
 
     `stance` is how the bicycle stands; where it is not known, `forces` are those of the stance that decides.
-    `words` are the sentences of its pages and `check`, `card` the short of it, `findings` what is to be
-    warned of, `stamp` what the template letters large, or an empty text.
+    `words` are the sentences of its pages and `check`, `after` those of them that follow on the tubes,
+    `card` the short of it, `findings` what is to be told of, `stamp` what the template letters large, or an
+    empty text.
     """
 
     load: Load
@@ -51,6 +52,7 @@ class Loaded:
     holds: tuple[Hold, Hold]
     parts: tuple[Part, ...]
     words: tuple[str, ...]
+    after: tuple[str, ...]
     card: str
     findings: tuple[Finding, ...]
     stamp: str
@@ -102,29 +104,38 @@ def loaded(
     )
     held = holds(placement, found, load.friction.value)
     made = _parts(job, placement, tubes, found, past, screened, bosses)
-    said = (
-        _force_words(found),
-        slot.sentence,
-        *words.stop_words(screened),
-        *(each for each in (words.test_words(screened), words.life_words(screened)) if each),
+    metal = None if made_of is None else made_of.beside
+    following = (
+        words.aside_words(screened),
+        words.test_words(screened),
+        words.life_words(screened),
         words.hold_words(held, placement.interface.hole.screw, load.friction.value, torque().low.value),
-        *words.part_words(made),
-        *(each for each in (words.retention_words(placement.axle.kind == "quick release"),) if each),
+        *words.part_words(made, metal),
+        words.retention_words(placement.axle.kind == "quick release"),
     )
+    after = tuple(each for each in following if each)
+    said = (_force_words(found), slot.sentence, *words.stop_words(screened), *after)
     found_out = [Finding("slot-unknown", "unknown", slot.asks, "dropout.slot")] if slot.asks else []
     if slot.loud:
         found_out.append(Finding("slot-pushes-out", "warn", slot.sentence, "dropout.slot"))
-    if weak := words.warning(screened, load, made_of):
-        found_out.append(Finding("tube-weak", "warn", weak))
-    if table.kind in _OUTSIDE:
-        found_out.append(Finding("outside-test", "note", _OUTSIDE[table.kind], "load.kind"))
+    elif slot.on_pads:
+        found_out.append(Finding("slot-on-pads", "note", slot.sentence, "dropout.slot"))
+    told: tuple[tuple[str, Level, str], ...] = (
+        ("strength-unknown", "unknown", words.unknown_words(screened)),
+        ("tube-weak", "warn", words.warning(screened, load, made_of)),
+        ("mount-weak", "warn", words.overloaded(made, metal)),
+        ("tube-near", "note", words.look_words(screened)),
+        ("fork-test", "note", words.short_of_test(screened)),
+        ("outside-test", "note", _OUTSIDE.get(table.kind, "")),
+    )
+    found_out += (Finding(code, level, text) for code, level, text in told if text)
     stamp = ""
     if slot.loud and slot.out is not None:
         most = "up to " if slot.unknown or slot.on_pads else ""
         stamp = f"BRAKING PUSHES THE WHEEL OUT: {most}{slot.out:.0f} N along the open slot, {slot.verdict}."
     card = _card(found, slot, screened)
     return Loaded(
-        load, stands, found, slot, made_of, screened, held, made, said, card, tuple(found_out), stamp
+        load, stands, found, slot, made_of, screened, held, made, said, after, card, tuple(found_out), stamp
     )
 
 
@@ -203,12 +214,23 @@ def _parts(
         found,
         thickness=boss.thickness,
         diameter=boss.diameter if boss.diameter is not None or usual is None else usual.value,
-        length=boss.length,
+        lengths=_free(job, bosses),
         foot=foot,
         lever=lever,
         share=min(shares, default=None),
         tube=tube,
     )
+
+
+def _free(job: Job, bosses: Sequence[BossFit]) -> tuple[float | None, float | None]:
+    """Return how far near and far post or boss stand free of their tube, mm, or else how long they are."""
+    stands = {each.name: each.standoff for each in bosses}
+    near = job.boss.length if job.boss.near_length is None else job.boss.near_length
+    found = [
+        length if (out := stands.get(name)) is None else max(0.0, out)
+        for name, length in (("near", near), ("far", job.boss.length))
+    ]
+    return found[0], found[1]
 
 
 def _force_words(found: Forces) -> str:

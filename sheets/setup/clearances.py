@@ -126,9 +126,9 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
         clearances=found,
         largest=largest(job, placement, tubes),
         unknown=tuple(
-            f"Not known: what comes near the {beside[why][0]}; {beside[why][1]}."
+            f"What comes near the {beside[why][0]} is not known; {beside[why][1]}."
             if why in beside
-            else f"Not known: {names}; {why}."
+            else f"{names[:1].upper()}{names[1:]}: not known; {why}."
             for names, why in unknowns(found)
         ),
         travel=worst_over_travel(placement, room, meant, job.dropout.travel),

@@ -7,7 +7,7 @@ from geometry.mount.placement import Placement
 from sheets.job.read import Job
 from sheets.setup.setup import SetUp
 
-_NAMES: dict[Level, str] = {"stop": "STOP", "warn": "warning", "unknown": "not known", "note": "note"}
+_NAMES: dict[Level, str] = {"stop": "STOP", "warn": "warning", "unknown": "unknown", "note": "note"}
 
 
 def all_findings(

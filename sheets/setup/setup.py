@@ -269,7 +269,9 @@ def _screws(job: Job, placement: Placement) -> list[tuple[str, str]]:
         made = f"drill {one.tap_drill.value:g}, tap {one.name} × {one.pitch.value:g}"
     else:
         fine, medium = one.clearance["fine"].value, one.clearance["medium"].value
-        made = f"hole {face.hole.diameter.value:g} (ISO 273: fine {fine:g}, medium {medium:g})"
+        size = f"{face.hole.diameter.value:g}"
+        hole = f"slot {size} × {face.hole.length:g}" if face.hole.kind == "slot" else f"hole {size}"
+        made = f"{hole} (ISO 273: fine {fine:g}, medium {medium:g})"
     return [
         ("thread and holes", made),
         (

@@ -3,9 +3,10 @@
 import math
 
 from geometry.braking.mount_strength import Hold, Part
-from geometry.braking.strength import At, Screened, Strength, Weak, entry_of, stops_borne
+from geometry.braking.strength import At, Strength, Weak, entry_of, stops_borne
+from geometry.core.tables import Number
 from geometry.tables.loads import Load, entry
-from geometry.tables.materials import Material
+from geometry.tables.materials import Material, material_words
 
 SCREEN = "A screen of forces, no strength proof and no claim of conformity: have a new design tested."
 
@@ -21,10 +22,21 @@ _PARTS = {
     "bearing": (
         "A screw presses on its hole in the tab with {:.0f} MPa (force over diameter times thickness)."
     ),
-    "weld": "The tab bears {:.0f} MPa where it is joined (a plate of its thickness, joined over its foot).",
-    "root": "A post or boss bears {:.0f} MPa at its root (a bar of its length, bored as it is drilled).",
-    "section": "The tube bears {:.0f} MPa at a boss let into it, the boss's own metal not counted.",
+    "weld": (
+        "The tab is stressed by {:.0f} MPa where it is joined (a plate as thick, joined over its foot)."
+    ),
+    "root": (
+        "The {1} post or boss is stressed by {0:.0f} MPa at its root (a bored bar, held by the tube and by "
+        "the caliper that joins it to the other)."
+    ),
+    "section": (
+        "Beside a boss let into it the tube is stressed by {:.0f} MPa, the boss's own metal not counted."
+    ),
 }
+_LEFT = (
+    "Beside a boss let into it the tube keeps {:.0f} % of its stiffness. What the boss and its joint must "
+    "then carry is not reckoned here: see that the joint is sound all round, at both walls."
+)
 _LACKING = {
     "bearing": "What presses on the tab's holes is unknown: give {}.",
     "weld": "What the tab bears where it is joined is unknown: give {}.",
@@ -55,38 +67,44 @@ def section_words(weak: Weak) -> str:
 
 
 def stop_words(found: Strength) -> tuple[str, ...]:
-    """Return what the bicycle's own hard stop does to each tube, the weakest first."""
+    """Return what the bicycle's own hard stop does to each tube, the weakest first; or that it is unknown."""
     if not found.stop:
-        return (_unknown(found),)
-    said = [
+        return (unknown_words(found),)
+    return tuple(
         f"One hard stop, {plain(each.tube)}: {section_words(each.weakest)}."
         + (f" Next: {section_words(each.second)}." if each.second else "")
         for each in found.stop
-    ]
+    )
+
+
+def aside_words(found: Strength) -> str:
+    """Return what the plane frame leaves out; empty where there is no frame."""
+    if not found.stop:
+        return ""
     if found.aside is None:
-        said.append(
+        return (
             "It is not known how far beside the tube the disc lies (outset, splay), so what that couple does "
             "to the tube is left out."
         )
-    else:
-        said.append(
-            f"The disc lies {abs(found.aside.lever):.0f} mm beside the tube. That couple is left out: at "
-            "most "
-            f"{found.aside.stress:.0f} MPa more, if this tube alone took what hub and the other side share."
-        )
-    return tuple(said)
-
-
-def _unknown(found: Strength) -> str:
-    lacking = ", ".join(found.missing)
-    if not found.usual:
-        return f"The tubes' strength is unknown: {lacking} not given."
-    told = ", ".join(f"{each.wall:g} mm: {each.stress:.0f}" for each in found.usual)
     return (
-        f"The tubes' strength is unknown: {lacking} not given. With a usual wall the worst section of all "
-        "bears, "
-        f"in MPa, {told}."
+        f"The disc lies {abs(found.aside.lever):.0f} mm beside the tube. What that does to it is left out: "
+        f"at most {found.aside.stress:.0f} MPa more, if this tube alone took what hub and other side share."
     )
+
+
+def unknown_words(found: Strength) -> str:
+    """Return why it is not known what the tubes bear, and what usual walls come to; empty where it is."""
+    if found.level != "unknown":
+        return ""
+    said = f"Whether the tubes bear one hard stop is not known: give {', '.join(found.missing)}."
+    if "process.material" in found.missing:
+        said += f" A material is known by one of these words: {', '.join(material_words())}."
+    if not found.usual:
+        return said
+    told = ", ".join(f"{each.stress:.0f} MPa with {each.wall:g} mm" for each in found.usual)
+    limit = found.beside
+    yields = "" if limit is None else f"; beside a joint it yields at {limit.value:g} (grade {limit.grade})"
+    return f"{said} With usual walls the most stressed place of all would have {told}{yields}."
 
 
 def test_words(found: Strength) -> str:
@@ -106,7 +124,8 @@ def test_words(found: Strength) -> str:
 
 def life_words(found: Strength) -> str:
     """Return how often the weakest section's range is borne by a published class of welded detail."""
-    if found.worst is None:
+    if found.worst is None or (found.worst.ratio or 0.0) < 1.0:
+        # What yields in one stop has no life to tell of.
         return ""
     borne = stops_borne(found.worst.cut.stress)
     band, cycles = entry_of("fatigue", "range"), entry_of("fatigue", "cycles")
@@ -116,6 +135,13 @@ def life_words(found: Strength) -> str:
         "often. "
         "Shape, rust and a poor joint take from that."
     )
+
+
+def short_of_test(found: Strength) -> str:
+    """Return that the published fork test asks for more cycles than the tube may bear; else nothing."""
+    if not found.test or stops_borne(found.test[0].weakest.cut.stress) >= entry("test", "cycles").value:
+        return ""
+    return test_words(found)
 
 
 def _about(count: float) -> str:
@@ -141,14 +167,28 @@ def hold_words(holds: tuple[Hold, Hold], screw: str, friction: float, torque: fl
     )
 
 
-def part_words(parts: tuple[Part, ...]) -> tuple[str, ...]:
-    """Return what the mount itself bears, a sentence a part."""
-    return tuple(
-        _LACKING[each.kind].format(each.missing)
-        if each.stress is None
-        else _PARTS[each.kind].format(each.stress)
-        for each in parts
-    )
+def part_words(parts: tuple[Part, ...], metal: Number | None = None) -> tuple[str, ...]:
+    """Return what the mount itself bears, a sentence a part; `metal` is the yield of the tube's, heated."""
+    said = []
+    for each in parts:
+        if each.left is not None:
+            said.append(_LEFT.format(100.0 * each.left))
+        elif each.stress is None:
+            said.append(_LACKING[each.kind].format(each.missing))
+        else:
+            told = _PARTS[each.kind].format(each.stress, each.where)
+            if metal is not None:
+                told += f" Metal like the tube's yields at {metal.value:g} (grade {metal.grade})."
+            said.append(told)
+    return tuple(said)
+
+
+def overloaded(parts: tuple[Part, ...], metal: Number | None) -> str:
+    """Return what is warned of: a part that one hard stop bends for good, if its metal is like the tube's."""
+    if metal is None:
+        return ""
+    over = tuple(each for each in parts if each.stress is not None and each.stress > metal.value)
+    return " ".join(part_words(over, metal))
 
 
 def retention_words(quick: bool) -> str:
@@ -177,21 +217,16 @@ def warning(found: Strength, load: Load, material: Material | None) -> str:
         return ""
     weak = [each for each in found.stop if (each.weakest.ratio or math.inf) < load.ratio.value]
     told = "; ".join(f"{plain(each.tube)} {section_words(each.weakest)}" for each in weak)
-    return f"One hard stop may bend a tube for good: {told}. {_helps(found, weak)} {SCREEN}"
+    return f"One hard stop may bend a tube for good: {told}. {_helps(found)} {SCREEN}"
 
 
-def _helps(found: Strength, weak: list[Screened]) -> str:
-    ways = [
-        f"a wall of about {each.weakest.wall_for:.2f} in the {plain(each.tube)}"
-        for each in weak
-        if each.weakest.wall_for is not None
-    ]
-    lacking = [plain(each.tube) for each in weak if each.weakest.wall_for is None]
-    if lacking:
-        ways.append(f"a larger {' and '.join(lacking)}")
+def _helps(found: Strength) -> str:
+    walls = [f"a wall of {wall:.2f} in the {plain(tube)}" for tube, wall in found.cure if wall is not None]
+    walls += [f"a larger {plain(tube)}" for tube, wall in found.cure if wall is None]
+    said = f"What helps: {' and '.join(walls)}."
     if len(found.stop) > 1 and found.bent is not None and found.bent.host == "seatstay" and not found.braced:
-        ways.append("a brace between the stays from above the mount's foot")
-    return f"What helps: {', or '.join(ways)}."
+        said += " A brace between the stays from above the mount's foot helps too: give it, and check again."
+    return said
 
 
 def look_words(found: Strength) -> str:

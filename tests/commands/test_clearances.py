@@ -87,7 +87,7 @@ def test_a_tube_that_was_not_measured_is_unknown_in_every_place(
     assert setup["disc_to_tube"] is None and setup["largest_disc"] is None and setup["disc_sizes"] == []
     assert setup["largest_disc_words"] == f"largest disc: unknown; {measure}; give tubes.seatstay"
     assert setup["tilts"]["known"] is False and setup["tilts"]["ranges"] == []
-    told = [warning for warning in ran.json["warnings"] if warning.startswith("Not known: ")]
+    told = [each["text"] for each in ran.json["findings"] if each["code"] == "clearance-unknown"]
     assert told == setup["unknown"] and len(told) == 2 and measure in told[0]
     said = run("check", job).out
     assert re.search(rf"stand-off +not known for the chainstay; {measure}\n", said)
@@ -95,7 +95,8 @@ def test_a_tube_that_was_not_measured_is_unknown_in_every_place(
     assert " 0.0 mm" not in said and "by size" not in said
     drawn = run("draw", job, "--out", tmp_path / "paper", "--json")
     assert drawn.status == 0
-    assert [warning for warning in drawn.json["warnings"] if warning.startswith("Not known: ")] == told
+    again = [each["text"] for each in drawn.json["findings"] if each["code"] == "clearance-unknown"]
+    assert again == told
     assert not [file for file in drawn.json["files"] if "wrap" in file["path"]]
     assert "No wraps for the mount: where the chainstay lies is not known" in " ".join(drawn.json["warnings"])
     # The traveller's target: what to measure, and no number.
@@ -237,7 +238,7 @@ def test_an_axle_whose_disc_no_table_places_leaves_everything_beside_it_unknown(
 ) -> None:
     document = run("check", write(tmp_path / "old.toml", ("135-qr", "130-qr")), "--json").json
     why = "the table has no rotor position for 130-qr"
-    assert f"Not known: what comes near the disc; {why}." in document["warnings"]
+    assert f"What comes near the disc is not known; {why}." in document["warnings"]
     setup = document["setup"]
     assert setup["largest_disc"] is None and setup["disc_to_tube"] is None
     assert {each["why"] for each in clearances(document, "bolts").values()} == {why}

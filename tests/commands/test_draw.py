@@ -60,7 +60,7 @@ def test_the_packet_holds_the_document_with_bare_names(run: Callable, job: Path)
 
 def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> None:
     document = run("draw", job, "--json").json
-    assert list(document) == ["job", "placement", "files", "warnings"]
+    assert list(document) == ["job", "placement", "files", "findings", "warnings"]
     placement = document["placement"]
     assert {"holes", "face_height", "datum_shift", "rotor"} <= set(placement)
     assert [set(hole) for hole in placement["holes"]] == [{"name", "centre", "axis", "diameter"}] * 2

@@ -98,7 +98,9 @@ def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> Non
         said.text == f"How the post meets the fork leg is not known; {measure}." for said in setup.boss_words
     )
     told = [
-        warning for warning in setup.warnings if warning.startswith("Not known: what comes near the fork leg")
+        warning
+        for warning in setup.warnings
+        if warning.startswith("What comes near the fork leg is not known")
     ]
     assert len(told) == 1 and measure in told[0]
     assert judged(Path("unknown.toml"), setup.clear) == (0, ())

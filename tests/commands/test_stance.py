@@ -71,7 +71,7 @@ def test_slot_from_without_a_slot_is_refused_in_words(run: Callable, tmp_path: P
 def test_an_old_job_still_draws(run: Callable, tmp_path: Path) -> None:
     ran = run("draw", _fork(tmp_path, "slot = 33"), "--out", tmp_path / "paper")
     assert ran.status == 0 and (tmp_path / "paper" / "knot-3.pdf").is_file()
-    assert "not known: What the slot's 33 degrees are measured from" in ran.out
+    assert "unknown: What the slot's 33 degrees are measured from" in ran.out
 
 
 def test_a_slider_of_a_thru_axle_counts_the_worst_direction(run: Callable, tmp_path: Path) -> None:

@@ -319,7 +319,7 @@ def test_what_is_not_measured_is_said_large_and_how_to_measure_it() -> None:
         lacking = f"measure tubes.chainstay.{key}"
         assert f"largest disc: unknown; {lacking}; give tubes.seatstay" in letters
         assert not any("no disc" in text or "asked" in text for text in letters)
-        assert f"Not known: what comes near the chainstay; {lacking}, {how}" in words(sheets)
+        assert f"What comes near the chainstay is not known; {lacking}, {how}" in words(sheets)
 
 
 def _lettered(sheets: tuple[Sheet, ...], job: Job) -> list[str]:

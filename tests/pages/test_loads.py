@@ -118,7 +118,9 @@ def test_a_tube_without_its_wall_is_told_of_for_usual_walls(tmp_path: Path) -> N
     stresses = [each.stress for each in found.usual]
     assert stresses == sorted(stresses, reverse=True)
     told = _text(made, "loads", 1)
-    assert "tubes.seatstay.wall not given" in told and f"0.9 mm: {stresses[1]:.0f}" in told
+    assert "give tubes.seatstay.wall" in told and f"{stresses[1]:.0f} MPa with 0.9 mm" in told
+    assert "yields at 435" in told
+    assert [each.level for each in made.findings if each.code == "strength-unknown"] == ["unknown"]
     # What is not known is no warning, and never a number of its own.
     assert not any("bend a tube" in each for each in made.warnings)
 
@@ -127,7 +129,7 @@ def test_a_job_without_a_stay_or_a_material_says_what_lacks(tmp_path: Path) -> N
     made = _plan(tmp_path, "dunlin", ('material = "CrMo"', ""))
     assert made.setup.load is not None
     found = made.setup.load.strength
-    assert found.missing == ("a known material in process.material",)
+    assert found.missing == ("process.material",)
     assert found.level == "unknown" and found.worst is not None and found.worst.ratio is None
     assert "yield, MPa (grade) yield / stress chainstay at the dropout, 30 mm up 510 unknown" in _text(
         made, "loads", 1
@@ -144,7 +146,7 @@ def test_a_brace_is_reckoned_with(tmp_path: Path) -> None:
     assert held.worst is not None and free.worst is not None
     assert held.worst.cut.stress < free.worst.cut.stress
     assert (held.level, free.level) == ("look", "weak")
-    assert any("a brace between the stays" in each for each in bare.warnings)
+    assert any("A brace between the stays" in each for each in bare.warnings)
     assert not any("bend a tube" in each for each in braced.warnings)
     # Without its wall a brace holds nothing, and is asked for.
     unknown = _plan(tmp_path, "dunlin", ("[boss]", BRACE.replace("wall = 0.9\n", "")))
@@ -192,11 +194,29 @@ def test_a_fork_whose_slot_is_not_given_is_asked_for_it(tmp_path: Path) -> None:
     assert "axle reaction" not in {feature.name for feature in _kind(made, "template").features}
 
 
+def test_the_walls_that_help_do_help(tmp_path: Path) -> None:
+    """A stiffer stay draws load to itself, so that one wall alone may leave the other weak, or make it so."""
+    thin = ("[[30, 14], [160, 19], [370, 22.2]]\nwall = 0.9", "[[30, 14], [370, 14]]\nwall = 0.6")
+    slim = ("[[28, 14], [120, 16], [380, 16]]\nwall = 0.8", "[[28, 14], [380, 14]]\nwall = 0.6")
+    weak = _plan(tmp_path, "dunlin", thin, slim)
+    assert weak.setup.load is not None and weak.setup.load.strength.level == "weak"
+    walls = dict(weak.setup.load.strength.cure)
+    assert set(walls) == {"chainstay", "seatstay"}
+    (told,) = (each for each in weak.findings if each.code == "tube-weak")
+    assert f"{walls['chainstay']:.2f} in the chainstay and a wall of {walls['seatstay']:.2f}" in told.text
+    mended = [
+        (old, new.replace("0.6", f"{walls[name]}"))
+        for (old, new), name in ((thin, "chainstay"), (slim, "seatstay"))
+    ]
+    better = _plan(tmp_path, "dunlin", *mended)
+    assert better.setup.load is not None and better.setup.load.strength.level == "look"
+
+
 def test_a_cargo_fork_is_asked_for_its_own_stop(tmp_path: Path) -> None:
     wide = ("[[25, 16], [200, 22], [360, 28, 20]]\nwall = 1.0", "[[25, 34], [360, 34]]\nwall = 1.2")
     solo = _plan(tmp_path, "curlew", wide)
     cargo = _plan(tmp_path, "curlew", wide, ("[paper]", '[load]\nkind = "cargo"\nmass = 500\n[paper]'))
     assert not any("bend a tube" in each for each in solo.warnings)
     (told,) = (each for each in cargo.warnings if "bend a tube" in each)
-    assert "What helps: a wall of about" in told
+    assert "What helps: a wall of 1." in told or "What helps: a larger fork leg" in told
     assert any("leaves cargo bicycles out" in each for each in cargo.warnings)

@@ -29,6 +29,7 @@ from sheets.pages import tiles
 from sheets.pages.frame import furnish
 from sheets.pages.full_size.face import face, face_tiles
 from sheets.pages.full_size.template import template
+from tests.conftest import forget
 from tests.pages.conftest import Delivered, draw
 from tests.pages.jobs import SAMPLES, every_mount, on_paper, sample
 from tests.pages.outside_readers import Floats, Seen, pdf_by_mupdf, svg_by_svgelements
@@ -165,7 +166,9 @@ def caught(tmp_path_factory: pytest.TempPathFactory) -> tuple[drawing.Plan, Draw
     (folder / "job.toml").write_text(job_text("A4", "outboard"), encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(tiles, "cut", noted)
+        forget()
         plan = drawing.plan(load(folder / "job.toml"), folder / "out")
+        forget()
     return plan, *kept[0], [sheet for sheet in plan.sheets if sheet.tile is not None]
 
 

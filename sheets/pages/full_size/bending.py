@@ -17,7 +17,7 @@ from sheets.pages.flow import PITCHES, READ, Column, Flow
 from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
-from sheets.words.strength import SCREEN, look_words, plain, where
+from sheets.words.strength import SCREEN, look_words, plain, unknown_words, where
 
 _HEAD = 11.0
 _FIGURE = 128.0
@@ -80,8 +80,8 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
         columns = [_COLUMNS[0], Column(_COLUMNS[1].heading, wide), *_COLUMNS[2:]]
         flow.table(columns, _rows(screened.stop), READ)
         flow.space(1.5)
-    for sentence in (look_words(screened), *found.words[2:]):
-        if sentence and not sentence.startswith("One hard stop,"):
+    for sentence in (unknown_words(screened), look_words(screened), *found.after):
+        if sentence:
             flow.paragraph(sentence)
             flow.space(0.6)
     flow.paragraph(SCREEN, READ, "bold")
@@ -93,10 +93,10 @@ def _verdict(found: Strength) -> str:
         case "weak":
             return "WEAK: one hard stop may bend a tube for good."
         case "look":
-            return "Look here: one hard stop comes near to what a tube bears."
+            return "Look here: one hard stop comes near to what a tube can bear."
         case "good":
-            return "One hard stop leaves every tube well within what it bears."
-    return "Unknown: what the tubes bear cannot be told."
+            return "One hard stop leaves every tube well within what it can bear."
+    return "Not known: whether the tubes bear one hard stop."
 
 
 def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
