@@ -372,3 +372,15 @@ def test_every_process_has_its_check_points(
         "faced",
         "finished",
     ]
+
+
+def test_a_reading_of_a_long_name_keeps_its_row_to_itself() -> None:
+    """Three lines of a name ran into the row below, and off the page at its foot."""
+    job = read(SAMPLES["dunlin"])
+    job = job.model_copy(update={"process": job.process.model_copy(update={"facing": 0.5})})
+    _, sheets = made(job)
+    lines = [text for text in sheets[0].texts if text.text in ("outer face to", "tab, before", "facing")]
+    assert [text.text for text in lines].count("facing") >= 1
+    below = min(text.at[1] for text in lines if text.text == "facing")
+    shared = [text for text in sheets[0].texts if text.at[0] < lines[0].at[0] + 20.0 and text not in lines]
+    assert all(abs(text.at[1] - below) > 2.5 for text in shared)

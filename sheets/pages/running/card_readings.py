@@ -16,6 +16,8 @@ UNDER_RULE = 0.6
 """White between a rule and the paragraph below it, mm."""
 _PART = 15.0
 _PARTS = ("over", "between", "at near", "at far")
+_FIRST, _LEADING, _BELOW = 4.1, 3.6, 0.7
+"""Where a row's first line stands below its top, the lines' distance, and the least below the last, mm."""
 _ONE_LINE, _TWO_LINES = 2, 10.0
 """How many boxes to write in stand in one line, and the height of a row that has two lines of them, mm."""
 _BOX, _BOXES, _LEAST_BOX = 15.0, 12.0, 7.5
@@ -35,11 +37,14 @@ def readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
         height = flow.pitch * (READ + SMALL)
         if any(reading.times > _ONE_LINE for _, reading in row):
             height = max(height, _TWO_LINES)
+        named = flow.lines(stem, NAME_WIDTH - 1.0, bold=True)
+        # A name of three lines would run into the next row, or off the page.
+        height = max(height, _FIRST + (len(named) - 1) * _LEADING + _BELOW)
         flow.need(height)
         top = flow.y
         flow.y -= height
-        for i, line in enumerate(flow.lines(stem, NAME_WIDTH - 1.0, bold=True)):
-            flow.put(line, flow.left, top - 4.1 - i * 3.6, bold=True)
+        for i, line in enumerate(named):
+            flow.put(line, flow.left, top - _FIRST - i * _LEADING, bold=True)
         for i, (part, reading) in enumerate(row):
             left = flow.left + NAME_WIDTH + i * half
             for j, line in enumerate(flow.lines(part, _PART - 0.6) if part else ()):
