@@ -164,3 +164,13 @@ def test_a_cope_names_the_length_that_the_card_asks_for(name: str) -> None:
     assert notes[0].startswith(f"Stock for the far boss: {needed + job.process.facing:.2f} long or more")
     _, _, said = made(job)
     assert f"make it {needed:.2f} or longer" in " ".join(said.split())
+
+
+@pytest.mark.parametrize("name", ["avocet", "godwit", "turnstone", "whimbrel"])
+def test_no_wrap_has_a_post_sawn_into_its_tube(name: str) -> None:
+    """A post's end is coped and sits on the tube: a hole for it would cut the tube through."""
+    job = read(SAMPLES[name])
+    made = parts(job, place_job(job), tubes_of(job))
+    notes = [note for strip in made.strips for note in strip.notes]
+    assert any("to sit its coped end by" in note for note in notes)
+    assert not any("hole saw" in note and "through" in note for note in notes)

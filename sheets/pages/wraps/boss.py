@@ -61,11 +61,12 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
         bosses.append(_Boss(hole.name, x, top, raw, into, curves))
     if not bosses:
         return [], said
+    coped = placement.interface.family == "post"
     marks: list[Mark] = []
     punches: list[Punch] = []
     notes: list[tuple[str, str]] = []
     for boss in bosses:
-        outlines, drills, note = _outlines(tube, boss, diameter)
+        outlines, drills, note = _outlines(tube, boss, diameter, coped)
         marks += outlines
         punches += drills
         notes.append((boss.name, note))
@@ -78,7 +79,6 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     blank = host_blank(job, placement, tube, tuple(punches), _merged(notes))
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
     said += why
-    coped = placement.interface.family == "post"
     length, near = words.boss_size(job, placement)[1], words.boss_length(job, placement, "near")
     fits = fit_bosses(placement, tube, diameter=diameter, length=length, near_length=near)
     cuts = dict(blank_lengths(fits, job.process.facing))
@@ -96,7 +96,7 @@ def _merged(notes: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     return tuple(f"{' and '.join(names).capitalize()}: {what}." for what, names in said.items())
 
 
-def _outlines(tube: Tube, boss: _Boss, diameter: float) -> tuple[list[Mark], list[Punch], str]:
+def _outlines(tube: Tube, boss: _Boss, diameter: float, coped: bool) -> tuple[list[Mark], list[Punch], str]:
     """Return a boss's outlines on the walls that it reaches, where to drill, and what it does there."""
     raw = boss.raw
     drills = _pierced(tube, boss)
@@ -111,7 +111,9 @@ def _outlines(tube: Tube, boss: _Boss, diameter: float) -> tuple[list[Mark], lis
             name = f"boss {boss.name}, {word}{one}"
             marks.append(Mark(name, "hole", curve.s, curve.turn, "" if rank > 1 else label))
     first, last = float(boss.depths("entry").min()), float(boss.depths("entry").max())
-    if raw < last:
+    if coped:
+        note = "outline only, to sit its coped end by"
+    elif raw < last:
         note = "outline only, the boss ends on the tube"
     elif through:
         note = f"hole saw Ø{diameter:g} through both walls"
