@@ -120,6 +120,11 @@ def test_a_tube_without_its_wall_is_told_of_for_usual_walls(tmp_path: Path) -> N
     told = _text(made, "loads", 1)
     assert "give tubes.seatstay.wall" in told and f"{stresses[1]:.0f} MPa with 0.9 mm" in told
     assert "yields at 435" in told
+    # The same as a table: wall, tube, stress, yield, and the one over the other.
+    row = (
+        f"0.9 mm {found.usual[1].tube.replace('-', ' ')} {stresses[1]:.0f} 435 (D) {435.0 / stresses[1]:.2f}"
+    )
+    assert row in told
     assert [each.level for each in made.findings if each.code == "strength-unknown"] == ["unknown"]
     # What is not known is no warning, and never a number of its own.
     assert not any("bend a tube" in each for each in made.warnings)

@@ -34,6 +34,7 @@ _COLUMNS = (
     Column("yield, MPa (grade)", 38.0, 1.0),
     Column("yield / stress", 26.0, 1.0),
 )
+_USUAL = (Column("with a wall of", 28.0), Column("most stressed", 40.0), *_COLUMNS[2:])
 
 
 def bent_page(job: Job, found: Loaded) -> Sheet:
@@ -80,6 +81,9 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
         columns = [_COLUMNS[0], Column(_COLUMNS[1].heading, wide), *_COLUMNS[2:]]
         flow.table(columns, _rows(screened.stop), READ)
         flow.space(1.5)
+    elif screened.usual:
+        flow.table(_USUAL, _usual_rows(screened), READ)
+        flow.space(1.5)
     for sentence in (unknown_words(screened), look_words(screened), *found.after):
         if sentence:
             flow.paragraph(sentence)
@@ -108,6 +112,17 @@ def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
             limit = "unknown" if weak.limit is None else f"{weak.limit.value:g} ({weak.limit.grade})"
             ratio = "" if weak.ratio is None else f"{weak.ratio:.2f}"
             rows.append((name, where(weak), f"{weak.cut.stress:.0f}", limit, ratio))
+    return rows
+
+
+def _usual_rows(found: Strength) -> list[tuple[str, ...]]:
+    """Return what the most stressed place of all would have with each usual wall."""
+    limit = found.beside
+    rows = []
+    for each in found.usual:
+        yields = "unknown" if limit is None else f"{limit.value:g} ({limit.grade})"
+        ratio = "" if limit is None else f"{limit.value / each.stress:.2f}"
+        rows.append((f"{each.wall:g} mm", plain(each.tube), f"{each.stress:.0f}", yields, ratio))
     return rows
 
 
@@ -177,7 +192,7 @@ def _mark(drawing: Drawing, room: Box, found: Strength, at: Callable[[Point], Po
         tube = wall.tube
         point = at(_centre(tube.offset, tube.t0, tube.n0, each.weakest.cut.s))
         drawing.draw(circle(point, 3.2), SOLID, _LAYER)
-        ratio = "" if each.weakest.ratio is None else f", yield {each.weakest.ratio:.2f} times"
+        ratio = "" if each.weakest.ratio is None else f", yield / stress {each.weakest.ratio:.2f}"
         text = f"{plain(each.tube)} {each.weakest.cut.stress:.0f} MPa{ratio}"
         drawing.callout(text, (point,), room, prefer=angle_of(tube.n0), clear=1.0)
 
