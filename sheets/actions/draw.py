@@ -30,7 +30,7 @@ from sheets.files.write.packet import assemble
 from sheets.files.write.pdf import write_pdf
 from sheets.files.write.svg import write_svg
 from sheets.home.printers import corrected
-from sheets.ink.corrected import in_file, takes_correction
+from sheets.ink.corrected import in_file
 from sheets.ink.records import Sheet
 from sheets.job.identity import REVISION, job_digest, qr_text
 from sheets.job.read import Job, JobFile, blaming, place_job, tubes_of
@@ -87,7 +87,7 @@ class Plan:
         Sheets of one kind are numbered where there are several.
         """
         name = self.source.job.frame.id
-        alone = [sheet for sheet in self.sheets if takes_correction(sheet)]
+        alone = [sheet for sheet in self.sheets if sheet.full_size]
         kinds = [sheet.kind for sheet in alone]
         singles = []
         for i, sheet in enumerate(alone):

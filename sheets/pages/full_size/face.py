@@ -78,7 +78,7 @@ def _drawn(
     """Return the sheet with its view `aside` across the page."""
     page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, tubes, sheet_of), stamp)
     look = _draw_view(page, job, placement, tubes, aside)
-    return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin)
+    return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin, full_size=True)
 
 
 def _tiles(

@@ -89,7 +89,7 @@ def _drawn(
     lines = _title(job, placement, tubes, sheet_of)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
     look = _draw_view(page, job, placement, tubes, aside, setup)
-    return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin)
+    return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin, full_size=True)
 
 
 def _tiles(

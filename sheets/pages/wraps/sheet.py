@@ -74,7 +74,7 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
             block.draw(page.drawing, corner, None)
         card(page)
         title = f"{job.frame.id}: wraps" + (f", page {number}" if count > 1 else "")
-        sheets.append(finish(page, "wrap", title, "outboard", (page.zone[0], page.zone[1])))
+        sheets.append(finish(page, "wrap", title, "outboard", (page.zone[0], page.zone[1]), full_size=True))
     for number, block in enumerate(large, start=len(pages) + 1):
         of = f"wraps {number} of {count}"
         try:
