@@ -173,12 +173,12 @@ def _full_size(
 ) -> tuple[Sheet, ...]:
     """Return a view on one page, or on tiles where it is too large and the job lets it be cut."""
     try:
-        return (make(job, placement, tubes, sheet_of, setup),)
+        return (make(job, placement, tubes, setup, sheet_of),)
     except FitError:
         if job.paper.tile == "never":
             raise
     cut = template_tiles if make is template else face_tiles
-    return cut(job, placement, tubes, sheet_of, setup)
+    return cut(job, placement, tubes, setup, sheet_of)
 
 
 def _followed(source: JobFile, placement: Placement, setup: SetUp, own: Face | None) -> tuple[Sheet, ...]:

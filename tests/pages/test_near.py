@@ -1,5 +1,6 @@
 """Clearances on paper: the stamp, the crosses at the nearest points, and the caliper's room to cut out."""
 
+from dataclasses import replace
 from typing import Any
 from unittest.mock import patch
 
@@ -110,5 +111,5 @@ def test_without_room_for_the_words_the_sheet_is_drawn_all_the_same() -> None:
     tried.clear()
     with pytest.raises(FitError):
         near.stamped_to_fit(
-            placement, None, "", fussy
+            placement, replace(setup, clear=replace(setup.clear, clearances=())), "", fussy
         )  # with no failed clearance there is nothing to shorten
