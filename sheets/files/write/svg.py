@@ -21,10 +21,14 @@ _LAYERS = "http://www.inkscape.org/namespaces/inkscape"
 
 
 def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
-    """Write `sheet` to `file`; the same sheet gives the same bytes.
+    """Write `sheet` to `file`; raises ValueError as `svg` does, OSError where it cannot be written."""
+    file.write_bytes(svg(sheet))
 
-    Raises ValueError for running text, which only a PDF embeds, and for a path that no ink would show;
-    OSError where the file cannot be written.
+
+def svg(sheet: Sheet) -> bytes:
+    """Return `sheet` as the bytes of a file; the same sheet gives the same bytes.
+
+    Raises ValueError for running text, which only a PDF embeds, and for a path that no ink would show.
     """
     if sheet.texts:
         raise ValueError(f"the {sheet.kind} has running text, which is written to PDF alone")
@@ -56,7 +60,7 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
         layers[path.layer].add(_path(drawing, path, ids))
     # Written here, not by the library, so that line ends are the same on every machine.
     head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
-    file.write_bytes(seal.sealed(f"{head}{drawing.tostring()}\n".encode()))
+    return seal.sealed(f"{head}{drawing.tostring()}\n".encode())
 
 
 def written_before_seals(data: bytes) -> bool:
