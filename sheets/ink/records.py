@@ -47,7 +47,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A line of running text, on cards and travellers alone: embedded, selectable, searchable.
+    """A line of running text, on cards and travellers alone: in a PDF type, in an SVG outlines of the face.
 
     `at` is the baseline's left end, `size` the type size in mm, `face` the TrueType file, `width` the line's
     length in mm by that face's own advances.
