@@ -82,15 +82,15 @@ def test_a_glyph_is_kept_once_and_a_line_can_be_read_aloud() -> None:
     plain = face("regular")
     lines = (
         Text("all small", (20.0, 100.0), 3.5, plain.file, 1.0),
-        Text("all", (20.0, 90.0), 7.0, plain.file, 1.0),
+        Text("all", (20.0, 90.0), 7.14286, plain.file, 1.0),
     )
     root = ElementTree.fromstring(svg(replace(full_sheet(), full_size=False, records=lines)))
     assert len(root.findall(f"{SVG}defs/{SVG}path")) == len(set("allsmall"))
     drawn = [each for each in root.iter(f"{SVG}g") if each.get("aria-label")]
     assert [each.get("aria-label") for each in drawn] == ["all small", "all"]
     assert [each.get("transform") for each in drawn] == [
-        "matrix(0.00350 0 0 0.00350 20 100)",
-        "matrix(0.00700 0 0 0.00700 20 90)",
+        "matrix(0.0035 0 0 0.0035 20 100)",
+        "matrix(0.00714286 0 0 0.00714286 20 90)",
     ]
     # Two same letters stand apart by the face's own advance.
     first, second = (float(each.get("x", "")) for each in list(drawn[1])[1:])

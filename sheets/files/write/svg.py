@@ -20,6 +20,7 @@ from xml.etree.ElementTree import Element, SubElement
 from sheets.files import seal
 from sheets.files.write.fields import CROSS_PEN, cross_in, rows_in
 from sheets.files.write.numbers import MITRE_LIMIT, number, path_text
+from sheets.ink.marks import polyline
 from sheets.ink.outlines import outlines, typed
 from sheets.ink.records import Field, Path, Sheet, Style, Text
 
@@ -115,17 +116,18 @@ def _path(drawing: Any, path: Path, ids: _Ids) -> Any:
 class _Lines:
     """Lines of running text as a group of their own, each glyph's outline kept once in the definitions.
 
-    Its elements are made here, because a page has thousands and the library takes ten times as long for one.
+    Its elements are made here, because a page has thousands and the library takes several times as long.
     """
 
     def __init__(self, drawing: Any, name: str, texts: Iterable[Text], ids: _Ids) -> None:
-        self._group = _layer(drawing, name, ids).get_xml()
+        self._group: Element = _layer(drawing, name, ids).get_xml()
         self._group.set("fill", "black")
         self._group.set("fill-rule", "nonzero")
         self._group.set("stroke", "none")
         known: dict[str, str] = {}
         for text in texts:
-            scale = number(text.size / 1000.0)
+            # Finer than other numbers, because a whole line is as long as this says.
+            scale = f"{text.size / 1000.0:.9f}".rstrip("0")
             at = f"{number(text.at[0])} {number(text.at[1])}"
             line = SubElement(self._group, "g", {"transform": f"matrix({scale} 0 0 {scale} {at})"})
             line.set("aria-label", _printable(text.text))
@@ -154,13 +156,9 @@ def _boxes(drawing: Any, fields: Iterable[Field], ids: _Ids) -> Any:
             typed_in += (typed(*row) for row in rows_in(field))
         elif field.value == "yes":
             x0, y0, x1, y1 = cross_in(field)
-            strokes = ((x0, y0), (x1, y1)), ((x0, y1), (x1, y0))
-            commands = [
-                (letter, left + x, low + y)
-                for ends in strokes
-                for letter, (x, y) in zip("ML", ends, strict=True)
-            ]
-            group.add(_path(drawing, Path(tuple(commands), Style(CROSS_PEN, cap="round"), ""), ids))
+            (a, b), (c, d) = (left + x0, low + y0), (left + x1, low + y1)
+            strokes = (*polyline(((a, b), (c, d))), *polyline(((a, d), (c, b))))
+            group.add(_path(drawing, Path(strokes, Style(CROSS_PEN, cap="round"), ""), ids))
     if typed_in:
         group.add(_Lines(drawing, "filled in", typed_in, ids))
     return group
