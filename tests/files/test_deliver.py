@@ -221,11 +221,11 @@ def test_errors_from_elsewhere_pass_unchanged(tmp_path: Path) -> None:
 
 LIMITED = """
 import pathlib, resource, sys
-from geometry.errors import DeliveryError
-from sheets.files.deliver import staging
-from sheets.files.packet import assemble
-from sheets.files.pdf import write_pdf
-from sheets.files.svg import write_svg
+from geometry.core.errors import DeliveryError
+from sheets.files.write.deliver import staging
+from sheets.files.write.packet import assemble
+from sheets.files.write.pdf import write_pdf
+from sheets.files.write.svg import write_svg
 from tests.files.shapes import full_sheet
 
 target = pathlib.Path(sys.argv[1])

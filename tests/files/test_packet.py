@@ -118,9 +118,9 @@ def test_the_identifier_follows_the_content(tmp_path: File) -> None:
 
 WRITE = """
 import pathlib, sys
-from sheets.files.packet import assemble
-from sheets.files.pdf import write_pdf
-from sheets.files.svg import write_svg
+from sheets.files.write.packet import assemble
+from sheets.files.write.pdf import write_pdf
+from sheets.files.write.svg import write_svg
 from tests.files.shapes import full_sheet
 folder = pathlib.Path(sys.argv[1])
 write_pdf([full_sheet()] * 2, folder / "pages.pdf", title="Ø", subject="s")
