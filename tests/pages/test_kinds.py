@@ -1,6 +1,7 @@
 """A sheet can be had alone: no other is drawn for it, no disk is touched, and it is the packet's own."""
 
 import io
+import tempfile
 from pathlib import Path
 
 import pypdfium2
@@ -44,10 +45,22 @@ def test_only_what_is_asked_for_is_drawn(name: str, kind: Kind, monkeypatch: pyt
     assert bool(made) is (kind != "face" or name == "avocet")
 
 
+def test_no_disk_is_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    raw = SAMPLES["dunlin"].read_bytes()
+    for owner, name in ((Path, "write_bytes"), (Path, "write_text"), (Path, "mkdir"), (tempfile, "mkdtemp")):
+        monkeypatch.setattr(owner, name, _not_asked_for)
+    for kind in ("template", "card", "traveller"):
+        sheets = page(from_bytes(raw, Path("nowhere", "dunlin.toml")), kind)
+        assert all(svg(sheet).endswith(b"</svg>\n") for sheet in sheets)
+        assert pdf(sheets).startswith(b"%PDF")
+
+
 def test_a_packet_is_all_kinds_in_their_order() -> None:
     source = load(SAMPLES["avocet"])
     apart = tuple(sheet for kind in KINDS for sheet in page(source, kind))
     assert apart == plan(source, None).sheets
+    laid_on_metal = {sheet.kind for sheet in plan(source, None, plate=True).sheets if sheet.full_size}
+    assert laid_on_metal == {"template", "face", "wrap", "plate"}
 
 
 def test_bytes_are_what_files_hold(tmp_path: Path) -> None:
