@@ -4,6 +4,7 @@ Open Sans Regular and Bold (Apache License 2.0, OpenSans-LICENSE.txt) come with 
 a TrueType file of its own for characters that they lack.
 """
 
+import io
 import struct
 import unicodedata
 from collections.abc import Iterator, Mapping
@@ -112,6 +113,40 @@ def _pieces(word: str, size: float, one: Face, width: float) -> list[str]:
             pieces.append("")
         pieces[-1] += character
     return pieces
+
+
+@dataclass(frozen=True, slots=True)
+class Glyph:
+    """A character of a face in thousandths of the type size, y up: its advance, and its outline.
+
+    The outline is the path data of an SVG, to be filled by the non-zero rule, empty for a blank.
+    """
+
+    advance: float
+    outline: str
+
+
+@cache
+def glyph(file: Path, character: str) -> Glyph:
+    """Return a character of a face's file; raise KeyError where the face lacks it, OSError as files do."""
+    from fontTools.pens.svgPathPen import SVGPathPen
+    from fontTools.pens.transformPen import TransformPen
+
+    glyphs, codes, em = _glyphs(file)
+    one, share = glyphs[codes[ord(character)]], 1000.0 / em
+    pen = SVGPathPen(glyphs, lambda value: f"{value:.1f}".removesuffix(".0"))
+    one.draw(TransformPen(pen, (share, 0.0, 0.0, share, 0.0, 0.0)))
+    return Glyph(share * one.width, pen.getCommands())
+
+
+@cache
+def _glyphs(file: Path) -> tuple[Any, Mapping[int, str], int]:
+    """Return a face's outlines by their names, the names by code point, and the units of its em."""
+    from fontTools.ttLib import TTFont
+
+    # Held in memory, so that no file stays open.
+    font = TTFont(io.BytesIO(file.read_bytes()), lazy=True)
+    return font.getGlyphSet(), font.getBestCmap(), font["head"].unitsPerEm
 
 
 def _read(file: Path) -> Face:

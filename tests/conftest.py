@@ -35,7 +35,7 @@ def _nothing_kept_of_a_patched_program(request: pytest.FixtureRequest) -> Iterat
 
 _KEPT = (
     ("sheets.setup.clearances", "_tilts_of"),
-    ("sheets.actions.draw", "pages"),
+    ("sheets.actions.pages", "made"),
     ("sheets.pages.running.traveller", "traveller"),
     ("sheets.pages.wraps.parts", "_unshown"),
     ("sheets.setup.setup", "_worked_out"),

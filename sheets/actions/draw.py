@@ -3,21 +3,19 @@
 Nothing is delivered unless every file of the job was opened again and measured.
 """
 
-import functools
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
-from fonts.faces import Face, own_face
-from geometry.core.errors import FitError, InputError, Problem, ReadBackError
+from geometry.core.errors import InputError, Problem, ReadBackError
 from geometry.core.findings import Finding, texts
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
-from geometry.tubes.tube import Tube
 from sheets.actions import attached as filed
 from sheets.actions.manifest import Drawn
+from sheets.actions.pages import of_job, pdf, ready, sheets_of, svg
 from sheets.actions.views import truths
 from sheets.files.kinds import PACKET
 from sheets.files.read.dxf import verify_dxf
@@ -25,26 +23,13 @@ from sheets.files.read.joins import verify_joins
 from sheets.files.read.readback import verify_pdf, verify_svg
 from sheets.files.read.views import verify_views
 from sheets.files.write.deliver import staging
-from sheets.files.write.dxf import by_layer, must_have_ezdxf, write_dxf
-from sheets.files.write.packet import assemble
-from sheets.files.write.pdf import write_pdf
-from sheets.files.write.svg import write_svg
-from sheets.home.printers import corrected
-from sheets.ink.corrected import in_file, takes_correction
+from sheets.files.write.dxf import by_layer, write_dxf
+from sheets.files.write.packet import assembled
 from sheets.ink.records import Sheet
-from sheets.job.identity import REVISION, job_digest, qr_text
-from sheets.job.read import Job, JobFile, blaming, place_job, tubes_of
+from sheets.job.read import JobFile, blaming
 from sheets.keeping.overwriting import Fresh, kept
-from sheets.pages.fixture.plate import plates
-from sheets.pages.full_size.bending import bent_page
-from sheets.pages.full_size.face import face, face_tiles
-from sheets.pages.full_size.loads import loads
-from sheets.pages.full_size.template import template, template_tiles
-from sheets.pages.running.card import card
-from sheets.pages.running.traveller import Identity, traveller
-from sheets.pages.wraps.sheet import wraps
 from sheets.setup.findings import all_findings
-from sheets.setup.setup import SetUp, set_up
+from sheets.setup.setup import SetUp
 
 PRINTING = "print at 100 %, actual size"
 
@@ -87,7 +72,7 @@ class Plan:
         Sheets of one kind are numbered where there are several.
         """
         name = self.source.job.frame.id
-        alone = [sheet for sheet in self.sheets if takes_correction(sheet)]
+        alone = [sheet for sheet in self.sheets if sheet.full_size]
         kinds = [sheet.kind for sheet in alone]
         singles = []
         for i, sheet in enumerate(alone):
@@ -114,81 +99,12 @@ def plan(
     `plate` asks for the fixture's patterns, `dxf` for those as DXF too, whatever the job says.
     Raise DropleafError, led by the file's name, where the job cannot be placed or does not fit the paper.
     """
+    one = ready(source, printer, plate=plate, dxf=dxf)
     with blaming(source.path):
-        job, measured = corrected(asked(source.job, plate, dxf), printer)
-        source = replace(source, job=job)
-        placement = place_job(source.job)
-        font = source.job.paper.font
-        setup = set_up(source.job, placement, tubes_of(source.job))
-        own = own_face(source.path.parent / font) if font else None
-        sheets, unwrapped = pages(source.job, placement, setup, own)
-        sheets = (*sheets, *_followed(source, placement, setup, own))
+        sheets, unwrapped = of_job(one.source.job, one.placement, one.setup, one.own)
+    sheets += sheets_of(one, "traveller").sheets
     folder = source.path.parent if out is None else out
-    distortion = measured.distortion if measured else None
-    return Plan(source, placement, sheets, folder, setup, unwrapped, distortion)
-
-
-def asked(job: Job, plate: bool, dxf: bool) -> Job:
-    """Return the job with the fixture that the command line asks for; raise InputError for want of ezdxf."""
-    if not (plate or dxf or job.bench.dxf):
-        return job
-    dxf = dxf or job.bench.dxf
-    if dxf:
-        must_have_ezdxf("bench.dxf" if job.bench.dxf else "--dxf")
-    return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True, "dxf": dxf})})
-
-
-@functools.lru_cache(maxsize=12)
-def pages(
-    job: Job, placement: Placement, setup: SetUp, own: Face | None = None
-) -> tuple[tuple[Sheet, ...], tuple[Finding, ...]]:
-    """Return the sheets of a job in the order of its packet, and what its wraps could not show.
-
-    They are side view, face view, wraps, the fixture's patterns, setup card and the two pages of loads.
-    `own` is the job's own face for characters that the card's lacks. All that a sheet shows is in these
-    values, so that equal ones have the same sheets. Those of a dozen jobs are kept, some 8 MB each.
-    """
-    tubes = tubes_of(job)
-    makers = [template] if placement.interface.family == "tab" else [template, face]
-    full_size = (
-        sheet
-        for number, make in enumerate(makers, start=1)
-        for sheet in _full_size(make, job, placement, tubes, f"full size {number} of {len(makers)}", setup)
-    )
-    wrapped = wraps(job, placement, tubes, setup)
-    pushed: tuple[Sheet, ...] = ()
-    if setup.load is not None:
-        pushed = loads(job, placement, tubes, setup.load), bent_page(job, setup.load)
-    shop = (*wrapped.sheets, *plates(job, placement, tubes, setup))
-    return (*full_size, *shop, *card(job, placement, setup, own), *pushed), wrapped.findings
-
-
-def _full_size(
-    make: Callable[..., Sheet],
-    job: Job,
-    placement: Placement,
-    tubes: Mapping[str, Tube],
-    sheet_of: str,
-    setup: SetUp,
-) -> tuple[Sheet, ...]:
-    """Return a view on one page, or on tiles where it is too large and the job lets it be cut."""
-    try:
-        return (make(job, placement, tubes, sheet_of, setup),)
-    except FitError:
-        if job.paper.tile == "never":
-            raise
-    cut = template_tiles if make is template else face_tiles
-    return cut(job, placement, tubes, sheet_of, setup)
-
-
-def _followed(source: JobFile, placement: Placement, setup: SetUp, own: Face | None) -> tuple[Sheet, ...]:
-    """Return the traveller, which follows the setup card, or nothing where the job wants none."""
-    job = source.job
-    if not job.traveller.print:
-        return ()
-    digest = job_digest(source.raw)
-    identity = Identity(digest, REVISION, qr_text(job.frame.id, digest, REVISION))
-    return traveller(job, placement, setup, identity, own)
+    return Plan(one.source, one.placement, sheets, folder, one.setup, unwrapped, one.distortion)
 
 
 def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
@@ -240,19 +156,13 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
     base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])
     with staging(each.folder) as stage, _known_as(stage, each.folder):
         packet, *singles = each.files
-        loose = stage.parent / "pages.pdf"
         with blaming(each.source.path):
-            paper = [in_file(sheet, each.distortion) for sheet in packet.sheets]
-        write_pdf(paper, loose, title=title, subject=subject)
+            paper = pdf(packet.sheets, each.distortion, title=title, subject=subject)
         finished = stage / packet.path.name
-        assemble(
-            loose,
-            finished,
-            title=title,
-            subject=subject,
-            attachments=attached,
-            sheets=packet.sheets,
-            base=base,
+        finished.write_bytes(
+            assembled(
+                paper, title=title, subject=subject, attachments=attached, sheets=packet.sheets, base=base
+            )
         )
         worst = verify_pdf(finished, packet.sheets, attached, each.distortion)
         worst = max(worst, verify_joins(finished, packet.sheets, each.distortion))
@@ -263,7 +173,7 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
                 write_dxf(single.sheets[0], file)
                 worst = max(worst, verify_dxf(file, single.sheets[0]))
                 continue
-            write_svg(in_file(single.sheets[0], each.distortion), file)
+            file.write_bytes(svg(single.sheets[0], each.distortion))
             worst = max(worst, verify_svg(file, single.sheets[0], each.distortion))
         # Last, so that as little time as can be lies between the look and the putting in place.
         _guard(each, stage, replace_kept)

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from sheets.files.read.readback import verify_pdf
 from sheets.files.write.deliver import staging
-from sheets.files.write.packet import assemble
-from sheets.files.write.pdf import write_pdf
+from sheets.files.write.packet import assembled
+from sheets.files.write.pdf import pdf
 from sheets.ink.records import Sheet
 
 
@@ -17,7 +17,7 @@ def write_loose(sheets: Sequence[Sheet], target: Path, title: str, subject: str,
     place; nothing is left behind then.
     """
     with staging(target.parent) as stage:
-        loose, finished = stage.parent / "pages.pdf", stage / target.name
-        write_pdf(sheets, loose, title=title, subject=subject)
-        assemble(loose, finished, title=title, subject=subject, attachments=(), kind=kind)
+        finished = stage / target.name
+        made = pdf(sheets, title=title, subject=subject)
+        finished.write_bytes(assembled(made, title=title, subject=subject, attachments=(), kind=kind))
         return verify_pdf(finished, sheets)

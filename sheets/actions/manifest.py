@@ -16,7 +16,7 @@ from geometry.core.findings import Finding, document, texts
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
-from sheets.ink.corrected import point_in_file, takes_correction
+from sheets.ink.corrected import point_in_file
 from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
 from sheets.job.keys import Job
 from sheets.setup.brake_screen import loaded_json
@@ -324,7 +324,7 @@ def _page(number: int, sheet: Sheet, distortion: Distortion | None) -> dict[str,
             "origin": sheet.tile.origin,
         }
     features = [feature_json(feature) for feature in sheet.features]
-    if distortion is None or not takes_correction(sheet):
+    if distortion is None or not sheet.full_size:
         return {**_rounded(head), "features": features}
     return {
         **_corrected(head, sheet, distortion),

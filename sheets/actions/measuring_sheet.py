@@ -6,8 +6,8 @@ from sheets.actions.attached import version
 from sheets.actions.manifest import Drawn
 from sheets.files.read.readback import verify_pdf
 from sheets.files.write.deliver import staging
-from sheets.files.write.packet import assemble
-from sheets.files.write.pdf import write_pdf
+from sheets.files.write.packet import assembled
+from sheets.files.write.pdf import pdf
 from sheets.ink.records import Paper
 from sheets.keeping.overwriting import must_give_way
 from sheets.pages.running.blank import blank
@@ -27,17 +27,8 @@ def write_blank(paper: Paper, out: Path) -> tuple[Drawn, float]:
     must_give_way(drawn.path, "blank", "choose another folder with --out")
     base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
     with staging(out) as stage:
-        loose, finished = stage.parent / "pages.pdf", stage / drawn.path.name
-        write_pdf([sheet], loose, title=_TITLE, subject=_SUBJECT)
-        assemble(
-            loose,
-            finished,
-            title=_TITLE,
-            subject=_SUBJECT,
-            attachments=(),
-            sheets=[sheet],
-            base=base,
-            kind="blank",
-        )
+        finished, made = stage / drawn.path.name, pdf([sheet], title=_TITLE, subject=_SUBJECT)
+        told = {"title": _TITLE, "subject": _SUBJECT, "kind": "blank"}
+        finished.write_bytes(assembled(made, **told, attachments=(), sheets=[sheet], base=base))
         worst = verify_pdf(finished, [sheet])
     return drawn, worst

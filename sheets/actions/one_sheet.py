@@ -8,8 +8,8 @@ from geometry.core.tables import nearest
 from sheets.actions.manifest import Drawn
 from sheets.files.read.readback import verify_pdf, verify_svg
 from sheets.files.write.deliver import staging
-from sheets.files.write.packet import assemble
-from sheets.files.write.pdf import write_pdf
+from sheets.files.write.packet import assembled
+from sheets.files.write.pdf import pdf
 from sheets.files.write.svg import write_svg
 from sheets.home.printers import Printer
 from sheets.ink.corrected import in_file
@@ -50,9 +50,9 @@ def write_proof(paper: Paper, printer: Printer | None, out: Path) -> tuple[tuple
         must_give_way(file.path, "proof", "choose another folder with --out")
     with staging(out) as stage:
         drawn = in_file(sheet, distortion)
-        loose, pdf, svg = stage.parent / "pages.pdf", stage / f"{name}.pdf", stage / f"{name}.svg"
-        write_pdf([drawn], loose, title=title, subject=subject)
-        assemble(loose, pdf, title=title, subject=subject, attachments=(), kind="proof")
-        write_svg(drawn, svg)
-        worst = max(verify_pdf(pdf, [sheet], (), distortion), verify_svg(svg, sheet, distortion))
+        whole, alone = stage / f"{name}.pdf", stage / f"{name}.svg"
+        pages = pdf([drawn], title=title, subject=subject)
+        whole.write_bytes(assembled(pages, title=title, subject=subject, attachments=(), kind="proof"))
+        write_svg(drawn, alone)
+        worst = max(verify_pdf(whole, [sheet], (), distortion), verify_svg(alone, sheet, distortion))
     return files, worst

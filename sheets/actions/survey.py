@@ -1,12 +1,11 @@
 """The survey of a job: from its readings to where the mount is, a verdict, and the pull record."""
 
 import json
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
-from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.errors import DropleafError, InputError
 from geometry.mount.placement import Placement
 from geometry.survey.errors import ReadingError
 from geometry.survey.model import Taken, takeable
@@ -20,7 +19,7 @@ from geometry.tubes.tube import Tube
 from sheets.actions import readings_file as survey_readings
 from sheets.actions.readings_file import Read, Row
 from sheets.job.operations import CHECK_POINTS
-from sheets.job.read import JobFile, blaming, load, place_job, tubes_of
+from sheets.job.read import JobFile, blaming, from_bytes, place_job, tubes_of
 from sheets.setup.clearances import clear
 
 RESOLUTIONS = (0.001, 1.0)
@@ -97,17 +96,8 @@ def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFi
     raw = attachments.get(name)
     if raw is None:
         raise InputError.at(str(path), f"the job {name} is not attached; give the packet as it was drawn")
-    with tempfile.TemporaryDirectory() as place:
-        copy = Path(place) / "job.toml"
-        copy.write_bytes(raw)
-        try:
-            return replace(load(copy), path=path)
-        except InputError as error:
-            told = (
-                Problem(each.where.replace(str(copy), f"{path}: {name}"), each.what)
-                for each in error.problems
-            )
-            raise InputError(*told) from error
+    with blaming(f"{path}: {name}"):
+        return from_bytes(raw, path)
 
 
 def from_packet(path: Path, pin: float | None = None) -> tuple[Bench, Read]:

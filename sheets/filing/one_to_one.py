@@ -91,7 +91,10 @@ def _sheet(page: Mapping[str, Any]) -> tuple[Sheet, Distortion | None]:
         distortion = Distortion(1.0 / across, 1.0 / down, page.get("skew", 0.0))
     features = tuple(_feature(each, paper, distortion) for each in page["features"])
     axle = (page["axle"][0], page["axle"][1])
-    return Sheet(page["sheet"], "", paper, 0.0, page["view"], axle, (), features), distortion
+    # Which pages are at full size is not told there. Of those that were corrected it is sure, and for others
+    # it does not matter here.
+    full_size = distortion is not None
+    return Sheet(page["sheet"], "", paper, 0.0, page["view"], axle, full_size, (), features), distortion
 
 
 def _feature(said: Mapping[str, Any], paper: Paper, distortion: Distortion | None) -> Feature:

@@ -1,7 +1,6 @@
 """A filed job placed and laid out again with today's tables, and what then differs from its manifest."""
 
 import math
-import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,7 +12,7 @@ from sheets.actions import manifest
 from sheets.actions.draw import plan
 from sheets.actions.manifest import Drawn
 from sheets.home.printers import correction_line
-from sheets.job.read import JobFile, load
+from sheets.job.read import JobFile, from_bytes
 
 LEAST = 0.001
 """What differs by less, mm or degrees, is the same: a thousand times what a manifest's rounding may make."""
@@ -50,12 +49,10 @@ def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) 
     """Return the manifest that the job in `raw` has today, as `dropleaf draw` would make it.
 
     `folder` is where a job's own typeface may lie, `filed` the manifest of then: its printer is taken from
-    there, because it may have been measured anew. Raise DropleafError where the job cannot be drawn today.
+    there, because it may have been measured anew. Raise DropleafError where the job cannot be drawn today,
+    its problems led by their keys or by the job's name in that folder.
     """
-    with tempfile.TemporaryDirectory() as place:
-        copy = Path(place) / "job.toml"
-        copy.write_bytes(raw)
-        source = replace(load(copy), path=folder / name)
+    source = from_bytes(raw, folder / name)
     distortion = _distortion(filed)
     table = source.job.paper
     if distortion is not None:

@@ -1,7 +1,6 @@
 """A filed packet added to: a new revision beside the old one, which stays as it is."""
 
 import json
-import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -12,7 +11,7 @@ from sheets.files import record
 from sheets.files.read import form
 from sheets.files.write.deliver import staging
 from sheets.files.write.packet import add_to
-from sheets.files.write.pdf import write_pdf
+from sheets.files.write.pdf import pdf
 from sheets.filing import one_to_one
 from sheets.filing.verify import Packet, opened
 from sheets.ink.paper import PAPERS
@@ -111,10 +110,7 @@ def _sheets(packet: Packet, revision: int, kind: str, title: str, lines: Sequenc
 def _pages(sheets: Sequence[Sheet]) -> bytes | None:
     if not sheets:
         return None
-    with tempfile.TemporaryDirectory() as folder:
-        loose = Path(folder) / "pages.pdf"
-        write_pdf(sheets, loose, title="", subject="")
-        return loose.read_bytes()
+    return pdf(sheets, title="", subject="")
 
 
 def _check(old: Packet, file: Path, sheets: Sequence[Sheet]) -> None:

@@ -172,7 +172,9 @@ def placed(packet: Packet) -> tuple[tuple[Difference, ...] | None, str]:
     try:
         today = replay.placed_again(packet.job, name, packet.path.parent, packet.manifest)
     except DropleafError as error:
-        return None, f"its job cannot be drawn today: {str(error.problems[0]).rpartition('job.toml: ')[2]}"
+        # No file of that name need be there: the job is the packet's own.
+        told = str(error.problems[0]).removeprefix(f"{packet.path.parent / name}: ")
+        return None, f"its job cannot be drawn today: {told}"
     try:
         # As a manifest has it: lists for tuples.
         return tuple(replay.differences(packet.manifest, json.loads(json.dumps(today)))), ""

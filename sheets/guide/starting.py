@@ -11,7 +11,7 @@ from sheets.files.write.deliver import staging
 from sheets.guide.asking import Talk, ask_all, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.job_text import job_text
-from sheets.home.jobs import parse
+from sheets.home.jobs import from_bytes
 from sheets.job.read import place_job, tubes_of
 from sheets.job.schema import FILE, schema
 from sheets.job.units import given as shown
@@ -89,7 +89,8 @@ def started(given: Mapping[str, str], talk: Talk | None) -> tuple[dict[str, str]
 
 
 def _placed(written: str) -> None:
-    job = parse(tomllib.loads(written))
+    # The bytes that will be written, by the reader of files, so that what passes here draws.
+    job = from_bytes(written.encode(), Path()).job
     place_job(job)
     tubes_of(job)
 

@@ -14,6 +14,11 @@ def load(file: Path) -> JobFile:
     return read.load(file, choose)
 
 
+def from_bytes(raw: bytes, file: Path) -> JobFile:
+    """Return the job in bytes as if `file` held them; raise InputError, its problems led by their keys."""
+    return read.from_bytes(raw, file, choose)
+
+
 def parse(document: Mapping[str, Any]) -> Job:
     """Return the job of a parsed document; raise InputError with all problems, led by their keys."""
     return read.parse(document, choose)

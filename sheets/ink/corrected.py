@@ -18,22 +18,13 @@ from sheets.ink.records import Command, Paper, Path, Point, Record, Sheet
 _MAP = Callable[[float, float], Point]
 
 
-NOT_FULL_SIZE = ("loads",)
-"""Kinds of sheets that are lettered like full-size ones and yet show nothing at its size."""
-
-
-def takes_correction(sheet: Sheet) -> bool:
-    """Tell whether a sheet is corrected: one with running text or fields, or not at full size, is not."""
-    return not sheet.texts and not sheet.fields and sheet.kind not in NOT_FULL_SIZE
-
-
 def in_file(sheet: Sheet, distortion: Distortion | None) -> Sheet:
-    """Return the sheet as its file has it; itself without a distortion, or where it takes no correction.
+    """Return the sheet as its file has it; itself without a distortion, or where it is not at full size.
 
     A corrected sheet has no features: what they say holds on the paper. Raise FitError, with the overshoot
     in mm, where ink would leave the page.
     """
-    if distortion is None or not takes_correction(sheet):
+    if distortion is None or not sheet.full_size:
         return sheet
     mapped = _map(sheet.paper, distortion)
     records: tuple[Record, ...] = tuple(

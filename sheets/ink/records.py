@@ -47,7 +47,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A line of running text, on cards and travellers alone: embedded, selectable, searchable.
+    """A line of running text, on cards and travellers alone: in a PDF type, in an SVG outlines of the face.
 
     `at` is the baseline's left end, `size` the type size in mm, `face` the TrueType file, `width` the line's
     length in mm by that face's own advances.
@@ -169,7 +169,8 @@ class Sheet:
 
     `kind` is the sheet's name in the manifest ("template", "face"); `axle` is where the origin of the
     axes lies on the page; `margin` is the keep-out border that no ink may enter. `tile` tells which part of a
-    drawing larger than the paper this is.
+    drawing larger than the paper this is. `full_size` is what it is drawn to be: laid on metal or measured
+    from, so that it is corrected for a measured printer and has a file of its own. Who draws a sheet says so.
     """
 
     kind: str
@@ -178,10 +179,16 @@ class Sheet:
     margin: float
     view: View
     axle: Point
+    full_size: bool
     records: tuple[Record, ...]
     features: tuple[Feature, ...]
     fields: tuple[Field, ...] = ()
     tile: Tile | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse, with a ValueError, what cannot be drawn the other way for a printer that is off."""
+        if self.full_size and (self.texts or self.fields):
+            raise ValueError(f"the {self.kind} is at full size, and has running text or fields")
 
     @property
     def paths(self) -> tuple[Path, ...]:

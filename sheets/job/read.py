@@ -29,7 +29,7 @@ from sheets.job.tube_keys import Seatstay, TubeTable
 from sheets.job.units import given
 from sheets.words import fits as fit_words
 
-__all__ = ["Job", "JobFile", "blaming", "load", "parse", "place_job", "read", "tubes_of"]
+__all__ = ["Job", "JobFile", "blaming", "from_bytes", "load", "parse", "place_job", "read", "tubes_of"]
 
 LARGEST = 256_000
 """Bytes in the largest job file that is read; a full job takes about 2,000."""
@@ -70,12 +70,23 @@ def load(file: Path, choose: Chooser = nothing) -> JobFile:
     """
     raw = _bytes(file)
     with blaming(file):
-        document = toml_text.document(raw)
-        job = parse(document, choose)
-        if job.interface is not None and "interface" not in document:
-            # A row of the builder's own table goes with the job, so that what is filed needs no table.
-            raw += f"\n# From the builder's own table.\n{job_block(job.interface)}".encode()
-        return JobFile(file, raw, job)
+        return from_bytes(raw, file, choose)
+
+
+def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing) -> JobFile:
+    """Return the job in some bytes; raise InputError with all its problems, led by their keys alone.
+
+    `file` is what the job counts as read from; it is not looked at, and need not be there.
+    """
+    toml_text.no_pdf(raw, "give the job file, a TOML text; to a packet drawn here it is attached")
+    if len(raw) > LARGEST:
+        raise InputError.at("", f"larger than {LARGEST // 1000} kB; a job file takes about 2 kB")
+    document = toml_text.document(raw)
+    job = parse(document, choose)
+    if job.interface is not None and "interface" not in document:
+        # A row of the builder's own table goes with the job, so that what is filed needs no table.
+        raw += f"\n# From the builder's own table.\n{job_block(job.interface)}".encode()
+    return JobFile(file, raw, job)
 
 
 def parse(document: Mapping[str, Any], choose: Chooser = nothing) -> Job:
@@ -109,7 +120,7 @@ def parse(document: Mapping[str, Any], choose: Chooser = nothing) -> Job:
 
 
 @contextlib.contextmanager
-def blaming(file: Path) -> Iterator[None]:
+def blaming(file: Path | str) -> Iterator[None]:
     """Put the file's name before every problem that the block raises."""
     try:
         yield
@@ -196,10 +207,6 @@ def _bytes(file: Path) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise InputError.at(str(file), f"it cannot be read: {reason}") from error
-    with blaming(file):
-        toml_text.no_pdf(raw, "give the job file, a TOML text; to a packet drawn here it is attached")
-    if len(raw) > LARGEST:
-        raise InputError.at(str(file), f"larger than {LARGEST // 1000} kB; a job file takes about 2 kB")
     return raw
 
 

@@ -261,10 +261,20 @@ def card(page: Page) -> bool:
     return True
 
 
-def finish(page: Page, kind: str, title: str, view: View, axle: Point, fields: Sequence[Field] = ()) -> Sheet:
+def finish(
+    page: Page,
+    kind: str,
+    title: str,
+    view: View,
+    axle: Point,
+    fields: Sequence[Field] = (),
+    *,
+    full_size: bool,
+) -> Sheet:
     """Return the page as a Sheet; raise FitError where any ink would enter the keep-out margin.
 
     `fields` are the boxes of a fillable form that lie on it, in the order in which they are tabbed.
+    `full_size` tells a sheet that is laid on metal or measured from, and so is corrected for a printer.
     """
     records = page.drawing.records()
     left, low, right, top = sheet_bounds(records)
@@ -278,4 +288,5 @@ def finish(page: Page, kind: str, title: str, view: View, axle: Point, fields: S
                 "use a larger paper",
             )
         )
-    return Sheet(kind, title, paper, margin, view, axle, records, tuple(page.drawing.features), tuple(fields))
+    features = tuple(page.drawing.features)
+    return Sheet(kind, title, paper, margin, view, axle, full_size, records, features, tuple(fields))

@@ -162,7 +162,7 @@ def _tile(
     axle = (look.origin[0] + origin[0], look.origin[1] + origin[1])
     large.figure(strip, replace(look, origin=axle))
     title = f"{large.title}, row {row} of {grid.rows}, column {column} of {grid.columns}"
-    sheet = finish(page, large.kind, title, large.view, axle)
+    sheet = finish(page, large.kind, title, large.view, axle, full_size=True)
     return replace(
         sheet,
         records=(*sheet.records, *part.records),

@@ -7,11 +7,12 @@ from unittest.mock import patch
 
 import pytest
 
-from sheets.actions.draw import pages
+from sheets.actions.pages import of_job
 from sheets.ink.drawing import Drawing
 from sheets.job.read import parse, place_job, tubes_of
 from sheets.setup.clearances import judged
 from sheets.setup.setup import SetUp, set_up
+from tests.conftest import forget
 from tests.frames import BAD, GOOD, UNMEASURED, Bad, Document
 
 GOODS = [pytest.param(each, id=f"{family}, {name}") for family in GOOD for name, each in GOOD[family].items()]
@@ -37,7 +38,8 @@ def lettered(document: Document) -> list[str]:
 
     with patch.object(Drawing, "letter", noted):
         # Drawn anew, for sheets that are kept of an equal job are not lettered again.
-        pages.__wrapped__(job, placement, set_up(job, placement, tubes_of(job)))
+        forget()
+        of_job(job, placement, set_up(job, placement, tubes_of(job)))
     return said
 
 

@@ -2,7 +2,9 @@
 
 import json
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
@@ -10,9 +12,13 @@ import pypdf
 import pytest
 from pypdf import Transformation
 
+from geometry.core.errors import InputError
 from geometry.tables import axles, interfaces
 from sheets.actions import tables_used
+from sheets.actions.survey import packet_job
 from sheets.files.read.form import read_form
+from sheets.filing import replay, verify
+from sheets.filing.verify import opened
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
 from sheets.job.read import load
@@ -286,3 +292,32 @@ def test_a_job_drawn_for_a_printer_still_matches(
     assert document["measured"]["largest"] < 0.01
     assert document["matches_job"] is True, document["differences"]
     assert load(job).job.paper.printer is None
+
+
+def test_an_attached_job_is_read_where_it_is(packet: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither placing it again nor surveying it writes a file, so that a full disk hinders neither."""
+    seen = opened(packet)
+    assert seen.job is not None and seen.manifest is not None
+    monkeypatch.setattr(tempfile, "mkdtemp", _none_needed)
+    today = replay.placed_again(seen.job, "knot.toml", packet.parent, seen.manifest)
+    assert today["placement"]["holes"][0]["name"] == "near"
+    source = packet_job(packet, {"knot.toml": seen.job}, "knot.toml")
+    assert (source.job.frame.id, source.raw, source.path) == ("knot-1", seen.job, packet)
+    with pytest.raises(InputError) as wrong:
+        packet_job(packet, {"knot.toml": b"frame = 1\n"}, "knot.toml")
+    assert all(str(each).startswith(f"{packet}: knot.toml: ") for each in wrong.value.problems)
+
+
+def _none_needed(*_: object, **__: object) -> str:
+    raise AssertionError("a folder was made to read what is at hand")
+
+
+def test_a_job_that_cannot_be_drawn_today_is_told_without_a_file_that_is_not_there(packet: Path) -> None:
+    seen = opened(packet)
+    assert seen.job is not None
+    unplaced = seen.job + b"[boss]\nnear_length = 20\n"
+    for job, told in ((b"frame = 1\n", "frame: 1 given"), (unplaced, "boss.near_length: 20 given")):
+        held = replace(seen.seen, attachments={**seen.seen.attachments, "knot.toml": job})
+        found, why = verify.placed(replace(seen, seen=held))
+        assert found is None
+        assert why.startswith(f"its job cannot be drawn today: {told}")

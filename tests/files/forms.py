@@ -37,7 +37,7 @@ JOB = ("knot.toml", b'[frame]\nid = "knot-1"\n')
 
 def form_sheet(*fields: Field) -> Sheet:
     """Return a sheet with these fields, or with one of each kind."""
-    return replace(full_sheet(), fields=fields or FIELDS)
+    return replace(full_sheet(), fields=fields or FIELDS, full_size=False)
 
 
 def filed(

@@ -75,7 +75,7 @@ def sheet(
     """Return a sheet that draws and names the given features."""
     paths = tuple(Path(outline(feature), WIDE, "features", feature.name) for feature in features)
     return Sheet(
-        "template", "Ø test – sheet", paper, margin, "outboard", (60.0, 80.0), paths + more, features
+        "template", "Ø test – sheet", paper, margin, "outboard", (60.0, 80.0), True, paths + more, features
     )
 
 

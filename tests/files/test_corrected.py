@@ -15,7 +15,7 @@ from geometry.core.errors import FitError, ReadBackError
 from geometry.printing.distortion import Distortion
 from sheets.files.read.readback import verify_pdf, verify_svg
 from sheets.files.write.svg import write_svg
-from sheets.ink.corrected import in_file, on_paper, point_in_file, takes_correction
+from sheets.ink.corrected import in_file, on_paper, point_in_file
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Circle, Field, Segment, Sheet
 from sheets.pages.running.proof import proof
@@ -121,11 +121,15 @@ def test_ink_beyond_the_page_in_the_file_is_noticed(make_packet: MakePacket, tmp
 
 
 def test_cards_and_travellers_are_left_alone() -> None:
+    """Who draws a sheet says whether it is one; nothing is read out of what stands on it."""
     plain = full_sheet()
-    filled = replace(plain, fields=(Field("a", "b", (20.0, 20.0, 60.0, 30.0)),))
-    assert takes_correction(plain)
-    assert not takes_correction(filled)
-    assert in_file(filled, OFF) is filled
+    card = replace(plain, full_size=False)
+    fields = (Field("a", "b", (20.0, 20.0, 60.0, 30.0)),)
+    assert in_file(card, OFF) is card
+    assert in_file(plain, OFF).records != plain.records
+    assert in_file(replace(card, fields=fields), OFF).fields == fields
+    with pytest.raises(ValueError, match="full size, and has running text or fields"):
+        replace(plain, fields=fields)
 
 
 def test_a_corrected_file_keeps_every_command_in_its_place() -> None:

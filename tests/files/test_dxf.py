@@ -44,7 +44,15 @@ def sheet() -> Sheet:
     drawing.show(Segment("bar across", (20.0, 20.0), (170.0, 20.0)), THICK, "scale")
     features = tuple(drawing.features)
     return Sheet(
-        "plate", "knot: plate", PAPERS["A4"], 10.0, "outboard", (100.0, 100.0), drawing.records(), features
+        "plate",
+        "knot: plate",
+        PAPERS["A4"],
+        10.0,
+        "outboard",
+        (100.0, 100.0),
+        True,
+        drawing.records(),
+        features,
     )
 
 

@@ -7,7 +7,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from geometry.core.errors import InputError
-from sheets.job.read import LARGEST, load, read
+from sheets.job.read import LARGEST, from_bytes, load, read
 from sheets.job.toml import hint
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
@@ -148,3 +148,22 @@ def test_a_pdf_is_named_as_one(tmp_path: Path) -> None:
 )
 def test_no_hint_where_nobody_knows_what_was_meant(line: str) -> None:
     assert hint(line) == ""
+
+
+@pytest.mark.parametrize("file", SAMPLES[:2], ids=lambda file: file.stem)
+def test_bytes_are_read_without_a_file(file: Path) -> None:
+    nowhere = Path("no", "such", "folder", file.name)
+    source = from_bytes(file.read_bytes(), nowhere)
+    assert (source.job, source.raw, source.path) == (read(file), file.read_bytes(), nowhere)
+
+
+@pytest.mark.parametrize("raw", [b"frame = [", b"%PDF-1.7", b"#" * (LARGEST + 1), b"[frame]\nid = 7\n"])
+def test_bytes_are_refused_as_the_file_that_holds_them(tmp_path: Path, raw: bytes) -> None:
+    file = tmp_path / "bad.toml"
+    file.write_bytes(raw)
+    with pytest.raises(InputError) as whole:
+        read(file)
+    with pytest.raises(InputError) as alone:
+        from_bytes(raw, file)
+    told = [str(problem) for problem in alone.value.problems]
+    assert [str(problem) for problem in whole.value.problems] == [f"{file}: {each}" for each in told]

@@ -17,6 +17,7 @@ from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.pages import frame
 from sheets.pages.full_size.face import face
 from sheets.pages.full_size.template import template
+from sheets.setup.setup import set_up
 
 SAMPLES = {file.stem: file for file in sorted((File(__file__).parents[2] / "samples").glob("*.toml"))}
 VIEWS = ("outboard", "inboard")
@@ -77,8 +78,9 @@ class Caught(NamedTuple):
 
 
 def catch(job: Job) -> list[Caught]:
-    """Return the template of a job, and its face view if it has one; FitError where one does not fit."""
+    """Return a job's template as users get it, and its face view if it has one; FitError for want of room."""
     placement, tubes = place_job(job), tubes_of(job)
+    setup = set_up(job, placement, tubes)
     makers: list[Callable[..., Sheet]] = [template]
     if placement.interface.family != "tab":
         makers.append(face)
@@ -91,7 +93,7 @@ def catch(job: Job) -> list[Caught]:
             return drawings[-1]
 
         with patch.object(frame, "Drawing", noted):
-            sheet = make(job, placement, tubes, f"sheet {number} of {len(makers)}")
+            sheet = make(job, placement, tubes, setup, f"sheet {number} of {len(makers)}")
         # The last one tried is the one that found room.
         assert drawings[-1].records() == sheet.records
         caught.append(Caught(job, sheet, tuple(drawings[-1].lettered)))

@@ -8,7 +8,7 @@ from sheets.ink.records import Arc, Circle, Commands, Curve, Feature, Path, Poin
 from tests.pages.jobs import SAMPLES, Caught, lettering_of, lines_of, sample_sheets
 
 Shape = tuple[object, ...]
-FURNITURE = ("bar ", "card ")
+FURNITURE = ("bar ", "card ", "caliper ")
 
 
 def both(name: str, size: str) -> list[tuple[Caught, Caught]]:

@@ -1,17 +1,19 @@
 """Clearances on paper: the stamp, the crosses at the nearest points, and the caliper's room to cut out."""
 
+from dataclasses import replace
 from typing import Any
 from unittest.mock import patch
 
 import pytest
 
 from geometry.core.errors import FitError
-from sheets.actions.draw import pages
+from sheets.actions.pages import of_job
 from sheets.ink.drawing import Drawing
 from sheets.ink.records import Curve, Path, Sheet
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages.full_size import clearance_marks as near
 from sheets.setup.setup import set_up
+from tests.conftest import forget
 
 BASE: dict[str, Any] = {
     "frame": {"id": "plover-1"},
@@ -39,7 +41,8 @@ def drawn(**changes: Any) -> tuple[list[Sheet], list[str], Job]:
 
     with patch.object(Drawing, "letter", noted):
         # Drawn anew, for sheets that are kept of an equal job are not lettered again.
-        sheets, _ = pages.__wrapped__(job, placement, set_up(job, placement, tubes_of(job)))
+        forget()
+        sheets, _ = of_job(job, placement, set_up(job, placement, tubes_of(job)))
     return list(sheets), said, job
 
 
@@ -100,7 +103,7 @@ def test_without_room_for_the_words_the_sheet_is_drawn_all_the_same() -> None:
         tried.append((stamp, marked is not None, count))
         if len(tried) < 4:
             raise FitError.at("paper.size", "too much")
-        return pages(job, placement, setup)[0][0]
+        return of_job(job, placement, setup)[0][0]
 
     assert near.stamped_to_fit(placement, setup, "sheet 1 of 1", fussy).kind == "template"
     assert [marked for _, marked, _ in tried] == [True, False, False, False]
@@ -110,5 +113,5 @@ def test_without_room_for_the_words_the_sheet_is_drawn_all_the_same() -> None:
     tried.clear()
     with pytest.raises(FitError):
         near.stamped_to_fit(
-            placement, None, "", fussy
+            placement, replace(setup, clear=replace(setup.clear, clearances=())), "", fussy
         )  # with no failed clearance there is nothing to shorten

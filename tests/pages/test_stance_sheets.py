@@ -152,7 +152,7 @@ def test_no_word_lies_across_an_arrow_of_slot_or_axle(name: str, view: str) -> N
         return drawings[-1]
 
     with patch.object(frame, "Drawing", noted):
-        sheet = template(job, placement, tubes, "", set_up(job, placement, tubes))
+        sheet = template(job, placement, tubes, set_up(job, placement, tubes))
     said = {line.text for line in drawings[-1].lettered}
     assert sum(text.startswith("slot opens") for text in said) == 1
     assert sum(text.startswith("axle pushes") for text in said) == 1

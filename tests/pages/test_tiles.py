@@ -29,6 +29,7 @@ from sheets.pages import tiles
 from sheets.pages.frame import furnish
 from sheets.pages.full_size.face import face, face_tiles
 from sheets.pages.full_size.template import template
+from sheets.setup.setup import set_up
 from tests.conftest import forget
 from tests.pages.conftest import Delivered, draw
 from tests.pages.jobs import SAMPLES, every_mount, on_paper, sample
@@ -164,9 +165,10 @@ def caught(tmp_path_factory: pytest.TempPathFactory) -> tuple[drawing.Plan, Draw
 
     folder = tmp_path_factory.mktemp("plan")
     (folder / "job.toml").write_text(job_text("A4", "outboard"), encoding="utf-8")
+    # Drawn anew, for sheets that are kept of an equal job are not cut again.
+    forget()
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(tiles, "cut", noted)
-        forget()
         plan = drawing.plan(load(folder / "job.toml"), folder / "out")
         forget()
     return plan, *kept[0], [sheet for sheet in plan.sheets if sheet.tile is not None]
@@ -306,9 +308,10 @@ def test_a_face_view_too_wide_is_tiled_and_told_from_its_ink(tmp_path: File) -> 
     own = {"h": 60.0, "x_near": 10.0, "x_far": 150.0, "lateral": -4.25, "source": "own"}
     job = on_paper(parse(mount | {"interface": own}), view="inboard", size="Letter")
     placement, tubes = place_job(job), tubes_of(job)
+    setup = set_up(job, placement, tubes)
     with pytest.raises(FitError, match=r"face view is .* mm too wide"):
-        face(job, placement, tubes)
-    sheets = face_tiles(job, placement, tubes)
+        face(job, placement, tubes, setup)
+    sheets = face_tiles(job, placement, tubes, setup)
     assert [(sheet.kind, sheet.tile is not None) for sheet in sheets] == [("face", True)] * 2
     write_pdf(sheets, tmp_path / "face.pdf", title="face", subject="face")
     assert 0.0 < verify_joins(tmp_path / "face.pdf", sheets) < JOIN
@@ -319,7 +322,8 @@ def test_a_face_view_too_wide_is_tiled_and_told_from_its_ink(tmp_path: File) -> 
 
 def test_a_whole_disc_that_fits_is_one_page_with_two_circles() -> None:
     job = on_paper(sample("avocet"), size="A3", disc="whole")
-    sheet = template(job, place_job(job), tubes_of(job))
+    placement, tubes = place_job(job), tubes_of(job)
+    sheet = template(job, placement, tubes, set_up(job, placement, tubes))
     assert sheet.tile is None
     circles = {f.name: f.diameter for f in sheet.features if isinstance(f, Circle)}
     # The sample's disc is 160, its track 16 wide on either side.

@@ -15,6 +15,7 @@ from sheets.files.write.svg import write_svg
 from sheets.ink.records import Curve, Sheet
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages.wraps.sheet import wraps
+from sheets.setup.setup import set_up
 from tests.pages.jobs import on_paper
 from tests.pages.outside_readers import pdf_by_mupdf
 from tests.pages.wrapped import Skin, mount, stay
@@ -34,7 +35,8 @@ def wide(size: str = "A4", diameter: float = DIAMETER, **paper: str) -> Job:
 
 
 def tiles_of(job: Job) -> list[Sheet]:
-    made = wraps(job, place_job(job), tubes_of(job))
+    placement, tubes = place_job(job), tubes_of(job)
+    made = wraps(job, placement, tubes, set_up(job, placement, tubes))
     assert {sheet.kind for sheet in made.sheets} == {"wrap"}
     return [sheet for sheet in made.sheets if sheet.tile is not None]
 

@@ -14,6 +14,7 @@ from sheets.ink.records import Curve, Point
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages import frame
 from sheets.pages.wraps.sheet import Wraps, wraps
+from sheets.setup.setup import set_up
 from tests.pages.arithmetic import Floats, direction
 from tests.pages.jobs import Caught, Lettered, every_mount
 
@@ -69,8 +70,10 @@ def drawn(job: Job) -> Drawn:
         drawings.append(Heard())
         return drawings[-1]
 
+    placement, tubes = place_job(job), tubes_of(job)
+    setup = set_up(job, placement, tubes)
     with patch.object(frame, "Drawing", noted):
-        made = wraps(job, place_job(job), tubes_of(job))
+        made = wraps(job, placement, tubes, setup)
     of = {each.records(): each for each in drawings}
     caught = tuple(Caught(job, sheet, tuple(of[sheet.records].lettered)) for sheet in made.sheets)
     return Drawn(job, made, caught)

@@ -14,7 +14,7 @@ from geometry.core.errors import Problem, ReadBackError
 from geometry.printing.distortion import Distortion
 from sheets.files.read.pdf import read_pdf
 from sheets.files.read.pieces import Floats, ReadPage
-from sheets.ink.corrected import on_paper, takes_correction
+from sheets.ink.corrected import on_paper
 from sheets.ink.records import Segment, Sheet, Tile
 
 JOIN = 0.02
@@ -64,7 +64,7 @@ def _laid(file: pathlib.Path, sheets: Sequence[Sheet], distortion: Distortion | 
 def moved(page: ReadPage, sheet: Sheet, distortion: Distortion | None) -> ReadPage:
     """Return a page's ink as it comes on paper, on the big drawing of a tile, else where it is."""
     corners = page.corners
-    if distortion is not None and takes_correction(sheet):
+    if distortion is not None and sheet.full_size:
         corners = on_paper(corners, sheet.paper, distortion)
     if sheet.tile is not None:
         corners = corners - np.array(sheet.tile.origin)

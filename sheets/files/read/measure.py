@@ -13,7 +13,7 @@ import numpy as np
 from geometry.printing.distortion import Distortion
 from sheets.files.read.find import NEAR, Finder
 from sheets.files.read.pieces import Floats, ReadPage
-from sheets.ink.corrected import on_paper, takes_correction
+from sheets.ink.corrected import on_paper
 from sheets.ink.records import Feature, Sheet
 
 
@@ -33,7 +33,7 @@ def measure(page: ReadPage, sheet: Sheet, distortion: Distortion | None = None) 
     a printer's `distortion` is measured as that printer will print it, and its ink must stay on the page too.
     """
     edge = []
-    if distortion is not None and takes_correction(sheet):
+    if distortion is not None and sheet.full_size:
         edge.append(_border(page, replace(sheet, margin=0.0)))
         page = replace(page, corners=on_paper(page.corners, sheet.paper, distortion))
     finder = Finder(page)

@@ -16,6 +16,8 @@ _CAPITALS = 0.718
 """Height of Helvetica's capitals, as a share of its type size (Adobe's metrics of the font)."""
 _DEPTH = 0.207
 """How far Helvetica's letters hang below the line, as a share of its type size (the same metrics)."""
+CROSS_PEN = 0.35
+"""Width of the lines of a tick's cross, mm."""
 _PITCH = 1.15
 """Line pitch of several lines, in type sizes: about what viewers take."""
 _LEAST, _USUAL = 1.8, 3.5
@@ -141,20 +143,36 @@ def _form(field: Field, content: bytes) -> Stream:
     return Stream(entries, content)
 
 
-def _cross(field: Field) -> bytes:
-    left, low, right, top = box_in_points(field)
+def cross_in(field: Field) -> tuple[float, float, float, float]:
+    """Return the square that a tick's cross fills, in mm from its box's lower left corner."""
+    left, low, right, top = field.box
     wide, high = right - left, top - low
     half = 0.36 * min(wide, high)
-    x0, x1, y0, y1 = wide / 2 - half, wide / 2 + half, high / 2 - half, high / 2 + half
-    pen = 0.35 * POINTS_A_MM
+    return wide / 2 - half, high / 2 - half, wide / 2 + half, high / 2 + half
+
+
+def _cross(field: Field) -> bytes:
+    x0, y0, x1, y1 = (side * POINTS_A_MM for side in cross_in(field))
+    pen = CROSS_PEN * POINTS_A_MM
     return (
         f"q {pen:.3f} w 1 J {x0:.3f} {y0:.3f} m {x1:.3f} {y1:.3f} l {x0:.3f} {y1:.3f} m "
         f"{x1:.3f} {y0:.3f} l S Q"
     ).encode()
 
 
-def _written(field: Field) -> bytes:
-    """Return the appearance of a text field: its value, cut to its box, in the field's size or as fits."""
+def rows_in(field: Field) -> Iterator[tuple[str, tuple[float, float], float]]:
+    """Yield a text field's value row by row: text, where it begins and its type size, in mm on the page."""
+    if not field.value:
+        return
+    left, low, _, _ = field.box
+    size, pad, y, rows = _laid(field)
+    for number, row in enumerate(rows):
+        at = left + pad / POINTS_A_MM, low + (y - number * _PITCH * size) / POINTS_A_MM
+        yield row, at, size / POINTS_A_MM
+
+
+def _laid(field: Field) -> tuple[float, float, float, list[str]]:
+    """Return how a text field's value is set, in points: size, pad, the first line's height; and its rows."""
     wide, high = (side * POINTS_A_MM for side in (field.box[2] - field.box[0], field.box[3] - field.box[1]))
     pad = _PAD * POINTS_A_MM
     room = wide - 2 * pad
@@ -166,6 +184,13 @@ def _written(field: Field) -> bytes:
         rows = [" ".join(field.value.split("\n"))]
         size = field.size * POINTS_A_MM or _fitting(rows[0], room, high - 2 * pad)
         y = (high - _CAPITALS * size) / 2
+    return size, pad, y, rows
+
+
+def _written(field: Field) -> bytes:
+    """Return the appearance of a text field: its value, cut to its box, in the field's size or as fits."""
+    wide, high = (side * POINTS_A_MM for side in (field.box[2] - field.box[0], field.box[3] - field.box[1]))
+    size, pad, y, rows = _laid(field)
     if not field.value:
         return b"/Tx BMC\nEMC"
     shown = [b"/Tx BMC", f"q {pad / 2:.3f} 0 {wide - pad:.3f} {high:.3f} re W n BT".encode()]

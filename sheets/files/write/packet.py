@@ -38,28 +38,52 @@ def assemble(
     base: Mapping[str, Any] | None = None,
     kind: str = "",
 ) -> None:
-    """Write the pages of `pages_pdf` to `out` with preferences for printing, title, subject and attachments.
+    """Write the pages of `pages_pdf` to `out` as `assembled` puts them together.
+
+    Raises OSError where a file cannot be read or written, ValueError as `assembled` does.
+    """
+    out.write_bytes(
+        assembled(
+            pages_pdf.read_bytes(),
+            title=title,
+            subject=subject,
+            attachments=attachments,
+            sheets=sheets,
+            base=base,
+            kind=kind,
+        )
+    )
+
+
+def assembled(
+    pages: bytes,
+    *,
+    title: str,
+    subject: str,
+    attachments: Sequence[tuple[str, bytes]],
+    sheets: Sequence[Sheet] = (),
+    base: Mapping[str, Any] | None = None,
+    kind: str = "",
+) -> bytes:
+    """Return a PDF of these pages with preferences for printing, title, subject and attachments.
 
     Pages and their boxes are copied untouched. An attachment is a file name and its bytes. Where the `sheets`
     of the pages are given, the packet gets their form fields, a bookmark and a label a page, and a record of
     its digests, `dropleaf-packet.json`, that begins with what `base` says. `kind` marks pages that are no
     packet. The same input gives the same bytes: the file's identifier is a digest, and no date is written.
-    Raises OSError where a file cannot be read or written, ValueError for an empty attachment, two of one
-    name, or fields that cannot be.
+    Raises ValueError for an empty attachment, two of one name, or fields that cannot be.
     """
-    pages = pages_pdf.read_bytes()
     document = objects.copied(pages)
     objects.describe(document, title, subject, PRODUCER, kinds.mark(kind) if kind else "")
     objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
     if not sheets:
         _attach(document, attachments)
         identifier = _identifier(pages, title, subject, attachments)
-        out.write_bytes(seal.sealed(objects.written(document, record.HEADER, identifier)))
-        return
+        return seal.sealed(objects.written(document, record.HEADER, identifier))
     _fill(document, sheets, 0)
     _navigate(document, [(sheet.kind, sheet.title) for sheet in sheets])
     about = [about_sheet(sheet) for sheet in sheets]
-    out.write_bytes(finish(document, base or {"revision": 1}, about, dict(_once(attachments))))
+    return finish(document, base or {"revision": 1}, about, dict(_once(attachments)))
 
 
 def add_to(

@@ -19,10 +19,14 @@ _BOXES = ("crop", "bleed", "trim", "art")
 
 
 def write_pdf(sheets: Sequence[Sheet], file: pathlib.Path, *, title: str, subject: str) -> None:
-    """Write one page a sheet to `file`; the same sheets give the same bytes.
+    """Write one page a sheet to `file`; raises ValueError as `pdf` does, OSError as files do."""
+    file.write_bytes(pdf(sheets, title=title, subject=subject))
 
-    Raises ValueError for no sheets or for a path that no ink would show, OSError where the file cannot be
-    written.
+
+def pdf(sheets: Sequence[Sheet], *, title: str, subject: str) -> bytes:
+    """Return a file's bytes, one page a sheet; the same sheets give the same bytes.
+
+    Raises ValueError for no sheets or for a path that no ink would show.
     """
     # Loading the library takes longer than most commands run, and only drawing needs it.
     from reportlab import rl_config
@@ -38,7 +42,8 @@ def write_pdf(sheets: Sequence[Sheet], file: pathlib.Path, *, title: str, subjec
     _forget_fonts(canvas)
     for sheet in sheets:
         _draw_page(canvas, sheet)
-    file.write_bytes(canvas.getpdfdata())
+    made: bytes = canvas.getpdfdata()
+    return made
 
 
 def _forget_fonts(canvas: Any) -> None:

@@ -1,5 +1,9 @@
 """A sheet into an SVG whose numbers are millimetres: width and height in mm, a viewBox of the same size.
 
+Running text is outlines of its face, each glyph once and used wherever it stands; a form's fields are boxes
+without ink that bear the fields' names and what they are filled with. Only sheets without either are
+delivered as files.
+
 Its second line is a comment that seals it. One root group turns the page over, once, so that y runs up
 inside it. Inside lies one group a layer, in the order in which the sheet first uses them, which editors that
 know the convention show as layers.
@@ -9,25 +13,31 @@ import itertools
 import pathlib
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
+from xml.etree.ElementTree import Element, SubElement
 
 from sheets.files import seal
+from sheets.files.write.fields import CROSS_PEN, cross_in, rows_in
 from sheets.files.write.numbers import MITRE_LIMIT, number, path_text
-from sheets.ink.records import Path, Sheet, Style
+from sheets.ink.marks import polyline
+from sheets.ink.outlines import outlines, typed
+from sheets.ink.records import Field, Path, Sheet, Style, Text
 
 _LETTERS = {"M": "M%f %f", "L": "L%f %f", "C": "C%f %f %f %f %f %f", "Z": "Z"}
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"
 
 
 def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
-    """Write `sheet` to `file`; the same sheet gives the same bytes.
+    """Write `sheet` to `file`; raises ValueError as `svg` does, OSError where it cannot be written."""
+    file.write_bytes(svg(sheet))
 
-    Raises ValueError for running text, which only a PDF embeds, and for a path that no ink would show;
-    OSError where the file cannot be written.
+
+def svg(sheet: Sheet) -> bytes:
+    """Return `sheet` as the bytes of a file; the same sheet gives the same bytes.
+
+    Raises ValueError for a path that no ink would show.
     """
-    if sheet.texts:
-        raise ValueError(f"the {sheet.kind} has running text, which is written to PDF alone")
     # Loading the library takes longer than most commands run, and only drawing needs it.
     from svgwrite import Drawing
 
@@ -54,9 +64,13 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
         if path.layer not in layers:
             layers[path.layer] = root.add(_layer(drawing, path.layer, ids))
         layers[path.layer].add(_path(drawing, path, ids))
+    if sheet.texts:
+        root.add(_Lines(drawing, "text", sheet.texts, ids))
+    if sheet.fields:
+        root.add(_boxes(drawing, sheet.fields, ids))
     # Written here, not by the library, so that line ends are the same on every machine.
     head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
-    file.write_bytes(seal.sealed(f"{head}{drawing.tostring()}\n".encode()))
+    return seal.sealed(f"{head}{drawing.tostring()}\n".encode())
 
 
 def written_before_seals(data: bytes) -> bool:
@@ -97,6 +111,57 @@ def _path(drawing: Any, path: Path, ids: _Ids) -> Any:
         element["id"] = ids.take(path.name)
         element.set_desc(title=_printable(path.name))
     return element
+
+
+class _Lines:
+    """Lines of running text as a group of their own, each glyph's outline kept once in the definitions.
+
+    Its elements are made here, because a page has thousands and the library takes several times as long.
+    """
+
+    def __init__(self, drawing: Any, name: str, texts: Iterable[Text], ids: _Ids) -> None:
+        self._group: Element = _layer(drawing, name, ids).get_xml()
+        self._group.set("fill", "black")
+        self._group.set("fill-rule", "nonzero")
+        self._group.set("stroke", "none")
+        known: dict[str, str] = {}
+        for text in texts:
+            # Finer than other numbers, because a whole line is as long as this says.
+            scale = f"{text.size / 1000.0:.9f}".rstrip("0")
+            at = f"{number(text.at[0])} {number(text.at[1])}"
+            line = SubElement(self._group, "g", {"transform": f"matrix({scale} 0 0 {scale} {at})"})
+            line.set("aria-label", _printable(text.text))
+            for outline, along in outlines(text):
+                if outline not in known:
+                    known[outline] = ids.take("glyph")
+                    drawing.defs.add(drawing.path(d=outline, id=known[outline]))
+                SubElement(line, "use", {"x": f"{along:.1f}", "xlink:href": f"#{known[outline]}"})
+
+    def get_xml(self) -> Element:
+        """Return the group, as the library asks for it."""
+        return self._group
+
+
+def _boxes(drawing: Any, fields: Iterable[Field], ids: _Ids) -> Any:
+    """Return the fields' boxes, and in ink what they are filled with from the start."""
+    group = _layer(drawing, "fields", ids)
+    typed_in: list[Text] = []
+    for field in fields:
+        left, low, right, top = field.box
+        box = drawing.rect((number(left), number(low)), (number(right - left), number(top - low)))
+        box["id"], box["stroke"] = ids.take(f"field {field.name}"), "none"
+        box.set_desc(title=_printable(field.label))
+        group.add(box)
+        if field.kind != "tick":
+            typed_in += (typed(*row) for row in rows_in(field))
+        elif field.value == "yes":
+            x0, y0, x1, y1 = cross_in(field)
+            (a, b), (c, d) = (left + x0, low + y0), (left + x1, low + y1)
+            strokes = (*polyline(((a, b), (c, d))), *polyline(((a, d), (c, b))))
+            group.add(_path(drawing, Path(strokes, Style(CROSS_PEN, cap="round"), ""), ids))
+    if typed_in:
+        group.add(_Lines(drawing, "filled in", typed_in, ids))
+    return group
 
 
 def _ink(path: Path) -> Iterator[tuple[str, str]]:

@@ -51,7 +51,7 @@ def bent_page(job: Job, found: Loaded) -> Sheet:
             break
     page = Page(paper, margin, drawings[0], live)
     title = f"{job.frame.id}: how braking bends the tubes"
-    return finish(page, "loads", title, "outboard", (live[0], live[1]))
+    return finish(page, "loads", title, "outboard", (live[0], live[1]), full_size=False)
 
 
 def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:

@@ -28,24 +28,22 @@ _Made = TypeVar("_Made")
 
 def stamped_to_fit(
     placement: Placement,
-    setup: SetUp | None,
+    setup: SetUp,
     sheet_of: str,
     draw: Callable[[str, SetUp | None, str], _Made],
 ) -> _Made:
-    """Return what `draw` makes of a stamp, of the set-up whose points it marks, and of `sheet_of`.
+    """Return what `draw` makes of a stamp, of the set-up whose points it marks or None, and of `sheet_of`.
 
     A clearance that fails must not keep the sheet from being drawn: where the words in full find no room, the
     marks are left out, then the stamp points to the card, and at last it stands where the sheet is counted.
-    Raise the first FitError where nothing fits.
+    Raise the last FitError where nothing fits: no larger sheet is needed than what that one lacks.
     """
-    failed = () if setup is None else setup.clear.failed
-    first: FitError | None = None
-    pushed = setup.load.stamp if setup is not None and setup.load is not None else ""
+    failed = setup.clear.failed
+    lacking: FitError | None = None
+    pushed = setup.load.stamp if setup.load is not None else ""
     plain = " ".join(each for each in (pushed, words.stamp(placement)) if each)
     full = " ".join(each for each in (pushed, words.stamp(placement, failed)) if each)
-    tries = [(full, setup, sheet_of)]
-    if setup is not None:
-        tries.append((tries[0][0], None, sheet_of))
+    tries: list[tuple[str, SetUp | None, str]] = [(full, setup, sheet_of), (full, None, sheet_of)]
     if failed:
         tries.append((f"CLEARANCE FAILS: see the card. {plain}".strip(), None, sheet_of))
         tries.append((plain, None, "FAILS: see card"))
@@ -53,19 +51,17 @@ def stamped_to_fit(
         try:
             return draw(stamp, marked, count)
         except FitError as error:
-            first = first or error
-    assert first is not None
-    raise first
+            lacking = error
+    assert lacking is not None
+    raise lacking
 
 
-def mark_nearest(page: Page, look: Look, setup: SetUp | None) -> int:
+def mark_nearest(page: Page, look: Look, setup: SetUp) -> int:
     """Cross the nearest points that lie on the sheet, each with its label; return how many found room.
 
     These are where something is nearer than asked for, the worst first, and where the disc is nearest a tube.
     """
     found: list[Point] = []
-    if setup is None:
-        return 0
     left, low, right, top = page.zone
     for each in _shown(setup.clear.clearances):
         if each.second is None or len(found) == _MOST:
@@ -100,13 +96,11 @@ def _shown(clearances: tuple[Clearance, ...]) -> list[Clearance]:
     return sorted([*short, *(each for each in discs[:1] if each.state == "ok")], key=lambda e: order[e.state])
 
 
-def cut_out(page: Page, look: Look, setup: SetUp | None) -> bool:
+def cut_out(page: Page, look: Look, setup: SetUp) -> bool:
     """Draw the caliper's room in the side view, to be cut out and laid on the job; False for want of room.
 
     The mount's normal points up the page, and the tube runs as it does in the page's view.
     """
-    if setup is None:
-        return False
     room = setup.clear.caliper
     wide, high = room.length, room.height + room.depth
     rows = wrap(_words(setup), _SMALL, wide - 2.0 * _INSET)

@@ -36,8 +36,8 @@ def face(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str = "",
-    setup: SetUp | None = None,
 ) -> Sheet:
     """Return the face-view sheet of a post or flat mount; raise FitError, in mm, where it is too big.
 
@@ -58,8 +58,8 @@ def face_tiles(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str = "",
-    setup: SetUp | None = None,
 ) -> tuple[Sheet, ...]:
     """Return the face view on several pages of the job's paper, row by row; raise FitError for too many."""
     return stamped_to_fit(
@@ -78,7 +78,7 @@ def _drawn(
     """Return the sheet with its view `aside` across the page."""
     page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, tubes, sheet_of), stamp)
     look = _draw_view(page, job, placement, tubes, aside)
-    return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin)
+    return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin, full_size=True)
 
 
 def _tiles(

@@ -106,7 +106,9 @@ def _drawn(
     # As the bicycle stands: along the road and up from it, which lie askew where the tube is drawn straight.
     forward, up = (diagram.look.heading(each + found.forces.turn) for each in (180.0, 90.0))
     directions(page, (("forward", forward), ("up", up)), sign, "wheel turns")
-    return finish(page, "loads", f"{job.frame.id}: where braking force goes", job.paper.view, origin)
+    return finish(
+        page, "loads", f"{job.frame.id}: where braking force goes", job.paper.view, origin, full_size=False
+    )
 
 
 def _newtons_a_mm(found: Loaded) -> float:

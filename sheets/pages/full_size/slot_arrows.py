@@ -27,13 +27,13 @@ _SLOT = 14.0
 """Length of the arrow along the slot, mm."""
 
 
-def draw_push(page: Page, look: Look, setup: SetUp | None, around: float) -> bool:
+def draw_push(page: Page, look: Look, setup: SetUp, around: float) -> bool:
     """Draw the axle's force and the slot's way out, from `around` mm off the axle; tell whether it was drawn.
 
     Nothing is drawn for closed holes, where the slot's direction is open, or for want of room. Features
     "axle reaction", as long as its lettered scale says, and "slot way out".
     """
-    load = setup.load if setup is not None else None
+    load = setup.load
     if load is None or load.slot.direction is None:
         return False
     force, way = load.forces.axle, slot_way(load.slot.direction)

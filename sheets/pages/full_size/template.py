@@ -41,13 +41,13 @@ def template(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str = "",
-    setup: SetUp | None = None,
 ) -> Sheet:
     """Return the side-view sheet of a placement; raise FitError, with the overshoot in mm, if it is too big.
 
     Page coordinates are the side view's, x mirrored for the inboard view, moved so that the axle lies at
-    the sheet's `axle`. With a set-up, clearances that fail are stamped, nearest points marked, and the
+    the sheet's `axle`. Clearances of the set-up that fail are stamped, nearest points marked, and the
     caliper's room shown to cut out where the page has room for it.
     """
     return stamped_to_fit(
@@ -64,8 +64,8 @@ def template_tiles(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str = "",
-    setup: SetUp | None = None,
 ) -> tuple[Sheet, ...]:
     """Return the side view on several pages of the job's paper, row by row; raise FitError for too many."""
     return stamped_to_fit(
@@ -83,13 +83,13 @@ def _drawn(
     sheet_of: str,
     aside: float | None,
     stamp: str,
-    setup: SetUp | None,
+    marks: SetUp | None,
 ) -> Sheet:
-    """Return the sheet with its view `aside` across the page; without a set-up it bears no marks."""
+    """Return the sheet with its view `aside` across the page; `marks` is the set-up whose points it marks."""
     lines = _title(job, placement, tubes, sheet_of)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
-    look = _draw_view(page, job, placement, tubes, aside, setup)
-    return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin)
+    look = _draw_view(page, job, placement, tubes, aside, marks)
+    return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin, full_size=True)
 
 
 def _tiles(
@@ -98,7 +98,7 @@ def _tiles(
     tubes: Mapping[str, Tube],
     sheet_of: str,
     stamp: str,
-    setup: SetUp | None,
+    marks: SetUp | None,
 ) -> tuple[Sheet, ...]:
     lines = _title(job, placement, tubes, sheet_of)
     large = Large(
@@ -106,7 +106,7 @@ def _tiles(
         f"{job.frame.id}: template",
         job.paper.view,
         extent_of(_must_show(job, placement)),
-        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, setup, grid),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, marks, grid),
         _draw_directions,
     )
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
@@ -148,7 +148,7 @@ def _draw_view(
     placement: Placement,
     tubes: Mapping[str, Tube],
     aside: float | None,
-    setup: SetUp | None,
+    marks: SetUp | None,
     grid: Grid | None = None,
 ) -> Look:
     """Draw everything but title block and bars, and return how the view lies; a grid is that of tiles.
@@ -163,14 +163,17 @@ def _draw_view(
     page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
     if grid is not None:
         mark_joins(page.drawing, grid)
-    draw_push(page, look, setup, job.axle.dummy / 2.0 + 6.0)
+    if marks is not None:
+        draw_push(page, look, marks, job.axle.dummy / 2.0 + 6.0)
     numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
     if grid is None:
         _draw_directions(page, look)
     _label(page, look, job, placement)
-    mark_nearest(page, look, setup)
+    if marks is not None:
+        mark_nearest(page, look, marks)
     card(page)
-    cut_out(page, look, setup)
+    if marks is not None:
+        cut_out(page, look, marks)
     if grid is None:
         name_view(page, job.paper.view, f"{job.paper.view.upper()} VIEW")
     return look

@@ -107,7 +107,9 @@ def blank(paper: Paper) -> Sheet:
         y = _cells(drawing, fields, live, y, cells)
     y = _note(drawing, fields, live, y)
     page = Page(paper, MARGIN, drawing, live)
-    return finish(page, "blank", f"Measuring sheet, {paper.name}", "outboard", (live[0], y), fields)
+    return finish(
+        page, "blank", f"Measuring sheet, {paper.name}", "outboard", (live[0], y), fields, full_size=False
+    )
 
 
 def _head(drawing: Drawing, live: tuple[float, float, float, float]) -> float:

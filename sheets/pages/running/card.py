@@ -76,6 +76,8 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
             f"{job.frame.id}: setup card, page {number}",
             "outboard",
             axle if number == 1 else (left, low),
+            # The section is drawn at its size to be looked at; what is measured are the readings beside it.
+            full_size=False,
         )
         for number, each in enumerate(pages.done, start=1)
     )

@@ -51,7 +51,7 @@ def proof(paper: Paper, corrected: str = "") -> Sheet:
     _target(drawing, frame)
     _boxes(drawing, frame)
     page = Page(paper, MARGIN, drawing, live)
-    return finish(page, "proof", f"Printer proof, {paper.name}", "outboard", CORNER)
+    return finish(page, "proof", f"Printer proof, {paper.name}", "outboard", CORNER, full_size=True)
 
 
 def _title(paper: Paper, corrected: str) -> list[TitleLine]:

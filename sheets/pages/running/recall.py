@@ -69,6 +69,7 @@ def recall_page(
                 TITLE,
                 "outboard",
                 (left, low),
+                full_size=False,
             )
         )
     return tuple(sheets)

@@ -32,7 +32,7 @@ def shop_pages(
         named = title if len(drawings) == 1 else f"{title}, page {number} of {len(drawings)}"
         drawing.letter(named, (live[0] + 2.0, live[3] - 8.0), 5.0, layer="title block")
         page = Page(paper, MARGIN, drawing, live)
-        sheets.append(finish(page, "shop", named, "outboard", (live[0], live[1])))
+        sheets.append(finish(page, "shop", named, "outboard", (live[0], live[1]), full_size=False))
     return tuple(sheets)
 
 

@@ -47,7 +47,7 @@ def added(
         count = f"page {number} of {len(drawings)}"
         drawing.letter(count, (live[2] - _PAD, live[1] + 1.2), _READ, 1.0, layer="title block")
         page = Page(paper, MARGIN, drawing, live)
-        sheets.append(finish(page, kind, title, "outboard", (live[0], live[1])))
+        sheets.append(finish(page, kind, title, "outboard", (live[0], live[1]), full_size=False))
     return tuple(sheets)
 
 

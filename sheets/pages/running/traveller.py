@@ -75,7 +75,9 @@ def traveller(
         _foot(drawing, live, f"page {number} of {count}")
         page = Page(paper, job.paper.margin, drawing, live)
         title = f"{job.frame.id}: traveller, page {number}"
-        sheets.append(finish(page, "traveller", title, "outboard", (live[0], live[1]), fields))
+        sheets.append(
+            finish(page, "traveller", title, "outboard", (live[0], live[1]), fields, full_size=False)
+        )
     return tuple(sheets)
 
 

@@ -52,14 +52,14 @@ class _Block:
     draw: Callable[[Drawing, Point, Grid | None], None]
 
 
-def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp | None = None) -> Wraps:
+def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Wraps:
     """Return the wraps of a job, those that no page holds as tiles that are joined, after the others.
 
     They are stamped where a clearance of the set-up fails. Raise FitError, with the overshoot in mm, for a
     wrap that does not fit a page of a job without tiles, or that takes too many.
     """
     made = parts(job, placement, tubes)
-    stamp = words.stamp(placement, setup.clear.failed if setup else ())
+    stamp = words.stamp(placement, setup.clear.failed)
     if not made.strips and not made.plates:
         return Wraps((), made.findings)
     zone = _page(job, placement, made, stamp, "wraps 1 of 1").zone
@@ -74,7 +74,7 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
             block.draw(page.drawing, corner, None)
         card(page)
         title = f"{job.frame.id}: wraps" + (f", page {number}" if count > 1 else "")
-        sheets.append(finish(page, "wrap", title, "outboard", (page.zone[0], page.zone[1])))
+        sheets.append(finish(page, "wrap", title, "outboard", (page.zone[0], page.zone[1]), full_size=True))
     for number, block in enumerate(large, start=len(pages) + 1):
         of = f"wraps {number} of {count}"
         try:
