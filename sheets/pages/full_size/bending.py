@@ -118,7 +118,7 @@ def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
 def _usual_rows(found: Strength) -> list[tuple[str, ...]]:
     """Return what the most stressed place of all would have with each usual wall."""
     limit = found.beside
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for each in found.usual:
         yields = "unknown" if limit is None else f"{limit.value:g} ({limit.grade})"
         ratio = "" if limit is None else f"{limit.value / each.stress:.2f}"

@@ -37,13 +37,13 @@ def readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
         height = flow.pitch * (READ + SMALL)
         if any(reading.times > _ONE_LINE for _, reading in row):
             height = max(height, _TWO_LINES)
-        named = flow.lines(stem, NAME_WIDTH - 1.0, bold=True)
+        stemmed = flow.lines(stem, NAME_WIDTH - 1.0, bold=True)
         # A name of three lines would run into the next row, or off the page.
-        height = max(height, _FIRST + (len(named) - 1) * _LEADING + _BELOW)
+        height = max(height, _FIRST + (len(stemmed) - 1) * _LEADING + _BELOW)
         flow.need(height)
         top = flow.y
         flow.y -= height
-        for i, line in enumerate(named):
+        for i, line in enumerate(stemmed):
             flow.put(line, flow.left, top - _FIRST - i * _LEADING, bold=True)
         for i, (part, reading) in enumerate(row):
             left = flow.left + NAME_WIDTH + i * half
