@@ -155,8 +155,7 @@ def slot_force(
             case, on_pads = max(wider, key=_out), True
             out, verdict = pads, verdict_of(pads)
         # A frame's wheel is told of, and shouted about only where a secured one may come out: many good
-        # frames
-        # have upright slots under a seatstay's tab, and no fork's wheel comes back once it has left.
+        # frames have upright slots under a seatstay's tab, and no fork's wheel comes back once it has left.
         loud = verdict in LOUD and (placement.end == "front" or verdict == "not with this slot")
     meant = () if given is None else directions(given, reference, stance.turns)
     return SlotForce(
@@ -170,8 +169,9 @@ def slot_force(
         weight=load.wheel,
         force=math.hypot(*case.axle),
         turn=case.turn,
-        down=max(map(_out, cases(0.0, towards))),
-        back=max(map(_out, cases(-90.0, towards))),
+        # Where on its tab a caliper sits is not known either, and the worst counts.
+        down=max(map(_out, cases(0.0, towards, *elsewhere))),
+        back=max(map(_out, cases(-90.0, towards, *elsewhere))),
         given=given,
         reference=None if thru else reference,
         direction=meant[0] if len(meant) == 1 else None,
