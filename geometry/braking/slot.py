@@ -141,6 +141,7 @@ def slot_force(
 
     found = cases(given or 0.0, towards)
     wider = [*found, *cases(given or 0.0, *elsewhere)]
+    # Numbers and arrows are those of the case that decides; for a thru axle, the one with most at the axle.
     case = max(found, key=(lambda each: math.hypot(*each.axle)) if thru else _out)
     verdict: Verdict = "thru axle" if thru else "unknown"
     out = taken = least = pads = None
@@ -155,8 +156,8 @@ def slot_force(
             case, on_pads = max(wider, key=_out), True
             out, verdict = pads, verdict_of(pads)
         # A frame's wheel is told of, and shouted about only where a secured one may come out: many good
-        # frames
-        # have upright slots under a seatstay's tab, and no fork's wheel comes back once it has left.
+        # frames have upright slots under a seatstay's tab and would all be stamped, and no fork's wheel comes
+        # back once it has left (own judgement).
         loud = verdict in LOUD and (placement.end == "front" or verdict == "not with this slot")
     meant = () if given is None else directions(given, reference, stance.turns)
     return SlotForce(
