@@ -15,7 +15,7 @@ T = TypeVar("T")
 
 DONE, FAILED, WRONG, FAULT, INTERRUPTED, NOBODY_READS = 0, 1, 2, 70, 130, 141
 
-# What a terminal of few characters shows instead of the trade's own signs.
+# Output has no colour. This is what a terminal of few characters shows instead of the trade's own signs.
 _PLAIN = str.maketrans(
     {
         "×": "x", "Ø": "dia. ", "ø": "dia. ", "°": " deg", "±": "+/-", "·": "*", "–": "-", "−": "-", "—": "-",

@@ -1,10 +1,10 @@
 """Where braking force goes, in the side view: tyre, disc, axle, the mount's screws and the host tube.
 
 Axes of the package: x rearward, y up with the fork leg upright or the chainstay level; the wheel rolls
-forward, anticlockwise. The ground is turned in these axes as the bicycle stands (geometry/stance.py): braking
-acts along it, weight square to it. Forces in N, lengths in mm, moments in N mm, anticlockwise positive. The
-wheel's own weight and inertia are left out. Plane statics of rigid bodies; it says where force goes, not what
-a part bears.
+forward, anticlockwise. The ground is turned in these axes as the bicycle stands (geometry/tables/stance.py):
+braking acts along it, weight square to it. Forces in N, lengths in mm, moments in N mm, anticlockwise
+positive. The wheel's own weight and inertia are left out. Plane statics of rigid bodies; it says where force
+goes, not what a part bears.
 """
 
 import math
@@ -95,7 +95,7 @@ def axle_force(on_disc: Vector, load: Load, turn: float) -> Vector:
 def forces(placement: Placement, load: Load, towards: Point, turn: float = 0.0) -> Forces:
     """Return the forces of a placement under a load; the pads' middle lies in the direction of `towards`.
 
-    `turn` is how far the ground is turned, degrees (see geometry/stance.py).
+    `turn` is how far the ground is turned, degrees (see geometry/tables/stance.py).
     """
     pad = pad_point(placement, towards)
     on_disc, up = disc_force(placement, load, towards), upward(turn)

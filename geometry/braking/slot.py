@@ -1,9 +1,9 @@
 """Whether braking pushes the axle out of an open slot, in every case that a job leaves open.
 
 A slot's angle says which way it lets the wheel out, degrees, + forward, from the tube's line or from plumb
-(geometry/stance.py). What it is measured from, how the bicycle stands, and where on a tab the caliper sits
-may each be unknown: then all that they may be is gone through, and the worst counts. The words stand in
-slot_words.
+(geometry/tables/stance.py). What it is measured from, how the bicycle stands, and where on a tab the caliper
+sits may each be unknown: then all that they may be is gone through, and the worst counts. The words stand in
+sheets/words/slot.py.
 """
 
 import itertools
@@ -141,6 +141,7 @@ def slot_force(
 
     found = cases(given or 0.0, towards)
     wider = [*found, *cases(given or 0.0, *elsewhere)]
+    # Numbers and arrows are those of the case that decides; for a thru axle, the one with most at the axle.
     case = max(found, key=(lambda each: math.hypot(*each.axle)) if thru else _out)
     verdict: Verdict = "thru axle" if thru else "unknown"
     out = taken = least = pads = None
@@ -155,7 +156,8 @@ def slot_force(
             case, on_pads = max(wider, key=_out), True
             out, verdict = pads, verdict_of(pads)
         # A frame's wheel is told of, and shouted about only where a secured one may come out: many good
-        # frames have upright slots under a seatstay's tab, and no fork's wheel comes back once it has left.
+        # frames have upright slots under a seatstay's tab and would all be stamped, and no fork's wheel comes
+        # back once it has left (own judgement).
         loud = verdict in LOUD and (placement.end == "front" or verdict == "not with this slot")
     meant = () if given is None else directions(given, reference, stance.turns)
     return SlotForce(

@@ -2,7 +2,7 @@
 
 It is no strength proof. One hard stop of the bicycle's own must not bend a tube for good; the published fork
 test's force is told beside it for forks, by its name. Which stance counts where it is not known is the worst.
-Sections are those of the tubes alone, without mount, fillet or butt (see geometry/tube_frame.py).
+Sections are those of the tubes alone, without mount, fillet or butt (see geometry/braking/tube_frame.py).
 """
 
 import functools

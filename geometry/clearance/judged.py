@@ -2,8 +2,9 @@
 
 A clearance that is less than asked for warns. It fails where it is less than the least allowed, and only
 where the numbers beneath it can bear that; but two bodies that meet fail whatever their grade. A room, such
-as the box about a remembered caliper or a key's way, is no body: what stands in it warns. Where a number is
-missing nothing is judged, and the words say what to measure.
+as the box about a remembered caliper or a key's way, is no body: what stands in it warns, because a box that
+nobody measured reaches into the stays of ordinary frames. Where a number is missing nothing is judged, and
+the words say what to measure.
 """
 
 import math

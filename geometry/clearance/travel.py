@@ -1,8 +1,9 @@
 """Wheels that move: where the pads run while the axle goes along its slot, and whether the wheel comes out.
 
-The caliper stands still with its mount. Lengths are mm; a slot's direction is the way out along it in the
-package's axes, in degrees from straight down, + forward. Where a job leaves several directions open, each is
-gone through, and the worst counts.
+The caliper stands still with its mount and the axle moves. What comes out badly warns and does not fail,
+because a mount on the slider moves with the wheel. Lengths are mm; a slot's direction is the way out along it
+in the package's axes, in degrees from straight down, + forward. Where a job leaves several directions open,
+each is gone through, and the worst counts.
 """
 
 import math

@@ -1,6 +1,6 @@
 """A mount learned from one that works: readings with a caliper to h, x near, x far and lateral, with bands.
 
-Least squares over all readings at once (geometry/trilateration). What a reading goes over, axle or pin, is
+Least squares over all readings at once (see trilateration). What a reading goes over, axle or pin, is
 unknown like the mount itself and has readings of its own, so its error is carried too. Every reading has the
 same spread. From LEAST_FREEDOM repeats on the repeats themselves tell it, and a band is Student's at 95 %;
 below, the hand's usual spread is assumed. What repeats share does not get better by being repeated: the
@@ -63,6 +63,7 @@ class Tools:
     @property
     def shared(self) -> tuple[float, float]:
         """Return the standard deviations of caliper and of one pin's shift: both spread evenly."""
+        # Either way: jaws push pins in, but how far a pin also leans nobody knows.
         return self.off / math.sqrt(3.0), self.loose / 2.0 / math.sqrt(3.0)
 
     def deviation(self, kind: Kind) -> float:
@@ -359,6 +360,7 @@ def _doubtful(taken: Sequence[Kind], shown: Floats, at: Floats, tools: Tools) ->
 
 def _shadowed(fit: Fitted, taken: Sequence[Kind], shown: Floats) -> tuple[str, ...]:
     """Return in words which readings went over a pin that cannot be told from lying in the axle's shadow."""
+    # They stay in the sum and are told, and they keep the row from being saved.
     said = []
     for kind in {each.key: each for each in taken}.values():
         out = stands_out(kind, fit.estimate)

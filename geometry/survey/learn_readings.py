@@ -1,4 +1,8 @@
-"""What can be read with a caliper on a mount that works, and what each reading shows. All lengths mm."""
+"""What can be read with a caliper on a mount that works, and what each reading shows. All lengths mm.
+
+These are the readings of `learn`. What is judged on a finished mount is in readings.py; model.py says what
+that means, and errors.py what it shares with other readings.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -3,7 +3,8 @@
 Every error that has a limit must come out with a standard deviation small enough for it: then a mount without
 error is called right, and one well beyond a limit is not. What a reading tells is known before it is taken,
 from its derivatives at the mount as drawn, so that the readings are chosen one by one, always the one that
-brings what is still open furthest. Nothing here looks at what a caliper has shown.
+brings what is still open furthest. Nothing here looks at what a caliper has shown. A new kind of reading or
+limit is proven by simulation in tests/geometry/test_survey_plan.py: what is asked for must be enough.
 """
 
 import math

@@ -1,7 +1,7 @@
 """What a survey tells of a mount: each error by its key, how it follows from the parameters, and its limit.
 
-A quantity's gradient says how it moves with the eight parameters of survey_model; lengths are mm, the turn
-is told in degrees.
+A quantity's gradient says how it moves with the eight parameters of geometry/survey/model.py; lengths are
+mm, the turn is told in degrees.
 """
 
 import math

@@ -1,9 +1,10 @@
 """What a caliper must show over the dummy axle, pins in the holes, faces and tubes, with go and no-go limits.
 
-A reading is linear in the distance it checks: shown = distance + offset, where the offset holds the radii
-of axle and pins. So each reading turns back into the distance it was taken for (`distance_from`). Limits are
-the survey's (survey_limits), so that what passes on paper passes there. What no caliper can take is left out:
-`reachable` says what that is, and `unreachable` why.
+A reading is linear in the distance it checks: shown = distance + offset, where the offset holds the radii of
+axle and pins. So each reading turns back into the distance it was taken for (`distance_from`). Limits are the
+survey's (survey_limits), so that what passes on paper passes there. What no caliper can take is left out:
+`reachable` says what that is, and `unreachable` why, so that sheets of before are still read. What a reading
+is goes by its kind, hole, jaws and pins: nothing reads its name.
 """
 
 import itertools

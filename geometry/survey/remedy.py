@@ -3,9 +3,10 @@
 No remedy thins a tab or post below its least thickness: the table's where it has one, and where none is known
 the size that the job gives, so that nothing but the stock left for facing comes off. Pads on their track, or
 a disc that suits them, answer only where the pair of holes sits as a whole; holes too near or too far apart
-are answered by the play of both screws, or not at all. What covers an error covers its 95 % band too. Facing
-with a cutter on the dummy axle, shims and cone-and-cup washers under a caliper or an adapter, and sliding a
-caliper in its slots are common practice, no source.
+are answered by the play of both screws, or not at all. What covers an error covers its 95 % band too, and
+tests/geometry/test_survey_cover.py proves it by arithmetic of its own. What nothing covers goes through
+`lost`. Facing with a cutter on the dummy axle, shims and cone-and-cup washers under a caliper or an adapter,
+and sliding a caliper in its slots are common practice, no source.
 """
 
 from geometry.survey.remedy_faces import across, depth, sideways

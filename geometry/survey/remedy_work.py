@@ -2,7 +2,8 @@
 
 Heat on a thin stay does harm of its own. A mount is cut off only where a maker's or published limit (grade C
 or better, or the job's own) is surely passed by more than every play of the parts can take. Where the limit
-is our own judgement, or some part may still take the error, the caliper's maker is asked before any heat.
+is our own judgement, or some part may still take the error, the caliper's maker is asked before any heat. No
+shipped limit of posts and flat mounts is better than grade D, so that "cannot tell" is their worst verdict.
 """
 
 import math

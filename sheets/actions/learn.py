@@ -55,7 +55,7 @@ _NAME = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]{0,63}")
 class Measured:
     """Readings on a mount, mm, with what was measured, when and by whom; `hole` is its drill, if read.
 
-    `resolution`, `caliper` and `play` are its tools': see geometry.learn.Tools.
+    `resolution`, `caliper` and `play` are its tools': see geometry.survey.learn.Tools.
     """
 
     family: Family

@@ -99,6 +99,7 @@ def check_takes(kept: KeptRow, on: str) -> None:
             f"{where} rests on {kept.mounts} mounts, and more are not put together yet: choose another name, "
             "or give --replace to write over it"
         )
+    # That they are two mounts is told by what was measured, and by nothing else.
     if kept.source.casefold().startswith(f"measured on {on}, ".casefold()):
         raise _refused(
             f"{where} was measured on {on} already, and one mount that is read again is no second mount: "

@@ -1,6 +1,7 @@
 """A job's sheets by kind, each made without the others, and sheets as bytes; no file is written or read.
 
-`draw` makes a packet of the same sheets. What equal jobs have in common is worked out once in a process.
+`draw` makes a packet of the same sheets. What equal jobs have in common is worked out once in a process, by
+the value of all that goes in: the builder's files are read first, and what they say is part of it.
 """
 
 import functools

@@ -1,4 +1,7 @@
-"""What tells the outboard view of a job's sheets from the inboard one: placement, arrows and words."""
+"""What tells the outboard view of a job's sheets from the inboard one: placement, arrows and words.
+
+Template and face view have a `Truth` by which their ink is judged; another view of the bicycle gets one too.
+"""
 
 from geometry.mount.placement import Placement
 from sheets.files.read.views import Truth

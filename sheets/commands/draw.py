@@ -55,6 +55,7 @@ def command(
     from sheets.setup.clearances import judged
     from sheets.setup.findings import finding_lines
 
+    # A job that is wrong does not keep the others from being drawn; it is told, and the worst status counts.
     plans: dict[int, drawing.Plan] = {}
     results: dict[int, Result] = {}
     for index, path in enumerate(jobs):

@@ -1,8 +1,12 @@
 """The packet's own record: digests of all that is printed and attached, and what has changed since.
 
 `dropleaf-packet.json` is attached to every packet. Everything in it can be worked out again with SHA-256 and
-a program that unpacks PDF streams; `SCHEME` says how, and goes with every record. Form values are in none of
-the digests, so that a packet can be filled in.
+a program that unpacks PDF streams; `SCHEME` is the format, and goes with every record: the seal on line 2
+(seal.py), and the digests of attachments, pages, fields and table rows. A page has three parts: content,
+resources in one canonical form (objects.canonical), and boxes. Rows keep their numbers beside the digest, so
+that a later change can be named. Form values and appearances are in none of the digests, so that a packet can
+be filled in. There is no date, so that equal input gives equal bytes. A revision names its parent's record by
+digest and carries it.
 """
 
 import difflib

@@ -1,7 +1,7 @@
 """What a question is, and how answers are read: by the same rules as the job file.
 
-A question's key is the job key that it fills. Answers are texts as they were typed, units and all, so that
-the job file says what its owner said.
+A question's key is the job key that it fills, but for axle.kind, other.stay and a tube's places. Answers are
+texts as they were typed, units and all, so that the job file says what its owner said.
 """
 
 import re

@@ -1,7 +1,8 @@
 """Where the builder's own things are kept between runs: printers, tables, operations, pull history.
 
 The folder is the system's own place for a program's settings, or the one that DROPLEAF_HOME names. Nothing
-is read from there or written there but what the builder put in by a command or by hand.
+is read from there or written there but what the builder put in by a command or by hand. geometry/ never
+looks there.
 """
 
 import os

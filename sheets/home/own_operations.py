@@ -1,6 +1,6 @@
 """The order of work of one job: shipped operations, the builder's own, and the order that the job asks for.
 
-The builder's own operations lie in operations.toml in the builder's folder (sheets/home.py), a list of
+The builder's own operations lie in operations.toml in the builder's folder (sheets/home/folder.py), a list of
 [[operation]] with key, text, hold and check; one that takes the place of a shipped operation says
 replaces = true.
 """

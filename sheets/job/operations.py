@@ -2,7 +2,8 @@
 
 The traveller lists every operation; the card prints a short list of the same work. Builders disagree on when
 the mount goes on in the order of the frame, so the list starts with the mount in hand and imposes nothing on
-the rest, and a job may bring its own order. All texts and orders here are common practice, no source.
+the rest, and a job may bring its own order. All texts and orders here are common practice, no source. An
+operation that aims at a number has it in `targets` of sheets/pages/running/traveller_steps.py.
 """
 
 from collections.abc import Sequence

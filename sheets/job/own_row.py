@@ -58,7 +58,7 @@ def _three(*values: float | None) -> tuple[float, float, float] | None:
 def words(own: OwnInterface, name: str) -> tuple[str, ...]:
     """Return what a sheet says of how a row was had; nothing where the row says nothing of that.
 
-    A row measured on one mount says so in large letters, with its bands (geometry/placement.py).
+    A row measured on one mount says so in large letters, with its bands (geometry/mount/placement.py).
     """
     bands = ", ".join(f"{key.replace('_', ' ')} ±{band:g}" for key, band in own.uncertainty.items())
     mounts = own_row(own, name).mounts

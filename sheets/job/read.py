@@ -171,6 +171,8 @@ def place_job(job: Job) -> Placement:
 
 def _has_own_near(face: Interface) -> bool:
     """Tell whether a mount's near boss may have its own length: no tab, and no screw through both ends."""
+    # The near one's line passes the axle at the same distance at every tilt and mostly ends on the dropout,
+    # whose outline is not known here, so that its length cannot follow from the tube.
     return face.family == "post" or (face.family == "flat" and face.end == "front")
 
 

@@ -18,6 +18,7 @@ _AGREE = 0.5
 class StanceTable(Table):
     """How the bicycle stands on level ground, ridden; what is left out is unknown, and the worst counts."""
 
+    # A job may have both ends' angles, as a bicycle does; the one that is not its own end's is no matter.
     leg: Annotated[float, limits.LEG] | None = Field(
         default=None,
         description="angle between the ground and the line from the axle up the fork leg, degrees: 90 "

@@ -28,6 +28,7 @@ class TubeTable(Table):
         "station holds from there on"
     )
     wall: Annotated[float, limits.WALL] | None = Field(default=None, description="wall thickness, mm")
+    # Through the axle unless it was measured beside it; `check` says that this was assumed.
     offset: Annotated[float, limits.ASIDE] = Field(
         default=0.0, description="centre line beside the axle in the side view, mm, + to the mount side"
     )

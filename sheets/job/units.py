@@ -159,7 +159,7 @@ def _text(
         if int(match["bottom"]) == 0:
             raise ValueError(f"{quoted}: nothing can be divided by 0")
         if not unit and units is _LENGTHS:
-            # Nobody measures in parts of a millimetre by fractions.
+            # Nobody measures parts of a millimetre so, and half an inch was read as half a millimetre.
             raise ValueError(f'{quoted} has no unit: write "{plain_text} in" for inches, or a decimal number')
         size = int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
     return (-size if match["sign"] == "-" else size) * units[unit]

@@ -25,7 +25,10 @@ class Parent:
 
     @property
     def good(self) -> bool:
-        """Tell whether nothing speaks against it; one that lies elsewhere is not a fault."""
+        """Tell whether nothing speaks against it; one that lies elsewhere is not a fault.
+
+        One file of a folder may be sent alone.
+        """
         return self.state in ("intact", "missing")
 
 

@@ -37,6 +37,8 @@ def kept(target: Path, new: bytes, fresh: Fresh, replace: bool) -> Problem | Non
     old = _held(target)
     if old == new:
         return None
+    # A revision holds what was filed about one drawing, and a changed job is another: it takes neither the
+    # place of the packet beneath nor that of the next revision.
     if heirs := lineage.children(target, new) if target.suffix.lower() == ".pdf" else ():
         rests = f"{_listed([heir.name for heir in heirs])} {'rest' if len(heirs) > 1 else 'rests'}"
         what = (

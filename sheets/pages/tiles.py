@@ -2,7 +2,8 @@
 
 Every page has its own title block, bars and arrows of direction, so that it can be measured and cannot be
 mistaken for the other view; between them lies the tile's window onto the big drawing. How windows overlap,
-where register marks stand and how ink is cut is said in sheets.ink.tiling.
+where register marks stand and how ink is cut is said in sheets.ink.tiling. A view's `draw` calls `mark_joins`
+after its lines and before its labels; joined pages are measured by sheets/files/read/joins.py.
 """
 
 import itertools

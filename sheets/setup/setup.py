@@ -40,7 +40,7 @@ class SetUp:
     """Everything the card says beyond the placement itself.
 
     `build_up` and `choice` are None where a number is missing, and `stack_words` says which; all three are
-    the fixture's where the job asks for one (see sheets/stacked.py). `screws` are
+    the fixture's where the job asks for one (see sheets/setup/stack.py). `screws` are
     name and value lines; `bosses` are near and far on their tube, empty for a tab or without the host tube,
     and `boss_words` what to say of them; `clear` what comes near what, and `tilts`, where the mount can
     go, is worked out for `check` alone. `reading_words` say whose the limits of the readings are and

@@ -14,6 +14,7 @@ from sheets.job.keys import Job
 from sheets.setup.fixture import fixture_of
 from sheets.words.fixture import using
 
+# Inside first: the plate goes outside where the job says so, or where only that keeps the mount out of it.
 _FACES: tuple[PlateFace, ...] = ("inside", "outside")
 STACK_TOLERANCE = 0.05
 """How closely pieces are chosen, mm: what a common caliper shows."""

@@ -168,6 +168,7 @@ def _chain(chain: Chain) -> str:
 
 def _asked(chain: Chain) -> str:
     """Return how a chain compares with the mount's own tolerance, as the end of a sentence."""
+    # Told and not warned of: it is the readings that set the mount.
     if chain.asked is None:
         return ", the mount's own tolerance was not found"
     if chain.worst_case <= chain.asked:

@@ -5,7 +5,7 @@ and not of copying. Until the last file is in place each one that it replaces is
 
 It is written for Windows too, where only a handle that may write can be flushed, no folder can, a file that
 another program holds open can neither be replaced nor its second name be deleted, and what looks through
-new files, as a virus scanner does, holds each for a moment.
+new files, as a virus scanner does, holds each for a moment. tests/files/test_deliver_windows.py plays that.
 """
 
 import contextlib

@@ -328,7 +328,8 @@ def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
         corners = ((x - half, 0.0), (x - half, length), (x + half, length), (x + half, 0.0))
         boss = Curve(f"boss {hole.name}", tuple(at(u, face.h - down) for u, down in corners))
         page.drawing.show(boss, THIN, "mount")
-        # The hole runs in the paper's plane, as a drawing's dashed walls say; the ring is no hole to drill.
+        # The hole runs in the paper's plane, as a drawing's dashed walls say. The ring called "hole near" is
+        # no hole to drill: it is a witness, of the hole's diameter, where the axis meets the face.
         for wall in (x - hole.diameter / 2.0, x + hole.diameter / 2.0):
             page.drawing.draw(polyline((at(wall, face.h), at(wall, face.h - length))), HIDDEN, "mount")
 

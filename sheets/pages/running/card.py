@@ -61,6 +61,7 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
     """
     for key, text in _typed(job):
         choose(text, "regular", own, key)
+    # A third page is the last resort: at the tightest pitch the bosses fit on two of A4 and of Letter.
     for pitch in PITCHES:
         pages, axle = _fill(job, placement, setup, own, pitch)
         if len(pages.done) <= _MOST_PAGES:

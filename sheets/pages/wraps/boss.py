@@ -101,6 +101,7 @@ def _outlines(tube: Tube, boss: _Boss, diameter: float, coped: bool) -> tuple[li
     raw = boss.raw
     drills = _pierced(tube, boss)
     out = [depth for depth, punch in drills if punch.name.endswith("far side")]
+    # The far wall is cut where the boss reaches it on its axis.
     through = raw >= (out[0] if out else float(np.mean(boss.depths("far"))))
     marks = []
     for side, word in (("entry", "mount side"), ("far", "far side"))[: 2 if through else 1]:
@@ -218,6 +219,7 @@ def rotor_marks(placement: Placement, tube: Tube) -> list[Mark]:
         return []
     middle = (rotor.inner_face_z + rotor.outer_face_z) / 2.0
     s = np.linspace(*tube.span, _SEARCH)
+    # The tube's side that faces the disc, as far as the rim covers it.
     turn = math.pi / 2.0 if middle < centre(tube, float(s[0]))[2] else -math.pi / 2.0
     points = surface(tube, s, np.full_like(s, turn))
     under = np.hypot(points[:, 0], points[:, 1]) <= rotor.radius

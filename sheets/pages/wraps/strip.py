@@ -66,8 +66,10 @@ class Punch:
 class Strip:
     """A strip round `tube` from s = `low` to `high`, mm, in one piece of its taper.
 
-    The tick marked d stands at s = zero + rate * d. `middle` names the line in the strip's middle, `up` is
-    what the arrow up it says, `inside` is lettered on the strip and `notes` beside it, on the sheet.
+    The tick marked d stands at s = zero + rate * d. On a tube d is mm along the tube itself, s / cos(splay),
+    which is what a rule on it reads; on a boss it counts from the raw face, facing included, the upper edge.
+    `middle` names the line in the strip's middle, `up` is what the arrow up it says, `inside` is lettered on
+    the strip and `notes` beside it, on the sheet.
     """
 
     title: str

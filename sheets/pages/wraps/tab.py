@@ -140,6 +140,7 @@ def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
     edge = plate.edge
     points = tuple(at(float(x), float(y)) for x, y in edge.shape)
     space = tuple((float(x), float(y), float(z)) for x, y, z in edge.space)
+    # The pattern lies flat, so that no thickness of paper enters it.
     drawing.show(Curve(f"tab edge, {edge.face} face", points, space, plate.tube, 0.0), THICK, "cut")
     for hole in plate.placement.holes:
         x, y = at(hole.centre[0], hole.centre[1])
