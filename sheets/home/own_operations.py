@@ -14,6 +14,7 @@ from typing import Any
 from geometry.core.errors import InputError, Problem
 from geometry.core.tables import nearest
 from geometry.tables.interfaces import Family
+from sheets.files.bounded import read_bytes
 from sheets.home.folder import home
 from sheets.job.operations import CHECK_POINTS, Operation, operations
 from sheets.job.read import Job
@@ -22,8 +23,6 @@ from sheets.job.units import given
 
 FILE = "operations.toml"
 """The file in the builder's folder."""
-_LARGEST = 256_000
-"""Bytes in the largest such file that is read."""
 _TUBES = {"rear": ("chainstay", "seatstay", "brace"), "front": ("fork-leg",)}
 
 
@@ -54,15 +53,7 @@ def work(job: Job, family: Family) -> tuple[Operation, ...]:
 
 def own_operations(file: Path) -> tuple[OperationRow, ...]:
     """Return the builder's own operations, none where there is no such file; InputError with all problems."""
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(_LARGEST + 1)
-    except FileNotFoundError:
-        return ()
-    except OSError as error:
-        raise InputError.at(str(file), f"it cannot be read: {error.strerror or error}") from error
-    if len(raw) > _LARGEST:
-        raise InputError.at(str(file), f"larger than {_LARGEST // 1000} kB; a full list takes about 4 kB")
+    raw = read_bytes(file, "a full list takes about 4 kB", missing=None)
     try:
         document = tomllib.loads(raw.decode("utf-8-sig"))
     except (ValueError, RecursionError) as error:

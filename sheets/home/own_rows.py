@@ -29,6 +29,7 @@ from pydantic import Field, ValidationError, ValidationInfo, field_validator
 from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.tables import nearest
 from geometry.tables.interfaces import OwnRow, natives, resolve, rows
+from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.home.folder import home
 from sheets.job import limits
 from sheets.job.keys import OwnInterface
@@ -37,8 +38,6 @@ from sheets.job.own_row import Choice, own_row
 from sheets.job.units import given
 
 FILE = "interfaces.toml"
-LARGEST = 256_000
-"""Bytes in the largest table that is read; a row takes about 300."""
 _MOST = 500
 """Rows that are read."""
 
@@ -170,21 +169,9 @@ def read(text: str | None = None) -> OwnTable:
 
 def text_of(where: Path) -> str:
     """Return a file's text, empty where it is missing; raise InputError where it cannot be read."""
-    try:
-        with where.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError:
-        return ""
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputError.at(str(where), f"it cannot be read: {reason}") from error
-    if len(raw) > LARGEST:
-        raise InputError.at(str(where), f"larger than {LARGEST // 1000} kB; a row takes less than 1 kB")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(f"{where}: line {line}", "not UTF-8 text; mend it or move it aside") from error
+    raw = read_bytes(where, "a row takes less than 1 kB", missing=None)
+    with blaming(where):
+        return decoded(raw, "not UTF-8 text; mend it or move it aside")
 
 
 def _problem(place: str, error: Mapping[str, Any]) -> Problem:

@@ -26,14 +26,13 @@ from geometry.printing.distortion import (
     paper_covariance,
 )
 from geometry.survey.limits import limits
+from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.home.folder import home
 from sheets.ink.paper import PAPERS
 from sheets.job.read import Job
 from sheets.job.units import given
 
 FILE = "printers.toml"
-LARGEST = 256_000
-"""Bytes in the largest file of printers that is read; a printer takes about 300."""
 LONGEST = 40
 """Characters in a printer's name: it has to fit a title block."""
 LONGEST_BAR = 2000.0
@@ -159,23 +158,10 @@ def same_name(one: str, other: str) -> bool:
 
 def text_of(where: Path, must: bool = False) -> str:
     """Return a file's text, empty where it is missing and need not be there; raise InputError as `known`."""
-    try:
-        with where.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError as error:
-        if not must:
-            return ""
-        raise InputError.at(str(where), "there is no such file") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputError.at(str(where), f"it cannot be read: {reason}") from error
-    if len(raw) > LARGEST:
-        raise InputError.at(str(where), f"larger than {LARGEST // 1000} kB; a printer takes less than 1 kB")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(f"{where}: line {line}", "not UTF-8 text; mend it or move it aside") from error
+    missing = "there is no such file" if must else None
+    raw = read_bytes(where, "a printer takes less than 1 kB", missing=missing)
+    with blaming(where):
+        return decoded(raw, "not UTF-8 text; mend it or move it aside")
 
 
 def document_of(where: Path, text: str) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from geometry.core.errors import DeliveryError, InputError, Problem
 from geometry.survey.pull import QUANTITIES, Record, replaced
+from sheets.files.bounded import read_bytes
 from sheets.files.write.deliver import staging
 from sheets.home.folder import home
 from sheets.job.operations import CHECK_POINTS
@@ -27,19 +28,8 @@ def file() -> Path:
 def known() -> tuple[Record, ...]:
     """Return the record, empty where there is none; raise InputError with a line for each damaged line."""
     where = file()
-    try:
-        with where.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError:
-        return ()
-    except OSError as error:
-        raise InputError.at(
-            str(where), f"it cannot be read: {error.strerror or error}; or give --no-record"
-        ) from error
-    if len(raw) > LARGEST:
-        raise InputError.at(
-            str(where), f"larger than {LARGEST // 1_000_000} MB; move it aside, or give --no-record"
-        )
+    no_record = "or give --no-record"
+    raw = read_bytes(where, f"move it aside, {no_record}", LARGEST, missing=None, instead=f"; {no_record}")
     found: list[Record] = []
     problems: list[Problem] = []
     for number, line in enumerate(raw.splitlines(), 1):
