@@ -79,8 +79,9 @@ def blaming(file: Path | str) -> Iterator[None]:
 
 
 def _sibling(file: Path) -> str:
-    """Return a hint at a file of nearly that name and the same kind in the same folder."""
+    """Return a hint at a file of nearly that name and of its kind in the same folder; most are TOML."""
+    kind = file.suffix if file.suffix in (".csv", ".pdf") else ".toml"
     try:
-        return nearest(file.name, (other.name for other in file.parent.glob(f"*{file.suffix}")))
+        return nearest(file.name, (other.name for other in file.parent.glob(f"*{kind}")))
     except (OSError, ValueError):
         return ""

@@ -53,12 +53,15 @@ def test_as_many_bytes_as_allowed_are_read(tmp_path: Path) -> None:
 
 def test_a_missing_file_is_told_with_its_neighbour_or_has_no_bytes(tmp_path: Path) -> None:
     (tmp_path / "herring.toml").write_bytes(b"")
-    (tmp_path / "herrin.pdf").write_bytes(b"")
+    (tmp_path / "herin.pdf").write_bytes(b"")
+    (tmp_path / "herin").mkdir()
     missing = tmp_path / "hering.toml"
     assert read_bytes(missing, "", missing=None) == b""
     with pytest.raises(InputError) as caught:
         read_bytes(missing, "")
     assert str(caught.value) == f"{missing}: there is no such file, did you mean herring.toml?"
+    with pytest.raises(InputError, match=r"did you mean herin\.pdf\?"):
+        read_bytes(tmp_path / "heron.pdf", "")
 
 
 @pytest.mark.parametrize(
