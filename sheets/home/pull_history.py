@@ -6,11 +6,10 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import DeliveryError, InputError, Problem
+from geometry.core.errors import InputError, Problem
 from geometry.survey.pull import QUANTITIES, Record, replaced
 from sheets.files.bounded import read_bytes
-from sheets.files.write.deliver import staging
-from sheets.home.folder import home
+from sheets.home.folder import home, put
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given
 
@@ -53,18 +52,7 @@ def keep(new: Iterable[Record]) -> tuple[Record, ...]:
     after = replaced(known(), new)
     where = file()
     text = "".join(f"{json.dumps(_document(each), ensure_ascii=False)}\n" for each in after)
-    try:
-        with staging(where.parent) as stage:
-            (stage / where.name).write_text(text, encoding="utf-8", newline="\n")
-    except DeliveryError as error:
-        # The folder of the record is not chosen on the command line.
-        ways = (
-            "choose another folder with --out",
-            "name another folder in DROPLEAF_HOME, or give --no-record",
-        )
-        raise DeliveryError(
-            *(Problem(each.where, each.what.replace(*ways)) for each in error.problems)
-        ) from error
+    put(where, text, ", or give --no-record")
     return after
 
 
