@@ -55,6 +55,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "sheets.home": {
         "geometry.*", "fonts", "sheets.ink", "sheets.files.*", "sheets.job", "pydantic", "platformdirs",
+        "tomlkit",
     },
     "sheets.setup": {"geometry.*", "sheets.words", "sheets.job", "sheets.home"},
     "sheets.pages": {"geometry.*", "fonts", "sheets.ink", "sheets.words", "sheets.job", "sheets.setup"},
@@ -93,6 +94,7 @@ SOLE_IMPORTER = {
     "segno": "sheets.ink",
     "ezdxf": "sheets.files",
     "platformdirs": "sheets.home",
+    "tomlkit": "sheets.home",
 }
 
 # Distributions that are not called what is imported from them. pydantic_core is a part of pydantic.

@@ -20,12 +20,9 @@ from sheets.job import limits
 from sheets.job import toml as toml_text
 from sheets.job.limits import Lettered, Range
 from sheets.job.operations import CHECK_POINTS
-from sheets.job.read import blaming
 from sheets.job.units import given, length
 from sheets.words import fits as fit_words
 
-LARGEST = 256_000
-"""Bytes in the largest file of readings that is read; a full one takes about 1,000."""
 MOST = 300
 """Readings that are taken: ten of every distance."""
 # What no caliper used here shows: both common practice, no source.
@@ -102,22 +99,8 @@ class Lesson:
 
 def document_of(file: Path) -> dict[str, Any]:
     """Return a readings file's document; raise InputError, led by its name, where it cannot be read."""
-    try:
-        if file.is_dir():
-            raise InputError.at(str(file), "this is a folder; give the file of readings in it")
-        with file.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError as error:
-        raise InputError.at(str(file), "there is no such file") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputError.at(str(file), f"it cannot be read: {reason}") from error
-    with blaming(file):
-        toml_text.no_pdf(raw, "give a file of readings, a TOML text; see dropleaf learn --help")
-    if len(raw) > LARGEST:
-        raise InputError.at(str(file), f"larger than {LARGEST // 1000} kB; a full one takes about 1 kB")
-    with blaming(file):
-        return toml_text.document(raw)
+    pdf = "give a file of readings, a TOML text; see dropleaf learn --help"
+    return toml_text.document_in(file, "a full one takes about 1 kB", folder="the file of readings", pdf=pdf)
 
 
 def said(key: str, value: object) -> Any:

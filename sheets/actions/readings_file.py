@@ -13,11 +13,10 @@ from geometry.core.errors import InputError, Problem
 from geometry.core.tables import nearest
 from geometry.survey.limits import numbers
 from geometry.survey.model import BEFORE_FACING, Taken
+from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
 
-LARGEST = 256_000
-"""Bytes in the largest file of readings that is read; a full one takes about 2,000."""
 MOST = 300
 """Readings taken of one check point: more are a slip, and would be slow to sift."""
 FIELD = "reading."
@@ -180,26 +179,9 @@ def _refuse_slip(taken: Taken, value: float, where: str) -> None:
 
 
 def _text(path: Path) -> str:
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError as error:
-        raise InputError.at(str(path), "there is no such file") from error
-    except IsADirectoryError as error:
-        raise InputError.at(str(path), "this is a folder; give the file in it") from error
-    except (OSError, ValueError) as error:
-        raise InputError.at(
-            str(path), f"it cannot be read: {getattr(error, 'strerror', None) or error}"
-        ) from error
-    if len(raw) > LARGEST:
-        raise InputError.at(
-            str(path), f"larger than {LARGEST // 1000} kB; a file of readings takes about 2 kB"
-        )
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(f"{path}: line {line}", "not UTF-8 text; save the file as UTF-8") from error
+    raw = read_bytes(path, "a file of readings takes about 2 kB", folder="the file")
+    with blaming(path):
+        return decoded(raw, "not UTF-8 text; save the file as UTF-8")
 
 
 def _toml(path: Path, text: str) -> tuple[Entry, ...]:

@@ -124,13 +124,12 @@ def stock_file(path: Path) -> dict[str, list[float]]:
 
     Raise InputError with every problem, led by the file's name.
     """
-    try:
-        raw = path.read_bytes()
-    except OSError as error:
-        raise InputError.at(str(path), f"cannot be read: {error.strerror or error}") from error
-    with blaming(path):
-        toml_text.no_pdf(raw, "give a file of sizes, a TOML text; see dropleaf shop --help")
-        document = toml_text.document(raw)
+    document = toml_text.document_in(
+        path,
+        "a list of sizes takes less than 1 kB",
+        missing="cannot be read: there is no such file",
+        pdf="give a file of sizes, a TOML text; see dropleaf shop --help",
+    )
     found: dict[str, list[float]] = {}
     problems = []
     for key, value in document.items():

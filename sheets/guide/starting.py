@@ -1,6 +1,5 @@
 """From answers to a job file that draws: checked as a whole before anything is written."""
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from sheets.guide.asking import Talk, ask_all, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.job_text import job_text
 from sheets.home.jobs import from_bytes
+from sheets.job import toml as toml_text
 from sheets.job.read import place_job, tubes_of
 from sheets.job.schema import FILE, schema
 from sheets.job.units import given as shown
@@ -22,12 +22,7 @@ def answers_file(path: Path) -> dict[str, str]:
 
     Raise InputError where it cannot be read or holds what is no answer.
     """
-    try:
-        document = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise InputError(Problem(str(path), f"cannot be read: {error.strerror or error}")) from error
-    except ValueError as error:
-        raise InputError(Problem(str(path), f"is no TOML: {error}")) from error
+    document = toml_text.document_in(path, "a file of answers takes about 2 kB")
     found: dict[str, str] = {}
     problems: list[Problem] = []
     _flatten(document, "", found, problems, str(path))

@@ -8,6 +8,9 @@ looks there.
 import os
 from pathlib import Path
 
+from geometry.core.errors import DeliveryError, Problem
+from sheets.files.write.deliver import staging
+
 HOME = "DROPLEAF_HOME"
 """The environment variable that names another folder."""
 
@@ -21,3 +24,19 @@ def home() -> Path:
     from platformdirs import user_config_path
 
     return user_config_path("dropleaf", appauthor=False, roaming=False)
+
+
+def put(where: Path, text: str, instead: str = "") -> None:
+    """Put one of the builder's own files in place whole or not at all; raise DeliveryError as `staging`.
+
+    `instead` says what else to do than to name another folder.
+    """
+    try:
+        with staging(where.parent) as stage:
+            (stage / where.name).write_text(text, encoding="utf-8", newline="")
+    except DeliveryError as error:
+        # There is no --out here.
+        ways = ("choose another folder with --out", f"name another folder in {HOME}{instead}")
+        raise DeliveryError(
+            *(Problem(each.where, each.what.replace(*ways)) for each in error.problems)
+        ) from error

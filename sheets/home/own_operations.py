@@ -5,7 +5,6 @@ The builder's own operations lie in operations.toml in the builder's folder (she
 replaces = true.
 """
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +14,7 @@ from geometry.core.errors import InputError, Problem
 from geometry.core.tables import nearest
 from geometry.tables.interfaces import Family
 from sheets.home.folder import home
+from sheets.home.toml_file import document_of, text_of
 from sheets.job.operations import CHECK_POINTS, Operation, operations
 from sheets.job.read import Job
 from sheets.job.traveller_keys import REPLACES, OperationRow, operation_row
@@ -22,8 +22,6 @@ from sheets.job.units import given
 
 FILE = "operations.toml"
 """The file in the builder's folder."""
-_LARGEST = 256_000
-"""Bytes in the largest such file that is read."""
 _TUBES = {"rear": ("chainstay", "seatstay", "brace"), "front": ("fork-leg",)}
 
 
@@ -54,19 +52,7 @@ def work(job: Job, family: Family) -> tuple[Operation, ...]:
 
 def own_operations(file: Path) -> tuple[OperationRow, ...]:
     """Return the builder's own operations, none where there is no such file; InputError with all problems."""
-    try:
-        with file.open("rb") as stream:
-            raw = stream.read(_LARGEST + 1)
-    except FileNotFoundError:
-        return ()
-    except OSError as error:
-        raise InputError.at(str(file), f"it cannot be read: {error.strerror or error}") from error
-    if len(raw) > _LARGEST:
-        raise InputError.at(str(file), f"larger than {_LARGEST // 1000} kB; a full list takes about 4 kB")
-    try:
-        document = tomllib.loads(raw.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise InputError.at(str(file), f"not TOML in UTF-8: {error}") from error
+    document = document_of(file, text_of(file, "a full list takes about 4 kB"))
     listed = document.pop("operation", [])
     problems = [
         Problem(f"{file}: {key}", "there is no such key; the file is a list of [[operation]]")

@@ -18,7 +18,6 @@ A row counts for one name, end and native size. One with the name of a shipped r
 and then replaces that at this end and size alone. No upgrade touches the file.
 """
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,6 +29,7 @@ from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.tables import nearest
 from geometry.tables.interfaces import OwnRow, natives, resolve, rows
 from sheets.home.folder import home
+from sheets.home.toml_file import document_of, text_of
 from sheets.job import limits
 from sheets.job.keys import OwnInterface
 from sheets.job.limits import Lettered, blame
@@ -37,8 +37,8 @@ from sheets.job.own_row import Choice, own_row
 from sheets.job.units import given
 
 FILE = "interfaces.toml"
-LARGEST = 256_000
-"""Bytes in the largest table that is read; a row takes about 300."""
+USUAL = "a row takes less than 1 kB"
+"""What is said beside the size of a file that is too large."""
 _MOST = 500
 """Rows that are read."""
 
@@ -129,12 +129,10 @@ def read(text: str | None = None) -> OwnTable:
     where = file()
     try:
         if text is None:
-            text = text_of(where)
-        document = tomllib.loads(text)
+            text = text_of(where, USUAL)
+        document = document_of(where, text)
     except InputError as error:
         return OwnTable(broken=error.problems[0])
-    except (ValueError, RecursionError) as error:
-        return OwnTable(broken=Problem(str(where), f"not TOML: {error}; mend it or move it aside"))
     stray = [key for key in document if key != "row"]
     if stray:
         what = (
@@ -166,25 +164,6 @@ def read(text: str | None = None) -> OwnTable:
             continue
         good[row.key] = row
     return OwnTable(tuple(good.values()), tuple(wrong))
-
-
-def text_of(where: Path) -> str:
-    """Return a file's text, empty where it is missing; raise InputError where it cannot be read."""
-    try:
-        with where.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError:
-        return ""
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputError.at(str(where), f"it cannot be read: {reason}") from error
-    if len(raw) > LARGEST:
-        raise InputError.at(str(where), f"larger than {LARGEST // 1000} kB; a row takes less than 1 kB")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(f"{where}: line {line}", "not UTF-8 text; mend it or move it aside") from error
 
 
 def _problem(place: str, error: Mapping[str, Any]) -> Problem:

@@ -2,12 +2,10 @@
 
 import contextlib
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from fonts.drafting import missing
 from geometry.core.errors import DropleafError, InputError, Problem
@@ -27,13 +25,14 @@ from geometry.printing.distortion import (
 )
 from geometry.survey.limits import limits
 from sheets.home.folder import home
+from sheets.home.toml_file import document_of, text_of
 from sheets.ink.paper import PAPERS
 from sheets.job.read import Job
 from sheets.job.units import given
 
 FILE = "printers.toml"
-LARGEST = 256_000
-"""Bytes in the largest file of printers that is read; a printer takes about 300."""
+USUAL = "a printer takes less than 1 kB"
+"""What is said beside the size of a file that is too large."""
 LONGEST = 40
 """Characters in a printer's name: it has to fit a title block."""
 LONGEST_BAR = 2000.0
@@ -90,7 +89,7 @@ def known(source: Path | None = None) -> dict[str, Printer]:
     Raise InputError with one line for each thing that is wrong with it.
     """
     where = file() if source is None else source
-    return printers_in(where, text_of(where, must=source is not None))
+    return printers_in(where, text_of(where, USUAL, None if source is None else "there is no such file"))
 
 
 def find(name: str, where: str) -> Printer:
@@ -155,35 +154,6 @@ def good_name(name: str) -> str:
 def same_name(one: str, other: str) -> bool:
     """Tell whether two names are one printer's: capitals do not tell printers apart."""
     return one.casefold() == other.casefold()
-
-
-def text_of(where: Path, must: bool = False) -> str:
-    """Return a file's text, empty where it is missing and need not be there; raise InputError as `known`."""
-    try:
-        with where.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError as error:
-        if not must:
-            return ""
-        raise InputError.at(str(where), "there is no such file") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputError.at(str(where), f"it cannot be read: {reason}") from error
-    if len(raw) > LARGEST:
-        raise InputError.at(str(where), f"larger than {LARGEST // 1000} kB; a printer takes less than 1 kB")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(f"{where}: line {line}", "not UTF-8 text; mend it or move it aside") from error
-
-
-def document_of(where: Path, text: str) -> dict[str, Any]:
-    """Return a text's TOML document; raise InputError, led by the file, where it is none."""
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise InputError.at(str(where), f"not TOML: {error}; mend it or move it aside") from error
 
 
 def printers_in(where: Path, text: str) -> dict[str, Printer]:

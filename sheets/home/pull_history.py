@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import DeliveryError, InputError, Problem
+from geometry.core.errors import InputError, Problem
 from geometry.survey.pull import QUANTITIES, Record, replaced
-from sheets.files.write.deliver import staging
-from sheets.home.folder import home
+from sheets.files.bounded import read_bytes
+from sheets.home.folder import home, put
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given
 
@@ -27,19 +27,8 @@ def file() -> Path:
 def known() -> tuple[Record, ...]:
     """Return the record, empty where there is none; raise InputError with a line for each damaged line."""
     where = file()
-    try:
-        with where.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError:
-        return ()
-    except OSError as error:
-        raise InputError.at(
-            str(where), f"it cannot be read: {error.strerror or error}; or give --no-record"
-        ) from error
-    if len(raw) > LARGEST:
-        raise InputError.at(
-            str(where), f"larger than {LARGEST // 1_000_000} MB; move it aside, or give --no-record"
-        )
+    no_record = "or give --no-record"
+    raw = read_bytes(where, f"move it aside, {no_record}", LARGEST, missing=None, instead=f"; {no_record}")
     found: list[Record] = []
     problems: list[Problem] = []
     for number, line in enumerate(raw.splitlines(), 1):
@@ -63,18 +52,7 @@ def keep(new: Iterable[Record]) -> tuple[Record, ...]:
     after = replaced(known(), new)
     where = file()
     text = "".join(f"{json.dumps(_document(each), ensure_ascii=False)}\n" for each in after)
-    try:
-        with staging(where.parent) as stage:
-            (stage / where.name).write_text(text, encoding="utf-8", newline="\n")
-    except DeliveryError as error:
-        # The folder of the record is not chosen on the command line.
-        ways = (
-            "choose another folder with --out",
-            "name another folder in DROPLEAF_HOME, or give --no-record",
-        )
-        raise DeliveryError(
-            *(Problem(each.where, each.what.replace(*ways)) for each in error.problems)
-        ) from error
+    put(where, text, ", or give --no-record")
     return after
 
 

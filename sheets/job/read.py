@@ -4,23 +4,23 @@ Everything that is wrong with a file is reported at once, each problem on a line
 FILE: key: what was given; what is allowed.
 """
 
-import contextlib
 import difflib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from geometry.core.errors import DropleafError, GeometryError, InputError, Problem
+from geometry.core.errors import GeometryError, InputError, Problem
 from geometry.core.findings import Finding
 from geometry.core.tables import nearest
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import Interface, resolve
 from geometry.tubes.tube import Station, Tube
+from sheets.files.bounded import LARGEST, blaming, check, read_bytes
 from sheets.job import toml as toml_text
 from sheets.job.keys import Job
 from sheets.job.own_row import Chooser, job_block, nothing, own_row
@@ -29,11 +29,12 @@ from sheets.job.tube_keys import Seatstay, TubeTable
 from sheets.job.units import given
 from sheets.words import fits as fit_words
 
-__all__ = ["Job", "JobFile", "blaming", "from_bytes", "load", "parse", "place_job", "read", "tubes_of"]
+__all__ = [
+    "LARGEST", "Job", "JobFile", "blaming", "from_bytes", "load", "parse", "place_job", "read", "tubes_of",
+]  # fmt: skip
 
-LARGEST = 256_000
-"""Bytes in the largest job file that is read; a full job takes about 2,000."""
-
+_USUAL = "a job file takes about 2 kB"
+_NO_PDF = "give the job file, a TOML text; to a packet drawn here it is attached"
 _LONE_REACH = 400.0
 """How far up a tube of a single station is taken to go where the job does not say, mm: about a chainstay."""
 
@@ -68,7 +69,7 @@ def load(file: Path, choose: Chooser = nothing) -> JobFile:
 
     `choose` looks up rows of the builder's own; a job that was filed brings all of its rows.
     """
-    raw = _bytes(file)
+    raw = read_bytes(file, _USUAL, folder="the job file", pdf=_NO_PDF)
     with blaming(file):
         return from_bytes(raw, file, choose)
 
@@ -78,9 +79,7 @@ def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing) -> JobFile:
 
     `file` is what the job counts as read from; it is not looked at, and need not be there.
     """
-    toml_text.no_pdf(raw, "give the job file, a TOML text; to a packet drawn here it is attached")
-    if len(raw) > LARGEST:
-        raise InputError.at("", f"larger than {LARGEST // 1000} kB; a job file takes about 2 kB")
+    check(raw, _USUAL, pdf=_NO_PDF)
     document = toml_text.document(raw)
     job = parse(document, choose)
     if job.interface is not None and "interface" not in document:
@@ -117,19 +116,6 @@ def parse(document: Mapping[str, Any], choose: Chooser = nothing) -> Job:
     if len(problems) > _MOST:
         problems = [*problems[:_MOST], Problem("", f"and {len(problems) - _MOST} more problems")]
     raise InputError(*problems)
-
-
-@contextlib.contextmanager
-def blaming(file: Path | str) -> Iterator[None]:
-    """Put the file's name before every problem that the block raises."""
-    try:
-        yield
-    except DropleafError as error:
-        named = (
-            Problem(f"{file}: {problem.where}" if problem.where else str(file), problem.what)
-            for problem in error.problems
-        )
-        raise type(error)(*named) from error
 
 
 def tubes_of(job: Job) -> dict[str, Tube]:
@@ -193,31 +179,6 @@ def _tube(name: str, table: TubeTable) -> Tube:
         straight_to=table.straight_to,
         lacks=tuple(key for key in ("outset", "splay") if getattr(table, key) is None),
     )
-
-
-def _bytes(file: Path) -> bytes:
-    """Return a file's bytes, reading no more than it takes to see that it is too large."""
-    try:
-        if file.is_dir():
-            raise InputError.at(str(file), "this is a folder; give the job file in it")
-        with file.open("rb") as stream:
-            raw = stream.read(LARGEST + 1)
-    except FileNotFoundError as error:
-        raise InputError.at(str(file), f"there is no such file{_sibling(file)}") from error
-    except PermissionError as error:
-        raise InputError.at(str(file), "no permission to read it") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputError.at(str(file), f"it cannot be read: {reason}") from error
-    return raw
-
-
-def _sibling(file: Path) -> str:
-    """Return a hint at a job file of nearly that name in the same folder."""
-    try:
-        return nearest(file.name, (other.name for other in file.parent.glob("*.toml")))
-    except (OSError, ValueError):
-        return ""
 
 
 def _problem(error: dict[str, Any]) -> Problem:

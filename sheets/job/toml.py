@@ -2,9 +2,11 @@
 
 import re
 import tomllib
+from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from sheets.files.bounded import blaming, decoded, read_bytes
 
 _PLACE = re.compile(
     r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)", re.S
@@ -19,23 +21,18 @@ _ENTRY = re.compile(
 _INCHES = ('"', "″", "”")
 
 
-def no_pdf(raw: bytes, instead: str) -> None:
-    """Raise InputError for the bytes of a PDF; `instead` says what to give in its place."""
-    if raw.startswith(b"%PDF"):
-        raise InputError.at("", f"this is a PDF; {instead}")
+def document_in(
+    file: Path, usual: str, *, missing: str = "there is no such file", folder: str = "", pdf: str = ""
+) -> dict[str, Any]:
+    """Return a file's TOML document; raise InputError, led by the file, as `read_bytes` and `document` do."""
+    raw = read_bytes(file, usual, missing=missing, folder=folder, pdf=pdf)
+    with blaming(file):
+        return document(raw)
 
 
 def document(raw: bytes) -> dict[str, Any]:
     """Return the TOML document in some bytes; raise InputError with line and column where it is none."""
-    try:
-        # Editors on Windows may put a byte order mark first.
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(
-            f"line {line}",
-            f"byte 0x{raw[error.start]:02x} is not UTF-8 text; give a text file saved as UTF-8",
-        ) from error
+    text = decoded(raw, "byte {byte} is not UTF-8 text; give a text file saved as UTF-8")
     try:
         return tomllib.loads(text)
     except RecursionError as error:

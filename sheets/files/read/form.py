@@ -7,6 +7,7 @@ from typing import Any
 
 from geometry.core.errors import InputError, NoPacketError, Problem
 from sheets.files import kinds, objects, record
+from sheets.files.bounded import read_bytes
 
 LARGEST = 100_000_000
 """Bytes in the largest PDF that is read; a packet takes about 300,000. Own judgement."""
@@ -29,21 +30,7 @@ class Form:
 
 def load(path: Path) -> bytes:
     """Return a PDF's bytes; raise InputError where the file is missing, a folder, or not to be read."""
-    try:
-        if path.is_dir():
-            raise InputError.at(str(path), "this is a folder; give the PDF in it")
-        if path.stat().st_size > LARGEST:
-            raise InputError.at(
-                str(path), f"larger than {LARGEST // 1_000_000} MB; it is no packet of Dropleaf"
-            )
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise InputError.at(str(path), "there is no such file") from error
-    except PermissionError as error:
-        raise InputError.at(str(path), "no permission to read it") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputError.at(str(path), f"it cannot be read: {reason}") from error
+    return read_bytes(path, "it is no packet of Dropleaf", LARGEST, folder="the PDF")
 
 
 def opened(path: Path, data: bytes) -> Any:

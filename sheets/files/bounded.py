@@ -1,0 +1,87 @@
+"""Files that somebody gives, read no further than they may be large; what is wrong is led by the file."""
+
+import contextlib
+from collections.abc import Iterator
+from pathlib import Path
+
+from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.tables import nearest
+
+LARGEST = 256_000
+"""Bytes in the largest text that is read where nothing else is said: jobs, readings, the builder's tables."""
+
+
+def read_bytes(
+    file: Path,
+    usual: str,
+    largest: int = LARGEST,
+    *,
+    missing: str | None = "there is no such file",
+    folder: str = "",
+    pdf: str = "",
+    instead: str = "",
+) -> bytes:
+    """Return a file's bytes; raise InputError, led by the file, where it cannot be read or is too large.
+
+    `usual` says beside the largest size how large such a file is, or what to do. With `missing` None a file
+    that is not there has no bytes, else that is said of it. `folder` and `pdf` say what to give in place of
+    one, `instead` what else to do where it cannot be read.
+    """
+    with blaming(file):
+        try:
+            if folder and file.is_dir():
+                raise InputError.at("", f"this is a folder; give {folder} in it")
+            with file.open("rb") as stream:
+                raw = stream.read(largest + 1)
+        except FileNotFoundError as error:
+            if missing is None:
+                return b""
+            raise InputError.at("", f"{missing}{_sibling(file)}") from error
+        except PermissionError as error:
+            raise InputError.at("", f"no permission to read it{instead}") from error
+        except (OSError, ValueError) as error:
+            reason = getattr(error, "strerror", None) or error
+            raise InputError.at("", f"it cannot be read: {reason}{instead}") from error
+        check(raw, usual, largest, pdf)
+    return raw
+
+
+def check(raw: bytes, usual: str, largest: int = LARGEST, pdf: str = "") -> None:
+    """Raise InputError, led by nothing, for bytes that are too many or a PDF, as `read_bytes` does."""
+    if pdf and raw.startswith(b"%PDF"):
+        raise InputError.at("", f"this is a PDF; {pdf}")
+    if len(raw) > largest:
+        size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest // 1000} kB"
+        raise InputError.at("", f"larger than {size}; {usual}")
+
+
+def decoded(raw: bytes, said: str) -> str:
+    """Return the text in some bytes; raise InputError, led by the line, with what is `said` of a {byte}."""
+    try:
+        # Editors on Windows may put a byte order mark first.
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise InputError.at(f"line {line}", said.format(byte=f"0x{raw[error.start]:02x}")) from error
+
+
+@contextlib.contextmanager
+def blaming(file: Path | str) -> Iterator[None]:
+    """Put the file's name before every problem that the block raises."""
+    try:
+        yield
+    except DropleafError as error:
+        named = (
+            Problem(f"{file}: {problem.where}" if problem.where else str(file), problem.what)
+            for problem in error.problems
+        )
+        raise type(error)(*named) from error
+
+
+def _sibling(file: Path) -> str:
+    """Return a hint at a file of nearly that name and of its kind in the same folder; most are TOML."""
+    kind = file.suffix if file.suffix in (".csv", ".pdf") else ".toml"
+    try:
+        return nearest(file.name, (other.name for other in file.parent.glob(f"*{kind}")))
+    except (OSError, ValueError):
+        return ""
