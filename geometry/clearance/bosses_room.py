@@ -22,12 +22,11 @@ from geometry.clearance.judged import (
     listed,
     missing,
     no_disc,
-    plain,
     unknown,
 )
 from geometry.mount.bosses import fit_bosses
 from geometry.mount.placement import Placement
-from geometry.tubes.tube import Tube
+from geometry.tubes.tube import Tube, plain
 
 
 def boss_room(

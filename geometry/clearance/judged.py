@@ -147,11 +147,6 @@ def down(value: float) -> str:
     return f"{steps * PLACE + 0.0:.1f}"
 
 
-def plain(tube: str) -> str:
-    """Return a tube's name as it is read, "fork leg" for "fork-leg"."""
-    return tube.replace("-", " ")
-
-
 def limit_of(own: OwnLimits, kind: Kind, *grades: Grade) -> Limit:
     """Return what is asked for, and the least; `grades` are of the sizes that the distance rests on."""
     given: float | None = getattr(own, kind, None)

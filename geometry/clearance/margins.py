@@ -34,12 +34,11 @@ from geometry.clearance.judged import (
     listed,
     missing,
     no_disc,
-    plain,
     unknown,
 )
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
-from geometry.tubes.tube import Tube
+from geometry.tubes.tube import Tube, plain
 
 __all__ = ["Clearance", "Mount", "OwnLimits", "clearances"]
 

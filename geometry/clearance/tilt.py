@@ -17,7 +17,7 @@ from geometry.clearance.judged import Clearance
 from geometry.core.plane import Point
 from geometry.mount.bosses import Need
 from geometry.mount.placement import Placement
-from geometry.tubes.tube import Tube, section
+from geometry.tubes.tube import Tube, plain, section
 
 SEARCHED = (-45.0, 45.0)
 """Tilts that are looked at: further round, a mount no longer belongs to its host tube (own judgement)."""
@@ -78,7 +78,7 @@ def on_host(placement: Placement, tubes: Mapping[str, Tube]) -> Spare:
     host = tubes.get(placement.host)
     if host is None:
         return math.inf, ""
-    name = placement.host.replace("-", " ")
+    name = plain(placement.host)
     spares: list[Spare] = []
     for hole in placement.holes:
         s, up = _in_host(host, hole.centre[:2])

@@ -69,6 +69,11 @@ class Tube:
         return self.stations[0].s, last if self.straight_to is None else min(last, self.straight_to)
 
 
+def plain(tube: str) -> str:
+    """Return a tube's name as it is read, "fork leg" for "fork-leg"."""
+    return tube.replace("-", " ")
+
+
 def centre(tube: Tube, s: float) -> Vector:
     """Return the centre line's point (x, y, z) at s."""
     (tx, ty), (nx, ny) = tube.t0, tube.n0

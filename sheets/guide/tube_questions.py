@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 
+from geometry.tubes.tube import plain
 from sheets.guide.question import Answers, Question, Reader, number
 from sheets.job import limits
 from sheets.job.units import given, length
@@ -57,7 +58,7 @@ def _tube_further(tube: str, which: int) -> Callable[[Answers], bool]:
 
 def tube_questions(tube: str) -> list[Question]:
     """Return the questions about one tube."""
-    named = tube.replace("-", " ")
+    named = plain(tube)
     asks = (
         f"Where does the {named} begin, up from the axle, and what is its outside there?",
         "A second place further up, where it is thicker or thinner?",

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from fonts.drafting import missing
 from geometry.clearance.margins import Clearance
 from geometry.mount.placement import Placement
+from geometry.tubes.tube import plain as plain
 from sheets.ink.records import View
 from sheets.job.read import Job
 from sheets.pages.frame import PRINT_LINE, TitleLine
@@ -104,11 +105,6 @@ def seen_from(view: View) -> str:
     if view == "outboard":
         return "seen from outboard"
     return "seen from inboard, mirrored"
-
-
-def plain(name: str) -> str:
-    """Return a tube's name as it is read, "fork leg" for "fork-leg"."""
-    return name.replace("-", " ")
 
 
 def boss_size(job: Job, placement: Placement) -> tuple[float, float]:

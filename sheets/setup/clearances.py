@@ -16,7 +16,6 @@ from geometry.clearance.judged import (
     listed,
     missing,
     no_disc,
-    plain,
     unknowns,
 )
 from geometry.clearance.margins import clearances
@@ -28,7 +27,7 @@ from geometry.mount.bosses import BossFit, fit_bosses, made_length, needed
 from geometry.mount.placement import MEETING, Placement
 from geometry.tables.adapters import takes
 from geometry.tables.stance import directions
-from geometry.tubes.tube import Tube
+from geometry.tubes.tube import Tube, plain
 from sheets.job.read import Job, place_job
 from sheets.words.bosses import Nearer
 

@@ -4,7 +4,7 @@ import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from geometry.clearance.judged import listed, missing, plain
+from geometry.clearance.judged import listed, missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.findings import Finding, texts
@@ -20,7 +20,7 @@ from geometry.survey.reading import Reading
 from geometry.survey.readings import pin_for, readings
 from geometry.tables.cautions import Caution, cautions
 from geometry.tables.fasteners import engagement, flat_screw, screw, screw_length, torque
-from geometry.tubes.tube import Tube
+from geometry.tubes.tube import Tube, plain
 from sheets.home.own_operations import work
 from sheets.home.printers import Printer, error_left, printer_of
 from sheets.job.operations import NO_HEAT, NO_RIDE, brief, dangers

@@ -7,7 +7,7 @@ from geometry.survey.limits import limits
 from geometry.survey.quantities import sees_turn
 from geometry.survey.reading import Reading
 from geometry.tables.interfaces import Interface
-from geometry.tubes.tube import Tube
+from geometry.tubes.tube import Tube, plain
 
 OFTEN = "A verdict needs each as often as it has boxes."
 """What papers with boxes say of how often a reading is taken."""
@@ -32,7 +32,7 @@ def limit_words(
         named = ", ".join(close)
         said.append(f"Limits too close for a caliper of 0.05: {named}. Read these with a finer one.")
     if not sees_turn(placement, tube):
-        host = placement.host.replace("-", " ")
+        host = plain(placement.host)
         said.append(f"No hole can be read to the {host} with the numbers given: a turn is not judged.")
     return tuple(said)
 

@@ -7,6 +7,7 @@ from geometry.braking.strength import At, Strength, Weak, entry_of, stops_borne
 from geometry.core.tables import Number
 from geometry.tables.loads import Load, entry
 from geometry.tables.materials import Material, material_words
+from geometry.tubes.tube import plain
 
 SCREEN = "A screen of forces, no strength proof and no claim of conformity: have a new design tested."
 
@@ -43,11 +44,6 @@ _LACKING = {
     "root": "What a post or boss bears at its root is unknown: give {}.",
     "section": "What the tube bears at its bosses is unknown, as its own stress is.",
 }
-
-
-def plain(tube: str) -> str:
-    """Return a tube's name as it is said."""
-    return tube.replace("-", " ")
 
 
 def where(weak: Weak) -> str:

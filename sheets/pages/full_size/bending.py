@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from geometry.braking.strength import Screened, Strength
 from geometry.braking.tube_frame import Bent
 from geometry.core.plane import along, angle_of, polar
+from geometry.tubes.tube import plain
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import HIDDEN, SOLID, THICK, THIN, box, circle, polyline
 from sheets.ink.paper import PAPERS
@@ -17,7 +18,7 @@ from sheets.pages.flow import PITCHES, READ, Column, Flow
 from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
-from sheets.words.strength import SCREEN, look_words, plain, unknown_words, where
+from sheets.words.strength import SCREEN, look_words, unknown_words, where
 
 _HEAD = 11.0
 _FIGURE = 128.0

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Literal
 
+from geometry.tubes.tube import plain
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.records import Field, Paper, Sheet
@@ -163,7 +164,7 @@ def _tubes(
         drawing.letter(caption, (middle, top - 3.4), _CAPTION, 0.5, layer=_LAYER)
     y = top - 4.6
     for tube in _TUBES:
-        name = tube.replace("-", " ")
+        name = plain(tube)
         drawing.letter(name, (left, y - _BOX / 2.0 - 1.75), 3.5, layer=_LAYER)
         for i, (key, caption) in enumerate(_COLUMNS):
             x = left + _TUBE_NAME + i * wide

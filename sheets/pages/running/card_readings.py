@@ -48,9 +48,9 @@ def readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
         for i, (part, reading) in enumerate(row):
             left = flow.left + NAME_WIDTH + i * half
             for j, line in enumerate(flow.lines(part, _PART - 0.6) if part else ()):
-                flow.put(line, left, top - 4.1 - j * 3.6)
-            flow.put(_shown(reading), left + _PART, top - 4.1, READ)
-            flow.put(_limits(reading), left + _PART, top - 7.7)
+                flow.put(line, left, top - _FIRST - j * _LEADING)
+            flow.put(_shown(reading), left + _PART, top - _FIRST, READ)
+            flow.put(_limits(reading), left + _PART, top - _FIRST - _LEADING)
             # A reading that has a row to itself has room for all its boxes.
             right = left + half if len(row) > 1 or i else flow.right
             _write_in(flow, (left + _PART, flow.y + 0.6, right - 1.0, top - 0.6), reading)
