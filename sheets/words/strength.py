@@ -180,10 +180,15 @@ def part_words(parts: tuple[Part, ...], metal: Number | None = None) -> tuple[st
 
 
 def overloaded(parts: tuple[Part, ...], metal: Number | None) -> str:
-    """Return what is warned of: a part that one hard stop bends for good, if its metal is like the tube's."""
+    """Return what is warned of: a part that one hard stop bends for good, if its metal is like the tube's.
+
+    A tube beside a boss is no such part: its stress leaves out the boss's metal, an upper bound that ordinary
+    flat mounts pass. How little is left of it is warned of by share (sheets/words/bosses.py).
+    """
     if metal is None:
         return ""
-    over = tuple(each for each in parts if each.stress is not None and each.stress > metal.value)
+    judged = (each for each in parts if each.stress is not None and each.kind != "section")
+    over = tuple(each for each in judged if (each.stress or 0.0) > metal.value)
     return " ".join(part_words(over, metal))
 
 

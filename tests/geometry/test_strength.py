@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.braking.forces import Forces, forces
-from geometry.braking.mount_strength import clamp_force, holds, parts
+from geometry.braking.mount_strength import Part, clamp_force, holds, parts
 from geometry.braking.strength import Given, Strength, entry_of, stops_borne, strength, usual_walls, wall_for
 from geometry.braking.tube_frame import Cut, Wall, section
 from geometry.mount.placement import Placement, place
@@ -17,6 +17,7 @@ from geometry.tables.interfaces import resolve
 from geometry.tables.loads import Load, OwnLoad, entry, load_on
 from geometry.tables.materials import material, materials, near_joint
 from geometry.tubes.tube import Station, Tube
+from sheets.words.strength import overloaded, part_words
 
 STEEL = material("CrMo")
 CHAINSTAY = Tube("chainstay", 180.0, (Station(30.0, 18.0, 18.0), Station(380.0, 22.0, 22.0)))
@@ -290,3 +291,12 @@ def test_beside_a_boss_as_wide_as_its_tube_no_stress_is_made_up() -> None:
 def test_a_vague_word_counts_for_the_weakest_that_it_may_mean(text: str, name: str) -> None:
     found = material(text)
     assert found is not None and found.name == name
+
+
+def test_an_upper_bound_beside_a_boss_is_told_and_warns_of_nothing() -> None:
+    """A boss's own metal is left out of it, so that an ordinary flat mount passes any yield."""
+    assert STEEL is not None
+    twice = 2.0 * STEEL.beside.value
+    beside, root = Part("section", twice), Part("root", twice, where="far")
+    assert overloaded((beside,), STEEL.beside) == ""
+    assert overloaded((beside, root), STEEL.beside) == " ".join(part_words((root,), STEEL.beside)) != ""
