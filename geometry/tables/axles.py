@@ -47,15 +47,17 @@ def unchecked() -> tuple[Open, ...]:
 
 def axle(name: str) -> Axle:
     """Return one axle system; raise TableError naming the nearest one where there is none."""
-    known = axles()
-    if name not in known:
-        # "12x100" is 100x12 said the other way round, and not its nearest neighbour.
-        turned = "x".join(reversed(name.lower().replace(" ", "").split("x")))
-        hint = f", did you mean {turned}?" if turned in known else nearest(name, known)
-        raise TableError(
-            Problem("axle.system", f"{name!r} is not in the table{hint} (known: {', '.join(known)})")
-        )
-    return known[name]
+    if name not in axles():
+        raise TableError(Problem("axle.system", f"{name!r} {no_axle(name)}"))
+    return axles()[name]
+
+
+def no_axle(name: str) -> str:
+    """Return what is told of a name that no axle system has: which may be meant, and all there are."""
+    # "12x100" is 100x12 said the other way round, and not its nearest neighbour.
+    turned = "x".join(reversed(name.casefold().replace("×", "x").replace(" ", "").split("x")))
+    hint = f", did you mean {turned}?" if turned in axles() else nearest(name, axles())
+    return f"is not in the table{hint} (known: {', '.join(axles())})"
 
 
 def _axle(row: dict[str, Any], table: dict[str, Any]) -> Axle:

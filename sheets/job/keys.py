@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJs
 
 from geometry.core.findings import Finding
 from geometry.core.tables import nearest
-from geometry.tables.axles import axles
+from geometry.tables.axles import axles, no_axle
 from geometry.tables.interfaces import rows
 from sheets.job import limits
 from sheets.job.closed import Table
@@ -122,9 +122,7 @@ class AxleTable(Table):
     @classmethod
     def _known_system(cls, name: str) -> str:
         if name not in axles():
-            raise ValueError(
-                f"{given(name)} is not in the table{nearest(name, axles())} (known: {', '.join(axles())})"
-            )
+            raise ValueError(f"{given(name)} {no_axle(name)}")
         return name
 
 

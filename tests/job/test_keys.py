@@ -68,6 +68,8 @@ def test_every_key_is_described() -> None:
         ("mount.host", "chainstays", "did you mean chainstay?"),
         ("mount.host", "fork-leg", "allowed at the rear: chainstay or seatstay"),
         ("axle.system", "142x21", "did you mean 142x12?"),
+        ("axle.system", "12 x 142", "did you mean 142x12?"),
+        ("axle.system", "12×100", "did you mean 100x12?"),
         ("paper.size", "A5", "did you mean A4?"),
         ("paper.size", "lettre", "did you mean Letter?"),
         ("paper.view", "outside", "allowed: outboard, inboard"),
