@@ -31,6 +31,7 @@ from sheets.console import (
     refuse,
     say,
 )
+from sheets.words.tell import lines
 
 
 def known() -> list[str]:
@@ -118,7 +119,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         status = dropleaf.main(args=arguments, prog_name="dropleaf", standalone_mode=False)
         return status if isinstance(status, int) else DONE
     except DropleafError as error:
-        refuse([str(problem) for problem in error.problems], _json_asked(arguments))
+        refuse(lines(error), _json_asked(arguments))
         return error.exit_status
     except click.ClickException as error:
         refuse([_usage(error)], _json_asked(arguments))
@@ -171,7 +172,7 @@ def dropleaf() -> None:
 
 def _usage(error: click.ClickException) -> str:
     """Return a wrong command line in one line, with the nearest name and where help is."""
-    from geometry.core.tables import nearest
+    from sheets.words.tell import nearest
 
     message = error.format_message().rstrip(".")
     context = getattr(error, "ctx", None)

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple, TextIO, TypeVar
 import click
 
 from geometry.core.errors import DropleafError, Problem
+from sheets.words.tell import lines
 
 T = TypeVar("T")
 
@@ -52,7 +53,7 @@ class UnwritableError(Exception):
 
 def failed(path: Path, error: DropleafError) -> Result:
     """Return the result of a file that could not be worked on; its problems become its JSON errors."""
-    problems = tuple(str(problem) for problem in error.problems)
+    problems = tuple(lines(error))
     return Result(error.exit_status, {"job_file": str(path), "errors": list(problems)}, "", problems)
 
 

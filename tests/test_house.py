@@ -40,22 +40,22 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "geometry.printing": {"geometry.core"},
     "fonts": {"geometry.core", "fontTools"},
-    "sheets.ink": {"geometry.core", "geometry.printing", "fonts", "segno"},
-    "sheets.files": {"geometry.core", "pypdf"},
+    "sheets.ink": {"sheets.words", "geometry.core", "geometry.printing", "fonts", "segno"},
+    "sheets.files": {"sheets.words", "geometry.core", "pypdf"},
     "sheets.files.write": {
-        "geometry.core", "sheets.ink", "sheets.files", "reportlab", "svgwrite", "ezdxf",
+        "sheets.words", "geometry.core", "sheets.ink", "sheets.files", "reportlab", "svgwrite", "ezdxf",
     },
     "sheets.files.read": {
-        "geometry.core", "geometry.printing", "sheets.ink", "sheets.files", "pypdfium2",
+        "sheets.words", "geometry.core", "geometry.printing", "sheets.ink", "sheets.files", "pypdfium2",
     },
-    "sheets.keeping": {"geometry.core", "sheets.files.*"},
+    "sheets.keeping": {"sheets.words", "geometry.core", "sheets.files.*"},
     "sheets.words": {"geometry.*"},
     "sheets.job": {
         "geometry.*", "fonts", "sheets.ink", "sheets.files", "sheets.words", "pydantic", "pydantic_core",
     },
     "sheets.home": {
-        "geometry.*", "fonts", "sheets.ink", "sheets.files.*", "sheets.job", "pydantic", "platformdirs",
-        "tomlkit",
+        "geometry.*", "fonts", "sheets.words", "sheets.ink", "sheets.files.*", "sheets.job", "pydantic",
+        "platformdirs", "tomlkit",
     },
     "sheets.setup": {"geometry.*", "sheets.words", "sheets.job", "sheets.home"},
     "sheets.pages": {"geometry.*", "fonts", "sheets.ink", "sheets.words", "sheets.job", "sheets.setup"},
@@ -64,14 +64,14 @@ MAY_IMPORT: dict[str, set[str]] = {
         "sheets.home", "sheets.setup", "sheets.pages.*", "pydantic",
     },
     "sheets.filing": {
-        "geometry.*", "sheets.ink", "sheets.files.*", "sheets.keeping", "sheets.job", "sheets.home",
-        "sheets.pages.*", "sheets.actions",
+        "geometry.*", "sheets.words", "sheets.ink", "sheets.files.*", "sheets.keeping", "sheets.job",
+        "sheets.home", "sheets.pages.*", "sheets.actions",
     },
     "sheets.guide": {
         "geometry.*", "sheets.ink", "sheets.files.*", "sheets.words", "sheets.job", "sheets.home",
         "sheets.actions", "pydantic",
     },
-    "sheets": {"geometry.core", "sheets.actions", "sheets.commands", "click"},
+    "sheets": {"geometry.core", "sheets.words", "sheets.actions", "sheets.commands", "click"},
     "sheets.commands": {"geometry.*", "sheets.*", "click"},
     "sheets.launch.dropleaf": {"sheets", "dropleaf"},
 }  # fmt: skip

@@ -14,17 +14,28 @@ It lives in geometry/ because geometry/ may not look up at sheets/, and both rai
 
 from dataclasses import dataclass
 
+from geometry.core.say import Say, say
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing that is wrong: where, what was given, what is allowed and what to do, in one line."""
+    """One thing that is wrong: where, what was given, what is allowed and what to do.
 
-    where: str
-    what: str
+    `sheets/words/tell.py` makes its line; its `str` is for tests and for whoever debugs.
+    """
+
+    where: Say | str
+    what: Say | str
 
     def __str__(self) -> str:
-        text = f"{self.where}: {self.what}" if self.where else self.what
+        text = f"{self.where!s}: {self.what!s}" if self.where else str(self.what)
         return " ".join(text.split())
+
+    def under(self, place: str) -> "Problem":
+        """Return it with where that is before its own place, such as a file before a key in it."""
+        if isinstance(self.where, Say):
+            return Problem(say("tell.under", place=place, where=self.where), self.what)
+        return Problem(f"{place}: {self.where}" if self.where else place, self.what)
 
 
 class DropleafError(Exception):
@@ -40,9 +51,20 @@ class DropleafError(Exception):
         self.problems = problems
 
     @classmethod
-    def at(cls, where: str, what: str) -> "DropleafError":
+    def at(cls, where: Say | str, what: Say | str) -> "DropleafError":
         """Return the error for a single problem."""
         return cls(Problem(where, what))
+
+
+class RefusedError(ValueError):
+    """A value that is refused before anybody knows where it stands. `what` says why; whoever knows the place
+    makes a Problem of it.
+    """
+
+    def __init__(self, what: Say) -> None:
+        """Take what is wrong."""
+        super().__init__(str(what))
+        self.what = what
 
 
 class InputError(DropleafError):

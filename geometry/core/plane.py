@@ -3,6 +3,7 @@
 import math
 
 from geometry.core.errors import GeometryError, Problem
+from geometry.core.say import say
 
 Point = tuple[float, float]
 
@@ -50,13 +51,13 @@ def triangle_foot(near: float, far: float, base: float, where: str = "triangle")
     x = (far^2 - near^2 - base^2) / (2 base). Raise GeometryError where the three lengths close no triangle.
     """
     if min(near, far, base) <= 0.0:
-        raise GeometryError(Problem(where, "lengths must be greater than 0"))
+        raise GeometryError(Problem(where, say("plane.no_length")))
     x = (far * far - near * near - base * base) / (2.0 * base)
     square = near * near - x * x
     if square <= 0.0:
         long = base - near - far
-        reason = f"the base is {long:.2f} too long" if long >= 0.0 else "the radii differ too much"
-        raise GeometryError(Problem(where, f"{near:g}, {far:g} and {base:g} close no triangle: {reason}"))
+        why = "plane.base_too_long" if long >= 0.0 else "plane.radii_differ"
+        raise GeometryError(Problem(where, say(why, near=near, far=far, base=base, long=long)))
     return x, math.sqrt(square)
 
 
@@ -120,9 +121,7 @@ def tangent_line(first: Point, r_first: float, second: Point, r_second: float) -
     dx, dy = second[0] - first[0], second[1] - first[1]
     distance = math.hypot(dx, dy)
     if distance <= abs(r_first - r_second):
-        raise GeometryError(
-            Problem("tangent", "one circle lies inside the other, so no line touches both from outside")
-        )
+        raise GeometryError(Problem("tangent", say("plane.no_tangent")))
     ux, uy = dx / distance, dy / distance
     sine = (r_first - r_second) / distance
     cosine = math.sqrt(1.0 - sine * sine)

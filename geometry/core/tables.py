@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Literal, get_args
 
 from geometry.core.errors import Problem, TableError
+from geometry.core.say import Say, say
 
 Grade = Literal["A", "B", "C", "D", "own"]
 CheckKind = Literal["scale", "closure", "fit"]
@@ -60,12 +61,18 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return f", did you mean {close[0]}?" if close else ""
 
 
+def hint(name: str, known: Iterable[str]) -> Say | str:
+    """Return ", did you mean ...?" for a misspelt name, to be the value of a longer sentence; "" for none."""
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.5)
+    return say("tell.did_you_mean", name=close[0]) if close else ""
+
+
 def load(file: Path) -> dict[str, Any]:
     """Return a table file's contents; raise TableError where it cannot be read as TOML."""
     try:
         return tomllib.loads(file.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
-        raise TableError(Problem(file.name, f"the table cannot be read: {error}")) from error
+        raise TableError(Problem(file.name, say("tables.unreadable", reason=str(error)))) from error
 
 
 def number(
@@ -77,7 +84,7 @@ def number(
     """
     source, grade = str(raw.get("source")), raw.get("grade")
     if source not in sources or grade not in _ORDER[1:]:
-        raise TableError(Problem(where, "every number needs a grade A to D and a listed source"))
+        raise TableError(Problem(where, say("tables.no_source")))
     return Number(
         float(raw["value"]),
         grade,
@@ -94,7 +101,7 @@ def _check(raw: Mapping[str, Any], checks: Mapping[str, Any], where: str) -> Che
         return None
     found = checks.get(raw["check"])
     if found is None or found["kind"] not in get_args(CheckKind):
-        raise TableError(Problem(where, f"the check {raw['check']!r} is not listed as scale, closure or fit"))
+        raise TableError(Problem(where, say("tables.no_such_check", name=str(raw["check"]))))
     return Check(found["kind"], found["text"])
 
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from geometry.core.errors import GeometryError, Problem
 from geometry.core.plane import Point
+from geometry.core.say import say
 from geometry.core.tables import Number, load, number
 
 Floats = NDArray[np.float64]
@@ -192,7 +193,7 @@ def _distortion(readings: Readings) -> Distortion:
         assert falling is not None
         sine = (wide**2 + high**2 - falling**2) / (2.0 * wide * high)
     if abs(sine) > 0.5:
-        _refuse_skew(math.copysign(30.0, sine), "more than ")
+        _refuse_skew(math.copysign(30.0, sine), "printing.skewed_far")
     return Distortion(across, down, math.degrees(math.asin(sine)))
 
 
@@ -213,10 +214,16 @@ def _agree(readings: Readings) -> None:
     if abs(gap) > most:
         raise GeometryError(
             Problem(
-                "rising and falling",
-                f"{rising:g} and {falling:g} read, but from the bars both should be about {expected:.1f}: "
-                f"they are {gap:+.2f} off together, a ruler read to {readings.ruler:g} explains {most:.2f}; "
-                "read all four again",
+                say("printing.diagonals"),
+                say(
+                    "printing.disagree",
+                    rising=rising,
+                    falling=falling,
+                    expected=expected,
+                    gap=gap,
+                    ruler=readings.ruler,
+                    most=most,
+                ),
             )
         )
 
@@ -234,9 +241,12 @@ def check_limits(found: Distortion) -> None:
             problems.append(
                 Problem(
                     name,
-                    f"prints {100.0 * share:.2f} % of what is drawn, {100.0 * (share - 1.0):+.2f} %; at most "
-                    f"{100.0 * most:g} % either way is corrected: see that paper, unit and bar are the right "
-                    "ones, and print at 100 %, actual size",
+                    say(
+                        "printing.too_far_off",
+                        share=100.0 * share,
+                        off=100.0 * (share - 1.0),
+                        most=100.0 * most,
+                    ),
                 )
             )
     if problems:
@@ -245,13 +255,12 @@ def check_limits(found: Distortion) -> None:
         _refuse_skew(found.skew)
 
 
-def _refuse_skew(skew: float, more: str = "") -> None:
+def _refuse_skew(skew: float, code: str = "printing.skewed") -> None:
     most = numbers()["printer most_skew"].value
     raise GeometryError(
         Problem(
-            "rising and falling",
-            f"the diagonals give a skew of {more}{skew:.2f} degrees; at most {most:g} either way is "
-            "corrected: see that each is in its own place, and read them again",
+            say("printing.diagonals"),
+            say(code, skew=skew, most=most),
         )
     )
 

@@ -30,6 +30,7 @@ from sheets.job.read import JobFile, blaming
 from sheets.keeping.overwriting import Fresh, kept
 from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp
+from sheets.words.tell import told
 
 PRINTING = "print at 100 %, actual size"
 
@@ -199,7 +200,7 @@ def _known_as(stage: Path, folder: Path) -> Iterator[None]:
     except ReadBackError as error:
         raise ReadBackError(
             *(
-                Problem(problem.where.replace(str(stage), str(folder)), problem.what)
+                Problem(told(problem.where).replace(str(stage), str(folder)), problem.what)
                 for problem in error.problems
             )
         ) from error

@@ -10,7 +10,6 @@ from typing import Any, get_args
 from pydantic import TypeAdapter, ValidationError
 
 from geometry.core.errors import InputError, Problem
-from geometry.core.tables import nearest
 from geometry.survey.fits import Fitting, Place, fitting
 from geometry.survey.learn import Compared, Learned, Tools, compare, learn
 from geometry.survey.learn_readings import Kind, kinds
@@ -22,6 +21,7 @@ from sheets.job.limits import Lettered, Range
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
 from sheets.words import fits as fit_words
+from sheets.words.tell import nearest
 
 MOST = 300
 """Readings that are taken: ten of every distance."""
@@ -194,8 +194,7 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
         except ValidationError as error:
             problems.append(Problem("on", error.errors()[0]["msg"].removeprefix("Value error, ")))
     if problems or result is None:
-        raise InputError(*(Problem(f"{where}: {each.where}" if where else each.where, each.what)
-                           for each in problems))  # fmt: skip
+        raise InputError(*(each.under(where) if where else each for each in problems))
     return result
 
 

@@ -4,7 +4,6 @@ import re
 from pathlib import Path
 
 from geometry.core.errors import InputError
-from geometry.core.tables import nearest
 from sheets.actions.manifest import Drawn
 from sheets.files.read.readback import verify_pdf, verify_svg
 from sheets.files.write.deliver import staging
@@ -18,6 +17,7 @@ from sheets.ink.records import Paper
 from sheets.job.units import given
 from sheets.keeping.overwriting import must_give_way
 from sheets.pages.running.proof import proof
+from sheets.words.tell import nearest
 
 
 def paper_named(name: str) -> Paper:

@@ -25,6 +25,7 @@ from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
 from sheets.job.units import given, length
+from sheets.words.tell import told
 
 RULER = (0.01, 2.0)
 """Resolutions of rulers, mm, from a reading microscope's to a tape of inches: own judgement."""
@@ -93,7 +94,7 @@ def fit_words(page: str, shrinks: Sequence[Shrink]) -> str:
     return f"{article} {page} page {way} to {' or to '.join(onto)}"
 
 
-def told(printer: Printer) -> str:
+def described(printer: Printer) -> str:
     """Return a printer in one line: its factors, skew, error left, paper, date and note."""
     found = printer.fit
     across, down = found.distortion.factors
@@ -176,7 +177,7 @@ def _read(typed: Given) -> Printer:
         fit(readings)
     except DropleafError as error:
         _other_mistake(readings, typed.paper.name)
-        raise type(error)(*(Problem(_flags(one.where), one.what) for one in error.problems)) from error
+        raise type(error)(*(Problem(_flags(told(one.where)), one.what) for one in error.problems)) from error
     return Printer(name, typed.paper.name, readings, date, note)
 
 
@@ -195,7 +196,7 @@ def _explained(error: GeometryError, printer: Printer, found: Fit, shrinks: Sequ
                 "actual size instead",
             )
         )
-    return InputError(*(Problem(_flags(one.where), one.what) for one in error.problems))
+    return InputError(*(Problem(_flags(told(one.where)), one.what) for one in error.problems))
 
 
 def _other_mistake(readings: Readings, paper: str) -> None:

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError, Problem
-from geometry.core.tables import nearest
 from geometry.survey.limits import numbers
 from geometry.survey.model import BEFORE_FACING, Taken
 from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
+from sheets.words.tell import nearest
 
 MOST = 300
 """Readings taken of one check point: more are a slip, and would be slow to sift."""

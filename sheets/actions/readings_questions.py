@@ -3,9 +3,9 @@
 from collections.abc import Callable, Sequence
 
 from geometry.core.errors import InputError
-from geometry.core.tables import nearest
 from geometry.survey.plan import Asked
 from sheets.actions.readings_file import Read, Row, value_of
+from sheets.words.tell import lines, nearest
 
 BACK = ("b", "back")
 Prompt = Callable[[str], str]
@@ -46,7 +46,7 @@ def asked(point: str, listed: Sequence[Asked], prompt: Prompt, say: Say) -> Read
         try:
             read = [value_of(taken, part.strip(), reading.name) for part in typed.split(";") if part.strip()]
         except InputError as error:
-            for problem in error.problems:
+            for problem in lines(error):
                 say(f"  {problem}")
             continue
         given[at] = tuple((taken, value) for value, _ in read)

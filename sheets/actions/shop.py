@@ -9,7 +9,6 @@ from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.plane import short
-from geometry.core.tables import nearest
 from geometry.mount.placement import Placement
 from geometry.mount.spacer_set import SpacerSet, smallest_set
 from geometry.mount.spacers import choose, twins
@@ -19,6 +18,7 @@ from sheets.job import toml as toml_text
 from sheets.job.limits import DUMMY, HOLE, PIN, PLATE, SPACER, Range
 from sheets.job.read import Job, JobFile, blaming, place_job, tubes_of
 from sheets.setup.setup import STACK_TOLERANCE, SetUp, set_up
+from sheets.words.tell import nearest
 
 KINDS = (
     "dummy axle", "sleeve", "plate", "fixture plate", "collar", "bar", "rod", "spacer", "screw", "dowel",

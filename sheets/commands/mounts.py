@@ -3,6 +3,7 @@
 import click
 
 from sheets.console import DONE, JSON, WRONG, complain, say
+from sheets.words.tell import line
 
 
 @click.command("mounts")
@@ -24,6 +25,6 @@ def command(as_json: bool) -> int:
 
     own = read()
     for problem in own.problems:
-        complain(str(problem))
+        complain(line(problem))
     say(text(document(own.rows)) if as_json else listing(own.rows))
     return WRONG if own.problems else DONE

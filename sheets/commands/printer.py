@@ -64,7 +64,7 @@ def add(
     """
     from sheets.actions.manifest import text
     from sheets.actions.one_sheet import paper_named
-    from sheets.actions.printer import Given, judged, printer_json, told
+    from sheets.actions.printer import Given, described, judged, printer_json
     from sheets.home import printers
     from sheets.home import printers_file as printer_file
 
@@ -74,7 +74,7 @@ def add(
     if as_json:
         say(text({**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}))
         return DONE
-    say(told(printer))
+    say(described(printer))
     for each in said:
         say(f"  note: {each}")
     say(f"  kept in {printers.file()}")
@@ -93,7 +93,7 @@ def listed(as_json: bool) -> int:
       shop, with its factors across and down
     """
     from sheets.actions.manifest import text
-    from sheets.actions.printer import printer_json, told
+    from sheets.actions.printer import described, printer_json
     from sheets.home import printers
 
     found = printers.known()
@@ -102,7 +102,7 @@ def listed(as_json: bool) -> int:
     elif not found:
         say(f"no printer has been measured yet ({printers.file()}); begin with dropleaf proof")
     else:
-        say("\n".join(told(each) for each in found.values()))
+        say("\n".join(described(each) for each in found.values()))
     return DONE
 
 

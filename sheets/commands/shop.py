@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JOBS, JSON, WRONG, complain, progress, say
+from sheets.words.tell import line
 
 
 @click.command("shop")
@@ -43,7 +44,7 @@ def command(
     if not found.frames:
         raise InputError(*problems, Problem("shop", "none of these is a job that can be placed"))
     for problem in problems:
-        complain(str(problem))
+        complain(line(problem))
     if pdf is not None:
         from sheets.actions.shop_file import write_shop
 

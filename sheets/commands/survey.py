@@ -105,9 +105,9 @@ def command(
 
 
 def _check_point(point: str | None) -> None:
-    from geometry.core.tables import nearest
     from sheets.job.operations import CHECK_POINTS
     from sheets.job.units import given
+    from sheets.words.tell import nearest
 
     if point is not None and point not in CHECK_POINTS:
         hint = nearest(point, CHECK_POINTS)

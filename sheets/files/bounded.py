@@ -4,8 +4,8 @@ import contextlib
 from collections.abc import Iterator
 from pathlib import Path
 
-from geometry.core.errors import DropleafError, InputError, Problem
-from geometry.core.tables import nearest
+from geometry.core.errors import DropleafError, InputError
+from sheets.words.tell import nearest
 
 LARGEST = 256_000
 """Bytes in the largest text that is read where nothing else is said: jobs, readings, the builder's tables."""
@@ -71,11 +71,7 @@ def blaming(file: Path | str) -> Iterator[None]:
     try:
         yield
     except DropleafError as error:
-        named = (
-            Problem(f"{file}: {problem.where}" if problem.where else str(file), problem.what)
-            for problem in error.problems
-        )
-        raise type(error)(*named) from error
+        raise type(error)(*(problem.under(str(file)) for problem in error.problems)) from error
 
 
 def _sibling(file: Path) -> str:

@@ -21,6 +21,7 @@ from sheets.filing.verify import (
     recall_of,
 )
 from sheets.keeping.lineage import Parent, parent_of
+from sheets.words.tell import lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,7 @@ def look_through(files: Iterable[Path]) -> Found:
                 others += 1
             continue
         except DropleafError as error:
-            unreadable.append(str(error.problems[0]))
+            unreadable.append(lines(error)[0])
             continue
         packets += 1
         if changes := tuple(record.changes(packet.seen, packet.record)):

@@ -19,6 +19,7 @@ from sheets.filing import one_to_one, replay
 from sheets.filing.one_to_one import Measured
 from sheets.filing.replay import Difference
 from sheets.keeping import lineage
+from sheets.words.tell import lines
 
 _MOST = 12
 """Changes listed one by one in text."""
@@ -173,7 +174,7 @@ def placed(packet: Packet) -> tuple[tuple[Difference, ...] | None, str]:
         today = replay.placed_again(packet.job, name, packet.path.parent, packet.manifest)
     except DropleafError as error:
         # No file of that name need be there: the job is the packet's own.
-        told = str(error.problems[0]).removeprefix(f"{packet.path.parent / name}: ")
+        told = lines(error)[0].removeprefix(f"{packet.path.parent / name}: ")
         return None, f"its job cannot be drawn today: {told}"
     try:
         # As a manifest has it: lists for tuples.

@@ -4,10 +4,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from geometry.core.errors import InputError, Problem
-from geometry.core.tables import nearest
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question
+from sheets.words.tell import nearest
 
 BACK = ("b", "back")
 _LEAVE_OUT = "-"

@@ -20,6 +20,7 @@ from sheets.guide.question import (
 )
 from sheets.job import limits
 from sheets.words.slot import opens
+from sheets.words.tell import lines
 
 _KINDS = {
     "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
@@ -131,7 +132,7 @@ def _rotor_follows(answers: Answers) -> str:
             float(answers["mount.rotor"]),
         )
     except DropleafError as error:
-        return str(error)
+        return "; ".join(lines(error))
     near, far = found.radii
     return f"Axle to near hole {near:.2f}, to far hole {far:.2f} mm; numbers of grade {found.grade}."
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.say import Say
 from sheets.actions.manifest import text as json_text
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import Talk, ask_all, settle
@@ -15,6 +16,7 @@ from sheets.job import toml as toml_text
 from sheets.job.read import place_job, tubes_of
 from sheets.job.schema import FILE, schema
 from sheets.job.units import given as shown
+from sheets.words.tell import lines
 
 
 def answers_file(path: Path) -> dict[str, str]:
@@ -76,7 +78,7 @@ def started(given: Mapping[str, str], talk: Talk | None) -> tuple[dict[str, str]
         try:
             _placed(written)
         except DropleafError as error:
-            for problem in error.problems:
+            for problem in lines(error):
                 talk.say(f"  {problem}")
             answers = ask_all({}, talk, _about(error.problems[0].where), answers)
         else:
@@ -90,9 +92,11 @@ def _placed(written: str) -> None:
     tubes_of(job)
 
 
-def _about(where: str) -> str:
+def _about(where: Say | str) -> str:
     """Return the key of the question that a problem of the job is about."""
     keys = [question.key for question in QUESTIONS]
+    if isinstance(where, Say):
+        return "mount.end"
     if where in keys:
         return where
     tube = where.rpartition(".diameters")[0]

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from geometry.core.errors import DeliveryError, Problem
 from sheets.files.write.deliver import staging
+from sheets.words.tell import told
 
 HOME = "DROPLEAF_HOME"
 """The environment variable that names another folder."""
@@ -38,5 +39,5 @@ def put(where: Path, text: str, instead: str = "") -> None:
         # There is no --out here.
         ways = ("choose another folder with --out", f"name another folder in {HOME}{instead}")
         raise DeliveryError(
-            *(Problem(each.where, each.what.replace(*ways)) for each in error.problems)
+            *(Problem(each.where, told(each.what).replace(*ways)) for each in error.problems)
         ) from error

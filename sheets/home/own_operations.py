@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError, Problem
-from geometry.core.tables import nearest
 from geometry.tables.interfaces import Family
 from sheets.home.folder import home
 from sheets.home.toml_file import document_of, text_of
@@ -19,6 +18,7 @@ from sheets.job.operations import CHECK_POINTS, Operation, operations
 from sheets.job.read import Job
 from sheets.job.traveller_keys import REPLACES, OperationRow, operation_row
 from sheets.job.units import given
+from sheets.words.tell import nearest
 
 FILE = "operations.toml"
 """The file in the builder's folder."""

@@ -26,7 +26,6 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError, ValidationInfo, field_validator
 
 from geometry.core.errors import DropleafError, InputError, Problem
-from geometry.core.tables import nearest
 from geometry.tables.interfaces import OwnRow, natives, resolve, rows
 from sheets.home.folder import home
 from sheets.home.toml_file import document_of, text_of
@@ -35,6 +34,7 @@ from sheets.job.keys import OwnInterface
 from sheets.job.limits import Lettered, blame
 from sheets.job.own_row import Choice, own_row
 from sheets.job.units import given
+from sheets.words.tell import nearest
 
 FILE = "interfaces.toml"
 USUAL = "a row takes less than 1 kB"

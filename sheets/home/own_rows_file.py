@@ -8,6 +8,7 @@ from pathlib import Path
 from geometry.core.errors import InputError, Problem
 from sheets.home.own_rows import USUAL, KeptRow, OwnTable, file, read
 from sheets.home.toml_file import edited, text_of, write
+from sheets.words.tell import told
 
 _HEAD = "# Interface rows of your own, known by name like shipped ones. Lengths in mm.\n"
 
@@ -46,7 +47,9 @@ def _row_of(block: str) -> KeptRow:
     table = read(block)
     if table.problems:
         # Where the block stands is of no use to anybody: it is in no file yet.
-        raise InputError(*(Problem(each.where.rpartition(": ")[2], each.what) for each in table.problems))
+        raise InputError(
+            *(Problem(told(each.where).rpartition(": ")[2], each.what) for each in table.problems)
+        )
     if len(table.rows) != 1:
         raise InputError.at("row", f"{len(table.rows)} rows given; one at a time is kept")
     return table.rows[0]

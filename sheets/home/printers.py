@@ -9,7 +9,6 @@ from pathlib import Path
 
 from fonts.drafting import missing
 from geometry.core.errors import DropleafError, InputError, Problem
-from geometry.core.tables import nearest
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import (
     Bars,
@@ -29,6 +28,7 @@ from sheets.home.toml_file import document_of, text_of
 from sheets.ink.paper import PAPERS
 from sheets.job.read import Job
 from sheets.job.units import given
+from sheets.words.tell import nearest
 
 FILE = "printers.toml"
 USUAL = "a printer takes less than 1 kB"

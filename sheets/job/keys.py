@@ -11,7 +11,6 @@ from typing import Annotated, Literal, cast
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJsonSchema, field_validator
 
 from geometry.core.findings import Finding
-from geometry.core.tables import nearest
 from geometry.tables.axles import axles, no_axle
 from geometry.tables.interfaces import rows
 from sheets.job import limits
@@ -24,6 +23,7 @@ from sheets.job.stance_keys import StanceTable
 from sheets.job.traveller_keys import TravellerTable
 from sheets.job.tube_keys import Host, Tubes
 from sheets.job.units import given
+from sheets.words.tell import nearest
 
 End = Literal["rear", "front"]
 HOSTS: dict[End, tuple[Host, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}

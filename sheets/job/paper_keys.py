@@ -4,12 +4,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field, PrivateAttr, field_validator
 
-from geometry.core.tables import nearest
 from sheets.ink.paper import PAPERS
 from sheets.job import limits
 from sheets.job.closed import Table
 from sheets.job.limits import Lettered, Text
 from sheets.job.units import given
+from sheets.words.tell import nearest
 
 View = Literal["outboard", "inboard"]
 

@@ -15,7 +15,6 @@ from pydantic import BaseModel, ValidationError
 
 from geometry.core.errors import GeometryError, InputError, Problem
 from geometry.core.findings import Finding
-from geometry.core.tables import nearest
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import Interface, resolve
@@ -28,6 +27,7 @@ from sheets.job.own_row import words as had_words
 from sheets.job.tube_keys import Seatstay, TubeTable
 from sheets.job.units import given
 from sheets.words import fits as fit_words
+from sheets.words.tell import nearest
 
 __all__ = [
     "LARGEST", "Job", "JobFile", "blaming", "from_bytes", "load", "parse", "place_job", "read", "tubes_of",

@@ -7,11 +7,11 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainSerializer, PlainValidator, ValidationInfo, WithJsonSchema, field_validator
 
-from geometry.core.tables import nearest
 from sheets.job.closed import Table
 from sheets.job.limits import Text, blame
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given
+from sheets.words.tell import nearest
 
 _KEY = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_KEY = 20

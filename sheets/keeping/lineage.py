@@ -9,6 +9,7 @@ from geometry.core.errors import DropleafError
 from sheets.files import objects, record
 from sheets.files.read import form
 from sheets.files.read.pdf import attached
+from sheets.words.tell import told
 
 State = Literal["intact", "missing", "changed", "another"]
 
@@ -127,6 +128,6 @@ def _changes(file: Path) -> list[str]:
         seen = objects.seen(document)
         return list(record.changes(seen, form.record_of(file, document, seen.attachments)))
     except DropleafError as error:
-        return [str(error.problems[0].what)]
+        return [told(error.problems[0].what)]
     except ValueError as error:
         return [str(error)]

@@ -15,6 +15,7 @@ from sheets.files.read import form
 from sheets.files.write.packet import PRODUCER
 from sheets.files.write.svg import written_before_seals
 from sheets.keeping import lineage
+from sheets.words.tell import told
 
 _WAYS = "draw elsewhere with --out, move it, or give --replace"
 
@@ -163,7 +164,7 @@ def _touched(target: Path, fresh: Fresh) -> str:
 
 def _first(error: Exception) -> str:
     """Return what is wrong, without where and without what to do, which is another thing here."""
-    what = error.problems[0].what if isinstance(error, DropleafError) else str(error)
+    what = told(error.problems[0].what) if isinstance(error, DropleafError) else str(error)
     return what.partition(";")[0]
 
 

@@ -33,6 +33,7 @@ from sheets.setup.stack import stacked
 from sheets.words.bosses import boss_words
 from sheets.words.fixture import warnings as fixture_warnings
 from sheets.words.readings import how_words, limit_words
+from sheets.words.tell import lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,7 +297,7 @@ def _length(job: Job, placement: Placement) -> tuple[float | None, str]:
         try:
             made = flat_screw(job.boss.length)
         except GeometryError as error:
-            return None, str(error)
+            return None, "; ".join(lines(error))
         return made.shank, made.sentence
     if face.family == "tab":
         found = screw_length(one, job.boss.thickness, engagement(one, "aluminium"))
@@ -318,6 +319,6 @@ def _engagement_words(job: Job, placement: Placement) -> str:
     try:
         rule = engagement(one, known)
     except TableError as error:
-        return str(error)
+        return "; ".join(lines(error))
     band = f" ({rule.low:g} to {rule.high:g})" if rule.high > rule.low else ""
     return f"at least {rule.length:g} mm of thread in {known}{band}; {rule.source}"

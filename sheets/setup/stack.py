@@ -13,6 +13,7 @@ from geometry.tubes.tube import Tube
 from sheets.job.keys import Job
 from sheets.setup.fixture import fixture_of
 from sheets.words.fixture import using
+from sheets.words.tell import lines
 
 # Inside first: the plate goes outside where the job says so, or where only that keeps the mount out of it.
 _FACES: tuple[PlateFace, ...] = ("inside", "outside")
@@ -107,7 +108,7 @@ def _built(job: Job, placement: Placement) -> tuple[BuildUp | None, tuple[str, .
             )
         except GeometryError as error:
             if face == (job.bench.plate_face or face):
-                problems += [str(problem) for problem in error.problems]
+                problems += lines(error)
     clear_of = [face for face, built in found.items() if built.stack is None or built.stack >= 0.0]
     wanted = job.bench.plate_face
     if not found or (wanted is not None and wanted not in found):

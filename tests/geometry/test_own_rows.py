@@ -107,7 +107,5 @@ def test_an_own_row_that_lacks_something_is_refused(own: OwnRow, said: str) -> N
 
 
 def test_an_own_row_whose_radii_close_no_triangle_is_refused() -> None:
-    with pytest.raises(
-        GeometryError, match=r"^interface: 39\.9, 99 and 51 close no triangle: the radii differ"
-    ):
+    with pytest.raises(GeometryError, match=r"plane\.radii_differ"):
         resolve("mine", "rear", None, 160, replace(OWN, radii=(39.9, 99.0, 51.0)))

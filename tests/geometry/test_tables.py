@@ -52,7 +52,7 @@ def test_nearest_offers_what_was_probably_meant_and_nothing_else() -> None:
 def test_a_table_that_cannot_be_read_is_named(tmp_path: Path) -> None:
     broken = tmp_path / "mounts.toml"
     broken.write_text("[row\n", encoding="utf-8")
-    with pytest.raises(TableError, match=r"^mounts\.toml: the table cannot be read: "):
+    with pytest.raises(TableError, match=r"tables\.unreadable"):
         load(broken)
     with pytest.raises(TableError, match=r"^none\.toml: the table cannot be read: " + re.escape("[Errno 2]")):
         load(tmp_path / "none.toml")

@@ -17,6 +17,7 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import Punch, Strip
 from sheets.pages.wraps.tube import PAST, Mark, strips_on
+from sheets.words.tell import told
 
 Found = tuple[list[Strip], list[Finding]]
 _SEARCH = 2001
@@ -53,7 +54,7 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
         try:
             curves = cylinder_through(tube, top, into, diameter / 2.0, name=f"boss {hole.name}")
         except GeometryError as error:
-            what = f"No wrap for the {hole.name} boss: it {error.problems[0].what}."
+            what = f"No wrap for the {hole.name} boss: it {told(error.problems[0].what)}."
             said.append(Finding("no-wrap", "note", what, f"{hole.name} boss"))
             continue
         said += [word for curve in curves for word in curve.words]

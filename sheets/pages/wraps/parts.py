@@ -16,6 +16,7 @@ from sheets.pages.wraps.brace import brace_strips
 from sheets.pages.wraps.strip import Strip
 from sheets.pages.wraps.tab import Plate, tab_edges, tab_marks
 from sheets.pages.wraps.tube import strips_on
+from sheets.words.tell import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,9 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
         try:
             edges = tab_edges(job, placement, tube)
         except GeometryError as error:
-            said.append(Finding("no-wrap", "warn", f"No wrap for the tab. {error.problems[0].what}.", "tab"))
+            said.append(
+                Finding("no-wrap", "warn", f"No wrap for the tab. {told(error.problems[0].what)}.", "tab")
+            )
         else:
             marks = [*tab_marks(edges), *rotor_marks(placement, tube)]
             strips, why = strips_on(host_blank(job, placement, tube), marks, job.wrap.clear)
@@ -71,7 +74,7 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
         try:
             more, why = brace_strips(job, tubes)
         except GeometryError as error:
-            what = f"No wrap for the brace: it {error.problems[0].what}."
+            what = f"No wrap for the brace: it {told(error.problems[0].what)}."
             said.append(Finding("no-wrap", "warn", what, "tubes.brace"))
         else:
             strips, said = [*strips, *more], [*said, *why]

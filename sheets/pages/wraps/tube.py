@@ -13,6 +13,7 @@ from geometry.tubes.development import develop, gape, pieces, runs
 from geometry.tubes.tube import Vector
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import Line, Role, Strip
+from sheets.words.tell import lines
 
 PAST = 6.0
 """How far a strip runs past what it shows, mm."""
@@ -160,7 +161,7 @@ def _flat_ones(strip: Strip) -> tuple[tuple[Strip, ...], list[Finding]]:
             for each in tried:
                 develop(each.tube, np.array([each.low]), np.zeros(1), within=(each.low, each.high))
         except GeometryError as error:
-            problem = str(error)
+            problem = "; ".join(lines(error))
             continue
         return tried, []
     return (), [Finding("no-wrap", "note", f"{strip.title}: no wrap, {problem}.", strip.tube.name)]

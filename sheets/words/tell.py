@@ -1,0 +1,109 @@
+"""Sentences out of codes and values, in the language spoken.
+
+A language is a folder of tables beside this file, one table an area: the sentence of "printing.skew" is the
+entry `skew` of `printing.toml`. Its places are those of `str.format`, filled from the values by name; a value
+that is to be said itself is told first, several are listed. What a language lacks is told in English.
+"""
+
+import functools
+import os
+import tomllib
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.say import Say, Value, say
+from geometry.core.tables import hint
+
+_HERE = Path(__file__).parent
+ENGLISH = _HERE / "english"
+_spoken: list[Path] = []
+
+
+def speak(language: Path | None) -> None:
+    """Speak the language of a folder of tables from now on; None: that of the environment, else English.
+
+    Sheets that are kept in the process are not told anew.
+    """
+    _spoken[:] = [] if language is None else [language]
+
+
+def spoken() -> Path:
+    """Return the folder of the language spoken; raise InputError where DROPLEAF_LANGUAGE names none."""
+    if not _spoken:
+        name = os.environ.get("DROPLEAF_LANGUAGE") or ENGLISH.name
+        known = sorted(each.parent.name for each in _HERE.glob("*/tell.toml"))
+        if name not in known:
+            _spoken.append(ENGLISH)
+            raise InputError.at("DROPLEAF_LANGUAGE", say("tell.no_language", name=name, known=tuple(known)))
+        _spoken.append(_HERE / name)
+    return _spoken[0]
+
+
+def tell(code: str, /, **values: Value) -> str:
+    """Return the sentence of a code with its values."""
+    return told(Say(code, tuple(values.items())))
+
+
+def told(what: Say | str) -> str:
+    """Return something said as its sentence; a text, such as a frame's name, as it is.
+
+    A code that no language has, or a value that its sentence misses, is a fault of ours: KeyError.
+    """
+    if isinstance(what, str):
+        return what
+    return sentence(what.code).format(**{name: _filled(value) for name, value in what.values})
+
+
+def sentence(code: str) -> str:
+    """Return the sentence of a code with its places open; KeyError where no language has it."""
+    area, _, key = code.partition(".")
+    for language in (spoken(), ENGLISH):
+        if key in (entries := sentences(language, area)):
+            return entries[key]
+    raise KeyError(f"no sentence for {code}")
+
+
+@functools.cache
+def sentences(language: Path, area: str) -> Mapping[str, str]:
+    """Return a language's sentences of an area by key, "table.key" within a table; none where it has none."""
+    file = language / f"{area}.toml"
+    return dict(_flat("", tomllib.loads(file.read_text(encoding="utf-8")))) if file.exists() else {}
+
+
+def line(problem: Problem) -> str:
+    """Return a problem in one line: where, and what is wrong."""
+    where, what = told(problem.where), told(problem.what)
+    return " ".join((f"{where}: {what}" if where else what).split())
+
+
+def lines(error: DropleafError) -> list[str]:
+    """Return what an error says, a line a problem."""
+    return [line(problem) for problem in error.problems]
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Return a hint ", did you mean ...?" for a misspelt name, or an empty string."""
+    return told(hint(name, known))
+
+
+def listed(items: Iterable[Say | str]) -> str:
+    """Return "a", "a and b" or "a, b and c"; nothing of nothing."""
+    *first, last = [told(each) for each in items] or [""]
+    return tell("tell.and", first=", ".join(first), last=last) if first else last
+
+
+def _filled(value: Value) -> str | float:
+    if isinstance(value, Say):
+        return told(value)
+    if isinstance(value, tuple):
+        return listed(each if isinstance(each, Say | str) else f"{each}" for each in value)
+    return value
+
+
+def _flat(before: str, table: Mapping[str, object]) -> Iterable[tuple[str, str]]:
+    for key, entry in table.items():
+        if isinstance(entry, Mapping):
+            yield from _flat(f"{before}{key}.", entry)
+        else:
+            yield f"{before}{key}", str(entry)

@@ -1,0 +1,75 @@
+"""No sentence for people stands outside the tables of sentences, the questions and the help.
+
+Read from the source with ast. Texts for programmers may stay: docstrings, and what is raised as a fault of
+the program's own. So may what describes a key of the job file or an option of a command, which is help.
+"""
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+ROOMS = sorted(
+    {
+        file.parent.relative_to(ROOT).as_posix()
+        for room in ("geometry", "fonts", "sheets")
+        for file in (ROOT / room).rglob("*.py")
+    }
+    # What is asked is written as it is asked.
+    - {"sheets/guide"}
+)
+FAULTS = {"ValueError", "TypeError", "KeyError", "AssertionError", "RuntimeError", "NotImplementedError"}
+HELP = {"description", "help", "short_help", "epilog", "metavar"}
+TWO_WORDS = re.compile(r"[A-Za-z]{2,}['’]?,?:? \(?[A-Za-z]{2,}")
+
+# What looks like words and is none: operators of PDF, a path's commands, styles, lines of TOML and the like.
+NO_WORDS: dict[str, set[str]] = {}
+
+
+def _text(node: ast.AST) -> str:
+    """Return a text with its places open, "" for what is none."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return node.value
+    if isinstance(node, ast.JoinedStr):
+        return "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in node.values)
+    return ""
+
+
+def _passed_over(node: ast.AST) -> list[ast.AST]:
+    """Return the parts of a node in which texts may stand."""
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        return [node.value]
+    if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
+        name = getattr(node.exc.func, "id", "")
+        return [node.exc] if name in FAULTS else []
+    if isinstance(node, ast.Assert):
+        return [node.msg] if node.msg else []
+    if isinstance(node, ast.Call):
+        return [each.value for each in node.keywords if each.arg in HELP]
+    if isinstance(node, ast.JoinedStr):
+        return [each for each in node.values if isinstance(each, ast.Constant)]
+    if isinstance(node, ast.AnnAssign):
+        return [node.annotation]
+    return []
+
+
+def sentences_in(file: Path) -> list[str]:
+    """Return the sentences that stand in a file, each with its line."""
+    found = []
+    waiting: list[ast.AST] = [ast.parse(file.read_text(encoding="utf-8"))]
+    while waiting:
+        node = waiting.pop()
+        text = _text(node)
+        if TWO_WORDS.search(text) and text not in NO_WORDS.get(file.relative_to(ROOT).as_posix(), set()):
+            found.append(f"{file.relative_to(ROOT)}:{node.lineno}: {text[:90]!r}")  # type: ignore[attr-defined]
+        over = _passed_over(node)
+        waiting += [child for child in ast.iter_child_nodes(node) if child not in over]
+    return sorted(found)
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_room_has_no_sentences(room: str) -> None:
+    found = [each for file in sorted((ROOT / room).glob("*.py")) for each in sentences_in(file)]
+    assert not found, "\n".join(found)
