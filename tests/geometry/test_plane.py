@@ -15,7 +15,7 @@ import shapely
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from geometry.core.errors import GeometryError
+from geometry.core.errors import GeometryError, Problem
 from geometry.core.plane import (
     along,
     angle_of,
@@ -27,6 +27,7 @@ from geometry.core.plane import (
     trilaterate,
     turned,
 )
+from geometry.core.say import say
 
 COORDINATE = st.floats(-500.0, 500.0)
 POINT = st.tuples(COORDINATE, COORDINATE)
@@ -130,23 +131,30 @@ def test_triangle_foot_agrees_with_herons_formula(near: float, far: float, base:
 def test_a_triangle_has_no_side_of_nothing(near: float, far: float, base: float) -> None:
     with pytest.raises(GeometryError) as caught:
         triangle_foot(near, far, base, "is-rear")
-    assert str(caught.value) == "is-rear: lengths must be greater than 0"
+    assert caught.value.problems == (Problem("is-rear", say("plane.no_length")),)
 
 
 @pytest.mark.parametrize(
-    ("near", "far", "base", "said"),
+    ("near", "far", "base", "why", "long"),
     [
-        (20.0, 30.0, 62.5, "20, 30 and 62.5 close no triangle: the base is 12.50 too long"),
-        (30.0, 20.0, 50.0, "30, 20 and 50 close no triangle: the base is 0.00 too long"),
-        (39.9, 91.0, 51.0, "39.9, 91 and 51 close no triangle: the radii differ too much"),
-        (91.0, 39.9, 51.0, "91, 39.9 and 51 close no triangle: the radii differ too much"),
-        (40.0, 90.0, 50.0, "40, 90 and 50 close no triangle: the radii differ too much"),
+        (20.0, 30.0, 62.5, "base_too_long", 12.5),
+        (30.0, 20.0, 50.0, "base_too_long", 0.0),
+        (39.9, 91.0, 51.0, "radii_differ", -79.9),
+        (91.0, 39.9, 51.0, "radii_differ", -79.9),
+        (40.0, 90.0, 50.0, "radii_differ", -80.0),
     ],
 )
-def test_lengths_that_close_no_triangle_are_refused(near: float, far: float, base: float, said: str) -> None:
+def test_lengths_that_close_no_triangle_are_refused(
+    near: float, far: float, base: float, why: str, long: float
+) -> None:
     with pytest.raises(GeometryError) as caught:
         triangle_foot(near, far, base, "interface")
-    assert str(caught.value) == f"interface: {said}"
+    (problem,) = caught.value.problems
+    assert problem.where == "interface"
+    # The radii differ too much where the base is shorter than their difference: own arithmetic.
+    assert problem.what.code == f"plane.{why}"
+    assert [problem.what[side] for side in ("near", "far", "base")] == [near, far, base]
+    assert problem.what["long"] == pytest.approx(long)
 
 
 @given(st.floats(10.0, 300.0), st.floats(-300.0, 300.0), st.floats(5.0, 300.0))
@@ -156,9 +164,8 @@ def test_trilaterate_finds_the_point_again(base: float, x: float, y: float) -> N
 
 
 def test_trilaterate_says_what_it_could_not_do() -> None:
-    with pytest.raises(GeometryError) as caught:
+    with pytest.raises(GeometryError, match=r"^trilateration: plane\.base_too_long\(.* long=10\.0\)$"):
         trilaterate(100.0, 40.0, 50.0)
-    assert str(caught.value) == "trilateration: 40, 50 and 100 close no triangle: the base is 10.00 too long"
 
 
 # --- a segment in a box

@@ -170,15 +170,17 @@ def test_a_diagonal_that_was_misread_is_noticed(truth: Distortion, slip: float) 
 
 def test_limits() -> None:
     check_limits(Distortion(0.961, 1.039, 0.99))
-    for wrong, said in (
-        (Distortion(0.959, 1.0), "across: prints 95.90 % of what is drawn, -4.10 %; at most 4 %"),
-        (Distortion(1.0, 1.041), "down: prints 104.10 %"),
-        (Distortion(1.0, 1.0, -1.01), "skew of -1.01 degrees; at most 1 "),
+    for wrong, where, share, off in (
+        (Distortion(0.959, 1.0), "across", 95.9, -4.1),
+        (Distortion(1.0, 1.041), "down", 104.1, 4.1),
     ):
-        with pytest.raises(GeometryError) as caught:
+        with pytest.raises(GeometryError, match=rf"^{where}: printing\.too_far_off") as caught:
             check_limits(wrong)
-        assert said in str(caught.value)
-    with pytest.raises(GeometryError, match="more than 30"):
+        (problem,) = caught.value.problems
+        assert [problem.what[each] for each in ("share", "off", "most")] == pytest.approx([share, off, 4.0])
+    with pytest.raises(GeometryError, match=r"printing\.skewed\(skew=-1\.01, most=1\.0\)$"):
+        check_limits(Distortion(1.0, 1.0, -1.01))
+    with pytest.raises(GeometryError, match=r"printing\.skewed_far\(skew=30\.0, most=1\.0\)$"):
         fit(Readings(A4, A4.across, A4.down, A4.diagonal * 1.4))
 
 
