@@ -1,8 +1,10 @@
-"""What is found out about a job: what it is by a code, how bad, and the sentence that tells it."""
+"""What is found out about a job: what it is by a code, how bad, and what is to be said of it."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
+
+from geometry.core.say import Say
 
 Level = Literal["stop", "warn", "unknown", "note"]
 """A check that failed, something to mend, something that nobody measured, something to know."""
@@ -20,28 +22,16 @@ class Finding:
 
     code: str
     level: Level
-    text: str
+    text: Say | str
     subject: str = ""
     large: bool = False
 
 
-def texts(found: Iterable[Finding]) -> tuple[str, ...]:
-    """Return the sentences of some findings."""
+def texts(found: Iterable[Finding]) -> tuple[Say | str, ...]:
+    """Return what is to be said of some findings."""
     return tuple(each.text for each in found)
-
-
-def of(found: Iterable[Finding], code: str) -> tuple[str, ...]:
-    """Return the sentences of one code."""
-    return tuple(each.text for each in found if each.code == code)
 
 
 def by_level(found: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return findings with the gravest first, in the order in which they came where they are as grave."""
     return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))
-
-
-def document(found: Iterable[Finding]) -> list[dict[str, Any]]:
-    """Return findings as JSON has them."""
-    return [
-        {"code": each.code, "level": each.level, "subject": each.subject, "text": each.text} for each in found
-    ]

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError, Problem, TableError
-from geometry.core.findings import Finding, of, texts
+from geometry.core.findings import Finding, texts
 from geometry.core.plane import Point, polar, turned
+from geometry.core.say import Say
 from geometry.core.tables import Grade, weakest
 from geometry.tables.adapters import Adapter, Disc, adapter, disc
 from geometry.tables.axles import Axle, End, axles
@@ -74,22 +75,17 @@ class Placement:
     findings: tuple[Finding, ...]
 
     @property
-    def warnings(self) -> tuple[str, ...]:
-        """Return the findings' sentences."""
-        return texts(self.findings)
-
-    @property
-    def stamps(self) -> tuple[str, ...]:
+    def stamps(self) -> tuple[Say | str, ...]:
         """Return what keeps a row from being trusted as it stands, lettered large on full-size sheets."""
         return texts(each for each in self.findings if each.large)
 
     @property
-    def confirm(self) -> tuple[str, ...]:
+    def confirm(self) -> tuple[Say | str, ...]:
         """Return what the grade of the numbers asks for before anything is cut."""
-        return of(self.findings, "grade")
+        return texts(each for each in self.findings if each.code == "grade")
 
     @property
-    def quiet(self) -> tuple[str, ...]:
+    def quiet(self) -> tuple[Say | str, ...]:
         """Return the sentences that are neither a stamp nor the grade's."""
         return texts(each for each in self.findings if not each.large and each.code != "grade")
 

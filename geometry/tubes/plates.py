@@ -66,7 +66,7 @@ def plate_against(
                 (face, f"{name}, {face} face" + (f", line {rank + 1}" if len(curves) > 1 else ""), curve)
             )
     if not kept:
-        raise GeometryError(Problem(f"{name} on {tube.name}", " ".join(texts(missed))))
+        raise GeometryError(Problem(f"{name} on {tube.name}", " ".join(str(each) for each in texts(missed))))
     # The plate's own axes: x of the side view where it lies in that, else up the tube or its mount side.
     n0, _, axis, _ = frame(tube)
     lying, steep = abs(facing[2]) > 0.5, abs(float(facing @ axis)) > math.sqrt(0.5)

@@ -28,7 +28,9 @@ from sheets.setup.findings import all_findings, finding_lines
 from sheets.setup.fixture import fixture_rows
 from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.words.bosses import rows as boss_rows
-from sheets.words.slot import measured, told
+from sheets.words.slot import measured
+from sheets.words.slot import told as newtons
+from sheets.words.tell import told
 
 
 def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]:
@@ -246,7 +248,7 @@ def _slot(slot: SlotForce) -> list[tuple[str, str]]:
         where = (
             f"{least.value:g} to {most.value:g} deg from the hole line (grade {most.grade}: {most.source})"
         )
-        rows.append(("slot, pads elsewhere", f"at the worst {told(slot.pads)} with the pads at {where}"))
+        rows.append(("slot, pads elsewhere", f"at the worst {newtons(slot.pads)} with the pads at {where}"))
     if slot.unknown:
         rows.append(("slot, not given", ", ".join(slot.unknown)))
     return rows
@@ -281,9 +283,9 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
     rows += [(f"screw, {name}", value) for name, value in setup.screws]
     heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
     for name, *values in lines:
-        told = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
-        rows.append((f"boss, {name}", told))
-    rows += [("boss", each.text) for each in setup.boss_words if each.level == "note"]
+        row = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
+        rows.append((f"boss, {name}", row))
+    rows += [("boss", told(each.text)) for each in setup.boss_words if each.level == "note"]
     clear = setup.clear
     if clear.disc_words:
         rows.append(("disc to tube", clear.disc_words))

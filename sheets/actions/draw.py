@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import InputError, Problem, ReadBackError
-from geometry.core.findings import Finding, texts
+from geometry.core.findings import Finding
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from sheets.actions import attached as filed
@@ -55,11 +55,6 @@ class Plan:
     def findings(self) -> tuple[Finding, ...]:
         """Return what is found of the job, the mount's numbers first, then what they come to."""
         return all_findings(self.source.job, self.placement, self.setup, self.unwrapped)
-
-    @property
-    def warnings(self) -> tuple[str, ...]:
-        """Return the findings' sentences."""
-        return texts(self.findings)
 
     @property
     def packet(self) -> Drawn:

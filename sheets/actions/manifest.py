@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.clearance.judged import Clearance
-from geometry.core.findings import Finding, document, texts
+from geometry.core.findings import Finding
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
@@ -20,8 +20,10 @@ from sheets.ink.corrected import point_in_file
 from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
 from sheets.job.keys import Job
 from sheets.setup.brake_screen import loaded_json
+from sheets.setup.findings import document
 from sheets.setup.fixture import fixture_json
 from sheets.setup.setup import SetUp
+from sheets.words.tell import told
 
 DECIMALS = 6
 
@@ -47,7 +49,7 @@ def checked(job: Job, placement: Placement, setup: SetUp, found: Sequence[Findin
         "setup": setup_json(setup),
         **_fixture(setup.fixture),
         "findings": document(found),
-        "warnings": list(texts(found)),
+        "warnings": [told(each.text) for each in found],
     }
 
 
@@ -65,7 +67,7 @@ def drawn(
         "files": [file_json(file) for file in files],
         **_fixture(fixture),
         "findings": document(found),
-        "warnings": list(texts(found)),
+        "warnings": [told(each.text) for each in found],
     }
 
 
@@ -198,7 +200,9 @@ def setup_json(setup: SetUp) -> Any:
                 {**asdict(boss), "passes_through": boss.passes_through, "short": boss.short}
                 for boss in setup.bosses
             ],
-            "boss_words": [{"text": each.text, "loud": each.level != "note"} for each in setup.boss_words],
+            "boss_words": [
+                {"text": told(each.text), "loud": each.level != "note"} for each in setup.boss_words
+            ],
             "clearances": [
                 {**asdict(each), "left": each.left, "told": each.told, "sentence": each.sentence}
                 for each in setup.clear.clearances

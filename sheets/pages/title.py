@@ -10,6 +10,7 @@ from sheets.ink.records import View
 from sheets.job.read import Job
 from sheets.pages.frame import PRINT_LINE, TitleLine
 from sheets.words.slot import opens
+from sheets.words.tell import told
 
 CAUTION = (
     "A brake mount is safety-critical: local codes and licensed practice govern, and a new design is tested "
@@ -58,7 +59,7 @@ def title_lines(
         datum = f"pocket {placement.pocket:g}; datum: the dropout's inner face"
     grade = "the job's own numbers" if placement.grade == "own" else f"grade {placement.grade}"
     small = [
-        *placement.quiet,
+        *map(told, placement.quiet),
         *(each for each in more[1:] if each),
         lettered(f"Placed from {grade}; sources: {'; '.join(interface.sources)}."),
         CAUTION,
@@ -71,7 +72,7 @@ def title_lines(
             f"disc {job.mount.rotor:g}; adapter: {placement.adapter.name}"
         ),
         TitleLine(f"{axle.title} ({axle.name}), {datum}"),
-        *(TitleLine(each) for each in (*placement.confirm, *more[:1]) if each),
+        *(TitleLine(each) for each in (*map(told, placement.confirm), *more[:1]) if each),
         *last_lines(job, small),
     ]
 
@@ -88,7 +89,7 @@ def last_lines(job: Job, small: Sequence[str]) -> list[TitleLine]:
 
 def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:
     """Return the warnings that are lettered large, or an empty string: clearances that fail come first."""
-    return " ".join(each for each in (clearance_stamp(failed), *placement.stamps) if each)
+    return " ".join(each for each in (clearance_stamp(failed), *map(told, placement.stamps)) if each)
 
 
 def clearance_stamp(failed: Sequence[Clearance]) -> str:

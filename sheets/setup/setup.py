@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from geometry.clearance.judged import listed, missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.errors import GeometryError, TableError
-from geometry.core.findings import Finding, texts
+from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.fixture.fixture import Fixture
 from geometry.mount.bosses import LEAST, BossFit
@@ -93,11 +93,6 @@ class SetUp:
                 found.append(Finding("fixture-unproven", "unknown", self.unproven))
         found += (Finding("order-of-work", "warn", each) for each in self.dangers)
         return tuple(found)
-
-    @property
-    def warnings(self) -> tuple[str, ...]:
-        """Return the findings' sentences."""
-        return texts(self.findings)
 
     @property
     def dangers(self) -> tuple[str, ...]:

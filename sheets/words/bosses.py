@@ -8,6 +8,7 @@ from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.mount.bosses import LEAST, BossFit, blank_lengths, made_length
 from geometry.tables.fasteners import FlatScrew, Screw, flat_screw
+from sheets.words.tell import told
 
 _SEEN = 0.005
 """What is less than half of the last place printed is not told, mm."""
@@ -223,5 +224,5 @@ def _quiet(fits: Sequence[BossFit], part: str, facing: float, wall: bool) -> lis
 def paragraphs(said: Iterable[Finding]) -> tuple[str, str]:
     """Return the warnings and the rest, each as one paragraph, empty where there is nothing to say."""
     every = tuple(said)
-    loud = " ".join(each.text for each in every if each.level != "note")
-    return loud, " ".join(each.text for each in every if each.level == "note")
+    loud = " ".join(told(each.text) for each in every if each.level != "note")
+    return loud, " ".join(told(each.text) for each in every if each.level == "note")

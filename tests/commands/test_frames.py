@@ -12,6 +12,7 @@ from sheets.ink.drawing import Drawing
 from sheets.job.read import parse, place_job, tubes_of
 from sheets.setup.clearances import judged
 from sheets.setup.setup import SetUp, set_up
+from sheets.words.tell import told
 from tests.conftest import forget
 from tests.frames import BAD, GOOD, UNMEASURED, Bad, Document
 
@@ -97,14 +98,11 @@ def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> Non
     assert setup.clear.largest is not None and setup.clear.largest.sure is None
     assert setup.bosses == ()
     assert any(
-        said.text == f"How the post meets the fork leg is not known; {measure}." for said in setup.boss_words
+        told(said.text) == f"How the post meets the fork leg is not known; {measure}."
+        for said in setup.boss_words
     )
-    told = [
-        warning
-        for warning in setup.warnings
-        if warning.startswith("What comes near the fork leg is not known")
-    ]
-    assert len(told) == 1 and measure in told[0]
+    (asked,) = (told(each.text) for each in setup.findings if each.code == "clearance-unknown")
+    assert asked.startswith("What comes near the fork leg is not known") and measure in asked
     assert judged(Path("unknown.toml"), setup.clear) == (0, ())
     said = " ".join(lettered(document))
     for silenced in ("no disc", "within 0.0", "0.0 mm", "lies flat", "collar"):

@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError, TableError
+from geometry.core.findings import texts
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import End, axle, axles
 from geometry.tables.interfaces import Family, Interface, OwnRow, resolve, rows
@@ -47,6 +48,10 @@ def _shipped(
     interface = resolve(name, end, native, native)
     direction = host_direction(host, 60.0)
     return place(interface, axle(system), rotor=native, host=host, direction=direction, **more)
+
+
+def _said(found: Placement) -> tuple[object, ...]:
+    return texts(found.findings)
 
 
 # --- hosts
@@ -287,10 +292,10 @@ def test_a_rear_pocket_of_its_own_moves_the_rotor_and_not_the_mount() -> None:
     assert (deep.pocket, deep.pocket_grade, usual.pocket_grade) == (4.5, "own", "B")
     assert deep.rotor.inner_face_z == pytest.approx(-14.25, abs=1e-12)
     said = "The pocket is {} deep where 142x12 usually has 3.5: the rotor sits {} further {}, "
-    assert deep.warnings[-1] == said.format("4.5", "1", "outboard") + "and the mount does not move with it."
+    assert _said(deep)[-1] == said.format("4.5", "1", "outboard") + "and the mount does not move with it."
     shallow = _shipped("is-rear", "rear", "142x12", pocket=3.0)
-    assert shallow.warnings[-1] == said.format("3", "0.5", "inboard") + "and the mount does not move with it."
-    assert _shipped("is-rear", "rear", "142x12", pocket=3.5).warnings == usual.warnings
+    assert _said(shallow)[-1] == said.format("3", "0.5", "inboard") + "and the mount does not move with it."
+    assert _shipped("is-rear", "rear", "142x12", pocket=3.5).findings == usual.findings
 
 
 def test_a_fork_pocket_of_its_own_moves_both() -> None:
@@ -298,7 +303,7 @@ def test_a_fork_pocket_of_its_own_moves_both() -> None:
     assert own.datum_shift == 2.6
     assert own.lateral_z == pytest.approx(6.6, abs=1e-12)
     assert own.rotor.inner_face_z == pytest.approx(-7.9, abs=1e-12)
-    assert own.warnings == _shipped("is-front", "front", "100x12", "fork-leg").warnings
+    assert own.findings == _shipped("is-front", "front", "100x12", "fork-leg").findings
     assert _shipped("is-front", "front", "100x12", "fork-leg", pocket=0.0).lateral_z == 4.0
 
 
@@ -321,7 +326,7 @@ def test_a_tab_needs_no_rotor_position_and_says_that_it_has_none(system: str) ->
     found = _shipped("is-rear", "rear", system)
     assert found.holes == _shipped("is-rear", "rear", "135-qr").holes
     assert (found.rotor.inner_face_z, found.rotor.outer_face_z) == (None, None)
-    assert found.warnings[-1] == f"The table has no rotor position for {system}: rotor planes are left out."
+    assert _said(found)[-1] == f"The table has no rotor position for {system}: rotor planes are left out."
 
 
 def test_an_own_lateral_needs_no_rotor_position() -> None:
@@ -361,7 +366,7 @@ def test_an_axle_without_a_pocket_depth_asks_for_the_dropouts_own() -> None:
     found = place(interface, bare, rotor=140.0, host="chainstay", direction=180.0, pocket=3.0)
     assert (found.pocket, found.rotor.inner_face_z) == (3.0, -15.75)
     # What the row itself says of its numbers, and nothing of the pocket.
-    assert found.warnings[1:] == interface.notes
+    assert _said(found)[1:] == interface.notes
 
 
 @pytest.mark.parametrize(
@@ -379,19 +384,19 @@ def test_a_weak_grade_asks_for_the_caliper_makers_drawing(
     found = _shipped(name, end, system)
     asks = f"Grade {grade}: confirm against your caliper maker's frame drawing before cutting."
     assert found.grade == grade
-    assert asks in found.warnings
+    assert asks in _said(found)
     provisional = (
         "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame "
         "drawing, before cutting."
     )
-    assert (found.warnings[0] == provisional) == name.startswith("flat")
-    assert set(found.interface.notes) <= set(found.warnings)
+    assert (_said(found)[0] == provisional) == name.startswith("flat")
+    assert set(found.interface.notes) <= set(_said(found))
 
 
 def test_the_builders_own_numbers_are_not_doubted() -> None:
     own = _own("tab", "rear", 0.0, 34.4, 20.2, 51.0)
     found = place(own, axle("142x12"), rotor=160.0, host="chainstay", direction=180.0)
-    assert (found.grade, found.warnings) == ("own", ())
+    assert (found.grade, found.findings) == ("own", ())
 
 
 def test_a_fork_is_no_better_known_than_its_pocket() -> None:

@@ -16,6 +16,7 @@ from sheets.home.own_operations import FILE
 from sheets.job.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, Operation, dangers, operations
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.setup.setup import SetUp, set_up
+from sheets.words.tell import told
 
 SHIPPED = [step.key for step in operations(None, "tab", 0.0)]
 OWN = {"key": "pickle", "text": "Pickle the joint in citric acid."}
@@ -154,9 +155,9 @@ def _moved(key: str, before: str) -> list[str]:
     ],
 )
 def test_dangerous_orders_are_warned_of(rear: dict[str, Any], order: list[str], said: str) -> None:
-    warnings = set_up_of(parse(rear | {"traveller": {"operations": order}})).warnings
-    assert any(said in each for each in warnings), warnings
-    assert not any(said in each for each in set_up_of(parse(rear)).warnings)
+    found = set_up_of(parse(rear | {"traveller": {"operations": order}})).findings
+    assert any(said in told(each.text) for each in found if each.code == "order-of-work"), found
+    assert not [each for each in set_up_of(parse(rear)).findings if each.code == "order-of-work"]
 
 
 def test_the_rest_of_the_order_is_the_builders(work: Callable[..., Any]) -> None:

@@ -97,7 +97,7 @@ def test_an_own_row_is_known_by_its_name(rear: Document, table: Table) -> None:
         "± unknown, sideways -3.04 ±0.03; measure a second mount before you trust it."
     )
     assert placement.stamps == (banner,)
-    assert placement.warnings[0] == banner
+    assert placement.findings[0].text == placement.stamps[0]
 
 
 def test_a_row_of_two_mounts_has_no_banner_and_says_so_small(rear: Document, table: Table) -> None:
@@ -106,7 +106,7 @@ def test_a_row_of_two_mounts_has_no_banner_and_says_so_small(rear: Document, tab
     placement = place_job(parse(_job(rear, "shop-flat")))
     assert placement.stamps == ()
     said = "The row shop-flat is measured on 2 mounts, at about 95 %: h ±0.05, lateral ±0.03."
-    assert said in placement.warnings
+    assert said in texts(placement.findings)
     assert placement.interface.sources[1] == "measured on another, 2026-02-01, by the bench"
 
 
@@ -250,7 +250,7 @@ def test_a_file_that_cannot_be_read_is_warned_of_where_it_is_not_needed(
     assert note.startswith(str(file)) and said in note
     assert note.endswith("Your own rows are left out, and post is the shipped row.")
     # The sheets do not bear what is the matter with this machine.
-    assert note not in place_job(job).warnings
+    assert note not in texts(place_job(job).findings)
 
 
 def test_rows_of_one_name_end_and_size_are_one_too_many(table: Table) -> None:

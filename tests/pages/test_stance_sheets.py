@@ -15,6 +15,7 @@ from sheets.job.read import load, place_job, tubes_of
 from sheets.pages import frame
 from sheets.pages.full_size.template import template
 from sheets.setup.setup import set_up
+from sheets.words.tell import told
 from tests.pages.jobs import Noted, on_paper, sample_sheets
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -52,7 +53,7 @@ def test_an_old_jobs_slot_is_asked_for_and_the_worst_counts(tmp_path: Path) -> N
     assert made.setup.load is not None
     slot = made.setup.load.slot
     assert slot.verdict == "not with this slot" and slot.unknown == ("dropout.slot_from", "stance.leg")
-    asked, pushed = (each for each in made.warnings if "slot" in each)
+    asked, pushed = (told(each.text) for each in made.findings if each.code.startswith("slot-"))
     assert asked.startswith(
         "What the slot's 33 degrees are measured from and how the bicycle stands are unkn"
     )
@@ -76,7 +77,7 @@ def test_a_slot_with_both_is_judged_as_it_stands(tmp_path: Path) -> None:
         assert found.direction == pytest.approx(slot - 18.0)
         out = _segment(_sheet(made, "template"), "slot way out")
         assert math.degrees(math.atan2(-out[0], -out[1])) == pytest.approx(slot - 18.0)
-        assert any("BRAKING" in each for each in made.warnings) is (verdict != "held by shape")
+        assert ("slot-pushes-out" in {each.code for each in made.findings}) is (verdict != "held by shape")
 
 
 @pytest.mark.parametrize("sample", ["curlew", "dunlin", "turnstone"])
@@ -85,7 +86,7 @@ def test_no_sample_lacks_a_slots_reference_or_stance(sample: str) -> None:
     assert made.setup.load is not None
     slot = made.setup.load.slot
     assert (slot.unknown, slot.asks, slot.loud, slot.verdict) == ((), "", False, "held by shape")
-    assert not any("slot" in each and "unknown" in each for each in made.warnings)
+    assert "slot-unknown" not in {each.code for each in made.findings}
 
 
 @pytest.mark.parametrize(
@@ -120,12 +121,12 @@ def test_a_frame_whose_slot_turns_on_its_caliper_is_not_called_held(tmp_path: Pa
     assert "if the caliper sits elsewhere on the tab" in card
     # A fork's is warned of: nothing else holds its wheel.
     fork = _plan(tmp_path, "curlew", 'slot = 26\nslot_from = "tube"', "leg = 65.4")
-    (told,) = (each for each in fork.warnings if "BRAKING" in each)
-    assert "turns on where on its tab the caliper sits" in told
+    (pushed,) = (each for each in fork.findings if each.code == "slot-pushes-out")
+    assert "turns on where on its tab the caliper sits" in told(pushed.text)
     # Its owner's caliper, measured, says nothing of where its pads sit on the tab.
     own = "leg = 65.4\n[caliper]\nlength = 60\nheight = 26\ninboard = 17\noutboard = 22"
     same = _plan(tmp_path, "curlew", 'slot = 26\nslot_from = "tube"', own)
-    assert [each for each in same.warnings if "BRAKING" in each] == [told]
+    assert [each for each in same.findings if each.code == "slot-pushes-out"] == [pushed]
 
 
 def test_the_traveller_says_slot_and_stance_of_open_ends_alone(tmp_path: Path) -> None:
@@ -189,7 +190,7 @@ def test_a_thru_axle_is_asked_for_nothing_and_its_page_says_which_stance(tmp_pat
     made = plan(load(SAMPLES / "godwit.toml"), None)
     load_ = made.setup.load
     assert load_ is not None and load_.slot.unknown == () and load_.slot.asks == ""
-    assert not any("stance" in each or "slot" in each for each in made.warnings)
+    assert not [each for each in made.findings if each.code.startswith("slot-")]
     # Which stance is shown: the one with the most at the axle, of the whole range.
     sizes = [
         math.hypot(*forces(made.placement, load_.load, load_.forces.pad, turn).axle)

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from sheets.job.read import Job, place_job
+from sheets.words.tell import told
 from tests.pages.arithmetic import Skin, direction
 from tests.pages.jobs import SAMPLES, VIEWS, Caught, catch, on_paper, sample, sample_sheets
 
@@ -58,8 +59,8 @@ def test_every_sheet_says_what_it_must(name: str, view: str) -> None:
             assert words is not None
             assert squeezed(words) in said(caught), words
         # Whatever else has to be known of the numbers stands there too.
-        for warning in place_job(job).warnings:
-            assert squeezed(warning) in said(caught)
+        for found in place_job(job).findings:
+            assert squeezed(told(found.text)) in said(caught)
 
 
 @every_view

@@ -23,6 +23,7 @@ from sheets.pages.running.section import Section, draw_section
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, stacking, strays
+from sheets.words.tell import told
 
 _PAD = 2.0
 _MOST_PAGES = 2
@@ -207,7 +208,7 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     )
     # A provisional row's stamp asks for the same as its grade does, and the grade stands above.
     loud = placement.stamps if face.provisional else (*placement.stamps, *placement.confirm)
-    flow.paragraph(" ".join(loud), weight="bold")
+    flow.paragraph(" ".join(map(told, loud)), weight="bold")
     # What is tight between disc and tube is lettered large above.
     tight = [each.short for each in setup.clear.clearances if each.state == "warn" and each.kind != "rotor"]
     moving = [] if setup.clear.travel is None else [setup.clear.travel.sentence]
@@ -215,7 +216,7 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     near = [f"Tight: {'; '.join(tight)}."] if tight else []
     near += [*setup.clear.unknown, *([setup.assumed] if setup.assumed else [])]
     between = [placement.adapter.sentence] if placement.adapter.sentence else []
-    flow.paragraph(" ".join((*placement.quiet, *between, *near, *moving, *stuck)))
+    flow.paragraph(" ".join((*map(told, placement.quiet), *between, *near, *moving, *stuck)))
     if setup.load is not None:
         if setup.load.slot.loud:
             flow.paragraph(setup.load.slot.sentence, weight="bold")

@@ -25,6 +25,7 @@ from sheets.pages.running.traveller_readings import readings
 from sheets.pages.running.traveller_steps import STOP, steps, targets
 from sheets.setup.setup import SetUp
 from sheets.words.slot import opens
+from sheets.words.tell import told
 
 RECORD = "This packet is a record: it is no test, and no claim of conformity."
 _MOST_PAGES = 2
@@ -122,7 +123,7 @@ def _fill(
         if stamp:
             form.flow.paragraph(stamp, READ, "bold")
     # What the builder's own row is warned of goes on record, small: sheets that are worked by bear it large.
-    for stamp in placement.stamps if placement.interface.own else ():
+    for stamp in map(told, placement.stamps if placement.interface.own else ()):
         form.flow.paragraph(stamp, SMALL, "bold")
     steps(form, setup, targets(job, placement, setup))
     readings(form, setup)

@@ -82,4 +82,5 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
 
 
 def _sentence(found: Finding) -> Finding:
-    return replace(found, text=f"{found.text[:1].upper()}{found.text[1:].rstrip('.')}.")
+    text = told(found.text)
+    return replace(found, text=f"{text[:1].upper()}{text[1:].rstrip('.')}.")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from geometry.core.errors import FitError, Problem
-from geometry.core.findings import Finding, texts
+from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
@@ -25,6 +25,7 @@ from sheets.pages.wraps.strip import Laid, Strip, draw_lines
 from sheets.pages.wraps.tab import Plate, draw_plate
 from sheets.pages.wraps.tube import apart
 from sheets.setup.setup import SetUp
+from sheets.words.tell import told
 
 _AIR = 2.0
 """Kept round a block, mm: what Drawing.free_box keeps."""
@@ -123,7 +124,12 @@ def _page(job: Job, placement: Placement, made: Parts, stamp: str, of: str, *, j
 def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -> list[TitleLine]:
     """Return the title block: whose wraps, of what, and how they are used."""
     interface = placement.interface
-    said = dict.fromkeys([*(note for strip in made.strips for note in strip.notes), *texts(made.findings)])
+    said = dict.fromkeys(
+        [
+            *(note for strip in made.strips for note in strip.notes),
+            *(told(each.text) for each in made.findings),
+        ]
+    )
     small = (
         f"{'Join the pages of this strip before it is cut out. ' if joined else ''}"
         "Cut out a strip, lay its middle line on the tube's centre line on the mount side, bend it round and "
@@ -140,7 +146,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
         TitleLine(
             f"{interface.title} ({interface.name}), made for {interface.native:g}; {_process(job, placement)}"
         ),
-        *(TitleLine(each) for each in placement.confirm),
+        *(TitleLine(told(each)) for each in placement.confirm),
         *([TitleLine(" ".join(said))] if said else []),
         *words.last_lines(job, (small,)),
     ]
