@@ -1,0 +1,186 @@
+"""A second language is a second folder: it changes every word on paper, and nothing else."""
+
+import functools
+import json
+import random
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from unittest.mock import patch
+
+import pytest
+
+from geometry.core.errors import InputError
+from sheets.actions.pages import KINDS, ready, sheets_of
+from sheets.ink import marks
+from sheets.ink.bounds import sheet_bounds
+from sheets.ink.records import Sheet, Text
+from sheets.job.read import load
+from sheets.pages import frame
+from sheets.words.tell import speak, tell
+from tests.commands.conftest import Run
+from tests.pages.jobs import SAMPLES, catch, sample
+from tests.pages.test_clean import faults
+from tests.words.languages import codes, garbled, pseudo, spoken, write
+
+ROOT = Path(__file__).parents[2]
+PLAIN = re.compile(r"(?<![\w'’-])[A-Za-z]{3,}(?![\w'’-])")
+VOWEL = re.compile("[aeiouAEIOU]")
+
+
+@pytest.fixture(scope="module")
+def pseudo_language(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of the pseudo-language."""
+    return write(tmp_path_factory.mktemp("languages") / "pseudo", lambda _, text: pseudo(text))
+
+
+def on_paper(name: str) -> tuple[list[Sheet], set[str]]:
+    """Return all sheets of a sample, and every text on them or on a trial of them."""
+    texts: set[str] = set()
+    plain = marks.letter
+
+    def letter(text: str, height: float) -> Any:
+        texts.add(text)
+        return plain(text, height)
+
+    with patch.object(marks, "letter", letter):
+        one = ready(load(SAMPLES[name]))
+        sheets = [sheet for kind in KINDS for sheet in sheets_of(one, kind).sheets]
+    for sheet in sheets:
+        texts |= {record.text for record in sheet.records if isinstance(record, Text)}
+        texts |= {text for field in sheet.fields for text in (field.label, field.value)}
+    return sheets, texts
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Return every text in the values of a table or a job, read as TOML."""
+    if isinstance(value, dict):
+        for each in value.values():
+            yield from _texts(each)
+    elif isinstance(value, list):
+        for each in value:
+            yield from _texts(each)
+    elif isinstance(value, str):
+        yield " ".join(value.split())
+
+
+def data(name: str) -> set[str]:
+    """Return the texts of the tables of numbers and of the job itself: those are data, in no language."""
+    files = [SAMPLES[name], *sorted((ROOT / "geometry").rglob("*.toml"))]
+    return {text for file in files for text in _texts(tomllib.loads(file.read_text(encoding="utf-8")))}
+
+
+def english_in(line: str, rows: set[str]) -> list[str]:
+    """Return the runs of plain words in a line that no row of a table accounts for."""
+    runs: list[list[str]] = [[]]
+    for word in line.split():
+        if PLAIN.search(word) and VOWEL.search(word) and not re.search(r"[.\d/_]\w", word):
+            runs[-1].append(word)
+        elif runs[-1]:
+            runs.append([])
+    found = [" ".join(run).strip("[]().,;:") for run in runs if run]
+    return [run for run in found if not any(run in row if " " in run else run in row.split() for row in rows)]
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_no_english_is_left_on_paper_and_longer_words_still_fit(name: str, pseudo_language: Path) -> None:
+    """Nothing runs off a page either, and what is lettered on the full-size views touches nothing."""
+    rows = data(name)
+    with spoken(pseudo_language):
+        sheets, texts = on_paper(name)
+        wrong = [fault for each in catch(sample(name)) for fault in faults(each)]
+    for sheet in sheets:
+        left, low, right, high = sheet_bounds(sheet.records)
+        white = min(left, low, sheet.paper.width - right, sheet.paper.height - high)
+        if white < sheet.margin - 0.01:
+            wrong.append(f"{sheet.title}: {sheet.margin - white:.2f} mm into the margin")
+    wrong += [f"{line!r} has {found}" for line in sorted(texts) if (found := english_in(line, rows))]
+    assert not wrong, "\n".join(wrong)
+
+
+def _bare(value: Any) -> Any:
+    """Return a document without its sentences: numbers, keys and codes stay."""
+    if isinstance(value, dict):
+        return {key: _bare(each) for key, each in value.items()}
+    if isinstance(value, list):
+        return [_bare(each) for each in value]
+    if isinstance(value, str) and not re.fullmatch(r"[a-z][a-z0-9.-]*", value):
+        return "text"
+    return value
+
+
+def seen(run: Run, name: str, *, whole: bool) -> dict[str, Any]:
+    """Return what a sample comes to without its sentences; a template alone unless `whole`."""
+    stamped: list[bool] = []
+    block = frame.title_block
+
+    def noted(drawing: Any, live: Any, title: Any, stamp: str) -> float:
+        stamped.append(bool(stamp))
+        return block(drawing, live, title, stamp)
+
+    checked = run("check", SAMPLES[name], "--json")
+    with patch.object(frame, "title_block", noted):
+        one = ready(load(SAMPLES[name]))
+        sheets = [s for kind in (KINDS if whole else ("template",)) for s in sheets_of(one, kind).sheets]
+    document = json.loads(checked.out)
+    return {
+        "status": checked.status,
+        "check": _bare(document),
+        "findings": [(each["code"], each["level"], each["subject"]) for each in document["findings"]],
+        "stamped": set(stamped),
+        "kinds": [sheet.kind for sheet in sheets],
+        "fields": [[field.name for field in sheet.fields] for sheet in sheets],
+        "features": [sorted(feature.name for feature in sheet.features) for sheet in sheets],
+    }
+
+
+def verdicts(run: Run) -> list[Any]:
+    """Return what surveys of the shipped readings come to without their sentences."""
+    found = []
+    for job, *options in (("dunlin", "--readings", ROOT / "samples" / "readings" / "dunlin.toml"),):
+        ran = run("survey", SAMPLES[job], *options, "--no-record", "--json")
+        found.append((ran.status, _bare(json.loads(ran.out))))
+    return found
+
+
+@functools.cache
+def in_english(run: Run, name: str) -> tuple[dict[str, Any], list[Any]]:
+    """Return what a sample and the surveys come to in English, worked out once."""
+    return seen(run, name, whole=False), verdicts(run)
+
+
+def test_all_sentences_garbled_change_nothing_that_decides(run: Run, tmp_path: Path) -> None:
+    plain = [seen(run, name, whole=True) for name in SAMPLES]
+    judged = verdicts(run)
+    with spoken(write(tmp_path / "garbled", lambda _, text: garbled(text))):
+        assert [seen(run, name, whole=True) for name in SAMPLES] == plain
+        assert verdicts(run) == judged
+
+
+@pytest.mark.parametrize("code", random.Random(15).sample(codes(), min(50, len(codes()))))
+def test_one_sentence_garbled_changes_nothing_that_decides(code: str, run: Run, tmp_path: Path) -> None:
+    name = random.Random(code).choice(list(SAMPLES))
+    with spoken(write(tmp_path / "one", lambda each, text: garbled(text) if each == code else text)):
+        found = seen(run, name, whole=False), verdicts(run)
+    assert found == in_english(run, name)
+
+
+def test_what_a_language_lacks_is_told_in_english(tmp_path: Path) -> None:
+    (tmp_path / "welsh").mkdir()
+    (tmp_path / "welsh" / "tell.toml").write_text('and = "{first} a {last}"\n', encoding="utf-8")
+    with spoken(tmp_path / "welsh"):
+        assert tell("tell.and", first="un", last="dau") == "un a dau"
+        assert tell("tell.under", place="a.toml", where="tilt") == "a.toml: tilt"
+
+
+def test_a_language_that_is_not_there_is_said_to_be_missing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DROPLEAF_LANGUAGE", "volapük")
+    speak(None)
+    try:
+        with pytest.raises(InputError, match=r"tell\.no_language"):
+            tell("tell.and", first="a", last="b")
+    finally:
+        monkeypatch.delenv("DROPLEAF_LANGUAGE")
+        speak(None)
