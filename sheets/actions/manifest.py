@@ -1,31 +1,28 @@
 """What was drawn, as one JSON document: the job, the placement, every file, page and named feature.
 
 Lengths in mm, angles in degrees. X, Y are on the printed page, x, y, z in the axes of the bicycle. A
-number that the tables lack is null. Floats are rounded to a nanometre, so that a document can be compared.
+number that the tables lack is null.
 """
 
 import json
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.clearance.judged import Clearance
 from geometry.core.findings import Finding
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from sheets.ink.corrected import point_in_file
-from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
+from sheets.ink.records import Curve, Feature, Segment, Sheet
 from sheets.job.keys import Job
 from sheets.setup.brake_screen import loaded_json
 from sheets.setup.findings import document
 from sheets.setup.fixture import fixture_json
 from sheets.setup.setup import SetUp
-from sheets.words.tell import told
-
-DECIMALS = 6
+from sheets.words.as_json import as_json, picked
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +40,7 @@ class Drawn:
 
 def checked(job: Job, placement: Placement, setup: SetUp, found: Sequence[Finding]) -> dict[str, Any]:
     """Return the document of a job that was computed and not drawn: job, placement, setup, findings."""
-    return {
-        "job": job_json(job),
-        "placement": placement_json(placement),
-        "setup": setup_json(setup),
-        **_fixture(setup.fixture),
-        "findings": document(found),
-        "warnings": [told(each.text) for each in found],
-    }
+    return _document(job, placement, setup.fixture, found, setup=setup_json(setup))
 
 
 def drawn(
@@ -61,19 +51,20 @@ def drawn(
     fixture: Fixture | None = None,
 ) -> dict[str, Any]:
     """Return the document of a job that was drawn: job, placement, files, the fixture's if any, findings."""
+    return _document(job, placement, fixture, found, files=[file_json(file) for file in files])
+
+
+def _document(
+    job: Job, placement: Placement, fixture: Fixture | None, found: Sequence[Finding], **more: Any
+) -> dict[str, Any]:
     return {
         "job": job_json(job),
         "placement": placement_json(placement),
-        "files": [file_json(file) for file in files],
-        **_fixture(fixture),
+        **more,
+        **({} if fixture is None else {"fixture": as_json(fixture_json(fixture))}),
         "findings": document(found),
-        "warnings": [told(each.text) for each in found],
+        "warnings": as_json([each.text for each in found]),
     }
-
-
-def _fixture(fixture: Fixture | None) -> dict[str, Any]:
-    """Return the part of a document that tells of a fixture; a job without one has no such key."""
-    return {} if fixture is None else {"fixture": _rounded(fixture_json(fixture))}
 
 
 def text(document: Any) -> str:
@@ -111,170 +102,108 @@ def _write(value: Any, line: str, add: Callable[[str], None]) -> None:
 
 def job_json(job: Job) -> Any:
     """Return the job as it was given, its keys those of the file, its numbers in mm and degrees."""
-    return _rounded(job.model_dump(by_alias=True, exclude_unset=True, exclude_none=True))
+    return as_json(job.model_dump(by_alias=True, exclude_unset=True, exclude_none=True))
 
 
-def placement_json(placement: Placement) -> dict[str, Any]:
+def placement_json(placement: Placement) -> Any:
     """Return where the mount sits and what it rests on."""
-    interface, axle, rotor = placement.interface, placement.axle, placement.rotor
+    interface, axle = placement.interface, placement.axle
     near_radius, far_radius = interface.radii
-    document = {
-        "holes": [
-            {"name": hole.name, "centre": hole.centre, "axis": hole.axis, "diameter": hole.diameter}
-            for hole in placement.holes
-        ],
-        "face_height": interface.h,
-        "datum_shift": placement.datum_shift,
-        "rotor": {
-            "radius": rotor.radius,
-            "inner_face_z": rotor.inner_face_z,
-            "outer_face_z": rotor.outer_face_z,
-        },
-        "interface": {
-            "name": interface.name,
-            "family": interface.family,
-            "native": interface.native,
-            "grade": placement.grade,
-            "sources": interface.sources,
-            "provisional": interface.provisional,
-            "own": interface.own,
-            "lateral": interface.lateral.value,
-        },
-        "adapter": {"step": placement.adapter.step, "name": placement.adapter.name},
-        "axle": {
-            "system": axle.name,
-            "width": axle.width.value if axle.width else None,
-            "pocket": placement.pocket,
-        },
-        "host": placement.host,
-        "tilt": placement.tilt,
-        "x_near": interface.x_near,
-        "x_far": interface.x_far,
-        "near_radius": near_radius,
-        "far_radius": far_radius,
-        "lateral_z": placement.lateral_z,
-        "t": placement.t,
-        "n": placement.n,
-    }
-    rounded: dict[str, Any] = _rounded(document)
-    return rounded
-
-
-def setup_json(setup: SetUp) -> Any:
-    """Return the card's numbers: stack, readings, screws, disc, order of work and cautions; null: unknown."""
-    built, choice, largest = setup.build_up, setup.choice, setup.clear.largest
-    return _rounded(
+    return as_json(
         {
-            "stack": built
-            and {
-                "plate_face": built.plate_face,
-                "length": built.length,
-                "to_fill": built.stack,
-                "links": [asdict(link) for link in built.links],
-                "worst_case": built.worst_case,
-                "rss": built.rss,
-                "unknown": list(built.unknown),
-                "interface_tolerance": built.interface_tolerance,
-                "adjustment": built.adjustment and built.adjustment.value,
+            "holes": placement.holes,
+            "face_height": interface.h,
+            "datum_shift": placement.datum_shift,
+            "rotor": picked(placement.rotor, "radius", "inner_face_z", "outer_face_z"),
+            "interface": {
+                **picked(interface, "name", "family", "native"),
+                "grade": placement.grade,
+                **picked(interface, "sources", "provisional", "own"),
+                "lateral": interface.lateral.value,
             },
-            "stack_words": list(setup.stack_words),
-            "pieces": choice
-            and {
-                "reached": choice.reached,
-                "sentence": choice.sentence,
-                "best": asdict(choice.best),
-                "alternatives": [asdict(other) for other in choice.alternatives],
+            "adapter": picked(placement.adapter, "step", "name"),
+            "axle": {
+                "system": axle.name,
+                "width": axle.width and axle.width.value,
+                "pocket": placement.pocket,
             },
-            "sleeve": setup.sleeve and asdict(setup.sleeve),
-            "readings": [
-                {
-                    "key": reading.key,
-                    **asdict(reading),
-                    "judged": reading.judged,
-                    "printed": {"mm": asdict(reading.mm), "inch": asdict(reading.inch)},
-                }
-                for reading in setup.readings
-            ],
-            "screws": dict(setup.screws),
-            "bosses": [
-                {**asdict(boss), "passes_through": boss.passes_through, "short": boss.short}
-                for boss in setup.bosses
-            ],
-            "boss_words": [
-                {"text": told(each.text), "loud": each.level != "note"} for each in setup.boss_words
-            ],
-            "clearances": [
-                {**asdict(each), "left": each.left, "told": each.told, "sentence": each.sentence}
-                for each in setup.clear.clearances
-            ],
-            "caliper": asdict(setup.clear.caliper),
-            "travel": setup.clear.travel and asdict(setup.clear.travel),
-            "wheel_out": asdict(setup.clear.way_out),
-            "tilts": setup.tilts and asdict(setup.tilts),
-            "forces": loaded_json(setup.load),
-            "unknown": list(setup.clear.unknown),
-            "disc_to_tube": _disc(setup.clear.disc),
-            "largest_disc": largest and largest.sure,
-            "largest_disc_words": setup.clear.largest_words,
-            "disc_sizes": [
-                {"diameter": size, **asdict(gap)} for size, gap in (largest.gaps if largest else ())
-            ],
-            "operations": [asdict(step) for step in setup.operations],
-            "cautions": [asdict(caution) for caution in setup.cautions],
-            "print": list(setup.print_words),
+            **picked(placement, "host", "tilt"),
+            **picked(interface, "x_near", "x_far"),
+            "near_radius": near_radius,
+            "far_radius": far_radius,
+            **picked(placement, "lateral_z", "t", "n"),
         }
     )
 
 
-def _disc(least: Clearance | None) -> Any:
-    """Return the disc's least clearance to a tube, null where none is known; `told` is what sheets say."""
-    return least and {
-        "name": least.name,
-        "distance": least.distance,
-        "runout": least.allowance,
-        "left": least.left,
-        "told": least.told,
-        "state": least.state,
-        "at": least.second,
-    }
+def setup_json(setup: SetUp) -> Any:
+    """Return the card's numbers: stack, readings, screws, disc, order of work and cautions; null: unknown."""
+    built, choice, clear = setup.build_up, setup.choice, setup.clear
+    disc, largest = clear.disc, clear.largest
+    return as_json(
+        {
+            "stack": built
+            and {
+                **picked(built, "plate_face", "length"),
+                "to_fill": built.stack,
+                **picked(built, "links", "worst_case", "rss", "unknown", "interface_tolerance"),
+                "adjustment": built.adjustment and built.adjustment.value,
+            },
+            "stack_words": setup.stack_words,
+            "pieces": choice and picked(choice, "reached", "sentence", "best", "alternatives"),
+            "sleeve": setup.sleeve,
+            "readings": [
+                {
+                    "key": reading.key,
+                    **as_json(reading),
+                    "judged": reading.judged,
+                    "printed": picked(reading, "mm", "inch"),
+                }
+                for reading in setup.readings
+            ],
+            "screws": dict(setup.screws),
+            "bosses": [{**as_json(boss), **picked(boss, "passes_through", "short")} for boss in setup.bosses],
+            "boss_words": [{"text": each.text, "loud": each.level != "note"} for each in setup.boss_words],
+            "clearances": [
+                {**as_json(each), **picked(each, "left", "told", "sentence")} for each in clear.clearances
+            ],
+            "caliper": clear.caliper,
+            "travel": clear.travel,
+            "wheel_out": clear.way_out,
+            "tilts": setup.tilts,
+            "forces": loaded_json(setup.load),
+            "unknown": clear.unknown,
+            # `told` is what sheets say.
+            "disc_to_tube": disc
+            and {
+                **picked(disc, "name", "distance"),
+                "runout": disc.allowance,
+                **picked(disc, "left", "told", "state"),
+                "at": disc.second,
+            },
+            "largest_disc": largest and largest.sure,
+            "largest_disc_words": clear.largest_words,
+            "disc_sizes": [
+                {"diameter": size, **as_json(gap)} for size, gap in (largest.gaps if largest else ())
+            ],
+            "operations": setup.operations,
+            "cautions": setup.cautions,
+            "print": setup.print_words,
+        }
+    )
+
+
+_ENDS = {"start": "from", "end": "to"}
 
 
 def feature_json(feature: Feature) -> dict[str, Any]:
     """Return a named feature with its kind, in page mm and degrees."""
-    rounded: dict[str, Any] = _rounded({"name": feature.name, **_shape(feature)})
-    return rounded
-
-
-def _shape(feature: Feature) -> dict[str, Any]:
-    if isinstance(feature, Circle):
-        return {"kind": "circle", "centre": feature.centre, "diameter": feature.diameter}
+    parts = {_ENDS.get(key, key): each for key, each in as_json(feature).items()}
     if isinstance(feature, Segment):
-        return {
-            "kind": "segment",
-            "from": feature.start,
-            "to": feature.end,
-            "length": math.dist(feature.start, feature.end),
-        }
-    if isinstance(feature, Arc):
-        return {
-            "kind": "arc",
-            "centre": feature.centre,
-            "diameter": feature.diameter,
-            "from": feature.start,
-            "to": feature.end,
-        }
-    if isinstance(feature, Slot):
-        return {"kind": "slot", "from": feature.start, "to": feature.end, "width": feature.width}
-    assert isinstance(feature, Curve)
-    flat = {"kind": "curve", "points": feature.points}
-    if not feature.space:
-        return flat
-    return {
-        **flat,
-        "space": feature.space,
-        "tube": feature.tube,
-        "paper_thickness": feature.paper_thickness,
-    }
+        parts["length"] = as_json(math.dist(feature.start, feature.end))
+    if isinstance(feature, Curve) and not feature.space:
+        parts = {"points": parts["points"]}
+    return {"name": feature.name, "kind": type(feature).__name__.lower(), **parts}
 
 
 def file_json(file: Drawn) -> dict[str, Any]:
@@ -305,8 +234,7 @@ def _corrected(document: dict[str, Any], sheet: Sheet, distortion: Distortion) -
     if "tile" in done:
         # Moved like everything else, so that what a file says still joins by plain subtraction.
         done["tile"] = _corrected(done["tile"], sheet, distortion)
-    rounded: dict[str, Any] = _rounded(done)
-    return rounded
+    return dict(as_json(done))
 
 
 def _page(number: int, sheet: Sheet, distortion: Distortion | None) -> dict[str, Any]:
@@ -314,37 +242,17 @@ def _page(number: int, sheet: Sheet, distortion: Distortion | None) -> dict[str,
         "number": number,
         "sheet": sheet.kind,
         "paper": sheet.paper.name,
-        "width": sheet.paper.width,
-        "height": sheet.paper.height,
-        "view": sheet.view,
-        "axle": sheet.axle,
+        **picked(sheet.paper, "width", "height"),
+        **picked(sheet, "view", "axle"),
     }
     if sheet.tile is not None:
-        head["tile"] = {
-            "row": sheet.tile.row,
-            "column": sheet.tile.column,
-            "rows": sheet.tile.rows,
-            "columns": sheet.tile.columns,
-            "origin": sheet.tile.origin,
-        }
+        head["tile"] = picked(sheet.tile, "row", "column", "rows", "columns", "origin")
     features = [feature_json(feature) for feature in sheet.features]
     if distortion is None or not sheet.full_size:
-        return {**_rounded(head), "features": features}
+        return {**as_json(head), "features": features}
     return {
         **_corrected(head, sheet, distortion),
-        "scale": _rounded(distortion.factors),
-        "skew": _rounded(distortion.skew),
+        "scale": as_json(distortion.factors),
+        "skew": as_json(distortion.skew),
         "features": [_corrected(feature, sheet, distortion) for feature in features],
     }
-
-
-def _rounded(value: Any) -> Any:
-    """Return a value with its floats rounded, no -0.0 among them, and its tuples as lists."""
-    if isinstance(value, float):
-        # numpy's floats are floats too, and JSON should not depend on how they print.
-        return round(float(value), DECIMALS) + 0.0
-    if isinstance(value, dict):
-        return {key: _rounded(each) for key, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [_rounded(each) for each in value]
-    return value
