@@ -141,21 +141,7 @@ def _screws(placement: Placement, load: Load, pad: Point, force: Vector) -> tupl
     return found[0], found[1]
 
 
-def moment_about(point: Point, acting: tuple[tuple[Point, Vector], ...]) -> float:
-    """Return the moment of forces about a point, N mm, anticlockwise."""
-    return sum((at[0] - point[0]) * f[1] - (at[1] - point[1]) * f[0] for at, f in acting)
-
-
 def screw_points(placement: Placement) -> tuple[Point, Point]:
     """Return near and far hole in the side view, mm."""
     near, far = placement.holes
     return (near.centre[0], near.centre[1]), (far.centre[0], far.centre[1])
-
-
-def on_mount(placement: Placement, found: Forces) -> tuple[tuple[Point, Vector], ...]:
-    """Return the forces on the mount at both screws as points and vectors in the side view."""
-    t, n = placement.t, placement.n
-    return tuple(
-        (point, (one.along * t[0] + one.square * n[0], one.along * t[1] + one.square * n[1]))
-        for point, one in zip(screw_points(placement), found.screws, strict=True)
-    )

@@ -9,6 +9,7 @@ from typing import Literal
 
 from geometry.braking.forces import Forces
 from geometry.braking.strength import entry_of
+from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.tables.fasteners import screw, torque
 
@@ -34,7 +35,7 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A part of the mount and the highest stress in it, MPa; None where `missing` names what is needed.
+    """A part of the mount and the highest stress in it, MPa; None where it is `missing` what is needed.
 
     `where` is the post or boss, "near" or "far", that bears most. `left` is the share of its stiffness that a
     tube keeps beside a boss where that is too little to say what the tube alone bears.
@@ -42,7 +43,7 @@ class Part:
 
     kind: Kind
     stress: float | None
-    missing: str = ""
+    missing: tuple[Say | str, ...] = ()
     where: str = ""
     left: float | None = None
 
@@ -93,17 +94,15 @@ def parts(
     pull = math.hypot(*push.on_caliper)
     if placement.interface.family == "tab":
         if thickness is None:
-            return Part("bearing", None, "boss.thickness"), Part("weld", None, "boss.thickness")
+            return Part("bearing", None, ("boss.thickness",)), Part("weld", None, ("boss.thickness",))
         bearing = worst / (screw(placement.interface.hole.screw).diameter * thickness)
         weld = 6.0 * pull * lever / (thickness * foot * foot) + pull / (thickness * foot)
         return Part("bearing", bearing), Part("weld", weld)
-    lacking = " and ".join(
-        key for key, value in (("boss.diameter", diameter), ("boss.length", lengths[1])) if value is None
-    )
     found = []
     near, far = lengths
     if diameter is None or far is None:
-        found.append(Part("root", None, lacking))
+        sizes = (("boss.diameter", diameter), ("boss.length", far))
+        found.append(Part("root", None, tuple(key for key, value in sizes if value is None)))
     else:
         bore = placement.interface.hole.diameter.value if placement.interface.hole.kind == "thread" else 0.0
         modulus = math.pi / 32.0 * (diameter**4 - bore**4) / diameter
@@ -117,6 +116,6 @@ def parts(
     if share is not None and share < entry_of("part", "share").value:
         found.append(Part("section", None, left=share))
     elif share is not None:
-        missing = "the tube's stress" if tube is None else ""
+        missing = (say("strength.tubes_stress"),) if tube is None else ()
         found.append(Part("section", None if tube is None else tube / share, missing))
     return tuple(found)

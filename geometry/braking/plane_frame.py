@@ -14,8 +14,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.core.errors import GeometryError, Problem
+from geometry.core.errors import GeometryError
 from geometry.core.plane import Point
+from geometry.core.say import named, say
 
 Floats = NDArray[np.float64]
 Stiffness = Callable[[Floats], tuple[Floats, Floats]]
@@ -97,11 +98,11 @@ def _moves(stiffness: Floats, force: Floats) -> Floats:
     """Return the moves of the free nodes; scaled, so that turns and moves weigh alike in the condition."""
     own = np.diag(stiffness)
     if not np.all(own > 0.0):
-        raise GeometryError(Problem("frame", "a joint is held by nothing"))
+        raise GeometryError.at(named("frame"), say("strength.frame.held_by_nothing"))
     scale = 1.0 / np.sqrt(own)
     scaled = scale[:, None] * stiffness * scale
     if np.linalg.cond(scaled) > 1e12:
-        raise GeometryError(Problem("frame", "it is a mechanism: nothing holds it in some direction"))
+        raise GeometryError.at(named("frame"), say("strength.frame.mechanism"))
     return np.asarray(scale * np.linalg.solve(scaled, scale * force), dtype=np.float64)
 
 
@@ -110,7 +111,9 @@ def _run(member: Member, nodes: Mapping[str, Point]) -> tuple[float, float, floa
     x, y = x + member.arm[0], y + member.arm[1]
     long = float(np.hypot(u - x, v - y))
     if long <= 0.0:
-        raise GeometryError(Problem("frame", f"the member from {member.start} to {member.end} has no length"))
+        raise GeometryError.at(
+            named("frame"), say("strength.frame.no_length", start=member.start, end=member.end)
+        )
     return (u - x) / long, (v - y) / long, long
 
 

@@ -20,8 +20,9 @@ from geometry.tables.axles import End
 from geometry.tables.loads import Load, entry
 from geometry.tables.stance import REFERENCES, Reference, Stance, directions, in_frame, slot_way
 
-Verdict = Literal["thru axle", "held by shape", "retention needed", "not with this slot", "unknown"]
-LOUD: tuple[Verdict, ...] = ("retention needed", "not with this slot")
+Verdict = Literal["thru", "held", "retention", "never", "unknown"]
+"""A thru axle, a wheel held by its slot's shape, retention needed, a push that no secured wheel need bear."""
+LOUD: tuple[Verdict, ...] = ("retention", "never")
 """What is warned of."""
 
 
@@ -107,12 +108,12 @@ def secured() -> Number:
 def verdict_of(out: float) -> Verdict:
     """Return what to say of so much push out of a slot, N.
 
-    Held by shape: braking pushes into the slot, or by less than the table's limit out of it. More than a
-    secured wheel must bear at one end of its axle: not with this slot.
+    Held: braking pushes into the slot, or by less than the table's limit out of it. Never: by more than a
+    secured wheel must bear at one end of its axle.
     """
     if out <= entry("rest", "slot").value:
-        return "held by shape"
-    return "not with this slot" if out > secured().value else "retention needed"
+        return "held"
+    return "never" if out > secured().value else "retention"
 
 
 def slot_force(
@@ -143,7 +144,7 @@ def slot_force(
     wider = [*found, *cases(given or 0.0, *elsewhere)]
     # Numbers and arrows are those of the case that decides; for a thru axle, the one with most at the axle.
     case = max(found, key=(lambda each: math.hypot(*each.axle)) if thru else _out)
-    verdict: Verdict = "thru axle" if thru else "unknown"
+    verdict: Verdict = "thru" if thru else "unknown"
     out = taken = least = pads = None
     turns = on_pads = loud = False
     if given is not None:
@@ -158,7 +159,7 @@ def slot_force(
         # A frame's wheel is told of, and shouted about only where a secured one may come out: many good
         # frames have upright slots under a seatstay's tab and would all be stamped, and no fork's wheel comes
         # back once it has left (own judgement).
-        loud = verdict in LOUD and (placement.end == "front" or verdict == "not with this slot")
+        loud = verdict in LOUD and (placement.end == "front" or verdict == "never")
     meant = () if given is None else directions(given, reference, stance.turns)
     return SlotForce(
         end=placement.end,

@@ -31,6 +31,7 @@ from geometry.braking.tube_frame import (
     sideways,
 )
 from geometry.core.plane import Point
+from geometry.core.say import Say, say
 from geometry.core.tables import Number, load, number
 from geometry.mount.placement import Placement
 from geometry.tables.loads import Load, arm, entry
@@ -41,7 +42,7 @@ _FILE = Path(__file__).with_name("strength.toml")
 Case = Literal["stop", "test"]
 """The bicycle's own hard stop, or the published fork test's repeated force."""
 Level = Literal["good", "look", "weak", "unknown"]
-At = Literal["start", "foot", "top of foot", "brace", "end", "between"]
+At = Literal["start", "foot", "foot_top", "brace", "end", "between"]
 """Where on a tube: at the dropout, the mount's foot or its upper end, the brace, its far end, or between."""
 
 
@@ -106,10 +107,10 @@ class Strength:
     turn: float
     aside: Sideways | None
     usual: tuple[Usual, ...]
-    missing: tuple[str, ...]
+    missing: tuple[Say | str, ...]
     test_force: Number | None
     test_arm: Number | None
-    test_arm_words: str
+    test_arm_words: Say | str
     braced: bool = False
     cure: tuple[tuple[str, float | None], ...] = ()
     beside: Number | None = None
@@ -168,13 +169,13 @@ def strength(
     known, takes it square to the leg, which bends it most.
     """
     wanted = ("chainstay", "seatstay") if placement.end == "rear" else ("fork-leg",)
-    missing = [f"tubes.{name}" for name in wanted if name not in given.tubes]
+    missing: list[Say | str] = [f"tubes.{name}" for name in wanted if name not in given.tubes]
     missing += [
         f"tubes.{name}.wall" for name in wanted if name in given.tubes and given.walls.get(name) is None
     ]
     lateral = _lateral(placement)
     if lateral is None:
-        missing.append(f"where the disc sits on the axle system {placement.axle.name}")
+        missing.append(say("strength.discs_place", axle=placement.axle.name))
     if given.brace_lacks:
         missing.append("tubes.brace.wall")
     if material is None:
@@ -334,7 +335,7 @@ def _weak(
     joint = away <= near
     at: At = name if joint else "between"
     if at == "foot" and cut.s > high - near and high == max(end for each, _, end in joints if each == "foot"):
-        at = "top of foot"
+        at = "foot_top"
     limit = None if material is None else material.beside if joint else material.delivered
     needed = None if limit is None else wall_for(wall, cut, asked * cut.stress / limit.value)
     return Weak(cut, at, limit, joint, needed)

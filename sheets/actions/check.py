@@ -22,15 +22,14 @@ from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube
 from sheets.job.read import JobFile, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
-from sheets.setup.brake_screen import SCREEN, Loaded, stands_words
+from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.clearances import Clear, tilts_of
 from sheets.setup.findings import all_findings, finding_lines
 from sheets.setup.fixture import fixture_rows
 from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.words.bosses import rows as boss_rows
-from sheets.words.slot import measured
-from sheets.words.slot import told as newtons
-from sheets.words.tell import told
+from sheets.words.slot import measured, push
+from sheets.words.tell import tell, told
 
 
 def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]:
@@ -203,7 +202,7 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
     if found.test_force is not None and found.test_arm is not None:
         numbers.append(("fork test, force, N", found.test_force))
         numbers += [(f"fork test, {name}, N", entry("test", key)) for key, name in _TESTS]
-        numbers.append((f"fork test, arm, {found.test_arm_words}, mm", found.test_arm))
+        numbers.append((f"fork test, arm, {told(found.test_arm_words)}, mm", found.test_arm))
     if load.material is not None:
         numbers.append((f"yield as delivered, {load.material.name}, MPa", load.material.delivered))
         numbers.append((f"yield beside a joint, {load.material.name}, MPa", load.material.beside))
@@ -230,8 +229,8 @@ def _load(load: Loaded) -> list[tuple[str, str]]:
     rows += _slot(load.slot)
     rows += [("strength", sentence) for sentence in load.words[2:]]
     if load.strength.stop and load.strength.missing:
-        rows.append(("strength, not given", ", ".join(load.strength.missing)))
-    return [*rows, ("screen", SCREEN)]
+        rows.append(("strength, not given", ", ".join(map(told, load.strength.missing))))
+    return [*rows, ("screen", tell("strength.screen"))]
 
 
 def _slot(slot: SlotForce) -> list[tuple[str, str]]:
@@ -248,7 +247,9 @@ def _slot(slot: SlotForce) -> list[tuple[str, str]]:
         where = (
             f"{least.value:g} to {most.value:g} deg from the hole line (grade {most.grade}: {most.source})"
         )
-        rows.append(("slot, pads elsewhere", f"at the worst {newtons(slot.pads)} with the pads at {where}"))
+        rows.append(
+            ("slot, pads elsewhere", f"at the worst {told(push(slot.pads))} with the pads at {where}")
+        )
     if slot.unknown:
         rows.append(("slot, not given", ", ".join(slot.unknown)))
     return rows

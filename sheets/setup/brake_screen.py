@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from geometry.braking.forces import Forces, forces
@@ -21,16 +21,22 @@ from geometry.tables.stance import Stance
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
 from sheets.words import strength as words
-from sheets.words.slot import brief, worded
-from sheets.words.strength import SCREEN as SCREEN
+from sheets.words.as_json import as_json
+from sheets.words.slot import brief, stamp, worded
+from sheets.words.tell import listed, tell
 
 _TAB_PAST = 12.0
 """How far a tab's foot is taken to run past its holes along the tube, mm: the edge that its pattern shows."""
-
-_OUTSIDE = {
-    "tandem": "The fork test that the screen measures by leaves tandems out (remembered, not read).",
-    "cargo": "The fork test that the screen measures by leaves cargo bicycles out (remembered, not read).",
+_OUTSIDE = {"tandem": "brake.tandem", "cargo": "brake.cargo"}
+"""What the fork test leaves out, by the kind of bicycle."""
+_VERDICTS = {
+    "thru": "thru axle",
+    "held": "held by shape",
+    "retention": "retention needed",
+    "never": "not with this slot",
 }
+_PLACES = {"foot_top": "top of foot"}
+"""Verdicts on a slot, and places on a tube, as documents have them, which are read by programs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +117,7 @@ def loaded(
         words.life_words(screened),
         words.hold_words(held, placement.interface.hole.screw, load.friction.value, torque().low.value),
         *words.part_words(made, metal),
-        words.retention_words(placement.axle.kind == "quick release"),
+        tell("strength.retention") if placement.axle.kind == "quick release" else "",
     )
     after = tuple(each for each in following if each)
     said = (_force_words(found), slot.sentence, *words.stop_words(screened), *after)
@@ -126,29 +132,37 @@ def loaded(
         ("mount-weak", "warn", words.overloaded(made, metal)),
         ("tube-near", "note", words.look_words(screened)),
         ("fork-test", "note", words.short_of_test(screened)),
-        ("outside-test", "note", _OUTSIDE.get(table.kind, "")),
+        ("outside-test", "note", tell(_OUTSIDE[table.kind]) if table.kind in _OUTSIDE else ""),
     )
     found_out += (Finding(code, level, text) for code, level, text in told if text)
-    stamp = ""
-    if slot.loud and slot.out is not None:
-        most = "up to " if slot.unknown or slot.on_pads else ""
-        stamp = f"BRAKING PUSHES THE WHEEL OUT: {most}{slot.out:.0f} N along the open slot, {slot.verdict}."
-    card = _card(found, slot, screened)
     return Loaded(
-        load, stands, found, slot, made_of, screened, held, made, said, after, card, tuple(found_out), stamp
+        load=load,
+        stance=stands,
+        forces=found,
+        slot=slot,
+        material=made_of,
+        strength=screened,
+        holds=held,
+        parts=made,
+        words=said,
+        after=after,
+        card=_card(found, slot, screened),
+        findings=tuple(found_out),
+        stamp=stamp(slot),
     )
 
 
 def stands_words(stands: Stance, turn: float) -> str:
-    """Say how the bicycle stands, or for which stance the numbers hold where nobody has said it."""
-    tube = "fork leg" if stands.end == "front" else "chainstay"
+    """Return how the bicycle stands, or for which stance the numbers hold where nobody has said it."""
     if stands.known:
-        return f"The bicycle stands with its {tube} at {stands.of(turn):.1f} degrees to the ground."
+        return tell(f"brake.stands.{stands.end}", angle=stands.of(turn))
     least, most = stands.least, stands.most
-    return (
-        f"How the bicycle stands is not given (stance.{stands.name}): drawn for a {tube} at "
-        f"{stands.of(turn):.0f} degrees to the ground, the worst of {least.value:g} to {most.value:g} (grade "
-        f"{least.grade})."
+    return tell(
+        f"brake.stance_open.{stands.end}",
+        angle=stands.of(turn),
+        least=least.value,
+        most=most.value,
+        grade=least.grade,
     )
 
 
@@ -156,9 +170,15 @@ def loaded_json(load: Loaded | None) -> dict[str, Any] | None:
     """Return the screen for a document: without the many sections and lines that only a drawing needs."""
     if load is None:
         return None
-    document = asdict(load)
-    for key in ("bent", "walls"):
-        del document["strength"][key]
+    document: dict[str, Any] = as_json(replace(load, strength=replace(load.strength, bent=None, walls=())))
+    slot, strength = document["slot"], document["strength"]
+    del strength["bent"], strength["walls"]
+    slot["verdict"] = _VERDICTS.get(slot["verdict"], slot["verdict"])
+    weak = [each[which] for each in (*strength["stop"], *strength["test"]) for which in ("weakest", "second")]
+    for section in filter(None, weak):
+        section["at"] = _PLACES.get(section["at"], section["at"])
+    for part in document["parts"]:
+        part["missing"] = listed(part["missing"])
     return document
 
 
@@ -235,17 +255,27 @@ def _free(job: Job, bosses: Sequence[BossFit]) -> tuple[float | None, float | No
 
 def _force_words(found: Forces) -> str:
     near, far = found.screws
-    axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
-    pulled = f", pulled {near.pull:.0f} and {far.pull:.0f}" if near.pull or far.pull else ""
-    across = f"{near.shear:.0f} N near, {far.shear:.0f} far{pulled}"
-    return f"Braked hard: {drag:.0f} N at the pads, {axle:.0f} N at the axle, across the screws {across}."
+    return tell(
+        "brake.forces_pulled" if near.pull or far.pull else "brake.forces",
+        drag=math.hypot(*found.on_disc),
+        axle=math.hypot(*found.axle),
+        near=near.shear,
+        far=far.shear,
+        near_pull=near.pull,
+        far_pull=far.pull,
+    )
 
 
 def _card(found: Forces, slot: SlotForce, screened: Strength) -> str:
     """Return the card's line: newtons, and where to read on."""
     near, far = found.screws
-    axle, drag = math.hypot(*found.axle), math.hypot(*found.on_disc)
-    said = f"Braked hard: pads {drag:.0f} N, axle {axle:.0f}, screws {near.shear:.0f} and {far.shear:.0f}"
-    if few := brief(slot):
-        said += f"; {few}"
-    return f"{said}; {words.card_words(screened)}; see Loads, a screen."
+    few = brief(slot)
+    return tell(
+        "brake.card_slot" if few else "brake.card",
+        drag=math.hypot(*found.on_disc),
+        axle=math.hypot(*found.axle),
+        near=near.shear,
+        far=far.shear,
+        slot=few,
+        tubes=words.card_words(screened),
+    )

@@ -1,20 +1,14 @@
-"""What is said of braking at a slot: in a sentence, in a few words, and what is asked for.
-
-Every angle is said with what it is measured from.
-"""
+"""What is said of braking at a slot: in a sentence, in a few words, large, and what is asked for."""
 
 from dataclasses import replace
 
 from geometry.braking.slot import SlotForce, secured
 from geometry.clearance.bodies import tab_band
+from geometry.core.say import Say, Value, say
 from geometry.tables.axles import End
 from geometry.tables.loads import entry
 from geometry.tables.stance import Reference
-
-_LINE: dict[End, str] = {"front": "the fork leg's line", "rear": "square down from the chainstay"}
-_DOWN: dict[End, str] = {"front": "along the fork leg's line", "rear": "square to the chainstay"}
-_TUBE: dict[End, str] = {"front": "a leg", "rear": "a chainstay"}
-_HELD = "retention is needed that holds without the quick release's clamp"
+from sheets.words.tell import tell, told
 
 
 def worded(slot: SlotForce) -> SlotForce:
@@ -24,112 +18,110 @@ def worded(slot: SlotForce) -> SlotForce:
 
 def measured(end: End, reference: Reference | None) -> str:
     """Return what a slot's angle is measured from; None: that it may be either."""
-    if reference is None:
-        return f"{_LINE[end]} or of plumb"
-    return "plumb" if reference == "plumb" else _LINE[end]
+    return told(_line(end, reference))
 
 
 def opens(angle: float, end: End, reference: Reference | None) -> str:
     """Return which way a slot opens: "opens 15 degrees forward of plumb"."""
-    turn = f"{abs(angle):.4g}"
-    if turn == "0":
-        down = {"tube": _LINE[end], "plumb": "plumb down", None: f"{_LINE[end]} or plumb down"}[reference]
-        return f"opens {'along ' if end == 'front' and reference != 'plumb' else ''}{down}"
-    return f"opens {turn} degrees {'forward' if angle > 0.0 else 'rearward'} of {measured(end, reference)}"
+    return tell("slot.opens", way=_way(angle, end, reference))
 
 
 def brief(slot: SlotForce) -> str:
     """Return the slot in a few words for the card's line, or nothing where the card says all of it large."""
+    keys = slot.unknown
     if slot.verdict == "unknown":
-        return f"slot: unknown, give {_listed(slot.unknown)}"
+        return tell("slot.brief.unknown", keys=keys)
     if slot.on_pads and not slot.loud and slot.taken is not None and slot.pads is not None:
-        return f"slot: {told(slot.taken)}, {told(slot.pads)} if the caliper sits elsewhere on the tab"
-    if slot.verdict != "held by shape":
-        return f"slot: the worst case, give {_listed(slot.unknown)}" if slot.asks else ""
-    return f"slot: held by shape{f' in every case, give {_listed(slot.unknown)}' if slot.asks else ''}"
+        return tell("slot.brief.unclear", taken=push(slot.taken), pads=push(slot.pads))
+    if slot.verdict != "held":
+        return tell("slot.brief.worst", keys=keys) if slot.asks else ""
+    return tell("slot.brief.held_in_every_case", keys=keys) if slot.asks else tell("slot.brief.held")
 
 
-def _listed(keys: tuple[str, ...]) -> str:
-    *first, last = keys
-    return f"{', '.join(first)} and {last}" if first else last
+def push(out: float) -> Say:
+    """Return a push at a slot: "21 N in", "822 N out"."""
+    return say("slot.push.out" if out > 0.0 else "slot.push.in", out=abs(out))
 
 
-def told(out: float) -> str:
-    """Return a push at a slot in words: "21 N in", "822 N out"."""
-    return f"{out:.0f} N out" if out > 0.0 else f"{abs(out):.0f} N in"
+def stamp(slot: SlotForce) -> str:
+    """Return what is lettered large of a slot, or nothing."""
+    if not slot.loud or slot.out is None:
+        return ""
+    return tell("slot.stamp", force=_force(slot.out, slot), verdict=say(f"slot.verdict.{slot.verdict}"))
 
 
-def _most(out: float) -> str:
-    return f"{'up to' if out > 0.0 else 'at least'} {told(out)}"
+def _of(end: End, reference: Reference | None) -> str:
+    return "plumb" if reference == "plumb" else f"{reference or 'either'}_{end}"
+
+
+def _line(end: End, reference: Reference | None) -> Say:
+    return say(f"slot.line.{_of(end, reference)}")
+
+
+def _way(angle: float, end: End, reference: Reference | None) -> Say:
+    if angle == 0.0:
+        return say(f"slot.way.{_of(end, reference)}")
+    turn = "slot.turned.forward" if angle > 0.0 else "slot.turned.rearward"
+    return say(turn, angle=abs(angle), line=_line(end, reference))
+
+
+def _force(out: float, slot: SlotForce) -> Say:
+    """Return a push out as it is said where some case is open: up to so much."""
+    return say("slot.force.up_to" if slot.unknown or slot.on_pads else "slot.force.exact", force=out)
+
+
+def _most(out: float) -> Say:
+    return say("slot.push.most_out" if out > 0.0 else "slot.push.least_in", out=abs(out))
 
 
 def _sentence(slot: SlotForce) -> str:
-    if slot.verdict == "thru axle":
-        return f"Thru axle: the axle's {slot.force:.0f} N go into closed holes."
+    if slot.verdict == "thru":
+        return tell("slot.thru", force=slot.force)
     if slot.out is None or slot.taken is None or slot.given is None:
-        return (
-            "Which way the slot opens is not given, so whether braking pushes the wheel out is unknown: give "
-            f"{_listed(slot.unknown)}. Straight down, {_DOWN[slot.end]} or plumb, it would be "
-            f"{_most(slot.down)}; straight rearward {_most(slot.back)}."
+        return tell(
+            f"slot.not_given.{slot.end}", keys=slot.unknown, down=_most(slot.down), back=_most(slot.back)
         )
-    way = f"its slot, which {opens(slot.given, slot.end, slot.reference)}"
-    most = "up to " if slot.unknown or slot.on_pads else ""
-    if slot.verdict == "held by shape":
+    way, force = _way(slot.given, slot.end, slot.reference), _force(slot.out, slot)
+    if slot.verdict == "held":
         if slot.out > 0.0:
-            return f"Braking pushes the axle out of {way}, with {most}{slot.out:.0f} N: held by shape."
-        least = "at least " if slot.unknown else ""
-        return f"Braking pushes the axle into {way}, with {least}{abs(slot.out):.0f} N: held by shape."
-    turn = _turn(slot)
-    more = ""
-    if slot.pads is not None and slot.pads > slot.out + entry("rest", "slot").value:
-        more = f" ({slot.pads:.0f} N, should the caliper sit elsewhere on its tab)"
+            return tell("slot.held.out", way=way, force=force)
+        least = "slot.force.at_least" if slot.unknown else "slot.force.exact"
+        return tell("slot.held.in", way=way, force=say(least, force=abs(slot.out)))
+    turn: Say | str = ""
+    if slot.vanishes is not None:
+        serves = _way(round(slot.vanishes), slot.end, slot.reference or "tube")
+        turn = say("slot.serves", way=serves)
+    low, high = tab_band()
+    pads: dict[str, Value] = {
+        "taken": push(slot.taken),
+        "least": low.value,
+        "most": high.value,
+        "grade": high.grade,
+    }
     if slot.on_pads and not slot.loud:
-        return (
-            f"Whether braking pushes the axle out of {way}, turns on where on its tab the caliper sits: "
-            f"{told(slot.taken)} where the pads are taken to be, up to {slot.out:.0f} N out within "
-            f"{_band()}, and then {_HELD}{turn}."
-        )
-    if slot.verdict == "not with this slot":
-        said = (
-            f"BRAKING PUSHES THE WHEEL OUT of {way}, with {most}{slot.out:.0f} N{more}, more than a "
-            f"secured wheel must bear at one end ({secured().value:g} N, grade {secured().grade}): not "
-            "with this "
-            f"slot. Take a thru axle, turn slot or caliper{turn}."
-        )
-    elif not slot.loud:
-        said = (
-            f"Braking pushes the axle out of {way}, with {most}{slot.out:.0f} N{more}. A closed quick "
-            "release "
-            f"holds that, as on many frames: see that it is closed well{turn}."
+        return tell("slot.unclear", way=way, out=slot.out, turn=turn, **pads)
+    more: Say | str = ""
+    if slot.pads is not None and slot.pads > slot.out + entry("rest", "slot").value:
+        more = say("slot.elsewhere", pads=slot.pads)
+    if slot.verdict == "never":
+        most = secured()
+        said = tell(
+            "slot.never",
+            way=way,
+            force=force,
+            more=more,
+            secured=most.value,
+            grade=most.grade,
+            turn=turn,
         )
     else:
-        said = (
-            f"BRAKING PUSHES THE WHEEL towards the open end of {way}, with {most}{slot.out:.0f} N{more}: "
-            f"{_HELD}{turn}."
-        )
-    if slot.on_pads:
-        said += (
-            f" That turns on where on its tab the caliper sits: {told(slot.taken)} where the pads are taken "
-            f"to be, and the worst within {_band()} counts."
-        )
-    return said
-
-
-def _band() -> str:
-    least, most = tab_band()
-    return f"{least.value:g} to {most.value:g} degrees from the hole line (grade {most.grade})"
-
-
-def _turn(slot: SlotForce) -> str:
-    """Say at which angle nothing would push out, where there is one."""
-    if slot.vanishes is None:
-        return ""
-    where = opens(round(slot.vanishes), slot.end, slot.reference or "tube")
-    return f"; nothing pushes out where the slot {where}"
+        loud = "slot.retention" if slot.loud else "slot.quick_release"
+        said = tell(loud, way=way, force=force, more=more, turn=turn)
+    return f"{said} {tell('slot.on_pads', **pads)}" if slot.on_pads else said
 
 
 def _asks(slot: SlotForce) -> str:
-    """Say what is unknown and which keys would settle it, where they are wanted; else nothing.
+    """Return what is unknown and which keys would settle it, where they are wanted; else nothing.
 
     A slot's reference is asked for wherever it is not given, the stance where a case is not held, and a whole
     slot at the front alone: a fork's opens downward unless made otherwise, so that one not told of may
@@ -141,21 +133,21 @@ def _asks(slot: SlotForce) -> str:
     standing = any(key.startswith("stance.") for key in slot.unknown)
     if not slot.unknown or (slot.reference is not None and not (slot.turns or slot.loud)):
         return ""
-    what, keys, gone = [], [], []
+    keys, cases = [], []
     if slot.reference is None:
-        what.append(f"what the slot's {slot.given:g} degrees are measured from")
-        keys.append(f'dropout.slot_from ("tube": from {_LINE[slot.end]}; "plumb": from plumb)')
-        gone.append("both")
+        keys.append(say(f"slot.keys.reference_{slot.end}"))
+        cases.append(say("slot.cases.reference"))
     if standing:
-        what.append("how the bicycle stands")
-        more = ", or stance.head, rake and axle_to_crown" if slot.end == "front" else ""
-        keys.append(f"stance.{'leg' if slot.end == 'front' else 'chainstay'}{more}")
         low, high = slot.spread
-        gone.append(f"{_TUBE[slot.end]} at {low:g} to {high:g} degrees to the ground")
-    unknown = " and ".join(what)
-    where = " with the caliper where it is taken to sit" if slot.on_pads else f": {slot.verdict}"
-    return (
-        f"{unknown[0].upper()}{unknown[1:]} {'are' if len(what) > 1 else 'is'} unknown: give "
-        f"{' and '.join(keys)}. Worked out for {' and '.join(gone)}, braking pushes between "
-        f"{told(slot.least)} and {told(slot.taken)}; the worst counts{where}."
+        keys.append(say(f"slot.keys.stance_{slot.end}"))
+        cases.append(say(f"slot.cases.stance_{slot.end}", low=low, high=high))
+    what = "both" if len(keys) > 1 else "stance" if standing else "reference"
+    asked_for = tell(f"slot.asks.{what}", given=slot.given, keys=tuple(keys))
+    worst = tell(
+        "slot.worst_here" if slot.on_pads else "slot.worst",
+        cases=tuple(cases),
+        least=push(slot.least),
+        most=push(slot.taken),
+        verdict=say(f"slot.verdict.{slot.verdict}"),
     )
+    return f"{asked_for} {worst}"

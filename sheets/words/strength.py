@@ -3,62 +3,31 @@
 import math
 
 from geometry.braking.mount_strength import Hold, Part
-from geometry.braking.strength import At, Strength, Weak, entry_of, stops_borne
+from geometry.braking.strength import Strength, Weak, entry_of, stops_borne
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from geometry.tables.loads import Load, entry
 from geometry.tables.materials import Material, material_words
-from geometry.tubes.tube import plain
-
-SCREEN = "A screen of forces, no strength proof and no claim of conformity: have a new design tested."
-
-_AT: dict[At, str] = {
-    "start": "at the dropout",
-    "foot": "at the mount's foot",
-    "top of foot": "at the top of the mount's foot",
-    "brace": "at the brace",
-    "end": "at its far end",
-    "between": "between its joints",
-}
-_PARTS = {
-    "bearing": (
-        "A screw presses on its hole in the tab with {:.0f} MPa (force over diameter times thickness)."
-    ),
-    "weld": (
-        "The tab is stressed by {:.0f} MPa where it is joined (a plate as thick, joined over its foot)."
-    ),
-    "root": (
-        "The {1} post or boss is stressed by {0:.0f} MPa at its root (a bored bar, held by the tube and by "
-        "the caliper that joins it to the other)."
-    ),
-    "section": (
-        "Beside a boss let into it the tube is stressed by {:.0f} MPa, the boss's own metal not counted."
-    ),
-}
-_LEFT = (
-    "Beside a boss let into it the tube keeps {:.0f} % of its stiffness. What the boss and its joint must "
-    "then carry is not reckoned here: see that the joint is sound all round, at both walls."
-)
-_LACKING = {
-    "bearing": "What presses on the tab's holes is unknown: give {}.",
-    "weld": "What the tab bears where it is joined is unknown: give {}.",
-    "root": "What a post or boss bears at its root is unknown: give {}.",
-    "section": "What the tube bears at its bosses is unknown, as its own stress is.",
-}
+from sheets.words.tell import tell, told
 
 
-def where(weak: Weak) -> str:
+def where(weak: Weak) -> Say:
     """Return where on its tube a section lies."""
-    return f"{_AT[weak.at]}, {weak.cut.s:.0f} mm up"
+    return say(f"strength.at.{weak.at}", s=weak.cut.s)
 
 
-def section_words(weak: Weak) -> str:
+def _section(weak: Weak) -> Say:
     """Return a weak section: its place, stress, yield with grade, and what the yield is over the stress."""
-    told = f"{weak.cut.stress:.0f} MPa {where(weak)}"
+    stress, at = weak.cut.stress, where(weak)
     if weak.limit is None or weak.ratio is None:
-        return f"{told}; no yield is known for the material"
-    heat = " after heat" if weak.joint else " as delivered"
-    return (
-        f"{told}; yield {weak.limit.value:g}{heat} (grade {weak.limit.grade}), {weak.ratio:.2f} times as much"
+        return say("strength.section.no_yield", stress=stress, where=at)
+    return say(
+        "strength.section.heated" if weak.joint else "strength.section.delivered",
+        stress=stress,
+        where=at,
+        limit=weak.limit.value,
+        grade=weak.limit.grade,
+        ratio=weak.ratio,
     )
 
 
@@ -67,8 +36,14 @@ def stop_words(found: Strength) -> tuple[str, ...]:
     if not found.stop:
         return (unknown_words(found),)
     return tuple(
-        f"One hard stop, {plain(each.tube)}: {section_words(each.weakest)}."
-        + (f" Next: {section_words(each.second)}." if each.second else "")
+        tell("strength.stop", tube=named(each.tube), section=_section(each.weakest))
+        if each.second is None
+        else tell(
+            "strength.stop_next",
+            tube=named(each.tube),
+            section=_section(each.weakest),
+            second=_section(each.second),
+        )
         for each in found.stop
     )
 
@@ -78,29 +53,34 @@ def aside_words(found: Strength) -> str:
     if not found.stop:
         return ""
     if found.aside is None:
-        return (
-            "It is not known how far beside the tube the disc lies (outset, splay), so what that couple does "
-            "to the tube is left out."
-        )
-    return (
-        f"The disc lies {abs(found.aside.lever):.0f} mm beside the tube. What that does to it is left out: "
-        f"at most {found.aside.stress:.0f} MPa more, if this tube alone took what hub and other side share."
-    )
+        return tell("strength.aside.unknown")
+    return tell("strength.aside.lies", lever=abs(found.aside.lever), stress=found.aside.stress)
 
 
 def unknown_words(found: Strength) -> str:
     """Return why it is not known what the tubes bear, and what usual walls come to; empty where it is."""
     if found.level != "unknown":
         return ""
-    said = f"Whether the tubes bear one hard stop is not known: give {', '.join(found.missing)}."
+    said = [tell("strength.unknown.give", missing=", ".join(map(told, found.missing)))]
     if "process.material" in found.missing:
-        said += f" A material is known by one of these words: {', '.join(material_words())}."
-    if not found.usual:
-        return said
-    told = ", ".join(f"{each.stress:.0f} MPa with {each.wall:g} mm" for each in found.usual)
-    limit = found.beside
-    yields = "" if limit is None else f"; beside a joint it yields at {limit.value:g} (grade {limit.grade})"
-    return f"{said} With usual walls the most stressed place of all would have {told}{yields}."
+        said.append(tell("strength.unknown.materials", words=", ".join(material_words())))
+    if found.usual:
+        stresses = ", ".join(
+            tell("strength.unknown.usual_wall", stress=each.stress, wall=each.wall) for each in found.usual
+        )
+        limit = found.beside
+        if limit is None:
+            said.append(tell("strength.unknown.usual", stresses=stresses))
+        else:
+            said.append(
+                tell(
+                    "strength.unknown.usual_and_yield",
+                    stresses=stresses,
+                    limit=limit.value,
+                    grade=limit.grade,
+                )
+            )
+    return " ".join(said)
 
 
 def test_words(found: Strength) -> str:
@@ -108,13 +88,15 @@ def test_words(found: Strength) -> str:
     if not found.test or found.test_force is None or found.test_arm is None:
         return ""
     weak = found.test[0].weakest
-    borne = stops_borne(weak.cut.stress)
-    return (
-        f"The published fork test's {found.test_force.value:g} N on {found.test_arm_words} arm of "
-        f"{found.test_arm.value:g} (grade {found.test_force.grade}): {section_words(weak)}. The class of "
-        "welded "
-        f"detail on file bears that range {_about(borne)} times; the test asks "
-        f"{entry('test', 'cycles').value:.0f}."
+    return tell(
+        "strength.test",
+        force=found.test_force.value,
+        how=found.test_arm_words,
+        arm=found.test_arm.value,
+        grade=found.test_force.grade,
+        section=_section(weak),
+        borne=_times(stops_borne(weak.cut.stress)),
+        cycles=entry("test", "cycles").value,
     )
 
 
@@ -123,13 +105,13 @@ def life_words(found: Strength) -> str:
     if found.worst is None or (found.worst.ratio or 0.0) < 1.0:
         # What yields in one stop has no life to tell of.
         return ""
-    borne = stops_borne(found.worst.cut.stress)
     band, cycles = entry_of("fatigue", "range"), entry_of("fatigue", "cycles")
-    return (
-        f"One stop is not a life: a welded detail of class {band.value:g} at {cycles.value / 1e6:g} million "
-        f"(grade {band.grade}) bears this range {_about(borne)} times, and stops half as hard 8 times as "
-        "often. "
-        "Shape, rust and a poor joint take from that."
+    return tell(
+        "strength.life",
+        band=band.value,
+        millions=cycles.value / 1e6,
+        grade=band.grade,
+        borne=_times(stops_borne(found.worst.cut.stress)),
     )
 
 
@@ -140,27 +122,33 @@ def short_of_test(found: Strength) -> str:
     return test_words(found)
 
 
-def _about(count: float) -> str:
+def _times(count: float) -> Say:
+    """Return how often, to two figures."""
     if count >= 1e7:
-        return "over 10 million"
+        return say("strength.times.over")
     digits = 10 ** max(0, int(math.log10(max(count, 1.0))) - 1)
-    return f"about {round(count / digits) * digits:,}".replace(",", " ")
+    return say("strength.times.about", count=f"{round(count / digits) * digits:,}".replace(",", " "))
 
 
 def hold_words(holds: tuple[Hold, Hold], screw: str, friction: float, torque: float) -> str:
     """Return what the screws hold by friction, and what is left to their shanks."""
     worst = max(holds, key=lambda each: each.across)
-    told = (
-        f"At {torque:g} N·m a dry {screw} presses with {worst.clamp:.0f} N, and friction of {friction:g} "
-        "holds "
-        f"{worst.holds:.0f} N across it (grade D)."
+    presses = tell(
+        "strength.screw.presses",
+        torque=torque,
+        screw=screw,
+        clamp=worst.clamp,
+        friction=friction,
+        holds=worst.holds,
     )
-    if worst.beyond == 0.0:
-        return f"{told} The {worst.name} screw must hold {worst.across:.0f}: friction does it."
-    return (
-        f"{told} The {worst.name} screw must hold {worst.across:.0f}: {worst.beyond:.0f} of that go to its "
-        f"shank, {worst.stress:.0f} MPa."
+    bears = tell(
+        "strength.screw.held" if worst.beyond == 0.0 else "strength.screw.beyond",
+        name=named(worst.name),
+        across=worst.across,
+        beyond=worst.beyond,
+        stress=worst.stress,
     )
+    return f"{presses} {bears}"
 
 
 def part_words(parts: tuple[Part, ...], metal: Number | None = None) -> tuple[str, ...]:
@@ -168,14 +156,15 @@ def part_words(parts: tuple[Part, ...], metal: Number | None = None) -> tuple[st
     said = []
     for each in parts:
         if each.left is not None:
-            said.append(_LEFT.format(100.0 * each.left))
+            said.append(tell("strength.boss_leaves", left=100.0 * each.left))
         elif each.stress is None:
-            said.append(_LACKING[each.kind].format(each.missing))
+            said.append(tell(f"strength.part_unknown.{each.kind}", missing=each.missing))
         else:
-            told = _PARTS[each.kind].format(each.stress, each.where)
+            at = named(each.where) if each.where else ""
+            bears = tell(f"strength.part.{each.kind}", stress=each.stress, where=at)
             if metal is not None:
-                told += f" Metal like the tube's yields at {metal.value:g} (grade {metal.grade})."
-            said.append(told)
+                bears += f" {tell('strength.metal_yields', limit=metal.value, grade=metal.grade)}"
+            said.append(bears)
     return tuple(said)
 
 
@@ -192,24 +181,14 @@ def overloaded(parts: tuple[Part, ...], metal: Number | None) -> str:
     return " ".join(part_words(over, metal))
 
 
-def retention_words(quick: bool) -> str:
-    """Return what holds a quick-release wheel in its slot; empty for a thru axle."""
-    if not quick:
-        return ""
-    return (
-        "A quick release holds the wheel in an open slot by its clamp alone, which wears and is forgotten. A "
-        "retention tab or a thru axle holds it by shape."
-    )
-
-
 def card_words(found: Strength) -> str:
     """Return the card's few words on the tubes."""
     if not found.stop:
-        return "tubes: strength unknown, see the page"
-    first = found.stop[0]
-    ratio = first.weakest.ratio
-    told = f"{plain(first.tube)} {first.weakest.cut.stress:.0f} MPa"
-    return told if ratio is None else f"{told}, yield {ratio:.2f} times that"
+        return tell("strength.card.unknown")
+    first, weak = found.stop[0], found.stop[0].weakest
+    if weak.ratio is None:
+        return tell("strength.card.stress", tube=named(first.tube), stress=weak.cut.stress)
+    return tell("strength.card.ratio", tube=named(first.tube), stress=weak.cut.stress, ratio=weak.ratio)
 
 
 def warning(found: Strength, load: Load, material: Material | None) -> str:
@@ -217,16 +196,24 @@ def warning(found: Strength, load: Load, material: Material | None) -> str:
     if found.level != "weak" or material is None:
         return ""
     weak = [each for each in found.stop if (each.weakest.ratio or math.inf) < load.ratio.value]
-    told = "; ".join(f"{plain(each.tube)} {section_words(each.weakest)}" for each in weak)
-    return f"One hard stop may bend a tube for good: {told}. {_helps(found)} {SCREEN}"
+    tubes = "; ".join(
+        tell("strength.weak_tube", tube=named(each.tube), section=_section(each.weakest)) for each in weak
+    )
+    return " ".join((tell("strength.weak", tubes=tubes), *_helps(found), tell("strength.screen")))
 
 
-def _helps(found: Strength) -> str:
-    walls = [f"a wall of {wall:.2f} in the {plain(tube)}" for tube, wall in found.cure if wall is not None]
-    walls += [f"a larger {plain(tube)}" for tube, wall in found.cure if wall is None]
-    said = f"What helps: {' and '.join(walls)}."
+def _helps(found: Strength) -> list[str]:
+    # Tubes that a wall on sale helps come first.
+    cure = sorted(found.cure, key=lambda each: each[1] is None)
+    walls = tuple(
+        say("strength.helps.larger", tube=named(tube))
+        if wall is None
+        else say("strength.helps.wall", wall=wall, tube=named(tube))
+        for tube, wall in cure
+    )
+    said = [tell("strength.helps.walls", walls=walls)]
     if len(found.stop) > 1 and found.bent is not None and found.bent.host == "seatstay" and not found.braced:
-        said += " A brace between the stays from above the mount's foot helps too: give it, and check again."
+        said.append(tell("strength.helps.brace"))
     return said
 
 
@@ -235,8 +222,4 @@ def look_words(found: Strength) -> str:
     if found.level != "look" or not found.stop:
         return ""
     first = found.stop[0]
-    return (
-        f"Look here: {plain(first.tube)} {section_words(first.weakest)}. Rough ground and a heavy rider "
-        "ask more "
-        "than one hard stop."
-    )
+    return tell("strength.look", tube=named(first.tube), section=_section(first.weakest))

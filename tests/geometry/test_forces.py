@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate
 
-from geometry.braking.forces import forces, moment_about, on_mount
+from geometry.braking.forces import Vector, forces, screw_points
 from geometry.braking.tube_frame import section
 from geometry.core.errors import DropleafError
+from geometry.core.plane import Point
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import resolve
@@ -42,6 +43,11 @@ def _placed(row: tuple[str, str, float, float, str, str], tilt: float = 0.0) -> 
 
 def _load(brake: float = 589.0, wheel: float = 883.0, tyre: float = 345.0) -> Load:
     return Load(brake, wheel, tyre, entry("rest", "friction"), entry("rest", "ratio"), ())
+
+
+def _moment(point: Point, acting: tuple[tuple[Point, Vector], ...]) -> float:
+    """Return the moment of forces about a point, N mm, anticlockwise."""
+    return sum((at[0] - point[0]) * f[1] - (at[1] - point[1]) * f[0] for at, f in acting)
 
 
 @given(
@@ -80,13 +86,17 @@ def test_forces_and_moments_close_about_any_point(
         ((0.0, 0.0), (-found.axle[0], -found.axle[1])),
     )
     # The caliper: the disc's drag, and the mount's answer at both screws.
-    answers = tuple((at, (-f[0], -f[1])) for at, f in on_mount(placement, found))
+    t, n = placement.t, placement.n
+    answers = tuple(
+        (at, (-one.along * t[0] - one.square * n[0], -one.along * t[1] - one.square * n[1]))
+        for at, one in zip(screw_points(placement), found.screws, strict=True)
+    )
     on_caliper = ((found.pad, found.on_caliper), *answers)
     for acting in (on_wheel, on_caliper):
         size = sum(math.hypot(*f) for _, f in acting)
         assert abs(sum(f[0] for _, f in acting)) <= 1e-9 * size
         assert abs(sum(f[1] for _, f in acting)) <= 1e-9 * size
-        assert abs(moment_about(point, acting)) <= 1e-9 * size * 1000.0
+        assert abs(_moment(point, acting)) <= 1e-9 * size * 1000.0
 
 
 def test_a_smaller_disc_raises_the_force() -> None:

@@ -234,9 +234,9 @@ def test_a_very_stiff_neighbour_takes_all_and_a_hinge_takes_no_moment() -> None:
 
 def test_a_mechanism_and_a_member_without_length_are_refused() -> None:
     nodes: dict[str, Point] = {"a": (0.0, 0.0), "b": (100.0, 0.0)}
-    with pytest.raises(GeometryError, match="mechanism"):
+    with pytest.raises(GeometryError, match=r"frame\.mechanism"):
         solve(nodes, [Member("a", "b", even())], {"a": HINGED}, {"b": (0.0, -1.0, 0.0)})
-    with pytest.raises(GeometryError, match="has no length"):
+    with pytest.raises(GeometryError, match=r"frame\.no_length"):
         solve({"a": (0.0, 0.0), "b": (0.0, 0.0)}, [Member("a", "b", even())], {"a": CLAMPED}, {})
-    with pytest.raises(GeometryError, match="held by nothing"):
+    with pytest.raises(GeometryError, match=r"frame\.held_by_nothing"):
         solve(nodes | {"c": (5.0, 5.0)}, [Member("a", "b", even())], {"a": CLAMPED}, {})

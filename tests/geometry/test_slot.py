@@ -120,11 +120,11 @@ def test_a_fork_with_a_slot_straight_down() -> None:
         return slot_force(placement, load, polar(30.0), stance("front", 90.0), slot, "tube")
 
     down, forward = at(0.0), at(20.0)
-    assert down.out == pytest.approx(1600.0, abs=10.0) and down.verdict == "not with this slot"
-    assert forward.out == pytest.approx(810.0, abs=10.0) and forward.verdict == "retention needed"
+    assert down.out == pytest.approx(1600.0, abs=10.0) and down.verdict == "never"
+    assert forward.out == pytest.approx(810.0, abs=10.0) and forward.verdict == "retention"
     assert down.vanishes == pytest.approx(38.0, abs=0.5)
     assert down.vanishes is not None and at(down.vanishes).out == pytest.approx(0.0, abs=1e-6)
-    assert at(38.0).verdict == "held by shape"
+    assert at(38.0).verdict == "held"
 
 
 @given(st.floats(-2000.0, 2000.0), st.floats(-2000.0, 2000.0), st.floats(-180.0, 180.0))
@@ -172,7 +172,7 @@ def test_what_is_not_known_is_never_safer_than_what_might_be(
     name: str, slot: float, reference: Reference, data: st.DataObject
 ) -> None:
     angle = data.draw(_angles(name))
-    order = ("held by shape", "retention needed", "not with this slot")
+    order = ("held", "retention", "never")
     known = _judged(name, slot, reference, angle)
     for less in (_judged(name, slot, reference), _judged(name, slot, None, angle), _judged(name, slot)):
         assert known.taken is not None and less.taken is not None and less.least is not None
@@ -223,7 +223,7 @@ def test_the_worst_is_that_of_a_finer_search(name: str, slot: float, reference: 
 def test_the_falsely_safe_fork() -> None:
     # What was printed as held by shape with 21 N: the reference is not known, and the bicycle leans.
     old = _judged("fork tab", 33.0, pads=OLD_PADS)
-    assert old.verdict == "not with this slot" and old.loud
+    assert old.verdict == "never" and old.loud
     assert old.out is not None and old.out > 822.0
     assert old.unknown == ("dropout.slot_from", "stance.leg") and old.reference is None
     assert old.asks.startswith("What the slot's 33 degrees are measured from and how the bicycle stands are")
@@ -231,9 +231,9 @@ def test_the_falsely_safe_fork() -> None:
     assert "58 to 76 degrees" in old.asks and "the worst counts: not with this slot" in old.asks
     assert f"with up to {old.out:.0f} N" in old.sentence
     # From plumb, at a leg of 72, it takes retention; from the leg's own line it is nearly held.
-    assert _judged("fork tab", 33.0, "plumb", 72.0, OLD_PADS).verdict == "retention needed"
+    assert _judged("fork tab", 33.0, "plumb", 72.0, OLD_PADS).verdict == "retention"
     today = _judged("fork tab", 33.0)
-    assert today.verdict == "not with this slot" and today.direction is None
+    assert today.verdict == "never" and today.direction is None
 
 
 def test_keys_that_are_missing_are_named_and_no_others() -> None:
@@ -267,7 +267,7 @@ def test_what_is_asked_begins_with_what_is_unknown() -> None:
 
 def test_thru_axles_and_unknown_slots_make_no_claim() -> None:
     closed = _judged("fork thru", 0.0)
-    assert (closed.verdict, closed.out, closed.loud, closed.asks) == ("thru axle", None, False, "")
+    assert (closed.verdict, closed.out, closed.loud, closed.asks) == ("thru", None, False, "")
     open_ = _judged("fork post", None)
     assert (open_.verdict, open_.out, open_.loud) == ("unknown", None, False)
     assert open_.asks == open_.sentence
@@ -316,7 +316,7 @@ def test_a_slot_that_is_held_says_which_way_it_is_pushed() -> None:
     assert turn is not None
     for at, said in ((turn - 0.5, "out of its slot"), (turn + 30.0, "into its slot")):
         held = _judged("fork post", at, "tube", 66.0)
-        assert held.verdict == "held by shape" and said in held.sentence
+        assert held.verdict == "held" and said in held.sentence
         assert "forward of the fork leg's line" in held.sentence
 
 
@@ -327,7 +327,7 @@ def test_where_it_says_nothing_pushes_out_it_is_held(
     angle = data.draw(_angles(name)) if known else None
     judged = _judged(name, slot, reference, angle)
     if judged.vanishes is not None and reference is not None:
-        assert _judged(name, round(judged.vanishes), reference, angle).verdict == "held by shape"
+        assert _judged(name, round(judged.vanishes), reference, angle).verdict == "held"
 
 
 # --- where a tab's caliper sits
@@ -339,7 +339,7 @@ def test_a_tabs_verdict_that_turns_on_its_caliper_is_the_worse_one() -> None:
     judged = _judged("fork tab", 26.0, "tube", 65.4)
     assert judged.taken == pytest.approx(-112.0, abs=2.0)
     assert judged.pads == judged.out == pytest.approx(533.0, abs=2.0)
-    assert judged.verdict == "retention needed" and judged.on_pads and judged.loud
+    assert judged.verdict == "retention" and judged.on_pads and judged.loud
     assert "turns on where on its tab the caliper sits" in judged.sentence
     assert "44 to 58 degrees from the hole line (grade D)" in judged.sentence
     # Where the verdict is one, the number is that of the caliper as it is taken to sit.
@@ -351,7 +351,7 @@ def test_a_tabs_verdict_that_turns_on_its_caliper_is_the_worse_one() -> None:
 def test_a_frames_wheel_is_told_of_its_caliper_and_not_shouted_at() -> None:
     # Plumb slots behind a seatstay tab, as many frames have: 235 N out with the pads at 58 degrees.
     judged = _judged("seatstay tab", 0.0, "plumb", 9.0)
-    assert judged.verdict == "retention needed" and judged.on_pads and not judged.loud
+    assert judged.verdict == "retention" and judged.on_pads and not judged.loud
     assert judged.out == pytest.approx(235.0, abs=2.0) and judged.taken is not None and judged.taken < 0.0
     assert judged.sentence.startswith(
         "Whether braking pushes the axle out of its slot, which opens plumb down"
@@ -368,8 +368,8 @@ def test_a_frames_wheel_that_a_quick_release_need_not_hold_is_shouted_at() -> No
     placement = replace(placement, rotor=replace(placement.rotor, radius=70.0))
     load, level = load_on("rear", OwnLoad()), stance("rear", 0.0)
     for turn, out, verdict, loud in (
-        (30.0, 1249.0, "not with this slot", True),
-        (65.0, 442.0, "retention needed", False),
+        (30.0, 1249.0, "never", True),
+        (65.0, 442.0, "retention", False),
     ):
         judged = slot_force(placement, load, polar(90.0), level, 0.0, "plumb", (polar(turn),))
         assert judged.taken == pytest.approx(-327.0, abs=1.0) and judged.on_pads
@@ -416,5 +416,5 @@ def test_a_slots_angle_is_said_with_what_it_is_measured_from(
 def test_the_classes() -> None:
     # Own judgement in loads.toml: 50 N is a light hand's pull. ISO 4210-2, remembered: 1,150 N at one end.
     assert [verdict_of(out) for out in (-500.0, 50.0, 51.0, 1150.0, 1151.0)] == [
-        "held by shape", "held by shape", "retention needed", "retention needed", "not with this slot",
+        "held", "held", "retention", "retention", "never",
     ]  # fmt: skip

@@ -11,6 +11,7 @@ from geometry.braking.forces import Forces, forces
 from geometry.braking.mount_strength import Part, clamp_force, holds, parts
 from geometry.braking.strength import Given, Strength, entry_of, stops_borne, strength, usual_walls, wall_for
 from geometry.braking.tube_frame import Cut, Wall, section
+from geometry.core.say import say
 from geometry.mount.placement import Placement, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import resolve
@@ -85,7 +86,7 @@ def test_an_axle_without_a_discs_place_is_unknown() -> None:
     )
     found = look(bare)
     assert (found.level, found.stop) == ("unknown", ())
-    assert any("157x12" in each for each in found.missing)
+    assert say("strength.discs_place", axle="157x12") in found.missing
 
 
 def test_usual_walls_stand_in_for_a_wall_that_is_not_given() -> None:
@@ -239,7 +240,7 @@ def test_the_parts_of_a_mount_by_hand() -> None:
     pull = math.hypot(*push.on_caliper)
     assert weld.stress == pytest.approx(6.0 * pull * 60.0 / (6.0 * 75.0**2) + pull / (6.0 * 75.0))
     lost = parts(TAB, push, thickness=None, foot=75.0, lever=60.0, **none)  # type: ignore[arg-type]
-    assert {(each.stress, each.missing) for each in lost} == {(None, "boss.thickness")}
+    assert {(each.stress, each.missing) for each in lost} == {(None, ("boss.thickness",))}
     back = pushed(REAR)
     root, part = parts(
         REAR,
@@ -269,7 +270,7 @@ def test_the_parts_of_a_mount_by_hand() -> None:
         share=None,
         tube=None,
     )
-    assert (open_.stress, open_.missing) == (None, "boss.diameter")
+    assert (open_.stress, open_.missing) == (None, ("boss.diameter",))
 
 
 def test_beside_a_boss_as_wide_as_its_tube_no_stress_is_made_up() -> None:

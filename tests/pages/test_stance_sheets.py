@@ -52,7 +52,7 @@ def test_an_old_jobs_slot_is_asked_for_and_the_worst_counts(tmp_path: Path) -> N
     made = _plan(tmp_path, "curlew", "slot = 33", NONE)
     assert made.setup.load is not None
     slot = made.setup.load.slot
-    assert slot.verdict == "not with this slot" and slot.unknown == ("dropout.slot_from", "stance.leg")
+    assert slot.verdict == "never" and slot.unknown == ("dropout.slot_from", "stance.leg")
     asked, pushed = (told(each.text) for each in made.findings if each.code.startswith("slot-"))
     assert asked.startswith(
         "What the slot's 33 degrees are measured from and how the bicycle stands are unkn"
@@ -68,7 +68,7 @@ def test_an_old_jobs_slot_is_asked_for_and_the_worst_counts(tmp_path: Path) -> N
 
 
 def test_a_slot_with_both_is_judged_as_it_stands(tmp_path: Path) -> None:
-    for slot, verdict in ((0, "not with this slot"), (33, "retention needed"), (70, "held by shape")):
+    for slot, verdict in ((0, "never"), (33, "retention"), (70, "held")):
         made = _plan(tmp_path, "curlew", f'slot = {slot}\nslot_from = "plumb"', "leg = 72")
         assert made.setup.load is not None
         found = made.setup.load.slot
@@ -77,7 +77,7 @@ def test_a_slot_with_both_is_judged_as_it_stands(tmp_path: Path) -> None:
         assert found.direction == pytest.approx(slot - 18.0)
         out = _segment(_sheet(made, "template"), "slot way out")
         assert math.degrees(math.atan2(-out[0], -out[1])) == pytest.approx(slot - 18.0)
-        assert ("slot-pushes-out" in {each.code for each in made.findings}) is (verdict != "held by shape")
+        assert ("slot-pushes-out" in {each.code for each in made.findings}) is (verdict != "held")
 
 
 @pytest.mark.parametrize("sample", ["curlew", "dunlin", "turnstone"])
@@ -85,7 +85,7 @@ def test_no_sample_lacks_a_slots_reference_or_stance(sample: str) -> None:
     made = plan(load(SAMPLES / f"{sample}.toml"), None)
     assert made.setup.load is not None
     slot = made.setup.load.slot
-    assert (slot.unknown, slot.asks, slot.loud, slot.verdict) == ((), "", False, "held by shape")
+    assert (slot.unknown, slot.asks, slot.loud, slot.verdict) == ((), "", False, "held")
     assert "slot-unknown" not in {each.code for each in made.findings}
 
 

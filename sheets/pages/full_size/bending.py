@@ -18,7 +18,8 @@ from sheets.pages.flow import PITCHES, READ, Column, Flow
 from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
-from sheets.words.strength import SCREEN, look_words, unknown_words, where
+from sheets.words.strength import look_words, unknown_words, where
+from sheets.words.tell import tell, told
 
 _HEAD = 11.0
 _FIGURE = 128.0
@@ -89,7 +90,7 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
         if sentence:
             flow.paragraph(sentence)
             flow.space(0.6)
-    flow.paragraph(SCREEN, READ, "bold")
+    flow.paragraph(tell("strength.screen"), READ, "bold")
     return drawings
 
 
@@ -112,7 +113,7 @@ def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
                 continue
             limit = "unknown" if weak.limit is None else f"{weak.limit.value:g} ({weak.limit.grade})"
             ratio = "" if weak.ratio is None else f"{weak.ratio:.2f}"
-            rows.append((name, where(weak), f"{weak.cut.stress:.0f}", limit, ratio))
+            rows.append((name, told(where(weak)), f"{weak.cut.stress:.0f}", limit, ratio))
     return rows
 
 

@@ -21,7 +21,8 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
 from sheets.pages.view import Look
-from sheets.setup.brake_screen import SCREEN, Loaded, stands_words
+from sheets.setup.brake_screen import Loaded, stands_words
+from sheets.words.tell import tell
 
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
 """Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
@@ -141,7 +142,7 @@ def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _L
         "stands "
         "on the next page."
     )
-    return [*said, TitleLine(small, 2.5), TitleLine(SCREEN, layout.letter)]
+    return [*said, TitleLine(small, 2.5), TitleLine(tell("strength.screen"), layout.letter)]
 
 
 def _bicycle(diagram: _Diagram, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> None:
