@@ -13,6 +13,7 @@ from typing import Any
 
 from geometry.clearance.convex import Solid, Space, block, disc_solid, moved, rod
 from geometry.core.plane import Point, along, polar
+from geometry.core.say import Say, also, say
 from geometry.core.tables import Grade, Number, load, number, weakest
 from geometry.mount.placement import Placement, Rotor
 from geometry.tables.adapters import disc
@@ -58,7 +59,7 @@ class Caliper:
     bridge_length: Number
     own: bool
     grade: Grade
-    source: str
+    source: Say | str
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +121,9 @@ def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
         if given is None:
             sizes[key] = number(row[key], sources, f"{row['name']} {key}")
         else:
-            sizes[key] = Number(given, "own", "the job's own caliper")
+            sizes[key] = Number(given, "own", say("clearance.own_caliper"))
     told = {
-        key: Number(given, "own", "the job's own caliper")
+        key: Number(given, "own", say("clearance.own_caliper"))
         for key in ("pad_height", "track")
         if own is not None and (given := getattr(own, key)) is not None
     }
@@ -135,7 +136,7 @@ def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
         bridge_length=entry("pads", "bridge_length"),
         own=own is not None,
         grade=weakest(size.grade for size in sizes.values()),
-        source="; ".join(dict.fromkeys(size.source for size in sizes.values())),
+        source=also(size.source for size in sizes.values()),
     )
 
 

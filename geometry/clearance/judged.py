@@ -14,6 +14,7 @@ from typing import Literal
 
 from geometry.clearance.bodies import entry
 from geometry.clearance.convex import Nearest, Space
+from geometry.core.say import Say
 from geometry.core.tables import Grade, Number, weakest
 from geometry.tubes.tube import Tube
 
@@ -82,7 +83,7 @@ class Clearance:
     asked: float
     least: float | None
     grade: Grade
-    source: str
+    source: Say | str
     first: Space | None
     second: Space | None
     state: State
@@ -138,7 +139,7 @@ class Limit:
     asked: float
     least: float
     grade: Grade
-    source: str
+    source: Say | str
 
 
 def down(value: float) -> str:

@@ -4,6 +4,8 @@ Geometry, fonts and errors say things this way; `sheets/words/tell.py` makes sen
 goes by codes, kinds and numbers, never by a sentence.
 """
 
+import functools
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, NoReturn, TypeAlias
 
@@ -43,6 +45,12 @@ def say(code: str, /, **values: Value) -> Say:
 def named(key: str) -> Say:
     """Return the name of a thing by its key in jobs and code, such as "fork-leg", "rear" or "near"."""
     return Say(f"name.{key.replace('-', '_')}")
+
+
+def also(parts: Iterable[Say | str]) -> Say | str:
+    """Return things said one after another, "a; b; c", each once; "" of nothing."""
+    first, *rest = dict.fromkeys(parts) or [""]
+    return functools.reduce(lambda one, other: say("tell.also", first=one, other=other), rest, first)
 
 
 def _shown(value: Value) -> str:

@@ -43,7 +43,7 @@ class Number:
 
     value: float
     grade: Grade
-    source: str
+    source: Say | str
     tolerance: float | None = None
     low: float | None = None
     high: float | None = None

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import Say
 from geometry.core.tables import Grade, Number, weakest
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import in_mm
@@ -39,7 +40,7 @@ class Link:
     length: float
     tolerance: float | None
     grade: Grade
-    source: str
+    source: Say | str
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +182,8 @@ def _links(
         links.append(Link("dropout, outer to inner face", thickness, None, "own", "dropout.thickness"))
     if placement.end == "front":
         depth = way * placement.datum_shift + 0.0
-        tolerance, source = None, "axle.pocket"
+        tolerance: float | None = None
+        source: Say | str = "axle.pocket"
         if pocket is not None and placement.pocket_grade != "own":
             tolerance, source = pocket.tolerance, pocket.source
         start = "pocket floor"

@@ -167,7 +167,7 @@ def _worded(
     used = [found[key] for key in found if key in _fields(text)]
     sources = _table()["sources"]
     lines = [_dated(sources[row["source"]], _table()["editions"].get(row["source"], ""))]
-    lines += [_dated(value.number.source, value.edition) for value in used]
+    lines += [_dated(str(value.number.source), value.edition) for value in used]
     grade = weakest([row["grade"], *(value.number.grade for value in used)])
     told = text.format_map({**{key: str(value) for key, value in found.items()}, **names})
     return Caution(name, group, told, "; ".join(dict.fromkeys(lines)), grade)

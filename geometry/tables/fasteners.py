@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import GeometryError, TableError
+from geometry.core.say import Say
 from geometry.core.tables import Grade, Number, load, nearest, number, weakest
 
 _FILE = Path(__file__).with_name("fasteners.toml")
@@ -58,7 +59,7 @@ class Engagement:
     low: float
     high: float
     grade: Grade
-    source: str
+    source: Say | str
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,7 @@ class FlatScrew:
     packing: float
     beyond: float
     grade: Grade
-    source: str
+    source: Say | str
     sentence: str
 
 
@@ -98,7 +99,7 @@ class Length:
     most: float | None
     stock: float | None
     grade: Grade
-    source: str
+    source: Say | str
     sentence: str
 
 

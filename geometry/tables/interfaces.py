@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from geometry.core.errors import Problem, TableError
 from geometry.core.plane import triangle_foot
+from geometry.core.say import Say
 from geometry.core.tables import Grade, Number, Open, load, nearest, number, open_numbers, weakest
 from geometry.tables.axles import End
 
@@ -35,7 +36,7 @@ class Second:
     up: float
     along: float
     grade: Grade
-    source: str
+    source: Say | str
 
     @property
     def sentence(self) -> str:
@@ -219,7 +220,7 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         tab_thickness=_boss(row, "thickness"),
         screw=row["screw"],
         grade=weakest(entry.grade for entry in used),
-        sources=tuple(dict.fromkeys(entry.source for entry in used)),
+        sources=tuple(dict.fromkeys(str(entry.source) for entry in used)),
         provisional=row.get("provisional", False),
         notes=tuple(note for note in (row["note"], *notes) if note),
         own=False,
@@ -371,7 +372,7 @@ def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None
         hole=hole,
         grade=weakest(entry.grade for entry in placed),
         sources=tuple(
-            dict.fromkeys(each for each in (own.source, own.second_source, lateral.source) if each)
+            dict.fromkeys(each for each in (own.source, own.second_source, str(lateral.source)) if each)
         ),
         provisional=False,
         notes=tuple(notes),
