@@ -9,6 +9,7 @@ from typing import Any
 
 from geometry.core.errors import InputError
 from geometry.core.findings import Finding
+from geometry.core.say import say
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from sheets.actions import manifest, tables_used
@@ -40,7 +41,7 @@ def attachments(
     Raise InputError for a job file that is called like one of the packet's own.
     """
     if source.name in (record.NAME, record.MANIFEST):
-        raise InputError.at(str(source.path), "a packet has an attachment of this name; give the job another")
+        raise InputError.at(str(source.path), say("draw.taken_name"))
     bare = [replace(file, path=Path(file.path.name)) for file in files]
     document = manifest.drawn(source.job, placement, bare, found, fixture)
     return (source.name, source.raw), (record.MANIFEST, f"{manifest.text(document)}\n".encode())

@@ -11,13 +11,13 @@ from pathlib import Path
 
 from geometry.core.errors import InputError, Problem, ReadBackError
 from geometry.core.findings import Finding
+from geometry.core.say import say
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from sheets.actions import attached as filed
 from sheets.actions.manifest import Drawn
 from sheets.actions.pages import of_job, pdf, ready, sheets_of, svg
 from sheets.actions.views import truths
-from sheets.files.kinds import PACKET
 from sheets.files.read.dxf import verify_dxf
 from sheets.files.read.joins import verify_joins
 from sheets.files.read.readback import verify_pdf, verify_svg
@@ -30,7 +30,7 @@ from sheets.job.read import JobFile, blaming
 from sheets.keeping.overwriting import Fresh, kept
 from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
 PRINTING = "print at 100 %, actual size"
 
@@ -123,15 +123,14 @@ def _clash(
     each = plans[key]
     source = each.source.path
     if len(jobs[_same(source)]) > 1:
-        return Problem(str(source), "this job is given more than once; give it once")
+        return Problem(str(source), say("draw.given_twice"))
     for file in each.files:
         if _same(file.path) in jobs:
-            what = f"{file.path} is a job file and would be overwritten; choose another folder with --out"
-            return Problem(f"{source}: frame.id", what)
+            return Problem(f"{source}: frame.id", say("draw.is_a_job", path=str(file.path)))
         others = [other for other in files[_same(file.path)] if other != key]
         if others:
-            what = f"{plans[others[0]].source.path} would write {file.path} too; give each job its own id"
-            return Problem(f"{source}: frame.id", what)
+            other = str(plans[others[0]].source.path)
+            return Problem(f"{source}: frame.id", say("draw.same_file", other=other, path=str(file.path)))
     return None
 
 
@@ -143,10 +142,13 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
     nothing is left behind then, and nothing is changed.
     """
     job, placement = each.source.job, each.placement
-    title = f"{job.frame.id}: {PACKET}"
-    subject = (
-        f"{placement.interface.title}, made for {placement.interface.native:g}, disc {job.mount.rotor:g}, "
-        f"{placement.axle.title}; {PRINTING}"
+    title = tell("draw.title", id=job.frame.id)
+    subject = tell(
+        "draw.subject",
+        mount=placement.interface.title,
+        native=placement.interface.native,
+        rotor=job.mount.rotor,
+        axle=placement.axle.title,
     )
     attached = filed.attachments(each.source, placement, each.files, each.findings, each.setup.fixture)
     base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])

@@ -32,6 +32,7 @@ from sheets.pages.running.card import card
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.pages.wraps.sheet import wraps
 from sheets.setup.setup import SetUp, set_up
+from sheets.words.tell import tell
 
 Kind = Literal["template", "face", "wrap", "plate", "card", "loads", "traveller"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -119,20 +120,24 @@ def made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | N
     All that a sheet shows is in these values, so that equal ones have the same sheets. Those of a dozen jobs
     are kept, some 8 MB each. Raise DropleafError where a sheet does not fit the paper.
     """
-    return _MAKERS[kind](job, placement, tubes_of(job), setup, own)
-
-
-def _templates(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, _: Face | None
-) -> Made:
-    count = f"full size 1 of {1 if placement.interface.family == 'tab' else 2}"
-    return Made(_full_size(template, template_tiles, job, placement, tubes, setup, count))
-
-
-def _faces(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, _: Face | None) -> Made:
-    if placement.interface.family == "tab":
-        return Made(())
-    return Made(_full_size(face, face_tiles, job, placement, tubes, setup, "full size 2 of 2"))
+    tubes, tab = tubes_of(job), placement.interface.family == "tab"
+    match kind:
+        case "template":
+            said = tell("pages.full_size", number=1, count=1 if tab else 2)
+            return Made(_full_size(template, template_tiles, job, placement, tubes, setup, said))
+        case "face" if not tab:
+            said = tell("pages.full_size", number=2, count=2)
+            return Made(_full_size(face, face_tiles, job, placement, tubes, setup, said))
+        case "wrap":
+            found = wraps(job, placement, tubes, setup)
+            return Made(found.sheets, found.findings)
+        case "plate":
+            return Made(plates(job, placement, tubes, setup))
+        case "card":
+            return Made(card(job, placement, setup, own))
+        case "loads" if setup.load is not None:
+            return Made((loads(job, placement, tubes, setup.load), bent_page(job, setup.load)))
+    return Made(())
 
 
 def _full_size(
@@ -151,35 +156,6 @@ def _full_size(
         if job.paper.tile == "never":
             raise
     return tiles(job, placement, tubes, setup, sheet_of)
-
-
-def _wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, _: Face | None) -> Made:
-    found = wraps(job, placement, tubes, setup)
-    return Made(found.sheets, found.findings)
-
-
-def _plates(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, _: Face | None) -> Made:
-    return Made(plates(job, placement, tubes, setup))
-
-
-def _cards(job: Job, placement: Placement, _: Mapping[str, Tube], setup: SetUp, own: Face | None) -> Made:
-    return Made(card(job, placement, setup, own))
-
-
-def _loads(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, _: Face | None) -> Made:
-    if setup.load is None:
-        return Made(())
-    return Made((loads(job, placement, tubes, setup.load), bent_page(job, setup.load)))
-
-
-_MAKERS: Mapping[str, Callable[[Job, Placement, Mapping[str, Tube], SetUp, Face | None], Made]] = {
-    "template": _templates,
-    "face": _faces,
-    "wrap": _wraps,
-    "plate": _plates,
-    "card": _cards,
-    "loads": _loads,
-}
 
 
 def _traveller(one: Ready) -> tuple[Sheet, ...]:

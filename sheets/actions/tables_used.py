@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import geometry
+from geometry.core.say import say
 from geometry.core.tables import load
 from geometry.mount.placement import Placement
 from sheets.job.read import Job
+from sheets.words.tell import tell
 
 FOLDER = Path(geometry.__file__).parent
 """Where the tables lie."""
@@ -38,9 +40,10 @@ class Change:
     def sentence(self) -> str:
         """Return the change in words."""
         if not self.key:
-            return f"{self.row}: its words, grades or sources changed, no number that this packet rests on"
-        was, now = ("none" if each is None else f"{each:.12g}" for each in (self.was, self.now))
-        return f"{self.row}: {self.key} was {was}, is {now}"
+            return tell("tables_used.words_changed", row=self.row)
+        none = say("tables_used.none")
+        was, now = (none if each is None else f"{each:.12g}" for each in (self.was, self.now))
+        return tell("tables_used.number_changed", row=self.row, key=self.key, was=was, now=now)
 
 
 def digest_of_all() -> str:
