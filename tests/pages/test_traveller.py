@@ -20,8 +20,9 @@ from sheets.ink.records import Field, Sheet, Text
 from sheets.job.identity import REVISION, job_digest, qr_text
 from sheets.job.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, operations
 from sheets.job.read import Job, load, parse, place_job, read, tubes_of
-from sheets.pages.running.traveller import RECORD, Identity, traveller
+from sheets.pages.running.traveller import Identity, traveller
 from sheets.setup.setup import SetUp, set_up
+from sheets.words.tell import tell
 from tests.outside_tools import run as outside
 from tests.pages.jobs import SAMPLES, on_paper
 
@@ -81,7 +82,7 @@ def test_two_pages_of_its_own_kind(sample: Made) -> None:
     assert [sheet.kind for sheet in sheets] == ["traveller"] * 2
     said = [text.text for sheet in sheets for text in sheet.texts]
     assert {"page 1 of 2", "page 2 of 2"} <= set(said)
-    assert said.count(RECORD) == 2
+    assert said.count(tell("traveller.record")) == 2
     assert all(sheet.paper.name == job.paper.size for sheet in sheets)
 
 
@@ -96,12 +97,16 @@ def test_what_it_says_can_be_read_from_the_paper(sample: Made, tmp_path: Path) -
     finally:
         document.close()
     for found in (poppler, pdfium):
-        for text in (RECORD, f"STOP AND CALL: {NO_HEAT}", "When a reading fails: what was done"):
+        for text in (
+            tell("traveller.record"),
+            tell("traveller.stop", hold=NO_HEAT),
+            tell("traveller.failed_heading"),
+        ):
             assert text in found
         for sheet in sheets:
             assert [each.text for each in sheet.texts if " ".join(each.text.split()) not in found] == []
     said = words(sheets)
-    assert f"STOP AND CALL: {NO_RIDE}" in said
+    assert tell("traveller.stop", hold=NO_RIDE) in said
     for step in setup.operations:
         assert step.title in said
         assert step.text in said
@@ -307,7 +312,11 @@ def test_own_operations_and_a_dangerous_order_are_on_the_paper() -> None:
     assert "Stamp number" in said and "STOP AND CALL: No paint before the number." in said
     assert "torque comes before final-check" in said
     # The two hold points stand on every traveller, once each, whatever the order of work.
-    assert said.count(f"STOP AND CALL: {NO_HEAT}") == said.count(f"STOP AND CALL: {NO_RIDE}") == 1
+    assert (
+        said.count(tell("traveller.stop", hold=NO_HEAT))
+        == said.count(tell("traveller.stop", hold=NO_RIDE))
+        == 1
+    )
     assert f"step.{len(setup.operations)}.done" in fields_of(sheets)
 
 
@@ -333,7 +342,7 @@ def test_many_operations_take_a_third_page_and_no_more() -> None:
 
 
 def test_a_narrow_page_is_refused_by_how_much() -> None:
-    with pytest.raises(FitError, match=r"paper.size: the traveller is \d+\.\d mm too wide"):
+    with pytest.raises(FitError, match=r"paper.size: traveller\.too_wide\(over=\d+\.\d+\)"):
         made(on_paper(read(SAMPLES["curlew"]), margin=40.0))
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
 from geometry.core.plane import short
+from geometry.core.say import Value, named, say
 from geometry.mount.placement import Placement
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import SOLID, THICK, box, polyline
@@ -20,14 +21,13 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, SMALL
 from sheets.pages.frame import Page, finish, fitting, lowered
-from sheets.pages.running.traveller_form import CELL, LAYER, Cell, Form, Kind
+from sheets.pages.running.traveller_form import CELL, LAYER, Cell, Form, Kind, cell
 from sheets.pages.running.traveller_readings import readings
-from sheets.pages.running.traveller_steps import STOP, steps, targets
+from sheets.pages.running.traveller_steps import steps, targets
 from sheets.setup.setup import SetUp
 from sheets.words.slot import opens
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
-RECORD = "This packet is a record: it is no test, and no claim of conformity."
 _MOST_PAGES = 2
 _QR = 24.0
 """Side of the code with the white round it, mm."""
@@ -39,7 +39,14 @@ _FAILED_ROW = 7.6
 _FAILED = (4, 12)
 """Fewest and most lines for readings that fail."""
 _NOTE = 21.0
-_METHODS = {"tig": "TIG", "fillet-braze": "fillet braze", "silver-braze": "silver braze"}
+_FAILED_BOXES: tuple[tuple[str, float, Kind], ...] = (
+    ("reading", 2.4, "text"),
+    ("done", 4.6, "text"),
+    ("now", 1.3, "number"),
+    ("initials", 0.9, "text"),
+    ("date", 1.4, "date"),
+)
+"""What is written of a reading that fails: a field's key, its share of the width, and its kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +80,9 @@ def traveller(
     count = len(form.pages)
     sheets = []
     for number, (drawing, fields) in enumerate(zip(form.pages, form.fields, strict=True), start=1):
-        _foot(drawing, live, f"page {number} of {count}")
+        _foot(drawing, live, number, count)
         page = Page(paper, job.paper.margin, drawing, live)
-        title = f"{job.frame.id}: traveller, page {number}"
+        title = tell("traveller.title", id=job.frame.id, number=number)
         sheets.append(
             finish(page, "traveller", title, "outboard", (live[0], live[1]), fields, full_size=False)
         )
@@ -101,7 +108,7 @@ def _typed(job: Job, setup: SetUp) -> list[tuple[str, str]]:
         "traveller.hub": table.hub,
         "traveller.caliper": table.caliper,
         **{f"traveller.heats.{tube}": heat for tube, heat in table.heats.given().items()},
-        **{f"operation {step.key}": f"{step.text} {step.hold}" for step in setup.operations},
+        **{f"operation {step.key}": f"{told(step.text)} {told(step.hold)}" for step in setup.operations},
     }
     return [(key, text) for key, text in found.items() if text]
 
@@ -121,10 +128,10 @@ def _fill(
     pushed = "" if setup.load is None else setup.load.stamp
     for stamp in (words.clearance_stamp(setup.clear.failed), pushed):
         if stamp:
-            form.flow.paragraph(stamp, READ, "bold")
+            form.flow.paragraph(told(stamp), READ, "bold")
     # What the builder's own row is warned of goes on record, small: sheets that are worked by bear it large.
-    for stamp in map(told, placement.stamps if placement.interface.own else ()):
-        form.flow.paragraph(stamp, SMALL, "bold")
+    for each in placement.stamps if placement.interface.own else ():
+        form.flow.paragraph(told(each), SMALL, "bold")
     steps(form, setup, targets(job, placement, setup))
     readings(form, setup)
     _answers(form, identity)
@@ -137,9 +144,10 @@ def _header(
     """Draw a page's header and return where the text below it begins; after the first page it is one line."""
     left, _, right, top = live
     heading = words.heading(job)
+    of_job: dict[str, Value] = {"digest": identity.digest, "revision": identity.revision}
     if number > 1:
-        marked = f"job {identity.digest}, revision {identity.revision}"
-        titles = ((f"{heading}: traveller", 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5))
+        marked = tell("traveller.job", **of_job)
+        titles = ((tell("traveller.headed", heading=heading), 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5))
         title, height = fitting(titles, right - left - width(marked, 3.5) - 3.0 * _PAD)
         drop = lowered(title, height, 6.0 - height)
         foot = top - _HEADER_LATER - drop
@@ -160,21 +168,23 @@ def _header(
     drawing.draw(code, SOLID, "code")
     top -= drop
     drawing.letter(title, (left + _PAD, top - 8.6), height, layer="title block")
-    mount = f"Traveller, {placement.end.upper()}: {placement.interface.title.partition(',')[0]}"
+    mount = tell(f"traveller.mount.{placement.end}", mount=placement.interface.title.partition(",")[0])
     for row in wrap(mount, 5.0, room)[:1]:
         drawing.letter(row, (left + _PAD, top - 16.8), 5.0, layer="title block")
-    marked = f"{job.paper.size}, job {identity.digest}, revision {identity.revision}"
+    marked = tell("traveller.paper_and_job", size=job.paper.size, **of_job)
     drawing.letter(marked, (left + _PAD, top - 23.0), 3.5, layer="title block")
     return foot - 1.0
 
 
-def _foot(drawing: Drawing, live: Box, which: str) -> None:
+def _foot(drawing: Drawing, live: Box, number: int, count: int) -> None:
     """Set the line at the foot of each page: what the packet is, and which page of how many."""
     left, low, right, _ = live
     drawing.draw(polyline(((left, low + _FOOT - 1.0), (right, low + _FOOT - 1.0))), THICK, LAYER)
-    regular = choose("", "regular")
-    drawing.text(RECORD, (left + 0.8, low + 0.9), SMALL, regular)
-    drawing.text(which, (right - 0.8, low + 0.9), SMALL, regular, 1.0)
+    for text, x, anchor in (
+        (tell("traveller.record"), left + 0.8, 0.0),
+        (tell("traveller.page", number=number, count=count), right - 0.8, 1.0),
+    ):
+        drawing.text(text, (x, low + 0.9), SMALL, choose(text, "regular"), anchor)
 
 
 def _frame(form: Form, job: Job) -> None:
@@ -182,25 +192,25 @@ def _frame(form: Form, job: Job) -> None:
     frame, process, table = job.frame, job.process, job.traveller
     form.cells(
         [
-            Cell("head.frame", "frame", frame.id),
-            Cell("head.name", "name", frame.name or ""),
-            Cell("head.customer", "customer", frame.customer or ""),
-            Cell("head.maker", "maker", frame.maker or ""),
+            cell("head.frame", frame.id),
+            cell("head.name", frame.name),
+            cell("head.customer", frame.customer),
+            cell("head.maker", frame.maker),
         ]
     )
     form.cells(
         [
-            Cell("head.started", "started, year-month-day", table.started or "", "date"),
-            Cell("head.due", "due, year-month-day", table.due or "", "date"),
-            Cell("head.process", "process", _METHODS.get(process.method or "", "")),
-            Cell("head.material", "material", process.material or ""),
+            cell("head.started", table.started, "date"),
+            cell("head.due", table.due, "date"),
+            cell("head.process", told(named(process.method)) if process.method else ""),
+            cell("head.material", process.material),
         ]
     )
     form.cells(
         [
-            Cell("head.material-lot", "material lot", table.material_lot or ""),
-            Cell("head.filler", "filler", process.filler or ""),
-            Cell("head.filler-lot", "filler lot", table.filler_lot or ""),
+            cell("head.material-lot", table.material_lot),
+            cell("head.filler", process.filler),
+            cell("head.filler-lot", table.filler_lot),
         ],
         (1.0, 2.0, 1.0),
     )
@@ -208,7 +218,7 @@ def _frame(form: Form, job: Job) -> None:
 
 def _used(form: Form, job: Job, placement: Placement) -> None:
     """Set tubes with wall and heat number, and the parts really used, filled in with what the job says."""
-    form.heading("Really used: strike out and write over what is not so", CELL)
+    form.heading(tell("traveller.used"), CELL)
     heats, tubes, brace = job.traveller.heats.given(), job.tubes.given(), job.tubes.brace
     names = ("chainstay", "seatstay") if job.mount.end == "rear" else ("fork-leg",)
     cells: list[Cell] = []
@@ -218,35 +228,35 @@ def _used(form: Form, job: Job, placement: Placement) -> None:
     if brace is not None or "brace" in heats:
         cells += _tube("brace", brace.wall if brace else None, heats.get("brace", ""))
     form.cells(cells, (1.0, 2.0) * (len(cells) // 2))
-    thick = f"{short(job.dropout.thickness)} thick" if job.dropout.thickness is not None else ""
+    axle, thick = placement.axle.name, job.dropout.thickness
+    dropout = axle if thick is None else tell("traveller.dropout", axle=axle, thickness=short(thick))
     form.cells(
         [
-            Cell("part.dropout", "dropout", ", ".join(part for part in (placement.axle.name, thick) if part)),
-            Cell("part.hub", "hub", job.traveller.hub or ""),
-            Cell("part.rotor", "rotor", f"{job.mount.rotor:g}"),
-            Cell("part.caliper", "caliper", job.traveller.caliper or ""),
+            cell("part.dropout", dropout),
+            cell("part.hub", job.traveller.hub),
+            cell("part.rotor", f"{job.mount.rotor:g}"),
+            cell("part.caliper", job.traveller.caliper),
         ],
         (3.0, 4.0, 2.0, 4.0),
     )
     if placement.axle.kind == "quick release":
         slot, stands = job.dropout.slot, job.stance.of(placement.end)
-        opened = "" if slot is None else opens(slot, placement.end, job.dropout.slot_from)
-        stood = "" if stands.angle is None else f"{stands.angle:.1f} degrees"
-        tube = "fork leg" if placement.end == "front" else "chainstay"
-        form.cells(
-            [
-                Cell("part.slot", "open slot: degrees forward, and of what", opened),
-                Cell("part.stance", f"{tube} to the ground", stood),
-            ],
-            (3.0, 1.0),
-        )
+        opened = "" if slot is None else told(opens(slot, placement.end, job.dropout.slot_from))
+        stood = "" if stands.angle is None else tell("traveller.degrees", angle=stands.angle)
+        tube = named("fork-leg" if placement.end == "front" else "chainstay")
+        form.cells([cell("part.slot", opened), cell("part.stance", stood, tube=tube)], (3.0, 1.0))
 
 
 def _tube(name: str, wall: float | None, heat: str) -> list[Cell]:
-    plain = words.plain(name)
+    tube = named(name)
     return [
-        Cell(f"tube.{name}.wall", f"{plain}, wall", "" if wall is None else f"{wall:g}", "number"),
-        Cell(f"tube.{name}.heat", f"{plain}, heat number", heat),
+        Cell(
+            f"tube.{name}.wall",
+            tell("traveller.tube.wall", tube=tube),
+            "" if wall is None else f"{wall:g}",
+            "number",
+        ),
+        Cell(f"tube.{name}.heat", tell("traveller.tube.heat", tube=tube), heat),
     ]
 
 
@@ -256,35 +266,31 @@ def _answers(form: Form, identity: Identity) -> None:
     after = 4.0 + _NOTE + CELL
     least = 1.6 + flow.pitch * (READ + SMALL) + 5.4 + _FAILED[0] * _FAILED_ROW
     form.together(least + after)
-    form.heading("When a reading fails: what was done", least)
-    flow.paragraph(f"{STOP} nobody works on before a reading that is out of its limits is answered here.")
-    shares = (2.4, 4.6, 1.3, 0.9, 1.4)
-    unit = (flow.right - flow.left) / sum(shares)
+    form.heading(tell("traveller.failed_heading"), least)
+    flow.paragraph(tell("traveller.failed_stop"))
+    unit = (flow.right - flow.left) / sum(share for _, share, _ in _FAILED_BOXES)
     edges = [flow.left]
-    for share in shares:
+    for key, share, _ in _FAILED_BOXES:
+        flow.put(tell(f"traveller.failed.{key}"), edges[-1] + 0.8, flow.y - 3.5, bold=True)
         edges.append(edges[-1] + share * unit)
-    heads = ("reading, and when", "what was done", "reads now", "initials", "date")
-    for head, x in zip(heads, edges, strict=False):
-        flow.put(head, x + 0.8, flow.y - 3.5, bold=True)
     flow.y -= 4.6
     rows = int((flow.y - flow.low - after) / _FAILED_ROW)
     for row in range(1, max(_FAILED[0], min(_FAILED[1], rows)) + 1):
         top = flow.y
         flow.y -= _FAILED_ROW
-        for i, key in enumerate(("reading", "done", "now", "initials", "date")):
+        for i, (key, _, kind) in enumerate(_FAILED_BOXES):
+            label = tell("traveller.failed_label", row=row, what=say(f"traveller.failed.{key}"))
             place = (edges[i], flow.y, edges[i + 1], top)
-            kind: Kind = "number" if key == "now" else "date" if key == "date" else "text"
-            form.field(f"failed.{row}.{key}", f"failed reading {row}: {heads[i]}", place, kind, size=SMALL)
+            form.field(f"failed.{row}.{key}", label, place, kind, size=SMALL)
     flow.y -= 2.0
-    note = "owner's inspection note: what to look at before each ride and after a fall, and when to come back"
-    form.cells([Cell("inspection.note", note, kind="lines")], height=_NOTE)
+    form.cells([cell("inspection.note", "", "lines")], height=_NOTE)
     flow.y -= 2.0
     form.cells(
         [
-            Cell("revision.this", "revision", f"{identity.revision}"),
-            Cell("revision.why", "changed by hand, and why"),
-            Cell("revision.initials", "initials"),
-            Cell("revision.date", "date", kind="date"),
+            cell("revision.this", f"{identity.revision}"),
+            cell("revision.why"),
+            cell("revision.initials"),
+            cell("revision.date", "", "date"),
         ],
         (1.2, 6.0, 1.0, 1.4),
     )

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fonts.faces import Face, break_lines, choose, run
+from geometry.core.say import Value
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Field
 from sheets.pages.flow import READ, SMALL, Flow
+from sheets.words.tell import tell
 
 LAYER = "traveller"
 CELL = 10.0
@@ -31,7 +33,11 @@ class Cell:
     caption: str
     value: str = ""
     kind: Kind = "text"
-    label: str = ""
+
+
+def cell(name: str, value: str | None = "", kind: Kind = "text", /, **values: Value) -> Cell:
+    """Return a box whose caption is told by the field's name, "traveller.cell.head.due" for "head.due"."""
+    return Cell(name, tell(f"traveller.cell.{name.replace('-', '_')}", **values), value or "", kind)
 
 
 class Form:
@@ -90,19 +96,17 @@ class Form:
         unit = (flow.right - flow.left) / sum(shares)
         top, x = flow.y, flow.left
         flow.y -= height
-        for cell, share in zip(cells, shares, strict=True):
+        for each, share in zip(cells, shares, strict=True):
             right = x + share * unit
             flow.drawing.draw(box((x, flow.y), (right, top)), THIN, LAYER)
-            caption = self.short(cell.caption, right - x - 2.0)
+            caption = self.short(each.caption, right - x - 2.0)
             flow.put(caption, x + 1.0, top - _CAPTION + 0.5)
-            label = cell.label or cell.caption
-            self.over(cell.name, label, (x, flow.y, right, top - _CAPTION), cell.kind, cell.value)
+            self.over(each.name, each.caption, (x, flow.y, right, top - _CAPTION), each.kind, each.value)
             x = right
 
-    def short(self, text: str, width: float, size: float = SMALL, bold: bool = False) -> str:
+    def short(self, text: str, width: float) -> str:
         """Return a text, or as many of its words as a width holds."""
-        face = choose(text, "bold" if bold else "regular", self._own)
-        return break_lines(text, size, face, width)[0]
+        return break_lines(text, SMALL, choose(text, "regular", self._own), width)[0]
 
     def hanging(self, head: str, text: str, width: float) -> tuple[float, tuple[str, ...]]:
         """Return how wide a bold head at READ is with its space, and the lines of the text that follows it.

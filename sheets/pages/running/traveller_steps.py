@@ -4,19 +4,24 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from geometry.core.errors import FitError, Problem
+from geometry.clearance.judged import no_disc
+from geometry.core.errors import FitError
 from geometry.core.plane import along, polar
-from geometry.mount.placement import Placement
+from geometry.core.say import named, say
+from geometry.mount.placement import MEETING, Placement
 from geometry.printing.distortion import numbers
 from sheets.ink.marks import MM_BAR, THICK, box, polyline
+from sheets.ink.placing import Box
 from sheets.ink.records import Point
-from sheets.job.read import Job
+from sheets.job.read import Job, tubes_of
 from sheets.pages.flow import READ, SMALL
-from sheets.pages.running.traveller_form import LAYER, Form
+from sheets.pages.running.traveller_form import LAYER, Form, Kind
 from sheets.setup.setup import STACK_TOLERANCE, Operation, SetUp
+from sheets.words.tell import tell, told
 
-STOP = "STOP AND CALL:"
 _NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 8.6, 28.6, 17.0, 14.2, 19.4, 9.6
+_COLUMNS = ("operation", "target", "reading", "initials", "date", "done")
+"""What stands over the columns after the number's."""
 _LEAST = 48.0
 """Narrowest column for what is to be done, mm."""
 _ROW = 8.2
@@ -36,53 +41,62 @@ class Target:
 
 def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
     """Return what is known of each shipped operation's aim, by its key, mm unless it says otherwise."""
-    off = numbers()["check read"].value
     found = {
-        "prove-scale": Target(f"{MM_BAR:.2f}", f"bars, ±{off:g}"),
-        "torque": Target("", "maker's N m"),
+        "prove-scale": Target(f"{MM_BAR:.2f}", tell("target.bars", off=numbers()["check read"].value)),
+        "torque": Target("", tell("target.torque")),
     }
     built, width = setup.build_up, placement.axle.width
     if built is not None and built.stack is not None:
-        found["stack"] = Target(f"{built.stack:.2f}", f"to fill, ±{STACK_TOLERANCE:g}")
+        found["stack"] = Target(f"{built.stack:.2f}", tell("target.stack", tolerance=STACK_TOLERANCE))
         if built.stack < 0.0:
-            found["stack"] = Target(f"{-built.stack:.2f}", "least relief")
+            found["stack"] = Target(f"{-built.stack:.2f}", tell("target.relief"))
     if setup.fixture is not None and setup.fixture.line_in is not None:
-        found["stack"] = Target(f"{setup.fixture.line_in:.2f}", "plate to bolt line")
+        found["stack"] = Target(f"{setup.fixture.line_in:.2f}", tell("target.bolt_line"))
     if job.process.amps is not None:
-        found["heat"] = Target(f"{job.process.amps:g} A", "on the job")
+        found["heat"] = Target(f"{job.process.amps:g} A", tell("target.amps"))
     if width is not None:
-        found["align"] = Target(f"{width.value:g}", "seat to seat")
+        found["align"] = Target(f"{width.value:g}", tell("target.width"))
     if job.process.facing:
-        found["face"] = Target(f"{job.process.facing:.2f}", "to take off")
-    found["final-check"] = _final(setup)
+        found["face"] = Target(f"{job.process.facing:.2f}", tell("target.facing"))
+    found["final-check"] = _final(job, placement, setup)
     return found
 
 
-def _final(setup: SetUp) -> Target:
+def _final(job: Job, placement: Placement, setup: SetUp) -> Target:
     """Return what the disc has to clear once the wheel is in: read where it runs nearest as it turns.
 
     That is after its run-out, like every clearance. Where a tube's place is not known, what to measure is
     said in its stead.
     """
-    disc = setup.clear.disc
-    unknown = [each for each in setup.clear.clearances if each.kind == "rotor" and each.left is None]
+    disc, wanted = setup.clear.disc, MEETING[placement.end]
     if disc is None:
-        # The column is narrow: the card says of which tube, and how.
-        why = unknown[0].why.replace("tubes.", "").partition(" and ")[0] if unknown else ""
-        return Target("unknown", why)
-    least = "" if disc.least is None else f", min {disc.least:g}"
-    tube = f"to {disc.name.partition(' to ')[2]},"
-    runout = f" after {disc.allowance:g} run-out" if disc.allowance else ""
-    return Target(f"{disc.told}{least}", f"{tube}{runout}".rstrip(","))
+        return Target(tell("target.unknown"), _lacking(job, placement, wanted[0]))
+    number = disc.told if disc.least is None else tell("target.gap", gap=disc.told, least=disc.least)
+    # There is one of the disc to each tube of such an end, in their order.
+    ours = [each for each in setup.clear.clearances if each.kind == "rotor"]
+    tube = named(wanted[ours.index(disc)])
+    if not disc.allowance:
+        return Target(number, tell("target.to_tube", tube=tube))
+    return Target(number, tell("target.to_tube_after", tube=tube, runout=disc.allowance))
+
+
+def _lacking(job: Job, placement: Placement, name: str) -> str:
+    """Say what is lacking first for the gap to a tube. The column is narrow: the card says how to measure."""
+    if placement.rotor.inner_face_z is None:
+        return told(no_disc(placement.axle.name))
+    tube = tubes_of(job).get(name)
+    if tube is None:
+        return tell("target.give", key=name)
+    return tell("target.measure", key=f"{name}.{tube.lacks[0]}")
 
 
 def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
     """Set the operations in the job's order, each with boxes for reading, initials, date and a tick."""
-    form.heading("Operations, in order; sign each one before the next", _ROW + 6.0)
+    form.heading(tell("traveller.operations"), _ROW + 6.0)
     for hold in setup.unheld:
-        form.flow.paragraph(f"{STOP} {hold}", READ, "bold")
+        form.flow.paragraph(tell("traveller.stop", hold=hold), READ, "bold")
     for danger in setup.dangers:
-        form.flow.paragraph(danger, weight="bold")
+        form.flow.paragraph(told(danger), weight="bold")
     _heads(form)
     for number, step in enumerate(setup.operations, start=1):
         _step(form, number, step, aims.get(step.key, Target()))
@@ -94,11 +108,7 @@ def _edges(form: Form) -> tuple[float, ...]:
     fixed = (_TARGET, _READING, _INITIALS, _DATE, _DONE)
     wide = flow.right - flow.left - _NUMBER - sum(fixed)
     if wide < _LEAST:
-        what = (
-            f"the traveller is {_LEAST - wide:.1f} mm too wide; use a larger paper or a smaller margin, or "
-            "print = false in [traveller]"
-        )
-        raise FitError(Problem("paper.size", what))
+        raise FitError.at("paper.size", say("traveller.too_wide", over=_LEAST - wide))
     edges = [flow.left, flow.left + _NUMBER, flow.left + _NUMBER + wide]
     for each in fixed:
         edges.append(edges[-1] + each)
@@ -107,11 +117,8 @@ def _edges(form: Form) -> tuple[float, ...]:
 
 def _heads(form: Form) -> None:
     flow, edges = form.flow, _edges(form)
-    heads = ("", "operation", "target, limits", "reading", "initials", "date", "done")
-    baseline = flow.y - 3.5
-    for head, x in zip(heads, edges, strict=False):
-        if head:
-            flow.put(head, x + 0.6, baseline, bold=True)
+    for head, x in zip(_COLUMNS, edges[1:], strict=False):
+        flow.put(tell(f"traveller.column.{head}"), x + 0.6, flow.y - 3.5, bold=True)
     flow.y -= 4.6
 
 
@@ -119,17 +126,19 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     """Set one operation: its name and text, what it aims at, its boxes, and its hold point if it has one."""
     flow, edges = form.flow, _edges(form)
     wide = edges[2] - edges[1] - 1.6
-    after, lines = form.hanging(step.title, step.text, wide)
+    title, said = told(step.title), told(step.text)
+    hold = tell("traveller.stop", hold=step.hold) if step.hold else ""
+    after, lines = form.hanging(title, said, wide)
     if step.check:
-        aim = Target(step.check, "readings")
+        aim = Target(told(named(step.check)), tell("target.readings"))
     elif not (aim.number or aim.words) and step.record:
-        aim = Target("", step.record)
-    pitch = max(flow.leading(each) for each in (step.text, aim.words))
-    first = max(flow.leading(each, READ, bold=True) for each in (step.title, step.hold or ""))
+        aim = Target("", told(step.record))
+    pitch = max(flow.leading(each) for each in (said, aim.words))
+    first = max(flow.leading(each, READ, bold=True) for each in (title, hold))
     text = first + pitch * (len(lines) - 1) + _AIR
     aimed = flow.lines(aim.words, _TARGET - 1.6) if aim.words else ()
     target = (first if aim.number else 0.0) + pitch * len(aimed) + _AIR
-    stop = flow.lines(f"{STOP} {step.hold}", edges[4] - edges[1] - 2.0, READ, bold=True) if step.hold else ()
+    stop = flow.lines(hold, edges[4] - edges[1] - 2.0, READ, bold=True) if hold else ()
     upper = max(_ROW, text, target)
     height = upper + (first * len(stop) + _AIR if stop else 0.0)
     if form.together(height):
@@ -142,7 +151,7 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
         return top - (upper - tall) / 2.0 - 0.5 * _AIR - first + _DROP * READ
 
     words = base(text)
-    flow.put(step.title, edges[1] + 0.8, words, READ, bold=True)
+    flow.put(title, edges[1] + 0.8, words, READ, bold=True)
     for i, line in enumerate(lines):
         flow.put(line, edges[1] + 0.8 + (0.0 if i else after), words - i * pitch)
     aims = base(target) if aim.number else words + pitch
@@ -153,12 +162,16 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     for i, line in enumerate(stop):
         flow.put(line, edges[1] + 0.8, top - upper - (i + 1) * first + _DROP * READ, READ, bold=True)
     _number(form, number, ((edges[0] + edges[1]) / 2.0, words + 0.36 * READ), bool(stop))
-    label = f"operation {number}, {step.title.lower()}"
-    stem, low = f"step.{number}", flow.y
-    form.field(f"{stem}.reading", f"{label}: reading", (edges[3], top - upper, edges[4], top))
-    form.field(f"{stem}.initials", f"{label}: initials", (edges[4], low, edges[5], top))
-    form.field(f"{stem}.date", f"{label}: date", (edges[5], low, edges[6], top), "date", size=SMALL)
-    form.field(f"{stem}.done", f"{label}: done", (edges[6], low, edges[7], top), "tick")
+    low, what = flow.y, title.lower()
+    boxes: tuple[tuple[str, Box, Kind, float], ...] = (
+        ("reading", (edges[3], top - upper, edges[4], top), "text", READ),
+        ("initials", (edges[4], low, edges[5], top), "text", READ),
+        ("date", (edges[5], low, edges[6], top), "date", SMALL),
+        ("done", (edges[6], low, edges[7], top), "tick", READ),
+    )
+    for key, place, kind, size in boxes:
+        label = tell(f"traveller.step.{key}", number=number, operation=what)
+        form.field(f"step.{number}.{key}", label, place, kind, size=size)
     form.rule()
     if stop:
         flow.drawing.draw(box((flow.left, low), (flow.right, top)), THICK, LAYER)
