@@ -37,6 +37,15 @@ class Problem:
             return Problem(say("tell.under", place=place, where=self.where), self.what)
         return Problem(f"{place}: {self.where}" if self.where else place, self.what)
 
+    def inside(self, place: str) -> "Problem":
+        """Return it without a place that `under` has put before its own."""
+        if isinstance(self.where, Say):
+            led = self.where.code == "tell.under" and self.where["place"] == place
+            return Problem(self.where["where"], self.what) if led else self
+        if self.where == place:
+            return Problem("", self.what)
+        return Problem(self.where.removeprefix(f"{place}: "), self.what)
+
 
 class DropleafError(Exception):
     """Every expected failure. `problems` holds one Problem a line; `exit_status` is what the shell sees."""

@@ -4,35 +4,30 @@ Nothing is delivered unless every file of the job was opened again and measured.
 """
 
 import os
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from geometry.core.errors import InputError, Problem, ReadBackError
+from geometry.core.errors import FitError, InputError, Problem
 from geometry.core.findings import Finding
 from geometry.core.say import say
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from sheets.actions import attached as filed
 from sheets.actions.manifest import Drawn
-from sheets.actions.pages import of_job, pdf, ready, sheets_of, svg
+from sheets.actions.pages import of_job, ready, sheets_of
 from sheets.actions.views import truths
-from sheets.files.read.dxf import verify_dxf
+from sheets.actions.writing import written
 from sheets.files.read.joins import verify_joins
-from sheets.files.read.readback import verify_pdf, verify_svg
 from sheets.files.read.views import verify_views
 from sheets.files.write.deliver import staging
-from sheets.files.write.dxf import by_layer, write_dxf
-from sheets.files.write.packet import assembled
+from sheets.files.write.dxf import by_layer
 from sheets.ink.records import Sheet
 from sheets.job.read import JobFile, blaming
 from sheets.keeping.overwriting import Fresh, kept
 from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp
-from sheets.words.tell import tell, told
-
-PRINTING = "print at 100 %, actual size"
+from sheets.words.tell import tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,27 +147,16 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
     )
     attached = filed.attachments(each.source, placement, each.files, each.findings, each.setup.fixture)
     base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])
-    with staging(each.folder) as stage, _known_as(stage, each.folder):
+    with staging(each.folder) as stage:
         packet, *singles = each.files
-        with blaming(each.source.path):
-            paper = pdf(packet.sheets, each.distortion, title=title, subject=subject)
+        try:
+            worst = written(packet, stage, title=title, subject=subject, attachments=attached, base=base)
+        except FitError as error:
+            raise FitError(*(problem.under(str(each.source.path)) for problem in error.problems)) from error
         finished = stage / packet.path.name
-        finished.write_bytes(
-            assembled(
-                paper, title=title, subject=subject, attachments=attached, sheets=packet.sheets, base=base
-            )
-        )
-        worst = verify_pdf(finished, packet.sheets, attached, each.distortion)
         worst = max(worst, verify_joins(finished, packet.sheets, each.distortion))
         verify_views(finished, packet.sheets, truths(job, placement), job.paper.view, each.distortion)
-        for single in singles:
-            file = stage / single.path.name
-            if single.kind == "dxf":
-                write_dxf(single.sheets[0], file)
-                worst = max(worst, verify_dxf(file, single.sheets[0]))
-                continue
-            file.write_bytes(svg(single.sheets[0], each.distortion))
-            worst = max(worst, verify_svg(file, single.sheets[0], each.distortion))
+        worst = max([worst, *(written(single, stage) for single in singles)])
         # Last, so that as little time as can be lies between the look and the putting in place.
         _guard(each, stage, replace_kept)
     return worst
@@ -187,20 +171,6 @@ def _guard(each: Plan, stage: Path, replace_kept: bool) -> None:
     )
     if problems := [problem for problem in found if problem is not None]:
         raise InputError(*problems)
-
-
-@contextmanager
-def _known_as(stage: Path, folder: Path) -> Iterator[None]:
-    """Name a file that measures wrong by where it would have gone; the staging folder is gone by then."""
-    try:
-        yield
-    except ReadBackError as error:
-        raise ReadBackError(
-            *(
-                Problem(told(problem.where).replace(str(stage), str(folder)), problem.what)
-                for problem in error.problems
-            )
-        ) from error
 
 
 def _same(path: Path) -> str:

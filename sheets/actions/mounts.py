@@ -4,13 +4,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from geometry.core.say import named
 from geometry.core.tables import Check, Number, load, number
 from geometry.tables import adapters, interfaces
 from geometry.tables.axles import Axle, axles, unchecked
 from sheets.home.own_rows import KeptRow
+from sheets.words.tell import either, tell, told
 
-_AXLE_NUMBERS = {"width": "over the hub's ends", "pocket": "pocket a side", "rotor": "hub end to disc"}
-_MISSING = "not found"
+_AXLE_NUMBERS = ("width", "pocket", "rotor")
 # What a builder would look for in a row beyond the numbers that place it.
 _LOOKED_FOR = {
     "tab": ("hole", "boss.thickness"),
@@ -48,47 +49,41 @@ def document(own: Sequence[KeptRow] = ()) -> dict[str, Any]:
 def listing(own: Sequence[KeptRow] = ()) -> str:
     """Return both tables as text for a terminal, with the rows of the builder's `own` table."""
     table = document(own)
-    lines = [
-        "Interfaces. Grades: A a maker's or standard's text read, B two independent secondary sources,",
-        "C one secondary source, D derived or remembered; measured or own: a row of yours. mm and degrees.",
-    ]
+    lines = [tell("mounts.head")]
     for row in table["interfaces"]:
+        ends = either(named(end) for end in row["ends"])
         lines += [
             "",
-            f"{row['name']}  {row['title']} (family {row['family']}; end {' or '.join(row['ends'])})",
+            tell("mounts.row", name=row["name"], title=row["title"], family=row["family"], ends=ends),
+            f"  {tell('mounts.made_for', sizes=_sizes(row), hole=_hole(row['hole']))}",
+            *(f"  {said}" for said in _stamps(row)),
         ]
-        lines.append(f"  made for {_sizes(row)}; each hole {_hole(row['hole'])}")
-        if row["replaces"]:
-            lines.append(f"  in place of the shipped {row['name']} at the {row['ends'][0]} and this size")
-        if row["mounts"] is not None:
-            lines.append(f"  {_measured_on(row['mounts'])}")
-        if row["provisional"]:
-            lines.append("  PROVISIONAL: derived numbers; measure a mount that works before cutting")
         lines += _rows([_printed(name, entry) for name, entry in row["numbers"].items()])
         loose = [name for name, entry in row["numbers"].items() if entry and entry["tolerance"] is None]
         if loose:
-            lines.append(f"  tolerance {_MISSING}: {', '.join(loose)}")
+            lines.append(f"  {tell('mounts.no_tolerance', names=', '.join(loose))}")
         lines += _checks(row["numbers"])
         if row["note"]:
             lines.append(f"  {row['note']}")
         lines += _doubts(row)
-    lines += ["", "Adapters, from the size a mount is made for to the disc fitted"]
+    lines += ["", tell("mounts.adapters")]
     lines += _rows(
         [
             (
-                each["family"] + (f", {each['end']}" if each["end"] else ""),
+                ", ".join((each["family"], *([told(named(each["end"]))] if each["end"] else []))),
                 " ".join(f"{step:+g}" for step in each["steps"]),
-                f"{each['name']}, grade {each['grade']}, {each['source']}",
+                tell("mounts.adapter", name=each["name"], grade=each["grade"], source=each["source"]),
             )
             for each in table["adapters"]
         ]
     )
-    lines += ["", "Axle systems"]
+    lines += ["", tell("mounts.axles")]
     for each in table["axles"]:
-        lines += ["", f"{each['name']}  {each['title']}, {each['end']}, {each['kind']}"]
-        lines += _rows([_printed(name, each[key]) for key, name in _AXLE_NUMBERS.items()])
-        lines += _checks({name: each[key] for key, name in _AXLE_NUMBERS.items()})
-    lines += ["", "Open numbers: one kind of source alone, and what would settle each"]
+        numbers = {tell(f"mounts.axle.{key}"): each[key] for key in _AXLE_NUMBERS}
+        lines += ["", f"{each['name']}  {each['title']}, {told(named(each['end']))}, {each['kind']}"]
+        lines += _rows([_printed(name, entry) for name, entry in numbers.items()])
+        lines += _checks(numbers)
+    lines += ["", tell("mounts.open")]
     grouped: dict[str, list[str]] = {}
     for each in table["open"]:
         grouped.setdefault(each["settle"], []).append(f"{each['row']} {each['key']}")
@@ -103,20 +98,31 @@ def _checks(numbers: Mapping[str, Mapping[str, Any] | None]) -> list[str]:
     for name, entry in numbers.items():
         if entry and entry["check"]:
             found.setdefault((entry["check"]["kind"], entry["check"]["text"]), []).append(name)
-    return [f"  checked by {kind}, {', '.join(names)}: {text}" for (kind, text), names in found.items()]
+    return [
+        f"  {tell(f'mounts.checked.{kind}', names=', '.join(names), text=text)}"
+        for (kind, text), names in found.items()
+    ]
+
+
+def _stamps(row: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what has to be known of a row before its numbers are."""
+    if row["replaces"]:
+        yield tell("mounts.replaces", name=row["name"], end=named(row["ends"][0]))
+    if row["mounts"] is not None:
+        yield tell("mounts.one_mount" if row["mounts"] == 1 else "mounts.more_mounts", count=row["mounts"])
+    if row["provisional"]:
+        yield tell("mounts.provisional")
 
 
 def _doubts(row: Mapping[str, Any]) -> list[str]:
     """Return where published numbers of a row disagree, and what would settle it."""
     lines = []
     if row["disagrees"]:
-        lines += [f"  {row['disagrees']['said']}", f"  To settle it: {row['disagrees']['settle']}"]
+        settle = tell("mounts.settle", how=row["disagrees"]["settle"])
+        lines += [f"  {row['disagrees']['said']}", f"  {settle}"]
     if row["second"]:
-        lines.append("  a second published set, not drawn; it puts mount face and holes elsewhere, mm:")
-        lines += [
-            f"    made for {each['native']:g}: face {each['up']:+.2f}, holes {each['along']:+.2f} up the tube"
-            for each in row["second"]["differs"]
-        ]
+        lines.append(f"  {tell('mounts.second_set')}")
+        lines += [f"    {tell('mounts.second_puts', **each)}" for each in row["second"]["differs"]]
         lines += _rows([_printed(name, entry) for name, entry in row["second"]["numbers"].items()])
     return lines
 
@@ -191,12 +197,6 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
     }
 
 
-def _measured_on(mounts: int) -> str:
-    if mounts == 1:
-        return "MEASURED ON ONE MOUNT: measure a second before you trust it, and save it under the same name"
-    return f"measured on {mounts} mounts that agree"
-
-
 def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
     return {
         "value": value,
@@ -259,24 +259,25 @@ def _number(number: Number | None) -> dict[str, Any] | None:
 
 
 def _sizes(row: Mapping[str, Any]) -> str:
-    sizes = [f"{size:g}" for size in row["native"]]
-    return f"any size from {sizes[0]} to {sizes[-1]}" if row["any_between"] else " or ".join(sizes)
+    sizes = row["native"]
+    if row["any_between"]:
+        return tell("mounts.any_size", low=sizes[0], high=sizes[-1])
+    return either(f"{size:g}" for size in sizes)
 
 
 def _hole(hole: Mapping[str, Any]) -> str:
-    kind = {"plain": "plain", "thread": "tapped", "slot": f"a slot {hole['length']} long"}[hole["kind"]]
-    return f"{kind}, {hole['screw']}"
+    return tell(f"mounts.hole.{hole['kind']}", screw=hole["screw"], length=hole["length"])
 
 
 def _printed(name: str, entry: Mapping[str, Any] | None) -> tuple[str, str, str]:
     if entry is None:
-        return name, _MISSING, ""
+        return name, tell("mounts.not_found"), ""
     value = f"{entry['value']:g}"
     if entry.get("tolerance") is not None:
         value += f" ±{entry['tolerance']:g}"
     if entry.get("low") is not None:
-        value += f" ({entry['low']:g} to {entry['high']:g})"
-    return name, value, f"grade {entry['grade']}, {entry['source']}"
+        value += f" {tell('mounts.band', low=entry['low'], high=entry['high'])}"
+    return name, value, tell("mounts.graded", grade=entry["grade"], source=entry["source"])
 
 
 def _rows(rows: list[tuple[str, str, str]]) -> list[str]:

@@ -1,23 +1,20 @@
-"""A printer's proof as files: written aside, read back and measured like every sheet, and put in place."""
+"""Sheets that stand alone, as files: a printer's proof, and the measuring sheet."""
 
 import re
 from pathlib import Path
 
 from geometry.core.errors import InputError
+from geometry.core.say import say
+from sheets.actions.attached import version
 from sheets.actions.manifest import Drawn
-from sheets.files.read.readback import verify_pdf, verify_svg
-from sheets.files.write.deliver import staging
-from sheets.files.write.packet import assembled
-from sheets.files.write.pdf import pdf
-from sheets.files.write.svg import write_svg
+from sheets.actions.writing import deliver
 from sheets.home.printers import Printer
-from sheets.ink.corrected import in_file
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
 from sheets.job.units import given
-from sheets.keeping.overwriting import must_give_way
+from sheets.pages.running.blank import blank
 from sheets.pages.running.proof import proof
-from sheets.words.tell import nearest
+from sheets.words.tell import nearest, tell
 
 
 def paper_named(name: str) -> Paper:
@@ -26,7 +23,7 @@ def paper_named(name: str) -> Paper:
     if name.strip().casefold() not in found:
         hint = nearest(name.strip().capitalize(), PAPERS)
         raise InputError.at(
-            "--paper", f"{given(name)} is no paper known here{hint} (known: {', '.join(PAPERS)})"
+            "--paper", say("writing.no_paper", name=given(name), hint=hint, known=", ".join(PAPERS))
         )
     return found[name.strip().casefold()]
 
@@ -34,25 +31,25 @@ def paper_named(name: str) -> Paper:
 def write_proof(paper: Paper, printer: Printer | None, out: Path) -> tuple[tuple[Drawn, ...], float]:
     """Write a paper's proof to `out` as PDF and SVG; return both files, and the largest deviation read, mm.
 
-    It is corrected for the printer, if one is given. Raise InputError for a file there that may not be lost,
-    ReadBackError where a file does not measure what its sheet says, DeliveryError where the files cannot be
-    put in place; nothing is left behind then.
+    It is corrected for the printer, if one is given. Raise DropleafError as `deliver` does.
     """
     sheet = proof(paper, printer.line if printer else "")
-    distortion = printer.distortion if printer else None
-    name = "proof-" + paper.name
+    name, subject = "proof-" + paper.name, tell("writing.proof")
     if printer is not None:
         name += "-" + re.sub(r"\W+", "-", printer.name).strip("-")
+        subject = tell("writing.proof_corrected", corrected=printer.line)
+    distortion = printer.distortion if printer else None
     files = tuple(Drawn(out / f"{name}.{kind}", kind, (sheet,), distortion) for kind in ("pdf", "svg"))
-    title = f"Printer proof, {paper.name}"
-    subject = f"{printer.line if printer else 'Not corrected'}; print at 100 %, actual size"
-    for file in files:
-        must_give_way(file.path, "proof", "choose another folder with --out")
-    with staging(out) as stage:
-        drawn = in_file(sheet, distortion)
-        whole, alone = stage / f"{name}.pdf", stage / f"{name}.svg"
-        pages = pdf([drawn], title=title, subject=subject)
-        whole.write_bytes(assembled(pages, title=title, subject=subject, attachments=(), kind="proof"))
-        write_svg(drawn, alone)
-        worst = max(verify_pdf(whole, [sheet], (), distortion), verify_svg(alone, sheet, distortion))
-    return files, worst
+    return files, deliver(files, "proof", sheet.title, subject, "out")
+
+
+def write_blank(paper: Paper, out: Path) -> tuple[Drawn, float]:
+    """Write a paper's measuring sheet to `out`; return the file, and the largest deviation read, mm.
+
+    Raise DropleafError as `deliver` does.
+    """
+    drawn = Drawn(out / f"measuring-sheet-{paper.name}.pdf", "pdf", (blank(paper),))
+    base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
+    return drawn, deliver(
+        (drawn,), "blank", tell("writing.blank"), tell("writing.blank_subject"), "out", base
+    )

@@ -9,6 +9,7 @@ import numpy as np
 
 from geometry.core.errors import DropleafError, GeometryError, InputError, Problem
 from geometry.core.plane import Point
+from geometry.core.say import Say, say
 from geometry.printing.distortion import (
     Fit,
     Readings,
@@ -25,13 +26,15 @@ from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
 from sheets.job.units import given, length
-from sheets.words.tell import told
+from sheets.words.tell import listed, tell
 
 RULER = (0.01, 2.0)
 """Resolutions of rulers, mm, from a reading microscope's to a tape of inches: own judgement."""
 _NOTE = 200
 _SHOWN = 100.0
 """Length for which the error left is told, mm: about the distance from axle to far hole."""
+_BARS, _DIAGONALS = ("--across", "--down"), ("--rising", "--falling")
+_ISO = ("A4", "A3")
 _NAMED = 2
 """Fits to a paper named at most: beyond that nobody reads on."""
 
@@ -68,30 +71,24 @@ def judged(typed: Given) -> tuple[Printer, tuple[str, ...]]:
     ratio = _ratio(found)
     repeat = numbers()["printer repeat"].value
     if shrinks:
-        said.append(
-            f"this could be {fit_words(printer.paper, shrinks)} (ratio {ratio:.3f}) as well as a printer "
-            "that is off: see that it printed at actual size"
-        )
+        said.append(tell("printer.could_be", fitted=_fitted(printer.paper, shrinks), ratio=ratio))
     if max(abs(found.distortion.across - 1.0), abs(found.distortion.down - 1.0)) > repeat:
-        said.append(
-            f"more than {100.0 * repeat:g} % off: print a second proof and see that it reads the same "
-            "before you rely on it"
-        )
+        said.append(tell("printer.print_again", share=100.0 * repeat))
     if printer.readings.rising is None and printer.readings.falling is None:
-        skew = numbers()["printer skew"].value
-        said.append(f"no diagonal was read: the skew is taken as none, give or take {skew:g} degrees")
+        said.append(tell("printer.no_diagonal", skew=numbers()["printer skew"].value))
     return printer, tuple(said)
 
 
-def fit_words(page: str, shrinks: Sequence[Shrink]) -> str:
-    """Return in words how a page may have been fitted: "an A4 page shrunk to Letter"."""
-    article = "an" if page[0] in "A" else "a"
-    way = "shrunk" if shrinks[0].ratio < 1.0 else "enlarged"
+def _fitted(page: str, shrinks: Sequence[Shrink]) -> Say:
+    """Return how a page may have been fitted: "an A4 page shrunk to Letter"."""
     onto = [
-        f"{each.onto}{f' within a border of {each.margin:g} mm' if each.margin else ''}"
+        say("printer.onto_border", paper=each.onto, margin=each.margin) if each.margin else each.onto
         for each in shrinks[:_NAMED]
     ]
-    return f"{article} {page} page {way} to {' or to '.join(onto)}"
+    to = onto[0] if len(onto) == 1 else say("printer.or_to", first=onto[0], second=onto[1])
+    way = "shrunk" if shrinks[0].ratio < 1.0 else "enlarged"
+    # Two sentences, because papers of the two standards take another article in some languages.
+    return say(f"printer.{way}.{'iso' if page in _ISO else 'ansi'}", page=page, to=to)
 
 
 def described(printer: Printer) -> str:
@@ -99,10 +96,16 @@ def described(printer: Printer) -> str:
     found = printer.fit
     across, down = found.distortion.factors
     error = left((_SHOWN * np.sqrt(0.5), _SHOWN * np.sqrt(0.5)), found.covariance + paper_covariance())
-    rest = [f"measured on {printer.paper}", printer.date, printer.note]
-    return (
-        f"{printer.name}: across ×{across:.4f}, down ×{down:.4f}, skew {found.distortion.skew:.2f}°, "
-        f"±{error:.2f} mm left in {_SHOWN:g} mm at about 95 %; {', '.join(each for each in rest if each)}"
+    rest = [tell("printer.measured_on", paper=printer.paper), printer.date, printer.note]
+    return tell(
+        "printer.described",
+        name=printer.name,
+        across=across,
+        down=down,
+        skew=found.distortion.skew,
+        error=error,
+        length=_SHOWN,
+        rest=", ".join(each for each in rest if each),
     )
 
 
@@ -163,10 +166,10 @@ def _read(typed: Given) -> Printer:
     try:
         date = datetime.date.fromisoformat(date.strip()).isoformat()
     except ValueError:
-        problems.append(Problem("--date", f"{given(date)} given; a date is wanted, such as 2026-01-31"))
+        problems.append(Problem("--date", say("printer.no_date", given=given(date))))
     note = " ".join(typed.note.split())
     if len(note) > _NOTE or not note.isprintable():
-        problems.append(Problem("--note", f"{given(note)} given; at most {_NOTE} printable characters"))
+        problems.append(Problem("--note", say("printer.no_note", given=given(note), most=_NOTE)))
     if problems:
         raise InputError(*problems)
     bars = bars_of(typed.paper)
@@ -177,26 +180,25 @@ def _read(typed: Given) -> Printer:
         fit(readings)
     except DropleafError as error:
         _other_mistake(readings, typed.paper.name)
-        raise type(error)(*(Problem(_flags(told(one.where)), one.what) for one in error.problems)) from error
+        raise type(error)(*_by_flag(error)) from error
     return Printer(name, typed.paper.name, readings, date, note)
 
 
-def _flags(where: str) -> str:
-    return " and ".join(f"--{word}" for word in where.split(" and "))
+def _by_flag(error: DropleafError) -> list[Problem]:
+    """Return an error's problems, each at the flags that gave what is wrong."""
+    return [
+        Problem(listed(_DIAGONALS) if isinstance(one.where, Say) else f"--{one.where}", one.what)
+        for one in error.problems
+    ]
 
 
 def _explained(error: GeometryError, printer: Printer, found: Fit, shrinks: Sequence[Shrink]) -> InputError:
     """Return the error of a printer that is too far off, with the likeliest cause where one can be named."""
     _other_mistake(printer.readings, printer.paper)
     if shrinks:
-        return InputError(
-            Problem(
-                "--across and --down",
-                f"this looks like {fit_words(printer.paper, shrinks)} (ratio {_ratio(found):.3f}): print at "
-                "actual size instead",
-            )
-        )
-    return InputError(*(Problem(_flags(told(one.where)), one.what) for one in error.problems))
+        what = say("printer.looks_like", fitted=_fitted(printer.paper, shrinks), ratio=_ratio(found))
+        return InputError(Problem(listed(_BARS), what))
+    return InputError(*_by_flag(error))
 
 
 def _other_mistake(readings: Readings, paper: str) -> None:
@@ -205,15 +207,10 @@ def _other_mistake(readings: Readings, paper: str) -> None:
     inches = [each * 25.4 for each in (readings.across, readings.down)]
     drawn = (readings.bars.across, readings.bars.down)
     if all(abs(inch / wanted - 1.0) < 2.0 * close for inch, wanted in zip(inches, drawn, strict=True)):
-        raise InputError.at(
-            "--across and --down",
-            f"{readings.across:g} and {readings.down:g} given, in mm; they look like inches: give the unit, "
-            f'such as "{readings.across:g} in"',
-        )
+        what = say("printer.in_inches", across=readings.across, down=readings.down)
+        raise InputError.at(listed(_BARS), what)
     for other in PAPERS.values():
         bars = bars_of(other)
         pairs = ((readings.across, bars.across), (readings.down, bars.down))
         if other.name != paper and all(abs(read / wanted - 1.0) < close for read, wanted in pairs):
-            raise InputError.at(
-                "--paper", f"{paper} given; these are readings of the {other.name} proof: give {other.name}"
-            )
+            raise InputError.at("--paper", say("printer.other_proof", paper=paper, other=other.name))

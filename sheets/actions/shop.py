@@ -9,6 +9,7 @@ from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.plane import short
+from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.mount.spacer_set import SpacerSet, smallest_set
 from geometry.mount.spacers import choose, twins
@@ -18,13 +19,13 @@ from sheets.job import toml as toml_text
 from sheets.job.limits import DUMMY, HOLE, PIN, PLATE, SPACER, Range
 from sheets.job.read import Job, JobFile, blaming, place_job, tubes_of
 from sheets.setup.setup import STACK_TOLERANCE, SetUp, set_up
-from sheets.words.tell import nearest
+from sheets.words.tell import nearest, tell
 
 KINDS = (
     "dummy axle", "sleeve", "plate", "fixture plate", "collar", "bar", "rod", "spacer", "screw", "dowel",
     "drill", "reamer", "tap", "hole saw", "pin", "boss", "tab", "filler", "adapter",
 )  # fmt: skip
-"""What the list is in order of."""
+"""What the list is in order of. `called` has what they are called."""
 
 _STOCKED: dict[str, Range] = {
     "dummy": DUMMY,
@@ -114,7 +115,7 @@ def job_files(paths: Sequence[Path]) -> list[Path]:
             continue
         inside = sorted(each for each in path.iterdir() if each.suffix == ".toml" and each.is_file())
         if not inside:
-            raise InputError.at(str(path), "no .toml file lies in this folder; name a folder of job files")
+            raise InputError.at(str(path), say("shop.empty_folder"))
         found |= dict.fromkeys(inside)
     return list(found)
 
@@ -126,15 +127,15 @@ def stock_file(path: Path) -> dict[str, list[float]]:
     """
     document = toml_text.document_in(
         path,
-        "a list of sizes takes less than 1 kB",
-        missing="cannot be read: there is no such file",
-        pdf="give a file of sizes, a TOML text; see dropleaf shop --help",
+        tell("shop.stock_usual"),
+        missing=tell("shop.stock_missing"),
+        pdf=tell("shop.stock_pdf"),
     )
     found: dict[str, list[float]] = {}
     problems = []
     for key, value in document.items():
         if key not in _STOCKED:
-            what = f"is no stock that is known{nearest(key, _STOCKED)} (known: {', '.join(_STOCKED)})"
+            what = say("shop.no_stock", hint=nearest(key, _STOCKED), known=", ".join(_STOCKED))
             problems.append(Problem(f"{path}: {key}", what))
             continue
         sizes = value if isinstance(value, list) else [value]
@@ -173,7 +174,7 @@ def gather(paths: Sequence[Path], stock: Mapping[str, Sequence[float]] | None) -
         bars.setdefault(source.job.axle.dummy, {})[frame] = placement.axle.name
     for dummy, served in bars.items():
         # One bar is turned for a diameter, whatever axle systems it stands in for.
-        what = f"Ø{dummy:g} for {', '.join(dict.fromkeys(served.values()))}"
+        what = tell("shop.dummy_for", size=dummy, systems=", ".join(dict.fromkeys(served.values())))
         wanted["dummy axle", what, dummy] = dict.fromkeys(served, 1)
     for frame, (source, placement, setup) in zip(names, works, strict=True):
         for need in needs(source.job, placement, setup, drawer.get("pins", ())):
@@ -225,12 +226,11 @@ def _stack(frame: str, setup: SetUp, drawer: Sequence[float], unknown: list[str]
     if fix is not None and fix.bar is not None:
         return FrameStack(frame, None, (), True)
     if built is None or built.stack is None:
-        unknown.append(
-            f"{frame}: the stack's length is not known: {' '.join(setup.stack_words) or 'see check'}"
-        )
+        why = " ".join(setup.stack_words) or tell("shop.see_check")
+        unknown.append(tell("shop.stack_unknown", frame=frame, why=why))
         return FrameStack(frame, None, (), False)
     if built.stack < -STACK_TOLERANCE:
-        unknown.append(f"{frame}: no stack, the mount reaches {-built.stack:.2f} into the plate")
+        unknown.append(tell("shop.no_room", frame=frame, into=-built.stack))
         return FrameStack(frame, None, (), False)
     sets, choice = 1 if fix is None else 2, setup.choice
     if choice is None or not (own and choice.reached):
@@ -259,17 +259,16 @@ def _spacer_lines(
     lines = []
     for size in sizes:
         users = {frame: each.count(size) for frame, each in pieces.items() if size in each}
-        lines.append(_line("spacer", f"{short(size)}", size, users, drawer))
+        lines.append(_line("spacer", short(size), size, users, drawer))
     if "spacers" in drawer:
         made: dict[float, dict[str, int]] = {}
         for stack in filled:
             if stack.make is not None:
                 made.setdefault(stack.make, {})[stack.frame] = stack.sets
         for size, counts in made.items():
-            alike = ", alike" if max(counts.values()) > 1 else ""
-            lines.append(
-                Line("spacer", f"{short(size)}, to turn{alike}", max(counts.values()), tuple(counts), 0)
-            )
+            most = max(counts.values())
+            what = tell("shop.turn_alike" if most > 1 else "shop.turn", size=short(size))
+            lines.append(Line("spacer", what, most, tuple(counts), 0))
     return lines
 
 
@@ -285,22 +284,26 @@ def _line(
     return Line(kind, what, sum(counts.values()) if used_up else max(counts.values()), tuple(counts), stock)
 
 
+def called(kind: str) -> str:
+    """Return what a kind of things is called on the list."""
+    return tell(f"shop.kind.{kind.replace(' ', '_')}")
+
+
 def text(shop: Shop) -> str:
     """Return the list as it is printed on a terminal."""
     rows = [
-        (line.kind, f"{line.count} ×", line.what, ", ".join(line.frames), stock_words(line))
+        (called(line.kind), f"{line.count} ×", line.what, ", ".join(line.frames), stock_words(line))
         for line in shop.lines
     ]
     wide = [max((len(row[i]) for row in rows), default=0) for i in range(4)]
-    out = [f"For {len(shop.frames)} frames: {', '.join(shop.frames)}", ""]
+    out = [tell("shop.for_frames", count=len(shop.frames), frames=", ".join(shop.frames)), ""]
     out += [
         "  ".join(f"{cell:<{w}}" for cell, w in zip(row, [*wide, 0], strict=True)).rstrip() for row in rows
     ]
-    out += ["", *spacer_words(shop), *(f"not known: {each}" for each in shop.unknown)]
-    missing = "; ".join(f"{line.missing} × {line.kind} {line.what}" for line in shop.missing)
-    return "\n".join(
-        [*out, "", f"To get: {missing}" if missing else "Nothing that stock is kept of is missing."]
-    )
+    out += ["", *spacer_words(shop), *(tell("shop.unknown", what=each) for each in shop.unknown)]
+    missing = "; ".join(f"{line.missing} × {called(line.kind)} {line.what}" for line in shop.missing)
+    get = tell("shop.to_get", things=missing) if missing else tell("shop.nothing_missing")
+    return "\n".join([*out, "", get])
 
 
 def spacer_words(shop: Shop) -> list[str]:
@@ -308,21 +311,21 @@ def spacer_words(shop: Shop) -> list[str]:
     out = []
     if shop.spacers.pieces:
         pieces, count = " + ".join(f"{piece:g}" for piece in shop.spacers.pieces), len(shop.spacers.pieces)
-        how = (
-            "no smaller set does" if shop.spacers.exact else "a smaller set may do: the search was cut short"
-        )
-        out.append(f"An empty drawer wants, for one frame at a time: {pieces} ({count}; {how}).")
+        how = "shop.smallest_set" if shop.spacers.exact else "shop.small_set"
+        out.append(tell(how, pieces=pieces, count=count))
     if shop.together:
         counts = ", ".join(f"{count} × {size:g}" for size, count in shop.together)
-        out.append(f"With all frames standing at once: {counts}.")
+        out.append(tell("shop.together", counts=counts))
     for stack in shop.stacks:
         if stack.length is None:
             continue
-        pins = " on each of two pins" if stack.sets > 1 and stack.length > STACK_TOLERANCE else ""
-        drawer = " + ".join(f"{piece:g}" for piece in stack.pieces) or "none"
-        alike = ", two alike" if stack.sets > 1 else ""
-        turned = "" if stack.make is None else f", and turn {short(stack.make)}{alike}"
-        out.append(f"{stack.frame}: {stack.length:.2f} to fill{pins}; from the drawer {drawer}{turned}.")
+        pins = stack.sets > 1 and stack.length > STACK_TOLERANCE
+        drawer = " + ".join(f"{piece:g}" for piece in stack.pieces) or tell("shop.no_pieces")
+        turned: Say | str = ""
+        if stack.make is not None:
+            turned = say("shop.and_turn_two" if stack.sets > 1 else "shop.and_turn", size=short(stack.make))
+        how = "shop.stack_on_pins" if pins else "shop.stack"
+        out.append(tell(how, frame=stack.frame, length=stack.length, drawer=drawer, turned=turned))
     return out
 
 
@@ -330,7 +333,7 @@ def stock_words(line: Line) -> str:
     """Return what the list says of the stock of a line; nothing where it is not kept."""
     if line.stock is None:
         return ""
-    return f"{line.missing} to get" if line.missing else "in stock"
+    return tell("shop.missing", count=line.missing) if line.missing else tell("shop.in_stock")
 
 
 def table(shop: Shop) -> str:

@@ -5,7 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geometry.core.plane import short
-from geometry.fixture.belt import polygon
+from geometry.core.say import named, say
+from geometry.core.tables import Number
+from geometry.fixture.belt import Line, polygon
 from geometry.fixture.fixture import Fixture
 from geometry.fixture.numbers import value
 from geometry.fixture.shape import JOINING, drilled, trimmed
@@ -15,12 +17,15 @@ from geometry.tables.fasteners import engagement, screw, screw_length
 from sheets.job.read import Job
 from sheets.setup.setup import SetUp
 from sheets.words.fixture import slotted
+from sheets.words.tell import tell
 
 _EQUAL = 0.005
 _NUTS = 20.0
 """What a rod needs past both ends for its nuts, mm: own judgement."""
 _PAST = 20.0
 """What a pin needs past plate and tab to be held by, mm: own judgement."""
+_NO_ADAPTER = "none"
+"""How the table calls it where a mount needs none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,23 +42,25 @@ def needs(job: Job, placement: Placement, setup: SetUp, pins: Sequence[float]) -
     """Return what a frame needs besides dummy axle and spacers; `pins` are those in stock, mm."""
     face = placement.interface
     one = screw(face.hole.screw)
-    length = "length by its card" if setup.screw_length is None else f"{setup.screw_length:g} under the head"
-    found = [Need("screw", f"{face.hole.screw}, {length}", None, 2), _pin(placement, setup, pins)]
-    if placement.adapter.step or "none" not in placement.adapter.name:
-        found.append(Need("adapter", f"{placement.adapter.name}, disc {job.mount.rotor:g}"))
-    if setup.sleeve is not None:
-        ring = setup.sleeve
-        found.append(Need("sleeve", f"bore {ring.inside:g}, outside {ring.outside:g}"))
+    if setup.screw_length is None:
+        what = tell("shop.screw_by_card", screw=face.hole.screw)
+    else:
+        what = tell("shop.screw", screw=face.hole.screw, length=setup.screw_length)
+    found = [Need("screw", what, None, 2), _pin(placement, setup, pins)]
+    if (name := placement.adapter.name) != _NO_ADAPTER:
+        found.append(Need("adapter", tell("shop.adapter", name=name, rotor=job.mount.rotor)))
+    if (ring := setup.sleeve) is not None:
+        found.append(Need("sleeve", tell("shop.sleeve", inside=ring.inside, outside=ring.outside)))
     if setup.fixture is not None:
         found += fixture_needs(setup.fixture, job, placement)
     elif job.bench.plate is not None:
         bore = job.bench.plate_bore or job.axle.dummy
-        found.append(Need("plate", f"{short(job.bench.plate)} thick, bore {short(bore)}", job.bench.plate))
+        what = tell("shop.plate", thick=short(job.bench.plate), bore=short(bore))
+        found.append(Need("plate", what, job.bench.plate))
     if face.hole.kind == "thread":
-        found.append(Need("drill", f"Ø{one.tap_drill.value:g}", one.tap_drill.value))
-        found.append(Need("tap", f"{one.name} × {one.pitch.value:g}"))
+        found += [_drill(one.tap_drill.value), Need("tap", f"{one.name} × {one.pitch.value:g}")]
     else:
-        found.append(Need("drill", f"Ø{face.hole.diameter.value:g}", face.hole.diameter.value))
+        found.append(_drill(face.hole.diameter.value))
     found += _mount(job, placement, setup)
     if job.process.filler:
         found.append(Need("filler", job.process.filler))
@@ -62,31 +69,30 @@ def needs(job: Job, placement: Placement, setup: SetUp, pins: Sequence[float]) -
 
 def _pin(placement: Placement, setup: SetUp, pins: Sequence[float]) -> Need:
     """Return the pins for the readings: where the drawer has none, the shanks of the hole's own drill do."""
-    what = f"Ø{setup.pin:g}"
     kept = sum(abs(each - setup.pin) < _EQUAL for each in pins)
     if kept < 2 and abs(setup.pin - placement.interface.hole.diameter.value) < _EQUAL:
-        return Need("pin", f"{what}, or shanks of that drill", None, 2)
-    return Need("pin", what, setup.pin, 2)
+        return Need("pin", tell("shop.pin_or_shank", size=setup.pin), None, 2)
+    return Need("pin", f"Ø{setup.pin:g}", setup.pin, 2)
 
 
 def _mount(job: Job, placement: Placement, setup: SetUp) -> list[Need]:
     """Return the tab's plate, or the bosses as long as the card has them made, with their stock on."""
     face, stock = placement.interface, job.process.facing
-    left = f", {stock:g} for facing in it" if stock else ""
+    left = say("shop.facing", stock=stock) if stock else ""
     if face.family == "tab":
-        thick = job.boss.thickness
-        what = "plate, thickness not given" if thick is None else f"plate {short(thick + stock)} thick{left}"
-        return [Need("tab", what)]
-    word = "post" if face.family == "post" else "boss"
+        if job.boss.thickness is None:
+            return [Need("tab", tell("shop.tab_not_given"))]
+        return [Need("tab", tell("shop.tab", thick=short(job.boss.thickness + stock), facing=left))]
+    part, across = named("post" if face.family == "post" else "boss"), _across(job, placement)
     found = [
-        Need("boss", f"{word} Ø{_across(job, placement)} × {long}{left}", None, count)
+        Need("boss", tell("shop.boss", part=part, across=across, long=long, facing=left), None, count)
         for long, count in _long(job, placement, setup).items()
     ]
     tube = job.tubes.given().get(job.mount.host)
     saw = job.boss.diameter if face.family == "flat" else tube and max(tube.diameters[0][1:])
     if saw:
-        use = "to let the boss in" if face.family == "flat" else "nearest, to cope the post"
-        found.append(Need("hole saw", f"Ø{saw:g} {use}", saw))
+        use = "shop.saw_lets_in" if face.family == "flat" else "shop.saw_copes"
+        found.append(Need("hole saw", tell(use, size=saw), saw))
     return found
 
 
@@ -94,26 +100,29 @@ def _across(job: Job, placement: Placement) -> str:
     own, usual = job.boss.diameter, placement.interface.boss_diameter
     if own is not None:
         return f"{own:g}"
-    return f"{usual.value:g} (grade {usual.grade})" if usual else "not given"
+    return _graded(f"{usual.value:g}", usual) if usual else tell("shop.not_given")
+
+
+def _graded(size: str, usual: Number | None) -> str:
+    return tell("shop.graded", size=size, grade=usual.grade) if usual else size
 
 
 def _long(job: Job, placement: Placement, setup: SetUp) -> dict[str, int]:
     """Return how long the bosses are cut, in words, with how many of each."""
     own, usual = job.boss.length, placement.interface.boss_length
-    graded = f" (grade {usual.grade})" if own is None and usual else ""
     cuts, stock = dict(blank_lengths(setup.bosses, job.process.facing)), job.process.facing
     found: dict[str, int] = {}
     for hole in placement.holes:
         near = job.boss.near_length if hole.name == "near" else None
         given = near if near is not None else own if own is not None else usual.value if usual else None
-        said = graded if near is None else ""
+        graded = usual if near is None and own is None else None
         cut = cuts.get(hole.name)
         if cut is None:
-            long = "not given" if given is None else f"{short(given + stock)}{said}"
+            long = tell("shop.not_given") if given is None else _graded(short(given + stock), graded)
         elif given is not None and cut > given + stock + _EQUAL:
-            long = f"{short(cut)} or longer"
+            long = tell("shop.or_longer", size=short(cut))
         else:
-            long = f"{short(cut)}{said}"
+            long = _graded(short(cut), graded)
         found[long] = found.get(long, 0) + 1
     return found
 
@@ -122,29 +131,37 @@ def fixture_needs(fix: Fixture, job: Job, placement: Placement) -> list[Need]:
     """Return what a fixture is made of and with: stock, pins, screws, drills and reamers."""
     around = polygon(fix.side_plate.outline, 1.0)
     wide, high = (math.ceil(each - 1e-9) for each in around.max(axis=0) - around.min(axis=0))
-    thick = "" if not fix.assumed else " (ours)"
-    blank = f"{fix.metal.name} {trimmed(fix.plate)}{thick} × {wide} × {high}, bore {trimmed(fix.bore)}"
+    blank = tell(
+        "shop.fixture_plate_ours" if fix.assumed else "shop.fixture_plate",
+        metal=fix.metal.name,
+        thick=trimmed(fix.plate),
+        wide=wide,
+        high=high,
+        bore=trimmed(fix.bore),
+    )
     found = [Need("fixture plate", blank)]
     if fix.collar:
-        found.append(Need("collar", f"{trimmed(fix.collar)} long, bore {short(job.axle.dummy)}"))
+        what = tell("shop.collar", long=trimmed(fix.collar), bore=short(job.axle.dummy))
+        found.append(Need("collar", what))
     if fix.side_plate.relief is not None:
         found.append(_drill(fix.side_plate.relief.diameter))
     if fix.bar is None:
         size = fix.side_plate.holes[1].diameter
         share = job.boss.thickness if job.boss.thickness is not None else 0.0
         long = math.ceil(fix.plate + (fix.spacer or 0.0) + share + job.process.facing + _PAST)
-        return [
-            *found,
-            Need("dowel", f"pins Ø{size:g} × {long}: shanks of that drill, or ground h6", None, 2),
-            *_reamed(size),
-        ]
-    height = fix.bar[1]
+        pins = Need("dowel", tell("shop.fixture_pins", size=size, long=long), None, 2)
+        return [*found, pins, *_reamed(size)]
+    width, height = fix.bar
     joining, dowel = screw(JOINING), value("dowel")
     held = screw_length(joining, fix.plate, engagement(joining, "steel"))
-    into = "length to measure" if held is None or held.stock is None else f"{held.stock:g} under the head"
+    if held is None or held.stock is None:
+        screws = tell("shop.plate_to_bar_measured", screw=joining.name)
+    else:
+        screws = tell("shop.plate_to_bar", screw=joining.name, length=held.stock)
+    ends = [piece.start[0] for piece in fix.parts[1].outline if isinstance(piece, Line)]
     found += [
-        Need("bar", f"steel {fix.parts[1].stock.removeprefix('bar ')}"),
-        Need("screw", f"{joining.name}, {into}, plate to bar", None, 2),
+        Need("bar", tell("shop.bar", width=width, height=height, long=max(ends) - min(ends))),
+        Need("screw", screws, None, 2),
         Need("dowel", f"Ø{dowel:g} h6 × {math.ceil(fix.plate + dowel * 2.0)}", None, 2),
         *_reamed(dowel),
         _drill(joining.tap_drill.value),
@@ -156,14 +173,13 @@ def fixture_needs(fix: Fixture, job: Job, placement: Placement) -> list[Need]:
         boss = job.boss.length or 0.0
         long = math.ceil(height + boss + job.process.facing + _NUTS)
         if fix.key_rod:
-            found.append(
-                Need("rod", f"{fix.key_rod} × {long}, bare, two nuts each, filed to key the slots", None, 2)
-            )
+            found.append(Need("rod", tell("shop.rod", rod=fix.key_rod, long=long), None, 2))
         return [*found, _drill(slot.diameter)]
     one = screw(placement.interface.hole.screw)
     drawn = screw_length(one, height, engagement(one, "steel"))
     if drawn is not None and drawn.stock is not None:
-        found.append(Need("screw", f"{one.name}, {drawn.stock:g} under the head, through the bar", None, 2))
+        what = tell("shop.through_bar", screw=one.name, length=drawn.stock)
+        found.append(Need("screw", what, None, 2))
     return [*found, *_reamed(one.diameter)]
 
 

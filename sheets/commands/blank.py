@@ -28,13 +28,12 @@ def command(paper: str, out: Path, as_json: bool) -> int:
       writes bench/measuring-sheet-Letter.pdf; later: dropleaf start --from that file
     """
     from sheets.actions.manifest import file_json, text
-    from sheets.actions.measuring_sheet import write_blank
-    from sheets.actions.one_sheet import paper_named
+    from sheets.actions.one_sheet import paper_named, write_blank
+    from sheets.actions.writing import read_back
 
     drawn, worst = write_blank(paper_named(paper), out)
     if as_json:
         say(text({"files": [file_json(drawn)], "warnings": []}))
     else:
-        miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
-        say(f"{drawn.path}: drawn and read back, largest deviation {miss} mm")
+        say(read_back(str(drawn.path), worst))
     return DONE

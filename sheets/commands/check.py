@@ -6,6 +6,7 @@ import click
 
 from geometry.core.errors import DropleafError
 from sheets.console import JOBS, JSON, Result, failed, progress, report, say
+from sheets.words.tell import tell
 
 
 def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
@@ -49,7 +50,7 @@ def command(jobs: tuple[Path, ...], as_json: bool) -> int:
     from sheets.setup.clearances import judged
 
     results = []
-    for path in progress(jobs, "checking"):
+    for path in progress(jobs, tell("command.checking")):
         try:
             source = load(path)
             with blaming(path):

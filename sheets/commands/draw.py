@@ -6,6 +6,7 @@ import click
 
 from geometry.core.errors import DropleafError, InputError
 from sheets.console import JOBS, JSON, Result, failed, progress, report
+from sheets.words.tell import tell
 
 
 @click.command("draw")
@@ -51,6 +52,7 @@ def command(
     """
     from sheets.actions import draw as drawing
     from sheets.actions import manifest
+    from sheets.actions.writing import read_back
     from sheets.home.jobs import load
     from sheets.setup.clearances import judged
     from sheets.setup.findings import finding_lines
@@ -65,7 +67,7 @@ def command(
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():
         results[index] = failed(plans.pop(index).source.path, InputError(problem))
-    for index, plan in progress(tuple(plans.items()), "drawing"):
+    for index, plan in progress(tuple(plans.items()), tell("command.drawing")):
         try:
             worst = drawing.draw(plan, replace_kept=replace)
         except DropleafError as error:
@@ -73,11 +75,10 @@ def command(
             continue
         found = plan.findings
         entry = manifest.drawn(plan.source.job, plan.placement, plan.files, found, plan.setup.fixture)
-        miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
-        lines = [f"{plan.source.path}: drawn and read back, largest deviation {miss} mm"]
+        lines = [read_back(str(plan.source.path), worst)]
         lines += [f"  {file.path}" for file in plan.files]
         lines += finding_lines(found)
         status, problems = judged(plan.source.path, plan.setup.clear)
         results[index] = Result(status, entry, "\n".join(lines), problems)
     ordered = [results[index] for index in range(len(jobs))]
-    return report(ordered, as_json, f"{drawing.PRINTING}; measure both bars before use")
+    return report(ordered, as_json, tell("writing.before_use"))

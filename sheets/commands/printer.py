@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, say
+from sheets.words.tell import tell
 
 _NAME = click.argument("name", metavar="NAME")
 _FILE = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
@@ -75,10 +76,13 @@ def add(
         say(text({**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}))
         return DONE
     say(described(printer))
-    for each in said:
-        say(f"  note: {each}")
-    say(f"  kept in {printers.file()}")
-    say(f'  next: dropleaf proof --paper {printer.paper} --printer "{printer.name}"; all must read true')
+    lines = [
+        *(tell("printer.note", what=each) for each in said),
+        tell("printer.kept_in", file=str(printers.file())),
+        tell("printer.next", paper=printer.paper, name=printer.name),
+    ]
+    for line in lines:
+        say(f"  {line}")
     return DONE
 
 
@@ -100,7 +104,7 @@ def listed(as_json: bool) -> int:
     if as_json:
         say(text({"file": str(printers.file()), "printers": [printer_json(each) for each in found.values()]}))
     elif not found:
-        say(f"no printer has been measured yet ({printers.file()}); begin with dropleaf proof")
+        say(tell("printer.none_yet", file=str(printers.file())))
     else:
         say("\n".join(described(each) for each in found.values()))
     return DONE
@@ -119,7 +123,8 @@ def remove(name: str) -> int:
     from sheets.home import printers
     from sheets.home import printers_file as printer_file
 
-    say(f"{printer_file.remove(name).name}: no longer kept in {printers.file()}")
+    gone = printer_file.remove(name)
+    say(tell("printer.removed", name=gone.name, file=str(printers.file())))
     return DONE
 
 
@@ -137,7 +142,7 @@ def export(name: str, file: Path, replace: bool) -> int:
     """
     from sheets.home import printers_file as printer_file
 
-    say(f"{printer_file.export(name, file, replace).name}: written to {file}")
+    say(tell("printer.exported", name=printer_file.export(name, file, replace).name, file=str(file)))
     return DONE
 
 
@@ -158,7 +163,8 @@ def import_(file: Path, replace: bool) -> int:
 
     found = tuple(printers.known(file).values())
     if not found:
-        raise InputError.at(str(file), "no printer is in it; give a file that printer export wrote")
+        raise InputError.at(str(file), tell("printer.none_in_it"))
     printer_file.keep(found, replace)
-    say(f"{', '.join(each.name for each in found)}: kept in {printers.file()}")
+    names = ", ".join(each.name for each in found)
+    say(tell("printer.imported", names=names, file=str(printers.file())))
     return DONE

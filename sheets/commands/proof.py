@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, say
+from sheets.words.tell import tell
 
 
 @click.command("proof")
@@ -37,6 +38,7 @@ def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
 
     from sheets.actions import manifest
     from sheets.actions.one_sheet import paper_named, write_proof
+    from sheets.actions.writing import read_back
     from sheets.home.printers import find
     from sheets.ink.long_bars import bars_of
 
@@ -56,12 +58,8 @@ def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
             )
         )
         return DONE
-    miss = "below 0.0001" if worst < 0.0001 else f"{worst:.4f}"
-    say(f"proof for {size.name}: drawn and read back, largest deviation {miss} mm")
+    say(read_back(tell("command.proof_for", paper=size.name), worst))
     for file in files:
         say(f"  {file.path}")
-    say(
-        f"drawn: across {bars.across:g}, down {bars.down:g}, diagonals {bars.diagonal:.2f} mm; "
-        "print at 100 %, actual size"
-    )
+    say(tell("command.proof_drawn", across=bars.across, down=bars.down, diagonal=bars.diagonal))
     return DONE

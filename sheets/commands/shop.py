@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JOBS, JSON, WRONG, complain, progress, say
-from sheets.words.tell import line
+from sheets.words.tell import line, tell
 
 
 @click.command("shop")
@@ -37,12 +37,12 @@ def command(
     from sheets.actions.manifest import text
 
     if as_csv and as_json:
-        raise click.UsageError("give --csv or --json, not both")
+        raise click.UsageError(tell("shop.csv_or_json"))
     kept = None if stock is None else shop.stock_file(stock)
     files = shop.job_files(jobs)
-    found, problems = shop.gather(tuple(progress(files, "reading")), kept)
+    found, problems = shop.gather(tuple(progress(files, tell("command.reading"))), kept)
     if not found.frames:
-        raise InputError(*problems, Problem("shop", "none of these is a job that can be placed"))
+        raise InputError(*problems, Problem("shop", tell("shop.no_job")))
     for problem in problems:
         complain(line(problem))
     if pdf is not None:
@@ -54,5 +54,5 @@ def command(
     elif as_csv:
         say(shop.table(found))
     else:
-        say(shop.text(found) + (f"\n\n{pdf}: written and read back" if pdf else ""))
+        say(shop.text(found) + ("" if pdf is None else f"\n\n{tell('writing.written', file=str(pdf))}"))
     return WRONG if problems else DONE

@@ -6,13 +6,10 @@ from typing import TYPE_CHECKING
 import click
 
 from sheets.console import DONE, say
+from sheets.words.tell import tell
 
 if TYPE_CHECKING:
     from sheets.guide.asking import Talk
-
-_WELCOME = """\
-One question at a time. Enter takes what stands in brackets, b goes back, Ctrl-C stops with nothing written.
-Bare numbers are millimetres or degrees; inches as 3/4 in."""
 
 
 def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
@@ -81,17 +78,17 @@ def command(
     given |= settings(pairs)
     talk = None if yes else _talk()
     if talk is not None:
-        say(_WELCOME)
+        say(tell("command.welcome"))
     found, text = started(given, talk)
     name = found["frame.id"]
     if talk is not None and (out / f"{name}.toml").exists() and not replace:
-        replace = click.confirm(f"{out / name}.toml is there already. Write over it?", default=False)
+        replace = click.confirm(tell("command.write_over", file=f"{out / name}.toml"), default=False)
     job = write(out, name, text, replace)
-    say(f"{job}: written")
+    say(tell("command.written", file=str(job)))
     if drawn is None and talk is not None:
-        drawn = click.confirm("Draw it now?", default=True)
+        drawn = click.confirm(tell("command.draw_now"), default=True)
     if not drawn:
-        say(f"Draw it with:  dropleaf draw {job}")
+        say(tell("command.draw_later", file=str(job)))
         return DONE
     from sheets.commands.draw import command as draw
 

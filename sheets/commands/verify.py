@@ -6,6 +6,7 @@ import click
 
 from geometry.core.errors import DropleafError, InputError
 from sheets.console import JSON, Result, failed, progress, report, say
+from sheets.words.tell import first_of, tell
 
 
 @click.command("verify")
@@ -46,25 +47,23 @@ def command(
 
     if folder is not None:
         if packets:
-            raise InputError.at("--all", "a folder and single packets given; give one or the other")
+            raise InputError.at("--all", tell("verify.one_or_other"))
         return _all(folder, pdf, paper, as_json)
     if pdf is not None:
-        raise InputError.at("--pdf", "the recall is a page for a folder of packets; give --all and a folder")
+        raise InputError.at("--pdf", tell("verify.pdf_of_folder"))
     if not packets:
-        raise InputError.at(
-            "PDF", "no packet given; give PDFs that dropleaf has drawn, or --all and a folder"
-        )
+        raise InputError.at("PDF", tell("verify.none_given"))
     from sheets.filing.verify import document, text, verify
 
     results = []
-    for path in progress(packets, "verifying"):
+    for path in progress(packets, tell("command.verifying")):
         try:
             verdict = verify(path)
         except DropleafError as error:
             results.append(_unreadable(path, error))
             continue
-        told = verdict.faults
-        problems = (f"{path}: {told[0]}{_more(told)}",) if told else ()
+        faults = verdict.faults
+        problems = (f"{path}: {first_of(faults)}",) if faults else ()
         results.append(Result(0 if verdict.good else 1, document(verdict), f"{text(verdict)}\n", problems))
     return report(results, as_json, SAYS)
 
@@ -74,7 +73,7 @@ def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
     from sheets.console import complain
     from sheets.filing.filed_packets import document, look_through, packets_in, text
 
-    found = look_through(progress(packets_in(folder), "looking"))
+    found = look_through(progress(packets_in(folder), tell("command.looking")))
     written = False
     if pdf is not None:
         from sheets.filing.recall_file import write_recall
@@ -82,22 +81,19 @@ def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
         written = write_recall(found, paper, pdf) is not None
     for line in (
         *found.unreadable,
-        *(f"{path}: {changes[0]}{_more(changes)}" for path, changes in found.changed),
+        *(f"{path}: {first_of(changes)}" for path, changes in found.changed),
         *(f"{path}: {parent.text}" for path, parent in found.orphans if not parent.good),
     ):
         complain(line)
     if found.status == 1 and not found.changed and found.affected:
-        complain(f"{folder}: {len(found.affected)} of {found.packets} packets are affected by changed tables")
+        count, of = len(found.affected), found.packets
+        complain(tell("verify.folder_affected", folder=str(folder), count=count, of=of))
     if as_json:
         say(manifest.text({**document(found), "pdf": str(pdf) if written else None}))
     else:
-        told = f"{pdf}: written and read back" if written else "no packet is recalled: no page was written"
-        say(text(folder, found) + (f"\n\n{told}" if pdf is not None else ""))
+        page = tell("writing.written", file=str(pdf)) if written else tell("verify.nothing_recalled")
+        say(text(folder, found) + (f"\n\n{page}" if pdf is not None else ""))
     return found.status
-
-
-def _more(told: list[str] | tuple[str, ...]) -> str:
-    return f" (and {len(told) - 1} more)" if len(told) > 1 else ""
 
 
 def _unreadable(path: Path, error: DropleafError) -> Result:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError
+from geometry.core.say import say
 from geometry.survey.recall import Recall
 from sheets.actions.tables_used import Change
 from sheets.files import kinds, record
@@ -15,13 +16,14 @@ from sheets.filing.verify import (
     changed_tables,
     opened,
     parent_document,
+    parent_line,
     placed,
     recall_document,
     recall_lines,
     recall_of,
 )
 from sheets.keeping.lineage import Parent, parent_of
-from sheets.words.tell import lines
+from sheets.words.tell import lines, tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +71,8 @@ class Found:
 def packets_in(folder: Path) -> list[Path]:
     """Return the PDFs in a folder and those below it, in order; raise InputError where there is none."""
     if not folder.is_dir():
-        what = "this is a file; give a folder" if folder.exists() else "there is no such folder"
-        raise InputError.at(f"--all: {folder}", what)
+        code = "verify.no_folder" if folder.exists() else "verify.folder_missing"
+        raise InputError.at(f"--all: {folder}", say(code))
     # What an interrupted command may have left is nobody's packet.
     found = sorted(
         file
@@ -80,7 +82,7 @@ def packets_in(folder: Path) -> list[Path]:
         and not any(part.startswith(STAGING_PREFIX) for part in file.relative_to(folder).parts)
     )
     if not found:
-        raise InputError.at(f"--all: {folder}", "there is no PDF in it or below it")
+        raise InputError.at(f"--all: {folder}", say("verify.no_pdf"))
     return found
 
 
@@ -143,7 +145,7 @@ def _today(packet: Packet) -> tuple[str, ...]:
     if differences is None:
         return (unplaced,)
     if not differences:
-        return ("its holes and lines come out the same; what its card says may differ",)
+        return (tell("verify.same_today"),)
     return tuple(each.sentence for each in differences)
 
 
@@ -176,23 +178,25 @@ def document(found: Found) -> dict[str, Any]:
 
 def text(folder: Path, found: Found) -> str:
     """Return the findings in lines: what cannot be read, what changed, then what rests on each number."""
-    counted = "1 packet" if found.packets == 1 else f"{found.packets} packets"
-    other = "".join(f", {kinds.called(kind, number)}" for kind, number in found.pages.items())
-    other += f", {found.others} other PDF{'s' if found.others > 1 else ''}" if found.others else ""
+    counted = [_counted("packet", found.packets)]
+    counted += [kinds.called(kind, number) for kind, number in found.pages.items()]
+    counted += [_counted("other", found.others)] if found.others else []
     worst = [
-        f"{len(found.unreadable)} cannot be read" if found.unreadable else "",
-        f"{len(found.changed)} changed since drawn" if found.changed else "",
-        f"{len(found.affected)} affected by changed table numbers",
-        f"{len(found.recalled)} RECALLED" if found.recalled else "",
+        tell(f"verify.found.{what}", count=len(which))
+        for what, which in (
+            ("unreadable", found.unreadable),
+            ("changed_since", found.changed),
+            ("affected", found.affected),
+            ("recalled", found.recalled),
+        )
+        if which or what == "affected"
     ]
-    lines = [f"{folder}: {counted}{other}; {', '.join(each for each in worst if each)}"]
+    lines = [f"{folder}: {', '.join(counted)}; {', '.join(worst)}"]
     lines += [f"  {said}" for said in found.unreadable]
     for path, changes in found.changed:
-        lines.append(f"  {path}: changed since it was drawn")
+        lines.append(f"  {tell('verify.file_changed', file=str(path))}")
         lines += [f"    {line}" for line in changes]
-    lines += [
-        f"  {path}: {'parent' if parent.good else 'PARENT'}: {parent.text}" for path, parent in found.orphans
-    ]
+    lines += [f"  {path}: {parent_line(parent)}" for path, parent in found.orphans]
     for recall in dict.fromkeys(each.recall for each in found.recalled if each.recall):
         lines += [f"  {mark}: {line}" for mark, line in recall_lines(recall)]
         lines += [f"    {each.path}  {each.frame}" for each in found.recalled if each.recall == recall]
@@ -204,6 +208,10 @@ def text(folder: Path, found: Found) -> str:
         lines.append(f"  {sentence}")
         lines += [f"    {each.path}" for each in packets]
     for each in found.affected:
-        lines.append(f"  {each.path}, placed again today:")
+        lines.append(f"  {tell('verify.file_today', file=str(each.path))}")
         lines += [f"    {line}" for line in each.today]
     return "\n".join([*lines, record.SAYS])
+
+
+def _counted(what: str, count: int) -> str:
+    return tell(f"verify.{what}.{'one' if count == 1 else 'many'}", count=count)

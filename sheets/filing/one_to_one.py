@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from geometry.core.errors import RefusedError
+from geometry.core.say import say
 from geometry.printing.distortion import Distortion
 from sheets.files.contents import Seen
 from sheets.files.read.measure import measure
@@ -18,6 +20,7 @@ from sheets.files.record import paired
 from sheets.filing.replay import pages
 from sheets.ink.corrected import on_paper
 from sheets.ink.records import Arc, Circle, Curve, Feature, Paper, Point, Segment, Sheet, Slot
+from sheets.words.tell import tell
 
 _MM = 25.4 / 72
 _BARS = ("bar across", "bar down")
@@ -37,11 +40,11 @@ class Measured:
 def misses(seen: Seen, record: Mapping[str, Any], manifest: Mapping[str, Any] | None) -> Iterator[str]:
     """Yield what keeps a packet from printing 1:1: settings, boxes against papers, turns, user units."""
     if seen.print_scaling != "None":
-        yield f"PrintScaling is {seen.print_scaling or 'not set'}, must be None"
+        yield tell("verify.scaled", given=seen.print_scaling or say("verify.not_set"))
     sized = list(record["pages"])
     for index, said in enumerate(pages(manifest) if manifest else ()):
         if index < len(sized) and any(abs(sized[index][k] - said[k]) > LIMIT for k in ("width", "height")):
-            yield f"page {index + 1}: record and manifest name different papers"
+            yield tell("verify.papers_differ", page=index + 1)
     for here, there in paired(seen.pages, sized):
         page, wanted, number = seen.pages[here], sized[there], here + 1
         for name, box in page.boxes.items():
@@ -49,11 +52,11 @@ def misses(seen: Seen, record: Mapping[str, Any], manifest: Mapping[str, Any] | 
             width, height = sides[2] - sides[0], sides[3] - sides[1]
             if max(abs(width - wanted["width"]), abs(height - wanted["height"])) > LIMIT:
                 paper = f"{wanted['paper']}, {wanted['width']:g} × {wanted['height']:g}"
-                yield f"page {number}: {name} is {width:.2f} × {height:.2f} mm, the paper is {paper}"
+                yield tell("verify.box_off", page=number, box=name, width=width, height=height, paper=paper)
         if page.rotate % 360:
-            yield f"page {number}: turned by {page.rotate} degrees"
+            yield tell("verify.turned", page=number, degrees=page.rotate)
         if page.user_unit != 1.0:
-            yield f"page {number}: user unit {page.user_unit:g}, must be 1"
+            yield tell("verify.user_unit", page=number, unit=page.user_unit)
 
 
 def measured(file: Path, manifest: Mapping[str, Any], pairs: Sequence[tuple[int, int]]) -> Measured:
@@ -75,10 +78,18 @@ def measured(file: Path, manifest: Mapping[str, Any], pairs: Sequence[tuple[int,
         largest = max([largest, *(each.amount for each in deviations)])
         off = [each for each in deviations if not each.amount <= LIMIT]
         if off:
-            more = f", and {len(off) - 1} more" if len(off) > 1 else ""
-            told = f"page {number}: {off[0].feature}, {off[0].what}{more}"
-            scale = _scale(page, sheet.features)
-            problems.append(f"{told}; both bars read {scale:.2%} of their length" if scale else told)
+            more = say("verify.more_off", count=len(off) - 1) if len(off) > 1 else ""
+            scale = _scale(page, sheet.features) or 0.0
+            problems.append(
+                tell(
+                    "verify.scaled_by" if scale else "verify.off",
+                    page=number,
+                    feature=off[0].feature,
+                    what=off[0].what,
+                    more=more,
+                    scale=scale,
+                )
+            )
     return Measured(count, largest, tuple(problems))
 
 
@@ -117,7 +128,7 @@ def _feature(said: Mapping[str, Any], paper: Paper, distortion: Distortion | Non
         case "curve":
             return Curve(name, tuple(at(point) for point in said["points"]))
         case kind:
-            raise ValueError(f"the manifest has a feature of unknown kind {kind!r}")
+            raise RefusedError(say("verify.unknown_feature", kind=repr(kind)))
 
 
 def _scale(page: ReadPage, features: Sequence[Feature]) -> float | None:

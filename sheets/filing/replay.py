@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.actions import manifest
 from sheets.actions.draw import plan
 from sheets.actions.manifest import Drawn
 from sheets.home.printers import correction_line
 from sheets.job.read import JobFile, from_bytes
+from sheets.words.tell import tell, told
 
 LEAST = 0.001
 """What differs by less, mm or degrees, is the same: a thousand times what a manifest's rounding may make."""
@@ -26,7 +28,7 @@ _POINTS = ("centre", "from", "to", "points", "space")
 class Difference:
     """One thing that comes out otherwise today: what, what it was and is, and by how much, None for words."""
 
-    what: str
+    what: Say | str
     was: Any
     now: Any
     by: float | None = None
@@ -35,14 +37,27 @@ class Difference:
     def sentence(self) -> str:
         """Return the difference in words; a place says how far it moves and which way."""
         if self.by is None:
-            return f"{self.what}: was {_words(self.was)}, is {_words(self.now)}"
+            return tell("replay.words", what=self.what, was=_words(self.was), now=_words(self.now))
         if isinstance(self.was, list) and isinstance(self.now, list) and len(self.was) == len(self.now):
             steps = (b - a for a, b in zip(self.was, self.now, strict=True))
             way = ", ".join(f"{axis} {step:+.3f}" for axis, step in zip("xyz", steps, strict=False))
-            return f"{self.what}: moves by {self.by:.3f} ({way})"
+            return tell("replay.moves", what=self.what, by=self.by, way=way)
         if isinstance(self.was, float | int) and isinstance(self.now, float | int):
-            return f"{self.what}: was {self.was:g}, is {self.now:g}, {self.now - self.was:+.3f}"
-        return f"{self.what}: differs by up to {self.by:.3f}"
+            step = self.now - self.was
+            return tell("replay.number", what=self.what, was=self.was, now=self.now, step=step)
+        return tell("replay.differs", what=self.what, by=self.by)
+
+    @property
+    def document(self) -> dict[str, Any]:
+        """Return the difference as JSON; `by` is null, too, where it is beyond all measure."""
+        was, now = (told(each) if isinstance(each, Say) else each for each in (self.was, self.now))
+        by = self.by and finite(self.by)
+        return {"what": told(self.what), "was": was, "now": now, "by": by}
+
+
+def finite(amount: float) -> float | None:
+    """Return an amount as JSON has it, None for what cannot be compared at all."""
+    return round(amount, 6) if amount < 1e9 else None
 
 
 def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) -> dict[str, Any]:
@@ -104,19 +119,23 @@ def differences(was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Diff
     On pages everything is looked at from the page's axle, so that a shifted layout is no difference.
     """
     for hole, other in _paired(was["placement"]["holes"], now["placement"]["holes"], "name"):
-        name = f"hole {(hole or other or {}).get('name')}"
-        yield from _parts(name, hole, other)
+        name = str((hole or other or {}).get("name"))
+        yield from _parts(say("replay.hole", name=name), hole, other)
     for key in was["placement"]:
         if key != "holes" and key in now["placement"]:
             yield from _parts(key.replace("_", " "), was["placement"][key], now["placement"][key])
     before, after = _numbered(pages(was)), _numbered(pages(now))
     for name, page in before.items():
         if name not in after:
-            yield Difference(f"sheet {name}", "drawn", "not drawn")
+            yield Difference(
+                say("replay.sheet", name=name), say("replay.state.drawn"), say("replay.state.not_drawn")
+            )
         else:
             yield from _page(name, page, after[name])
-    for name in after.keys() - before.keys():
-        yield Difference(f"sheet {name}", "not drawn", "drawn")
+    for name in after:
+        if name not in before:
+            sheet = say("replay.sheet", name=name)
+            yield Difference(sheet, say("replay.state.not_drawn"), say("replay.state.drawn"))
 
 
 def _numbered(found: Sequence[dict[str, Any]]) -> dict[str, dict[str, Any]]:
@@ -136,12 +155,13 @@ def _paired(
         yield before.get(name), after.get(name)
 
 
-def _parts(what: str, was: Any, now: Any) -> Iterator[Difference]:
+def _parts(what: Say | str, was: Any, now: Any) -> Iterator[Difference]:
     """Yield the differences of two values of the placement; sources are words that say nothing of size."""
     if isinstance(was, dict) and isinstance(now, dict):
         for key in was:
             if key not in ("name", "sources") and key in now:
-                yield from _parts(f"{what}, {key.replace('_', ' ')}", was[key], now[key])
+                part = say("replay.part", what=what, part=key.replace("_", " "))
+                yield from _parts(part, was[key], now[key])
     elif _is_place(was) and _is_place(now) and len(was) == len(now):
         if (by := math.dist(was, now)) >= LEAST:
             yield Difference(what, was, now, by)
@@ -156,18 +176,20 @@ def _page(name: str, was: dict[str, Any], now: dict[str, Any]) -> Iterator[Diffe
     moved: list[tuple[float, str]] = []
     for feature, other in _paired(was["features"], now["features"], "name"):
         if feature is None or other is None:
-            if (feature or other or {})["name"].startswith(_LAYOUT):
+            named = (feature or other or {})["name"]
+            if named.startswith(_LAYOUT):
                 continue
-            gone, there = ("there", "gone") if other is None else ("not there", "there")
-            yield Difference(f"sheet {name}, {(feature or other or {})['name']}", gone, there)
+            what = say("replay.part", what=say("replay.sheet", name=name), part=named)
+            was_there, is_there = ("there", "gone") if other is None else ("not_there", "there")
+            yield Difference(what, say(f"replay.state.{was_there}"), say(f"replay.state.{is_there}"))
             continue
         by = _apart(feature, other, was["axle"], now["axle"])
         if by >= LEAST:
             moved.append((by, feature["name"]))
     if moved:
         by, which = max(moved)
-        count = "1 feature" if len(moved) == 1 else f"{len(moved)} features"
-        yield Difference(f"sheet {name}, {count}, most {which}", None, None, by)
+        code = "replay.one_feature" if len(moved) == 1 else "replay.features"
+        yield Difference(say(code, sheet=name, count=len(moved), most=which), None, None, by)
 
 
 def _apart(was: dict[str, Any], now: dict[str, Any], axle: Sequence[float], other: Sequence[float]) -> float:
@@ -199,5 +221,7 @@ def _is_place(value: Any) -> bool:
     return isinstance(value, list) and bool(value) and all(map(_is_number, value))
 
 
-def _words(value: Any) -> str:
-    return "unknown" if value is None else str(value)
+def _words(value: Any) -> Say | str:
+    if value is None:
+        return say("replay.unknown")
+    return value if isinstance(value, Say) else str(value)

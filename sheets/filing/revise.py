@@ -3,9 +3,10 @@
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from geometry.core.errors import InputError, Problem, ReadBackError
+from geometry.core.say import Say, say
 from sheets.actions import attached as filed
 from sheets.files import record
 from sheets.files.read import form
@@ -18,6 +19,7 @@ from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper, Sheet
 from sheets.keeping import lineage
 from sheets.pages.running.survey_page import added
+from sheets.words.tell import tell
 
 _KEPT = ("dropleaf", "frame", "job", "tables")
 """What a revision's record takes from its parent's: it says how the pages that are measured were made."""
@@ -33,26 +35,26 @@ def file_survey(packet_pdf: Path, document: Mapping[str, Any], lines: Sequence[s
     state = document.get("state")
     stem = f"survey-{state}" if isinstance(state, str) and state.isidentifier() else "survey"
     taken = opened(packet_pdf).seen.attachments
-    names = (f"{stem}{f'-{number}' if number > 1 else ''}.json" for number in range(1, len(taken) + 2))
-    name = next(each for each in names if each not in taken)
+    stems = (stem if number == 1 else f"{stem}-{number}" for number in range(1, len(taken) + 2))
+    free = next(each for each in stems if f"{each}.json" not in taken)
     raw = json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False) + "\n"
-    title = name.removesuffix(".json").replace("-", " ").capitalize()
-    return revise(packet_pdf, [(name, raw.encode())], "survey", title, lines)
+    which = " ".join(free.split("-")[1:])
+    return revise(packet_pdf, [(f"{free}.json", raw.encode())], lines, "survey", which)
 
 
 def revise(
     packet_pdf: Path,
     attachments: Sequence[tuple[str, bytes]],
-    kind: str = "added",
-    title: str = "Added",
     lines: Sequence[str] = (),
+    kind: Literal["added", "survey"] = "added",
+    which: str = "",
 ) -> Path:
     """Write a packet's next revision, {id}-rev2.pdf and so on, beside it, and return where it lies.
 
     It keeps pages, job, manifest and what stands in the form, and gets the attachments and, for any `lines`,
-    pages that list them: `kind` and `title` name those. Its record names the digest of its parent's, which is
-    attached too. Raise InputError for a packet that is changed, a revision that exists already or an
-    attachment of a name that is taken, ReadBackError where the new one is not as it should be.
+    pages that list them, of a `kind` and named for `which` of those. Its record names the digest of its
+    parent's, which is attached too. Raise InputError for a packet that is changed, a revision that exists
+    already or an attachment of a name that is taken, ReadBackError where the new one is not as it should be.
     """
     packet = opened(packet_pdf)
     _refuse_changed(packet)
@@ -60,18 +62,16 @@ def revise(
     revision = int(kept["revision"]) + 1
     target = packet_pdf.with_name(f"{kept.get('frame') or packet_pdf.stem}-rev{revision}.pdf")
     if target.exists():
-        what = f"its next revision is there already; give {target.name} instead, or its latest"
-        raise InputError.at(str(packet_pdf), what)
+        raise InputError.at(str(packet_pdf), say("revise.is_there", name=target.name))
     if heirs := lineage.children(packet_pdf):
-        what = f"{heirs[0].name} was made from it already; give that instead, or its latest"
-        raise InputError.at(str(packet_pdf), what)
+        raise InputError.at(str(packet_pdf), say("revise.has_heir", name=heirs[0].name))
     held = {name: each for name, each in packet.seen.attachments.items() if name != record.NAME}
     before = packet.seen.attachments[record.NAME]
     for name, content in ((f"dropleaf-packet-rev{kept['revision']}.json", before), *attachments):
         if name in held or name == record.NAME:
-            raise InputError.at(str(packet_pdf), f"it has an attachment {name} already; give it another name")
+            raise InputError.at(str(packet_pdf), say("revise.name_taken", name=name))
         held[name] = content
-    sheets = _sheets(packet, revision, kind, title, lines)
+    sheets = _sheets(packet, revision, lines, kind, which)
     base = {
         **{key: kept[key] for key in _KEPT if key in kept},
         "revision": revision,
@@ -79,7 +79,8 @@ def revise(
         "revised_with": filed.version(),
     }
     with staging(packet_pdf.parent) as stage:
-        data = add_to(packet.data, _pages(sheets), sheets, kept["pages"], held, base)
+        pages = pdf(sheets, title="", subject="") if sheets else None
+        data = add_to(packet.data, pages, sheets, kept["pages"], held, base)
         (stage / target.name).write_bytes(data)
         _check(packet, stage / target.name, sheets)
     return target
@@ -88,45 +89,38 @@ def revise(
 def _refuse_changed(packet: Packet) -> None:
     changes = list(record.changes(packet.seen, packet.record))
     if changes:
-        more = f" and {len(changes) - 1} more" if len(changes) > 1 else ""
-        what = f"it is not as it was drawn ({changes[0]}{more}); add to an intact packet, or draw it again"
-        raise InputError.at(str(packet.path), what)
+        more = say("revise.and_more", count=len(changes) - 1) if len(changes) > 1 else ""
+        raise InputError.at(str(packet.path), say("revise.changed", change=changes[0], more=more))
 
 
-def _sheets(packet: Packet, revision: int, kind: str, title: str, lines: Sequence[str]) -> tuple[Sheet, ...]:
+def _sheets(packet: Packet, revision: int, lines: Sequence[str], kind: str, which: str) -> tuple[Sheet, ...]:
     if not lines:
         return ()
     kept = packet.record
     first = kept["pages"][0]
     paper = PAPERS.get(first["paper"]) or Paper(first["paper"], first["width"], first["height"])
     frame, job = kept.get("frame") or packet.path.stem, kept.get("job") or {}
-    aside = (
-        f"revision {revision}, added to revision {kept['revision']}; job {job.get('digest', 'not recorded')}"
-    )
-    said = (*lines, "", "A record, no test and no claim of conformity.")
-    return added(paper, kind, f"{frame}: {title[:1].lower()}{title[1:]}", f"{frame}: {title}", aside, said)
-
-
-def _pages(sheets: Sequence[Sheet]) -> bytes | None:
-    if not sheets:
-        return None
-    return pdf(sheets, title="", subject="")
+    digest = job.get("digest") or say("revise.not_recorded")
+    aside = tell("revise.aside", revision=revision, parent=kept["revision"], job=digest)
+    name = f"{kind}_{which and 'of'}".rstrip("_")
+    title, head = (tell(f"revise.{place}.{name}", frame=frame, which=which) for place in ("title", "head"))
+    return added(paper, kind, title, head, aside, (*lines, "", tell("revise.record")))
 
 
 def _check(old: Packet, file: Path, sheets: Sequence[Sheet]) -> None:
     """Raise ReadBackError unless the new one is intact, measures as drawn, and keeps what was filled in."""
     new = opened(file)
-    problems = list(record.changes(new.seen, new.record))
+    problems: list[Say | str] = list(record.changes(new.seen, new.record))
     if len(new.seen.pages) != len(old.seen.pages) + len(sheets):
-        problems.append(f"has {len(new.seen.pages)} pages")
+        problems.append(say("revise.pages", count=len(new.seen.pages)))
     if [(each.name, each.value) for each in new.seen.widgets] != [
         (each.name, each.value) for each in old.seen.widgets
     ]:
-        problems.append("its form does not hold what the old one did")
+        problems.append(say("revise.form_differs"))
     if [each.content for each in new.seen.pages[: len(old.seen.pages)]] != [
         each.content for each in old.seen.pages
     ]:
-        problems.append("its pages are not those of the old one")
+        problems.append(say("revise.pages_differ"))
     if new.manifest is not None:
         pairs = record.paired(new.seen.pages, new.record["pages"])
         problems += one_to_one.measured(file, new.manifest, pairs).problems

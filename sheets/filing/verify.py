@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError, RefusedError
+from geometry.core.say import Say, say
 from geometry.survey.recall import Recall, effect, recalls
 from geometry.survey.remedy import offer_words
 from sheets.actions import tables_used
@@ -17,9 +18,9 @@ from sheets.files.contents import Seen
 from sheets.files.read import form
 from sheets.filing import one_to_one, replay
 from sheets.filing.one_to_one import Measured
-from sheets.filing.replay import Difference
+from sheets.filing.replay import Difference, finite
 from sheets.keeping import lineage
-from sheets.words.tell import lines
+from sheets.words.tell import line, tell
 
 _MOST = 12
 """Changes listed one by one in text."""
@@ -97,7 +98,7 @@ def opened(path: Path) -> Packet:
     try:
         seen = objects.seen(document)
     except ValueError as error:
-        raise InputError.at(str(path), f"{error}; look for a good copy") from error
+        raise InputError.at(str(path), say("verify.no_good_copy", reason=_reason(error))) from error
     kept = form.record_of(path, document, seen.attachments)
     if kind := kinds.of_sheets(kept["pages"]):
         raise form.another(path, kind)
@@ -118,7 +119,7 @@ def verify(path: Path) -> Verdict:
             pairs = record.paired(packet.seen.pages, packet.record["pages"])
             measured = one_to_one.measured(path, packet.manifest, pairs)
         except (ValueError, LookupError, TypeError) as error:
-            measured = Measured(0, 0.0, (f"it cannot be measured: {error}",))
+            measured = Measured(0, 0.0, (tell("verify.not_measured", reason=_reason(error)),))
     differences, unplaced = placed(packet)
     return Verdict(
         packet,
@@ -152,10 +153,10 @@ def recall_lines(recall: Recall) -> tuple[tuple[str, str], ...]:
     """Return what a recalled packet had wrong, how far each hole lies off, and what to do: mark and text."""
     built = effect(recall)
     return (
-        ("Recall", f"{recall.sentence} {recall.why}"),
-        ("Off by", f"near hole {built.near:.2f} mm, far hole {built.far:.2f} mm."),
-        ("Not built", "Throw the paper away and draw it again."),
-        ("Built", offer_words(built)),
+        (tell("verify.recall"), f"{recall.sentence} {recall.why}"),
+        (tell("verify.off_by"), tell("verify.holes_off", near=built.near, far=built.far)),
+        (tell("verify.not_built"), tell("verify.throw_away")),
+        (tell("verify.built"), offer_words(built)),
     )
 
 
@@ -167,23 +168,24 @@ def changed_tables(packet: Packet) -> tuple[Change, ...]:
 def placed(packet: Packet) -> tuple[tuple[Difference, ...] | None, str]:
     """Return what differs when a packet's job is placed today, or None and why that could not be done."""
     if packet.job is None or packet.manifest is None:
-        missing = "job file" if packet.job is None else "manifest"
-        return None, f"its {missing} is not attached, or cannot be read"
+        return None, tell("verify.no_job" if packet.job is None else "verify.no_manifest")
     name = Path(str(packet.record["job"]["name"])).name
     try:
         today = replay.placed_again(packet.job, name, packet.path.parent, packet.manifest)
     except DropleafError as error:
         # No file of that name need be there: the job is the packet's own.
-        told = lines(error)[0].removeprefix(f"{packet.path.parent / name}: ")
-        return None, f"its job cannot be drawn today: {told}"
+        problem = error.problems[0].inside(str(packet.path.parent / name))
+        return None, tell("verify.cannot_be_drawn", problem=line(problem))
     try:
         # As a manifest has it: lists for tuples.
         return tuple(replay.differences(packet.manifest, json.loads(json.dumps(today)))), ""
     except (LookupError, TypeError, AttributeError) as error:
-        return (
-            None,
-            f"its manifest is not one that this Dropleaf can compare ({type(error).__name__}: {error})",
-        )
+        reason = f"{type(error).__name__}: {error}"
+        return None, tell("verify.not_compared", reason=reason)
+
+
+def _reason(error: Exception) -> Say | str:
+    return error.what if isinstance(error, RefusedError) else str(error)
 
 
 def document(verdict: Verdict) -> dict[str, Any]:
@@ -198,12 +200,9 @@ def document(verdict: Verdict) -> dict[str, Any]:
         "untouched": verdict.untouched,
         "one_to_one": verdict.one_to_one,
         "misses": [*verdict.misses, *(measured.problems if measured else ())],
-        "measured": measured and {"features": measured.features, "largest": _finite(measured.largest)},
+        "measured": measured and {"features": measured.features, "largest": finite(measured.largest)},
         "matches_job": None if verdict.differences is None else not verdict.differences,
-        "differences": [
-            {"what": each.what, "was": each.was, "now": each.now, "by": each.by and _finite(each.by)}
-            for each in verdict.differences or ()
-        ],
+        "differences": [each.document for each in verdict.differences or ()],
         "unplaced": verdict.unplaced,
         "recall": recall_document(verdict.recall),
         "tables_changed": [
@@ -243,67 +242,68 @@ def recall_document(recall: Recall | None) -> dict[str, Any] | None:
     }
 
 
-def _finite(amount: float) -> float | None:
-    return round(amount, 6) if amount < 1e9 else None
-
-
 def text(verdict: Verdict) -> str:
     """Return a verdict in lines, the first of which says intact or changed."""
     packet, kept = verdict.packet, verdict.packet.record
-    lines = [f"{packet.path}: {'intact' if verdict.intact else 'changed'}"]
-    lines += [f"  changed: {each}" for each in verdict.changes[:_MOST]]
+    lines = [tell("verify.changed", what=each) for each in verdict.changes[:_MOST]]
     if len(verdict.changes) > _MOST:
-        lines.append(f"  changed: and {len(verdict.changes) - _MOST} things more; --json lists them all")
+        lines.append(tell("verify.changed_more", count=len(verdict.changes) - _MOST))
     if verdict.intact and not verdict.untouched:
-        lines.append(
-            "  saved again by another program since it was drawn, as filling in the form does; "
-            "all that was drawn and attached is the same"
-        )
-    job, tables = kept.get("job"), kept.get("tables")
-    made = f"  revision {kept['revision']}"
-    made += f", job {job.get('digest')}" if job else ""
-    made += f", made by dropleaf {kept.get('dropleaf', '(not recorded)')}"
-    lines.append(made + (f", tables {str(tables.get('digest'))[:10]}" if tables else ""))
-    parent = kept.get("parent")
-    if parent:
+        lines.append(tell("verify.saved_again"))
+    lines.append(_made_line(kept))
+    if parent := kept.get("parent"):
         digest = str(parent.get("record"))[:10]
-        lines.append(f"  revision of {parent.get('file')}, whose record has the digest {digest}...")
+        lines.append(tell("verify.revision_of", file=str(parent.get("file")), digest=digest))
     if verdict.parent is not None:
-        lines.append(f"  {'parent' if verdict.parent.good else 'PARENT'}: {verdict.parent.text}")
+        lines.append(parent_line(verdict.parent))
     lines += _size_lines(verdict)
     if verdict.recall is not None:
-        lines += [f"  {mark}: {line}" for mark, line in recall_lines(verdict.recall)]
+        lines += [f"{mark}: {line}" for mark, line in recall_lines(verdict.recall)]
     lines += _job_lines(verdict)
     if packet.seen.widgets:
         filled = sum(bool(each.value) for each in packet.seen.widgets)
-        lines.append(f"  form: {filled} of {len(packet.seen.widgets)} fields hold something")
-    return "\n".join(lines)
+        lines.append(tell("verify.form", filled=filled, count=len(packet.seen.widgets)))
+    first = tell("verify.packet_intact" if verdict.intact else "verify.packet_changed", file=str(packet.path))
+    return "\n".join((first, *(f"  {line}" for line in lines)))
+
+
+def parent_line(parent: lineage.Parent) -> str:
+    """Return what became of a packet's parent in a line, loud where something speaks against it."""
+    return tell("verify.parent" if parent.good else "verify.parent_bad", what=parent.text)
+
+
+def _made_line(kept: Mapping[str, Any]) -> str:
+    job, tables = kept.get("job"), kept.get("tables")
+    return tell(
+        "verify.made",
+        revision=kept["revision"],
+        job=say("verify.made_job", digest=str(job.get("digest"))) if job else "",
+        version=kept.get("dropleaf") or say("verify.made_unknown"),
+        tables=say("verify.made_tables", digest=str(tables.get("digest"))[:10]) if tables else "",
+    )
 
 
 def _size_lines(verdict: Verdict) -> list[str]:
     measured = verdict.measured
     count = len(verdict.packet.seen.pages)
     if verdict.one_to_one:
-        miss = "not measured, it has no manifest"
+        said = say("verify.unmeasured")
         if measured:
-            amount = "below 0.0001" if measured.largest < 0.0001 else f"{measured.largest:.4f}"
-            miss = f"{measured.features} features measured, largest deviation {amount} mm"
-        pages = "the page is" if count == 1 else f"all {count} pages are"
-        return [f"  size: {pages} 1:1; {miss}"]
-    lines = [f"  size: not 1:1: {each}" for each in verdict.misses]
-    return lines + [f"  size: {each}" for each in (measured.problems if measured else ())]
+            code = "verify.measured_true" if measured.largest < 0.0001 else "verify.measured"
+            said = say(code, count=measured.features, largest=measured.largest)
+        return [tell("verify.page_true" if count == 1 else "verify.pages_true", count=count, measured=said)]
+    lines = [tell("verify.not_true", what=each) for each in verdict.misses]
+    return lines + [tell("verify.size", what=each) for each in (measured.problems if measured else ())]
 
 
 def _job_lines(verdict: Verdict) -> list[str]:
     # A number that the tables have gained since is none that the packet rests on; --json lists it too.
-    lines = [f"  tables: {each.sentence}" for each in verdict.tables if each.was is not None or not each.key]
+    changes = [each for each in verdict.tables if each.was is not None or not each.key]
+    lines = [tell("verify.tables", what=each.sentence) for each in changes]
     if not verdict.packet.record.get("job"):
         return lines
     if verdict.differences is None:
-        return [*lines, f"  job: {verdict.unplaced}"]
+        return [*lines, tell("verify.unplaced", what=verdict.unplaced)]
     if not verdict.differences:
-        return [
-            *lines,
-            f"  job: placed again with today's tables it comes out the same, within {replay.LEAST} mm",
-        ]
-    return [*lines, *(f"  job, placed again today: {each.sentence}" for each in verdict.differences)]
+        return [*lines, tell("verify.same_job", least=replay.LEAST)]
+    return [*lines, *(tell("verify.placed_again", what=each.sentence) for each in verdict.differences)]

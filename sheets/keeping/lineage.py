@@ -9,7 +9,7 @@ from geometry.core.errors import DropleafError
 from sheets.files import objects, record
 from sheets.files.read import form
 from sheets.files.read.pdf import attached
-from sheets.words.tell import told
+from sheets.words.tell import first_of, tell, told
 
 State = Literal["intact", "missing", "changed", "another"]
 
@@ -61,28 +61,21 @@ def parent_of(packet: Path, kept: Mapping[str, Any]) -> Parent | None:
     beside = packet.with_name(name) if name else packet
     moved = next((other for other, _, digest in _others(packet) if digest == wanted), None)
     if moved is None and (beside == packet or not beside.is_file()):
-        return Parent("missing", f"its parent {name} is not beside it; keep both in one folder")
+        return Parent("missing", tell("lineage.missing", name=name))
     if moved is None:
         return _in_its_place(beside)
-    said = (
-        f"its parent {name} is beside it" if moved == beside else f"its parent lies beside it as {moved.name}"
-    )
-    changes = _changes(moved)
-    if changes:
-        more = f" (and {len(changes) - 1} more)" if len(changes) > 1 else ""
-        return Parent("changed", f"{said}, and is not as it was drawn: {changes[0]}{more}")
-    return Parent("intact", f"{said}, intact")
+    place = "beside" if moved == beside else "renamed"
+    if changes := _changes(moved):
+        what = tell(f"lineage.{place}.changed", name=moved.name, changes=first_of(changes))
+        return Parent("changed", what)
+    return Parent("intact", tell(f"lineage.{place}.intact", name=moved.name))
 
 
 def _in_its_place(beside: Path) -> Parent:
     """Say what has the name of a parent that is nowhere beside its child."""
-    name = beside.name
     if _record(beside) is None:
-        return Parent("changed", f"its parent {name} is beside it, but can no longer be read as a packet")
-    return Parent(
-        "another",
-        f"{name} beside it is not the packet that it was made from: that one was drawn over, or is elsewhere",
-    )
+        return Parent("changed", tell("lineage.unreadable", name=beside.name))
+    return Parent("another", tell("lineage.another", name=beside.name))
 
 
 def _named(parent: Mapping[str, Any]) -> str:

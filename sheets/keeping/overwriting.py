@@ -7,9 +7,10 @@ nothing in it tells of that any more. Only the file as it was written is known t
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem
+from geometry.core.say import Say, say
 from sheets.files import kinds, names, objects, seal
 from sheets.files.read import form
 from sheets.files.write.packet import PRODUCER
@@ -17,7 +18,8 @@ from sheets.files.write.svg import written_before_seals
 from sheets.keeping import lineage
 from sheets.words.tell import told
 
-_WAYS = "draw elsewhere with --out, move it, or give --replace"
+Way = Literal["out", "name"]
+"""How another file is chosen: another folder by --out, or another name for the file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,44 +43,39 @@ def kept(target: Path, new: bytes, fresh: Fresh, replace: bool) -> Problem | Non
     # A revision holds what was filed about one drawing, and a changed job is another: it takes neither the
     # place of the packet beneath nor that of the next revision.
     if heirs := lineage.children(target, new) if target.suffix.lower() == ".pdf" else ():
-        rests = f"{_listed([heir.name for heir in heirs])} {'rest' if len(heirs) > 1 else 'rests'}"
-        what = (
-            f"{rests} on the packet of this name as its parent, so no other may take its place; give the "
-            "changed job a frame.id of its own, or draw elsewhere with --out"
-        )
-        return Problem(str(target), what)
-    if not old:
+        code = "keeping.parent_of_many" if len(heirs) > 1 else "keeping.parent_of_one"
+        return Problem(str(target), say(code, heirs=_few([heir.name for heir in heirs])))
+    if not old or replace:
         return None
-    if replace:
-        return None
-    if isinstance(old, str):
+    why: Say | None
+    if isinstance(old, Say):
         why = old
     elif target.suffix.lower() == ".pdf":
         why = _why(target, old, fresh)
     else:
         why = _altered(old)
-    return Problem(str(target), f"{why}; {_WAYS}") if why else None
+    return Problem(str(target), say("keeping.draw_elsewhere", why=why)) if why else None
 
 
-def must_give_way(target: Path, kind: str, way: str) -> None:
-    """Raise InputError unless a page of a kind may be written to a file; `way` says how to choose another.
+def must_give_way(target: Path, kind: str, way: Way) -> None:
+    """Raise InputError unless a page of a kind may be written to a file; `way` is how to choose another.
 
     There must be no file, or an untouched page of that kind, and the system must be able to keep the name.
     """
     if said := names.refused(target.name):
         raise InputError.at(str(target), said)
     old = _held(target)
-    if isinstance(old, str):
-        raise InputError.at(str(target), f"{old}; move it, or {way}")
-    if old and not _same_page(target, old, kind):
-        what = f"it is not {kinds.called(kind)} as Dropleaf wrote it, and would be lost; move it, or {way}"
-        raise InputError.at(str(target), what)
+    why = old if isinstance(old, Say) else None
+    if isinstance(old, bytes) and old and not _same_page(target, old, kind):
+        why = say("keeping.other_page", page=kinds.called(kind))
+    if why:
+        raise InputError.at(str(target), say(f"keeping.move.{way}", why=why))
 
 
 def _same_page(target: Path, old: bytes, kind: str) -> bool:
     """Tell whether a file is a page of a kind as it was written."""
     if target.suffix.lower() != ".pdf":
-        return not _altered(old)
+        return _altered(old) is None
     try:
         document = form.opened(target, old)
         if not seal.found(old):
@@ -99,75 +96,73 @@ def _written_before_seals(document: Any) -> bool:
     return ours and not added
 
 
-def _altered(old: bytes) -> str:
-    """Return why a drawing is kept, or "" for one that may be drawn over."""
+def _altered(old: bytes) -> Say | None:
+    """Return why a drawing is kept, None for one that may be drawn over."""
     if seal.untouched(old) or written_before_seals(old):
-        return ""
-    if seal.found(old):
-        return "it was changed since it was drawn, and that would be lost"
-    return "it was changed since it was drawn, is from elsewhere, or an older Dropleaf drew it"
+        return None
+    return say("keeping.drawing_changed" if seal.found(old) else "keeping.drawing_foreign")
 
 
-def _held(target: Path) -> bytes | str:
+def _held(target: Path) -> bytes | Say:
     """Return the bytes of the file at a place, none where there is none, or why it cannot be read."""
     try:
         # A folder in the way is told when the files are put in place.
         return b"" if not target.exists() or target.is_dir() else form.load(target)
     except InputError as error:
-        return f"a file is there, and whether it may be lost cannot be seen: {_first(error)}"
+        return say("keeping.unseen", reason=_first(error))
 
 
-def _why(target: Path, old: bytes, fresh: Fresh) -> str:
-    """Return why a packet is kept, or "" for one that may be drawn over."""
+def _why(target: Path, old: bytes, fresh: Fresh) -> Say | None:
+    """Return why a packet is kept, None for one that may be drawn over."""
     try:
         if not seal.untouched(old):
             return _touched(target, fresh)
         document = form.opened(target, old)
         said = form.record_of(target, document, objects.attachments(document))
     except NoPacketError as error:
-        return f"it is {kinds.called(error.kind)}, no packet" if error.kind else "it is no packet of Dropleaf"
+        return _page(error.kind) if error.kind else say("keeping.no_packet")
     except (DropleafError, ValueError) as error:
-        return f"it cannot be read ({_first(error)})"
+        return say("keeping.unreadable", reason=_first(error))
     if said["revision"] != 1:
-        return f"it is revision {said['revision']} of a packet, in which something was filed"
+        return say("keeping.revision", number=said["revision"])
     if kind := kinds.of_sheets(said["pages"]):
-        return f"it is {kinds.called(kind)}, no packet"
+        return _page(kind)
     frame, job = str(said.get("frame")), str((said.get("job") or {}).get("name", ""))
     if frame != fresh.frame:
-        return f"it is the packet of the frame {frame}, not {fresh.frame}"
+        return say("keeping.other_frame", frame=frame, own=fresh.frame)
     if job.casefold() != fresh.job.casefold():
-        return f"it was drawn from {job}, another job of the same frame.id"
-    return ""
+        return say("keeping.other_job", job=job)
+    return None
 
 
-def _touched(target: Path, fresh: Fresh) -> str:
+def _page(kind: str) -> Say:
+    return say("keeping.page", page=kinds.called(kind))
+
+
+def _touched(target: Path, fresh: Fresh) -> Say:
     """Say what was done to a packet that is not as it was written, as far as it can be seen."""
     try:
         values = form.read_form(target).values
     except NoPacketError as error:
         if error.kind:
             raise
-        return (
-            "it is no packet as Dropleaf draws it: it was flattened, printed to a new PDF or stripped of its "
-            "record, and may have been filled in, or it comes from elsewhere"
-        )
+        return say("keeping.flattened")
     except InputError as error:
         if isinstance(error.__cause__, objects.LockedError):
-            return "it was given a password, so that nobody can see what was filled in"
-        return f"it is not as it was drawn ({_first(error)})"
+            return say("keeping.locked")
+        return say("keeping.not_as_drawn", reason=_first(error))
     # What a field bore from the start is known for today's job alone, so that only empty ones tell.
     filled = [name for name, text in values.items() if text.strip() and not fresh.values.get(name)]
-    if filled:
-        return f"its form has been filled in ({_listed(filled)}) and would be lost"
-    return "another program has saved it since it was drawn, and it may have been filled in"
+    return say("keeping.filled_in", fields=_few(filled)) if filled else say("keeping.saved_again")
 
 
-def _first(error: Exception) -> str:
+def _first(error: Exception) -> Say | str:
     """Return what is wrong, without where and without what to do, which is another thing here."""
     what = told(error.problems[0].what) if isinstance(error, DropleafError) else str(error)
     return what.partition(";")[0]
 
 
-def _listed(said: list[str]) -> str:
-    more = f" and {len(said) - 2} more" if len(said) > 2 else ""
-    return ", ".join(said[:2]) + more
+def _few(names: list[str]) -> Say | str:
+    """Return the first two of some names, and how many more there are."""
+    shown = ", ".join(names[:2])
+    return say("keeping.and_more", names=shown, count=len(names) - 2) if len(names) > 2 else shown

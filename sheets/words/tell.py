@@ -8,7 +8,7 @@ that is to be said itself is told first, several are listed. What a language lac
 import functools
 import os
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError, Problem
@@ -91,6 +91,17 @@ def listed(items: Iterable[Say | str]) -> str:
     """Return "a", "a and b" or "a, b and c"; nothing of nothing."""
     *first, last = [told(each) for each in items] or [""]
     return tell("tell.and", first=", ".join(first), last=last) if first else last
+
+
+def either(items: Iterable[Say | str]) -> str:
+    """Return "a" or "a or b or c"."""
+    return functools.reduce(lambda first, last: tell("tell.or", first=first, last=last), map(told, items))
+
+
+def first_of(items: Sequence[Say | str]) -> str:
+    """Return the first of some things, and how many more there are."""
+    first, count = told(items[0]), len(items) - 1
+    return tell("tell.and_more", first=first, count=count) if count else first
 
 
 def _filled(value: Value) -> str | float:
