@@ -152,11 +152,13 @@ def _read(typed: Given) -> Printer:
         low, high = RULER if key == "ruler" else (0.0, LONGEST_BAR)
         try:
             value = length(text)
-            if not low <= value <= high or value == 0.0:
-                raise ValueError(f"{given(text)} given; allowed {low:g} to {high:g} mm")
-            values[key] = value
         except ValueError as error:
             problems.append(Problem(f"--{key}", str(error)))
+            continue
+        values[key] = value
+        if not low <= value <= high or value == 0.0:
+            what = say("printer.outside", given=given(text), low=low, high=high)
+            problems.append(Problem(f"--{key}", what))
     try:
         name = good_name(typed.name)
     except InputError as error:
