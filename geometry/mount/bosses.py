@@ -14,19 +14,14 @@ from typing import Literal
 import numpy as np
 
 from geometry.core.errors import GeometryError
-from geometry.core.tables import Number
 from geometry.mount.placement import Hole, Placement
 from geometry.tables.fasteners import FlatScrew, flat_screw
 from geometry.tubes.tube import Tube, Vector, centre, frame, half_axes, section
 from geometry.tubes.weakening import Share, left_by_boss
 
-LEAST = Number(
-    0.5,
-    "D",
-    "own judgement: with half of wall or stiffness gone the boss's joint carries the stay; no published "
-    "limit was found",
-)
-"""Share of wall and stiffness below which a hole is warned of, unless the job gives its own."""
+LEAST = 0.5
+"""Share of wall and stiffness below which a hole is warned of, unless the job gives its own. Grade D, own
+judgement: with half gone the boss's joint carries the stay; no published limit was found."""
 
 Meets = Literal["tube", "before", "beyond", "beside", "along"]
 """Where a bolt's axis meets the tube: on it, before its first station, beyond its known end, past its side,

@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
-from geometry.core.errors import GeometryError, Problem, TableError
+from geometry.core.errors import GeometryError, TableError
 from geometry.core.findings import Finding, texts
 from geometry.core.plane import Point, polar, turned
-from geometry.core.say import Say
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, weakest
 from geometry.tables.adapters import Adapter, Disc, adapter, disc
 from geometry.tables.axles import Axle, End, axles
@@ -14,17 +14,10 @@ from geometry.tables.interfaces import Interface
 Space = tuple[float, float, float]
 MEETING: dict[End, tuple[str, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
 """The tubes that meet at the disc-side dropout of either end."""
+_ROW = "mount.interface"
 _ENOUGH = 2
 """Mounts that must agree before a row that was measured is trusted: one alone may be bent, or made for
 another size."""
-_SAID = {
-    "near": "near",
-    "far": "far",
-    "h": "height",
-    "x_near": "along to near",
-    "x_far": "along to far",
-    "lateral": "sideways",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +94,7 @@ def host_direction(host: str, included: float | None) -> float:
     if host == "fork-leg":
         return 90.0
     if included is None:
-        raise GeometryError(
-            Problem("tubes.seatstay.included", "missing; a seatstay needs its angle from the chainstay")
-        )
+        raise GeometryError.at("tubes.seatstay.included", say("placement.no_included"))
     return 180.0 - included
 
 
@@ -125,19 +116,14 @@ def place(
     end = interface.end
     if axle.end != end:
         fitting = ", ".join(name for name, each in axles().items() if each.end == end)
-        told = f"{axle.name} is a {axle.end} axle, the job says end = {end!r}; allowed there: {fitting}"
-        raise TableError(Problem("axle.system", told))
+        told = say("placement.other_end", axle=axle.name, its=named(axle.end), end=end, fitting=fitting)
+        raise TableError.at("axle.system", told)
     depth, depth_grade, found = _pocket(axle, pocket, end)
     datum = depth if end == "front" else 0.0
     wheel = _rotor(axle, rotor, depth, disc())
     if interface.lateral_rests_on_rotor and wheel.inner_face_z is None:
-        raise TableError(
-            Problem(
-                "axle.system",
-                f"the table has no rotor position for {axle.name}, and {interface.name} is placed sideways "
-                "from the rotor; bring an [interface] row with its own lateral",
-            )
-        )
+        told = say("placement.needs_rotor", axle=axle.name, interface=interface.name)
+        raise TableError.at("axle.system", told)
     step = adapter(interface.family, end, interface.native, rotor)
     t = polar(direction + tilt)
     n = turned(t, -90.0)
@@ -179,28 +165,13 @@ def _pocket(axle: Axle, own: float | None, end: End) -> tuple[float, Grade, tupl
     """Return the pocket's depth, its grade and what to say of it."""
     if own is None:
         if axle.pocket is None:
-            raise TableError(
-                Problem(
-                    "axle.pocket", f"the table has no pocket depth for {axle.name}; give the dropout's own"
-                )
-            )
+            raise TableError.at("axle.pocket", say("placement.no_pocket", axle=axle.name))
         return axle.pocket.value, axle.pocket.grade, ()
     usual = axle.pocket.value if axle.pocket else None
     if end == "rear" and usual is not None and own != usual:
-        way = "outboard" if own > usual else "inboard"
-        return (
-            own,
-            "own",
-            (
-                Finding(
-                    "pocket-unusual",
-                    "note",
-                    f"The pocket is {own:g} deep where {axle.name} usually has {usual:g}: the rotor sits "
-                    f"{abs(own - usual):g} further {way}, and the mount does not move with it.",
-                    "axle.pocket",
-                ),
-            ),
-        )
+        way = "deeper" if own > usual else "shallower"
+        what = say(f"placement.pocket.{way}", own=own, axle=axle.name, usual=usual, by=abs(own - usual))
+        return own, "own", (Finding("pocket-unusual", "note", what, "axle.pocket"),)
     return own, "own", ()
 
 
@@ -215,55 +186,42 @@ def _stamps(interface: Interface) -> tuple[Finding, ...]:
     """Return what keeps a row from being trusted as it stands: its numbers were derived, or measured once."""
     said = []
     if interface.provisional:
-        said.append(
-            Finding(
-                "provisional",
-                "note",
-                "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame "
-                "drawing, before cutting.",
-                "mount.interface",
-                large=True,
-            )
-        )
+        said.append(Finding("provisional", "note", say("placement.provisional"), _ROW, large=True))
     if interface.mounts is not None and interface.mounts < _ENOUGH:
-        said.append(
-            Finding(
-                "one-mount",
-                "note",
-                f"MEASURED ON ONE MOUNT: {_banded(interface)}; measure a second mount before you trust it.",
-                "mount.interface",
-                large=True,
-            )
-        )
+        said.append(Finding("one-mount", "note", _banded(interface), _ROW, large=True))
     return tuple(said)
 
 
-def _banded(interface: Interface) -> str:
+def _banded(interface: Interface) -> Say:
     """Return a measured row's numbers with their bands: radii, or height and distances along the mount."""
     near, far = interface.radii
     bands = dict(interface.bands)
     radii = {"near": near, "far": far}
     line = {"h": interface.h, "x_near": interface.x_near, "x_far": interface.x_far}
-    shown = line if any(key in bands for key in line) and not any(key in bands for key in radii) else radii
+    by_line = not bands.keys().isdisjoint(line) and bands.keys().isdisjoint(radii)
+    shown, which = (line, "line") if by_line else (radii, "radii")
     if interface.lateral.grade == "own":
-        shown = {**shown, "lateral": interface.lateral.value}
-    said = [
-        f"{_SAID[key]} {value:.2f} " + (f"±{bands[key]:.2f}" if key in bands else "± unknown")
-        for key, value in shown.items()
-    ]
-    return ", ".join(said)
+        shown, which = {**shown, "lateral": interface.lateral.value}, f"{which}_and_lateral"
+    return say(
+        f"placement.one_mount.{which}",
+        **{
+            key: say("placement.banded", value=value, band=bands[key])
+            if key in bands
+            else say("placement.unbanded", value=value)
+            for key, value in shown.items()
+        },
+    )
 
 
 def _trust(interface: Interface, grade: Grade) -> tuple[Finding, ...]:
-    said = [Finding("row", "note", each, "mount.interface") for each in interface.notes]
+    said = [Finding("row", "note", each, _ROW) for each in interface.notes]
     if grade not in ("C", "D"):
         return tuple(said)
-    confirm = f"Grade {grade}: confirm against your caliper maker's frame drawing before cutting."
-    return (Finding("grade", "note", confirm, "mount.interface"), *said)
+    return (Finding("grade", "note", say("placement.confirm", grade=grade), _ROW), *said)
 
 
 def _missing(rotor: Rotor, axle: Axle) -> tuple[Finding, ...]:
     if rotor.inner_face_z is not None:
         return ()
-    what = f"The table has no rotor position for {axle.name}: rotor planes are left out."
+    what = say("placement.no_rotor", axle=axle.name)
     return (Finding("no-rotor-position", "unknown", what, "axle.system"),)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import say
 from geometry.core.tables import load
 
 _FILE = Path(__file__).with_name("spacer_set.toml")
@@ -49,7 +50,7 @@ def smallest_set(
     sizes = catalogue() if known is None else tuple(sorted(set(known), reverse=True))
     units = [round(size / _STEP) for size in sizes]
     if any(abs(unit * _STEP - size) > 1e-9 or unit < 1 for unit, size in zip(units, sizes, strict=True)):
-        raise GeometryError.at("catalogue", f"thicknesses are multiples of {_STEP:g} mm above 0")
+        raise GeometryError.at("catalogue", say("spacers.catalogue", step=_STEP))
     goals = [_goal(length, tolerance) for length in lengths]
     hardest = max((goal.bit_length() for goal in goals), default=1)
     wanted = [goal for goal in dict.fromkeys(goals) if not goal & 1]
@@ -67,7 +68,7 @@ def smallest_set(
 def _goal(length: float, tolerance: float) -> int:
     """Return the totals that do for a length as bits, one a step."""
     if not (math.isfinite(length) and length >= -tolerance):
-        raise GeometryError.at("stack", f"{length:g} is no length to fill")
+        raise GeometryError.at("stack", say("spacers.nothing_to_fill", length=length))
     low = max(0, math.ceil((length - tolerance) / _STEP - 1e-9))
     high = math.floor((length + tolerance) / _STEP + 1e-9)
     return sum(1 << step for step in range(low, high + 1))
@@ -77,7 +78,7 @@ def _fewest(goal: int, units: Sequence[int], length: float) -> tuple[int, ...]:
     """Return the fewest pieces that make one of the totals of a goal, any size as often as need be."""
     if goal & 1 or not goal:
         if not goal:
-            raise GeometryError.at("stack", f"no whole step lies within the tolerance of {length:g}")
+            raise GeometryError.at("stack", say("spacers.no_step", length=length))
         return ()
     came: dict[int, int] = {0: 0}
     edge = [0]
@@ -97,7 +98,7 @@ def _fewest(goal: int, units: Sequence[int], length: float) -> tuple[int, ...]:
                     return tuple(sorted(pieces, reverse=True))
                 following.append(after)
         edge = following
-    raise GeometryError.at("stack", f"no pieces of the catalogue make {length:g}")
+    raise GeometryError.at("stack", say("spacers.no_pieces", length=length))
 
 
 def _search(goals: Sequence[int], units: Sequence[int], least: int, hardest: int) -> tuple[int, ...] | None:

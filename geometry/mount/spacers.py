@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import Say, say
 
 # Lengths become whole numbers of 1/80 micrometre, in which 0.001 mm, 0.001 in and 1/128 in are all exact.
 _UNITS, _GRAIN, _LEAST = 80_000, 80, 0.001
@@ -34,14 +35,14 @@ class Stack:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The best stack for a length, up to two others, and a sentence that says it at the bench."""
+    """The best stack for a length, up to two others, and what says it at the bench."""
 
     length: float
     tolerance: float
     reached: bool
     best: Stack
     alternatives: tuple[Stack, ...]
-    sentence: str
+    sentence: Say
 
 
 def choose(length: float, stock: Sequence[float], tolerance: float = 0.05) -> Choice:
@@ -53,14 +54,13 @@ def choose(length: float, stock: Sequence[float], tolerance: float = 0.05) -> Ch
     Raise GeometryError for a piece that is no length.
     """
     if not math.isfinite(length) or not (math.isfinite(tolerance) and tolerance >= 0.0):
-        raise GeometryError.at("stack", f"length {length:g} with tolerance {tolerance:g} is no length")
+        raise GeometryError.at("stack", say("spacers.no_length", length=length, tolerance=tolerance))
     for piece in (stock := sorted(stock, reverse=True)):
         if not (math.isfinite(piece) and piece >= _LEAST):
-            raise GeometryError.at("bench.spacers", f"{piece:g} is no spacer; give lengths above 0")
+            raise GeometryError.at("bench.spacers", say("spacers.no_spacer", piece=piece))
     goal, play = round(length * _UNITS), math.floor(tolerance * _UNITS + 1e-6)
     if goal < -play:
-        told = f"relieve or shim the plate by {in_mm(-length)} mm, or locate from the other face"
-        told = f"The mount lies on the other side of the plate's surface: {told}."
+        told = say("spacers.beyond_plate", by=in_mm(-length))
         return Choice(length, tolerance, False, Stack((), 0.0, length, None), (), told)
     units = [round(piece * _UNITS) for piece in stock]
     step = math.gcd(*(size for size in units if size <= goal + play)) or 1
@@ -96,23 +96,29 @@ def _stack(pieces: list[float], length: float, reached: bool) -> Stack:
     return Stack(tuple(pieces), total, rest, None if reached else rest)
 
 
-def _said(best: Stack, length: float, tolerance: float) -> str:
-    listed = " + ".join(in_mm(piece) for piece in best.pieces)
+def _said(best: Stack, length: float, tolerance: float) -> Say:
     if best.make is None and not best.pieces:
-        return f"No spacers: {in_mm(length)} mm to make up."
+        return say("spacers.none", length=in_mm(length))
+    stack, total = " + ".join(in_mm(piece) for piece in best.pieces), in_mm(best.total)
     if best.make is None:
-        way = "short" if best.leftover > 0.0 else "over"
-        rest = f"{in_mm(abs(best.leftover))} mm {way}" if round(best.leftover, 3) else "nothing left over"
-        return f"{listed} = {in_mm(best.total)} mm, {rest}."
-    told = f"cut or turn one piece of {in_mm(best.make)} mm"
-    if best.make < THIN:
-        swap = min((piece for piece in best.pieces if piece + best.make >= THIN), default=None)
-        other = f", or in place of the {in_mm(swap)} turn one of {in_mm(swap + best.make)} mm" if swap else ""
-        told += f" (thin: use shim{other})"
+        missed = round(best.leftover, 3)
+        way = "short" if missed > 0.0 else "over" if missed else "exact"
+        return say(f"spacers.fit.{way}", stack=stack, total=total, by=in_mm(abs(missed)))
+    make = _make(best.make, best.pieces)
     if not best.pieces:
-        return f"No spacer in stock fits: {told}."
-    missed = f"The stock does not come within {in_mm(tolerance)} mm of {in_mm(length)} mm"
-    return f"{missed}: stack {listed} = {in_mm(best.total)} mm and {told}."
+        return say("spacers.none_fits", make=make)
+    within = in_mm(tolerance)
+    return say("spacers.missed", within=within, length=in_mm(length), stack=stack, total=total, make=make)
+
+
+def _make(size: float, pieces: Iterable[float]) -> Say:
+    """Return which piece to make; of one too thin to turn, what to use instead."""
+    if size >= THIN:
+        return say("spacers.make.piece", size=in_mm(size))
+    swap = min((piece for piece in pieces if piece + size >= THIN), default=None)
+    if swap is None:
+        return say("spacers.make.thin", size=in_mm(size))
+    return say("spacers.make.thin_or", size=in_mm(size), swap=in_mm(swap), instead=in_mm(swap + size))
 
 
 class _Shelf:

@@ -17,26 +17,22 @@ from dataclasses import dataclass
 from typing import Literal
 
 from geometry.core.errors import GeometryError
-from geometry.core.say import Say
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, Number, weakest
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import in_mm
 from geometry.tables.axles import axles
 
 PlateFace = Literal["inside", "outside"]
-_BAR = "ground bar of 3/4 and 1 in: common practice, no source"
-DUMMY_AXLES = Number(19.05, "D", _BAR), Number(25.4, "D", _BAR)
 _SAME_DIAMETER = 0.005
 _NOTHING = 0.001
-_STOCK = "stock left for facing"
-_DATUM = {"tab": "tab's inner face", "post": "middle line of posts", "flat": "middle line of screws"}
 
 
 @dataclass(frozen=True, slots=True)
 class Link:
     """One step of the chain from the plate to the mount, mm, + along the stack; tolerance None: unknown."""
 
-    name: str
+    name: Say
     length: float
     tolerance: float | None
     grade: Grade
@@ -63,20 +59,28 @@ class BuildUp:
     mount_share: Link | None
     worst_case: float
     rss: float
-    unknown: tuple[str, ...]
+    unknown: tuple[Say, ...]
     interface_tolerance: float | None
     adjustment: Number | None
     grade: Grade
-    sentences: tuple[str, ...]
+    sentences: tuple[Say, ...]
 
     @property
-    def filling(self) -> str:
-        """Return in words, without an end, what lies between plate and mount and what of it is to fill."""
+    def filling(self) -> Say:
+        """Return, as a part of a sentence, what lies between plate and mount and what of it is to fill."""
+        return self._filling("part")
+
+    @property
+    def filling_sentence(self) -> Say:
+        """Return the same as a sentence."""
+        return self._filling("sentence")
+
+    def _filling(self, form: str) -> Say:
         part = self.mount_share
         if part is None or self.stack is None:
-            return f"plate to mount {self.length:.2f} mm"
-        less = f"less {part.name} {-part.length:.2f}: {self.stack:.2f} to fill"
-        return f"plate to mount {self.length:.2f} mm, {less}"
+            return say(f"stack.filling.{form}.whole", length=self.length)
+        length, less = self.length, -part.length
+        return say(f"stack.filling.{form}.less", length=length, part=part.name, by=less, stack=self.stack)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +114,8 @@ def sleeve(plate_bore: float, axle: float) -> Sleeve | None:
     if abs(plate_bore - axle) < _SAME_DIAMETER:
         return None
     if axle > plate_bore:
-        over = in_mm(axle - plate_bore)
-        why = f"{in_mm(axle)} does not pass the plate's bore of {in_mm(plate_bore)} by {over}"
-        raise GeometryError.at("axle.dummy", f"{why}; bore it larger, or use a thinner dummy axle")
+        sizes = {"axle": in_mm(axle), "bore": in_mm(plate_bore), "over": in_mm(axle - plate_bore)}
+        raise GeometryError.at("axle.dummy", say("stack.axle_too_thick", **sizes))
     return Sleeve(axle, plate_bore)
 
 
@@ -138,8 +141,7 @@ def build_up(
     """
     inside = plate_face == "inside"
     if not inside and dropout_thickness is None:
-        why = "missing; a plate on the outside starts that far outboard; measure it"
-        raise GeometryError.at("dropout.thickness", f'{why}, or set bench.plate_face = "inside"')
+        raise GeometryError.at("dropout.thickness", say("stack.no_thickness"))
     way = 1.0 if inside else -1.0
     start = (0.0 if inside or dropout_thickness is None else dropout_thickness) - way * collar
     links = _links(placement, way, None if inside else dropout_thickness, collar, fit)
@@ -175,23 +177,23 @@ def _links(
     placement: Placement, way: float, thickness: float | None, collar: float, fit: float
 ) -> tuple[Link, ...]:
     lateral, pocket = placement.interface.lateral, placement.axle.pocket
-    start, links = "inner face", []
+    start, links = "face", []
     if collar:
-        links.append(Link("collar between plate and dropout", collar, fit, "own", "turned to length"))
+        links.append(Link(say("stack.link.collar"), collar, fit, "own", say("stack.link.turned")))
     if thickness is not None:
-        links.append(Link("dropout, outer to inner face", thickness, None, "own", "dropout.thickness"))
+        links.append(Link(say("stack.link.dropout"), thickness, None, "own", "dropout.thickness"))
     if placement.end == "front":
         depth = way * placement.datum_shift + 0.0
         tolerance: float | None = None
         source: Say | str = "axle.pocket"
         if pocket is not None and placement.pocket_grade != "own":
             tolerance, source = pocket.tolerance, pocket.source
-        start = "pocket floor"
-        links.append(Link("inner face to pocket floor", depth, tolerance, placement.pocket_grade, source))
-    name = f"{start} to {_DATUM[placement.interface.family]}"
+        start = "floor"
+        links.append(Link(say("stack.link.pocket"), depth, tolerance, placement.pocket_grade, source))
+    name = say(f"stack.link.{start}_to.{placement.interface.family}")
     side = way * lateral.value + 0.0
     links.append(Link(name, side, lateral.tolerance, lateral.grade, lateral.source))
-    links.append(Link("pieces, as closely as chosen", 0.0, fit, "own", "the tolerance asked of the pieces"))
+    links.append(Link(say("stack.link.pieces"), 0.0, fit, "own", say("stack.link.tolerance")))
     return tuple(links)
 
 
@@ -199,12 +201,12 @@ def _share(placement: Placement, inside: bool, size: float | None, facing: float
     """Return what the mount itself fills of the length, as a negative link; None for nothing, or unknown."""
     if placement.interface.family == "tab":
         if inside:
-            return Link(_STOCK, -facing, None, "own", "process.facing") if facing else None
-        return (
-            None if size is None else Link("tab, inner to outer face", -size, None, "own", "boss.thickness")
-        )
+            return Link(say("stack.link.stock"), -facing, None, "own", "process.facing") if facing else None
+        return None if size is None else Link(say("stack.link.tab"), -size, None, "own", "boss.thickness")
     boss = placement.interface.boss_diameter if size is None else Number(size, "own", "boss.diameter")
-    return Link("half of the boss", -boss.value / 2.0, None, boss.grade, boss.source) if boss else None
+    return (
+        Link(say("stack.link.half_boss"), -boss.value / 2.0, None, boss.grade, boss.source) if boss else None
+    )
 
 
 def _adjustment(placement: Placement) -> Number | None:
@@ -213,52 +215,40 @@ def _adjustment(placement: Placement) -> Number | None:
     return Number(play, width.grade, width.source) if hole.kind == "slot" else None
 
 
-def _ends(placement: Placement) -> tuple[str, ...]:
-    """Return what the axle system does to the stack, in words."""
+def _ends(placement: Placement) -> tuple[Say, ...]:
+    """Return what the axle system does to the stack."""
     if placement.end == "rear":
-        return (
-            "Rear quick release and thru axle ends take the same stack from the same face: the pocket "
-            "moves the hub's end, not the mount.",
-        )
+        return (say("stack.rear_ends"),)
     known = [pocket for name in ("100x12", "100x15") if (pocket := axles()[name].pocket)]
     thin, thick = (in_mm(pocket.value) for pocket in known)
     return (
-        f"Front ends differ: against quick release a 12 mm axle puts the mount {thin} mm further outboard, "
-        f"a 15 mm axle {thick} mm.",
-        f"This end's pocket is {in_mm(placement.datum_shift)} mm deep, and the stack has it in.",
+        say("stack.front_ends", thin=thin, thick=thick),
+        say("stack.front_pocket", deep=in_mm(placement.datum_shift)),
     )
 
 
-def _stock(placement: Placement, facing: float, size: float | None) -> tuple[str, ...]:
-    """Return what the stock left on a tab's inner face means for its blank, in words."""
+def _stock(placement: Placement, facing: float, size: float | None) -> tuple[Say, ...]:
+    """Return what the stock left on a tab's inner face means for its blank."""
     if not facing or placement.interface.family != "tab":
         return ()
-    blank = "" if size is None else f" Cut the tab from plate {in_mm(size + facing)} mm thick."
-    left = (
-        f"Set the tab's inner face {in_mm(facing)} mm inboard of its finished place: that much is faced off."
-    )
-    return (f"{left}{blank}",)
+    if size is None:
+        return (say("stack.facing", facing=in_mm(facing)),)
+    return (say("stack.facing_blank", facing=in_mm(facing), thick=in_mm(size + facing)),)
 
 
 def _reach(
     placement: Placement, length: float, stack: float | None, face: PlateFace, plate: float | None
-) -> tuple[str, ...]:
+) -> tuple[Say, ...]:
     """Return what to do where the tab's thickness is unknown, and where the mount reaches into the plate."""
-    share = "the tab's thickness" if placement.interface.family == "tab" else "half of the boss's diameter"
-    less = f"take {share} off {in_mm(length)} mm, or give it under [boss]."
-    said = (f"The pieces touch the mount's side, not its datum: {less}",) if stack is None else ()
+    part = "tab" if placement.interface.family == "tab" else "boss"
+    said = (say(f"stack.no_size.{part}", length=in_mm(length)),) if stack is None else ()
     deep = -(length if stack is None else stack)
     if deep < _NOTHING:
         return said
     other = "outside" if face == "inside" else "inside"
     if plate is None:
-        why = (
-            f"missing; the mount reaches {in_mm(deep)} mm past the plate's surface, and the plate's thickness"
-        )
-        more = f'says whether a relief will do; give it, or set bench.plate_face = "{other}"'
-        raise GeometryError.at("bench.plate", f"{why} {more}")
-    relief = f"cut the {in_mm(plate)} mm plate clear through there"
+        raise GeometryError.at("bench.plate", say("stack.no_plate", deep=in_mm(deep), other=other))
+    relief = say("stack.cut_through", plate=in_mm(plate))
     if deep < plate:
-        relief = f"relieve the plate {in_mm(deep)} mm deep there ({in_mm(plate - deep)} mm stays)"
-    past = f"The mount reaches {in_mm(deep)} mm past the plate's surface: {relief}"
-    return *said, f"{past}, or shim the plate {in_mm(deep)} mm off the dropout, or locate from the {other}."
+        relief = say("stack.relieve", deep=in_mm(deep), left=in_mm(plate - deep))
+    return *said, say("stack.reaches", deep=in_mm(deep), relief=relief, other=named(other))

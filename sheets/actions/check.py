@@ -267,10 +267,10 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
     if setup.build_up is not None:
         built = setup.build_up
         where = "in the fixture, " if setup.fixture else ""
-        rows.append(("stack", f"{where}from the dropout's {built.plate_face}, {built.filling}"))
+        rows.append(("stack", f"{where}from the dropout's {built.plate_face}, {told(built.filling)}"))
         rows.append(("chain", f"worst case {built.worst_case:.3f}, root of squares {built.rss:.3f}"))
     if setup.choice is not None:
-        rows.append(("pieces", setup.choice.sentence))
+        rows.append(("pieces", told(setup.choice.sentence)))
         rows += [("or", _pieces(other)) for other in setup.choice.alternatives]
     rows += [("", sentence) for sentence in setup.stack_words]
     for reading in setup.readings:

@@ -248,7 +248,7 @@ def _bosses(
         host,
         screw(face.hole.screw),
         facing=job.process.facing,
-        least=LEAST.value if boss.share is None else boss.share,
+        least=LEAST if boss.share is None else boss.share,
         own_least=boss.share is not None,
         wall=table.wall is not None,
         nearer=nearer_of(job, tubes, bosses),

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import Say, named, say
 from geometry.fixture.fixture import Fixture
 from geometry.fixture.play import SEEN
 from geometry.mount.placement import Placement
@@ -13,7 +14,7 @@ from geometry.tubes.tube import Tube
 from sheets.job.keys import Job
 from sheets.setup.fixture import fixture_of
 from sheets.words.fixture import using
-from sheets.words.tell import lines
+from sheets.words.tell import lines, told
 
 # Inside first: the plate goes outside where the job says so, or where only that keeps the mount out of it.
 _FACES: tuple[PlateFace, ...] = ("inside", "outside")
@@ -51,13 +52,11 @@ def _in_fixture(job: Job, placement: Placement, fix: Fixture) -> Stacked:
     """Return the stack that a fixture is; its chain is how far the fixture lets the mount stray sideways."""
     usual = placement.interface.tab_thickness
     size = _mount_size(job, placement)
-    said: tuple[str, ...] = ()
+    said: tuple[Say, ...] = ()
     if size is None and usual is not None and placement.interface.family == "tab":
         size = usual.value
         if fix.face == "outside":
-            said = (
-                f"The tab is taken as {size:g} thick, grade {usual.grade}: measure yours, it moves the tab.",
-            )
+            said = (say("stack.tab_taken", size=size, grade=usual.grade),)
     built = build_up(
         placement,
         plate_face=fix.face,
@@ -74,13 +73,14 @@ def _in_fixture(job: Job, placement: Placement, fix: Fixture) -> Stacked:
     choice = None
     if fix.spacer is not None and fix.spacer > SEEN:
         choice = choose(fix.spacer, twins(job.bench.spacers), STACK_TOLERANCE)
-        told = f"On each pin: {choice.sentence}"
+        sentence = say("spacers.each_pin", sentence=choice.sentence)
         if not choice.reached:
             choice = choose(fix.spacer, (), STACK_TOLERANCE)
-            lacking = ": the drawer has no two equal sets" if job.bench.spacers else ""
-            told = f"Turn two spacers of {in_mm(fix.spacer)} mm alike, one for each pin{lacking}."
-        choice = replace(choice, sentence=told)
-    return Stacked(built, choice, (*built.sentences, *using(fix), *said), fix)
+            code = "spacers.turn_two_no_sets" if job.bench.spacers else "spacers.turn_two"
+            sentence = say(code, length=in_mm(fix.spacer))
+        choice = replace(choice, sentence=sentence)
+    words = (*map(told, built.sentences), *using(fix), *map(told, said))
+    return Stacked(built, choice, words, fix)
 
 
 def _mount_size(job: Job, placement: Placement) -> float | None:
@@ -115,8 +115,11 @@ def _built(job: Job, placement: Placement) -> tuple[BuildUp | None, tuple[str, .
         return None, tuple(problems[:1])
     if clear_of:
         chosen = found[wanted or clear_of[0]]
-        return chosen, chosen.sentences
+        return chosen, tuple(map(told, chosen.sentences))
     least: PlateFace = max(found, key=lambda each: found[each].stack or 0.0) if wanted is None else wanted
-    other = "outside" if least == "inside" else "inside"
-    said = [each.replace(f", or locate from the {other}", "") for each in found[least].sentences]
-    return found[least], (*said, f"From the {other} it reaches into the plate too.")
+    other = named("outside" if least == "inside" else "inside")
+    said = [
+        Say("stack.reaches_from_both", each.values) if each.code == "stack.reaches" else each
+        for each in found[least].sentences
+    ]
+    return found[least], tuple(map(told, (*said, say("stack.other_reaches_too", other=other))))

@@ -28,7 +28,7 @@ def boss_words(
     fastener: Screw,
     *,
     facing: float = 0.0,
-    least: float = LEAST.value,
+    least: float = LEAST,
     own_least: bool = False,
     wall: bool = True,
     nearer: Nearer | None = None,

@@ -358,7 +358,7 @@ def test_a_post_is_coped_and_takes_nothing() -> None:
 
 def test_the_warning_follows_the_share_asked_for() -> None:
     found = fits(mount(), straight(22.0), length=60.0)
-    assert found[0].share is not None and found[0].share.least < LEAST.value
+    assert found[0].share is not None and found[0].share.least < LEAST
     assert (
         "Less than 50 % (own judgement) of wall or stiffness is left at the hole, near and far"
         in said(found)[0]

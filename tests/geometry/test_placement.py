@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.findings import texts
+from geometry.core.say import Say, named, say
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import End, axle, axles
 from geometry.tables.interfaces import Family, Interface, OwnRow, resolve, rows
@@ -70,9 +71,7 @@ def test_where_the_hosts_point() -> None:
 def test_a_seatstay_without_its_angle_is_refused() -> None:
     with pytest.raises(GeometryError) as caught:
         host_direction("seatstay", None)
-    assert str(caught.value) == (
-        "tubes.seatstay.included: missing; a seatstay needs its angle from the chainstay"
-    )
+    assert str(caught.value) == "tubes.seatstay.included: placement.no_included"
 
 
 @pytest.mark.parametrize(
@@ -291,10 +290,10 @@ def test_a_rear_pocket_of_its_own_moves_the_rotor_and_not_the_mount() -> None:
     assert deep.datum_shift == 0.0
     assert (deep.pocket, deep.pocket_grade, usual.pocket_grade) == (4.5, "own", "B")
     assert deep.rotor.inner_face_z == pytest.approx(-14.25, abs=1e-12)
-    said = "The pocket is {} deep where 142x12 usually has 3.5: the rotor sits {} further {}, "
-    assert _said(deep)[-1] == said.format("4.5", "1", "outboard") + "and the mount does not move with it."
+    assert _said(deep)[-1] == say("placement.pocket.deeper", own=4.5, axle="142x12", usual=3.5, by=1.0)
     shallow = _shipped("is-rear", "rear", "142x12", pocket=3.0)
-    assert _said(shallow)[-1] == said.format("3", "0.5", "inboard") + "and the mount does not move with it."
+    told = say("placement.pocket.shallower", own=3.0, axle="142x12", usual=3.5, by=0.5)
+    assert _said(shallow)[-1] == told
     assert _shipped("is-rear", "rear", "142x12", pocket=3.5).findings == usual.findings
 
 
@@ -315,10 +314,9 @@ def test_a_fork_pocket_of_its_own_moves_both() -> None:
 def test_a_mount_placed_from_the_rotor_needs_the_rotors_position(name: str, system: str) -> None:
     with pytest.raises(TableError) as caught:
         _shipped(name, "rear", system)
-    assert str(caught.value) == (
-        f"axle.system: the table has no rotor position for {system}, and {name} is placed sideways "
-        "from the rotor; bring an [interface] row with its own lateral"
-    )
+    (problem,) = caught.value.problems
+    assert problem.where == "axle.system"
+    assert problem.what == say("placement.needs_rotor", axle=system, interface=name)
 
 
 @pytest.mark.parametrize("system", ["130-qr", "157x12", "177x12", "197x12"])
@@ -326,7 +324,7 @@ def test_a_tab_needs_no_rotor_position_and_says_that_it_has_none(system: str) ->
     found = _shipped("is-rear", "rear", system)
     assert found.holes == _shipped("is-rear", "rear", "135-qr").holes
     assert (found.rotor.inner_face_z, found.rotor.outer_face_z) == (None, None)
-    assert _said(found)[-1] == f"The table has no rotor position for {system}: rotor planes are left out."
+    assert _said(found)[-1] == say("placement.no_rotor", axle=system)
 
 
 def test_an_own_lateral_needs_no_rotor_position() -> None:
@@ -343,10 +341,12 @@ def test_an_axle_of_the_other_end_is_refused(name: str, end: End, system: str) -
     other = "front" if end == "rear" else "rear"
     with pytest.raises(TableError) as caught:
         _shipped(name, end, system)
-    said = f"axle.system: {system} is a {other} axle, the job says end = {end!r}; allowed there: "
-    assert str(caught.value).startswith(said)
+    (problem,) = caught.value.problems
+    assert problem.where == "axle.system" and isinstance(problem.what, Say)
+    assert problem.what.code == "placement.other_end"
+    assert (problem.what["axle"], problem.what["its"], problem.what["end"]) == (system, named(other), end)
     # Own arithmetic on the table: five systems at the front, eight at the rear.
-    assert len(str(caught.value).removeprefix(said).split(", ")) == {"front": 5, "rear": 8}[end]
+    assert len(problem.what["fitting"].split(", ")) == {"front": 5, "rear": 8}[end]
 
 
 def test_a_disc_that_no_adapter_reaches_is_refused() -> None:
@@ -360,9 +360,7 @@ def test_an_axle_without_a_pocket_depth_asks_for_the_dropouts_own() -> None:
     interface = resolve("is-rear", "rear", None, 140.0)
     with pytest.raises(TableError) as caught:
         place(interface, bare, rotor=140.0, host="chainstay", direction=180.0)
-    assert str(caught.value) == (
-        "axle.pocket: the table has no pocket depth for 142x12; give the dropout's own"
-    )
+    assert str(caught.value) == "axle.pocket: placement.no_pocket(axle='142x12')"
     found = place(interface, bare, rotor=140.0, host="chainstay", direction=180.0, pocket=3.0)
     assert (found.pocket, found.rotor.inner_face_z) == (3.0, -15.75)
     # What the row itself says of its numbers, and nothing of the pocket.
@@ -382,14 +380,9 @@ def test_a_weak_grade_asks_for_the_caliper_makers_drawing(
     name: str, end: End, system: str, grade: str
 ) -> None:
     found = _shipped(name, end, system)
-    asks = f"Grade {grade}: confirm against your caliper maker's frame drawing before cutting."
     assert found.grade == grade
-    assert asks in _said(found)
-    provisional = (
-        "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame "
-        "drawing, before cutting."
-    )
-    assert (_said(found)[0] == provisional) == name.startswith("flat")
+    assert say("placement.confirm", grade=grade) in _said(found)
+    assert (_said(found)[0] == say("placement.provisional")) == name.startswith("flat")
     assert set(found.interface.notes) <= set(_said(found))
 
 

@@ -54,10 +54,10 @@ def test_what_takes_too_long_is_said_to_be_a_bound() -> None:
 
 
 def test_what_cannot_be_made_is_refused() -> None:
-    with pytest.raises(GeometryError, match="no pieces of the catalogue make 7"):
+    with pytest.raises(GeometryError, match=r"spacers\.no_pieces\(length=7"):
         smallest_set([7.0], known=[2.0])
-    with pytest.raises(GeometryError, match="is no length"):
+    with pytest.raises(GeometryError, match=r"spacers\.nothing_to_fill"):
         smallest_set([-3.0])
-    with pytest.raises(GeometryError, match=r"multiples of 0\.05"):
+    with pytest.raises(GeometryError, match=r"spacers\.catalogue\(step=0\.05\)"):
         smallest_set([3.0], known=[0.33])
     assert smallest_set([0.02]).pieces == ()

@@ -9,12 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement, place
 from geometry.mount.spacers import choose
-from geometry.mount.stack import DUMMY_AXLES, PlateFace, Sleeve, build_up, rss, sleeve, worst_case
+from geometry.mount.stack import PlateFace, Sleeve, build_up, rss, sleeve, worst_case
 from geometry.survey.readings import readings
 from geometry.tables.axles import End, axle
 from geometry.tables.interfaces import OwnRow, resolve
+from sheets.words.tell import told
 
 
 def _placed(name: str, end: End, system: str, native: float = 160.0, **more: float) -> Placement:
@@ -70,7 +72,7 @@ def test_the_rear_stack_does_not_know_the_axle_system() -> None:
             first = found["135-qr"]
             for each in found.values():
                 assert (each.length, each.stack, each.links) == (first.length, first.stack, first.links)
-                assert any("same stack" in said for said in each.sentences)
+                assert say("stack.rear_ends") in each.sentences
 
 
 def test_the_rear_lengths_are_the_laterals_of_the_table() -> None:
@@ -91,8 +93,7 @@ def test_front_12_and_15_mm_axles_stand_2_and_3_mm_further_out_than_quick_releas
     told = build_up(
         _placed("is-front", "front", "100x12"), plate_face="inside", plate=8.0, dropout_thickness=None
     ).sentences
-    assert "12 mm axle puts the mount 2 mm further outboard, a 15 mm axle 3 mm" in told[0]
-    assert "2 mm deep" in told[1]
+    assert told == (say("stack.front_ends", thin="2", thick="3"), say("stack.front_pocket", deep="2"))
 
 
 @given(
@@ -131,7 +132,7 @@ def test_what_the_mount_itself_fills_is_taken_off() -> None:
     assert (outside.length, outside.stack) == (10.0, 3.0)
     unknown = build_up(tab, plate_face="outside", plate=8.0, dropout_thickness=10.0)
     assert unknown.stack is None
-    assert any("tab's thickness off 10 mm" in said for said in unknown.sentences)
+    assert say("stack.no_size.tab", length="10") in unknown.sentences
     # A tab touches the pieces with its datum when the plate lies inside, however thick it is.
     assert build_up(tab, plate_face="inside", plate=8.0, dropout_thickness=None, mount_size=7.0).stack == 0.0
     post = _placed("post", "rear", "142x12")
@@ -154,7 +155,9 @@ def test_a_tab_is_set_with_its_stock_on_and_ends_where_it_belongs(
     raw = inside.start_z + inside.stack
     assert raw + stock == pytest.approx(where.lateral_z, abs=1e-9)
     # What the card asks to be read before facing is the same face, read from the same dropout.
-    before = [each for each in readings(where, axle=19.05, facing=stock) if "before facing" in each.name]
+    before = [
+        each for each in readings(where, axle=19.05, facing=stock) if "before facing" in told(each.name)
+    ]
     if stock:
         way = 1.0 if where.lateral_z >= 0.0 else -1.0
         assert before[0].nominal * way == pytest.approx(raw, abs=1e-9)
@@ -170,10 +173,11 @@ def test_stock_that_reaches_into_the_plate_is_told_as_any_relief() -> None:
     rear = _placed("is-rear", "rear", "135-qr", 140.0)
     found = build_up(rear, plate_face="inside", plate=8.0, dropout_thickness=7.0, mount_size=6.0, facing=0.5)
     assert (found.length, found.stack) == (0.0, -0.5)
-    said = " ".join(found.sentences)
-    assert "reaches 0.5 mm past the plate's surface: relieve the plate 0.5 mm deep there (7.5 mm" in said
-    assert "0.5 mm inboard of its finished place" in said and "plate 6.5 mm thick" in said
-    assert found.filling == "plate to mount 0.00 mm, less stock left for facing 0.50: -0.50 to fill"
+    relief = say("stack.relieve", deep="0.5", left="7.5")
+    assert say("stack.reaches", deep="0.5", relief=relief, other=named("outside")) in found.sentences
+    assert say("stack.facing_blank", facing="0.5", thick="6.5") in found.sentences
+    filled = "late to mount 0.00 mm, less stock left for facing 0.50: -0.50 to fill"
+    assert told(found.filling) == f"p{filled}" and told(found.filling_sentence) == f"P{filled}."
 
 
 def test_stock_of_posts_and_flats_stands_along_the_normal_and_moves_nothing_sideways() -> None:
@@ -201,7 +205,7 @@ def test_the_chains_tolerance_stands_beside_the_interfaces_own() -> None:
     assert found.interface_tolerance == 0.1
     assert found.worst_case == pytest.approx(0.15)
     assert found.rss == pytest.approx(math.sqrt(0.1**2 + 0.05**2))
-    assert found.unknown == ("inner face to pocket floor",)
+    assert found.unknown == (say("stack.link.pocket"),)
     # Front and rear tab disagree sideways, so that the front's number is no better than D.
     assert found.grade == "D"
     assert all(link.source for link in found.links)
@@ -220,9 +224,11 @@ def test_the_calipers_own_adjustment_is_known_for_slots_alone() -> None:
 
 def test_missing_numbers_are_named_by_their_key() -> None:
     post = _placed("post", "rear", "142x12")
-    with pytest.raises(GeometryError, match=r"^dropout\.thickness: missing"):
+    with pytest.raises(GeometryError, match=r"^dropout\.thickness: stack\.no_thickness"):
         build_up(post, plate_face="outside", plate=8.0, dropout_thickness=None)
-    with pytest.raises(GeometryError, match=r"^bench\.plate: missing; the mount reaches 11\.25 mm past"):
+    with pytest.raises(
+        GeometryError, match=r"^bench\.plate: stack\.no_plate\(deep='11\.25', other='outside'"
+    ):
         build_up(post, plate_face="inside", plate=None, dropout_thickness=None)
     # Where the plate's thickness changes nothing it is not asked for.
     build_up(post, plate_face="outside", plate=None, dropout_thickness=6.0)
@@ -232,13 +238,13 @@ def test_a_mount_that_reaches_into_the_plate_says_how_deep() -> None:
     post = _placed("post", "rear", "142x12")
     thin = build_up(post, plate_face="inside", plate=8.0, dropout_thickness=None)
     assert thin.stack == pytest.approx(-11.25)
-    assert any("cut the 8 mm plate clear through" in said for said in thin.sentences)
+    assert thin.sentences[-1]["relief"] == say("stack.cut_through", plate="8")
     thick = build_up(post, plate_face="inside", plate=15.0, dropout_thickness=None)
-    assert any("11.25 mm deep there (3.75 mm stays)" in said for said in thick.sentences)
+    assert thick.sentences[-1]["relief"] == say("stack.relieve", deep="11.25", left="3.75")
     flush = build_up(
         _placed("is-rear", "rear", "142x12", 140.0), plate_face="inside", plate=8.0, dropout_thickness=None
     )
-    assert not any("relieve" in said for said in flush.sentences)
+    assert "stack.reaches" not in {said.code for said in flush.sentences}
 
 
 # --- spacers
@@ -328,18 +334,19 @@ def test_ties_go_to_the_nearer_then_to_fewer_sizes_then_to_the_longer_piece() ->
 
 def test_words_at_the_bench() -> None:
     stock = [10.0, 5.0, 5.0, 0.2, 0.1]
-    assert choose(10.2, stock).sentence == "10 + 0.2 = 10.2 mm, nothing left over."
-    assert choose(10.25, stock).sentence == "10 + 0.2 = 10.2 mm, 0.05 mm short."
-    assert choose(9.97, stock).sentence == "10 = 10 mm, 0.03 mm over."
-    assert choose(0.0, stock).sentence == "No spacers: 0 mm to make up."
+    assert told(choose(10.2, stock).sentence) == "10 + 0.2 = 10.2 mm, nothing left over."
+    assert told(choose(10.25, stock).sentence) == "10 + 0.2 = 10.2 mm, 0.05 mm short."
+    assert told(choose(9.97, stock).sentence) == "10 = 10 mm, 0.03 mm over."
+    assert told(choose(0.0, stock).sentence) == "No spacers: 0 mm to make up."
     assert choose(0.0, stock).best.pieces == ()
     assert choose(0.0, stock).alternatives == ()
-    assert choose(3.0, [5.0]).sentence == "No spacer in stock fits: cut or turn one piece of 3 mm."
+    assert told(choose(3.0, [5.0]).sentence) == "No spacer in stock fits: cut or turn one piece of 3 mm."
     assert choose(3.0, [5.0]).best.make == 3.0
-    assert choose(7.0, [5.0]).sentence == (
+    assert told(choose(7.0, [5.0]).sentence) == (
         "The stock does not come within 0.05 mm of 7 mm: stack 5 = 5 mm and cut or turn one piece of 2 mm."
     )
-    assert "use shim, or in place of the 1 turn one of 1.3 mm" in choose(3.3, [2.0, 1.0]).sentence
+    assert "use shim, or in place of the 1 turn one of 1.3 mm" in told(choose(3.3, [2.0, 1.0]).sentence)
+    assert choose(0.3, []).sentence["make"] == say("spacers.make.thin", size="0.3")
 
 
 def test_a_negative_length_lies_on_the_other_side_of_the_plate() -> None:
@@ -347,10 +354,7 @@ def test_a_negative_length_lies_on_the_other_side_of_the_plate() -> None:
     assert not found.reached
     assert found.best.pieces == ()
     assert found.best.leftover == -4.25
-    assert found.sentence == (
-        "The mount lies on the other side of the plate's surface: relieve or shim the plate by 4.25 mm, or "
-        "locate from the other face."
-    )
+    assert found.sentence == say("spacers.beyond_plate", by="4.25")
 
 
 def test_counts_are_limited_and_inch_pieces_are_exact() -> None:
@@ -362,7 +366,7 @@ def test_counts_are_limited_and_inch_pieces_are_exact() -> None:
 
 @pytest.mark.parametrize("piece", [0.0, -1.0, math.nan, math.inf])
 def test_a_piece_that_is_no_length_is_refused(piece: float) -> None:
-    with pytest.raises(GeometryError, match=r"^bench\.spacers: .* is no spacer"):
+    with pytest.raises(GeometryError, match=r"^bench\.spacers: spacers\.no_spacer"):
         choose(5.0, [1.0, piece])
 
 
@@ -385,11 +389,12 @@ def test_a_large_drawer_of_odd_sizes_is_still_searched() -> None:
 # --- dummy axle and sleeve
 
 
-def test_dummy_axles_and_the_sleeve_between_them() -> None:
+def test_the_sleeve_between_two_dummy_axles() -> None:
     # 3/4 and 1 in ground bar: common practice, no source; the inch is 25.4 mm by definition.
-    assert [each.value for each in DUMMY_AXLES] == pytest.approx([0.75 * 25.4, 25.4])
     assert sleeve(25.4, 19.05) == Sleeve(19.05, 25.4)
     assert Sleeve(19.05, 25.4).wall == pytest.approx(3.175)
     assert sleeve(19.05, 19.05) is None
-    with pytest.raises(GeometryError, match=r"^axle\.dummy: 25\.4 does not pass .* by 6\.35"):
+    with pytest.raises(
+        GeometryError, match=r"^axle\.dummy: stack\.axle_too_thick\(axle='25\.4', .* over='6\.35'"
+    ):
         sleeve(19.05, 25.4)

@@ -17,6 +17,7 @@ from sheets.home.jobs import load, parse
 from sheets.home.own_rows import read
 from sheets.job import read as job_files
 from sheets.job.read import place_job
+from sheets.words.tell import told
 
 Document = dict[str, Any]
 Table = Callable[[str], Path]
@@ -96,7 +97,7 @@ def test_an_own_row_is_known_by_its_name(rear: Document, table: Table) -> None:
         "MEASURED ON ONE MOUNT: height 30.92 ±0.05, along to near 25.11 ± unknown, along to far 59.13 "
         "± unknown, sideways -3.04 ±0.03; measure a second mount before you trust it."
     )
-    assert placement.stamps == (banner,)
+    assert tuple(map(told, placement.stamps)) == (banner,)
     assert placement.findings[0].text == placement.stamps[0]
 
 

@@ -256,9 +256,9 @@ def _stack(flow: Flow, setup: SetUp) -> None:
     if built is not None:
         own = "not found" if built.interface_tolerance is None else f"±{built.interface_tolerance:g}"
         play = "not found" if built.adjustment is None else f"{built.adjustment.value:g} either way"
-        unknown = f"; not known, and left out: {', '.join(built.unknown)}" if built.unknown else ""
+        unknown = f"; not known, and left out: {', '.join(map(told, built.unknown))}" if built.unknown else ""
         said.append(
-            f"{built.filling.capitalize()}. Chain: worst case ±{built.worst_case:.2f}, root "
+            f"{told(built.filling_sentence)} Chain: worst case ±{built.worst_case:.2f}, root "
             f"of squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
             f"play: {play}."
         )
@@ -276,7 +276,7 @@ def _in_fixture(flow: Flow, setup: SetUp, fix: Fixture) -> None:
 def _pieces(flow: Flow, choice: Choice | None) -> None:
     if choice is None:
         return
-    flow.paragraph(choice.sentence, weight="bold")
+    flow.paragraph(told(choice.sentence), weight="bold")
     others = [
         f"or {' + '.join(f'{piece:g}' for piece in other.pieces) or 'none'}: {left_words(other)}"
         for other in choice.alternatives
