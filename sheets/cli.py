@@ -31,7 +31,7 @@ from sheets.console import (
     refuse,
     say,
 )
-from sheets.words.tell import lines
+from sheets.words.tell import lines, tell
 
 
 def known() -> list[str]:
@@ -81,7 +81,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _run(arguments)
     except (click.Abort, KeyboardInterrupt, _InterruptedError):
-        complain("interrupted; no file is half written")
+        complain(tell("cli.interrupted"))
         return INTERRUPTED
     except SystemExit as error:
         # click leaves this way when nobody reads its help.
@@ -91,7 +91,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         _let_go_of_output()
         if isinstance(error.reason, BrokenPipeError):
             return NOBODY_READS
-        complain(f"standard output cannot be written: {error.reason.strerror or error.reason}")
+        complain(tell("cli.unwritable", reason=error.reason.strerror or str(error.reason)))
         return WRONG
     except Exception as error:
         if os.environ.get("DROPLEAF_DEBUG") == "1":
@@ -141,7 +141,7 @@ def _version(context: click.Context, parameter: click.Parameter, asked: bool) ->
     try:
         say(f"dropleaf {version('dropleaf')}")
     except PackageNotFoundError:
-        say("dropleaf, run from its source and not installed")
+        say(tell("cli.not_installed"))
     context.exit()
 
 
@@ -180,24 +180,21 @@ def _usage(error: click.ClickException) -> str:
     group = context.command if context and isinstance(context.command, click.Group) else None
     names = group.list_commands(context) if group and context else []
     if message.startswith("Missing command"):
-        message = f"no command given (known: {', '.join(names)})"
+        message = tell("cli.no_command", known=", ".join(names))
     elif isinstance(error, click.MissingParameter) and error.param and error.param.name == "jobs":
-        message = "no job file given"
+        message = tell("cli.no_job")
     elif isinstance(error, click.NoSuchOption):
         options = [o for p in context.command.params for o in p.opts] if context else []
-        message = f"there is no option {error.option_name}{nearest(error.option_name, options)}"
+        message = tell("cli.no_option", option=error.option_name, hint=nearest(error.option_name, options))
     elif group and message.startswith("No such command"):
         tried = message.split("'")[1] if "'" in message else ""
-        message = f"there is no command {tried!r}{nearest(tried, names)} (known: {', '.join(names)})"
-    return f"{message}; see {name} --help"
+        message = tell("cli.unknown_command", name=tried, hint=nearest(tried, names), known=", ".join(names))
+    return tell("cli.see_help", message=message, name=name)
 
 
 def _fault(error: Exception) -> str:
     reason = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
-    return (
-        f"this is a fault in dropleaf, not in your job: {reason} (set DROPLEAF_DEBUG=1 to see where; "
-        "please report it with the job file)"
-    )
+    return tell("cli.fault", reason=reason)
 
 
 def _let_go_of_output() -> None:

@@ -76,6 +76,11 @@ class RefusedError(ValueError):
         self.what = what
 
 
+def why(error: Exception) -> Say | str:
+    """Return what an error says: what a value was refused for, or the text of another library's error."""
+    return error.what if isinstance(error, RefusedError) else " ".join(str(error).split())
+
+
 class InputError(DropleafError):
     """The job file or the command line is wrong."""
 

@@ -24,7 +24,7 @@ class Say:
     values: tuple[tuple[str, Value], ...] = ()
 
     def __str__(self) -> str:
-        """Return code and values: "printing.skew(skew=1.2)"."""
+        """Return code and values, numbers to six digits: "printing.skewed(skew=1.2, most=1)"."""
         inner = ", ".join(f"{name}={_shown(value)}" for name, value in self.values)
         return f"{self.code}({inner})" if inner else self.code
 
@@ -56,4 +56,6 @@ def also(parts: Iterable[Say | str]) -> Say | str:
 def _shown(value: Value) -> str:
     if isinstance(value, tuple):
         return f"({', '.join(_shown(each) for each in value)})"
+    if isinstance(value, float):
+        return f"{value:.6g}"
     return str(value) if isinstance(value, Say) else repr(value)

@@ -181,7 +181,7 @@ def _refuse_slip(taken: Taken, value: float, where: str) -> None:
 def _text(path: Path) -> str:
     raw = read_bytes(path, "a file of readings takes about 2 kB", folder="the file")
     with blaming(path):
-        return decoded(raw, "not UTF-8 text; save the file as UTF-8")
+        return decoded(raw, "files.not_utf8_save")
 
 
 def _toml(path: Path, text: str) -> tuple[Entry, ...]:

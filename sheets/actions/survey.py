@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from geometry.core.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError, why
 from geometry.mount.placement import Placement
 from geometry.survey.errors import ReadingError
 from geometry.survey.model import Taken, takeable
@@ -145,7 +145,7 @@ def _within(text: str, where: str, limits: tuple[float, float], what: str) -> fl
     try:
         found = length(text)
     except ValueError as error:
-        raise InputError.at(where, str(error)) from error
+        raise InputError.at(where, why(error)) from error
     low, high = limits
     if not low <= found <= high:
         raise InputError.at(where, f"{given(text)} given; {what} lies between {low:g} and {high:g} mm")

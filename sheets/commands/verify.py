@@ -43,7 +43,7 @@ def command(
       dropleaf verify paper/dunlin-1.pdf
       says intact or changed and what, and which version and tables drew it
     """
-    from sheets.files.record import SAYS
+    from sheets.files.record import says
 
     if folder is not None:
         if packets:
@@ -65,7 +65,7 @@ def command(
         faults = verdict.faults
         problems = (f"{path}: {first_of(faults)}",) if faults else ()
         results.append(Result(0 if verdict.good else 1, document(verdict), f"{text(verdict)}\n", problems))
-    return report(results, as_json, SAYS)
+    return report(results, as_json, says())
 
 
 def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:

@@ -5,21 +5,25 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError
+from geometry.core.say import Say, say
 from sheets.words.tell import nearest
 
 LARGEST = 256_000
 """Bytes in the largest text that is read where nothing else is said: jobs, readings, the builder's tables."""
 
 
+_NO_FILE = say("files.no_such_file")
+
+
 def read_bytes(
     file: Path,
-    usual: str,
+    usual: Say | str,
     largest: int = LARGEST,
     *,
-    missing: str | None = "there is no such file",
-    folder: str = "",
-    pdf: str = "",
-    instead: str = "",
+    missing: Say | str | None = _NO_FILE,
+    folder: Say | str = "",
+    pdf: Say | str = "",
+    instead: Say | str = "",
 ) -> bytes:
     """Return a file's bytes; raise InputError, led by the file, where it cannot be read or is too large.
 
@@ -30,39 +34,41 @@ def read_bytes(
     with blaming(file):
         try:
             if folder and file.is_dir():
-                raise InputError.at("", f"this is a folder; give {folder} in it")
+                raise InputError.at("", say("files.a_folder", folder=folder))
             with file.open("rb") as stream:
                 raw = stream.read(largest + 1)
         except FileNotFoundError as error:
             if missing is None:
                 return b""
-            raise InputError.at("", f"{missing}{_sibling(file)}") from error
+            raise InputError.at("", say("files.missing", what=missing, hint=_sibling(file))) from error
         except PermissionError as error:
-            raise InputError.at("", f"no permission to read it{instead}") from error
+            raise InputError.at("", say("files.no_permission", instead=instead)) from error
         except (OSError, ValueError) as error:
-            reason = getattr(error, "strerror", None) or error
-            raise InputError.at("", f"it cannot be read: {reason}{instead}") from error
+            reason = getattr(error, "strerror", None) or str(error)
+            raise InputError.at("", say("files.unreadable", reason=reason, instead=instead)) from error
         check(raw, usual, largest, pdf)
     return raw
 
 
-def check(raw: bytes, usual: str, largest: int = LARGEST, pdf: str = "") -> None:
+def check(raw: bytes, usual: Say | str, largest: int = LARGEST, pdf: Say | str = "") -> None:
     """Raise InputError, led by nothing, for bytes that are too many or a PDF, as `read_bytes` does."""
     if pdf and raw.startswith(b"%PDF"):
-        raise InputError.at("", f"this is a PDF; {pdf}")
+        raise InputError.at("", say("files.a_pdf", instead=pdf))
     if len(raw) > largest:
         size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest // 1000} kB"
-        raise InputError.at("", f"larger than {size}; {usual}")
+        raise InputError.at("", say("files.too_large", size=size, usual=usual))
 
 
-def decoded(raw: bytes, said: str) -> str:
-    """Return the text in some bytes; raise InputError, led by the line, with what is `said` of a {byte}."""
+def decoded(raw: bytes, code: str) -> str:
+    """Return the text in some bytes; raise InputError, led by the line, with the sentence of `code`."""
     try:
         # Editors on Windows may put a byte order mark first.
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError.at(f"line {line}", said.format(byte=f"0x{raw[error.start]:02x}")) from error
+        raise InputError.at(
+            say("files.line", line=line), say(code, byte=f"0x{raw[error.start]:02x}")
+        ) from error
 
 
 @contextlib.contextmanager

@@ -6,13 +6,10 @@ The mark stands among the document's keywords, where most programs leave it when
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-PAGES = {
-    "shop": ("a list for the bench", "lists for the bench"),
-    "proof": ("a printer's proof", "printers' proofs"),
-    "blank": ("a measuring sheet", "measuring sheets"),
-    "recall": ("a recall page", "recall pages"),
-}
-"""Kinds of pages that are no packet, and how one and several are called in a sentence."""
+from sheets.words.tell import tell
+
+PAGES = ("shop", "proof", "blank", "recall")
+"""Kinds of pages that are no packet."""
 PACKET = "full-size brake-mount template and setup card"
 """How the title of every packet ends, after the frame's id."""
 _MARK = "dropleaf page: "
@@ -27,8 +24,7 @@ def mark(kind: str) -> str:
 
 def called(kind: str, number: int = 1) -> str:
     """Return how pages of a kind are called: "a measuring sheet", "2 measuring sheets"."""
-    one, several = PAGES[kind]
-    return one if number == 1 else f"{number} {several}"
+    return tell(f"kind.{kind}.one") if number == 1 else tell(f"kind.{kind}.many", count=number)
 
 
 def of_sheets(pages: Iterable[Mapping[str, Any]]) -> str:

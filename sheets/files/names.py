@@ -3,6 +3,8 @@
 import re
 import sys
 
+from geometry.core.say import Say, say
+
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|(?:com|lpt)[0-9¹²³])[ .]*(?:\..*)?", re.IGNORECASE)
 _SIGNS = '<>:"/\\|?*'
 
@@ -17,14 +19,14 @@ def windows() -> bool:
     return sys.platform == "win32"
 
 
-def refused(name: str) -> str:
+def refused(name: str) -> Say | str:
     """Return why this system would not keep a file of this name, or "" where it would."""
     if not windows():
         return ""
     if device(name):
-        return "this is a device's name on Windows, and what is written to it is lost; choose another name"
+        return say("files.device")
     if name.endswith((".", " ")):
-        return "Windows takes no name that ends with a dot or a blank; choose another name"
+        return say("files.ends_badly")
     if any(sign in name for sign in _SIGNS):
-        return f"Windows takes no name with any of {_SIGNS}; choose another name"
+        return say("files.bad_sign", signs=_SIGNS)
     return ""

@@ -13,6 +13,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from geometry.core.errors import RefusedError, why
+from geometry.core.say import say
 from sheets.files.contents import PageSeen, Seen, Widget
 
 _ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL", "/F", "/FFilter", "/FDecodeParms")
@@ -35,7 +37,7 @@ class Stream:
     data: bytes
 
 
-class LockedError(ValueError):
+class LockedError(RefusedError):
     """The document is encrypted."""
 
 
@@ -51,11 +53,11 @@ def reading() -> Iterator[None]:
     except (LockedError, MemoryError):
         raise
     except (DependencyError, FileNotDecryptedError) as error:
-        raise LockedError("it is encrypted") from error
+        raise LockedError(say("pdf.encrypted")) from error
     except Exception as error:
         # A damaged file breaks its reader in more ways than can be listed.
-        said = " ".join(str(error).split())[:120] or type(error).__name__
-        raise ValueError(f"it is damaged ({said})") from error
+        reason = why(error) if isinstance(error, RefusedError) else " ".join(str(error).split())[:120]
+        raise RefusedError(say("pdf.damaged", reason=reason or type(error).__name__)) from error
 
 
 def opened(data: bytes) -> Any:
@@ -63,14 +65,14 @@ def opened(data: bytes) -> Any:
     from pypdf import PdfReader
 
     if b"%PDF-" not in data[:1024]:
-        raise ValueError("it is not a PDF")
+        raise RefusedError(say("pdf.no_pdf"))
     with reading():
         document = PdfReader(io.BytesIO(data))
         if document.is_encrypted:
-            raise LockedError("it is encrypted")
+            raise LockedError(say("pdf.encrypted"))
         # Looked up at once, so that a document without pages is refused here.
         if len(document.pages) == 0:
-            raise ValueError("no pages")
+            raise RefusedError(say("pdf.no_pages"))
     return document
 
 
@@ -363,7 +365,7 @@ def _attachments(root: Any) -> tuple[dict[str, bytes], tuple[str, ...]]:
 
 def _leaves(node: Any, depth: int) -> Iterator[tuple[Any, Any]]:
     if depth > 50:
-        raise ValueError("the tree of attachments has no end")
+        raise RefusedError(say("pdf.endless_attachments"))
     names = _get(node, "/Names") or []
     yield from zip(names[::2], names[1::2], strict=False)
     for kid in _get(node, "/Kids") or []:

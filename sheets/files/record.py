@@ -1,12 +1,12 @@
 """The packet's own record: digests of all that is printed and attached, and what has changed since.
 
 `dropleaf-packet.json` is attached to every packet. Everything in it can be worked out again with SHA-256 and
-a program that unpacks PDF streams; `SCHEME` is the format, and goes with every record: the seal on line 2
-(seal.py), and the digests of attachments, pages, fields and table rows. A page has three parts: content,
-resources in one canonical form (objects.canonical), and boxes. Rows keep their numbers beside the digest, so
-that a later change can be named. Form values and appearances are in none of the digests, so that a packet can
-be filled in. There is no date, so that equal input gives equal bytes. A revision names its parent's record by
-digest and carries it.
+a program that unpacks PDF streams. The format goes with every record, in the sentences of [scheme]: the seal
+on line 2 (seal.py), and the digests of attachments, pages, fields and table rows. A page has three parts:
+content, resources in one canonical form (objects.canonical), and boxes. Rows keep their numbers beside the
+digest, so that a later change can be named. Form values and appearances are in none of the digests, so that
+a packet can be filled in. There is no date, so that equal input gives equal bytes. A revision names its
+parent's record by digest and carries it.
 """
 
 import difflib
@@ -15,37 +15,29 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from geometry.core.errors import RefusedError, why
+from geometry.core.say import Say, say
 from sheets.files import seal
 from sheets.files.contents import PageSeen, Seen, Widget
+from sheets.words.tell import tell
 
 NAME = "dropleaf-packet.json"
 MANIFEST = "dropleaf-manifest.json"
 FORMAT, VERSION = "dropleaf-packet", 1
 
-SAYS = (
-    "This packet is a record of what was drawn. It is no test of a frame and no claim that anything conforms "
-    "to a standard. Its digests show that something changed; they are no signature and do not say who did it."
+_SCHEME = (
+    "digests",
+    "file",
+    "identifier",
+    "attachments",
+    "job",
+    "content",
+    "resources",
+    "boxes",
+    "fields",
+    "tables",
 )
-
-SCHEME = (
-    "All digests are SHA-256, in lower-case hexadecimal.",
-    "file: line 2 of an untouched PDF reads '%dropleaf sha256 ' and the digest of all bytes after that line.",
-    "identifier: the first half of the PDF's /ID is the first 16 bytes of the digest of this record.",
-    "attachments: the digest of each attached file's bytes, this record left out.",
-    "job: the first 10 digits of the digest of the attached job file.",
-    "pages, content: the digest of the page's content stream, decoded; several are joined by a line feed.",
-    "pages, resources: the digest of <</Group G /Resources R>> without /ProcSet, 'null' for what is not "
-    "there, written thus: references followed, '^' for one that leads back; dictionaries as <</Key "
-    "value>> with sorted keys and one blank between, /Parent left out; arrays as [ ] with one blank "
-    "between; numbers with at most four decimals and no ending zeros; strings as < > in hexadecimal; a "
-    "stream as its dictionary without /Length, /Filter, /DecodeParms, /DL, /F, /FFilter, /FDecodeParms, "
-    "then 'stream ' and the digest of its decoded data.",
-    "pages, boxes: left, low, right and top in points, four decimals.",
-    "fields: name, page, type and box in points of each form field, and the digest of its scripts, /A and "
-    "/AA, in the same form. Values and how they look are in no digest.",
-    "tables: the digest of the lines 'NAME DIGEST' of all table files, sorted, each ended by a line feed; "
-    "rows: the digest of the row as JSON with sorted keys, no blanks and characters as they are, in UTF-8.",
-)
+"""The record explains its own format, an entry each of the sentences [scheme]."""
 
 HEADER = f"%PDF-1.7\n{seal.line('%')}".rstrip("\n")
 """The first lines of a packet, before its digest is known; 1.7 is the first version with all we set."""
@@ -53,6 +45,11 @@ _CLOSE = 0.01
 """How far a box may be off in points, as when another program rounds: a third of the read-back's limit."""
 _FIELD_CLOSE = 0.05
 """The same for a field's box, which viewers round."""
+
+
+def says() -> str:
+    """Return what a packet is a record of, and what its digests are not."""
+    return tell("record.says")
 
 
 def digest(data: bytes) -> str:
@@ -70,8 +67,8 @@ def build(
     return {
         "format": FORMAT,
         "version": VERSION,
-        "says": SAYS,
-        "scheme": list(SCHEME),
+        "says": says(),
+        "scheme": [tell(f"record.scheme.{part}") for part in _SCHEME],
         **base,
         "title": seen.title,
         "subject": seen.subject,
@@ -97,50 +94,48 @@ def decoded(raw: bytes) -> dict[str, Any]:
     try:
         record = json.loads(raw)
     except ValueError as error:
-        raise ValueError(f"{NAME} is damaged ({error})") from error
+        raise RefusedError(say("record.damaged", name=NAME, reason=why(error))) from error
     if not isinstance(record, dict) or record.get("format") != FORMAT:
-        raise ValueError(f"{NAME} is no record of a packet")
+        raise RefusedError(say("record.no_record", name=NAME))
     if record.get("version") != VERSION:
         given = record.get("version")
-        raise ValueError(
-            f"{NAME} has version {given!r}; this Dropleaf reads version {VERSION}, use a newer one"
-        )
+        raise RefusedError(say("record.newer_version", name=NAME, given=repr(given), version=VERSION))
     if wrong := next(_malformed(record), None):
-        raise ValueError(f"{NAME} is damaged ({wrong})")
+        raise RefusedError(say("record.damaged", name=NAME, reason=wrong))
     return record
 
 
-def _malformed(record: Mapping[str, Any]) -> Iterator[str]:
+def _malformed(record: Mapping[str, Any]) -> Iterator[Say]:
     """Yield what in a record is missing or not of its kind, so that whoever reads it may rely on the rest."""
     wanted = {"pages": list, "fields": list, "attachments": dict, "title": str, "revision": int}
     for key, kind in wanted.items():
         if not isinstance(record.get(key), kind):
-            yield f"{key} is missing or is no {kind.__name__}"
+            yield say("record.missing_key", key=key, kind=kind.__name__)
             return
     numbers, words = ("width", "height"), ("sheet", "title", "paper", "content", "resources")
     for number, page in enumerate(record["pages"], start=1):
         sizes = isinstance(page, dict) and all(isinstance(page.get(key), int | float) for key in numbers)
         if not sizes or not all(isinstance(page.get(key), str) for key in words):
-            yield f"page {number} is incomplete"
+            yield say("record.incomplete_page", number=number)
         elif not isinstance(page.get("boxes"), dict) or not all(map(_is_box, page["boxes"].values())):
-            yield f"page {number} has no boxes"
+            yield say("record.page_without_boxes", number=number)
     for each in record["fields"]:
         if (
             not isinstance(each, dict)
             or not isinstance(each.get("name"), str)
             or not _is_box(each.get("box"))
         ):
-            yield "a field is incomplete"
+            yield say("record.incomplete_field")
     for key in ("job", "tables", "parent"):
         if not isinstance(record.get(key), dict | None):
-            yield f"{key} is no table"
+            yield say("record.no_table", key=key)
             return
     rows = (record.get("tables") or {}).get("rows", {})
     if not isinstance(rows, dict) or not all(
         isinstance(row, dict) and isinstance(row.get("numbers"), dict) and "digest" in row
         for row in rows.values()
     ):
-        yield "its rows of the tables are incomplete"
+        yield say("record.incomplete_rows")
 
 
 def _is_box(value: Any) -> bool:
@@ -157,16 +152,16 @@ def changes(seen: Seen, record: Mapping[str, Any]) -> Iterator[str]:
     """
     yield from _page_changes(seen.pages, record["pages"])
     if seen.print_scaling != record.get("print_scaling"):
-        given = seen.print_scaling or "not set"
-        yield f"PrintScaling: {given}, was {record.get('print_scaling')}; a viewer may now scale the print"
+        given = seen.print_scaling or tell("record.not_set")
+        yield tell("record.scaling", now=given, was=str(record.get("print_scaling")))
     same = len(seen.pages) == len(record["pages"])
     yield from _field_changes(seen.widgets, record["fields"], same)
     yield from _attachment_changes(seen, record)
     for name, now in (("title", seen.title), ("subject", seen.subject)):
         if now != record.get(name):
-            yield f"{name}: {now!r}, was {record.get(name)!r}"
+            yield tell("record.text_changed", key=name, now=repr(now), was=repr(record.get(name)))
     for extra in seen.extras:
-        yield f"document: {extra} was added; a packet has none"
+        yield tell("record.extra", extra=extra)
 
 
 def _page(page: PageSeen) -> dict[str, Any]:
@@ -202,34 +197,34 @@ def _page_changes(pages: Sequence[PageSeen], kept: Sequence[Mapping[str, Any]]) 
     found = [digest(page.content) for page in pages]
     pairs = paired(pages, kept)
     if len(pages) != len(kept):
-        yield f"pages: {len(pages)}, were {len(kept)}"
+        yield tell("record.page_count", now=len(pages), was=len(kept))
         for here in sorted(set(range(len(pages))) - {here for here, _ in pairs}):
-            copy = f"; it is a copy of page {known.index(found[here]) + 1}" if found[here] in known else ""
-            yield f"page {here + 1}: added, or its content changed{copy}"
+            if found[here] in known:
+                yield tell("record.page_copied", page=here + 1, of=known.index(found[here]) + 1)
+            else:
+                yield tell("record.page_added", page=here + 1)
         for there in sorted(set(range(len(kept))) - {there for _, there in pairs}):
-            yield f"page {there + 1} as drawn ({kept[there].get('sheet', '?')}): gone, or its content changed"
+            yield tell("record.page_gone", page=there + 1, sheet=str(kept[there].get("sheet", "?")))
     anew = len(pairs) > 1 and all(found[here] != known[there] for here, there in pairs)
     if anew:
-        yield (
-            f"pages 1 to {len(pages)}: the content of all was written anew, as by a program that prints to a "
-            "new PDF, or optimises one"
-        )
+        yield (tell("record.all_anew", pages=len(pages)))
     for here, there in pairs:
-        page, wanted, where = pages[here], kept[there], f"page {here + 1}"
+        page, wanted, number = pages[here], kept[there], here + 1
         if found[here] != known[there] and not anew:
-            moved = f"; it is what page {known.index(found[here]) + 1} was" if found[here] in known else ""
-            yield f"{where}: content changed{moved}"
+            if found[here] in known:
+                yield tell("record.page_swapped", page=number, of=known.index(found[here]) + 1)
+            else:
+                yield tell("record.page_changed", page=number)
         if digest(page.resources) != wanted.get("resources") and not anew:
-            yield f"{where}: fonts or other resources changed"
-        yield from (f"{where}: {said}" for said in _box_changes(page, wanted.get("boxes") or {}))
+            yield tell("record.resources", page=number)
+        yield from _box_changes(number, page, wanted.get("boxes") or {})
         if page.rotate % 360:
-            yield f"{where}: turned by {page.rotate} degrees, was not"
+            yield tell("record.turned", page=number, degrees=page.rotate)
         if page.user_unit != 1.0:
-            unit = f"{page.user_unit:g}"
-            yield f"{where}: its user unit is {unit}, was 1: it prints {unit} times as large"
-        yield from (f"{where}: an annotation was added ({kind})" for kind in page.annotations)
+            yield tell("record.user_unit", page=number, unit=page.user_unit)
+        yield from (tell("record.annotation", page=number, kind=kind) for kind in page.annotations)
         if page.script:
-            yield f"{where}: a script was added"
+            yield tell("record.script", page=number)
 
 
 def _matched(pages: Sequence[PageSeen], kept: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, int]]:
@@ -249,20 +244,21 @@ def _matched(pages: Sequence[PageSeen], kept: Sequence[Mapping[str, Any]]) -> It
             yield here, there
 
 
-def _box_changes(page: PageSeen, kept: Mapping[str, Sequence[float]]) -> Iterator[str]:
+def _box_changes(number: int, page: PageSeen, kept: Mapping[str, Sequence[float]]) -> Iterator[str]:
     for name in sorted({*page.boxes, *kept}):
         # A box that is not given is the next larger one; here all are given, or none is told.
         now, was = page.boxes.get(name, page.boxes.get("MediaBox", ())), kept.get(name, ())
         if len(now) != len(was) or any(abs(a - b) > _CLOSE for a, b in zip(now, was, strict=False)):
-            yield f"{name} is {_size(now)}, was {_size(was)}"
+            yield tell("record.box", page=number, box=name, now=_size(now), was=_size(was))
 
 
 def _size(box: Sequence[float]) -> str:
     if len(box) != 4:
-        return "none"
+        return tell("record.no_box")
     left, low, right, top = (side * 25.4 / 72 for side in box)
-    at = "" if max(abs(left), abs(low)) < 0.001 else f" at {left:.2f}, {low:.2f}"
-    return f"{right - left:.2f} × {top - low:.2f} mm{at}"
+    if max(abs(left), abs(low)) < 0.001:
+        return tell("record.size", width=right - left, height=top - low)
+    return tell("record.size_at", width=right - left, height=top - low, left=left, low=low)
 
 
 def _field_changes(
@@ -270,26 +266,28 @@ def _field_changes(
 ) -> Iterator[str]:
     now, was = {each.name: _widget(each) for each in widgets}, {str(each.get("name")): each for each in kept}
     if was and not now:
-        yield f"form: all {len(was)} fields are gone; it was flattened or printed to a new file"
+        yield tell("record.form_gone", was=len(was))
         return
     for name in sorted(was.keys() - now.keys()):
-        yield f"field {name}: gone"
+        yield tell("record.field_gone", name=name)
     for name in sorted(now.keys() - was.keys()):
-        yield f"field {name}: added on page {now[name]['page']}"
+        yield tell("record.field_added", name=name, page=now[name]["page"])
     for name in sorted(now.keys() & was.keys()):
         here, there = now[name], was[name]
         if here["page"] != there.get("page") and same_pages:
-            yield f"field {name}: on page {here['page']}, was on {there.get('page')}"
+            yield tell("record.field_moved", name=name, now=here["page"], was=str(there.get("page")))
         elif len(here["box"]) != len(there.get("box", ())) or any(
             abs(a - b) > _FIELD_CLOSE for a, b in zip(here["box"], there["box"], strict=True)
         ):
-            yield f"field {name}: its box is {_size(here['box'])}, was {_size(there.get('box', ()))}"
+            yield tell(
+                "record.field_resized", name=name, now=_size(here["box"]), was=_size(there.get("box", ()))
+            )
         if here["type"] != there.get("type"):
-            yield f"field {name}: of type {here['type']}, was {there.get('type')}"
+            yield tell("record.field_kind", name=name, now=here["type"], was=str(there.get("type")))
         if here["script"] != there.get("script"):
-            yield f"field {name}: its script changed"
+            yield tell("record.field_script", name=name)
     if len(widgets) != len(now):
-        yield f"form: {len(widgets) - len(now)} more places for fields of the same names"
+        yield tell("record.twins", count=len(widgets) - len(now))
 
 
 def _attachment_changes(seen: Seen, record: Mapping[str, Any]) -> Iterator[str]:
@@ -298,12 +296,12 @@ def _attachment_changes(seen: Seen, record: Mapping[str, Any]) -> Iterator[str]:
         if name == NAME:
             continue
         if name not in seen.attachments:
-            yield f"attachment {name}: gone"
+            yield tell("record.attachment_gone", name=name)
         elif name not in kept:
-            yield f"attachment {name}: added"
+            yield tell("record.attachment_added", name=name)
         elif digest(seen.attachments[name]) != kept[name]:
-            yield f"attachment {name}: changed"
+            yield tell("record.attachment_changed", name=name)
     for name in seen.twice:
-        yield f"attachment {name}: there is another of the same name"
+        yield tell("record.attachment_twice", name=name)
     if seen.identifier and NAME in seen.attachments and seen.identifier != identifier(seen.attachments[NAME]):
-        yield f"attachment {NAME}: it is not the record that this file was written with"
+        yield tell("record.other_record", name=NAME)

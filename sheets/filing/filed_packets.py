@@ -172,7 +172,7 @@ def document(found: Found) -> dict[str, Any]:
             {"packet": str(path), **(parent_document(parent) or {})} for path, parent in found.orphans
         ],
         "unreadable": list(found.unreadable),
-        "says": record.SAYS,
+        "says": record.says(),
     }
 
 
@@ -210,7 +210,7 @@ def text(folder: Path, found: Found) -> str:
     for each in found.affected:
         lines.append(f"  {tell('verify.file_today', file=str(each.path))}")
         lines += [f"    {line}" for line in each.today]
-    return "\n".join([*lines, record.SAYS])
+    return "\n".join([*lines, record.says()])
 
 
 def _counted(what: str, count: int) -> str:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import DropleafError, InputError, RefusedError
-from geometry.core.say import Say, say
+from geometry.core.errors import DropleafError, InputError, why
+from geometry.core.say import say
 from geometry.survey.recall import Recall, effect, recalls
 from geometry.survey.remedy import offer_words
 from sheets.actions import tables_used
@@ -98,7 +98,7 @@ def opened(path: Path) -> Packet:
     try:
         seen = objects.seen(document)
     except ValueError as error:
-        raise InputError.at(str(path), say("verify.no_good_copy", reason=_reason(error))) from error
+        raise InputError.at(str(path), say("verify.no_good_copy", reason=why(error))) from error
     kept = form.record_of(path, document, seen.attachments)
     if kind := kinds.of_sheets(kept["pages"]):
         raise form.another(path, kind)
@@ -119,7 +119,7 @@ def verify(path: Path) -> Verdict:
             pairs = record.paired(packet.seen.pages, packet.record["pages"])
             measured = one_to_one.measured(path, packet.manifest, pairs)
         except (ValueError, LookupError, TypeError) as error:
-            measured = Measured(0, 0.0, (tell("verify.not_measured", reason=_reason(error)),))
+            measured = Measured(0, 0.0, (tell("verify.not_measured", reason=why(error)),))
     differences, unplaced = placed(packet)
     return Verdict(
         packet,
@@ -184,10 +184,6 @@ def placed(packet: Packet) -> tuple[tuple[Difference, ...] | None, str]:
         return None, tell("verify.not_compared", reason=reason)
 
 
-def _reason(error: Exception) -> Say | str:
-    return error.what if isinstance(error, RefusedError) else str(error)
-
-
 def document(verdict: Verdict) -> dict[str, Any]:
     """Return a verdict as JSON."""
     packet = verdict.packet
@@ -217,7 +213,7 @@ def document(verdict: Verdict) -> dict[str, Any]:
         "tables": (kept.get("tables") or {}).get("digest"),
         "record": record.digest(packet.seen.attachments[record.NAME]),
         "fields": filled,
-        "says": record.SAYS,
+        "says": record.says(),
     }
 
 

@@ -3,11 +3,11 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from geometry.core.errors import InputError, Problem
+from geometry.core.errors import InputError, Problem, why
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question
-from sheets.words.tell import nearest
+from sheets.words.tell import nearest, reason
 
 BACK = ("b", "back")
 _LEAVE_OUT = "-"
@@ -53,7 +53,7 @@ def settle(given: Mapping[str, str]) -> dict[str, str]:
         try:
             answers[question.key] = question.read(text, answers) if text else ""
         except ValueError as error:
-            problems.append(Problem(question.key, str(error)))
+            problems.append(Problem(question.key, why(error)))
             answers[question.key] = question.default(answers)
     if problems:
         raise InputError(*problems)
@@ -103,7 +103,7 @@ def _taken(question: Question, text: str, answers: dict[str, str], talk: Talk) -
     try:
         answers[question.key] = question.read(text, answers)
     except ValueError as error:
-        talk.say(f"  {question.key}: {error}")
+        talk.say(f"  {question.key}: {reason(error)}")
         return False
     talk.say(f"  {question.ask} {text}")
     return True
@@ -139,7 +139,7 @@ def _asked(question: Question, answers: dict[str, str], talk: Talk) -> str | Non
         try:
             answer = question.read(text, answers)
         except ValueError as error:
-            talk.say(f"  {error}")
+            talk.say(f"  {reason(error)}")
             continue
         follows = question.follows({**answers, question.key: answer})
         if follows:

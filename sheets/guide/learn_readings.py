@@ -9,6 +9,7 @@ from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
 from sheets.job.own_row import toml
+from sheets.words.tell import reason
 
 BACK = ("b", "back")
 YES, NO = ("y", "yes"), ("", "n", "no")
@@ -88,7 +89,7 @@ def _head(key: str, prompt: Prompt, say: Say) -> Any:
         try:
             return learn.said(key, typed)
         except ValueError as error:
-            say(f"  {error}")
+            say(f"  {reason(error)}")
 
 
 def _readings(head: Mapping[str, Any], prompt: Prompt, say: Say) -> dict[str, list[float]]:
@@ -117,7 +118,7 @@ def _readings(head: Mapping[str, Any], prompt: Prompt, say: Say) -> dict[str, li
         try:
             read = learn.values(kind, head["family"], typed)
         except ValueError as error:
-            say(f"  {error}")
+            say(f"  {reason(error)}")
             continue
         found.pop(kind.key, None)
         if read:
@@ -179,6 +180,6 @@ def confirmed(found: learn.Lesson, prompt: Prompt, say: Say) -> bool | float:
         try:
             size = learn.said("native", typed)
         except ValueError as error:
-            say(f"  {error}")
+            say(f"  {reason(error)}")
             continue
         return float(size)

@@ -20,7 +20,7 @@ from sheets.guide.question import (
 )
 from sheets.job import limits
 from sheets.words.slot import opens
-from sheets.words.tell import lines
+from sheets.words.tell import lines, reason
 
 _KINDS = {
     "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
@@ -144,7 +144,7 @@ def _slot_read(text: str, answers: Answers) -> str:
     try:
         limits.SLOT(text)
     except ValueError as error:
-        raise ValueError(f"{error}; or write down, forward or rearward") from error
+        raise ValueError(f"{reason(error)}; or write down, forward or rearward") from error
     return text
 
 

@@ -25,7 +25,7 @@ def text_of(where: Path, usual: str, missing: str | None = None) -> str:
     """
     raw = read_bytes(where, usual, missing=missing)
     with blaming(where):
-        return decoded(raw, "not UTF-8 text; mend it or move it aside")
+        return decoded(raw, "files.not_utf8_mend")
 
 
 def document_of(where: Path, text: str) -> dict[str, Any]:

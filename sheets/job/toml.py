@@ -32,7 +32,7 @@ def document_in(
 
 def document(raw: bytes) -> dict[str, Any]:
     """Return the TOML document in some bytes; raise InputError with line and column where it is none."""
-    text = decoded(raw, "byte {byte} is not UTF-8 text; give a text file saved as UTF-8")
+    text = decoded(raw, "files.not_utf8_byte")
     try:
         return tomllib.loads(text)
     except RecursionError as error:

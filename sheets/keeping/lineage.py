@@ -9,7 +9,7 @@ from geometry.core.errors import DropleafError
 from sheets.files import objects, record
 from sheets.files.read import form
 from sheets.files.read.pdf import attached
-from sheets.words.tell import first_of, tell, told
+from sheets.words.tell import first_of, reason, tell, told
 
 State = Literal["intact", "missing", "changed", "another"]
 
@@ -123,4 +123,4 @@ def _changes(file: Path) -> list[str]:
     except DropleafError as error:
         return [told(error.problems[0].what)]
     except ValueError as error:
-        return [str(error)]
+        return [reason(error)]

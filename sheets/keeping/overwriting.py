@@ -16,7 +16,7 @@ from sheets.files.read import form
 from sheets.files.write.packet import PRODUCER
 from sheets.files.write.svg import written_before_seals
 from sheets.keeping import lineage
-from sheets.words.tell import told
+from sheets.words.tell import reason, told
 
 Way = Literal["out", "name"]
 """How another file is chosen: another folder by --out, or another name for the file."""
@@ -158,7 +158,7 @@ def _touched(target: Path, fresh: Fresh) -> Say:
 
 def _first(error: Exception) -> Say | str:
     """Return what is wrong, without where and without what to do, which is another thing here."""
-    what = told(error.problems[0].what) if isinstance(error, DropleafError) else str(error)
+    what = told(error.problems[0].what) if isinstance(error, DropleafError) else reason(error)
     return what.partition(";")[0]
 
 

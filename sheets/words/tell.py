@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.errors import DropleafError, InputError, Problem, why
 from geometry.core.say import Say, Value, say
 from geometry.core.tables import hint
 
@@ -80,6 +80,11 @@ def line(problem: Problem) -> str:
 def lines(error: DropleafError) -> list[str]:
     """Return what an error says, a line a problem."""
     return [line(problem) for problem in error.problems]
+
+
+def reason(error: Exception) -> str:
+    """Return what an error says, ours or another library's, without where."""
+    return told(why(error))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

@@ -14,7 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from geometry.core.errors import DeliveryError
+from geometry.core.errors import DeliveryError, Problem
+from geometry.core.say import say
 from sheets.files.write import deliver
 from sheets.files.write.deliver import STAGING_PREFIX, staging
 from tests.files.test_deliver import put, tree
@@ -84,10 +85,7 @@ def test_a_file_open_elsewhere_is_one_clear_line_and_nothing_half_done(
     windows.held.add(tmp_path / "b")
     with pytest.raises(DeliveryError) as caught:
         put(tmp_path, a="new a", b="new b", c="new c")
-    assert str(caught.value) == (
-        f"{tmp_path / 'b'}: it cannot be replaced: another program has it open, or it is write-protected; "
-        "close it there and try again, or choose another folder with --out"
-    )
+    assert caught.value.problems == (Problem(str(tmp_path / "b"), say("deliver.held")),)
     assert caught.value.exit_status == 2
     assert tree(tmp_path) == before
     windows.held.clear()
@@ -152,9 +150,9 @@ def test_what_cannot_be_put_back_is_kept_and_told(
     if there:
         (old,) = tmp_path.glob(f"{STAGING_PREFIX}*/kept/a")
         assert old.read_text() == "old a"
-        assert f"what was there lies at {old}" in str(caught.value)
+        assert caught.value.problems[1].what == say("deliver.stuck", kept=str(old))
     else:
-        assert "delete it" in str(caught.value)
+        assert caught.value.problems[1].what == say("deliver.stray")
 
 
 def test_the_staging_folder_is_no_more_private_than_any(tmp_path: Path) -> None:

@@ -106,7 +106,7 @@ def test_it_reads_back_and_a_change_of_2_micrometres_is_found(sheet: Sheet, tmp_
         bad, count = re.subn(old, new, good)
         assert count == 1
         file.write_text(bad, encoding="utf-8")
-        with pytest.raises(ReadBackError, match=f"{name}: is 0.002. mm off"):
+        with pytest.raises(ReadBackError, match=rf"{name}: readback\.off_limit\(off=0\.002"):
             verify_dxf(file, sheet)
 
 
@@ -114,8 +114,8 @@ def test_it_reads_back_and_a_change_of_2_micrometres_is_found(sheet: Sheet, tmp_
     ("spoil", "said"),
     [
         (lambda text: text.replace("DRILL\n100\nAcDbCircle", "CUT\n100\nAcDbCircle"), "hole near"),
-        (lambda text: text[: len(text) // 2], "DXF|ends before"),
-        (lambda text: text.replace("$INSUNITS\n 70\n4", "$INSUNITS\n 70\n1"), "in mm"),
+        (lambda text: text[: len(text) // 2], r"readback\.dxf_(no_pairs|short|ends_early)"),
+        (lambda text: text.replace("$INSUNITS\n 70\n4", "$INSUNITS\n 70\n1"), r"readback\.dxf_no_mm"),
         (lambda text: text.replace("  0\nCIRCLE", "  0\nSPLINE", 1), "SPLINE"),
     ],
 )
@@ -138,7 +138,7 @@ def test_what_a_sheet_has_not_is_found_too(sheet: Sheet, tmp_path: Path) -> None
     document = ezdxf.readfile(file)
     document.modelspace().add_circle((0, 0), 3.0, dxfattribs={"layer": "DRILL"})
     document.saveas(file)
-    with pytest.raises(ReadBackError, match="1 lines that its sheet has not"):
+    with pytest.raises(ReadBackError, match=r"readback\.stray_lines\(count=1\)"):
         verify_dxf(file, sheet)
 
 
@@ -154,7 +154,7 @@ def test_without_ezdxf_the_message_has_the_line_to_type(
     sheet: Sheet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(dxf, "find_spec", lambda name: None)
-    with pytest.raises(InputError, match=r"bench.dxf: .* not installed: python -m pip install ezdxf"):
+    with pytest.raises(InputError, match=r"bench\.dxf: dxf\.no_ezdxf"):
         must_have_ezdxf("bench.dxf")
     with pytest.raises(InputError):
         write_dxf(sheet, tmp_path / "a.dxf")

@@ -37,7 +37,7 @@ def test_it_asks_not_to_be_scaled(make_packet: MakePacket) -> None:
 def test_a_packet_that_does_not_ask_is_a_miss(tmp_path: File) -> None:
     file = tmp_path / "pages.pdf"
     write_pdf([full_sheet()], file, title="", subject="")
-    with pytest.raises(ReadBackError, match="does not ask to be printed unscaled"):
+    with pytest.raises(ReadBackError, match=r"readback\.scaling"):
         verify_pdf(file, [full_sheet()])
 
 
@@ -82,9 +82,9 @@ def test_attachments_come_out_as_they_went_in(make_packet: MakePacket, tmp_path:
 
 def test_a_missing_or_changed_attachment_is_a_miss(make_packet: MakePacket) -> None:
     packet = make_packet(full_sheet(), attachments=[JOB])
-    with pytest.raises(ReadBackError, match=r"attachment other\.toml is missing"):
+    with pytest.raises(ReadBackError, match=r"readback\.missing\(name='other\.toml'\)"):
         verify_pdf(packet, [full_sheet()], [("other.toml", JOB[1])])
-    with pytest.raises(ReadBackError, match="differs from what was attached"):
+    with pytest.raises(ReadBackError, match=r"readback\.differs"):
         verify_pdf(packet, [full_sheet()], [(JOB[0], JOB[1] + b"\n")])
 
 

@@ -286,14 +286,14 @@ def test_a_program_that_writes_the_content_anew_is_told(packet: Path, tmp_path: 
 @pytest.mark.parametrize(
     ("raw", "said"),
     [
-        (b"{", "is damaged"),
-        (b"[]", "is no record of a packet"),
-        (b'{"format": "dropleaf-packet", "version": 99}', "has version 99"),
-        (b'{"format": "dropleaf-packet", "version": 1, "pages": []}', "fields is missing"),
+        (b"{", "record.damaged"),
+        (b"[]", "record.no_record"),
+        (b'{"format": "dropleaf-packet", "version": 99}', "record.newer_version.*given='99'"),
+        (b'{"format": "dropleaf-packet", "version": 1, "pages": []}', "record.missing_key.key='fields'"),
         (
             b'{"format": "dropleaf-packet", "version": 1, "pages": [1], "fields": [], "attachments": {}, '
             b'"title": "", "revision": 1}',
-            "page 1 is incomplete",
+            "record.incomplete_page.number=1",
         ),
     ],
 )

@@ -33,6 +33,11 @@ NO_WORDS: dict[str, set[str]] = {
         "not with this slot",
         "top of foot",
     },
+    # How files of before are known.
+    "sheets/files/kinds.py": {"full-size brake-mount template and setup card", "dropleaf page: "},
+    "sheets/files/seal.py": {"dropleaf sha256 "},
+    "sheets/files/write/dxf.py": {"python -m pip install ezdxf"},
+    "sheets/files/write/svg.py": {'<?xml version="1.0" encoding="utf-8"?>\n{}'},
 }
 # Values of job keys and of tables.
 KEYS = {"thru axle", "quick release"}

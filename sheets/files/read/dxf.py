@@ -9,7 +9,8 @@ import math
 import pathlib
 from dataclasses import dataclass
 
-from geometry.core.errors import Problem, ReadBackError
+from geometry.core.errors import Problem, ReadBackError, RefusedError, why
+from geometry.core.say import say
 from sheets.ink.records import Arc, Circle, Curve, Feature, Point, Segment, Sheet, Slot
 
 LIMIT = 0.001
@@ -33,12 +34,12 @@ def read_dxf(file: pathlib.Path) -> list[Edge]:
     """Return every line, arc and circle of a DXF in mm; raise ValueError for one that is not sound."""
     lines = file.read_text(encoding="utf-8").splitlines()
     if len(lines) % 2:
-        raise ValueError("is no DXF: its lines do not come in pairs of code and value")
+        raise RefusedError(say("readback.dxf_no_pairs"))
     pairs = [(int(code), value.strip()) for code, value in zip(lines[::2], lines[1::2], strict=True)]
     if (9, "$INSUNITS") not in pairs or pairs[pairs.index((9, "$INSUNITS")) + 1] != (70, _MM):
-        raise ValueError("does not say that it is in mm")
+        raise RefusedError(say("readback.dxf_no_mm"))
     if (2, "ENTITIES") not in pairs or pairs[-1] != (0, "EOF"):
-        raise ValueError("ends before its end, or has no entities")
+        raise RefusedError(say("readback.dxf_short"))
     at = pairs.index((2, "ENTITIES")) + 1
     found: list[Edge] = []
     while pairs[at] != (0, "ENDSEC"):
@@ -54,7 +55,7 @@ def verify_dxf(file: pathlib.Path, sheet: Sheet) -> float:
     try:
         edges = read_dxf(file)
     except (ValueError, IndexError, StopIteration) as error:
-        raise ReadBackError(Problem(file.name, str(error) or "ends before its end")) from error
+        raise ReadBackError(Problem(file.name, why(error) or say("readback.dxf_ends_early"))) from error
     layers = {path.name: path.layer for path in sheet.paths if path.name}
     worst, problems, used = 0.0, [], set()
     for feature in sheet.features:
@@ -69,11 +70,11 @@ def verify_dxf(file: pathlib.Path, sheet: Sheet) -> float:
             used.add(index)
             if not off <= LIMIT:
                 problems.append(
-                    Problem(f"{file.name}, {feature.name}", f"is {off:.4f} mm off; the limit is {LIMIT} mm")
+                    Problem(f"{file.name}, {feature.name}", say("readback.off_limit", off=off, limit=LIMIT))
                 )
     stray = len(edges) - len(used)
     if stray and not problems:
-        problems.append(Problem(file.name, f"has {stray} lines that its sheet has not"))
+        problems.append(Problem(file.name, say("readback.stray_lines", count=stray)))
     if problems:
         raise ReadBackError(*problems)
     return worst
@@ -96,7 +97,7 @@ def _edges(kind: str, pairs: list[tuple[int, str]]) -> list[Edge]:
         return [Edge(layer, start, end, centre, radius)]
     if kind == "LWPOLYLINE":
         return _polyline(layer, pairs, int(number(70)) & 1 == 1)
-    raise ValueError(f"has an entity of kind {kind}, which is not read")
+    raise RefusedError(say("readback.dxf_kind", kind=kind))
 
 
 def _polyline(layer: str, pairs: list[tuple[int, str]], closed: bool) -> list[Edge]:

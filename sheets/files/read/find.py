@@ -81,7 +81,7 @@ class Finder:
                 ends = np.stack((self._start[lines], self._end[lines]), axis=1)
                 best = float(_pair_off(ends, feature.start, feature.end).min())
                 if best <= NEAR or lines is self._lines:
-                    return {"an end": best}
+                    return {"end": best}
         return {"": math.inf}
 
     def _circle(self, feature: Circle) -> dict[str, float]:
@@ -140,12 +140,12 @@ class Finder:
                 turns = abs(round((_turn(points, feature.centre) - turn) / 360))
                 off = {
                     "radius": float(np.abs(radii - feature.diameter / 2).max()),
-                    "an end": max(math.dist(points[0], begin), math.dist(points[-1], finish)),
+                    "end": max(math.dist(points[0], begin), math.dist(points[-1], finish)),
                     "sweep": turns * math.pi * feature.diameter,
                 }
                 best = min(best, off, key=_worst)
         if math.isinf(_worst(best)) and len(self._bent):
-            best = {"an end": self._nearest_run(*ends)}
+            best = {"end": self._nearest_run(*ends)}
         return best
 
     def _runs(self, begin: Point, finish: Point) -> Iterator[tuple[int, int]]:
@@ -180,7 +180,7 @@ class Finder:
             points = np.vstack((self._start[start:stop], self._end[stop - 1]))
             for way in (points, points[::-1]):
                 best = min(best, float(np.hypot(*(way - wanted).T).max()))
-        return {"a point": best}
+        return {"point": best}
 
 
 def _worst(parts: dict[str, float]) -> float:

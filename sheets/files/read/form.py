@@ -5,15 +5,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import InputError, NoPacketError, Problem
+from geometry.core.errors import InputError, NoPacketError, Problem, why
+from geometry.core.say import say
 from sheets.files import kinds, objects, record
 from sheets.files.bounded import read_bytes
 
 LARGEST = 100_000_000
 """Bytes in the largest PDF that is read; a packet takes about 300,000. Own judgement."""
-
-
-_GIVE = "give the packet as it was drawn"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +28,7 @@ class Form:
 
 def load(path: Path) -> bytes:
     """Return a PDF's bytes; raise InputError where the file is missing, a folder, or not to be read."""
-    return read_bytes(path, "it is no packet of Dropleaf", LARGEST, folder="the PDF")
+    return read_bytes(path, say("form.no_packet"), LARGEST, folder=say("form.the_pdf"))
 
 
 def opened(path: Path, data: bytes) -> Any:
@@ -38,10 +36,10 @@ def opened(path: Path, data: bytes) -> Any:
     try:
         return objects.opened(data)
     except objects.LockedError as error:
-        what = "it is encrypted; save it without a password, or give the packet as it was drawn"
+        what = say("form.encrypted")
         raise InputError.at(str(path), what) from error
     except ValueError as error:
-        raise InputError.at(str(path), f"{error}; give the packet as it was drawn, or a good copy") from error
+        raise InputError.at(str(path), say("form.damaged", reason=why(error))) from error
 
 
 def record_of(path: Path, document: Any, attached: Mapping[str, bytes]) -> dict[str, Any]:
@@ -57,22 +55,19 @@ def record_of(path: Path, document: Any, attached: Mapping[str, bytes]) -> dict[
         # Pages of before there were marks have neither attachments nor such a title.
         ours = said["Producer"].startswith("Dropleaf") and (attached or said["Title"].endswith(kinds.PACKET))
         if ours or record.MANIFEST in attached:
-            what = f"the attachment {record.NAME} is missing: another program left it out; {_GIVE}"
+            what = say("form.attachment_missing", name=record.NAME)
             raise InputError.at(str(path), what)
-        what = (
-            f"no packet of Dropleaf: it has no {record.NAME} attached; a packet printed to a new PDF, or "
-            "flattened, loses form and attachments: give the file itself"
-        )
+        what = say("form.from_elsewhere", name=record.NAME)
         raise NoPacketError(Problem(str(path), what))
     try:
         return record.decoded(raw)
     except ValueError as error:
-        raise InputError.at(str(path), f"{error}; give the packet as it was drawn") from error
+        raise InputError.at(str(path), say("form.record_damaged", reason=why(error))) from error
 
 
 def another(path: Path, kind: str) -> NoPacketError:
     """Return the error for a page of ours that is no packet of a frame."""
-    what = f"this is {kinds.called(kind)}, no packet of a frame; give a PDF that dropleaf draw wrote"
+    what = say("form.another", called=kinds.called(kind))
     return NoPacketError(Problem(str(path), what), kind=kind)
 
 
@@ -87,27 +82,25 @@ def read_form(path: Path) -> Form:
         attached = objects.attachments(document)
         found = {each.name: each.value for each in objects.widgets(document)}
     except ValueError as error:
-        raise InputError.at(str(path), f"{error}; give the packet as it was drawn, or a good copy") from error
+        raise InputError.at(str(path), say("form.damaged", reason=why(error))) from error
     kept = record_of(path, document, attached)
     for name, wanted in kept["attachments"].items():
         if name not in attached:
             raise InputError.at(
                 str(path),
-                f"the attachment {name} is missing: another program left it out; {_GIVE}",
+                say("form.attachment_missing", name=name),
             )
         if record.digest(attached[name]) != wanted:
-            raise InputError.at(
-                str(path), f"the attachment {name} is not what was attached; give the packet as it was drawn"
-            )
+            raise InputError.at(str(path), say("form.attachment_changed", name=name))
     names = [str(each["name"]) for each in kept["fields"] if isinstance(each, dict) and "name" in each]
     gone = [name for name in names if name not in found]
     if names and len(gone) == len(names):
-        what = "its form was flattened: no field is left to read; give the file that was filled in itself"
+        what = say("form.flattened")
         raise InputError.at(str(path), what)
     if gone:
-        more = f" and {len(gone) - 3} more" if len(gone) > 3 else ""
+        more = say("form.more", count=len(gone) - 3) if len(gone) > 3 else ""
         raise InputError.at(
             str(path),
-            f"fields are missing from its form: {', '.join(gone[:3])}{more}; give the packet as it was drawn",
+            say("form.fields_missing", names=", ".join(gone[:3]), more=more),
         )
     return Form({name: found[name] for name in names}, attached, kept)

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from geometry.core.errors import Problem, ReadBackError
+from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.files.read.pdf import read_pdf
 from sheets.files.read.pieces import Floats, ReadPage
@@ -27,7 +28,7 @@ _FRAME = 0.1
 """Windows are inked round; lines this near their ends are that frame, mm."""
 _BLEND = np.linspace(0.0, 1.0, 65)[:, None]
 
-Laid = tuple[str, ReadPage, Sheet, Tile]
+Laid = tuple[Say, ReadPage, Sheet, Tile]
 
 
 def verify_joins(file: pathlib.Path, sheets: Sequence[Sheet], distortion: Distortion | None = None) -> float:
@@ -44,8 +45,8 @@ def verify_joins(file: pathlib.Path, sheets: Sequence[Sheet], distortion: Distor
         for what, amount in _apart(one, two):
             largest = max(largest, amount)
             if not amount <= JOIN:
-                where = f"{file.name}, {one[0]} and {two[0]}"
-                problems.append(Problem(where, f"{what}; the limit is {JOIN} mm"))
+                where = say("readback.two_pages", file=file.name, one=one[0], two=two[0])
+                problems.append(Problem(where, say("readback.limit", what=what, limit=JOIN)))
     if problems:
         raise ReadBackError(*problems)
     return largest
@@ -57,7 +58,9 @@ def _laid(file: pathlib.Path, sheets: Sequence[Sheet], distortion: Distortion | 
     for number, (page, sheet) in enumerate(zip(read_pdf(file).pages, sheets, strict=True), start=1):
         if sheet.tile is None:
             continue
-        laid.append((f"page {number}", moved(page, sheet, distortion), sheet, sheet.tile))
+        laid.append(
+            (say("readback.page_alone", page=number), moved(page, sheet, distortion), sheet, sheet.tile)
+        )
     return laid
 
 
@@ -88,15 +91,15 @@ def _neighbours(laid: Sequence[Laid]) -> Iterator[tuple[Laid, Laid]]:
                 yield each, places[other]
 
 
-def _apart(one: Laid, two: Laid) -> Iterator[tuple[str, float]]:
+def _apart(one: Laid, two: Laid) -> Iterator[tuple[Say, float]]:
     """Yield what is compared at a join and how far apart it is, mm."""
     first, second = ({f.name: f for f in sheet.features if _is_mark(f.name)} for _, _, sheet, _ in (one, two))
     shared = sorted(first.keys() & second.keys())
     if not shared:
-        yield "no register mark is on both", math.inf
+        yield say("readback.no_mark"), math.inf
     for name in shared:
         amount = _mark_apart(one, first[name], two, second[name])
-        yield f"the {name} lies {amount:.4f} mm apart", amount
+        yield say("readback.mark_apart", name=name, amount=amount), amount
     yield from _crossings_apart(one, two)
 
 
@@ -129,7 +132,7 @@ def _line_as_read(laid: Laid, wanted: Segment) -> Floats | None:
     return found
 
 
-def _crossings_apart(one: Laid, two: Laid) -> Iterator[tuple[str, float]]:
+def _crossings_apart(one: Laid, two: Laid) -> Iterator[tuple[Say, float]]:
     """Yield how far what crosses the edge of the sheet on top, on either page, lies from the other's ink."""
     first, second = one[3].window, two[3].window
     axis = 0 if one[3].row == two[3].row else 1
@@ -146,7 +149,7 @@ def _crossings_apart(one: Laid, two: Laid) -> Iterator[tuple[str, float]]:
         for point in _crossings(mine, axis, middle, span):
             amount = _distance(point, theirs)
             at = f"{point[0]:.1f}, {point[1]:.1f}"
-            yield f"a line of {who} at {at} of the whole drawing ends {amount:.4f} mm off", amount
+            yield say("readback.line_apart", sheet=who, at=at, amount=amount), amount
 
 
 def _near(page: ReadPage, axis: int, middle: float) -> Floats:

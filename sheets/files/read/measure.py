@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.files.read.find import NEAR, Finder
 from sheets.files.read.pieces import Floats, ReadPage
@@ -23,7 +24,7 @@ class Deviation:
 
     feature: str
     amount: float
-    what: str
+    what: Say
 
 
 def measure(page: ReadPage, sheet: Sheet, distortion: Distortion | None = None) -> list[Deviation]:
@@ -44,9 +45,9 @@ def measure(page: ReadPage, sheet: Sheet, distortion: Distortion | None = None) 
 def _named(feature: Feature, parts: dict[str, float]) -> Deviation:
     part, amount = max(parts.items(), key=lambda item: item[1])
     if amount <= NEAR:
-        return Deviation(feature.name, amount, f"{part} {amount:.4f} mm off")
-    nearest = f"nearest is {amount:.3f} mm off" if math.isfinite(amount) else "nothing of its kind is there"
-    return Deviation(feature.name, amount, f"not found; {nearest}")
+        return Deviation(feature.name, amount, say(f"readback.part.{part}", amount=amount))
+    lost = say("readback.nearest", amount=amount) if math.isfinite(amount) else say("readback.nothing")
+    return Deviation(feature.name, amount, lost)
 
 
 def _boxes(page: ReadPage, sheet: Sheet) -> Iterator[Deviation]:
@@ -54,7 +55,7 @@ def _boxes(page: ReadPage, sheet: Sheet) -> Iterator[Deviation]:
         misses = (left, bottom, right - sheet.paper.width, top - sheet.paper.height)
         amount = max(map(abs, misses))
         yield Deviation(
-            name, amount, f"{right - left:.4f} × {top - bottom:.4f} mm at {left:.4f}, {bottom:.4f}"
+            name, amount, say("readback.box", width=right - left, height=top - bottom, left=left, low=bottom)
         )
 
 
@@ -71,7 +72,7 @@ def _border(page: ReadPage, sheet: Sheet) -> Deviation:
         amount = max(amount, float(np.maximum(low - along, along - high).max() + page.reach[piece]))
     blocks = np.maximum(np.tile(low, (len(page.blocks), 1)) - page.blocks[:, :2], page.blocks[:, 2:] - high)
     amount = max(amount, float(blocks.max(initial=0.0)))
-    return Deviation("border", amount, f"ink reaches {amount:.4f} mm into the border of {sheet.margin:g} mm")
+    return Deviation("border", amount, say("readback.border", amount=amount, margin=sheet.margin))
 
 
 def _over(choose: np.ufunc, page: ReadPage) -> Floats:

@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.core.errors import RefusedError, why
+from geometry.core.say import say
 from sheets.files.read.pieces import CURVE, LINE, MOVE, RawPath, ReadPage, read_page
 
 _MM = 25.4 / 72
@@ -78,7 +80,7 @@ def _read(data: bytes) -> ReadPdf:
     try:
         document = pypdfium2.PdfDocument(data)
     except pypdfium2.PdfiumError as error:
-        raise ValueError(f"not a readable PDF ({error})") from error
+        raise RefusedError(say("readback.no_pdf", reason=why(error))) from error
     with closing(document):
         calls = _Calls.load(raw)
         held = [document.get_attachment(index) for index in range(document.count_attachments())]
@@ -124,7 +126,7 @@ class _Calls:
 def _loaded(raw: Any, document: Any, index: int) -> Iterator[Any]:
     page = raw.FPDF_LoadPage(document, index)
     if not page:
-        raise ValueError(f"page {index + 1} cannot be read")
+        raise RefusedError(say("readback.page_unreadable", page=index + 1))
     try:
         yield page
     finally:
@@ -213,7 +215,7 @@ def _path(raw: Any, calls: _Calls, thing: Any) -> RawPath:
     points = np.empty((count, 2), np.float32)
     x = points.ctypes.data
     if not all(map(calls.point, segments, range(x, x + 8 * count, 8), range(x + 4, x + 4 + 8 * count, 8))):
-        raise ValueError("a path's points cannot be read")
+        raise RefusedError(say("readback.path_unreadable"))
     matrix, width = raw.FS_MATRIX(), ctypes.c_float()
     raw.FPDFPageObj_GetMatrix(thing, matrix)
     raw.FPDFPageObj_GetStrokeWidth(thing, width)

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.core.errors import Problem, ReadBackError
+from geometry.core.errors import Problem, ReadBackError, why
+from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.files.read.measure import measure, worst
 from sheets.files.read.pdf import ReadField, read_pdf
@@ -38,23 +39,27 @@ def verify_pdf(
     try:
         read = read_pdf(file)
     except ValueError as error:
-        raise ReadBackError(Problem(file.name, str(error))) from error
+        raise ReadBackError(Problem(file.name, why(error))) from error
     problems = []
     if not read.unscaled:
-        problems.append(Problem(file.name, "does not ask to be printed unscaled (PrintScaling None)"))
+        problems.append(Problem(file.name, say("readback.scaling")))
     for name, content in attachments:
         if read.attachments.get(name) != content:
-            state = "differs from what was attached" if name in read.attachments else "is missing"
-            problems.append(Problem(file.name, f"attachment {name} {state}"))
+            code = "readback.differs" if name in read.attachments else "readback.missing"
+            problems.append(Problem(file.name, say(code, name=name)))
     if len(read.pages) != len(sheets):
-        problems.append(Problem(file.name, f"has {len(read.pages)} pages, should have {len(sheets)}"))
+        problems.append(
+            Problem(file.name, say("readback.page_count", now=len(read.pages), wanted=len(sheets)))
+        )
     for number, (sheet, words, starts) in enumerate(
         zip(sheets, read.words, read.starts, strict=False), start=1
     ):
-        problems += _text_problems(f"{file.name}, page {number}", sheet, words, starts)
+        problems += _text_problems(say("readback.page", file=file.name, page=number), sheet, words, starts)
     problems += _field_problems(file.name, sheets, read.fields)
     pages = list(enumerate(zip(read.pages, sheets, strict=False), start=1))
-    named = [(f"{file.name}, page {number}", page, sheet) for number, (page, sheet) in pages]
+    named: list[tuple[Say | str, ReadPage, Sheet]] = [
+        (say("readback.page", file=file.name, page=number), page, sheet) for number, (page, sheet) in pages
+    ]
     return _judge(named, problems, distortion)
 
 
@@ -66,22 +71,20 @@ def verify_svg(file: pathlib.Path, sheet: Sheet, distortion: Distortion | None =
     try:
         page = read_svg(file)
     except ValueError as error:
-        raise ReadBackError(Problem(file.name, str(error))) from error
+        raise ReadBackError(Problem(file.name, why(error))) from error
     return _judge([(file.name, page, sheet)], [], distortion)
 
 
-def _text_problems(where: str, sheet: Sheet, words: str, starts: NDArray[np.float64]) -> list[Problem]:
+def _text_problems(where: Say, sheet: Sheet, words: str, starts: NDArray[np.float64]) -> list[Problem]:
     """Return a problem for each line of running text that a search misses, or that starts elsewhere."""
     found = "".join(words.split())
     problems = []
     for text in sheet.texts:
         if "".join(text.text.split()) not in found:
-            problems.append(Problem(where, f"the text {text.text!r} is not found by searching"))
+            problems.append(Problem(where, say("readback.text_lost", text=text.text)))
         off = np.hypot(*(starts - text.at).T).min(initial=np.inf)
         if not off <= LIMIT:
-            problems.append(
-                Problem(where, f"the text {text.text!r} starts {off:.4f} mm off; the limit is {LIMIT} mm")
-            )
+            problems.append(Problem(where, say("readback.text_off", text=text.text, off=off, limit=LIMIT)))
     return problems
 
 
@@ -90,33 +93,34 @@ def _field_problems(name: str, sheets: Sequence[Sheet], found: Sequence[ReadFiel
     wanted = [(number, field) for number, sheet in enumerate(sheets, start=1) for field in sheet.fields]
     if [(page, field.name) for page, field in wanted] != [(each.page, each.name) for each in found]:
         gone = {field.name for _, field in wanted} - {each.name for each in found}
-        told = (
-            f"misses {', '.join(sorted(gone))}"
-            if gone
-            else "has its fields on other pages or in another order"
-        )
-        return [Problem(name, f"the form {told}; {len(wanted)} fields are wanted, {len(found)} are there")]
+        counts = {"wanted": len(wanted), "found": len(found)}
+        if gone:
+            return [Problem(name, say("readback.fields_missing", names=", ".join(sorted(gone)), **counts))]
+        return [Problem(name, say("readback.fields_elsewhere", **counts))]
     problems = []
     for (page, field), each in zip(wanted, found, strict=True):
         off = max(abs(a - b) for a, b in zip(field.box, each.box, strict=True))
-        where = f"{name}, page {page}, field {field.name}"
+        where = say("readback.field_place", file=name, page=page, field=field.name)
         if not off <= LIMIT:
-            problems.append(Problem(where, f"its box is {off:.4f} mm off; the limit is {LIMIT} mm"))
+            problems.append(Problem(where, say("readback.field_off", off=off, limit=LIMIT)))
         value = {"yes": "Yes"}.get(field.value, "Off") if field.kind == "tick" else field.value
         if each.value.replace("\r\n", "\n").replace("\r", "\n") != value:
-            problems.append(Problem(where, f"it holds {each.value!r}, should hold {value!r}"))
+            problems.append(Problem(where, say("readback.field_value", found=each.value, wanted=value)))
     return problems
 
 
 def _judge(
-    pages: Sequence[tuple[str, ReadPage, Sheet]], problems: list[Problem], distortion: Distortion | None
+    pages: Sequence[tuple[Say | str, ReadPage, Sheet]], problems: list[Problem], distortion: Distortion | None
 ) -> float:
     largest = 0.0
     for where, page, sheet in pages:
         deviations = measure(page, sheet, distortion)
         largest = max(largest, worst(deviations))
         problems += [
-            Problem(f"{where}, {deviation.feature}", f"{deviation.what}; the limit is {LIMIT} mm")
+            Problem(
+                say("readback.of", where=where, what=deviation.feature),
+                say("readback.limit", what=deviation.what, limit=LIMIT),
+            )
             for deviation in deviations
             # Turned round so that a number that is none is a miss too.
             if not deviation.amount <= LIMIT

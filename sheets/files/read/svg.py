@@ -12,6 +12,8 @@ from xml.etree import ElementTree
 
 import numpy as np
 
+from geometry.core.errors import RefusedError, why
+from geometry.core.say import say
 from sheets.files.read.pieces import CURVE, LINE, MOVE, Floats, RawPath, ReadPage, read_page
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -32,11 +34,11 @@ def read_svg(file: pathlib.Path) -> ReadPage:
     try:
         root = ElementTree.parse(file).getroot()
     except ElementTree.ParseError as error:
-        raise ValueError(f"not a readable SVG ({error})") from error
+        raise RefusedError(say("readback.no_svg", reason=why(error))) from error
     width, height = (_millimetres(root.get(side, "")) for side in ("width", "height"))
     left, top, wide, high = map(float, root.get("viewBox", "").replace(",", " ").split())
     if abs(width / wide - height / high) > 1e-9:
-        raise ValueError("the viewBox has another shape than the page")
+        raise RefusedError(say("readback.view_box"))
     scale = width / wide
     page = np.array(((scale, 0, -left * scale), (0, -scale, height + top * scale), (0, 0, 1)))
     paths = _inked(root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"})
@@ -56,17 +58,17 @@ def _inked(element: ElementTree.Element, matrix: Floats, style: dict[str, str]) 
             width = float(style["stroke-width"]) * abs(np.linalg.det(matrix)) ** 0.5 if stroked else 0.0
             yield _path(element.get("d", ""), matrix, width / 2)
     elif name not in _SILENT:
-        raise ValueError(f"<{name}> cannot be measured")
+        raise RefusedError(say("readback.element", name=name))
 
 
 def _path(data: str, matrix: Floats, reach: float) -> RawPath:
     # A page has tens of thousands of steps, so all are taken apart at once.
     if data and not _BEGINS.match(data):
-        raise ValueError(f"path data {data[:20]!r} cannot be measured")
+        raise RefusedError(say("readback.path_data", data=data[:20]))
     steps = [(letter, numbers.split()) for letter, numbers in _STEP.findall(data.replace(",", " "))]
     for letter, numbers in steps:
         if len(numbers) != _NUMBERS.get(letter):
-            raise ValueError(f"path data {' '.join((letter, *numbers))!r} cannot be measured")
+            raise RefusedError(say("readback.path_data", data=" ".join((letter, *numbers))))
     letters = "".join([letter for letter, _ in steps])
     if "ZL" in letters or "ZC" in letters:
         steps = list(_moved_on(steps))
@@ -110,14 +112,14 @@ def _transform(text: str) -> Floats:
             case "scale", [x, *rest] if len(rest) < 2:
                 matrix = matrix @ np.diag((x, rest[0] if rest else x, 1))
             case _:
-                raise ValueError(f"transform {step[0].strip()!r} cannot be measured")
+                raise RefusedError(say("readback.transform", text=step[0].strip()))
         end = step.end()
     if text[end:].strip():
-        raise ValueError(f"transform {text!r} cannot be measured")
+        raise RefusedError(say("readback.transform", text=text))
     return matrix
 
 
 def _millimetres(text: str) -> float:
     if not (match := re.fullmatch(r"\s*([0-9.]+)mm\s*", text)):
-        raise ValueError(f"the size {text!r} is not in mm")
+        raise RefusedError(say("readback.no_mm", text=text))
     return float(match[1])

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.core.errors import Problem, ReadBackError
+from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.files.read.joins import moved
 from sheets.files.read.pdf import read_pdf
@@ -65,32 +66,43 @@ def verify_views(
     """Raise ReadBackError for each page of a PDF whose ink is not seen from `view`, or does not tell."""
     by_kind = {truth.kind: truth for truth in truths}
     pages = [
-        (f"{file.name}, page {number}", moved(page, sheet, distortion), by_kind[sheet.kind])
+        (
+            say("readback.page", file=file.name, page=number),
+            moved(page, sheet, distortion),
+            by_kind[sheet.kind],
+        )
         for number, (page, sheet) in enumerate(zip(read_pdf(file).pages, sheets, strict=True), start=1)
         if sheet.kind in by_kind
     ]
     problems = []
     for where, page, truth in pages:
         said, heading, turning = _words(page, truth), *_arrows(page, truth)
-        heard = [("title's words", said), ("arrow", heading)]
+        heard = [("title", said), ("arrow", heading)]
         if truth.turns:
-            heard.append(("wheel's turn", turning))
+            heard.append(("turn", turning))
         for what, found in heard:
             if found != view:
-                told = "neither view's" if found is None else f"the {found} view's"
-                problems.append(Problem(f"{where}, {what}", f"{told}, should be the {view} view's"))
+                place = say("readback.of", where=where, what=say(f"readback.witness.{what}"))
+                problems.append(Problem(place, _mistaken(found, view)))
     for truth in truths:
         own = [page for _, page, each in pages if each is truth]
         seen = _drawn_from(own, truth)
         if own and view not in seen:
-            told = (
-                f"the {seen[0]} view's" if seen else "the holes are not where they should be about the axle"
+            place = say("readback.drawing", file=file.name, kind=truth.kind)
+            wrong = (
+                _mistaken(seen[0], view) if seen else say("readback.holes", view=say(f"readback.view.{view}"))
             )
-            problems.append(
-                Problem(f"{file.name}, {truth.kind} drawing", f"{told}, should be the {view} view's")
-            )
+            problems.append(Problem(place, wrong))
     if problems:
         raise ReadBackError(*problems)
+
+
+def _mistaken(found: View | None, view: View) -> Say:
+    """Return what is wrong with ink that is seen from another side, or from neither."""
+    wanted = say(f"readback.view.{view}")
+    if found is None:
+        return say("readback.neither_view", view=wanted)
+    return say("readback.other_view", found=say(f"readback.view.{found}"), view=wanted)
 
 
 def _words(page: ReadPage, truth: Truth) -> View | None:

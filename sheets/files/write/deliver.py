@@ -18,26 +18,23 @@ import time
 from collections.abc import Iterator
 
 from geometry.core.errors import DeliveryError, Problem
+from geometry.core.say import say
 from sheets.files.names import windows
 
 STAGING_PREFIX = ".dropleaf-"
 
 _ADVICE = {
-    errno.ENOSPC: "the disk is full; free some space, or choose another folder with --out",
-    errno.EDQUOT: "the disk quota is used up; free some space, or choose another folder with --out",
-    errno.EFBIG: "the file would be larger than the system allows; raise the limit, or choose another folder",
-    errno.EACCES: "no permission to write here; choose another folder with --out",
-    errno.EPERM: "no permission to write here; choose another folder with --out",
-    errno.EROFS: "this disk is read-only; choose another folder with --out",
-    errno.ENAMETOOLONG: "the name is too long; shorten it",
-    errno.ENOTDIR: "this is a file, not a folder; choose another folder with --out",
-    errno.EEXIST: "this is a file, not a folder; choose another folder with --out",
-    errno.EISDIR: "a folder of this name is in the way; move it, or choose another folder with --out",
+    errno.ENOSPC: "deliver.full",
+    errno.EDQUOT: "deliver.quota",
+    errno.EFBIG: "deliver.too_large",
+    errno.EACCES: "deliver.no_permission",
+    errno.EPERM: "deliver.no_permission",
+    errno.EROFS: "deliver.read_only",
+    errno.ENAMETOOLONG: "deliver.long_name",
+    errno.ENOTDIR: "deliver.a_file",
+    errno.EEXIST: "deliver.a_file",
+    errno.EISDIR: "deliver.a_folder",
 }
-_HELD = (
-    "it cannot be replaced: another program has it open, or it is write-protected; close it there and try "
-    "again, or choose another folder with --out"
-)
 _WAITS = (0.05, 0.1, 0.2, 0.4)
 """Seconds to wait for a file that is held for a moment, one after the other; own judgement."""
 # A write that fails names no file.
@@ -162,8 +159,8 @@ def _put_back(kept: pathlib.Path, file: pathlib.Path) -> bool:
 
 def _stuck(file: pathlib.Path, kept: pathlib.Path) -> Problem:
     if not os.path.lexists(kept):
-        return Problem(str(file), "this new file belongs to a set that could not be put in place; delete it")
-    what = f"the new file is in place, its set is not; what was there lies at {kept}: move it back by hand"
+        return Problem(str(file), say("deliver.stray"))
+    what = say("deliver.stuck", kept=str(kept))
     return Problem(str(file), what)
 
 
@@ -202,6 +199,6 @@ def _problem(error: OSError, target: pathlib.Path) -> Problem:
         place = target.joinpath(*inside[2:])
     if isinstance(error, PermissionError) and error.filename2 is not None:
         # Two names: a file was to be moved over another, in a folder that may be written.
-        return Problem(str(place), _HELD)
-    what = _ADVICE.get(error.errno or 0, f"{error.strerror or error}; choose another folder with --out")
-    return Problem(str(place), what)
+        return Problem(str(place), say("deliver.held"))
+    known = _ADVICE.get(error.errno or 0, "deliver.other")
+    return Problem(str(place), say(known, reason=error.strerror or str(error)))

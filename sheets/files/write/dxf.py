@@ -12,16 +12,18 @@ from typing import Any
 
 from geometry.core.errors import InputError
 from geometry.core.plane import along, polar
+from geometry.core.say import say
 from sheets.files import seal
 from sheets.ink.records import Arc, Circle, Curve, Feature, Point, Segment, Sheet, Slot
+from sheets.words.tell import tell
 
 PIP = "python -m pip install ezdxf"
 LAYERS = {
-    "cut": ("CUT", 7, "finished edge, no kerf allowed for: the cutter adds it"),
-    "drill": ("DRILL", 1, "drill, ream or tap; centres and sizes, no kerf allowed for"),
-    "mark": ("MARK", 5, "scribe or engrave, do not cut"),
+    "cut": ("CUT", 7, "dxf.cut"),
+    "drill": ("DRILL", 1, "dxf.drill"),
+    "mark": ("MARK", 5, "dxf.mark"),
 }
-"""The layers by the sheet's: name in the DXF, colour by its index, and what is said of it."""
+"""The layers by the sheet's: name in the DXF, colour by its index, and the code of what is said of it."""
 _SAME = 1e-6
 _MM = 4
 """Millimetres, as a DXF counts its units ($INSUNITS)."""
@@ -33,7 +35,7 @@ Vertex = tuple[float, float, float]
 def must_have_ezdxf(where: str) -> None:
     """Raise InputError, naming who asked for a DXF, where the library that writes it is not installed."""
     if find_spec("ezdxf") is None:
-        raise InputError.at(where, f"a DXF needs the library ezdxf, which is not installed: {PIP}")
+        raise InputError.at(where, say("dxf.no_ezdxf", pip=PIP))
 
 
 def write_dxf(sheet: Sheet, file: pathlib.Path) -> None:
@@ -47,10 +49,10 @@ def write_dxf(sheet: Sheet, file: pathlib.Path) -> None:
 
     document = Drawing.new("R2010")
     document.units = _MM
-    document.header.custom_vars.append("Kerf", "none allowed for; left to the cutter")
+    document.header.custom_vars.append("Kerf", tell("dxf.kerf"))
     document.header.custom_vars.append("Pattern", sheet.title)
     for name, colour, said in LAYERS.values():
-        document.layers.add(name, color=colour).description = said
+        document.layers.add(name, color=colour).description = tell(said)
     space: Any = document.modelspace()
     for layer, features in by_layer(sheet).items():
         attributes = {"layer": LAYERS[layer][0]}

@@ -23,6 +23,7 @@ from sheets.files.write.numbers import MITRE_LIMIT, number, path_text
 from sheets.ink.marks import polyline
 from sheets.ink.outlines import outlines, typed
 from sheets.ink.records import Field, Path, Sheet, Style, Text
+from sheets.words.tell import tell
 
 _LETTERS = {"M": "M%f %f", "L": "L%f %f", "C": "C%f %f %f %f %f %f", "Z": "Z"}
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"
@@ -160,7 +161,7 @@ def _boxes(drawing: Any, fields: Iterable[Field], ids: _Ids) -> Any:
             strokes = (*polyline(((a, b), (c, d))), *polyline(((a, d), (c, b))))
             group.add(_path(drawing, Path(strokes, Style(CROSS_PEN, cap="round"), ""), ids))
     if typed_in:
-        group.add(_Lines(drawing, "filled in", typed_in, ids))
+        group.add(_Lines(drawing, tell("svg.filled_in"), typed_in, ids))
     return group
 
 
