@@ -4,8 +4,10 @@ A plain run, and that of CI, tries each law on the same examples wherever it is 
 everybody's. `pytest --hypothesis-profile=long` tries more, chosen anew each time; its seed ends its report.
 """
 
+import atexit
 import os
 import secrets
+import shutil
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -15,6 +17,7 @@ from hypothesis import settings
 
 # Commands that keep things between runs would otherwise read, and change, what their user keeps.
 os.environ["DROPLEAF_HOME"] = tempfile.mkdtemp(prefix="dropleaf-home-")
+atexit.register(shutil.rmtree, os.environ["DROPLEAF_HOME"], ignore_errors=True)
 
 settings.register_profile("dev", max_examples=25, deadline=None, derandomize=True)
 settings.register_profile("ci", max_examples=40, deadline=None, derandomize=True)

@@ -35,6 +35,10 @@ NO_WORDS: dict[str, set[str]] = {
     },
     # How files of before are known.
     "sheets/files/kinds.py": {"full-size brake-mount template and setup card", "dropleaf page: "},
+    # How the library of the command line begins what it says.
+    "sheets/cli.py": {"Missing command", "No such command"},
+    # A square root sign in plain characters.
+    "sheets/console.py": {"root of "},
     "sheets/files/seal.py": {"dropleaf sha256 "},
     "sheets/files/write/dxf.py": {"python -m pip install ezdxf"},
     "sheets/files/write/svg.py": {'<?xml version="1.0" encoding="utf-8"?>\n{}'},
@@ -62,7 +66,7 @@ def _passed_over(node: ast.AST) -> list[ast.AST]:
     if isinstance(node, ast.Assert):
         return [node.msg] if node.msg else []
     if isinstance(node, ast.Call):
-        return [each.value for each in node.keywords if each.arg in HELP]
+        return [each for each in node.keywords if each.arg in HELP]
     if isinstance(node, ast.JoinedStr):
         return [each for each in node.values if isinstance(each, ast.Constant)]
     if isinstance(node, ast.AnnAssign):
