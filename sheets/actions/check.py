@@ -281,7 +281,7 @@ def _setup(setup: SetUp) -> list[tuple[str, str]]:
         shown = f"{reading.mm.nominal} mm{limits}{grade}; {reading.inch.nominal} in; read {often}"
         rows.append((reading.name, shown))
     rows += [("readings", each) for each in (*setup.reading_words, *setup.how_words)]
-    rows += [(f"screw, {name}", value) for name, value in setup.screws]
+    rows += [(f"screw, {tell(f'setup.screw.{key}')}", value) for key, value in setup.screws]
     heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
     for name, *values in lines:
         row = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))

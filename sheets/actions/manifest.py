@@ -21,7 +21,7 @@ from sheets.job.keys import Job
 from sheets.setup.brake_screen import loaded_json
 from sheets.setup.findings import document
 from sheets.setup.fixture import fixture_json
-from sheets.setup.setup import SetUp
+from sheets.setup.setup import SCREW_LINES, SetUp
 from sheets.words.as_json import as_json, picked
 
 
@@ -161,7 +161,7 @@ def setup_json(setup: SetUp) -> Any:
                 }
                 for reading in setup.readings
             ],
-            "screws": dict(setup.screws),
+            "screws": {SCREW_LINES[key]: each for key, each in setup.screws},
             "bosses": [{**as_json(boss), **picked(boss, "passes_through", "short")} for boss in setup.bosses],
             "boss_words": [{"text": each.text, "loud": each.level != "note"} for each in setup.boss_words],
             "clearances": [

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from geometry.core.plane import short
 from geometry.core.say import named, say
 from geometry.core.tables import Number
-from geometry.fixture.belt import Line, polygon
+from geometry.fixture.belt import polygon
 from geometry.fixture.fixture import Fixture
 from geometry.fixture.numbers import value
 from geometry.fixture.shape import JOINING, drilled, trimmed
@@ -16,7 +16,6 @@ from geometry.mount.placement import Placement
 from geometry.tables.fasteners import engagement, screw, screw_length
 from sheets.job.read import Job
 from sheets.setup.setup import SetUp
-from sheets.words.fixture import slotted
 from sheets.words.tell import tell
 
 _EQUAL = 0.005
@@ -151,16 +150,15 @@ def fixture_needs(fix: Fixture, job: Job, placement: Placement) -> list[Need]:
         long = math.ceil(fix.plate + (fix.spacer or 0.0) + share + job.process.facing + _PAST)
         pins = Need("dowel", tell("shop.fixture_pins", size=size, long=long), None, 2)
         return [*found, pins, *_reamed(size)]
-    width, height = fix.bar
+    height, stock = fix.bar[1], fix.parts[1].stock
     joining, dowel = screw(JOINING), value("dowel")
     held = screw_length(joining, fix.plate, engagement(joining, "steel"))
     if held is None or held.stock is None:
         screws = tell("shop.plate_to_bar_measured", screw=joining.name)
     else:
         screws = tell("shop.plate_to_bar", screw=joining.name, length=held.stock)
-    ends = [piece.start[0] for piece in fix.parts[1].outline if isinstance(piece, Line)]
     found += [
-        Need("bar", tell("shop.bar", width=width, height=height, long=max(ends) - min(ends))),
+        Need("bar", tell("shop.bar", width=stock["width"], height=height, long=stock["length"])),
         Need("screw", screws, None, 2),
         Need("dowel", f"Ø{dowel:g} h6 × {math.ceil(fix.plate + dowel * 2.0)}", None, 2),
         *_reamed(dowel),
@@ -168,7 +166,7 @@ def fixture_needs(fix: Fixture, job: Job, placement: Placement) -> list[Need]:
         _drill(joining.clearance["fine"].value),
         Need("tap", f"{joining.name} × {joining.pitch.value:g}"),
     ]
-    slot = slotted(fix)
+    slot = fix.slot
     if slot is not None:
         boss = job.boss.length or 0.0
         long = math.ceil(height + boss + job.process.facing + _NUTS)

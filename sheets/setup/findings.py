@@ -3,13 +3,11 @@
 from collections.abc import Iterable
 from typing import Any
 
-from geometry.core.findings import Finding, Level, by_level
+from geometry.core.findings import Finding, by_level
 from geometry.mount.placement import Placement
 from sheets.job.read import Job
 from sheets.setup.setup import SetUp
-from sheets.words.tell import told
-
-_NAMES: dict[Level, str] = {"stop": "STOP", "warn": "warning", "unknown": "unknown", "note": "note"}
+from sheets.words.tell import tell, told
 
 
 def all_findings(
@@ -24,7 +22,7 @@ def all_findings(
 
 def finding_lines(found: Iterable[Finding]) -> list[str]:
     """Return a line a finding for a terminal, led by its level, the gravest first."""
-    return [f"  {_NAMES[each.level]}: {told(each.text)}" for each in by_level(tuple(found))]
+    return [f"  {tell(f'finding.{each.level}', text=each.text)}" for each in by_level(tuple(found))]
 
 
 def document(found: Iterable[Finding]) -> list[dict[str, Any]]:

@@ -1,15 +1,27 @@
 """A job's fixture: worked out where it is asked for, as lines for `check` and as JSON."""
 
 from collections.abc import Mapping
-from dataclasses import asdict
 from typing import Any
 
 from geometry.fixture.fixture import Fixture, Means, fixture
+from geometry.fixture.play import Chain, Way
+from geometry.fixture.shape import Drill, Part
 from geometry.mount.placement import Placement
 from geometry.mount.stack import PlateFace, sleeve
 from geometry.tubes.tube import Tube
 from sheets.job.keys import Job
-from sheets.words.fixture import across, checking, giving, heat, making, straying, table, warnings
+from sheets.words.as_json import as_json, picked
+from sheets.words.fixture import checking, giving, heat, make, making, straying, table, through, warnings
+from sheets.words.tell import tell, told
+
+_PARTS = {"plate": "side plate", "top": "bar, top", "side": "bar, side", "bar": "bar"}
+_WAYS: dict[Way, str] = {
+    "along": "along the tube",
+    "up": "up from the axle",
+    "plane": "in the plane",
+    "sideways": "sideways",
+}
+"""Parts, and ways that a mount strays, as documents have them, which are read by programs."""
 
 
 def fixture_of(
@@ -42,65 +54,62 @@ def fixture_rows(fix: Fixture | None) -> list[tuple[str, str]]:
     """
     if fix is None:
         return []
-    rows = [("fixture", each) for each in (*making(fix), *checking(fix), *straying(fix), *heat(fix))]
+    said = (*making(fix), *checking(fix), *straying(fix), *heat(fix))
+    rows = [(tell("fixture.row.fixture"), each) for each in said]
     for part in fix.parts:
-        rows.append((f"fixture, {part.name}", part.stock))
+        name = tell(f"fixture.part.{part.name}")
+        rows.append((tell("fixture.row.part", part=name), told(part.stock)))
         heads, lines = table(part)
-        for name, *values in lines:
-            told = ", ".join(f"{head} {each}" for head, each in zip(heads[1:], values, strict=True) if each)
-            rows.append((f"{part.name}, {name}", told))
-    return rows + [("fixture gives", giving(each)) for each in fix.gives]
+        for hole, *values in lines:
+            found = ", ".join(f"{head} {each}" for head, each in zip(heads[1:], values, strict=True) if each)
+            rows.append((tell("fixture.row.hole", part=name, hole=hole), found))
+    return rows + [(tell("fixture.row.gives"), giving(each)) for each in fix.gives]
 
 
 def fixture_json(fix: Fixture) -> dict[str, Any]:
     """Return a fixture for JSON: its parts with their drill tables, what gives, room for a torch; mm."""
     return {
-        "face": fix.face,
-        "plate": fix.plate,
+        **picked(fix, "face", "plate"),
         "material": fix.metal.name,
-        "bore": fix.bore,
-        "collar": fix.collar,
-        "spacer": fix.spacer,
-        "level": fix.level,
-        "line_in": fix.line_in,
-        "facing": fix.facing,
-        "bar": fix.bar,
+        **picked(fix, "bore", "collar", "spacer", "level", "line_in", "facing", "bar"),
         "key_rod": fix.key_rod or None,
         "parts": [
             {
-                "name": part.name,
+                "name": _PARTS[part.name],
                 "stock": part.stock,
                 "drill": [
-                    {
-                        **asdict(hole),
-                        "from_edge": across(part, hole),
-                        "radius": hole.radius if part.name != "bar, top" else None,
-                        "angle": hole.angle if part.name != "bar, top" and hole.radius else None,
-                    }
-                    for hole in (*part.holes, *((part.relief,) if part.relief else ()))
+                    _drill(part, hole) for hole in (*part.holes, *((part.relief,) if part.relief else ()))
                 ],
             }
             for part in fix.parts
         ],
-        "deflection": [asdict(each) for each in fix.gives],
-        "play": [
-            {
-                "way": chain.way,
-                "worst_case": chain.worst_case,
-                "rss": chain.rss,
-                "asked": chain.asked,
-                "grade": chain.grade,
-                "links": [asdict(each) for each in chain.links],
-            }
-            for chain in fix.loose.chains
+        "deflection": [
+            {"part": _PARTS[each.part], **picked(each, "force", "length", "amount", "grade", "how")}
+            for each in fix.gives
         ],
-        "lean": {
-            **asdict(fix.loose.lean),
-            "degrees": fix.loose.lean.degrees,
-            "amount": fix.loose.lean.amount,
-            "pulled": fix.loose.lean.pulled,
-        },
+        "play": [_play(chain) for chain in fix.loose.chains],
+        "lean": {**as_json(fix.loose.lean), **picked(fix.loose.lean, "degrees", "amount", "pulled")},
         "turn": fix.loose.turn,
-        "torch_room": [asdict(each) for each in fix.seams],
-        "warnings": list(warnings(fix)),
+        "torch_room": fix.seams,
+        "warnings": warnings(fix),
+    }
+
+
+def _drill(part: Part, hole: Drill) -> dict[str, Any]:
+    flat = part.name == "top"
+    return {
+        **picked(hole, "name", "along", "up", "diameter"),
+        "make": make(hole),
+        "through": through(hole),
+        **picked(hole, "pair", "length"),
+        "from_edge": part.from_edge(hole),
+        "radius": None if flat else hole.radius,
+        "angle": None if flat or not hole.radius else hole.angle,
+    }
+
+
+def _play(chain: Chain) -> dict[str, Any]:
+    return {
+        "way": _WAYS[chain.way],
+        **picked(chain, "worst_case", "rss", "asked", "grade", "links"),
     }

@@ -4,11 +4,12 @@ import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from geometry.clearance.judged import listed, missing
+from geometry.clearance.judged import missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.findings import Finding
 from geometry.core.plane import short
+from geometry.core.say import named
 from geometry.fixture.fixture import Fixture
 from geometry.mount.bosses import LEAST, BossFit
 from geometry.mount.placement import Placement
@@ -33,7 +34,16 @@ from sheets.setup.stack import stacked
 from sheets.words.bosses import boss_words
 from sheets.words.fixture import warnings as fixture_warnings
 from sheets.words.readings import how_words, limit_words
-from sheets.words.tell import lines
+from sheets.words.tell import lines, tell, told
+
+SCREW_LINES = {
+    "thread": "thread and holes",
+    "head": "head and washer",
+    "length": "length",
+    "engagement": "engagement",
+    "torque": "torque",
+}
+"""What is told of the mount's screws, as documents have it, which are read by programs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +51,12 @@ class SetUp:
     """Everything the card says beyond the placement itself.
 
     `build_up` and `choice` are None where a number is missing, and `stack_words` says which; all three are
-    the fixture's where the job asks for one (see sheets/setup/stack.py). `screws` are
-    name and value lines; `bosses` are near and far on their tube, empty for a tab or without the host tube,
-    and `boss_words` what to say of them; `clear` what comes near what, and `tilts`, where the mount can
-    go, is worked out for `check` alone. `reading_words` say whose the limits of the readings are and
-    `how_words` how they are read; `print_words` say what error the paper leaves at the holes,
-    and `load` where braking force goes. `fixture` is None where the job asks for none,
+    the fixture's where the job asks for one (see sheets/setup/stack.py). `screws` are lines by the keys of
+    SCREW_LINES; `bosses` are near and far on their tube, empty for a tab or without the host tube, and
+    `boss_words` what to say of them; `clear` what comes near what, and `tilts`, where the mount can go, is
+    worked out for `check` alone. `reading_words` say whose the limits of the readings are and `how_words` how
+    they are read; `print_words` say what error the paper leaves at the holes, and `load` where braking force
+    goes. `fixture` is None where the job asks for none,
     `beyond` says that the host tube begins above the mount, where it does, and `unproven` that a tube may
     stand in the way of the fixture's plate, whose place is not known. `assumed` says that the dummy axle
     was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
@@ -123,7 +133,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
 def _worked_out(
     job: Job,
     placement: Placement,
-    named: tuple[tuple[str, Tube], ...],
+    placed: tuple[tuple[str, Tube], ...],
     printer: Printer | None,
     order: tuple[Operation, ...],
 ) -> SetUp:
@@ -131,7 +141,7 @@ def _worked_out(
 
     Both come from files, which may be written between two jobs; nothing here reads one.
     """
-    tubes = dict(named)
+    tubes = dict(placed)
     family = placement.interface.family
     stack = stacked(job, placement, tubes)
     hole = placement.interface.hole.diameter.value
@@ -180,40 +190,43 @@ def _worked_out(
 
 
 def begins_beyond(placement: Placement, tubes: Mapping[str, Tube]) -> str:
-    """Say that the host tube begins above the mount, which then has no tube under it; else an empty text."""
+    """Return that the host tube begins above the mount, which then has no tube under it; else ""."""
     tube = tubes.get(placement.host)
     if tube is None or tube.span[0] <= placement.interface.x_far:
         return ""
-    return (
-        f"The {placement.host.replace('-', ' ')} begins {short(tube.span[0])} mm from the axle, beyond the "
-        f"far hole at {short(placement.interface.x_far)}: no tube is under the mount; see "
-        f"tubes.{placement.host}.diameters."
+    return tell(
+        "setup.begins_beyond",
+        host=named(placement.host),
+        start=short(tube.span[0]),
+        far=short(placement.interface.x_far),
+        key=placement.host,
     )
 
 
 def _unproven(tubes: Mapping[str, Tube]) -> str:
-    """Say of which tubes it is not known whether they stand in the way of a fixture's plate, or nothing."""
+    """Return of which tubes it is not known whether they stand in the way of a fixture's plate, or ""."""
     unplaced = [(name, tube) for name, tube in tubes.items() if not tube.placed]
     if not unplaced:
         return ""
-    names = listed([plain(name) for name, _ in unplaced])
-    measure = " and ".join(missing(name, tube) for name, tube in unplaced)
-    stand = "stands" if len(unplaced) == 1 else "stand"
-    return f"Whether the {names} {stand} in the way of the fixture's plate is not known; {measure}."
+    return tell(
+        "setup.unproven" if len(unplaced) == 1 else "setup.unproven_more",
+        tubes=tuple(named(name) for name, _ in unplaced),
+        measure=tuple(missing(name, tube) for name, tube in unplaced),
+    )
 
 
 def _assumed(job: Job) -> str:
-    """Say that the dummy axle, on which readings rest, was not measured; nothing where it was."""
+    """Return that the dummy axle, on which readings rest, was not measured; nothing where it was."""
     if "dummy" in job.axle.model_fields_set:
         return ""
-    return f"The dummy axle is taken to be {job.axle.dummy:g}: measure yours and give it as axle.dummy."
+    return tell("setup.dummy_assumed", dummy=job.axle.dummy)
 
 
 def left_words(stack: Stack) -> str:
-    """Say by how much the pieces miss the length."""
+    """Return by how much the pieces miss the length."""
     if abs(stack.leftover) < 0.0005:
-        return "nothing left over"
-    return f"{abs(stack.leftover):.3f} {'short' if stack.leftover > 0.0 else 'over'}"
+        return tell("setup.left.none")
+    return tell("setup.left.short" if stack.leftover > 0.0 else "setup.left.over", by=abs(stack.leftover))
 
 
 def _bosses(
@@ -224,16 +237,19 @@ def _bosses(
     tube, table = tubes.get(placement.host), job.tubes.given().get(job.mount.host)
     if tube is None or table is None or face.family == "tab":
         return (), ()
-    host, part = plain(placement.host), face.part
     if not tube.placed:
-        what = f"How the {part} meets the {host} is not known"
-        unplaced = f"{what}; {missing(placement.host, tube)}."
+        unplaced = tell(
+            "setup.unplaced",
+            part=named(face.part),
+            host=named(placement.host),
+            measure=missing(placement.host, tube),
+        )
         return (), (Finding("host-unplaced", "unknown", unplaced, f"tubes.{placement.host}"),)
     said = [
         Finding(
             "table-size",
             "note",
-            f"The {name} {usual.value:g} is the table's, grade {usual.grade}: measure yours.",
+            tell(f"setup.table_size.{name}", size=usual.value, grade=usual.grade),
             f"boss.{name}",
         )
         for name, own, usual in (
@@ -245,7 +261,7 @@ def _bosses(
     bosses = fits(job, placement, tubes)
     found = boss_words(
         bosses,
-        host,
+        plain(placement.host),
         screw(face.hole.screw),
         facing=job.process.facing,
         least=LEAST if boss.share is None else boss.share,
@@ -257,28 +273,35 @@ def _bosses(
 
 
 def _screws(job: Job, placement: Placement) -> list[tuple[str, str]]:
-    """Return what the card says of the mount's screws: thread, holes, head, washer, length, torque."""
-    face = placement.interface
-    one = screw(face.hole.screw)
-    head, knurled, washer = one.head.value, one.head_knurled.value, one.washer
-    if face.hole.kind == "thread":
-        made = f"drill {one.tap_drill.value:g}, tap {one.name} × {one.pitch.value:g}"
-    else:
-        fine, medium = one.clearance["fine"].value, one.clearance["medium"].value
-        size = f"{face.hole.diameter.value:g}"
-        hole = f"slot {size} × {face.hole.length:g}" if face.hole.kind == "slot" else f"hole {size}"
-        made = f"{hole} (ISO 273: fine {fine:g}, medium {medium:g})"
+    """Return what the card says of the mount's screws, by the keys of SCREW_LINES."""
+    hole = placement.interface.hole
+    one = screw(hole.screw)
+    holes = tell(
+        f"setup.holes.{hole.kind}",
+        name=one.name,
+        drill=one.tap_drill.value,
+        pitch=one.pitch.value,
+        diameter=hole.diameter.value,
+        length=hole.length or 0.0,
+        fine=one.clearance["fine"].value,
+        medium=one.clearance["medium"].value,
+    )
+    head = tell(
+        "setup.head_and_washer",
+        head=one.head.value,
+        knurled=one.head_knurled.value,
+        high=one.head_height.value,
+        key=one.key.value,
+        bore=one.washer.bore.value,
+        outside=one.washer.outside.value,
+        thick=one.washer.thickness.value,
+    )
     return [
-        ("thread and holes", made),
-        (
-            "head and washer",
-            f"head Ø{head:g}, knurled Ø{knurled:g}, {one.head_height.value:g} high, key {one.key.value:g}; "
-            "washer "
-            + " × ".join(f"{each.value:g}" for each in (washer.bore, washer.outside, washer.thickness)),
-        ),
+        ("thread", holes),
+        ("head", head),
         ("length", _length(job, placement)[1]),
         ("engagement", _engagement_words(job, placement)),
-        ("torque", torque().sentence),
+        ("torque", told(torque().sentence)),
     ]
 
 
@@ -288,18 +311,18 @@ def _length(job: Job, placement: Placement) -> tuple[float | None, str]:
     one = screw(face.hole.screw)
     if face.family == "flat" and face.end == "rear":
         if job.boss.length is None:
-            return None, "thickness under the screw's head + 13, once boss.length says how thick it is"
+            return None, tell("setup.length.flat_unknown")
         try:
             made = flat_screw(job.boss.length)
         except GeometryError as error:
             return None, "; ".join(lines(error))
-        return made.shank, made.sentence
+        return made.shank, told(made.sentence)
     if face.family == "tab":
         found = screw_length(one, job.boss.thickness, engagement(one, "aluminium"))
         if found is None:
-            return None, "tab + washer + thread in the adapter; give boss.thickness"
-        return found.stock, f"{found.sentence} In an aluminium adapter; its maker's length governs."
-    return None, "measure what the caliper or its plate clamps, and add washer and engagement"
+            return None, tell("setup.length.tab_unknown")
+        return found.stock, f"{told(found.sentence)} {tell('setup.length.adapter')}"
+    return None, tell("setup.length.measure")
 
 
 def _engagement_words(job: Job, placement: Placement) -> str:
@@ -310,10 +333,16 @@ def _engagement_words(job: Job, placement: Placement) -> str:
         (each for each in ("titanium", "stainless", "aluminium", "brass") if each in material), "steel"
     )
     if face.hole.kind != "thread":
-        return "the thread is in caliper or adapter: its maker's number"
+        return tell("setup.engagement.elsewhere")
     try:
         rule = engagement(one, known)
     except TableError as error:
         return "; ".join(lines(error))
-    band = f" ({rule.low:g} to {rule.high:g})" if rule.high > rule.low else ""
-    return f"at least {rule.length:g} mm of thread in {known}{band}; {rule.source}"
+    return tell(
+        "setup.engagement.least_of" if rule.high > rule.low else "setup.engagement.least",
+        length=rule.length,
+        material=named(known),
+        low=rule.low,
+        high=rule.high,
+        source=rule.source,
+    )

@@ -2,196 +2,167 @@
 
 import math
 
+from geometry.core.say import Say, Value, named, say
 from geometry.fixture.fixture import Fixture
 from geometry.fixture.numbers import Give, value
 from geometry.fixture.play import SEEN, Chain, Lean
-from geometry.fixture.shape import JOINING, Drill, Part, reamed, trimmed
+from geometry.fixture.shape import JOINING, Drill, Part, drilled, trimmed
 from geometry.mount.spacers import THIN
 from geometry.tables.fasteners import screw
+from sheets.words.tell import tell, told
 
-KERF = "Lines are finished edges: no kerf is allowed for, it is left to the cutter."
+_LEAST = 0.01
+"""Less than this is not told as a number, mm."""
 
 
 def making(fix: Fixture) -> tuple[str, ...]:
     """Return how the parts are made and put together, a sentence each; lengths in mm."""
-    said = [
-        f"Plate: {fix.metal.name}, {trimmed(fix.plate)} thick; bore {fix.bore:g} to slide on the dummy axle."
-    ]
+    plate = tell("fixture.making.plate", metal=named(fix.metal.name), thick=trimmed(fix.plate), bore=fix.bore)
     if fix.assumed:
-        said = [f"{said[0]} {fix.plate:g} is ours: bench.plate gives yours."]
+        plate += f" {tell('fixture.making.ours', thick=fix.plate)}"
+    said = [plate]
     if fix.side_plate.relief is not None:
-        said.append(f"Drill the relief {value('relief'):g} first, then saw to it and file to the line.")
-    said.append(
-        "Drill the holes first, saw last; file the straight edge: all is measured from bore and edge."
-    )
+        said.append(tell("fixture.making.relief", relief=value("relief")))
+    said.append(tell("fixture.making.holes_first"))
     if fix.bar is None:
         size = fix.side_plate.holes[1].diameter
-        said.append(
-            f"Clamp the tab's blank on the plate: {reamed(size)} through both, so that they are a pair."
-        )
-        return tuple(said)
+        return (*said, tell("fixture.making.tab", drill=drilled(size), size=size))
     width, height = fix.bar
     tap = screw(JOINING)
-    drilled_, clear = f"{tap.tap_drill.value:g}", tap.clearance["fine"].value
-    line_in = 0.0 if fix.line_in is None else fix.line_in
+    said.append(tell("fixture.making.bar", width=width, height=height, line_in=fix.line_in or 0.0))
     said.append(
-        f"Bar: steel, {width:g} × {height:g}; its bolt line lies {line_in:.2f} from the plate's side."
-    )
-    allowed = f" ({fix.facing:g} left for facing is in it)" if fix.facing else ""
-    said.append(
-        f"Clamp the bar to the plate, its top flush with the straight edge and its underside {fix.level:.2f} "
-        f"above the axle's centre{allowed}. Drill through both as a pair: screws {drilled_}, dowels "
-        f"{value('dowel_drill'):g}; tap the bar {tap.name}, open the plate to {clear:g}, ream the dowels "
-        f"{value('dowel'):g}."
-    )
-    slot = slotted(fix)
-    if slot is not None:
-        said.append(
-            f"Slots: drill {slot.diameter:g} at both crosses, file out between, square to the plate's side."
+        tell(
+            "fixture.making.clamp_facing" if fix.facing else "fixture.making.clamp",
+            level=fix.level,
+            facing=fix.facing,
+            tap=tap.tap_drill.value,
+            thread=tap.name,
+            clear=tap.clearance["fine"].value,
+            dowel_drill=value("dowel_drill"),
+            dowel=value("dowel"),
         )
+    )
+    if fix.slot is not None:
+        said.append(tell("fixture.making.slots", diameter=fix.slot.diameter))
     else:
         size = fix.parts[1].holes[0].diameter
-        said.append(f"Holes for the mount's screws: {reamed(size)}, square to the bar's underside.")
+        said.append(tell("fixture.making.screw_holes", drill=drilled(size), size=size))
     return tuple(said)
-
-
-def slotted(fix: Fixture) -> Drill | None:
-    """Return the first hole of a fixture that is a slot, None where none is."""
-    return next((hole for part in fix.parts for hole in part.holes if hole.length is not None), None)
 
 
 def using(fix: Fixture) -> tuple[str, ...]:
     """Return how the fixture is set up and the mount held in it, a sentence each; lengths in mm."""
-    said = []
+    said = [tell(f"fixture.against.{fix.face}")]
     if fix.collar:
-        thin = " (thin: use shim)" if fix.collar < THIN else ""
-        said.append(
-            f"Slip a collar {trimmed(fix.collar)} long{thin} over the axle, between the dropout's "
-            f"{_side(fix)} face and the plate."
-        )
-    else:
-        said.append(f"The plate lies against the dropout's {_side(fix)} face.")
+        thin = say("fixture.thin_collar") if fix.collar < THIN else ""
+        said = [tell(f"fixture.collar.{fix.face}", collar=trimmed(fix.collar), thin=thin)]
     if fix.spacer is not None:
-        said.append(
-            f"Spacers {fix.spacer:.2f} between plate and tab on both pins."
-            if fix.spacer > SEEN
-            else "The tab lies flat on the plate."
-        )
+        flat = fix.spacer <= SEEN
+        said.append(tell("fixture.using.flat" if flat else "fixture.using.spacers", spacer=fix.spacer))
         if fix.facing and fix.face == "inside":
-            said.append(f"The {fix.facing:g} left for facing on the tab's inner face is in these numbers.")
-    said += holding(fix)
-    said.append("The bore lets the plate turn: set its angle by the card's readings, then clamp it.")
-    return tuple(said)
+            said.append(tell("fixture.using.facing", facing=fix.facing))
+    return (*said, holding(fix), tell("fixture.using.angle"))
 
 
 def stacking(fix: Fixture) -> str:
     """Return what lies between dropout and mount, in the order in which it goes on the axle; mm."""
-    found = [f"collar {trimmed(fix.collar)}"] if fix.collar else []
-    found.append(f"plate {trimmed(fix.plate)}")
+    found = [tell("fixture.stack.collar", collar=trimmed(fix.collar))] if fix.collar else []
+    found.append(tell("fixture.stack.plate", plate=trimmed(fix.plate)))
     if fix.spacer is not None and fix.spacer > SEEN:
-        found.append(f"spacers {fix.spacer:.2f} on each pin")
+        found.append(tell("fixture.stack.spacers", spacer=fix.spacer))
     if fix.line_in is not None:
-        found.append(f"bolt line {fix.line_in:.2f} from it")
-    return f"From the dropout's {_side(fix)} face: {', '.join(found)}."
+        found.append(tell("fixture.stack.bolt_line", line_in=fix.line_in))
+    return tell(f"fixture.stacked.{fix.face}", things=", ".join(found))
 
 
-def checking(fix: Fixture) -> tuple[str, ...]:
+def checking(fix: Fixture) -> tuple[str, str]:
     """Return what to measure on the finished fixture, and how far its own numbers are to be trusted; mm."""
     if fix.bar is None:
         over = ", ".join(
-            f"{hole.name} {hole.radius + (fix.bore + hole.diameter) / 2.0:.2f}"
+            tell(
+                "fixture.checking.over",
+                hole=hole.label,
+                over=hole.radius + (fix.bore + hole.diameter) / 2.0,
+            )
             for hole in fix.side_plate.holes[1:]
         )
-        said = f"Check: over a bar in the bore and a pin that fills the hole, {over}."
+        said = tell("fixture.checking.pins", over=over)
     else:
-        said = f"Check: from a bar in the bore up to the bar's underside {fix.level - fix.bore / 2.0:.2f}."
-    return (
-        said,
-        f"Edges ({value('edge'):g} × the hole), webs ({value('web'):g}), plays, torch room and the hand's "
-        "force are our judgement or remembered, grade D.",
-    )
+        said = tell("fixture.checking.bar", up=fix.level - fix.bore / 2.0)
+    return said, tell("fixture.checking.grades", edge=value("edge"), web=value("web"))
 
 
-def holding(fix: Fixture) -> tuple[str, ...]:
-    """Return how the mount is located and kept from turning in the fixture, a sentence each."""
-    turn = fix.loose.turn or 0.0
+def holding(fix: Fixture) -> str:
+    """Return how the mount is located and kept from turning in the fixture."""
+    turn = fix.loose.turn
     if fix.bar is None:
-        size = fix.side_plate.holes[1].diameter
-        return (
-            f"Two pins Ø{size:g}, shanks of that drill or ground h6, go through plate, spacers and tab. "
-            f"They let it turn by {turn:.2f}° at most. Clamp the tab between them: no screw fills the holes.",
-        )
-    slot = slotted(fix)
-    if slot is None:
-        return (
-            "Each boss is drawn up to the bar by its screw. Take the thickest screws that go in: they locate "
-            "it. A boss may turn on its screw, but its cope must not: scribe bar and boss.",
-        )
-    flats = slot.diameter - value("key_play")
-    held = f"lets a boss turn by {turn:.1f}° at most, both slots together"
-    if fix.loose.turn is None:
-        held = "does not keep a boss from turning: scribe bar and boss"
-    if not fix.key_rod:
-        return (
-            f"A key {flats:g} thick, its ends rounded, goes through the slots of bar and boss and {held}. "
-            "Clamp both on.",
-        )
-    return (
-        f"A bare {fix.key_rod} rod, two flats filed to {flats:g} and its corners rounded until it enters, "
-        f"goes through the slots of bar and boss, a nut at each end, and {held}.",
-    )
+        return tell("fixture.holding.pins", size=fix.side_plate.holes[1].diameter, turn=turn or 0.0)
+    if fix.slot is None:
+        return tell("fixture.holding.screws")
+    how = f"{'rod' if fix.key_rod else 'key'}_{'spins' if turn is None else 'turns'}"
+    flats = fix.slot.diameter - value("key_play")
+    return tell(f"fixture.keyed.{how}", flats=flats, rod=fix.key_rod, turn=turn or 0.0)
 
 
 def straying(fix: Fixture) -> tuple[str, ...]:
     """Return how far the fixture may let the mount stray, link by link, against what is asked; mm."""
-    return (*(_chain(each) for each in fix.loose.chains), leaning(fix.loose.lean))
+    said = []
+    for each in fix.loose.chains:
+        links = (tell("fixture.let", name=link.name, amount=link.amount) for link in each.links)
+        said.append(tell(f"fixture.play.{_state(each)}", links=", ".join(links), **_sums(each)))
+    return (*said, leaning(fix.loose.lean))
 
 
 def strays(fix: Fixture) -> str:
     """Return the same in one sentence, without the links."""
     chains = fix.loose.chains
-    sums = "; ".join(
-        f"{each.way} ±{each.worst_case:.2f} and ±{each.rss:.2f}{'' if each.asked is None else _asked(each)}"
-        for each in chains
-    )
-    open_ = "" if all(each.asked is not None for each in chains) else " No other tolerance was found."
+    sums = (tell(f"fixture.strays.{_state(each)}", **_sums(each)) for each in chains)
+    said = tell("fixture.stray.sums", chains="; ".join(sums))
     if all(each.asked is None for each in chains):
-        open_ = " The mount's own tolerance was not found."
-    return f"Play, worst case and root of squares: {sums}.{open_}"
+        return f"{said} {tell('fixture.stray.none')}"
+    if any(each.asked is None for each in chains):
+        return f"{said} {tell('fixture.stray.no_other')}"
+    return said
 
 
-def _chain(chain: Chain) -> str:
-    links = ", ".join(f"{each.name} {each.amount:.2f}" for each in chain.links)
-    sums = f"worst case ±{chain.worst_case:.2f}, root of squares ±{chain.rss:.2f}"
-    return f"Play {chain.way}: {sums} ({links}){_asked(chain)}."
-
-
-def _asked(chain: Chain) -> str:
-    """Return how a chain compares with the mount's own tolerance, as the end of a sentence."""
+def _state(chain: Chain) -> str:
+    """Return how a chain compares with the mount's own tolerance."""
     # Told and not warned of: it is the readings that set the mount.
     if chain.asked is None:
-        return ", the mount's own tolerance was not found"
+        return "unasked"
     if chain.worst_case <= chain.asked:
-        return f", ±{chain.asked:g} is asked and kept"
-    if chain.rss <= chain.asked:
-        return f", ±{chain.asked:g} is asked and kept by the root of squares alone: trust the readings"
-    return f", ±{chain.asked:g} is asked and not kept by the fixture alone: set it by the readings"
+        return "kept"
+    return "kept_by_squares" if chain.rss <= chain.asked else "not_kept"
+
+
+def _sums(chain: Chain) -> dict[str, Value]:
+    return {
+        "way": say(f"fixture.way.{chain.way}"),
+        "worst": chain.worst_case,
+        "rss": chain.rss,
+        "asked": chain.asked or 0.0,
+    }
 
 
 def leaning(lean: Lean) -> str:
     """Return how the plate leans on its bore, what that does at the far hole, and what helps; mm."""
-    said = (
-        f"{lean.play:g} of play in a bore {trimmed(lean.bore)} long lets the plate lean by "
-        f"{lean.degrees:.2f}°, {lean.amount:.2f} at the far hole, {lean.reach:.0f} from the axle: measure "
-        "yours. What helps:"
+    said = tell(
+        "fixture.lean.plate",
+        play=lean.play,
+        bore=trimmed(lean.bore),
+        degrees=lean.degrees,
+        amount=lean.amount,
+        reach=lean.reach,
     )
-    longer = f" a bush {lean.bush:g} long in the bore leaves {lean.at(lean.bush):.2f};"
-    if lean.bore >= lean.bush:
-        longer = ""
-    return (
-        f"{said}{longer} a nut that pulls the plate against a shoulder Ø{lean.shoulder:g} on the axle, "
-        f"{lean.square:g} out of square, leaves {lean.pulled:.2f}."
+    helps = tell(
+        "fixture.lean.shoulder" if lean.bore >= lean.bush else "fixture.lean.bush",
+        bush=lean.bush,
+        bushed=lean.at(lean.bush),
+        shoulder=lean.shoulder,
+        square=lean.square,
+        pulled=lean.pulled,
     )
+    return f"{said} {helps}"
 
 
 def heat(fix: Fixture) -> tuple[str, ...]:
@@ -199,21 +170,22 @@ def heat(fix: Fixture) -> tuple[str, ...]:
     clear = value("clear")
     rooms = [each.to_plate for each in fix.seams if each.to_plate < clear]
     bars = [each.to_bar for each in fix.seams if each.to_bar is not None and each.to_bar < clear]
-    said = [fix.metal.heat, "No magnet near a TIG arc. Tack in the fixture, finish out of it."]
+    said = [fix.metal.heat, tell("fixture.heat.magnet")]
     if fix.seams:
-        at = ", ".join(f"{each.name} {each.to_plate:.0f}" for each in fix.seams)
-        said.append(f"Torch room from the joint to the plate, side view: {at}; {clear:g} is asked for.")
+        at = (tell("fixture.heat.at", hole=named(each.name), room=each.to_plate) for each in fix.seams)
+        said.append(tell("fixture.heat.room", rooms=", ".join(at), clear=clear))
     if bars:
-        said.append(f"The bar is {min(bars):.0f} from the joint: it draws heat there, so only tack.")
+        said.append(tell("fixture.heat.bar", room=min(bars)))
     if rooms and not bars:
-        said.append("Where there is less, tack from the open sides.")
+        said.append(tell("fixture.heat.open_sides"))
     return tuple(said)
 
 
 def giving(give: Give) -> str:
     """Return how far a part gives under a hand, in words."""
-    amount = "below 0.01" if give.amount < 0.01 else f"{give.amount:.2f}"
-    return f"{give.part.capitalize()} gives {amount} under {give.force:g} N at its far end ({give.how})"
+    little = give.amount < _LEAST
+    amount = say("fixture.reckoned.little", least=_LEAST) if little else f"{give.amount:.2f}"
+    return tell(f"fixture.gives.{give.part}", amount=amount, force=give.force, how=give.how)
 
 
 def warnings(fix: Fixture) -> tuple[str, ...]:
@@ -221,63 +193,78 @@ def warnings(fix: Fixture) -> tuple[str, ...]:
     said = []
     limit = value("bend")
     for give in fix.gives:
-        thick = fix.plate if fix.bar is None or give.part == "side plate" else fix.bar[1]
+        thick = fix.plate if fix.bar is None or give.part == "plate" else fix.bar[1]
         if give.amount > limit:
             enough = math.ceil(thick * (give.amount / limit) ** (1.0 / 3.0) - 1e-9)
             said.append(
-                f"The fixture's {give.part}, {thick:g} thick, gives {give.amount:.2f} under "
-                f"a hand's {give.force:g} N, more than {limit:g}: take {enough} mm."
+                tell(
+                    f"fixture.gives_much.{give.part}",
+                    thick=thick,
+                    amount=give.amount,
+                    force=give.force,
+                    limit=limit,
+                    enough=enough,
+                )
             )
     return tuple(said)
 
 
-def from_end(part: Part, hole: Drill) -> float:
-    """Return how far a bar's hole is from the end where `along` is least, mm."""
-    return hole.along - min(piece.start[0] for piece in part.outline if not hasattr(piece, "sweep"))
+_PLATE = ("hole", "along", "up", "from_edge", "radius", "angle", "make")
+_TOP = ("hole", "from_end", "from_plate", "make")
+_SIDE = ("hole", "from_end", "from_underside", "make")
 
 
-def across(part: Part, hole: Drill) -> float:
-    """Return how far a hole is from the part's straight edge, mm; for a bar's top from the plate's side."""
-    return abs(part.edge - hole.up)
+def heads(*keys: str) -> tuple[str, ...]:
+    """Return the heads of a drill table's columns."""
+    return tuple(tell(f"fixture.head.{key}") for key in keys)
 
 
 def table(part: Part) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     """Return a part's drill table: the heads, and a row a hole; mm and degrees."""
-    if part.name == "side plate":
+    if part.name == "plate":
         holes = (*part.holes, *((part.relief,) if part.relief else ()))
-        rows = tuple(
-            (
-                hole.name,
-                f"{hole.along:.2f}",
-                f"{hole.up:.2f}",
-                f"{across(part, hole):.2f}",
-                f"{hole.radius:.2f}",
-                f"{hole.angle:.2f}°" if hole.radius else "",
-                size(hole),
-            )
-            for hole in holes
-        )
-        return ("hole", "along", "up", "from edge", "radius", "angle", "make"), rows
-    second = "from plate side" if part.name == "bar, top" else "up from underside"
-    short = tuple(
-        (hole.name, f"{from_end(part, hole):.2f}", f"{across(part, hole):.2f}", size(hole))
+        return heads(*_PLATE), tuple(_row_of_plate(part, hole) for hole in holes)
+    return heads(*(_TOP if part.name == "top" else _SIDE)), tuple(
+        (told(hole.label), f"{part.from_end(hole):.2f}", f"{part.from_edge(hole):.2f}", size(hole))
         for hole in part.holes
     )
-    return ("hole", "from end", second, "make"), short
+
+
+def _row_of_plate(part: Part, hole: Drill) -> tuple[str, ...]:
+    return (
+        told(hole.label),
+        f"{hole.along:.2f}",
+        f"{hole.up:.2f}",
+        f"{part.from_edge(hole):.2f}",
+        f"{hole.radius:.2f}",
+        f"{hole.angle:.2f}°" if hole.radius else "",
+        size(hole),
+    )
+
+
+def make(hole: Drill) -> Say:
+    """Return how a hole is made."""
+    return say(f"fixture.make.{hole.use}", **_sizes(hole))
+
+
+def through(hole: Drill) -> Say:
+    """Return what goes through a hole."""
+    return say(f"fixture.through.{hole.use}", **_sizes(hole))
 
 
 def size(hole: Drill) -> str:
     """Return the hole's size in few words, "pair" where two parts share it."""
-    if hole.name == "axle":
-        return f"bore {hole.diameter:g}"
-    if hole.length is not None:
-        return f"slot {hole.diameter:g} × {hole.length:g}"
-    what = {"dowel": "dowel", "screw": "M6", "relief": "torch"}.get(
-        hole.name.split()[0]
-    ) or hole.through.split()[0]
-    ream = "ream " if hole.name in ("near", "far") else ""
-    return f"{ream}Ø{hole.diameter:g}, {what}{', pair' if hole.pair else ''}"
+    return tell(f"fixture.size.{hole.use}", **_sizes(hole))
 
 
-def _side(fix: Fixture) -> str:
-    return "inner" if fix.face == "inside" else "outer"
+def _sizes(hole: Drill) -> dict[str, Value]:
+    joining, length = screw(JOINING), hole.length or 0.0
+    return {
+        "diameter": hole.diameter,
+        "drill": drilled(hole.diameter),
+        "length": length,
+        "long": trimmed(length),
+        "thread": hole.thread,
+        "tap": joining.tap_drill.value,
+        "clear": joining.clearance["fine"].value,
+    }

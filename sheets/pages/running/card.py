@@ -23,7 +23,7 @@ from sheets.pages.running.section import Section, draw_section
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, stacking, strays
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
 _PAD = 2.0
 _MOST_PAGES = 2
@@ -316,8 +316,8 @@ def _screws(flow: Flow, setup: SetUp) -> None:
         _bosses(flow, setup)
     else:
         flow.heading("Screws")
-    for name, value in setup.screws:
-        flow.item(name, value, indent=34.0)
+    for key, value in setup.screws:
+        flow.item(tell(f"setup.screw.{key}"), value, indent=34.0)
 
 
 def _work(flow: Flow, setup: SetUp) -> None:
