@@ -21,12 +21,14 @@ ROOMS = sorted(
     - {"sheets/guide"}
 )
 FAULTS = {"ValueError", "TypeError", "KeyError", "AssertionError", "RuntimeError", "NotImplementedError"}
+FEATURES = {"Arc", "Circle", "Curve", "Segment", "Slot"}
+"""What is drawn under a name, by which files and documents know it, and which is lettered nowhere."""
 HELP = {"description", "help", "short_help", "epilog", "metavar"}
 TWO_WORDS = re.compile(r"[A-Za-z]{2,}['’]?,?:? \(?[A-Za-z]{2,}")
 
 # What looks like words and is none: operators of PDF, a path's commands, styles, lines of TOML and the like.
 NO_WORDS: dict[str, set[str]] = {
-    # Verdicts and places as documents have them, which programs read.
+    # Verdicts, parts and the like as documents have them, which programs read.
     "sheets/setup/brake_screen.py": {
         "held by shape",
         "retention needed",
@@ -42,6 +44,25 @@ NO_WORDS: dict[str, set[str]] = {
     "sheets/files/seal.py": {"dropleaf sha256 "},
     "sheets/files/write/dxf.py": {"python -m pip install ezdxf"},
     "sheets/files/write/svg.py": {'<?xml version="1.0" encoding="utf-8"?>\n{}'},
+    "sheets/setup/fixture.py": {
+        "bar, side",
+        "bar, top",
+        "side plate",
+        "along the tube",
+        "up from the axle",
+        "in the plane",
+    },
+    "sheets/setup/setup.py": {"thread and holes", "head and washer"},
+    # Names of features.
+    "sheets/pages/fixture/bar.py": {"bar outline, top {}"},
+    "sheets/pages/fixture/plate.py": {
+        "plate outline",
+        "tube direction",
+        "bar underside",
+        "mount side",
+        "far side",
+        "axle bore",
+    },
 }
 # Values of job keys and of tables.
 KEYS = {"thru axle", "quick release"}
@@ -66,7 +87,8 @@ def _passed_over(node: ast.AST) -> list[ast.AST]:
     if isinstance(node, ast.Assert):
         return [node.msg] if node.msg else []
     if isinstance(node, ast.Call):
-        return [each for each in node.keywords if each.arg in HELP]
+        names = node.args[:1] if getattr(node.func, "id", "") in FEATURES else []
+        return [*names, *(each for each in node.keywords if each.arg in HELP)]
     if isinstance(node, ast.JoinedStr):
         return [each for each in node.values if isinstance(each, ast.Constant)]
     if isinstance(node, ast.AnnAssign):
