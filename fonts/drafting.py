@@ -17,6 +17,7 @@ from typing import NamedTuple
 from fonts.glyphs import Alphabet, Command, Commands, Glyph, extent, moved, read
 from fonts.lines import fill
 from geometry.core.errors import FitError, InputError, Problem
+from geometry.core.say import Say, say
 
 GRID = 10.0
 """Grid units of alphabet.txt to the height of a capital, ink to ink."""
@@ -36,6 +37,7 @@ _SOURCE = Path(__file__).with_name("alphabet.txt")
 _X_TOP = LOWER_CASE * GRID - 1  # middle of the pen at the top of a lower-case letter
 _PEN = STROKE * GRID
 _BREAKS = "/.-"
+_WHERE = say("fonts.lettering.where")
 
 # A letter with a dot loses it under an accent.
 _DOTLESS = {"i": "ı", "j": "ȷ"}
@@ -133,7 +135,7 @@ def wrap(text: str, height: float, width: float) -> tuple[str, ...]:
     and InputError as `letter` does.
     """
     if not width > 0:
-        raise InputError.at("lettering", f"the line is {width:g} mm wide; it must be more than nothing")
+        raise InputError.at(_WHERE, say("fonts.lettering.no_line", width=width))
     return fill(
         text, width, lambda line: _span(_known(line), height), lambda word: _broken(word, height, width)
     )
@@ -149,8 +151,8 @@ def _broken(word: str, height: float, width: float) -> list[str]:
             count -= 1
         if not count:
             raise FitError.at(
-                "lettering",
-                f"{rest[0]!r} at {height:g} mm does not fit a line {width:g} mm wide; allow a longer line",
+                _WHERE,
+                say("fonts.lettering.too_wide", character=rest[0], height=height, width=width),
             )
         neat = [at for at in range(1, count + 1) if rest[at - 1] in _BREAKS]
         count = neat[-1] if neat else count
@@ -179,9 +181,8 @@ def _known(text: str) -> list[str]:
         raise InputError(
             *(
                 Problem(
-                    "lettering",
-                    f"there is no {_named(character)} in the drafting alphabet; write it with Latin letters, "
-                    "digits and common signs, or draw it in fonts/alphabet.txt",
+                    _WHERE,
+                    _unknown(character),
                 )
                 for character in missing(text)
             )
@@ -189,10 +190,10 @@ def _known(text: str) -> list[str]:
     return clusters
 
 
-def _named(character: str) -> str:
-    name = unicodedata.name(character, "a control character or one without a name")
+def _unknown(character: str) -> Say:
+    name = unicodedata.name(character, "") or say("fonts.lettering.nameless")
     shown = f"{character} " if character.isprintable() and not unicodedata.combining(character) else ""
-    return f"{shown}(U+{ord(character):04X} {name})"
+    return say("fonts.lettering.unknown", shown=shown, code=ord(character), name=name)
 
 
 @lru_cache(maxsize=4096)
@@ -240,7 +241,7 @@ def _placed(cluster: str, height: float) -> _Placed:
 def _set(clusters: list[str], height: float) -> Iterator[tuple[_Placed, float]]:
     """Yield each glyph with the x of its left edge, in mm."""
     if not (isfinite(height) and height > 0):
-        raise InputError.at("lettering", f"the height is {height:g} mm; it must be more than nothing")
+        raise InputError.at(_WHERE, say("fonts.lettering.no_height", height=height))
     gap = LETTER_GAP * height
     x = trail = 0.0
     for index, cluster in enumerate(clusters):

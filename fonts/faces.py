@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from fonts.lines import fill
-from geometry.core.errors import FitError, InputError, Problem
+from geometry.core.errors import FitError, InputError
+from geometry.core.say import Say, say
 
 Weight = Literal["regular", "bold"]
 
@@ -22,7 +23,7 @@ _FILES: dict[Weight, Path] = {
     "regular": Path(__file__).with_name("OpenSans-Regular.ttf"),
     "bold": Path(__file__).with_name("OpenSans-Bold.ttf"),
 }
-
+_WHERE = say("fonts.face.where")
 
 _TALL = "bdfhkl"
 """Small letters as tall as any without an accent."""
@@ -59,7 +60,7 @@ def lacks(text: str, one: Face) -> tuple[str, ...]:
     return tuple(dict.fromkeys(character for character in text if ord(character) not in one.advances))
 
 
-def choose(text: str, weight: Weight, own: Face | None = None, where: str = "text") -> Face:
+def choose(text: str, weight: Weight, own: Face | None = None, where: Say | str = _WHERE) -> Face:
     """Return the face that has every character of `text`: the project's, or else the job's own.
 
     Raise InputError naming each character that neither has, and what to do.
@@ -72,13 +73,13 @@ def choose(text: str, weight: Weight, own: Face | None = None, where: str = "tex
         missing = lacks(text, own)
         if not missing:
             return own
-    named = ", ".join(f"{each} (U+{ord(each):04X} {unicodedata.name(each, 'no name')})" for each in missing)
-    way_out = (
-        "name a TrueType file that has it in paper.font"
-        if own is None
-        else "choose another file for paper.font"
-    )
-    raise InputError(Problem(where, f"no glyph for {named} in the face for running text; {way_out}"))
+    characters = ", ".join(f"{each} ({_code(each)})" for each in missing)
+    code = "fonts.face.lacks" if own is None else "fonts.face.own_lacks"
+    raise InputError.at(where, say(code, characters=characters))
+
+
+def _code(character: str) -> str:
+    return " ".join((f"U+{ord(character):04X}", unicodedata.name(character, ""))).rstrip()
 
 
 def run(text: str, size: float, one: Face) -> float:
@@ -108,7 +109,7 @@ def _pieces(word: str, size: float, one: Face, width: float) -> list[str]:
     pieces = [""]
     for character in word:
         if run(character, size, one) > width:
-            raise FitError(Problem("text", f"{character!r} does not fit a line of {width:g} mm"))
+            raise FitError.at(_WHERE, say("fonts.face.too_wide", character=character, width=width))
         if run(pieces[-1] + character, size, one) > width:
             pieces.append("")
         pieces[-1] += character
@@ -157,7 +158,7 @@ def _read(file: Path) -> Face:
         # Opened here, because the library leaves a file open that it cannot read.
         with file.open("rb") as held, TTFont(held, lazy=True) as font:
             if "glyf" not in font:
-                raise InputError(Problem(str(file), "not a TrueType face with outlines; give a .ttf file"))
+                raise InputError.at(str(file), say("fonts.face.no_outlines"))
             em = font["head"].unitsPerEm
             metrics = font["hmtx"].metrics
             codes = font.getBestCmap()
@@ -165,7 +166,7 @@ def _read(file: Path) -> Face:
             tops = {code: top / em for code, top in _tops(font, codes)}
             cap = getattr(font["OS/2"], "sCapHeight", 0) or 0.7 * em
     except (OSError, TTLibError, KeyError, AttributeError, IndexError, struct.error) as error:
-        raise InputError(Problem(str(file), f"cannot be read as a TrueType face: {error}")) from error
+        raise InputError.at(str(file), say("fonts.face.unreadable", reason=str(error))) from error
     return Face(file, advances, cap / em, tops)
 
 

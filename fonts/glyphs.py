@@ -11,7 +11,8 @@ from math import isfinite, sqrt
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
-from geometry.core.errors import TableError
+from geometry.core.errors import RefusedError, TableError
+from geometry.core.say import say
 
 Command = (
     tuple[Literal["M"], float, float]
@@ -75,7 +76,7 @@ def read(text: str, where: str) -> Alphabet:
             names, options = _header(title)
             for name in names:
                 if name in glyphs:
-                    raise ValueError(f"[{name}] is drawn twice")
+                    raise RefusedError(say("fonts.alphabet.twice", name=name))
             strokes: list[Command] = []
             for at, line in body:
                 number = at
@@ -84,10 +85,11 @@ def read(text: str, where: str) -> Alphabet:
             glyph = _glyph(tuple(strokes), options)
             for name in names:
                 glyphs[name] = glyph
-    except ValueError as wrong:
-        raise TableError.at(f"{where} line {number}", str(wrong)) from None
+    except RefusedError as wrong:
+        place = say("fonts.alphabet.line", file=where, number=number)
+        raise TableError.at(place, wrong.what) from None
     if not glyphs:
-        raise TableError.at(where, "it draws no characters")
+        raise TableError.at(where, say("fonts.alphabet.nothing"))
     return MappingProxyType(glyphs)
 
 
@@ -177,16 +179,14 @@ def _header(title: str) -> tuple[list[str], _Options]:
     # The last bracket closes the names, so that [[] and []] can be drawn as well.
     names, bracket, rest = title[1:].rpartition("]")
     if title[0] != "[" or not bracket or not names.strip():
-        raise ValueError(f"expected a header such as [A], found {title!r}")
+        raise RefusedError(say("fonts.alphabet.no_header", found=title))
     options: _Options = {}
     for word in rest.split():
         key, equals, value = word.partition("=")
         count = {"box": 2, "lead": 1, "trail": 1, "above": 1, "below": 1, "tail": 1}.get(key, 0)
         numbers = [_number(part) for part in value.split(",")] if equals else []
         if not count or len(numbers) != count:
-            raise ValueError(
-                f"{word!r} is no option; the options are box=left,right lead=x trail=x above=x below=x tail=x"
-            )
+            raise RefusedError(say("fonts.alphabet.no_option", word=word))
         options[key] = numbers
     return [_character(name) for name in names.split()], options
 
@@ -197,7 +197,7 @@ def _character(name: str) -> str:
     try:
         return chr(int(name.removeprefix("U+"), 16)) if name.startswith("U+") else ""[0]
     except (ValueError, IndexError, OverflowError):
-        raise ValueError(f"{name!r} is neither one character nor a code such as U+00B0") from None
+        raise RefusedError(say("fonts.alphabet.no_character", name=name)) from None
 
 
 def _glyph(strokes: Commands, options: _Options) -> Glyph:
@@ -205,15 +205,15 @@ def _glyph(strokes: Commands, options: _Options) -> Glyph:
     if strokes:
         box = extent(strokes)
         if max(map(abs, box)) > REACH:
-            raise ValueError(f"a stroke runs further than {REACH:g} from the origin")
+            raise RefusedError(say("fonts.alphabet.reach", reach=REACH))
     elif "box" in options:
         box = Box(0.0, 0.0, 0.0, 0.0)
     else:
-        raise ValueError("nothing is drawn; a blank character needs box=left,right")
+        raise RefusedError(say("fonts.alphabet.blank"))
     if "box" in options:
         left, right = options["box"]
         if left >= right:
-            raise ValueError("the box is not wider than nothing")
+            raise RefusedError(say("fonts.alphabet.no_box"))
         box = Box(left, box.bottom, right, box.top)
     middle = [(box.left + box.right) / 2]
     return Glyph(
@@ -232,18 +232,18 @@ def _line(line: str, glyphs: Alphabet) -> list[Command]:
     first, *rest = line.split()
     if first == "dot":
         if not rest:
-            raise ValueError("a dot needs its middle: dot x,y")
+            raise RefusedError(say("fonts.alphabet.dot"))
         return [command for word in rest for command in _dot(*_point(word))]
     if first == "ring":
         if len(rest) != 2:
-            raise ValueError("a ring needs two corners: ring left,bottom right,top")
+            raise RefusedError(say("fonts.alphabet.ring"))
         return _ring(*_point(rest[0]), *_point(rest[1]))
     if first == "use":
         if len(rest) not in (2, 3):
-            raise ValueError("use needs a character and a shift, and may have a scale: use 1 0,4 0.5")
+            raise RefusedError(say("fonts.alphabet.use"))
         glyph = glyphs.get(_character(rest[0]))
         if glyph is None:
-            raise ValueError(f"use {rest[0]}: that character is not drawn above this line")
+            raise RefusedError(say("fonts.alphabet.not_yet", name=rest[0]))
         x, y = _point(rest[1])
         return list(moved(glyph.strokes, x, y, _number(rest[2]) if len(rest) == 3 else 1.0))
     return _stroke([first, *rest])
@@ -255,7 +255,7 @@ def _stroke(words: list[str]) -> list[Command]:
     if closed:
         words = words[:-1]
     if len(words) < 2:
-        raise ValueError("a stroke needs two points or more")
+        raise RefusedError(say("fonts.alphabet.short_stroke"))
     x, y = _point(words[0])
     commands: list[Command] = [("M", x, y)]
     handles: list[Point] = []
@@ -267,7 +267,7 @@ def _stroke(words: list[str]) -> list[Command]:
         ahead, up = _point(word[1:] if mark in "hv" else word)
         if handles:
             if mark in "hv" or len(handles) != 2:
-                raise ValueError(f"the curve to {word} needs two handles: ~x,y ~x,y x,y")
+                raise RefusedError(say("fonts.alphabet.handles", point=word))
             commands.append(("C", *handles[0], *handles[1], ahead, up))
             handles = []
         elif mark == "h":
@@ -278,7 +278,7 @@ def _stroke(words: list[str]) -> list[Command]:
             commands.append(("L", ahead, up))
         x, y = ahead, up
     if handles:
-        raise ValueError("the stroke ends in a handle")
+        raise RefusedError(say("fonts.alphabet.handle_last"))
     if closed:
         commands.append(("Z",))
     return commands
@@ -309,7 +309,7 @@ def _ring(left: float, bottom: float, right: float, top: float) -> list[Command]
 def _point(word: str) -> Point:
     x, comma, y = word.partition(",")
     if not comma:
-        raise ValueError(f"{word!r} is no point; write x,y")
+        raise RefusedError(say("fonts.alphabet.no_point", word=word))
     return _number(x), _number(y)
 
 
@@ -319,5 +319,5 @@ def _number(word: str) -> float:
     except ValueError:
         number = float("nan")
     if not isfinite(number):
-        raise ValueError(f"{word!r} is no number")
+        raise RefusedError(say("fonts.alphabet.no_number", word=word))
     return number

@@ -8,6 +8,7 @@ import pytest
 
 from fonts import drafting, glyphs
 from geometry.core.errors import TableError
+from geometry.core.say import say
 
 SIGNS = "Øø°±×÷µμ½¼¾–—·•…′″‘’“”≥≤→←↑↓«»¿¡§©€£²³ÆæŒœßẞĐđŁłÞþÐðı\u00a0"
 LATIN_1 = "".join(chr(code) for code in range(0xA1, 0x100) if code != 0xAD)
@@ -106,43 +107,45 @@ def test_the_extent_of_a_curve_that_overshoots_its_ends():
 
 
 @pytest.mark.parametrize(
-    ("text", "line", "says"),
+    ("text", "line", "why"),
     [
-        ("0,0 1,1\n", 1, "expected a header"),
-        (BLOCK + "0,0 1;1\n", 4, "'1;1' is no point"),
-        (BLOCK + "0,0 1,one\n", 4, "'one' is no number"),
-        (BLOCK + "0,0 1,inf\n", 4, "'inf' is no number"),
-        (BLOCK + "0,0\n", 4, "two points"),
-        (BLOCK + "0,0 z\n", 4, "two points"),
-        (BLOCK + "0,0 ~1,1 2,2\n", 4, "two handles"),
-        (BLOCK + "0,0 ~1,1 ~1,1 h2,2\n", 4, "two handles"),
-        (BLOCK + "0,0 ~1,1 ~2,2\n", 4, "ends in a handle"),
-        (BLOCK + "0,0 25,0\n", 2, "further than 20"),
-        (BLOCK + "dot\n", 4, "dot x,y"),
-        (BLOCK + "ring 1,1\n", 4, "two corners"),
-        (BLOCK + "use\n", 4, "a character and a shift"),
-        (BLOCK + "use B 0,0\n", 4, "not drawn above"),
-        (BLOCK + "\n[A]\n0,0 1,1\n", 5, "[A] is drawn twice"),
-        (BLOCK + "[AB]\n0,0 1,1\n", 4, "'AB' is neither"),
-        (BLOCK + "[U+XYZ]\n0,0 1,1\n", 4, "'U+XYZ' is neither"),
-        (BLOCK + "[U+FFFFFFF]\n0,0 1,1\n", 4, "'U+FFFFFFF' is neither"),
-        (BLOCK + "[]\n0,0 1,1\n", 4, "expected a header"),
-        (BLOCK + "[B\n0,0 1,1\n", 4, "expected a header"),
-        (BLOCK + "[B] wide=3\n0,0 1,1\n", 4, "'wide=3' is no option"),
-        (BLOCK + "[B] lead\n0,0 1,1\n", 4, "'lead' is no option"),
-        (BLOCK + "[B] box=3\n0,0 1,1\n", 4, "'box=3' is no option"),
-        (BLOCK + "[B] box=3,1\n0,0 1,1\n", 4, "not wider"),
-        (BLOCK + "[B]\n", 4, "nothing is drawn"),
+        ("0,0 1,1\n", 1, "no_header"),
+        (BLOCK + "0,0 1;1\n", 4, "no_point"),
+        (BLOCK + "0,0 1,one\n", 4, "no_number"),
+        (BLOCK + "0,0 1,inf\n", 4, "no_number"),
+        (BLOCK + "0,0\n", 4, "short_stroke"),
+        (BLOCK + "0,0 z\n", 4, "short_stroke"),
+        (BLOCK + "0,0 ~1,1 2,2\n", 4, "handles"),
+        (BLOCK + "0,0 ~1,1 ~1,1 h2,2\n", 4, "handles"),
+        (BLOCK + "0,0 ~1,1 ~2,2\n", 4, "handle_last"),
+        (BLOCK + "0,0 25,0\n", 2, "reach"),
+        (BLOCK + "dot\n", 4, "dot"),
+        (BLOCK + "ring 1,1\n", 4, "ring"),
+        (BLOCK + "use\n", 4, "use"),
+        (BLOCK + "use B 0,0\n", 4, "not_yet"),
+        (BLOCK + "\n[A]\n0,0 1,1\n", 5, "twice"),
+        (BLOCK + "[AB]\n0,0 1,1\n", 4, "no_character"),
+        (BLOCK + "[U+XYZ]\n0,0 1,1\n", 4, "no_character"),
+        (BLOCK + "[U+FFFFFFF]\n0,0 1,1\n", 4, "no_character"),
+        (BLOCK + "[]\n0,0 1,1\n", 4, "no_header"),
+        (BLOCK + "[B\n0,0 1,1\n", 4, "no_header"),
+        (BLOCK + "[B] wide=3\n0,0 1,1\n", 4, "no_option"),
+        (BLOCK + "[B] lead\n0,0 1,1\n", 4, "no_option"),
+        (BLOCK + "[B] box=3\n0,0 1,1\n", 4, "no_option"),
+        (BLOCK + "[B] box=3,1\n0,0 1,1\n", 4, "no_box"),
+        (BLOCK + "[B]\n", 4, "blank"),
     ],
 )
-def test_a_malformed_file_names_the_line(text, line, says):
+def test_a_malformed_file_names_the_line(text, line, why):
     with pytest.raises(TableError) as caught:
         glyphs.read(text, "fonts/alphabet.txt")
     (problem,) = caught.value.problems
-    assert problem.where == f"fonts/alphabet.txt line {line}"
-    assert says in problem.what
+    assert problem.where == say("fonts.alphabet.line", file="fonts/alphabet.txt", number=line)
+    assert problem.what.code == f"fonts.alphabet.{why}"
+    # What is named is what stands in the line itself.
+    assert all(str(value) in text.split("\n")[line - 1] for _, value in problem.what.values if value != 20.0)
 
 
 def test_an_empty_file_is_refused():
-    with pytest.raises(TableError, match="draws no characters"):
+    with pytest.raises(TableError, match=r"fonts\.alphabet\.nothing"):
         glyphs.read("# nothing here\n", "fonts/alphabet.txt")

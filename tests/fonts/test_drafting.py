@@ -13,6 +13,8 @@ from shapely.affinity import translate
 
 from fonts import drafting
 from geometry.core.errors import FitError, InputError
+from geometry.core.say import say
+from sheets.words.tell import line as told_line
 
 ALPHABET = string.ascii_letters + string.digits + string.punctuation + " Øø°±×µ½–—’“”ÅéčŁőÇșẞ\u00a0"
 TEXTS = st.text(ALPHABET, min_size=1, max_size=40)
@@ -138,16 +140,17 @@ def test_missing_characters_once_and_in_order():
 def test_a_missing_character_is_named(call):
     with pytest.raises(InputError) as caught:
         call("Frame 鶴\u0007", 5)
-    crane, bell = map(str, caught.value.problems)
-    assert "鶴 (U+9DB4 CJK UNIFIED IDEOGRAPH-9DB4)" in crane
-    assert "write it with Latin letters" in crane
-    assert "(U+0007 a control character" in bell
-    assert "\u0007" not in bell
+    crane, bell = caught.value.problems
+    assert (crane.what["shown"], crane.what["name"]) == ("鶴 ", "CJK UNIFIED IDEOGRAPH-9DB4")
+    assert bell.what["name"] == say("fonts.lettering.nameless")
+    assert "鶴 (U+9DB4 CJK UNIFIED IDEOGRAPH-9DB4)" in told_line(crane)
+    assert "(U+0007 " in told_line(bell)
+    assert "\u0007" not in told_line(bell)
 
 
 @pytest.mark.parametrize("height", [0, -1, math.inf, math.nan])
 def test_a_height_must_be_a_height(height):
-    with pytest.raises(InputError, match="height"):
+    with pytest.raises(InputError, match=r"fonts\.lettering\.no_height"):
         drafting.letter("A", height)
 
 
@@ -184,7 +187,7 @@ def test_a_no_break_space_does_not_break():
 
 
 def test_a_line_too_narrow_for_a_letter_is_refused():
-    with pytest.raises(FitError, match="'W' at 5 mm"):
+    with pytest.raises(FitError, match=r"fonts\.lettering\.too_wide\(character='W', height=5, width=2\)"):
         drafting.wrap("W", 5, 2)
-    with pytest.raises(InputError, match="wide"):
+    with pytest.raises(InputError, match=r"fonts\.lettering\.no_line"):
         drafting.wrap("W", 5, 0)
