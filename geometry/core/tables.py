@@ -55,16 +55,16 @@ def weakest(grades: Iterable[Grade]) -> Grade:
     return max(grades, key=_ORDER.index)
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
-    """Return a hint ", did you mean ...?" for a misspelt name, or an empty string."""
-    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.5)
-    return f", did you mean {close[0]}?" if close else ""
-
-
 def hint(name: str, known: Iterable[str]) -> Say | str:
     """Return ", did you mean ...?" for a misspelt name, to be the value of a longer sentence; "" for none."""
     close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.5)
     return say("tell.did_you_mean", name=close[0]) if close else ""
+
+
+def unknown(name: str, known: Iterable[str]) -> Say:
+    """Return what is said of a name that a table does not have: which may be meant, and all there are."""
+    names = tuple(known)
+    return say("tables.unknown", name=repr(name), hint=hint(name, names), known=", ".join(names))
 
 
 def load(file: Path) -> dict[str, Any]:

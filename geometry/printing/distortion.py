@@ -21,6 +21,7 @@ from geometry.core.say import say
 from geometry.core.tables import Number, load, number
 
 Floats = NDArray[np.float64]
+_FILE = Path(__file__).with_name("printer.toml")
 
 COVERAGE = 2.0
 """Standard deviations to either side that hold about 95 %: common practice of stating uncertainty."""
@@ -113,10 +114,10 @@ class Shrink:
 
 @functools.cache
 def numbers() -> dict[str, Number]:
-    """Return the table's numbers by name, "paper along" for along in [paper]; borders are in `margins`."""
+    """Return the table's numbers by name, "paper.along" for along in [paper]; borders are in `margins`."""
     raw = _raw()
     return {
-        f"{part} {key}": number(entry, raw["sources"], f"printer.toml: {part}.{key}")
+        f"{part}.{key}": number(entry, raw["sources"], f"{_FILE.name}: {part}.{key}")
         for part in ("paper", "span", "check", "printer")
         for key, entry in raw[part].items()
     }
@@ -127,14 +128,14 @@ def margins() -> tuple[float, ...]:
     """Return common white borders of printers, mm."""
     raw = _raw()
     return tuple(
-        number(row["width"], raw["sources"], f"printer.toml: margin {row['name']}").value
+        number(row["width"], raw["sources"], f"{_FILE.name}: margin.{row['name']}").value
         for row in raw["margin"]
     )
 
 
 @functools.cache
 def _raw() -> dict[str, Any]:
-    return load(Path(__file__).with_name("printer.toml"))
+    return load(_FILE)
 
 
 def reading_deviation(ruler: float) -> float:
@@ -171,7 +172,7 @@ def fit(readings: Readings) -> Fit:
 
 def _assumed_skew() -> float:
     """Return the variance of a skew that nobody read, radians squared: evenly spread within the table's."""
-    return math.radians(numbers()["printer skew"].value) ** 2 / 3.0
+    return math.radians(numbers()["printer.skew"].value) ** 2 / 3.0
 
 
 def _logs(found: Distortion) -> Floats:
@@ -234,7 +235,7 @@ def check_limits(found: Distortion) -> None:
     The limit is 4 % and 1 degree: published allowances of printers reach 3 %. Beyond that a wrong bar, unit
     or print setting is likelier than a printer.
     """
-    most = numbers()["printer most"].value
+    most = numbers()["printer.most"].value
     problems = []
     for name, share in (("across", found.across), ("down", found.down)):
         if abs(share - 1.0) > most:
@@ -251,12 +252,12 @@ def check_limits(found: Distortion) -> None:
             )
     if problems:
         raise GeometryError(*problems)
-    if abs(found.skew) > numbers()["printer most_skew"].value:
+    if abs(found.skew) > numbers()["printer.most_skew"].value:
         _refuse_skew(found.skew)
 
 
 def _refuse_skew(skew: float, code: str = "printing.skewed") -> None:
-    most = numbers()["printer most_skew"].value
+    most = numbers()["printer.most_skew"].value
     raise GeometryError(
         Problem(
             say("printing.diagonals"),
@@ -272,8 +273,8 @@ def paper_covariance() -> Floats:
     evenly spread; which way the grain runs on the page is not known, so either is as likely.
     """
     table = numbers()
-    along, across = table["paper along"].value, table["paper across"].value
-    spread = table["span share"].value ** 2 / 3.0
+    along, across = table["paper.along"].value, table["paper.across"].value
+    spread = table["span.share"].value ** 2 / 3.0
     own, shared = (along**2 + across**2) / 2.0, along * across
     return spread * np.array([[own, shared, 0.0], [shared, own, 0.0], [0.0, 0.0, 0.0]])
 
@@ -285,7 +286,7 @@ def checked_covariance() -> Floats:
     read on the sheet itself, so the paper has moved already.
     """
     table = numbers()
-    share = (table["check read"].value / table["check bar"].value) ** 2 / 3.0
+    share = (table["check.read"].value / table["check.bar"].value) ** 2 / 3.0
     return np.diag((share, share, _assumed_skew()))
 
 

@@ -3,7 +3,8 @@
 import functools
 from dataclasses import dataclass
 
-from geometry.core.errors import Problem, TableError
+from geometry.core.errors import TableError
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, Number, number
 from geometry.tables.axles import End
 from geometry.tables.interfaces import Family, table
@@ -24,14 +25,11 @@ class Adapter:
     spread: Number | None = None
 
     @property
-    def sentence(self) -> str:
-        """Return what differing adapters mean for this mount, in words; empty where there is none between."""
+    def sentence(self) -> Say | str:
+        """Return what differing adapters mean for this mount; "" where there is none between."""
         if self.spread is None:
             return ""
-        return (
-            f"Adapters of different makers put the same caliper up to {self.spread.value:g} mm apart (grade "
-            f"{self.spread.grade}): offer up yours, and look where the pads touch the disc."
-        )
+        return say("tables.adapter.spread", spread=self.spread.value, grade=self.spread.grade)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +48,8 @@ def disc() -> Disc:
     entry = functools.partial(number, sources=raw["sources"], checks=table()["checks"])
     return Disc(
         tuple(float(size) for size in raw["sizes"]["values"]),
-        entry(raw["thickness"], where="disc thickness"),
-        entry(raw["track"], where="disc track"),
+        entry(raw["thickness"], where="disc.thickness"),
+        entry(raw["track"], where="disc.track"),
     )
 
 
@@ -65,12 +63,16 @@ def adapter(family: Family, end: End, native: float, rotor: float) -> Adapter:
     if rotor in found:
         return found[rotor]
     reach = ", ".join(f"{size:g}" for size in reachable(family, end, native))
-    raise TableError(
-        Problem(
-            "mount.rotor",
-            f"no adapter step takes a {family} mount made for {native:g} to a {rotor:g} disc "
-            f"({rotor - native:+g}); within reach: {reach}",
-        )
+    raise TableError.at(
+        "mount.rotor",
+        say(
+            "tables.adapter.none",
+            mount=named(f"{family}-mount"),
+            native=native,
+            rotor=rotor,
+            step=rotor - native,
+            reach=reach,
+        ),
     )
 
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from geometry.core.errors import Problem, TableError
-from geometry.core.tables import Number, Open, load, nearest, number, open_numbers
+from geometry.core.errors import TableError
+from geometry.core.say import Say, say
+from geometry.core.tables import Number, Open, hint, load, number, open_numbers
 
 End = Literal["front", "rear"]
 _FILE = Path(__file__).with_name("axles.toml")
@@ -48,21 +49,21 @@ def unchecked() -> tuple[Open, ...]:
 def axle(name: str) -> Axle:
     """Return one axle system; raise TableError naming the nearest one where there is none."""
     if name not in axles():
-        raise TableError(Problem("axle.system", f"{name!r} {no_axle(name)}"))
+        raise TableError.at("axle.system", no_axle(name, repr(name)))
     return axles()[name]
 
 
-def no_axle(name: str) -> str:
-    """Return what is told of a name that no axle system has: which may be meant, and all there are."""
+def no_axle(name: str, shown: str) -> Say:
+    """Return what is said of a name that no axle system has, as it is shown: which may be meant, and all."""
     # "12x100" is 100x12 said the other way round, and not its nearest neighbour.
     turned = "x".join(reversed(name.casefold().replace("×", "x").replace(" ", "").split("x")))
-    hint = f", did you mean {turned}?" if turned in axles() else nearest(name, axles())
-    return f"is not in the table{hint} (known: {', '.join(axles())})"
+    meant = turned if turned in axles() else name
+    return say("tables.unknown", name=shown, hint=hint(meant, axles()), known=", ".join(axles()))
 
 
 def _axle(row: dict[str, Any], table: dict[str, Any]) -> Axle:
     def entry(key: str) -> Number | None:
-        where = f"axle {row['name']} {key}"
+        where = f"axle.{row['name']}.{key}"
         return number(row[key], table["sources"], where, table["checks"]) if key in row else None
 
     return Axle(

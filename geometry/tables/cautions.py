@@ -13,6 +13,7 @@ from string import Formatter
 from typing import Any, Literal
 
 from geometry.core.errors import InputError, TableError
+from geometry.core.say import say
 from geometry.core.tables import Grade, Number, load, number, weakest
 from geometry.tables.interfaces import Family
 
@@ -28,6 +29,7 @@ _FREE = re.compile(
     r"(?:CADMIUM|\bCD)[\W_]*FREE|FREE[\W_]+(?:OF|FROM)[\W_]+(?:CADMIUM|CD\b)"
     r"|\b(?:NO|NON|WITHOUT)[\W_]*(?:CADMIUM|CD\b)"
 )
+_UNDATED = ("", "as in force", "none stated")
 _CADMIUM = re.compile(r"CADMIUM|(?<![A-Z])CD(?![A-Z])")
 # Told apart by the words and alloy names that builders write: common practice, no source.
 _MATERIALS: tuple[tuple[Material, str], ...] = (
@@ -53,7 +55,7 @@ class Value:
             return f"{amount:g}"
         if self.unit == "F":
             return f"{amount:g} °F ({(amount - 32.0) / 1.8:.0f} °C)"
-        return f"{amount:.0f} cycles" if self.unit == "cycles" else f"{amount:g} {self.unit}"
+        return f"{amount:.0f} {self.unit}" if self.unit == "cycles" else f"{amount:g} {self.unit}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,14 +109,10 @@ def refuse_cadmium(filler: str | None) -> None:
     bad = {int(digits) for name in _cadmium_classes() for digits in re.findall("[0-9]+", name)}
     hits = [f"BAg-{hit[1]}{(hit[2] or '').lower()}" for hit in _BAG.finditer(words) if int(hit[1]) in bad]
     hits += [hit[0] for hit in _AG3.finditer(words)]
-    if not hits and _CADMIUM.search(_FREE.sub(" ", words)):
-        hits = ["a filler with cadmium"]
     if hits:
-        raise InputError.at(
-            "process.filler",
-            f"{hits[0]} holds cadmium, whose fume kills; it is refused: use a class without, "
-            "such as BAg-7 or BAg-24",
-        )
+        raise InputError.at("process.filler", say("tables.caution.cadmium_class", filler=hits[0]))
+    if _CADMIUM.search(_FREE.sub(" ", words)):
+        raise InputError.at("process.filler", say("tables.caution.cadmium"))
 
 
 def values() -> tuple[Value, ...]:
@@ -141,11 +139,11 @@ def _check(row: dict[str, Any]) -> None:
     for text in (row["text"], row.get("plain", "")):
         bare = "".join(part for part, *_ in Formatter().parse(text))
         if re.search("[0-9]", bare) or not _fields(text) <= known:
-            raise TableError.at(f"caution {row['id']}", "a number in the text must be one of its values")
+            raise TableError.at(f"caution.{row['id']}", say("tables.caution.bare_number"))
     remembered = {name for name, grade in graded.items() if grade == "D"}
     printed = row.get("plain", row["text"]) if _fields(row["text"]) & remembered else row["text"]
     if _fields(printed) & remembered:
-        raise TableError.at(f"caution {row['id']}", "a remembered value needs a plain text without it")
+        raise TableError.at(f"caution.{row['id']}", say("tables.caution.no_plain"))
 
 
 def _fields(text: str) -> set[str]:
@@ -175,25 +173,25 @@ def _worded(
 
 def _dated(source: str, edition: str) -> str:
     # A rule without a year is cited as it stands; a page without one has nothing to add.
-    return source if edition in ("", "as in force", "none stated") else f"{source}, {edition}"
+    return source if edition in _UNDATED else f"{source}, {edition}"
 
 
 def _values(name: str, raw: Mapping[str, Mapping[str, Any]]) -> dict[str, Value]:
-    return {key: _value(f"{name} {key}", dict(each)) for key, each in raw.items()}
+    return {key: _value(f"{name}.{key}", dict(each)) for key, each in raw.items()}
 
 
 def _value(where: str, raw: dict[str, Any]) -> Value:
-    found = number(raw, _table()["sources"], f"caution {where}")
+    found = number(raw, _table()["sources"], f"caution.{where}")
     edition = _table()["editions"].get(raw["source"])
     if edition is None or not raw.get("unit"):
-        raise TableError.at(f"caution {where}", "every value needs a unit, and its source an edition")
+        raise TableError.at(f"caution.{where}", say("tables.caution.no_unit"))
     return Value(where, found, raw["unit"], edition)
 
 
 def _melt(row: dict[str, Any]) -> dict[str, Value]:
     shared = {"unit": _table()["filler"]["unit"], "grade": row["grade"], "source": row["source"]}
     ends = [key for key in ("solidus", "liquidus", "low", "high") if key in row]
-    return {key: _value(f"{row['name']} {key}", {"value": row[key], **shared}) for key in ends}
+    return {key: _value(f"{row['name']}.{key}", {"value": row[key], **shared}) for key in ends}
 
 
 def _melting(filler: str | None) -> Caution:
@@ -222,8 +220,8 @@ def _cited(row: dict[str, Any]) -> dict[str, Any]:
 def _band(i: int) -> tuple[Value, Value]:
     """Return a band's upper end in A and its least shade."""
     raw = _table()["tig"]["band"][i]
-    end = _value(f"tig band {i} below", {**raw, "value": raw["below"]})
-    return end, _value(f"tig band {i} shade", {**raw, "value": raw["shade"], "unit": "shade"})
+    end = _value(f"tig.band.{i}.below", {**raw, "value": raw["below"]})
+    return end, _value(f"tig.band.{i}.shade", {**raw, "value": raw["shade"], "unit": "shade"})
 
 
 def _arc_shade(amps: float | None) -> Caution:
@@ -236,7 +234,7 @@ def _arc_shade(amps: float | None) -> Caution:
         found = {"shade": shade, "limit": limit, "dark": dark}
         return _worded("shade-tig", "eyes", {"text": form["both"], **cited}, found, {})
     if not amps > 0.0:
-        raise InputError.at("process.amps", f"{amps:g} is no welding current; give amperes above 0")
+        raise InputError.at("process.amps", say("tables.caution.no_current", amps=amps))
     for end, shade in bands:
         if amps < end.number.value or (end is bands[-1][0] and amps == end.number.value):
             return _worded("shade-tig", "eyes", {"text": form["text"], **cited}, {"shade": shade}, {})

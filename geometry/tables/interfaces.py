@@ -2,15 +2,15 @@
 
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from geometry.core.errors import Problem, TableError
+from geometry.core.errors import TableError
 from geometry.core.plane import triangle_foot
-from geometry.core.say import Say
-from geometry.core.tables import Grade, Number, Open, load, nearest, number, open_numbers, weakest
+from geometry.core.say import Say, named, say
+from geometry.core.tables import Grade, Number, Open, hint, load, number, open_numbers, weakest
 from geometry.tables.axles import End
 
 Family = Literal["tab", "post", "flat"]
@@ -39,16 +39,20 @@ class Second:
     source: Say | str
 
     @property
-    def sentence(self) -> str:
-        """Return the difference in words."""
-        height = f"{abs(self.up):.2f} mm {'further from' if self.up > 0.0 else 'nearer to'} the axle"
-        holes = f"{abs(self.along):.2f} mm {'up' if self.along > 0.0 else 'down'} the tube"
-        return f"A second published set has the face {height} and the holes {holes} (grade {self.grade})."
+    def sentence(self) -> Say:
+        """Return what is said of the difference."""
+        ways = "further" if self.up > 0.0 else "nearer", "up" if self.along > 0.0 else "down"
+        return say(
+            f"tables.interface.second.{ways[0]}_{ways[1]}",
+            height=abs(self.up),
+            along=abs(self.along),
+            grade=self.grade,
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class Interface:
-    """A mount for one end and one native size, lengths in mm.
+    """A mount for one end and one native size, lengths in mm. `short` is its title without the end.
 
     `h` is the height of the hole line or mount face, `x_near` and `x_far` the holes along it from the foot
     of the perpendicular; `lateral` is measured from the datum face, + outboard. `grade` is the weakest of
@@ -60,7 +64,8 @@ class Interface:
     """
 
     name: str
-    title: str
+    title: Say | str
+    short: Say | str
     family: Family
     end: End
     native: float
@@ -78,7 +83,7 @@ class Interface:
     grade: Grade
     sources: tuple[str, ...]
     provisional: bool
-    notes: tuple[str, ...]
+    notes: tuple[Say | str, ...]
     own: bool
     second: Second | None = None
     settle: str = ""
@@ -156,13 +161,19 @@ def second(name: str, native: float) -> Second | None:
     row = rows().get(name)
     if found is None or row is None:
         return None
-    angle = number(found["angle"], table()["sources"], f"{name} second angle")
+    angle = number(found["angle"], table()["sources"], f"{name}.second.angle")
     half = (native - row["path"]["native"]) / 2.0
     ours, other = (math.radians(each) for each in (row["path"]["angle"]["value"], angle.value))
     up, along = half * (math.sin(other) - math.sin(ours)), half * (math.cos(other) - math.cos(ours))
     if max(abs(up), abs(along)) < 0.01:
         return None
     return Second(up, along, angle.grade, angle.source)
+
+
+def no_row(name: str, shown: str, known: Iterable[str]) -> Say:
+    """Return what is said of a name that no row has, as it is shown: which may be meant, and all known."""
+    names = tuple(known)
+    return say("tables.interface.unknown", name=shown, hint=hint(name, names), known=", ".join(names))
 
 
 def natives(name: str) -> tuple[float, ...] | tuple[float, float]:
@@ -183,18 +194,11 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
     if own is not None:
         return _own(own, row, end, native, rotor)
     if row is None:
-        hint = nearest(name, rows())
-        raise TableError(
-            Problem(
-                "mount.interface",
-                f"{name!r} is not in the table{hint} "
-                f"(known: {', '.join(rows())}; or bring an [interface] row)",
-            )
-        )
+        raise TableError.at("mount.interface", no_row(name, repr(name), rows()))
     _check_end(row, end)
     size = _native(row, native, rotor)
     h, x_near, x_far, used, tolerance, notes = _position(row, size)
-    lateral = _entry(row["lateral"][end], f"{name} lateral")
+    lateral = _entry(row["lateral"][end], f"{name}.lateral")
     used = (*used, lateral)
     other = second(name, size)
     if other is not None:
@@ -205,6 +209,8 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
     return Interface(
         name=name,
         title=row["title"],
+        # Titles of rows for one end name it last, as their key has it.
+        short=row["title"].removesuffix(f", {end}"),
         family=row["family"],
         end=end,
         native=size,
@@ -231,16 +237,12 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
 
 def _check_end(row: dict[str, Any], end: End) -> None:
     if end not in row["ends"]:
-        other = [
-            name for name, each in rows().items() if each["family"] == row["family"] and end in each["ends"]
-        ]
-        raise TableError(
-            Problem(
-                "mount.interface",
-                f"{row['name']} belongs at the {' or '.join(row['ends'])}, the job says end = {end!r}"
-                + (f"; use {' or '.join(other)}" if other else ""),
-            )
-        )
+        alike = (name for name, each in rows().items() if each["family"] == row["family"])
+        other = next((name for name in alike if end in rows()[name]["ends"]), "")
+        code = "tables.interface.other_end" if other else "tables.interface.no_end"
+        belongs = tuple(named(each) for each in row["ends"])
+        told = say(code, name=row["name"], belongs=belongs, end=end, other=other)
+        raise TableError.at("mount.interface", told)
 
 
 def _native(row: dict[str, Any], native: float | None, rotor: float) -> float:
@@ -252,22 +254,14 @@ def _native(row: dict[str, Any], native: float | None, rotor: float) -> float:
         where = "mount.native"
     if "path" in row:
         if not sizes[0] <= native <= sizes[-1]:
-            raise TableError(
-                Problem(
-                    where,
-                    f"{native:g} is outside what {row['name']} is known for, {sizes[0]:g} to {sizes[-1]:g}"
-                    "; set mount.native, or bring an [interface] row",
-                )
+            told = say(
+                "tables.interface.outside", native=native, name=row["name"], least=sizes[0], most=sizes[-1]
             )
+            raise TableError.at(where, told)
     elif native not in sizes:
         listed = ", ".join(f"{size:g}" for size in sizes)
-        raise TableError(
-            Problem(
-                where,
-                f"{row['name']} has no numbers for a mount made for {native:g}, only for {listed}"
-                "; set mount.native to the size the mount is made for, or bring an [interface] row",
-            )
-        )
+        told = say("tables.interface.no_size", name=row["name"], native=native, sizes=listed)
+        raise TableError.at(where, told)
     return native
 
 
@@ -277,40 +271,40 @@ def _entry(raw: Mapping[str, Any], where: str) -> Number:
 
 def _position(
     row: dict[str, Any], native: float
-) -> tuple[float, float, float, tuple[Number, ...], float | None, tuple[str, ...]]:
+) -> tuple[float, float, float, tuple[Number, ...], float | None, tuple[Say | str, ...]]:
     """Return h, x near, x far, the numbers used, the radii's tolerance, and notes that hold at this size."""
     name = row["name"]
     if "radii" in row:
         near, far, spacing = (
-            _entry(row["radii"][key], f"{name} {key}") for key in ("near", "far", "spacing")
+            _entry(row["radii"][key], f"{name}.{key}") for key in ("near", "far", "spacing")
         )
         x_near, h = triangle_foot(near.value, far.value, spacing.value, name)
         return h, x_near, x_near + spacing.value, (near, far, spacing), near.tolerance, ()
-    spacing = _entry(row["spacing"], f"{name} spacing")
+    spacing = _entry(row["spacing"], f"{name}.spacing")
     if "path" in row:
         path = row["path"]
-        angle, h0, x0 = (_entry(path[key], f"{name} {key}") for key in ("angle", "h", "x_near"))
+        angle, h0, x0 = (_entry(path[key], f"{name}.{key}") for key in ("angle", "h", "x_near"))
         half = (native - path["native"]) / 2.0
         h = h0.value + half * math.sin(math.radians(angle.value))
         x_near = x0.value + half * math.cos(math.radians(angle.value))
         return h, x_near, x_near + spacing.value, (angle, h0, x0, spacing), h0.tolerance, ()
     at = row["at"][f"{native:g}"]
-    h_at, x_at = (_entry(at[key], f"{name} {native:g} {key}") for key in ("h", "x_near"))
-    notes: tuple[str, ...] = (at["note"],) if "note" in at else ()
-    for label, entry in (("face height", h_at), ("near hole", x_at)):
+    h_at, x_at = (_entry(at[key], f"{name}.{native:g}.{key}") for key in ("h", "x_near"))
+    notes: tuple[Say | str, ...] = (at["note"],) if "note" in at else ()
+    for key, entry in (("height", h_at), ("near", x_at)):
         if entry.low is not None and entry.high is not None:
-            notes += (f"Derived band, {label}: {entry.low:g} to {entry.high:g}.",)
+            notes += (say(f"tables.interface.band.{key}", low=entry.low, high=entry.high),)
     return h_at.value, x_at.value, x_at.value + spacing.value, (h_at, x_at, spacing), h_at.tolerance, notes
 
 
 def _hole(row: dict[str, Any]) -> HoleForm:
     raw = row["hole"]
-    return HoleForm(raw["kind"], _entry(raw, f"{row['name']} hole"), raw.get("length"), raw["screw"])
+    return HoleForm(raw["kind"], _entry(raw, f"{row['name']}.hole"), raw.get("length"), raw["screw"])
 
 
 def _boss(row: dict[str, Any], key: str) -> Number | None:
     raw = row.get("boss", {}).get(key)
-    return _entry(raw, f"{row['name']} boss {key}") if raw else None
+    return _entry(raw, f"{row['name']}.boss.{key}") if raw else None
 
 
 def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None, rotor: float) -> Interface:
@@ -319,36 +313,27 @@ def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None
         _check_end(row, end)
     family: Family | None = own.family or (row["family"] if row else None)
     if family is None:
-        raise TableError(Problem("interface.family", "missing; give tab, post or flat"))
+        raise TableError.at("interface.family", say("tables.interface.no_family"))
     if row is not None and family != row["family"]:
-        raise TableError(
-            Problem(
-                "interface.family",
-                f"{family!r}, but {own.name} is a {row['family']}; give the row another name",
-            )
-        )
+        told = say("tables.interface.other_family", family=family, name=own.name, is_one=row["family"])
+        raise TableError.at("interface.family", told)
     twin = row or next(each for each in rows().values() if each["family"] == family and end in each["ends"])
     sizes = natives(row["name"]) if row else ()
     size = native or own.native or (sizes[0] if len(sizes) == 1 else rotor)
     base = resolve(twin["name"], end, _any_native(twin, size), rotor)
-    notes: list[str] = []
+    notes: list[Say | str] = []
     lateral = base.lateral
     if own.lateral is not None:
         lateral = Number(own.lateral, "own", own.source)
     elif row is None:
-        raise TableError(
-            Problem(
-                "interface.lateral",
-                "missing; it places the mount sideways, and no row of this name is in the table",
-            )
-        )
+        raise TableError.at("interface.lateral", say("tables.interface.no_lateral"))
     else:
-        notes.append("The row gives no lateral: the table's is used.")
+        notes.append(say("tables.interface.table_lateral"))
     hole = base.hole
     if own.hole is not None:
         hole = replace(hole, diameter=Number(own.hole, "own", own.source))
     else:
-        notes.append(f"The row gives no hole: the {family} row's {hole.diameter.value:g} is used.")
+        notes.append(say("tables.interface.table_hole", family=family, hole=hole.diameter.value))
     if own.radii is not None:
         near, far, spacing = own.radii
         x_near, h = triangle_foot(near, far, spacing, "interface")
@@ -356,12 +341,14 @@ def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None
     elif own.line is not None:
         h, x_near, x_far = own.line
     else:
-        raise TableError(Problem("interface", "give either near, far and spacing, or h, x_near and x_far"))
+        raise TableError.at("interface", say("tables.interface.no_place"))
     placed: list[Number] = [Number(h, "own", own.source), lateral]
+    kind = named(f"{family}-mount")
     return replace(
         base,
         name=own.name,
-        title=base.title if row else f"own {family} mount, {end}",
+        title=base.title if row else say("tables.interface.own", mount=kind, end=named(end)),
+        short=base.short if row else say("tables.interface.own_short", mount=kind),
         native=float(size),
         h=h,
         x_near=x_near,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from geometry.core.say import Say, say
 from geometry.core.tables import Number, load, number
 from geometry.tables.axles import End
 
@@ -28,7 +29,8 @@ class OwnLoad:
 class Load:
     """A braked wheel: horizontal force `brake` and weight `wheel` at the tyre, N, and the tyre's radius, mm.
 
-    `numbers` are what it was made from, by name, each with its grade; `friction` and `ratio` go with it.
+    `numbers` are what it was made from, by name, each with its grade;
+    `friction` and `ratio` go with it.
     """
 
     brake: float
@@ -36,7 +38,7 @@ class Load:
     tyre: float
     friction: Number
     ratio: Number
-    numbers: tuple[tuple[str, Number], ...]
+    numbers: tuple[tuple[Say, Number], ...]
 
 
 @functools.cache
@@ -63,7 +65,7 @@ def arms() -> dict[str, Number]:
     }
 
 
-def arm(wheel: float | None) -> tuple[Number, str]:
+def arm(wheel: float | None) -> tuple[Number, Say]:
     """Return the test's arm for a wheel's diameter over the tyre in mm, and how it was chosen.
 
     The table's own rule for a wheel that it does not list is half of the diameter, which a given diameter
@@ -71,8 +73,8 @@ def arm(wheel: float | None) -> tuple[Number, str]:
     """
     listed = arms()["700c"]
     if wheel is None:
-        return listed, "the 700c wheel's"
-    return Number(wheel / 2.0, listed.grade, listed.source), "half of the wheel's diameter"
+        return listed, say("tables.load.arm_listed")
+    return Number(wheel / 2.0, listed.grade, listed.source), say("tables.load.arm_half")
 
 
 def load_on(end: End, own: OwnLoad) -> Load:
@@ -86,7 +88,7 @@ def load_on(end: End, own: OwnLoad) -> Load:
     row = next(row for row in raw["kind"] if row["name"] == own.kind)
 
     def pick(value: float | None, found: Number) -> Number:
-        return found if value is None else Number(value, "own", "the job")
+        return found if value is None else Number(value, "own", say("tables.load.job"))
 
     def of_kind(key: str) -> Number:
         return number(row[key], raw["sources"], f"{_LOADS.name}: {own.kind}.{key}")
@@ -99,7 +101,7 @@ def load_on(end: End, own: OwnLoad) -> Load:
         pick(own.wheel, entry("rest", "wheel")),
         entry("rest", "gravity"),
     )
-    used: tuple[tuple[str, Number], ...] = ()
+    used: tuple[tuple[Say, Number], ...] = ()
     if end == "rear":
         grip, behind, high = of_end("grip"), of_kind("behind"), of_kind("height")
         hard = grip.value * behind.value / (1.0 + grip.value * high.value)
@@ -107,9 +109,9 @@ def load_on(end: End, own: OwnLoad) -> Load:
         left = max(0.0, behind.value - high.value * slowing.value / gravity.value)
         share = pick(own.share, Number(left, behind.grade, behind.source))
         used = (
-            ("grip of the tyre", grip),
-            ("share of the weight on the rear wheel at rest", behind),
-            ("height of the mass over the wheelbase", high),
+            (say("tables.load.grip"), grip),
+            (say("tables.load.behind"), behind),
+            (say("tables.load.height"), high),
         )
     else:
         slowing = pick(own.deceleration, of_end("deceleration"))
@@ -121,10 +123,10 @@ def load_on(end: End, own: OwnLoad) -> Load:
         friction=pick(own.friction, entry("rest", "friction")),
         ratio=pick(own.ratio, entry("rest", "ratio")),
         numbers=(
-            ("mass, kg", mass),
-            ("deceleration, m/s2", slowing),
-            ("share of the weight on the wheel", share),
+            (say("tables.load.mass"), mass),
+            (say("tables.load.deceleration"), slowing),
+            (say("tables.load.share"), share),
             *used,
-            ("wheel over the tyre", wheel),
+            (say("tables.load.wheel"), wheel),
         ),
     )

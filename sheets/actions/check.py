@@ -89,12 +89,12 @@ def _what(source: JobFile, placement: Placement) -> list[tuple[str, str]]:
         else f"the pocket's floor, {placement.datum_shift:g} outboard of the dropout's inner face"
     )
     return [
-        ("mount", f"{interface.title} ({interface.name}{own}), made for {interface.native:g}"),
+        ("mount", f"{told(interface.title)} ({interface.name}{own}), made for {interface.native:g}"),
         ("disc", f"{source.job.mount.rotor:g}"),
         (
             "adapter",
             f"{adapter.name}, {adapter.step:+g} ({_grade(adapter.grade)})"
-            + (f"; {adapter.sentence}" if adapter.sentence else ""),
+            + (f"; {told(adapter.sentence)}" if adapter.sentence else ""),
         ),
         ("axle", f"{axle.title} ({axle.name}), {graded(axle.width)} over the hub's ends"),
         ("pocket", f"{pocket} a side"),
@@ -194,7 +194,7 @@ _TESTS = (("second", "repeated, second stage"), ("static", "held for a minute"))
 
 def _load(load: Loaded) -> list[tuple[str, str]]:
     """Return the screen of forces: what it was reckoned with, the forces, the slot and the tube."""
-    numbers = [(f"load, {name}", number) for name, number in load.load.numbers]
+    numbers = [(f"load, {told(name)}", number) for name, number in load.load.numbers]
     numbers.append(("load, friction under the screws", load.load.friction))
     numbers.append(("load, yield over stress asked", load.load.ratio))
     numbers.append(("load, out of a slot and held, N", entry("rest", "slot")))

@@ -179,7 +179,7 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         numbers[key] = _own_number(row, key.partition(".")[0], each.value) if own else _graded(each)
     return {
         "name": row.name,
-        "title": form.title,
+        "title": told(form.title),
         "family": form.family,
         "ends": [row.end],
         "native": [row.native],
@@ -188,7 +188,7 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         "screw": form.screw,
         "hole": {"kind": form.hole.kind, "length": form.hole.length, "screw": form.hole.screw},
         "numbers": numbers,
-        "note": " ".join(form.notes),
+        "note": " ".join(map(told, form.notes)),
         "disagrees": None,
         "second": None,
         "own": True,

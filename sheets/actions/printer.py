@@ -69,13 +69,13 @@ def judged(typed: Given) -> tuple[Printer, tuple[str, ...]]:
         raise _explained(error, printer, found, shrinks) from error
     said = []
     ratio = _ratio(found)
-    repeat = numbers()["printer repeat"].value
+    repeat = numbers()["printer.repeat"].value
     if shrinks:
         said.append(tell("printer.could_be", fitted=_fitted(printer.paper, shrinks), ratio=ratio))
     if max(abs(found.distortion.across - 1.0), abs(found.distortion.down - 1.0)) > repeat:
         said.append(tell("printer.print_again", share=100.0 * repeat))
     if printer.readings.rising is None and printer.readings.falling is None:
-        said.append(tell("printer.no_diagonal", skew=numbers()["printer skew"].value))
+        said.append(tell("printer.no_diagonal", skew=numbers()["printer.skew"].value))
     return printer, tuple(said)
 
 
@@ -205,7 +205,7 @@ def _explained(error: GeometryError, printer: Printer, found: Fit, shrinks: Sequ
 
 def _other_mistake(readings: Readings, paper: str) -> None:
     """Raise InputError where readings fit another unit or another paper's proof to within 1 %."""
-    close = numbers()["printer repeat"].value
+    close = numbers()["printer.repeat"].value
     inches = [each * 25.4 for each in (readings.across, readings.down)]
     drawn = (readings.bars.across, readings.bars.down)
     if all(abs(inch / wanted - 1.0) < 2.0 * close for inch, wanted in zip(inches, drawn, strict=True)):

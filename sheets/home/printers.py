@@ -123,7 +123,7 @@ def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple
     found = {hole.name: left((sign * hole.centre[0], hole.centre[1]), covariance) for hole in placement.holes}
     bands = ", ".join(f"±{band:.2f} {name}" for name, band in found.items())
     if printer is None:
-        how = f"if both bars read true to {table['check read'].value:g} in {table['check bar'].value:g}"
+        how = f"if both bars read true to {table['check.read'].value:g} in {table['check.bar'].value:g}"
     else:
         how = f"corrected for printer {printer.name}"
     form = placement.interface

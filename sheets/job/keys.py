@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJs
 
 from geometry.core.findings import Finding
 from geometry.tables.axles import axles, no_axle
-from geometry.tables.interfaces import rows
+from geometry.tables.interfaces import no_row, rows
 from sheets.job import limits
 from sheets.job.closed import Table
 from sheets.job.limits import FileName, Lettered, Note, Text, blame
@@ -23,7 +23,7 @@ from sheets.job.stance_keys import StanceTable
 from sheets.job.traveller_keys import TravellerTable
 from sheets.job.tube_keys import Host, Tubes
 from sheets.job.units import given
-from sheets.words.tell import nearest
+from sheets.words.tell import told
 
 End = Literal["rear", "front"]
 HOSTS: dict[End, tuple[Host, ...]] = {"rear": ("chainstay", "seatstay"), "front": ("fork-leg",)}
@@ -68,10 +68,7 @@ class Mount(Table):
         if context.get("own row") or name in rows():
             return name
         known = (*rows(), *context.get("own names", ()))
-        raise ValueError(
-            f"{given(name)} is not in the table{nearest(name, known)} "
-            f"(known: {', '.join(known)}; or bring an [interface] row)"
-        )
+        raise ValueError(told(no_row(name, given(name), known)))
 
     @field_validator("host", mode="before")
     @classmethod
@@ -122,7 +119,7 @@ class AxleTable(Table):
     @classmethod
     def _known_system(cls, name: str) -> str:
         if name not in axles():
-            raise ValueError(f"{given(name)} {no_axle(name)}")
+            raise ValueError(told(no_axle(name, given(name))))
         return name
 
 

@@ -68,7 +68,7 @@ def title_lines(
         TitleLine(heading(job), 7.0, lettered(job.frame.maker or "")),
         TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size),
         TitleLine(
-            f"{interface.title} ({interface.name}{own}), made for {interface.native:g}; "
+            f"{told(interface.title)} ({interface.name}{own}), made for {interface.native:g}; "
             f"disc {job.mount.rotor:g}; adapter: {placement.adapter.name}"
         ),
         TitleLine(f"{axle.title} ({axle.name}), {datum}"),

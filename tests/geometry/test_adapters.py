@@ -2,7 +2,8 @@
 
 import pytest
 
-from geometry.core.errors import TableError
+from geometry.core.errors import Problem, TableError
+from geometry.core.say import named, say
 from geometry.tables.adapters import adapter, disc
 from geometry.tables.axles import End
 from geometry.tables.interfaces import Family
@@ -30,10 +31,15 @@ def test_the_discs_that_adapters_reach(family: Family, end: End, native: float, 
         else:
             with pytest.raises(TableError) as caught:
                 adapter(family, end, native, size)
-            assert str(caught.value) == (
-                f"mount.rotor: no adapter step takes a {family} mount made for {native:g} to a {size} disc "
-                f"({size - native:+g}); within reach: {', '.join(str(each) for each in reach)}"
+            none = say(
+                "tables.adapter.none",
+                mount=named(f"{family}-mount"),
+                native=native,
+                rotor=size,
+                step=size - native,
+                reach=", ".join(map(str, reach)),
             )
+            assert caught.value.problems == (Problem("mount.rotor", none),)
 
 
 def test_an_adapter_names_itself_its_grade_and_its_source() -> None:

@@ -2,7 +2,8 @@
 
 import pytest
 
-from geometry.core.errors import TableError
+from geometry.core.errors import Problem, TableError
+from geometry.core.say import say
 from geometry.tables.axles import axle, axles
 
 # name: end, kind, width and grade, pocket and grade, hub end to rotor and grade
@@ -83,6 +84,6 @@ def test_a_rotor_position_that_no_text_gives_is_none(name: str) -> None:
 def test_a_misspelt_axle_is_refused_with_the_nearest_and_all_names() -> None:
     with pytest.raises(TableError) as caught:
         axle("142x21")
-    assert str(caught.value) == (
-        f"axle.system: '142x21' is not in the table, did you mean 142x12? (known: {', '.join(SYSTEMS)})"
-    )
+    meant = say("tell.did_you_mean", name="142x12")
+    what = say("tables.unknown", name="'142x21'", hint=meant, known=", ".join(SYSTEMS))
+    assert caught.value.problems == (Problem("axle.system", what),)

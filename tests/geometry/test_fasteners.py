@@ -6,7 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.core.errors import GeometryError, TableError
+from geometry.braking.strength import entry_of
+from geometry.core.errors import GeometryError, Problem, TableError
+from geometry.core.say import say
 from geometry.tables.fasteners import (
     engagement,
     flat_screw,
@@ -14,10 +16,10 @@ from geometry.tables.fasteners import (
     screw,
     screw_length,
     screws,
-    stress_area,
     torque,
 )
 from geometry.tables.interfaces import resolve
+from sheets.words.tell import told
 
 
 @pytest.mark.parametrize(
@@ -61,14 +63,16 @@ def test_heads_and_washers(
     assert found.diameter < plain.bore.value < found.head.value < plain.outside.value
 
 
-def test_stress_areas_are_the_standards() -> None:
-    # ISO 898-1 lists 14.2 for M5 and 20.1 for M6 (remembered; 36.6 for M8 by the same list).
-    for diameter, pitch, area in ((5.0, 0.8, 14.2), (6.0, 1.0, 20.1), (8.0, 1.25, 36.6)):
-        assert stress_area(diameter, pitch) == pytest.approx(area, abs=0.05)
-    # The mean of pitch and root diameter, from the thread's own triangle, whose height is p sqrt(3) / 2.
-    height = math.sqrt(3.0) / 2.0
-    mean = 6.0 - (0.75 * height + 17.0 / 12.0 * height) / 2.0
-    assert stress_area(6.0, 1.0) == pytest.approx(math.pi / 4.0 * mean**2, rel=1e-4)
+def test_stress_areas_are_those_of_the_threads() -> None:
+    """ISO 898-1 lists 14.2 for M5 and 20.1 for M6, remembered: pi/4 of the mean of pitch and root diameter.
+
+    Both from the thread's own triangle, whose height is p sqrt(3) / 2 (ISO 68-1, remembered).
+    """
+    for name in ("M5", "M6"):
+        one = screw(name)
+        height = one.pitch.value * math.sqrt(3.0) / 2.0
+        mean = one.diameter - (0.75 * height + 17.0 / 12.0 * height) / 2.0
+        assert entry_of("screw", name).value == pytest.approx(math.pi / 4.0 * mean**2, abs=0.05)
 
 
 def test_the_mounts_are_drilled_for_these_screws() -> None:
@@ -104,9 +108,11 @@ def test_engagement_by_material(material: str, low: float, high: float) -> None:
 
 
 def test_what_is_not_in_the_tables_is_refused_by_name() -> None:
-    with pytest.raises(TableError, match=r"^process\.material: no engagement rule .*'bamboo' \(known: steel"):
+    with pytest.raises(
+        TableError, match=r"^process\.material: tables\.screw\.no_rule\(material='bamboo', known='steel"
+    ):
         engagement(screw("M6"), "bamboo")
-    with pytest.raises(TableError, match=r"^fastener: 'M66' is not in the table, did you mean M6\?"):
+    with pytest.raises(TableError, match=r"^tables\.screw\.where: tables\.unknown\(.*M66.*name='M6'"):
         screw("M66")
 
 
@@ -114,7 +120,7 @@ def test_torque_says_whose_figure_governs() -> None:
     # 6 to 8 N m: service sheets of one maker for cable disc calipers and adapters.
     found = torque()
     assert (found.low.value, found.high.value) == (6.0, 8.0)
-    assert found.sentence == (
+    assert told(found.sentence) == (
         "The caliper maker's figure governs; 6 to 8 N m is one maker's published range."
     )
 
@@ -136,7 +142,7 @@ def test_between_two_frames_the_next_larger_screw_is_packed_to_the_same_reach(th
     assert found.beyond == pytest.approx(13.0, abs=0.2 + 1e-9)
     assert found.beyond == pytest.approx(found.shank - thickness - found.packing)
     assert 0.0 <= found.packing < 5.0
-    assert ("washers" in found.sentence) == (found.packing > 0.0)
+    assert (found.sentence.code == "tables.screw.flat_packed") == (found.packing > 0.0)
 
 
 def test_a_measured_stay_just_over_a_step_takes_that_steps_screw() -> None:
@@ -145,46 +151,38 @@ def test_a_measured_stay_just_over_a_step_takes_that_steps_screw() -> None:
     assert flat_screw(20.3).packing == pytest.approx(4.7)
 
 
-@pytest.mark.parametrize(
-    ("thickness", "told"), [(7.0, "3.00 too thin; add a pad"), (36.0, "1.00 too thick; counterbore")]
-)
-def test_no_screw_is_made_for_thinner_or_thicker_frames(thickness: float, told: str) -> None:
+@pytest.mark.parametrize(("thickness", "why", "by"), [(7.0, "too_thin", 3.0), (36.0, "too_thick", 1.0)])
+def test_no_screw_is_made_for_thinner_or_thicker_frames(thickness: float, why: str, by: float) -> None:
     with pytest.raises(GeometryError) as caught:
         flat_screw(thickness)
-    assert str(caught.value).startswith(f"boss.length: {thickness:g}, but the screws are made for 10 to 35")
-    assert told in str(caught.value)
+    what = say(f"tables.screw.{why}", thickness=thickness, least=10, most=35, by=by)
+    assert caught.value.problems == (Problem("boss.length", what),)
 
 
-def test_a_posts_screw_from_its_stack() -> None:
+def test_a_screw_from_its_stack() -> None:
     m6 = screw("M6")
-    found = screw_length(m6, 10.0, engagement(m6, "steel"), depth=15.0)
+    found = screw_length(m6, 10.0, engagement(m6, "steel"))
     assert found is not None
-    # 10 clamped, 1.6 washer, 6 of thread; the hole takes 15.
-    assert (found.least, found.most) == (pytest.approx(17.6), pytest.approx(26.6))
-    assert found.stock == 20.0
-    assert "at least 17.6 mm, at most 26.6 mm; take 20" in found.sentence
-    bare = screw_length(m6, 10.0, engagement(m6, "aluminium"), washer=False)
-    assert bare is not None
-    assert (bare.least, bare.most) == (22.0, None)
-    assert "not known" in bare.sentence
+    # 10 clamped, 1.6 washer, 6 of thread: own arithmetic.
+    assert (found.least, found.stock) == (pytest.approx(17.6), 20.0)
+    assert found.sentence.code == "tables.screw.length"
+    assert [found.sentence[each] for each in ("grip", "washer", "thread", "stock")] == [10.0, 1.6, 6.0, 20.0]
 
 
 def test_a_length_that_rests_on_nothing_is_not_given() -> None:
     m6 = screw("M6")
     assert screw_length(m6, None, engagement(m6, "steel")) is None
-    tight = screw_length(m6, 10.5, engagement(m6, "steel"), washer=False, depth=6.5)
-    assert tight is not None
-    assert tight.stock is None
-    assert "cut one to length" in tight.sentence
-    with pytest.raises(GeometryError, match=r"^boss\.length: 5 of thread, 1\.00 less than the 6 needed"):
-        screw_length(m6, 10.0, engagement(m6, "steel"), depth=5.0)
+    # 45 and the longest of the stock, 50: nothing is as long as 45 + 1.6 + 6.
+    long = screw_length(m6, 45.0, engagement(m6, "steel"))
+    assert long is not None
+    assert (long.stock, long.sentence.code) == (None, "tables.screw.no_length")
 
 
 def test_a_screw_is_named_by_the_frame_it_is_made_for_and_its_length() -> None:
     # 35 + 13 = 48: the same compilation. A maker's own number for it is no word of ours.
-    assert flat_screw(35.0).sentence == (
+    assert told(flat_screw(35.0).sentence) == (
         "The frame is 35 mm thick: take the screw for a 35 mm frame, 48 under the head."
     )
-    assert flat_screw(33.0).sentence.endswith(
+    assert told(flat_screw(33.0).sentence).endswith(
         "take the screw for a 35 mm frame, 48 under the head, with 2.00 mm of washers under the head."
     )

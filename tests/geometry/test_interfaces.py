@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.core.errors import TableError
+from geometry.core.say import named, say
 from geometry.tables.axles import End, axle
 from geometry.tables.interfaces import natives, resolve, rows
 
@@ -194,22 +195,26 @@ def test_tolerances_and_what_the_sideways_number_rests_on(
 @pytest.mark.parametrize(
     ("name", "end", "native", "notes"),
     [
-        ("flat-rear", "rear", 140, ["face height: 27 to 34.", "near hole: 19 to 30."]),
+        ("flat-rear", "rear", 140, [("height", 27, 34), ("near", 19, 30)]),
         ("flat-rear", "rear", 160, ["near hole at 30.8, or at 30.5 and 38.9: up to 7 mm away."]),
         ("flat-rear", "rear", 180, ["near hole at 36.3, or at 30.5 and 51.1: up to 13 mm away."]),
-        ("flat-front", "front", 140, ["face height: 26 to 35.", "near hole: 3 to 16."]),
-        ("flat-front", "front", 160, ["face height: 26 to 35.", "near hole: 3 to 16."]),
+        ("flat-front", "front", 140, [("height", 26, 35), ("near", 3, 16)]),
+        ("flat-front", "front", 160, [("height", 26, 35), ("near", 3, 16)]),
     ],
 )
 def test_flat_rows_are_provisional_and_print_their_band_or_their_other_readings(
-    name: str, end: End, native: int, notes: list[str]
+    name: str, end: End, native: int, notes: list
 ) -> None:
     row = resolve(name, end, native, native)
     assert row.provisional
     assert len(row.notes) == 1 + len(notes)
     assert row.notes[0] == rows()[name]["note"]
     for said, expected in zip(row.notes[1:], notes, strict=True):
-        assert said.endswith(expected)
+        if isinstance(expected, str):
+            assert said.endswith(expected)
+        else:
+            key, low, high = expected
+            assert said == say(f"tables.interface.band.{key}", low=low, high=high)
 
 
 @pytest.mark.parametrize("name", ["is-rear", "is-front", "post"])
@@ -311,57 +316,71 @@ def test_the_sizes_that_a_row_is_known_for() -> None:
     assert natives("flat-front") == (140.0, 160.0)
 
 
+KNOWN = "is-rear, is-front, post, flat-rear, flat-front"
+
+
 @pytest.mark.parametrize(
-    ("name", "end", "native", "rotor", "said"),
+    ("name", "end", "native", "rotor", "where", "why", "values"),
     [
         (
-            "is-raer", "rear", None, 160,
-            "mount.interface: 'is-raer' is not in the table, did you mean is-rear? "
-            "(known: is-rear, is-front, post, flat-rear, flat-front; or bring an [interface] row)",
+            "is-raer", "rear", None, 160, "mount.interface", "unknown",
+            {"name": "'is-raer'", "hint": say("tell.did_you_mean", name="is-rear"), "known": KNOWN},
         ),
         (
-            "zzz", "rear", None, 160,
-            "mount.interface: 'zzz' is not in the table "
-            "(known: is-rear, is-front, post, flat-rear, flat-front; or bring an [interface] row)",
+            "zzz", "rear", None, 160, "mount.interface", "unknown",
+            {"name": "'zzz'", "hint": "", "known": KNOWN},
         ),
         (
-            "is-rear", "front", None, 160,
-            "mount.interface: is-rear belongs at the rear, the job says end = 'front'; use is-front",
+            "is-rear", "front", None, 160, "mount.interface", "other_end",
+            {"name": "is-rear", "belongs": (named("rear"),), "end": "front", "other": "is-front"},
         ),
         (
-            "flat-front", "rear", None, 160,
-            "mount.interface: flat-front belongs at the front, the job says end = 'rear'; use flat-rear",
+            "flat-front", "rear", None, 160, "mount.interface", "other_end",
+            {"name": "flat-front", "belongs": (named("front"),), "end": "rear", "other": "flat-rear"},
         ),
         (
-            "is-rear", "rear", 160, 160,
-            "mount.native: is-rear has no numbers for a mount made for 160, only for 140"
-            "; set mount.native to the size the mount is made for, or bring an [interface] row",
+            "is-rear", "rear", 160, 160, "mount.native", "no_size",
+            {"name": "is-rear", "native": 160, "sizes": "140"},
         ),
         (
-            "flat-rear", "rear", None, 203,
-            "mount.rotor: flat-rear has no numbers for a mount made for 203, only for 140, 160, 180"
-            "; set mount.native to the size the mount is made for, or bring an [interface] row",
+            "flat-rear", "rear", None, 203, "mount.rotor", "no_size",
+            {"name": "flat-rear", "native": 203, "sizes": "140, 160, 180"},
         ),
         (
-            "flat-front", "front", 180, 160,
-            "mount.native: flat-front has no numbers for a mount made for 180, only for 140, 160"
-            "; set mount.native to the size the mount is made for, or bring an [interface] row",
+            "flat-front", "front", 180, 160, "mount.native", "no_size",
+            {"name": "flat-front", "native": 180, "sizes": "140, 160"},
         ),
         (
-            "post", "front", 230, 230,
-            "mount.native: 230 is outside what post is known for, 140 to 220"
-            "; set mount.native, or bring an [interface] row",
+            "post", "front", 230, 230, "mount.native", "outside",
+            {"name": "post", "native": 230, "least": 140.0, "most": 220.0},
         ),
         (
-            "post", "rear", None, 120,
-            "mount.rotor: 120 is outside what post is known for, 140 to 220"
-            "; set mount.native, or bring an [interface] row",
+            "post", "rear", None, 120, "mount.rotor", "outside",
+            {"name": "post", "native": 120, "least": 140.0, "most": 220.0},
         ),
     ],
 )  # fmt: skip
-def test_a_mount_without_numbers_is_refused_in_words(
-    name: str, end: End, native: float | None, rotor: float, said: str
+def test_a_mount_without_numbers_is_refused_by_what_is_missing(
+    name: str, end: End, native: float | None, rotor: float, where: str, why: str, values: dict
 ) -> None:
     with pytest.raises(TableError) as caught:
         resolve(name, end, native, rotor)
-    assert str(caught.value) == said
+    (problem,) = caught.value.problems
+    assert (problem.where, problem.what.code) == (where, f"tables.interface.{why}")
+    assert dict(problem.what.values) == values
+
+
+@pytest.mark.parametrize(
+    ("name", "end", "short"),
+    [
+        ("is-rear", "rear", "51 mm tab"),
+        ("is-front", "front", "51 mm tab"),
+        ("post", "rear", "post mount"),
+        ("flat-rear", "rear", "flat mount"),
+        ("flat-front", "front", "flat mount"),
+    ],
+)
+def test_the_short_title_names_no_end(name: str, end: End, short: str) -> None:
+    row = resolve(name, end, 140 if name == "is-rear" else 160, 160)
+    assert row.short == short
+    assert row.title == (short if name == "post" else f"{short}, {end}")

@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from geometry.core.errors import GeometryError, TableError
+from geometry.core.errors import GeometryError, Problem, TableError
+from geometry.core.say import Say, named, say
 from geometry.tables.interfaces import OwnRow, resolve
+from sheets.words.tell import told
 
 OWN = OwnRow(name="mine", source="measured on the bench", family="tab", lateral=2.5, hole=6.2)
 
@@ -14,7 +16,7 @@ def test_an_own_row_by_radii() -> None:
     own = replace(OWN, native=160.0, tolerance=0.2, radii=(39.9, 79.1, 51.0))
     row = resolve("mine", "rear", None, 180, own)
     assert (row.h, row.x_near, row.x_far) == pytest.approx((34.39, 20.23, 71.23), abs=0.005)
-    assert (row.name, row.title, row.family, row.end) == ("mine", "own tab mount, rear", "tab", "rear")
+    assert (row.name, told(row.title), row.family, row.end) == ("mine", "own tab mount, rear", "tab", "rear")
     assert (row.native, row.tolerance, row.own, row.provisional) == (160.0, 0.2, True, False)
     assert (row.lateral.value, row.lateral.grade, row.lateral_rests_on_rotor) == (2.5, "own", False)
     assert (row.hole.diameter.value, row.hole.diameter.grade, row.hole.screw) == (6.2, "own", "M6")
@@ -60,8 +62,8 @@ def test_an_own_row_falls_back_to_the_tables_row_of_its_name_and_says_so() -> No
     assert not row.provisional
     assert row.sources == ("measured", row.lateral.source)
     assert row.notes == (
-        "The row gives no lateral: the table's is used.",
-        "The row gives no hole: the flat row's 5.5 is used.",
+        say("tables.interface.table_lateral"),
+        say("tables.interface.table_hole", family="flat", hole=5.5),
     )
     sided = resolve("flat-rear", "rear", 140, 140, replace(own, lateral=-3.0))
     assert not sided.lateral_rests_on_rotor
@@ -75,35 +77,45 @@ def test_an_own_flat_row_may_be_of_a_size_that_the_table_lacks() -> None:
 
 
 @pytest.mark.parametrize(
-    ("own", "said"),
+    ("own", "where", "why"),
     [
         (
             OwnRow("mine", "bench", lateral=1.0, line=(30.0, 4.0, 60.0)),
-            "interface.family: missing; give tab, post or flat",
+            "interface.family",
+            say("tables.interface.no_family"),
         ),
         (
             OwnRow("is-rear", "bench", family="post", line=(30.0, 4.0, 60.0)),
-            "interface.family: 'post', but is-rear is a tab; give the row another name",
+            "interface.family",
+            say("tables.interface.other_family", family="post", name="is-rear", is_one="tab"),
         ),
         (
             OwnRow("mine", "bench", family="post", line=(30.0, 4.0, 60.0)),
-            "interface.lateral: missing; it places the mount sideways, "
-            "and no row of this name is in the table",
+            "interface.lateral",
+            say("tables.interface.no_lateral"),
         ),
         (
             OwnRow("mine", "bench", family="post", lateral=1.0),
-            "interface: give either near, far and spacing, or h, x_near and x_far",
+            "interface",
+            say("tables.interface.no_place"),
         ),
         (
             OwnRow("is-front", "bench", line=(30.0, 4.0, 60.0)),
-            "mount.interface: is-front belongs at the front, the job says end = 'rear'; use is-rear",
+            "mount.interface",
+            say(
+                "tables.interface.other_end",
+                name="is-front",
+                belongs=(named("front"),),
+                end="rear",
+                other="is-rear",
+            ),
         ),
     ],
 )
-def test_an_own_row_that_lacks_something_is_refused(own: OwnRow, said: str) -> None:
+def test_an_own_row_that_lacks_something_is_refused(own: OwnRow, where: str, why: Say) -> None:
     with pytest.raises(TableError) as caught:
         resolve(own.name, "rear", None, 160, own)
-    assert str(caught.value) == said
+    assert caught.value.problems == (Problem(where, why),)
 
 
 def test_an_own_row_whose_radii_close_no_triangle_is_refused() -> None:

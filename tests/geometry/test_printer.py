@@ -106,7 +106,7 @@ def simulate(seed: int, ruler: float, diagonals: bool, vector: tuple[float, floa
     errors, promises, refused = [], [], 0
     long = math.hypot(*vector)
     table = numbers()
-    grain = table["paper along"].value, table["paper across"].value
+    grain = table["paper.along"].value, table["paper.across"].value
     while len(errors) < DRAWS:
         scales = random.uniform(0.97, 1.03, 2)
         truth = Distortion(*scales, random.uniform(-0.3, 0.3))
@@ -119,7 +119,7 @@ def simulate(seed: int, ruler: float, diagonals: bool, vector: tuple[float, floa
             # The builder is told to read again.
             refused += 1
             continue
-        damp = random.uniform(-1.0, 1.0) * table["span share"].value
+        damp = random.uniform(-1.0, 1.0) * table["span.share"].value
         moved = 1.0 + damp * np.array(random.permutation(grain))
         x, y = printed(truth, *(found.distortion.inverse @ vector))
         errors.append(math.hypot(x * moved[0], y * moved[1]) - long)
@@ -222,7 +222,7 @@ def test_a_printer_is_not_accused_of_fitting() -> None:
 def test_the_table_bears_what_the_standards_say() -> None:
     """Bond moves 0.20 % along and 0.40 % across its grain at most; trade page, grade C."""
     table = numbers()
-    assert (table["paper along"].value, table["paper across"].value) == (0.002, 0.004)
-    assert table["paper across"].grade == "C"
-    assert (table["check bar"].value, table["check read"].value) == (150.0, 0.25)
+    assert (table["paper.along"].value, table["paper.across"].value) == (0.002, 0.004)
+    assert table["paper.across"].grade == "C"
+    assert (table["check.bar"].value, table["check.read"].value) == (150.0, 0.25)
     assert set(margins()) == {3.0, 4.233, 5.0, 6.35, 10.0, 12.7}

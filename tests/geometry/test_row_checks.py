@@ -104,7 +104,7 @@ def test_the_second_published_post_set(native: int) -> None:
     assert row.published("along") == (min(along, 0.0), max(along, 0.0))
     assert (row.second is None) == (native == 160)
     if row.second is not None:
-        assert f"{abs(up):.2f} mm" in row.second.sentence and row.second.sentence in row.notes
+        assert row.second.sentence["height"] == abs(up) and row.second.sentence in row.notes
 
 
 def test_at_203_the_sets_differ_by_half_a_millimetre_up_and_0_8_along() -> None:

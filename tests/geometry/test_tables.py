@@ -8,7 +8,7 @@ import pytest
 
 from geometry.core.errors import Problem, TableError
 from geometry.core.say import say
-from geometry.core.tables import Grade, Number, hint, load, nearest, number, weakest
+from geometry.core.tables import Grade, Number, hint, load, number, unknown, weakest
 
 SOURCES = {"book": "A book, page 5"}
 
@@ -44,11 +44,12 @@ def test_the_weakest_grade_is_the_latest_letter_and_the_jobs_own_never_weakens()
     assert weakest(order) == "D"
 
 
-def test_nearest_offers_what_was_probably_meant_and_nothing_else() -> None:
-    assert nearest("is-raer", ["is-front", "is-rear", "post"]) == ", did you mean is-rear?"
-    assert nearest("zzz", ["is-front", "is-rear", "post"]) == ""
+def test_a_hint_offers_what_was_probably_meant_and_nothing_else() -> None:
     assert hint("is-raer", ["is-front", "is-rear", "post"]) == say("tell.did_you_mean", name="is-rear")
     assert hint("zzz", ["is-front", "is-rear", "post"]) == ""
+    assert unknown("pots", ["post"]) == say(
+        "tables.unknown", name="'pots'", hint=say("tell.did_you_mean", name="post"), known="post"
+    )
 
 
 def test_a_table_that_cannot_be_read_is_named(tmp_path: Path) -> None:

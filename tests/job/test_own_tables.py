@@ -223,7 +223,7 @@ def test_a_damaged_row_is_told_in_one_line_and_hurts_no_other(
     [problem] = read().problems
     assert problem.where.startswith(f"{file}: row 1 (shop-flat)")
     assert problem.where.endswith(f": {key}" if key else "(shop-flat)") or key == "uncertainty"
-    assert said in problem.what
+    assert said in told(problem.what)
     assert "\n" not in str(problem)
     with pytest.raises(InputError, match="shop-flat"):
         parse(_job(rear, "shop-flat"))

@@ -54,10 +54,22 @@ def test_tilt_and_pocket_reach_the_placement(front: Document) -> None:
 @pytest.mark.parametrize(
     ("table", "change", "said"),
     [
-        ("mount", {"interface": "is-front"}, "is-front belongs at the front"),
-        ("mount", {"rotor": 170}, "no adapter step takes|no numbers for"),
-        ("mount", {"interface": "flat-rear", "rotor": 203}, r"mount\.rotor: flat-rear has no numbers"),
-        ("mount", {"interface": "is-rear", "rotor": 170}, "no adapter step takes a tab mount made for 140"),
+        (
+            "mount",
+            {"interface": "is-front"},
+            r"mount\.interface: tables\.interface\.other_end\(name='is-front'",
+        ),
+        ("mount", {"rotor": 170}, r"tables\.adapter\.none"),
+        (
+            "mount",
+            {"interface": "flat-rear", "rotor": 203},
+            r"^mount\.rotor: tables\.interface\.no_size",
+        ),
+        (
+            "mount",
+            {"interface": "is-rear", "rotor": 170},
+            r"none\(mount=name\.tab_mount, native=140",
+        ),
         ("axle", {"system": "100-qr"}, "is a front axle, the job says end = 'rear'"),
         ("axle", {"system": "157x12"}, "no rotor position for 157x12"),
     ],

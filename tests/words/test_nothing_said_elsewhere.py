@@ -63,6 +63,8 @@ NO_WORDS: dict[str, set[str]] = {
         "far side",
         "axle bore",
     },
+    # Editions in the table that are not printed.
+    "geometry/tables/cautions.py": {"as in force", "none stated"},
 }
 # Values of job keys and of tables.
 KEYS = {"thru axle", "quick release"}

@@ -22,7 +22,7 @@ from sheets.pages import title as words
 from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded, stands_words
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
 """Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
@@ -121,7 +121,7 @@ def _newtons_a_mm(found: Loaded) -> float:
 def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _Layout) -> list[TitleLine]:
     interface = placement.interface
     graded = "; ".join(
-        f"{name} {number.value:g} (grade {number.grade}: {number.source})"
+        f"{told(name)} {number.value:g} (grade {number.grade}: {told(number.source)})"
         for name, number in found.load.numbers
     )
     view = words.seen_from(job.paper.view)
@@ -129,7 +129,7 @@ def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _L
         TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
         TitleLine(f"Where braking force goes, {view}", 5.0, job.paper.size),
         TitleLine(
-            f"{interface.title}, made for {interface.native:g}; disc {job.mount.rotor:g}; diagram 1 : "
+            f"{told(interface.title)}, made for {interface.native:g}; disc {job.mount.rotor:g}; diagram 1 : "
             f"{layout.scale:g}, arrows 1 mm = {per:g} N"
         ),
         TitleLine(stands_words(found.stance, found.forces.turn), layout.letter),

@@ -167,7 +167,7 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     """Letter large which end, size, disc, adapter and screw, so that front and rear cannot be mixed up."""
     face = placement.interface
     lines = (
-        (7.0, f"{face.end.upper()}: {face.title.partition(',')[0]}"),
+        (7.0, f"{face.end.upper()}: {told(face.short)}"),
         (
             5.0,
             f"made for {face.native:g}; disc {job.mount.rotor:g}; screws {face.hole.screw}; "
@@ -215,7 +215,7 @@ def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     stuck = [setup.clear.way_out.sentence] if setup.clear.way_out.free is False else []
     near = [f"Tight: {'; '.join(tight)}."] if tight else []
     near += [*setup.clear.unknown, *([setup.assumed] if setup.assumed else [])]
-    between = [placement.adapter.sentence] if placement.adapter.sentence else []
+    between = [told(placement.adapter.sentence)] if placement.adapter.sentence else []
     flow.paragraph(" ".join((*map(told, placement.quiet), *between, *near, *moving, *stuck)))
     if setup.load is not None:
         if setup.load.slot.loud:

@@ -58,7 +58,7 @@ def _title(paper: Paper, corrected: str) -> list[TitleLine]:
     """Return the words: what it is, five steps, and the lengths as drawn."""
     bars = bars_of(paper)
     table = numbers()
-    share = table["check read"].value / table["check bar"].value
+    share = table["check.read"].value / table["check.bar"].value
     near = [f"{share * length:.2f}" for length in (bars.across, bars.down)]
     steps = (
         "1  Print at 100 %, actual size, one side, from the tray and on the paper that you will use. Let the "

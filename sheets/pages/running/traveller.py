@@ -168,7 +168,7 @@ def _header(
     drawing.draw(code, SOLID, "code")
     top -= drop
     drawing.letter(title, (left + _PAD, top - 8.6), height, layer="title block")
-    mount = tell(f"traveller.mount.{placement.end}", mount=placement.interface.title.partition(",")[0])
+    mount = tell(f"traveller.mount.{placement.end}", mount=placement.interface.short)
     for row in wrap(mount, 5.0, room)[:1]:
         drawing.letter(row, (left + _PAD, top - 16.8), 5.0, layer="title block")
     marked = tell("traveller.paper_and_job", size=job.paper.size, **of_job)

@@ -42,7 +42,7 @@ class Target:
 def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
     """Return what is known of each shipped operation's aim, by its key, mm unless it says otherwise."""
     found = {
-        "prove-scale": Target(f"{MM_BAR:.2f}", tell("target.bars", off=numbers()["check read"].value)),
+        "prove-scale": Target(f"{MM_BAR:.2f}", tell("target.bars", off=numbers()["check.read"].value)),
         "torque": Target("", tell("target.torque")),
     }
     built, width = setup.build_up, placement.axle.width

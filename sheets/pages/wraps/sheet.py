@@ -144,7 +144,8 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
         TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
         TitleLine("Wraps: lay the printed side out", 5.0, f"{job.paper.size}, {of}"),
         TitleLine(
-            f"{interface.title} ({interface.name}), made for {interface.native:g}; {_process(job, placement)}"
+            f"{told(interface.title)} ({interface.name}), made for {interface.native:g}; "
+            f"{_process(job, placement)}"
         ),
         *(TitleLine(told(each)) for each in placement.confirm),
         *([TitleLine(" ".join(said))] if said else []),
