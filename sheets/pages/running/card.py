@@ -1,13 +1,16 @@
 """The setup card: what to stack, what a caliper must read, how to work and how not to get hurt."""
 
 import itertools
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
+from geometry.core.say import Say, named, say
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice
+from geometry.mount.stack import BuildUp
 from geometry.tables.cautions import Caution
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
@@ -34,7 +37,6 @@ _ASIDE = 4.0
 """White between the frame's name and its maker, mm."""
 _POST_COLUMNS = (12.0, 30.0, 40.0, 30.0, 36.0)
 _BOSS_COLUMNS = (12.0, 24.0, 30.0, 18.0, 32.0, 20.0, 18.0, 26.0)
-_GROUPS = {"machine": "Machines", "end": "Above all"}
 
 
 class _Pages:
@@ -70,12 +72,14 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
     count, (left, low, right, top) = len(pages.done), pages.live
     for number, each in enumerate(pages.done, start=1):
         y = top - (16.0 if number == 1 else 5.4) - _head(job, right - left, number).drop
-        each.letter(f"card {number} of {count}", (right - _PAD, y), 3.5, 1.0, layer="title block")
+        each.letter(
+            tell("card.page", number=number, count=count), (right - _PAD, y), 3.5, 1.0, layer="title block"
+        )
     return tuple(
         finish(
             Page(pages.paper, job.paper.margin, each, pages.live),
             "card",
-            f"{job.frame.id}: setup card, page {number}",
+            tell("card.title", id=job.frame.id, number=number),
             "outboard",
             axle if number == 1 else (left, low),
             # The section is drawn at its size to be looked at; what is measured are the readings beside it.
@@ -135,7 +139,7 @@ def _head(job: Job, wide: float, number: int) -> _Head:
     ids = [(job.frame.id, height) for height in (7.0, 5.0, 3.5)]
     if number > 1:
         # A long name goes without the sheet's: the page's number, which says it too, stands at the right.
-        tried = [(f"{heading}: setup card", 5.0), (heading, 5.0), *ids[1:]]
+        tried = [(tell("card.headed", heading=heading), 5.0), (heading, 5.0), *ids[1:]]
         title, height = fitting(tried, wide - _COUNT)
         return _Head(title, height, "", lowered(title, height, 6.0 - height))
     maker = words.lettered(job.frame.maker or "")
@@ -159,68 +163,83 @@ def _header(drawing: Drawing, live: Box, job: Job, placement: Placement, number:
         return foot - 1.0
     drawing.letter(head.title, (left + _PAD, top - 8.6), head.height, layer="title block")
     drawing.letter(head.maker, (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block")
-    drawing.letter(f"Setup card, {job.paper.size}", (left + _PAD, top - 16.0), 5.0, layer="title block")
+    said = tell("card.paper", size=job.paper.size)
+    drawing.letter(said, (left + _PAD, top - 16.0), 5.0, layer="title block")
     return foot - 1.0
 
 
 def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     """Letter large which end, size, disc, adapter and screw, so that front and rear cannot be mixed up."""
     face = placement.interface
-    lines = (
-        (7.0, f"{face.end.upper()}: {told(face.short)}"),
-        (
-            5.0,
-            f"made for {face.native:g}; disc {job.mount.rotor:g}; screws {face.hole.screw}; "
-            f"adapter: {placement.adapter.name}",
-        ),
+    flow.lettering(tell(f"card.mount.{face.end}", mount=face.short), 7.0)
+    made_for = tell(
+        "card.made_for",
+        native=face.native,
+        rotor=job.mount.rotor,
+        screw=face.hole.screw,
+        adapter=placement.adapter.name,
     )
-    for height, text in lines:
-        flow.lettering(text, height)
-    flow.lettering(setup.clear.largest_words, 3.5)
+    flow.lettering(made_for, 5.0)
+    flow.lettering(told(setup.clear.largest_words), 3.5)
     stamp = words.clearance_stamp(setup.clear.failed)
     if stamp:
         for line in wrap(stamp, 5.0, flow.right - flow.left):
             flow.lettering(line, 5.0)
     disc = setup.clear.disc
     if disc is not None and disc.state == "warn":
-        flow.lettering(f"{disc.short}!", 3.5)
+        flow.lettering(tell("card.tight_disc", disc=disc.short), 3.5)
     flow.y -= 0.8
-    head = _head(job, flow.right - flow.left + 2.0, 1)
-    # What the header could letter only as a code, or not at all, is set in full here.
-    name = job.frame.name if job.frame.name != job.frame.id else None
-    lettered = head.title.removeprefix(job.frame.id).strip(), head.maker
-    full = lettered == ((name or "").strip(), job.frame.maker or "")
-    named = () if full else (("name", name), ("maker", job.frame.maker))
-    typed = (*named, ("customer", job.frame.customer), ("note", job.frame.note))
-    for key, text in typed:
-        if text:
-            flow.item(key, text, indent=20.0)
+    _typed_in(flow, job)
     flow.paragraph(
-        f"{placement.axle.title} ({placement.axle.name}). Datum: "
-        + (
-            f"the pocket's floor, {placement.datum_shift:g} mm outboard of the dropout's inner face."
-            if placement.datum_shift
-            else "the dropout's inner face."
+        tell(
+            "card.datum_floor" if placement.datum_shift else "card.datum_face",
+            axle=placement.axle.title,
+            system=placement.axle.name,
+            floor=placement.datum_shift,
+            grade=placement.grade,
+            sources="; ".join(face.sources),
         )
-        + f" Numbers of grade {placement.grade}: "
-        + "; ".join(face.sources)
-        + "."
     )
     # A provisional row's stamp asks for the same as its grade does, and the grade stands above.
     loud = placement.stamps if face.provisional else (*placement.stamps, *placement.confirm)
-    flow.paragraph(" ".join(map(told, loud)), weight="bold")
-    # What is tight between disc and tube is lettered large above.
-    tight = [each.short for each in setup.clear.clearances if each.state == "warn" and each.kind != "rotor"]
-    moving = [] if setup.clear.travel is None else [setup.clear.travel.sentence]
-    stuck = [setup.clear.way_out.sentence] if setup.clear.way_out.free is False else []
-    near = [f"Tight: {'; '.join(tight)}."] if tight else []
-    near += [*setup.clear.unknown, *([setup.assumed] if setup.assumed else [])]
-    between = [told(placement.adapter.sentence)] if placement.adapter.sentence else []
-    flow.paragraph(" ".join((*map(told, placement.quiet), *between, *near, *moving, *stuck)))
+    flow.paragraph(_joined(loud), weight="bold")
+    flow.paragraph(_joined(_said(placement, setup)))
     if setup.load is not None:
         if setup.load.slot.loud:
-            flow.paragraph(setup.load.slot.sentence, weight="bold")
-        flow.paragraph(setup.load.card)
+            flow.paragraph(told(setup.load.slot.sentence), weight="bold")
+        flow.paragraph(told(setup.load.card))
+
+
+def _typed_in(flow: Flow, job: Job) -> None:
+    """Set what the job's author typed; name and maker where the header has them as a code, or not at all."""
+    frame, head = job.frame, _head(job, flow.right - flow.left + 2.0, 1)
+    name = frame.name if frame.name != frame.id else None
+    whole = " ".join(part for part in (frame.id, name) if part), frame.maker or ""
+    full = whole == (head.title, head.maker)
+    again = () if full else (("name", name), ("maker", frame.maker))
+    for key, text in (*again, ("customer", frame.customer), ("note", frame.note)):
+        if text:
+            flow.item(tell(f"card.typed.{key}"), text, indent=20.0)
+
+
+def _said(placement: Placement, setup: SetUp) -> Iterator[Say | str]:
+    """Return what is to be known of adapter, clearances and travel, which stands in one paragraph."""
+    clear = setup.clear
+    yield from (*placement.quiet, placement.adapter.sentence)
+    # What is tight between disc and tube is lettered large above.
+    tight = [told(each.short) for each in clear.clearances if each.state == "warn" and each.kind != "rotor"]
+    if tight:
+        yield say("card.tight", what="; ".join(tight))
+    yield from (*clear.unknown, setup.assumed)
+    if clear.travel is not None:
+        yield clear.travel.sentence
+    if clear.way_out.free is False:
+        yield clear.way_out.sentence
+
+
+def _joined(said: Iterable[Say | str]) -> str:
+    """Return sentences as one paragraph, without those that are empty."""
+    return " ".join(told(each) for each in said if each)
 
 
 def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
@@ -235,7 +254,7 @@ def _stack(flow: Flow, setup: SetUp) -> None:
     if setup.fixture is not None:
         _in_fixture(flow, setup, setup.fixture)
         return
-    flow.heading("Stack, from the plate to the mount")
+    flow.heading(tell("card.stack"))
     built, choice = setup.build_up, setup.choice
     if built is not None and choice is not None and choice.best.pieces:
         total = 0.0
@@ -244,33 +263,42 @@ def _stack(flow: Flow, setup: SetUp) -> None:
             total += piece
             rows.append((f"{number}", f"{piece:.3f}", f"{piece / 25.4:.4f}", f"{total:.3f}", ""))
         columns = (
-            Column("piece", 14.0),
-            Column("mm", 26.0, 1.0),
-            Column("inch", 26.0, 1.0),
-            Column("running total, mm", 40.0, 1.0),
-            Column("done", 16.0, box=True),
+            Column(tell("card.column.piece"), 14.0),
+            Column(tell("card.column.mm"), 26.0, 1.0),
+            Column(tell("card.column.inch"), 26.0, 1.0),
+            Column(tell("card.column.total"), 40.0, 1.0),
+            Column(tell("card.column.done"), 16.0, box=True),
         )
         flow.table(columns, rows, READ)
     _pieces(flow, choice)
-    said = [*_sleeve(setup), *setup.stack_words]
-    if built is not None:
-        own = "not found" if built.interface_tolerance is None else f"±{built.interface_tolerance:g}"
-        play = "not found" if built.adjustment is None else f"{built.adjustment.value:g} either way"
-        unknown = f"; not known, and left out: {', '.join(map(told, built.unknown))}" if built.unknown else ""
-        said.append(
-            f"{told(built.filling_sentence)} Chain: worst case ±{built.worst_case:.2f}, root "
-            f"of squares ±{built.rss:.2f}{unknown}. The mount's own sideways tolerance: {own}; the caliper's "
-            f"play: {play}."
-        )
-    flow.paragraph(" ".join(said))
+    flow.paragraph(_joined((*_sleeve(setup), *setup.stack_words, *_chain(built))))
+
+
+def _chain(built: BuildUp | None) -> Iterator[Say]:
+    """Return what lies between plate and mount, and how far all of it may be off."""
+    if built is None:
+        return
+    own, play = built.interface_tolerance, built.adjustment
+    yield built.filling_sentence
+    links = ", ".join(map(told, built.unknown))
+    code = "card.chain_unknown" if links else "card.chain"
+    yield say(code, worst_case=built.worst_case, rss=built.rss, links=links)
+    none = say("card.not_found")
+    yield say(
+        "card.play",
+        own=none if own is None else f"±{own:g}",
+        play=none if play is None else say("card.either_way", play=play.value),
+    )
 
 
 def _in_fixture(flow: Flow, setup: SetUp, fix: Fixture) -> None:
     """Name the fixture's parts in the order in which they go on the axle, and say how far it may stray."""
-    flow.heading("Stack: the fixture's parts; its patterns are in this packet")
-    flow.paragraph(stacking(fix), READ, "bold")
+    flow.heading(tell("card.fixture"))
+    flow.paragraph(told(stacking(fix)), READ, "bold")
     _pieces(flow, setup.choice)
-    flow.paragraph(" ".join((*_sleeve(setup), *setup.stack_words, strays(fix), leaning(fix.loose.lean))))
+    flow.paragraph(
+        _joined((*_sleeve(setup), *setup.stack_words, strays(fix), leaning(fix.loose.lean))),
+    )
 
 
 def _pieces(flow: Flow, choice: Choice | None) -> None:
@@ -278,18 +306,20 @@ def _pieces(flow: Flow, choice: Choice | None) -> None:
         return
     flow.paragraph(told(choice.sentence), weight="bold")
     others = [
-        f"or {' + '.join(f'{piece:g}' for piece in other.pieces) or 'none'}: {left_words(other)}"
+        tell(
+            "card.or_pieces" if other.pieces else "card.or_none",
+            pieces=" + ".join(f"{piece:g}" for piece in other.pieces),
+            left=left_words(other),
+        )
         for other in choice.alternatives
     ]
     if others:
-        flow.paragraph(f"{'; '.join(others)}.")
+        flow.paragraph(tell("card.others", others="; ".join(others)))
 
 
-def _sleeve(setup: SetUp) -> list[str]:
-    ring = setup.sleeve
-    if ring is None:
-        return []
-    return [f"Sleeve between plate and dummy axle: bore {ring.inside:g}, outside {ring.outside:g}."]
+def _sleeve(setup: SetUp) -> Iterator[Say]:
+    if setup.sleeve is not None:
+        yield say("card.sleeve", inside=setup.sleeve.inside, outside=setup.sleeve.outside)
 
 
 def _bosses(flow: Flow, setup: SetUp) -> None:
@@ -298,7 +328,7 @@ def _bosses(flow: Flow, setup: SetUp) -> None:
     Where the tube's place is not known there is nothing to list, and the words say so.
     """
     coped = setup.bosses and setup.bosses[0].coped
-    flow.heading(f"{'Posts' if coped else 'Bosses'} on the tube, mm; screws", 8.7)
+    flow.heading(tell("card.posts" if coped else "card.bosses"), 8.7)
     heads, lines = rows(setup.bosses) if setup.bosses else ((), ())
     if lines:
         wide = _POST_COLUMNS if setup.bosses[0].coped else _BOSS_COLUMNS
@@ -315,20 +345,21 @@ def _screws(flow: Flow, setup: SetUp) -> None:
     if setup.bosses or setup.boss_words:
         _bosses(flow, setup)
     else:
-        flow.heading("Screws")
+        flow.heading(tell("card.screws"))
     for key, value in setup.screws:
-        flow.item(tell(f"setup.screw.{key}"), value, indent=34.0)
+        flow.item(tell(f"setup.screw.{key}"), told(value), indent=34.0)
 
 
 def _work(flow: Flow, setup: SetUp) -> None:
-    flow.heading("Order of work; when the mount goes on is yours to choose")
+    flow.heading(tell("card.work"))
     for number, (text, points) in enumerate(setup.work, start=1):
-        flow.item(f"{number}", text + "".join(f" CHECK POINT: {point}." for point in points))
+        ends = (say("card.check_point", point=named(point)) for point in points)
+        flow.item(f"{number}", _joined((text, *ends)))
 
 
 def _cautions(flow: Flow, setup: SetUp) -> None:
     """Set the cautions group by group, each with the number of its source, and the sources below."""
-    flow.heading("Cautions; the number in brackets is the source")
+    flow.heading(tell("card.cautions"))
     sources: dict[str, int] = {}
 
     def cited(caution: Caution) -> str:
@@ -337,6 +368,6 @@ def _cautions(flow: Flow, setup: SetUp) -> None:
 
     for group, members in itertools.groupby(setup.cautions, key=lambda caution: caution.group):
         said = " ".join(f"{each.text} {cited(each)}" for each in members)
-        flow.item(_GROUPS.get(group, group.capitalize()), said, indent=20.0)
+        flow.item(tell(f"card.group.{group}"), said, indent=20.0)
     listed = " ".join(f"[{number}] {source}" for source, number in sources.items())
-    flow.paragraph(f"Sources: {listed}.")
+    flow.paragraph(tell("card.sources", listed=listed))
