@@ -12,10 +12,12 @@ from geometry.clearance.judged import down, missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.findings import Finding
 from geometry.core.plane import short
+from geometry.core.say import Say, Value, named, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Stack
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
+from geometry.survey.reading import Reading
 from geometry.tables.interfaces import HoleForm
 from geometry.tables.loads import entry
 from geometry.tables.stance import rearward, upward
@@ -30,6 +32,9 @@ from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.words.bosses import rows as boss_rows
 from sheets.words.slot import measured, push
 from sheets.words.tell import tell, told
+
+Row = tuple[Say | str, Say | str]
+"""A label, and what is told under it."""
 
 
 def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]:
@@ -46,7 +51,8 @@ def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]
     lines += _columns(_numbers(placement))
     tubes = tubes_of(job)
     lines += ["", *_columns(_tubes(source, placement, tubes))]
-    lines += ["", *_columns([("grade", placement.grade), *(("source", each) for each in interface.sources)])]
+    sources = (_row("source", each) for each in interface.sources)
+    lines += ["", *_columns([_row("grade", placement.grade), *sources])]
     setup = set_up(job, placement, tubes)
     lines += ["", *_columns(_setup(setup))]
     found = tilts_of(job, tubes)
@@ -64,256 +70,267 @@ def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]
 def mm(value: float | None, sign: bool = False) -> str:
     """Return a length to the micrometre, never as -0, or "not found" where the tables lack it."""
     if value is None:
-        return "not found"
+        return tell("check.not_found")
     if abs(value) < 0.0005:
         return "0.000"
     return f"{value:+.3f}" if sign else f"{value:.3f}"
 
 
-def graded(number: Number | None) -> str:
-    """Return a table's number with its grade, or "not found"."""
-    return f"{number.value:g} ({_grade(number.grade)})" if number else "not found"
+def graded(number: Number | None) -> Say:
+    """Return a table's number with its grade, or that it was not found."""
+    if number is None:
+        return say("check.not_found")
+    return say("check.graded", value=number.value, grade=_grade(number.grade))
 
 
-def _grade(grade: str) -> str:
-    return "the job's own" if grade == "own" else f"grade {grade}"
+def _grade(grade: str) -> Say:
+    return say("check.own") if grade == "own" else say("check.grade", grade=grade)
 
 
-def _what(source: JobFile, placement: Placement) -> list[tuple[str, str]]:
+def _row(key: str, what: Say | str = "", /, **values: Value) -> Row:
+    """Return a row by the key of its label; it says `what`, or else its own sentence with these values."""
+    return say(f"check.row.{key}"), what or say(f"check.says.{key}", **values)
+
+
+def _what(source: JobFile, placement: Placement) -> list[Row]:
     interface, axle, adapter = placement.interface, placement.axle, placement.adapter
-    own = ", the job's own row" if interface.own else ""
-    pocket = f"{placement.pocket:g} ({_grade(placement.pocket_grade)})"
-    datum = (
-        "the dropout's inner face"
-        if placement.end == "rear"
-        else f"the pocket's floor, {placement.datum_shift:g} outboard of the dropout's inner face"
-    )
+    made: dict[str, Value] = {"title": interface.title, "name": interface.name, "native": interface.native}
+    step: dict[str, Value] = {"adapter": adapter.name, "step": adapter.step, "grade": _grade(adapter.grade)}
     return [
-        ("mount", f"{told(interface.title)} ({interface.name}{own}), made for {interface.native:g}"),
-        ("disc", f"{source.job.mount.rotor:g}"),
-        (
+        _row("mount", say("check.own_mount" if interface.own else "check.mount", **made)),
+        _row("disc", f"{source.job.mount.rotor:g}"),
+        _row(
             "adapter",
-            f"{adapter.name}, {adapter.step:+g} ({_grade(adapter.grade)})"
-            + (f"; {told(adapter.sentence)}" if adapter.sentence else ""),
+            say("check.adapter_and", **step, more=adapter.sentence)
+            if adapter.sentence
+            else say("check.adapter", **step),
         ),
-        ("axle", f"{axle.title} ({axle.name}), {graded(axle.width)} over the hub's ends"),
-        ("pocket", f"{pocket} a side"),
-        ("datum", datum),
-        ("host", f"{placement.host}, tilt {placement.tilt:g} deg"),
+        _row("axle", title=axle.title, name=axle.name, width=graded(axle.width)),
+        _row("pocket", pocket=placement.pocket, grade=_grade(placement.pocket_grade)),
+        _row("datum", say(f"check.datum.{placement.end}", floor=placement.datum_shift)),
+        _row("host", host=placement.host, tilt=placement.tilt),
     ]
 
 
 def _holes(placement: Placement) -> list[str]:
     """Return the table of hole centres; x rearward, y up, z outboard of the dropout's inner face."""
-    rows: list[tuple[str, ...]] = [("hole", "x", "y", "z", "from axle")]
+    rows = [(tell("check.hole"), "x", "y", "z", tell("check.from_axle"))]
     for hole, radius in zip(placement.holes, placement.interface.radii, strict=True):
-        rows.append((hole.name, *(mm(value) for value in hole.centre), mm(radius)))
+        x, y, z = map(mm, hole.centre)
+        rows.append((told(named(hole.name)), x, y, z, mm(radius)))
     lines = [f"  {name:<8}" + "".join(f"{value:>12}" for value in values) for name, *values in rows]
-    x, y, z = placement.holes[0].axis
+    x, y, z = map(mm, placement.holes[0].axis)
     made = _made(placement.interface.hole)
-    return [*lines, f"  each {made}; the screw goes in along ({mm(x)}, {mm(y)}, {mm(z)})"]
+    return [*lines, f"  {tell('check.holes', made=made, x=x, y=y, z=z)}"]
 
 
-def _made(hole: HoleForm) -> str:
+def _made(hole: HoleForm) -> Say:
     size = f"{hole.diameter.value:g}"
     if hole.kind == "slot" and hole.length is not None:
         size = f"{size} x {hole.length:g}"
-    kind = {"plain": "a plain hole", "thread": "a tapping drill", "slot": "a slot"}[hole.kind]
-    return f"{kind} {size} for {hole.screw} ({_grade(hole.diameter.grade)})"
+    return say(f"check.made.{hole.kind}", size=size, screw=hole.screw, grade=_grade(hole.diameter.grade))
 
 
-def _numbers(placement: Placement) -> list[tuple[str, str]]:
-    interface, rotor = placement.interface, placement.rotor
-    level = "hole line" if interface.family == "tab" else "mount face"
-    sideways = "tab's inner face" if interface.family == "tab" else "middle of the holes"
-    band = f"plus or minus {interface.tolerance:g}" if interface.tolerance is not None else "not found"
+def _numbers(placement: Placement) -> list[Row]:
+    interface, rotor, lateral = placement.interface, placement.rotor, placement.interface.lateral
+    tab, band = interface.family == "tab", interface.tolerance
+    sideways = say(
+        "check.sideways",
+        z=mm(placement.lateral_z, sign=True),
+        lateral=mm(lateral.value, sign=True),
+        grade=_grade(lateral.grade),
+    )
     return [
-        (f"{level} above the axle", mm(interface.h)),
-        ("foot to near hole", mm(interface.x_near)),
-        ("foot to far hole", mm(interface.x_far)),
-        ("near to far hole", mm(interface.x_far - interface.x_near)),
-        ("tolerance of what places the holes", band),
-        (
-            f"{sideways}, z",
-            f"{mm(placement.lateral_z, sign=True)}, that is {mm(interface.lateral.value, sign=True)} "
-            f"from the datum ({_grade(interface.lateral.grade)})",
-        ),
-        ("disc's radius", mm(rotor.radius)),
-        ("brake track, inner radius", mm(rotor.radius - rotor.track)),
-        ("disc's inner face, z", mm(rotor.inner_face_z, sign=True)),
-        ("disc's outer face, z", mm(rotor.outer_face_z, sign=True)),
+        _row("hole_line" if tab else "mount_face", mm(interface.h)),
+        _row("to_near", mm(interface.x_near)),
+        _row("to_far", mm(interface.x_far)),
+        _row("near_to_far", mm(interface.x_far - interface.x_near)),
+        _row("band", mm(None) if band is None else say("check.plus_or_minus", band=band)),
+        _row("tab_z" if tab else "holes_z", sideways),
+        _row("radius", mm(rotor.radius)),
+        _row("track", mm(rotor.radius - rotor.track)),
+        _row("inner_z", mm(rotor.inner_face_z, sign=True)),
+        _row("outer_z", mm(rotor.outer_face_z, sign=True)),
     ]
 
 
-def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> list[tuple[str, str]]:
+def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> list[Row]:
     given = source.job.tubes.given()
-    taken = {name for name, table in given.items() if "offset" not in table.model_fields_set}
-    rows = [
-        (
-            name,
-            f"{tube.direction:g} deg in the side view, known from "
-            + " to ".join(map(short, tube.span))
-            + (", its middle line taken to pass through the axle (no offset is given)" * (name in taken)),
-        )
-        for name, tube in tubes.items()
-    ]
+    placed = {name for name, table in given.items() if "offset" in table.model_fields_set}
+    rows: list[Row] = []
+    for name, tube in tubes.items():
+        code = "check.tube" if name in placed else "check.tube_centred"
+        first, last = map(short, tube.span)
+        rows.append((name, say(code, direction=tube.direction, first=first, last=last)))
     if placement.host not in tubes:
-        rows.append((placement.host, "not given: a template shows its direction alone"))
+        rows.append((placement.host, say("check.no_host")))
     thickness, view = source.job.dropout.thickness, source.job.paper.view
     if thickness is None and view == "outboard":
-        return [*rows, ("stand-off", "not known, the dropout's thickness is not given")]
+        return [*rows, _row("stand_off", say("check.no_thickness"))]
     face = thickness if thickness is not None and view == "outboard" else 0.0
     reach = placement.interface.x_far + UNDER_SHEET
-    high = proud(tubes.values(), face, view, reach)
-    side = "outer" if view == "outboard" else "inner"
-    for tube in untold(tubes.values(), reach):
-        rows.append(("stand-off", f"not known for the {tube.name}; {missing(tube.name, tube)}"))
-    if high is None and untold(tubes.values(), reach):
-        return rows
-    if high is None:
-        return [*rows, ("stand-off", f"none, no tube given is proud of the dropout's {side} face")]
-    return [*rows, ("stand-off", f"{mm(high.by)}, the {high.tube} past the dropout's {side} face")]
+    high, open_ = proud(tubes.values(), face, view, reach), untold(tubes.values(), reach)
+    for tube in open_:
+        rows.append(_row("stand_off", tube=tube.name, missing=missing(tube.name, tube)))
+    if high is not None:
+        rows.append(_row("stand_off", say(f"check.proud.{view}", by=mm(high.by), tube=high.tube)))
+    elif not open_:
+        rows.append(_row("stand_off", say(f"check.none_proud.{view}")))
+    return rows
 
 
-def _clear(clear: Clear, tilts: Tilts) -> list[tuple[str, str]]:
+def _clear(clear: Clear, tilts: Tilts) -> list[Row]:
     """Return every clearance with its state and nearest points, what a moving wheel does, and the tilts."""
-    words = {"ok": "clearance", "warn": "clearance, tight", "fail": "CLEARANCE FAILS", "unknown": "clearance"}
     rows = []
     for each in clear.clearances:
         at = "" if each.second is None else f" at ({', '.join(f'{value:.1f}' for value in each.second)})"
-        rows.append((words[each.state], f"{each.sentence.removesuffix('.')}{at}"))
+        rows.append(_row(f"clearance.{each.state}", f"{each.sentence.removesuffix('.')}{at}"))
     if clear.travel is not None:
-        rows.append(("travel", clear.travel.sentence))
-    rows.append(("wheel out", clear.way_out.sentence.removeprefix("Wheel out: ")))
-    return [*rows, *(("tilt", sentence) for sentence in tilts.sentences)]
+        rows.append(_row("travel", clear.travel.sentence))
+    rows.append(_row("wheel_out", clear.way_out.sentence.removeprefix("Wheel out: ")))
+    return [*rows, *(_row("tilt", sentence) for sentence in tilts.sentences)]
 
 
-_TESTS = (("second", "repeated, second stage"), ("static", "held for a minute"))
-"""The fork test's other forces, by their keys in the loads' table."""
-
-
-def _load(load: Loaded) -> list[tuple[str, str]]:
+def _load(load: Loaded) -> list[Row]:
     """Return the screen of forces: what it was reckoned with, the forces, the slot and the tube."""
-    numbers = [(f"load, {told(name)}", number) for name, number in load.load.numbers]
-    numbers.append(("load, friction under the screws", load.load.friction))
-    numbers.append(("load, yield over stress asked", load.load.ratio))
-    numbers.append(("load, out of a slot and held, N", entry("rest", "slot")))
-    found = load.strength
+    numbers = [(say("check.load.number", name=name), number) for name, number in load.load.numbers]
+    numbers.append((say("check.load.friction"), load.load.friction))
+    numbers.append((say("check.load.ratio"), load.load.ratio))
+    numbers.append((say("check.load.slot"), entry("rest", "slot")))
+    found, metal = load.strength, load.material
     if found.test_force is not None and found.test_arm is not None:
-        numbers.append(("fork test, force, N", found.test_force))
-        numbers += [(f"fork test, {name}, N", entry("test", key)) for key, name in _TESTS]
-        numbers.append((f"fork test, arm, {told(found.test_arm_words)}, mm", found.test_arm))
-    if load.material is not None:
-        numbers.append((f"yield as delivered, {load.material.name}, MPa", load.material.delivered))
-        numbers.append((f"yield beside a joint, {load.material.name}, MPa", load.material.beside))
-    rows = [
-        (name, f"{each.value:g} ({_grade(each.grade)}{'' if each.grade == 'own' else f': {each.source}'})")
+        numbers.append((say("check.load.test_force"), found.test_force))
+        numbers += [(say(f"check.test.{key}"), entry("test", key)) for key in ("second", "static")]
+        numbers.append((say("check.load.test_arm", arm=found.test_arm_words), found.test_arm))
+    if metal is not None:
+        numbers.append((say("check.load.delivered", material=metal.name), metal.delivered))
+        numbers.append((say("check.load.beside", material=metal.name), metal.beside))
+    rows: list[Row] = [
+        (
+            name,
+            graded(each)
+            if each.grade == "own"
+            else say("check.sourced", value=each.value, grade=_grade(each.grade), source=each.source),
+        )
         for name, each in numbers
     ]
     forces = load.forces
     rows += [
-        ("stance", stands_words(load.stance, forces.turn)),
-        ("brake at the tyre", f"{load.load.brake:.0f} N, weight on the wheel {load.load.wheel:.0f} N"),
-        (
-            "disc on caliper",
-            f"{_newtons(forces, forces.on_caliper)} at a radius of {forces.pad_radius:.1f} mm",
-        ),
-        ("axle on dropout", _newtons(forces, forces.axle)),
-        ("braking moment", f"{forces.torque / 1000.0:.1f} N·m"),
+        _row("stance", stands_words(load.stance, forces.turn)),
+        _row("tyre", brake=load.load.brake, wheel=load.load.wheel),
+        _row("caliper", force=_newtons(forces, forces.on_caliper), radius=forces.pad_radius),
+        _row("dropout", _newtons(forces, forces.axle)),
+        _row("moment", f"{forces.torque / 1000.0:.1f} N·m"),
     ]
     for screw in forces.screws:
-        pulled = f", pulled {screw.pull:.0f} N" if screw.pull else ""
-        across = f"{screw.shear:.0f} N across{pulled}; friction {load.load.friction.value:g} alone would ask"
-        rows.append((f"{screw.name} screw", f"{across} {screw.clamp:.0f} N of clamping"))
-    rows.append(("slot", load.slot.sentence))
+        of_screw = {"shear": screw.shear, "pull": screw.pull, "clamp": screw.clamp}
+        code = "check.screw_pulled" if screw.pull else "check.screw"
+        across = say(code, **of_screw, friction=load.load.friction.value)
+        rows.append((say("check.label.screw", name=named(screw.name)), across))
+    rows.append(_row("slot", load.slot.sentence))
     rows += _slot(load.slot)
-    rows += [("strength", sentence) for sentence in load.words[2:]]
+    rows += [_row("strength", sentence) for sentence in load.words[2:]]
     if load.strength.stop and load.strength.missing:
-        rows.append(("strength, not given", ", ".join(map(told, load.strength.missing))))
-    return [*rows, ("screen", tell("strength.screen"))]
+        rows.append(_row("not_given", ", ".join(map(told, load.strength.missing))))
+    return [*rows, _row("screen", say("strength.screen"))]
 
 
-def _slot(slot: SlotForce) -> list[tuple[str, str]]:
+def _slot(slot: SlotForce) -> list[Row]:
     """Return what is told of a slot besides its sentence: how it lies, what would serve, what is open."""
     rows = []
     if slot.direction is not None:
-        line = "the fork leg's line" if slot.end == "front" else "square down from the chainstay"
-        rows.append(("slot on the sheet", f"opens {slot.direction:.1f} deg from {line}, + forward"))
+        rows.append(_row("on_sheet", say(f"check.slot.{slot.end}", angle=slot.direction)))
     if slot.vanishes is not None:
         where = measured(slot.end, slot.reference or "tube")
-        rows.append(("slot without push", f"opens {slot.vanishes:.1f} deg from {where}, + forward"))
+        rows.append(_row("no_push", angle=slot.vanishes, where=where))
     if slot.pads is not None:
         least, most = tab_band()
-        where = (
-            f"{least.value:g} to {most.value:g} deg from the hole line (grade {most.grade}: {most.source})"
-        )
         rows.append(
-            ("slot, pads elsewhere", f"at the worst {told(push(slot.pads))} with the pads at {where}")
+            _row(
+                "pads",
+                push=push(slot.pads),
+                least=least.value,
+                most=most.value,
+                grade=most.grade,
+                source=most.source,
+            )
         )
     if slot.unknown:
-        rows.append(("slot, not given", ", ".join(slot.unknown)))
+        rows.append(_row("slot_lacks", ", ".join(slot.unknown)))
     return rows
 
 
-def _newtons(forces: Forces, force: tuple[float, float]) -> str:
+def _newtons(forces: Forces, force: tuple[float, float]) -> Say:
     """Return a force and its parts along the ground and up from it."""
     back, up = (sum(map(mul, force, way)) for way in (rearward(forces.turn), upward(forces.turn)))
-    return f"{math.hypot(*force):.0f} N ({back:+.0f} rearward, {up:+.0f} up from the ground)"
+    return say("check.newtons", force=math.hypot(*force), back=back, up=up)
 
 
-def _setup(setup: SetUp) -> list[tuple[str, str]]:
+def _setup(setup: SetUp) -> list[Row]:
     """Return the card's numbers: stack, readings, screws, disc, order of work and cautions."""
-    rows: list[tuple[str, str]] = []
+    rows: list[Row] = []
     if setup.build_up is not None:
-        built = setup.build_up
-        where = "in the fixture, " if setup.fixture else ""
-        rows.append(("stack", f"{where}from the dropout's {built.plate_face}, {told(built.filling)}"))
-        rows.append(("chain", f"worst case {built.worst_case:.3f}, root of squares {built.rss:.3f}"))
+        built, face = setup.build_up, setup.build_up.plate_face
+        start = say(f"check.in_fixture.{face}") if setup.fixture else say(f"check.from.{face}")
+        rows.append(_row("stack", start=start, filling=built.filling))
+        rows.append(_row("chain", worst_case=built.worst_case, rss=built.rss))
     if setup.choice is not None:
-        rows.append(("pieces", told(setup.choice.sentence)))
-        rows += [("or", _pieces(other)) for other in setup.choice.alternatives]
+        rows.append(_row("pieces", setup.choice.sentence))
+        rows += [_row("or", _pieces(other)) for other in setup.choice.alternatives]
     rows += [("", sentence) for sentence in setup.stack_words]
-    for reading in setup.readings:
-        limits = f", go {reading.mm.low} to {reading.mm.high}" if reading.mm.low else ""
-        mark = "*" if reading.judged else ""
-        grade = f"{mark} ({_grade(reading.limit.grade)})" if reading.limit is not None and limits else ""
-        often = "once" if reading.times == 1 else f"{reading.times} times"
-        shown = f"{reading.mm.nominal} mm{limits}{grade}; {reading.inch.nominal} in; read {often}"
-        rows.append((reading.name, shown))
-    rows += [("readings", each) for each in (*setup.reading_words, *setup.how_words)]
-    rows += [(f"screw, {tell(f'setup.screw.{key}')}", value) for key, value in setup.screws]
+    rows += [(reading.name, _reading(reading)) for reading in setup.readings]
+    rows += [_row("readings", each) for each in (*setup.reading_words, *setup.how_words)]
+    for key, value in setup.screws:
+        rows.append((say("check.label.screw_has", name=say(f"setup.screw.{key}")), value))
     heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
     for name, *values in lines:
         row = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
-        rows.append((f"boss, {name}", row))
-    rows += [("boss", told(each.text)) for each in setup.boss_words if each.level == "note"]
+        rows.append((say("check.label.boss_at", name=name), row))
+    rows += [_row("boss", each.text) for each in setup.boss_words if each.level == "note"]
     clear = setup.clear
     if clear.disc_words:
-        rows.append(("disc to tube", clear.disc_words))
+        rows.append(_row("disc_to_tube", clear.disc_words))
     largest = clear.largest
     if largest is not None and largest.gaps:
-        after = f"after {largest.runout:g} for run-out, " if largest.runout else ""
         gaps = ", ".join(f"{size:g}: {down(gap.left)}" for size, gap in largest.gaps)
-        rows.append(("disc to tube by size", f"{after}{gaps}"))
-    rows.append(("largest disc", clear.largest_words.removeprefix("largest disc").lstrip(": ")))
-    rows += [("paper", sentence.removeprefix("Paper, ")) for sentence in setup.print_words]
-    rows += [
-        (
-            f"step {number}, {step.key}",
-            f"{step.text}{f' Check point: {step.check}.' if step.check else ''}"
-            f"{f' STOP AND CALL: {step.hold}' if step.hold else ''}",
+        after = say("check.after_runout", runout=largest.runout, gaps=gaps)
+        rows.append(_row("by_size", after if largest.runout else gaps))
+    rows.append(_row("largest", clear.largest_words.removeprefix("largest disc").lstrip(": ")))
+    rows += [_row("paper", sentence.removeprefix("Paper, ")) for sentence in setup.print_words]
+    for number, step in enumerate(setup.operations, start=1):
+        said = [told(step.text)]
+        if step.check:
+            said.append(tell("check.check_point", point=named(step.check)))
+        if step.hold:
+            said.append(tell("traveller.stop", hold=step.hold))
+        rows.append((say("check.label.step", number=number, key=step.key), " ".join(said)))
+    for caution in setup.cautions:
+        rows.append((say(f"check.caution.{caution.group}"), f"{told(caution.text)} [{caution.source}]"))
+    return rows
+
+
+def _reading(reading: Reading) -> Say:
+    """Return what a reading must be, in mm with its limits and their grade, in inches, and how often."""
+    shown, mark = reading.mm, "*" if reading.judged else ""
+    limits = say("check.no_limits", nominal=shown.nominal)
+    if shown.low is not None and shown.high is not None and reading.limit is not None:
+        limits = say(
+            "check.limits",
+            nominal=shown.nominal,
+            low=shown.low,
+            high=f"{shown.high}{mark}",
+            grade=_grade(reading.limit.grade),
         )
-        for number, step in enumerate(setup.operations, start=1)
-    ]
-    return rows + [(f"caution, {each.group}", f"{each.text} [{each.source}]") for each in setup.cautions]
+    code = "check.read_once" if reading.times == 1 else "check.read_often"
+    return say(code, mm=limits, inch=reading.inch.nominal, times=reading.times)
 
 
-def _pieces(stack: Stack) -> str:
-    pieces = " + ".join(f"{piece:g}" for piece in stack.pieces) or "none"
-    return f"{pieces}, {left_words(stack)}"
+def _pieces(stack: Stack) -> Say:
+    pieces = " + ".join(f"{piece:g}" for piece in stack.pieces)
+    return say("check.pieces" if pieces else "check.no_pieces", pieces=pieces, left=left_words(stack))
 
 
-def _columns(rows: Iterable[tuple[str, str]]) -> list[str]:
-    rows = list(rows)
-    wide = max(len(name) for name, _ in rows)
-    return [f"  {name:<{wide}}  {value}" for name, value in rows]
+def _columns(rows: Iterable[Row]) -> list[str]:
+    pairs = [(told(name), told(what)) for name, what in rows]
+    wide = max(len(name) for name, _ in pairs)
+    return [f"  {name:<{wide}}  {what}" for name, what in pairs]
