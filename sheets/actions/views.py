@@ -6,7 +6,9 @@ Template and face view have a `Truth` by which their ink is judged; another view
 from geometry.mount.placement import Placement
 from sheets.files.read.views import Truth
 from sheets.job.read import Job
+from sheets.pages.full_size.face import up_tube
 from sheets.pages.title import boss_size
+from sheets.words.tell import tell
 
 
 def truths(job: Job, placement: Placement) -> tuple[Truth, ...]:
@@ -24,8 +26,8 @@ def truths(job: Job, placement: Placement) -> tuple[Truth, ...]:
         far=far,
         rings=tuple(dict.fromkeys(rings)),
         axle=job.axle.dummy,
-        said=("from outboard", "from inboard"),
-        arrow="forward",
+        said=(tell("title.side.outboard"), tell("title.side.inboard")),
+        arrow=tell("frame.forward"),
         heading=180.0,
         turns=True,
     )
@@ -39,8 +41,8 @@ def truths(job: Job, placement: Placement) -> tuple[Truth, ...]:
         far=(face.x_far, z),
         rings=(boss,),
         axle=None,
-        said=("square onto", "from behind"),
-        arrow="up the",
+        said=(tell("face.side.outboard"), tell("face.side.inboard")),
+        arrow=up_tube(placement),
         heading=0.0,
         turns=False,
     )

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.core.errors import FitError, Problem
+from geometry.core.say import named, say
 from geometry.printing.distortion import Distortion
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.records import Command, Paper, Path, Point, Record, Sheet
@@ -79,7 +80,11 @@ def _refuse_overshoot(sheet: Sheet, records: tuple[Record, ...]) -> None:
         raise FitError(
             Problem(
                 "paper.margin",
-                f"corrected for the printer, ink of the {sheet.kind} would go {over:.2f} mm beyond the page; "
-                f"give a margin of at least {sheet.margin + over + 0.05:.1f} mm, or a larger paper",
+                say(
+                    "paper.beyond",
+                    sheet=named(f"sheet.{sheet.kind}"),
+                    over=over,
+                    margin=sheet.margin + over + 0.05,
+                ),
             )
         )

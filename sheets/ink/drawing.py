@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from fonts.drafting import LINE_PITCH
 from fonts.faces import Face, run, tallest
 from geometry.core.errors import FitError, Problem
+from geometry.core.say import say
 from sheets.ink.bounds import flatten
 from sheets.ink.marks import THIN, commands_of, lettering, lettering_style, polyline
 from sheets.ink.placing import Box, inside, overlaps, seat, spread, text_box, widened
@@ -145,7 +146,7 @@ class Drawing:
         )
         best = min((seat for seat in tried if seat is not None), default=None)
         if best is None:
-            raise FitError(Problem("paper.size", f"no room for the label {text!r}; use a larger paper"))
+            raise FitError(Problem("paper.size", say("paper.no_room_label", label=text)))
         _, start, elbow, at = best
         self.draw(polyline((start, elbow)), THIN, layer)
         self.letter(text, at, height, layer=layer)
@@ -170,7 +171,7 @@ class Drawing:
             way = 1.0 if x > point[0] else -1.0
             box = text_box(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0)
             if not inside(box, zone):
-                raise FitError(Problem("paper.size", f"no room for the label {text!r}; use a larger paper"))
+                raise FitError(Problem("paper.size", say("paper.no_room_label", label=text)))
             elbow = (x - way * 4.0, y)
             self.draw(polyline((point, elbow, (x - way * 1.0, y))), THIN, layer)
             self.letter(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0, layer=layer)

@@ -7,6 +7,7 @@ from geometry.core.plane import along, polar
 from geometry.printing.distortion import Bars
 from sheets.ink.marks import INCH, lettering, polyline
 from sheets.ink.records import Command, Commands, Paper, Point
+from sheets.words.tell import tell
 
 MARGIN = 10.0
 """Border of a proof, mm: wider than what office printers keep white."""
@@ -84,6 +85,6 @@ def long_bar(start: Point, turn: float, length: float, size: float = _SMALL) -> 
             continue
         ticks += polyline((foot, along(foot, (-tall, left))))
         if part % 16 == 0 and part:
-            text = f"{part // 16} in" if part == 16 else f"{part // 16}"
+            text = tell("paper.inches", count=1) if part == 16 else f"{part // 16}"
             words += lettering(text, along(foot, (-_TALL - 1.0 - size, left)), size, 0.5, turn)
     return tuple(ticks), tuple(words)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fonts.drafting import STROKE, letter, width
 from geometry.core.plane import along, polar, tangent_line
 from sheets.ink.records import Arc, Circle, Command, Commands, Curve, Feature, Point, Segment, Slot, Style
+from sheets.words.tell import tell
 
 WIDE = 0.35
 NARROW = 0.18
@@ -189,7 +190,7 @@ def bar(start: Point, turn: float, size: float = 2.5) -> tuple[tuple[Segment, Se
         foot = along(start, (eighth * INCH / 8.0, run))
         ticks += polyline((foot, along(foot, (-long, left))))
         if eighth % 8 == 0 and eighth:
-            text = "6 in" if eighth == 48 else f"{eighth // 8}"
+            text = tell("paper.inches", count=6) if eighth == 48 else f"{eighth // 8}"
             words += lettering(
                 text, along(foot, (-5.0 - size, left)), size, 0.5 if eighth < 48 else 0.7, turn
             )

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from fonts.drafting import width
 from geometry.core.errors import FitError, Problem
 from geometry.core.plane import angle_of
+from geometry.core.say import named, say
 from sheets.ink.clip import Piece, cut_fill, cut_strokes, ends_of, length_of, subpaths
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THIN, shifted
@@ -148,7 +149,8 @@ def mark_joins(drawing: Drawing, grid: Grid) -> None:
         if not isinstance(feature, Circle) or feature.name not in grid.whole:
             continue
         if not grid.holds(grown((*feature.centre, *feature.centre), feature.diameter / 2.0 + 1.0)):
-            raise FitError(Problem("paper.size", f"the {feature.name} is cut by a tile; use a larger paper"))
+            part = named(f"feature.{feature.name.replace(' ', '_')}")
+            raise FitError(Problem("paper.size", say("paper.cut_by_tile", part=part)))
     lines = drawing.obstacles()
     count = 0
     for ends in _joins(grid):

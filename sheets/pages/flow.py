@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fonts.drafting import LINE_PITCH, accents, wrap
 from fonts.faces import Face, Weight, break_lines, choose, run, tallest
 from geometry.core.errors import FitError, Problem
+from geometry.core.say import say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
 
@@ -60,9 +61,7 @@ class Flow:
         self.drawing, self.y = self._turn()
         if self.y - height < self.low - 1e-9:
             over = self.low - self.y + height
-            raise FitError(
-                Problem("paper.size", f"a part of the card is {over:.1f} mm too tall; use a larger paper")
-            )
+            raise FitError(Problem("paper.size", say("paper.part_too_tall", over=over)))
 
     def leading(self, text: str, size: float = SMALL, bold: bool = False) -> float:
         """Return the height of each of a text's lines, mm: what lies over capitals never leaves its line."""
@@ -143,9 +142,8 @@ class Flow:
         """
         wide = sum(column.width for column in columns)
         if wide > self.right - self.left + 1e-6:
-            raise FitError(
-                Problem("paper.size", f"a table is {wide - self.right + self.left:.1f} mm too wide")
-            )
+            over = wide - self.right + self.left
+            raise FitError(Problem("paper.size", say("paper.table_too_wide", over=over)))
         self._row(columns, [column.heading for column in columns], SMALL, "bold", boxes=False)
         for row in rows:
             self._row(columns, row, size, "regular", boxes=True)

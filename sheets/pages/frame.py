@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fonts.drafting import LINE_PITCH, rise, width, wrap
 from geometry.core.errors import FitError, Problem
 from geometry.core.plane import along, polar
+from geometry.core.say import named, say
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import (
@@ -23,11 +24,11 @@ from sheets.ink.marks import (
 )
 from sheets.ink.placing import Box
 from sheets.ink.records import Field, Paper, Point, Segment, Sheet, View
+from sheets.words.tell import tell
 
 BAR_STRIP = 16.5
 """Width of the strip that holds a scale bar between its two letterings, mm."""
 
-PRINT_LINE = "Print at 100 %, actual size; measure both bars before use."
 _PAD = 2.0
 _READ = 3.5
 _SMALL = 2.5
@@ -35,6 +36,8 @@ _STAMP = 5.0
 _NAMED = 7.0
 _CLEAR = 0.6
 """White kept between an accent and the frame over it, mm."""
+_CARD_WORDS = 58.0
+"""Width of the words in the outline of a card, mm."""
 _BETWEEN = 8.0
 """Between two columns of numbers, mm."""
 
@@ -75,8 +78,7 @@ def furnish(paper: Paper, margin: float, title: Sequence[TitleLine], stamp: str 
         raise FitError(
             Problem(
                 "paper.size",
-                f"{paper.name} with margins of {margin:g} mm is {over:.1f} mm too small for scale bars and "
-                "title block; use a larger paper or a smaller margin",
+                say("paper.no_room_bars", paper=paper.name, margin=margin, over=over),
             )
         )
     for start, turn in ((across, 0.0), (down, 90.0)):
@@ -154,7 +156,7 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
     found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
     if found is None:
-        raise FitError(Problem("paper.size", "no room for the arrows of direction; use a larger paper"))
+        raise FitError(Problem("paper.size", say("paper.no_room_arrows")))
     page.drawing.reserve(found)
     centre = (found[0] + west, found[1] + low)
     for name, heading in arrows:
@@ -218,7 +220,7 @@ def numbers(page: Page, heading: str, rows: Sequence[tuple[str, str]], foot: str
         if found is not None:
             break
     else:
-        raise FitError(Problem("paper.size", "no room for the table of numbers; use a larger paper"))
+        raise FitError(Problem("paper.size", say("paper.no_room_numbers")))
     left, _, right, top = found
     y = top - _READ
     page.drawing.letter(heading, (left, y), _READ, layer="numbers")
@@ -250,14 +252,10 @@ def card(page: Page) -> bool:
     page.drawing.show(Segment("card down", corner, (corner[0], opposite[1])), THIN, "card")
     page.drawing.draw(polyline(((opposite[0], corner[1]), opposite, (corner[0], opposite[1]))), THIN, "card")
     middle = (corner[0] + opposite[0]) / 2.0
-    for i, line in enumerate(("No ruler? A bank card", "85.60 × 53.98 mm must", "cover this outline")):
-        page.drawing.letter(
-            line,
-            (middle, corner[1] + CARD[1] / 2.0 + (0.6 - i) * LINE_PITCH * _READ),
-            _READ,
-            0.5,
-            layer="card",
-        )
+    lines = wrap(tell("frame.card", wide=CARD[0], high=CARD[1]), _READ, _CARD_WORDS)
+    for i, line in enumerate(lines):
+        y = corner[1] + CARD[1] / 2.0 + (len(lines) / 2.0 - 0.9 - i) * LINE_PITCH * _READ
+        page.drawing.letter(line, (middle, y), _READ, 0.5, layer="card")
     return True
 
 
@@ -284,8 +282,13 @@ def finish(
         raise FitError(
             Problem(
                 "paper.size",
-                f"the {kind} is {over:.1f} mm too large for {paper.name} with margins of {margin:g} mm; "
-                "use a larger paper",
+                say(
+                    "paper.too_large",
+                    sheet=named(f"sheet.{kind}"),
+                    over=over,
+                    paper=paper.name,
+                    margin=margin,
+                ),
             )
         )
     features = tuple(page.drawing.features)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.core.errors import FitError, Problem
+from geometry.core.say import named, say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, commands_of, polyline
 from sheets.ink.placing import Box, grown
@@ -20,6 +21,7 @@ from sheets.ink.records import Command, Commands, Feature, Point, Sheet, Tile, V
 from sheets.ink.tiling import MOST_TILES, OVERLAP, Grid, cut, grids, needed
 from sheets.pages.frame import Page, finish
 from sheets.pages.view import Look
+from sheets.words.tell import tell
 
 _STRIP = 37.5
 """Height of the strip below the window: map, words and arrows of direction, mm."""
@@ -32,7 +34,6 @@ _GAP = 4.0
 _READ = 3.5
 _WIDE, _NARROW = (7.0, 5.0, 79.0), (5.0, 3.5, 58.0)
 """Two ways to letter the words: the view, row and column, mm high, and how to join, mm wide."""
-_HOW = "Cut along the frame, pin A on A. Left and upper sheets lie on top."
 _HATCH = 2.0
 _ASIDES = (None, 0.5, 0.25, 0.75, 0.05, 0.95)
 """How far across the big drawing a view is tried: as lay_out thinks best, then the middle and the sides."""
@@ -105,21 +106,30 @@ def tiled(large: Large, empty: Callable[[], Page]) -> tuple[Sheet, ...]:
 
 def _too_many(large: Large, page: Page, extent: tuple[float, float], size: tuple[float, float]) -> FitError:
     if min(size) < 4.0 * OVERLAP:
-        what = f"leaves a tile of {size[0]:.0f} × {size[1]:.0f} mm, which is too small to join"
-        return FitError(Problem("paper.size", f"{page.paper.name} {what}; use a larger paper"))
+        small = say("paper.tile_too_small", paper=page.paper.name, wide=size[0], high=size[1])
+        return FitError(Problem("paper.size", small))
     rows, columns = needed(extent, size)
-    over = []
-    for way, want, have, other in (("wide", extent[0], size[0], rows), ("tall", extent[1], size[1], columns)):
-        most = max(1, MOST_TILES // other)
-        most_covered = most * have - (most - 1) * OVERLAP
-        if want > most_covered:
-            over.append(f"{want - most_covered:.1f} mm too {way}")
+    wide, tall = (
+        want - most * have + (most - 1) * OVERLAP
+        for want, have, most in (
+            (extent[0], size[0], max(1, MOST_TILES // rows)),
+            (extent[1], size[1], max(1, MOST_TILES // columns)),
+        )
+    )
+    which = "wide_or_tall" if min(wide, tall) > 0.0 else "wide" if wide > 0.0 else "tall"
     return FitError(
         Problem(
             "paper.size",
-            f"the {large.kind} would take {rows * columns} tiles of {page.paper.name} with margins of "
-            f"{page.margin:g} mm, at most {MOST_TILES} are joined; it is {' or '.join(over)}; "
-            "use a larger paper",
+            say(
+                f"paper.tiles.{which}",
+                sheet=named(f"sheet.{large.kind}"),
+                count=rows * columns,
+                paper=page.paper.name,
+                margin=page.margin,
+                most=MOST_TILES,
+                wide=wide,
+                tall=tall,
+            ),
         )
     )
 
@@ -157,12 +167,14 @@ def _tile(
     at = (left + 1.0, low + 1.0)
     wide = _draw_map(page.drawing, at, big.drawing.features, grid, row, column)
     words = left + 1.0 + wide + _GAP
-    head = large.head or f"{large.view.upper()} VIEW"
-    end = _say(page.drawing, words, low + _STRIP - 1.8, tile, head, words_size)
+    head = large.head or tell(f"frame.view.{large.view}")
+    end = _letter_place(page.drawing, words, low + _STRIP - 1.8, tile, head, words_size)
     strip = Page(page.paper, page.margin, page.drawing, (end, low, right, low + _STRIP - 1.0))
     axle = (look.origin[0] + origin[0], look.origin[1] + origin[1])
     large.figure(strip, replace(look, origin=axle))
-    title = f"{large.title}, row {row} of {grid.rows}, column {column} of {grid.columns}"
+    title = tell(
+        "tiles.title", title=large.title, row=row, rows=grid.rows, column=column, columns=grid.columns
+    )
     sheet = finish(page, large.kind, title, large.view, axle, full_size=True)
     return replace(
         sheet,
@@ -185,7 +197,7 @@ def _name_neighbours(drawing: Drawing, window: Box, grid: Grid, row: int, column
     )
     for r, c, at, turn in sides:
         if 1 <= r <= grid.rows and 1 <= c <= grid.columns:
-            drawing.letter(f"row {r}, column {c} joins here", at, _READ, 0.5, turn, "tile")
+            drawing.letter(tell("tiles.neighbour", row=r, column=c), at, _READ, 0.5, turn, "tile")
 
 
 def _draw_map(
@@ -232,16 +244,16 @@ def _small(commands: Commands, at: Point, scale: float) -> Commands:
     return tuple(out)
 
 
-def _say(
+def _letter_place(
     drawing: Drawing, left: float, top: float, tile: Tile, head: str, size: tuple[float, float, float]
 ) -> float:
     """Letter which tile of what this is, and how to join; return where the column of words ends, mm."""
     named, counted, wide = size
     rows = [
         (head, next((height for height in (named, counted) if width(head, height) <= wide), _READ)),
-        (f"row {tile.row} of {tile.rows}", counted),
-        (f"column {tile.column} of {tile.columns}", counted),
-        *((row, _READ) for row in wrap(_HOW, _READ, wide)),
+        (tell("tiles.row", row=tile.row, rows=tile.rows), counted),
+        (tell("tiles.column", column=tile.column, columns=tile.columns), counted),
+        *((row, _READ) for row in wrap(tell("tiles.how"), _READ, wide)),
     ]
     y, before = top, len(drawing.labels)
     for text, height in rows:

@@ -4,20 +4,15 @@ from collections.abc import Sequence
 
 from fonts.drafting import missing
 from geometry.clearance.margins import Clearance
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import plain as plain
 from sheets.ink.records import View
 from sheets.job.read import Job
-from sheets.pages.frame import PRINT_LINE, TitleLine
+from sheets.pages.frame import TitleLine
 from sheets.words.slot import opens
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
-CAUTION = (
-    "A brake mount is safety-critical: local codes and licensed practice govern, and a new design is tested "
-    "before it is ridden."
-)
-
-CORRECTED_LINE = "Corrected: print at 100 %, actual size; both bars must read true."
 _STAMPED = 2
 _SMALL = 2.5
 
@@ -52,26 +47,39 @@ def title_lines(
 ) -> list[TitleLine]:
     """Return the title block's lines: frame, sheet, mount, axle, `more`, sources and how to print."""
     interface, axle = placement.interface, placement.axle
-    own = ", the job's own row" if interface.own else ""
-    if placement.datum_shift:
-        datum = f"datum: the pocket's floor, {placement.datum_shift:g} outboard of the inner face"
-    else:
-        datum = f"pocket {placement.pocket:g}; datum: the dropout's inner face"
-    grade = "the job's own numbers" if placement.grade == "own" else f"grade {placement.grade}"
+    placed = tell(
+        "title.placed_own" if placement.grade == "own" else "title.placed",
+        grade=placement.grade,
+        sources="; ".join(interface.sources),
+    )
     small = [
         *map(told, placement.quiet),
         *(each for each in more[1:] if each),
-        lettered(f"Placed from {grade}; sources: {'; '.join(interface.sources)}."),
-        CAUTION,
+        lettered(placed),
+        tell("title.caution"),
     ]
     return [
         TitleLine(heading(job), 7.0, lettered(job.frame.maker or "")),
         TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size),
         TitleLine(
-            f"{told(interface.title)} ({interface.name}{own}), made for {interface.native:g}; "
-            f"disc {job.mount.rotor:g}; adapter: {placement.adapter.name}"
+            tell(
+                "title.mount_own" if interface.own else "title.mount",
+                title=interface.title,
+                name=interface.name,
+                native=interface.native,
+                disc=job.mount.rotor,
+                adapter=placement.adapter.name,
+            )
         ),
-        TitleLine(f"{axle.title} ({axle.name}), {datum}"),
+        TitleLine(
+            tell(
+                "title.axle_floor" if placement.datum_shift else "title.axle",
+                title=axle.title,
+                name=axle.name,
+                floor=placement.datum_shift,
+                pocket=placement.pocket,
+            )
+        ),
         *(TitleLine(each) for each in (*map(told, placement.confirm), *more[:1]) if each),
         *last_lines(job, small),
     ]
@@ -82,9 +90,12 @@ def last_lines(job: Job, small: Sequence[str]) -> list[TitleLine]:
 
     A sheet that is corrected for a printer says so in both, with the factors in the small print.
     """
-    if not job.paper.correction:
-        return [TitleLine(" ".join(small), _SMALL), TitleLine(PRINT_LINE)]
-    return [TitleLine(" ".join((job.paper.correction, *small)), _SMALL), TitleLine(CORRECTED_LINE)]
+    correction = job.paper.correction
+    said = " ".join((correction, *small) if correction else small)
+    return [
+        TitleLine(said, _SMALL),
+        TitleLine(tell("title.print_corrected" if correction else "title.print")),
+    ]
 
 
 def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:
@@ -96,16 +107,13 @@ def clearance_stamp(failed: Sequence[Clearance]) -> str:
     """Return in large words which clearances fail, at most two by name; an empty string for none."""
     if not failed:
         return ""
-    named = "; ".join(each.short for each in failed[:_STAMPED])
-    more = f"; and {len(failed) - _STAMPED} more" if len(failed) > _STAMPED else ""
-    return f"CLEARANCE FAILS: {named}{more}."
+    first, more = "; ".join(told(each.short) for each in failed[:_STAMPED]), len(failed) - _STAMPED
+    return tell("title.fail_more" if more > 0 else "title.fail", named=first, more=more)
 
 
 def seen_from(view: View) -> str:
-    """Return from which side a side view is seen, in words."""
-    if view == "outboard":
-        return "seen from outboard"
-    return "seen from inboard, mirrored"
+    """Return from which side a side view is seen, in words; the read-back looks for the side's own ones."""
+    return tell(f"title.seen.{view}", side=say(f"title.side.{view}"))
 
 
 def boss_size(job: Job, placement: Placement) -> tuple[float, float]:
@@ -140,19 +148,17 @@ def boss_words(job: Job, placement: Placement) -> str:
     """Say which bosses are drawn, and how far to trust their size; nothing for a tab."""
     if placement.interface.family == "tab":
         return ""
-    size = boss_sizes(job, placement)
     given = (job.boss.diameter is not None, job.boss.length is not None)
-    if all(given):
-        return f"Bosses {size}, the job's."
-    which = "size" if not any(given) else "length" if given[0] else "diameter"
-    return f"Bosses {size}: the {which} is our drawing's, not a standard's; measure yours."
+    which = {(True, True): "own", (True, False): "length", (False, True): "diameter"}.get(given, "size")
+    return tell(f"title.bosses.{which}", size=boss_sizes(job, placement))
 
 
 def boss_sizes(job: Job, placement: Placement) -> str:
     """Return the size of the bosses in words: "Ø12 × 52, the near one × 27"."""
     diameter, length = boss_size(job, placement)
     near = boss_length(job, placement, "near")
-    return f"Ø{diameter:g} × {length:g}{f', the near one × {near:g}' if near != length else ''}"
+    size = f"Ø{diameter:g} × {length:g}"
+    return size if near == length else tell("title.near_boss", size=size, near=near)
 
 
 def slot_words(job: Job, placement: Placement) -> str:
@@ -160,49 +166,42 @@ def slot_words(job: Job, placement: Placement) -> str:
     slot, stands = job.dropout.slot, job.stance.of(placement.end)
     if placement.axle.kind == "thru axle" or slot is None:
         return ""
-    tube = "fork leg" if placement.end == "front" else "chainstay"
-    said = f"The slot {opens(slot, placement.end, job.dropout.slot_from)}"
+    way = opens(slot, placement.end, job.dropout.slot_from)
     if stands.angle is None:
-        return f"{said}; how the bicycle stands is not given."
-    return f"{said}; the {tube} stands at {stands.angle:.1f} degrees to the ground."
+        return tell("title.slot_without_stance", opens=way)
+    tube = named("fork-leg" if placement.end == "front" else "chainstay")
+    return tell("title.slot", opens=way, tube=tube, angle=stands.angle)
 
 
 def hole_words(placement: Placement) -> str:
     """Say what is made at each hole."""
     hole = placement.interface.hole
-    if hole.kind == "thread":
-        return f"Ø{hole.diameter.value:g}, tap {hole.screw}"
-    if hole.kind == "slot":
-        return f"{hole.diameter.value:g} × {hole.length:g} for {hole.screw}"
-    return f"Ø{hole.diameter.value:g} for {hole.screw}"
+    diameter, length = hole.diameter.value, hole.length or 0.0
+    return tell(f"title.hole.{hole.kind}", diameter=diameter, length=length, screw=hole.screw)
 
 
 def middle_line(placement: Placement) -> str:
     """Name what the sideways number of a family measures."""
-    return {"tab": "tab inner face", "post": "posts' middle line", "flat": "holes' middle line"}[
-        placement.interface.family
-    ]
+    return tell(f"title.middle.{placement.interface.family}")
 
 
 def number_rows(placement: Placement) -> list[tuple[str, str]]:
     """Return the table of numbers for full-size sheets: name and value in mm."""
     face, rotor = placement.interface, placement.rotor
     near, far = face.radii
-    level = "hole line" if face.family == "tab" else "mount face"
+    tab = face.family == "tab"
     rows = [
-        ("axle to near hole", mm(near)),
-        ("axle to far hole", mm(far)),
-        ("near to far hole", mm(face.x_far - face.x_near)),
-        (f"axle up to {level}", mm(face.h)),
-        ("foot to near hole", mm(face.x_near)),
-        (f"{middle_line(placement)}*", signed(placement.lateral_z)),
+        ("axle_near", mm(near)),
+        ("axle_far", mm(far)),
+        ("near_far", mm(face.x_far - face.x_near)),
+        ("hole_line" if tab else "mount_face", mm(face.h)),
+        ("foot_near", mm(face.x_near)),
+        (f"middle_{face.family}", signed(placement.lateral_z)),
     ]
     if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
         rows += [
-            ("disc, inner face*", signed(rotor.inner_face_z)),
-            ("disc, outer face*", signed(rotor.outer_face_z)),
+            ("disc_inner", signed(rotor.inner_face_z)),
+            ("disc_outer", signed(rotor.outer_face_z)),
         ]
-    return [*rows, ("hole" if face.family == "tab" else "hole, from the face", hole_words(placement))]
-
-
-SIDEWAYS = "* sideways from the dropout's inner face, + outboard"
+    rows.append(("hole" if tab else "hole_from_face", hole_words(placement)))
+    return [(tell(f"title.numbers.{what}"), value) for what, value in rows]

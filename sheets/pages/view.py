@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from geometry.core.errors import FitError, Problem
 from geometry.core.plane import line_in_box
+from geometry.core.say import named, say
 from sheets.ink.records import Curve, Feature, Point, Segment, Sheet, Style, View
 from sheets.pages.frame import Page
 
@@ -68,7 +69,7 @@ def lay_out(
     below for tables, and to the right where there is not. Above the drawing `label_room` mm are kept for
     labels as far as the page has them.
 
-    Raise FitError, with the overshoot in mm, where they do not fit.
+    Raise FitError, with the overshoot in mm and what is named sheet.`what`, where they do not fit.
     """
     sign = 1.0 if view == "outboard" else -1.0
     points = list(must_show)
@@ -76,15 +77,19 @@ def lay_out(
     left, low, right, top = page.zone
     spare_x = right - left - 2.0 * _EDGE - (max(xs) - min(xs))
     spare_y = top - low - 2.0 * _EDGE - (max(ys) - min(ys))
-    over = [
-        f"{-spare:.1f} mm too {way}" for spare, way in ((spare_x, "wide"), (spare_y, "tall")) if spare < 0.0
-    ]
-    if over:
+    if spare_x < 0.0 or spare_y < 0.0:
+        which = "wide_and_tall" if max(spare_x, spare_y) < 0.0 else "wide" if spare_x < 0.0 else "tall"
         raise FitError(
             Problem(
                 "paper.size",
-                f"the {what} is {' and '.join(over)} for {page.paper.name} "
-                f"with margins of {page.margin:g} mm; use a larger paper",
+                say(
+                    f"paper.view.{which}",
+                    sheet=named(f"sheet.{what}"),
+                    wide=-spare_x,
+                    tall=-spare_y,
+                    paper=page.paper.name,
+                    margin=page.margin,
+                ),
             )
         )
     if aside is None:

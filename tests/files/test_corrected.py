@@ -19,6 +19,7 @@ from sheets.ink.corrected import in_file, on_paper, point_in_file
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Circle, Field, Segment, Sheet
 from sheets.pages.running.proof import proof
+from sheets.words.tell import lines
 from tests import raster
 from tests.files.shapes import full_sheet, sheet
 
@@ -94,8 +95,9 @@ def test_ink_beyond_the_page_is_refused_with_the_overshoot() -> None:
     narrow = sheet(edge, margin=0.5)
     with pytest.raises(FitError) as caught:
         in_file(narrow, Distortion(0.98, 1.0))
-    assert "1.30 mm beyond the page" in str(caught.value)
-    assert "give a margin of at least" in str(caught.value)
+    (told,) = lines(caught.value)
+    assert "1.30 mm beyond the page" in told
+    assert "give a margin of at least" in told
     assert in_file(narrow, Distortion(1.02, 1.0)).paper == narrow.paper
 
 

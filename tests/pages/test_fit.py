@@ -8,24 +8,27 @@ from typing import Any
 import pytest
 
 from geometry.core.errors import FitError
+from geometry.core.say import Say
 from sheets.cli import main
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.marks import arc
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper, Path, Style
 from sheets.job.read import Job, parse
+from sheets.words.tell import told
 from tests.pages.jobs import SAMPLES, catch, every_mount, on_paper, sample
 
 
-def refusal(job: Job) -> str:
-    """Return the one problem with which a job is refused, or an empty text where it is drawn."""
+def refusal(job: Job) -> Say | None:
+    """Return the one problem with which a job is refused, or None where it is drawn."""
     try:
         catch(job)
     except FitError as error:
         (problem,) = error.problems
         assert problem.where == "paper.size"
+        assert isinstance(problem.what, Say)
         return problem.what
-    return ""
+    return None
 
 
 def long_mount(**interface: Any) -> Job:
@@ -40,19 +43,19 @@ def test_a_margin_of_40_on_a4_is_refused_by_how_much(name: str) -> None:
     # The bar is 152.4 long, 3 mm stand past it, and 16.5 before it hold the other bar: own arithmetic.
     least = (152.4 + 3.0 + 16.5 + 1.0) - (210.0 - 2 * 40.0)
     what = refusal(on_paper(sample(name), size="A4", margin=40.0))
-    over = re.match(
-        r"A4 with margins of 40 mm is (\d+\.\d) mm too small for scale bars and title block", what
-    )
-    assert over is not None, what
-    assert least <= float(over[1]) <= least + 2.0
+    assert what is not None
+    assert (what.code, what["paper"], what["margin"]) == ("paper.no_room_bars", "A4", 40.0)
+    assert least <= what["over"] <= least + 2.0
 
 
 def test_the_overshoot_of_the_bars_is_just_what_lacks(monkeypatch: pytest.MonkeyPatch) -> None:
     job = on_paper(sample("avocet"), size="A4", margin=40.0)
-    over = float(re.findall(r"is (\d+\.\d) mm too small", refusal(job))[0])
-    for more, lacking in ((over - 0.1, True), (over + 0.1, False)):
+    what = refusal(job)
+    assert what is not None
+    for more, lacking in ((what["over"] - 0.1, True), (what["over"] + 0.1, False)):
         monkeypatch.setitem(PAPERS, "A4", Paper("A4", 210.0 + more, 297.0 + more))
-        assert ("scale bars" in refusal(job)) is lacking
+        still = refusal(job)
+        assert (still is not None and still.code == what.code) is lacking
 
 
 @pytest.mark.parametrize(
@@ -63,23 +66,23 @@ def test_the_overshoot_of_a_drawing_is_just_what_lacks(
 ) -> None:
     job = long_mount(**reach)
     what = refusal(job)
-    found = re.match(
-        rf"the (template|face view) is (\d+\.\d) mm too {way} for A4 with margins of 10 mm; use a larger",
-        what,
-    )
-    assert found is not None, what
-    over = float(found[2])
+    assert what is not None
+    assert (what.code, what["paper"], what["margin"]) == (f"paper.view.{way}", "A4", 10.0)
+    assert what["sheet"].code in ("name.sheet.template", "name.sheet.face_view")
+    over = what[way]
     for more, lacking in ((over - 0.1, True), (over + 0.1, False)):
         size = (210.0 + more, 297.0) if way == "wide" else (210.0, 297.0 + more)
         monkeypatch.setitem(PAPERS, "A4", Paper("A4", *size))
-        assert (f"the {found[1]} is" in refusal(job)) is lacking
+        still = refusal(job)
+        assert (still is not None and dict(still.values).get("sheet") == what["sheet"]) is lacking
     monkeypatch.undo()
-    assert refusal(on_paper(job, size="A3")) == ""
+    assert refusal(on_paper(job, size="A3")) is None
 
 
 def test_both_ways_at_once_are_told() -> None:
     what = refusal(long_mount(h=190.0, x_far=190.0))
-    assert re.match(r"the template is \d+\.\d mm too wide and \d+\.\d mm too tall for A4", what)
+    assert what is not None
+    assert re.match(r"the template is \d+\.\d mm too wide and \d+\.\d mm too tall for A4", told(what))
 
 
 def test_the_command_refuses_with_status_2_and_leaves_nothing(

@@ -53,21 +53,45 @@ NO_WORDS: dict[str, set[str]] = {
         "in the plane",
     },
     "sheets/setup/setup.py": {"thread and holes", "head and washer"},
-    # Names of features.
     "sheets/pages/fixture/bar.py": {"bar outline, top {}"},
     "sheets/pages/fixture/plate.py": {
+        "axle bore",
+        "bar underside",
+        "far side",
+        "mount side",
         "plate outline",
         "tube direction",
-        "bar underside",
-        "mount side",
-        "far side",
-        "axle bore",
     },
     # Editions in the table that are not printed.
     "geometry/tables/cautions.py": {"as in force", "none stated"},
+    # Names of features and layers, by which files and read-back know a line.
+    "sheets/pages/frame.py": {"card across"},
+    "sheets/pages/tiles.py": {"dummy axle", "hole far", "hole near"},
+    "sheets/pages/full_size/face.py": {
+        "axle line",
+        "disc, inner face",
+        "disc, outer face",
+        "dropout inner face",
+        "holes' middle line",
+        "pocket floor",
+        "posts' middle line",
+        "{} centre line",
+        "{} edge, inboard",
+        "{} edge, outboard",
+    },
+    "sheets/pages/full_size/loads.py": {"force at tyre", "force on axle", "force on caliper"},
+    "sheets/pages/full_size/template.py": {
+        " centre line",
+        "brake track, inner edge",
+        "far side",
+        "mount side",
+        "rotor edge",
+        "{} centre line",
+    },
+    "sheets/pages/running/proof.py": {"bar across", "bar down"},
 }
-# Values of job keys and of tables.
-KEYS = {"thru axle", "quick release"}
+# Values of job keys and of tables, and a layer of many pages.
+KEYS = {"thru axle", "quick release", "title block"}
 
 
 def _text(node: ast.AST) -> str:
@@ -91,6 +115,8 @@ def _passed_over(node: ast.AST) -> list[ast.AST]:
     if isinstance(node, ast.Call):
         names = node.args[:1] if getattr(node.func, "id", "") in FEATURES else []
         return [*names, *(each for each in node.keywords if each.arg in HELP)]
+    if isinstance(node, ast.MatchClass) and getattr(node.cls, "id", "") in FEATURES:
+        return [*node.patterns, *node.kwd_patterns]
     if isinstance(node, ast.JoinedStr):
         return [each for each in node.values if isinstance(each, ast.Constant)]
     if isinstance(node, ast.AnnAssign):

@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 from geometry.braking.strength import Screened, Strength
 from geometry.braking.tube_frame import Bent
 from geometry.core.plane import along, angle_of, polar
-from geometry.tubes.tube import plain
+from geometry.core.say import named
+from geometry.core.tables import Number
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import HIDDEN, SOLID, THICK, THIN, box, circle, polyline
 from sheets.ink.paper import PAPERS
@@ -29,14 +30,10 @@ _MOVED = 11.0
 _MOMENT = 12.0
 """How far the largest moment stands off its tube, mm."""
 _LAYER = "loads"
-_COLUMNS = (
-    Column("tube", 28.0),
-    Column("where", 0.0),
-    Column("MPa", 14.0, 1.0),
-    Column("yield, MPa (grade)", 38.0, 1.0),
-    Column("yield / stress", 26.0, 1.0),
-)
-_USUAL = (Column("with a wall of", 28.0), Column("most stressed", 40.0), *_COLUMNS[2:])
+_NUMBERS = (("stress", 14.0, 1.0), ("limit", 38.0, 1.0), ("ratio", 26.0, 1.0))
+_COLUMNS = (("tube", 28.0, 0.0), ("where", 0.0, 0.0), *_NUMBERS)
+"""A table's columns: what its heading is called, width in mm, 0 for what is left, and anchor."""
+_USUAL = (("wall", 28.0, 0.0), ("most_stressed", 40.0, 0.0), *_NUMBERS)
 
 
 def bent_page(job: Job, found: Loaded) -> Sheet:
@@ -52,7 +49,7 @@ def bent_page(job: Job, found: Loaded) -> Sheet:
         if len(drawings) == 1:
             break
     page = Page(paper, margin, drawings[0], live)
-    title = f"{job.frame.id}: how braking bends the tubes"
+    title = tell("bending.title", frame=job.frame.id)
     return finish(page, "loads", title, "outboard", (live[0], live[1]), full_size=False)
 
 
@@ -65,7 +62,8 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
         drawings.append(drawing)
         # A long name goes without the sheet's, and a longer one without itself: the frame's id is enough.
         name = words.heading(job)
-        tried = [(f"{name}: strength", 5.0), (name, 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5)]
+        full = tell("bending.heading", frame=name)
+        tried = [(full, 5.0), (name, 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5)]
         title, height = fitting(tried, right - left - 4.0)
         drop = lowered(title, height, 8.0 - height)
         drawing.draw(box((left, top - _HEAD - drop), (right, top)), THICK, "title block")
@@ -75,16 +73,14 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
     first, start = turn()
     flow = Flow(first, left + 1.0, right - 1.0, start, low + 0.4, None, turn, pitch)
     screened = found.strength
-    flow.paragraph(_verdict(screened), READ, "bold")
+    flow.paragraph(tell(f"bending.verdict.{screened.level}"), READ, "bold")
     if screened.bent is not None:
         flow.space(_FIGURE)
         _figure(flow.drawing, (left, flow.y, right, flow.y + _FIGURE), screened, found)
-        wide = right - left - 2.0 - sum(column.width for column in _COLUMNS)
-        columns = [_COLUMNS[0], Column(_COLUMNS[1].heading, wide), *_COLUMNS[2:]]
-        flow.table(columns, _rows(screened.stop), READ)
+        flow.table(_columns(_COLUMNS, right - left - 2.0), _rows(screened.stop), READ)
         flow.space(1.5)
     elif screened.usual:
-        flow.table(_USUAL, _usual_rows(screened), READ)
+        flow.table(_columns(_USUAL, right - left - 2.0), _usual_rows(screened), READ)
         flow.space(1.5)
     for sentence in (unknown_words(screened), look_words(screened), *found.after):
         if sentence:
@@ -94,24 +90,18 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
     return drawings
 
 
-def _verdict(found: Strength) -> str:
-    match found.level:
-        case "weak":
-            return "WEAK: one hard stop may bend a tube for good."
-        case "look":
-            return "Look here: one hard stop comes near to what a tube can bear."
-        case "good":
-            return "One hard stop leaves every tube well within what it can bear."
-    return "Not known: whether the tubes bear one hard stop."
+def _columns(forms: Sequence[tuple[str, float, float]], room: float) -> list[Column]:
+    left = room - sum(wide for _, wide, _ in forms)
+    return [Column(tell(f"bending.column.{name}"), wide or left, anchor) for name, wide, anchor in forms]
 
 
 def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for each in stop:
-        for weak, name in ((each.weakest, plain(each.tube)), (each.second, "")):
+        for weak, name in ((each.weakest, told(named(each.tube))), (each.second, "")):
             if weak is None:
                 continue
-            limit = "unknown" if weak.limit is None else f"{weak.limit.value:g} ({weak.limit.grade})"
+            limit = _graded(weak.limit)
             ratio = "" if weak.ratio is None else f"{weak.ratio:.2f}"
             rows.append((name, told(where(weak)), f"{weak.cut.stress:.0f}", limit, ratio))
     return rows
@@ -122,10 +112,14 @@ def _usual_rows(found: Strength) -> list[tuple[str, ...]]:
     limit = found.beside
     rows: list[tuple[str, ...]] = []
     for each in found.usual:
-        yields = "unknown" if limit is None else f"{limit.value:g} ({limit.grade})"
         ratio = "" if limit is None else f"{limit.value / each.stress:.2f}"
-        rows.append((f"{each.wall:g} mm", plain(each.tube), f"{each.stress:.0f}", yields, ratio))
+        tube = told(named(each.tube))
+        rows.append((f"{each.wall:g} mm", tube, f"{each.stress:.0f}", _graded(limit), ratio))
     return rows
+
+
+def _graded(limit: Number | None) -> str:
+    return tell("bending.unknown") if limit is None else f"{limit.value:g} ({limit.grade})"
 
 
 def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> None:
@@ -156,11 +150,8 @@ def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> None:
         drawing.draw(polyline(moved), THICK, _LAYER)
     drawing.draw(circle(at((0.0, 0.0)), 4.0), THICK, _LAYER)
     _moments(drawing, bent, found, at)
-    told = (
-        f"Tubes 1 : {scale:g}: thin as they are, thick as they move, drawn {times:g} times as far. "
-        "Dashed: moment."
-    )
-    drawing.letter(told, (room[0] + 2.0, room[1] + 2.0), 2.5, layer=_LAYER)
+    key = tell("bending.key", scale=scale, times=times)
+    drawing.letter(key, (room[0] + 2.0, room[1] + 2.0), 2.5, layer=_LAYER)
     _mark(drawing, room, found, at)
 
 
@@ -194,8 +185,13 @@ def _mark(drawing: Drawing, room: Box, found: Strength, at: Callable[[Point], Po
         tube = wall.tube
         point = at(_centre(tube.offset, tube.t0, tube.n0, each.weakest.cut.s))
         drawing.draw(circle(point, 3.2), SOLID, _LAYER)
-        ratio = "" if each.weakest.ratio is None else f", yield / stress {each.weakest.ratio:.2f}"
-        text = f"{plain(each.tube)} {each.weakest.cut.stress:.0f} MPa{ratio}"
+        ratio = each.weakest.ratio
+        text = tell(
+            "bending.mark" if ratio is None else "bending.mark_ratio",
+            tube=named(each.tube),
+            stress=each.weakest.cut.stress,
+            ratio=ratio or 0.0,
+        )
         drawing.callout(text, (point,), room, prefer=angle_of(tube.n0), clear=1.0)
 
 

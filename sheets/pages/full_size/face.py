@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from geometry.clearance.judged import missing
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, Vector, outline
 from geometry.tubes.tube import centre as tube_centre
@@ -19,6 +20,7 @@ from sheets.pages.full_size.clearance_marks import stamped_to_fit
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp
+from sheets.words.tell import tell, told
 
 _PAST = 10.0
 """How far the long lines run past the holes and the foot, mm."""
@@ -28,6 +30,8 @@ _COLUMN = 43.0
 """Width of the column of names beside the drawing, mm."""
 _LABEL_ROOM = 22.0
 """Room kept for labels above the drawing, mm: most of what is named lies in a narrow band."""
+_MIDDLE = {"post": "posts' middle line", "flat": "holes' middle line"}
+"""The feature along which a family's holes lie."""
 _ACROSS = 8.0
 """How far the axle line and the holes' crosses run past what they cross, mm."""
 
@@ -78,7 +82,8 @@ def _drawn(
     """Return the sheet with its view `aside` across the page."""
     page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, tubes, sheet_of), stamp)
     look = _draw_view(page, job, placement, tubes, aside)
-    return finish(page, "face", f"{job.frame.id}: face view", job.paper.view, look.origin, full_size=True)
+    title = tell("face.title", frame=job.frame.id)
+    return finish(page, "face", title, job.paper.view, look.origin, full_size=True)
 
 
 def _tiles(
@@ -87,7 +92,7 @@ def _tiles(
     lines = _title(job, placement, tubes, sheet_of)
     large = Large(
         "face",
-        f"{job.frame.id}: face view",
+        tell("face.title", frame=job.frame.id),
         job.paper.view,
         extent_of(_must_show(job, placement)),
         lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, grid),
@@ -97,12 +102,13 @@ def _tiles(
 
 
 def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
-    seen = "seen square onto it" if job.paper.view == "outboard" else "mirrored: seen from behind it"
+    view = job.paper.view
     more = ["", words.boss_words(job, placement)]
     host = tubes.get(placement.host)
     if host is not None and not host.placed:
-        more.append(f"The {words.plain(host.name)}'s lines are left out; {missing(host.name, host)}.")
-    return words.title_lines(job, placement, f"Face, {seen}", sheet_of, more)
+        more.append(tell("face.no_lines", tube=named(host.name), measure=missing(host.name, host)))
+    what = tell(f"face.heading.{view}", side=say(f"face.side.{view}"))
+    return words.title_lines(job, placement, what, sheet_of, more)
 
 
 def _draw_view(
@@ -115,20 +121,20 @@ def _draw_view(
 ) -> Look:
     """Draw everything but title block and bars, and return how the view lies; a grid is that of tiles."""
     view = job.paper.view
-    look = lay_out(page, _must_show(job, placement), view, "face view", _LABEL_ROOM, aside)
+    look = lay_out(page, _must_show(job, placement), view, "face_view", _LABEL_ROOM, aside)
     _draw_planes(page, look, placement)
     _draw_tube(page, look, placement, tubes.get(placement.host))
     _draw_holes(page, look, job, placement)
     if grid is not None:
         mark_joins(page.drawing, grid)
     _name_lines(page, look, job, placement)
-    numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
+    numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
     if grid is None:
         _draw_directions(page, look, placement)
     _label(page, look, placement)
     card(page)
     if grid is None:
-        name_view(page, view, "FACE VIEW" if view == "outboard" else "FACE, MIRRORED")
+        name_view(page, view, tell(f"face.view.{view}"))
     return look
 
 
@@ -175,7 +181,8 @@ def _draw_planes(page: Page, look: Look, placement: Placement) -> None:
     show_line(page, look, ((0.0, low), (0.0, high)), "axle line", CHAIN, "datum")
     z = placement.lateral_z
     near, far = placement.interface.x_near, placement.interface.x_far
-    show_line(page, look, ((near - 14.0, z), (far + 14.0, z)), words.middle_line(placement), CHAIN, "mount")
+    middle = _MIDDLE[placement.interface.family]
+    show_line(page, look, ((near - 14.0, z), (far + 14.0, z)), middle, CHAIN, "mount")
 
 
 def _draw_tube(page: Page, look: Look, placement: Placement, tube: Tube | None) -> None:
@@ -230,13 +237,23 @@ def _draw_holes(page: Page, look: Look, job: Job, placement: Placement) -> None:
 
 def _name_lines(page: Page, look: Look, job: Job, placement: Placement) -> None:
     """Name the long lines, in a column beside the drawing."""
+    host = placement.host
+    kind = "leg" if host == "fork-leg" else "stay"
+    names = {
+        "dropout inner face": tell("face.dropout"),
+        "pocket floor": tell("face.pocket"),
+        "disc, inner face": tell("face.disc_inner"),
+        "disc, outer face": tell("face.disc_outer"),
+        _MIDDLE[placement.interface.family]: words.middle_line(placement),
+        f"{host} edge, outboard": tell(f"face.lines.{kind}.outboard"),
+        f"{host} edge, inboard": tell(f"face.lines.{kind}.inboard"),
+        f"{host} centre line": tell(f"face.lines.{kind}.centre"),
+    }
     ends: list[tuple[str, Point]] = []
     for feature in page.drawing.features:
         match feature:
-            case Segment(name=name) if name == "axle line" or name.startswith(("bar", "register")):
-                pass
-            case Segment(name=name, end=end) | Curve(name=name, points=(*_, end)):
-                ends.append((_short(name), end))
+            case Segment(name=name, end=end) | Curve(name=name, points=(*_, end)) if name in names:
+                ends.append((names[name], end))
     page.drawing.column(ends, look.page((_column_at(job, placement), 0.0))[0], page.zone)
 
 
@@ -246,17 +263,11 @@ def _label(page: Page, look: Look, placement: Placement) -> None:
     for feature in tuple(drawing.features):
         match feature:
             case Circle(name=name, centre=centre, diameter=across) if name.startswith("boss"):
-                text = f"{name.removeprefix('boss ')}: {words.hole_words(placement)}"
+                hole = named(name.removeprefix("boss "))
+                text = tell("face.hole", hole=hole, made=words.hole_words(placement))
                 drawing.callout(text, (centre,), page.zone, prefer=look.heading(110.0), clear=across / 2.0)
             case Segment(name="axle line", start=start):
-                drawing.callout("axle line", (start,), page.zone, prefer=look.heading(225.0))
-
-
-def _short(name: str) -> str:
-    """Return a feature's name as it stands beside the drawing, where only one tube is shown."""
-    for tube, short in (("chainstay", "stay"), ("seatstay", "stay"), ("fork-leg", "leg")):
-        name = name.replace(tube, short)
-    return name
+                drawing.callout(tell("face.axle_line"), (start,), page.zone, prefer=look.heading(225.0))
 
 
 def _draw_directions(page: Page, look: Look, placement: Placement, short: bool = False) -> None:
@@ -266,8 +277,14 @@ def _draw_directions(page: Page, look: Look, placement: Placement, short: bool =
     """
     x, y = placement.t
     way = ("forward" if x < 0.0 else "rearward") if abs(x) > abs(y) else ("up" if y > 0.0 else "down")
-    host = words.plain(placement.host)
-    name = f"up the {host}" if way == "up" or short else f"up the {host}, {way}"
+    name = up_tube(placement)
+    if way != "up" and not short:
+        name = tell(f"face.way.{way}", up=name)
     # Rolling forward the wheel turns anticlockwise about z, and z x n = t: the disc runs up the tube here.
-    note = "disc runs up it" if short else "the disc runs up the tube"
-    directions(page, ((name, look.heading(0.0)), ("outboard", 90.0)), 0.0, note)
+    note = tell("face.disc_runs_short" if short else "face.disc_runs")
+    directions(page, ((name, look.heading(0.0)), (told(named("outboard")), 90.0)), 0.0, note)
+
+
+def up_tube(placement: Placement) -> str:
+    """Return the words beside the arrow along the tube, which the read-back looks for."""
+    return tell("face.up", tube=named(placement.host))

@@ -10,6 +10,7 @@ import numpy as np
 from geometry.braking.forces import screw_points
 from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, polar
+from geometry.core.say import named
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, outline
 from sheets.ink.drawing import Drawing
@@ -22,7 +23,7 @@ from sheets.pages import title as words
 from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded, stands_words
-from sheets.words.tell import tell, told
+from sheets.words.tell import tell
 
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
 """Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
@@ -103,13 +104,13 @@ def _drawn(
         _arrow(diagram, name, at, force)
     page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]))
     _label(page, per)
-    numbers(page, "Forces, N", _rows(found), "reckoned, not tested")
+    numbers(page, tell("loads.numbers_head"), _rows(found), tell("loads.reckoned"))
     # As the bicycle stands: along the road and up from it, which lie askew where the tube is drawn straight.
     forward, up = (diagram.look.heading(each + found.forces.turn) for each in (180.0, 90.0))
-    directions(page, (("forward", forward), ("up", up)), sign, "wheel turns")
-    return finish(
-        page, "loads", f"{job.frame.id}: where braking force goes", job.paper.view, origin, full_size=False
-    )
+    arrows = (tell("frame.forward"), forward), (tell("frame.up"), up)
+    directions(page, arrows, sign, tell("frame.wheel_turns"))
+    title = tell("loads.title", frame=job.frame.id)
+    return finish(page, "loads", title, job.paper.view, origin, full_size=False)
 
 
 def _newtons_a_mm(found: Loaded) -> float:
@@ -121,27 +122,28 @@ def _newtons_a_mm(found: Loaded) -> float:
 def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _Layout) -> list[TitleLine]:
     interface = placement.interface
     graded = "; ".join(
-        f"{told(name)} {number.value:g} (grade {number.grade}: {told(number.source)})"
+        tell("loads.graded", name=name, value=number.value, grade=number.grade, source=number.source)
         for name, number in found.load.numbers
     )
-    view = words.seen_from(job.paper.view)
+    what = tell("loads.heading", seen=words.seen_from(job.paper.view))
+    scales = tell(
+        "loads.scales",
+        title=interface.title,
+        native=interface.native,
+        disc=job.mount.rotor,
+        scale=layout.scale,
+        newtons=per,
+    )
     said = [
         TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
-        TitleLine(f"Where braking force goes, {view}", 5.0, job.paper.size),
-        TitleLine(
-            f"{told(interface.title)}, made for {interface.native:g}; disc {job.mount.rotor:g}; diagram 1 : "
-            f"{layout.scale:g}, arrows 1 mm = {per:g} N"
-        ),
+        TitleLine(what, 5.0, job.paper.size),
+        TitleLine(scales),
         TitleLine(stands_words(found.stance, found.forces.turn), layout.letter),
         TitleLine(found.slot.sentence, layout.letter),
     ]
     if found.slot.asks and found.slot.asks != found.slot.sentence:
         said.append(TitleLine(found.slot.asks, 2.5))
-    small = (
-        f"Reckoned with {graded}. A smaller disc raises every force but the tyre's. What the tubes bear "
-        "stands "
-        "on the next page."
-    )
+    small = tell("loads.small", graded=graded)
     return [*said, TitleLine(small, 2.5), TitleLine(tell("strength.screen"), layout.letter)]
 
 
@@ -182,34 +184,33 @@ def _arrow(diagram: _Diagram, name: str, at: Point, force: Point) -> None:
 def _rows(found: Loaded) -> list[tuple[str, str]]:
     forces = found.forces
     rows = [
-        ("brake at the tyre", f"{found.load.brake:.0f}"),
-        ("weight on the wheel", f"{found.load.wheel:.0f}"),
-        ("at the pads", f"{math.hypot(*forces.on_disc):.0f}"),
-        ("axle on the dropout", f"{math.hypot(*forces.axle):.0f}"),
+        (tell("loads.brake"), f"{found.load.brake:.0f}"),
+        (tell("loads.wheel"), f"{found.load.wheel:.0f}"),
+        (tell("loads.pads"), f"{math.hypot(*forces.on_disc):.0f}"),
+        (tell("loads.axle"), f"{math.hypot(*forces.axle):.0f}"),
     ]
     if found.slot.out is not None:
-        way = "out of" if found.slot.out > 0.0 else "into"
-        open_ = found.slot.unknown or found.slot.on_pads
-        worst = f", at {'most' if way == 'out of' else 'least'}" if open_ else ""
-        rows.append((f"{way} the slot{worst}", f"{abs(found.slot.out):.0f}"))
+        way = "out" if found.slot.out > 0.0 else "in"
+        bound = "_bound" if found.slot.unknown or found.slot.on_pads else ""
+        rows.append((tell(f"loads.slot.{way}{bound}"), f"{abs(found.slot.out):.0f}"))
     for screw in forces.screws:
-        rows.append((f"{screw.name} screw, across", f"{screw.shear:.0f}"))
+        rows.append((tell("loads.across", hole=named(screw.name)), f"{screw.shear:.0f}"))
         if screw.pull:
-            rows.append((f"{screw.name} screw, pulled", f"{screw.pull:.0f}"))
+            rows.append((tell("loads.pulled", hole=named(screw.name)), f"{screw.pull:.0f}"))
     return rows
 
 
 def _label(page: Page, per: float) -> None:
     """Name the arrows, each where it covers nothing."""
     names = {
-        "force on caliper": "disc on caliper",
-        "force on axle": "axle on dropout",
-        "force at tyre": "road on tyre",
+        "force on caliper": "loads.arrow.caliper",
+        "force on axle": "loads.arrow.axle",
+        "force at tyre": "loads.arrow.tyre",
     }
     for feature in tuple(page.drawing.features):
         if isinstance(feature, Segment) and feature.name in names:
             newtons = math.dist(feature.start, feature.end) * per
             heading = angle_of((feature.end[0] - feature.start[0], feature.end[1] - feature.start[1]))
             halfway = along(feature.end, (-2.0, polar(heading)))
-            text = f"{names[feature.name]} {newtons:.0f} N"
+            text = tell(names[feature.name], newtons=newtons)
             page.drawing.callout(text, (feature.end, halfway), page.zone, prefer=heading, clear=1.0)

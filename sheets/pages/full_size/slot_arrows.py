@@ -9,6 +9,7 @@ from dataclasses import replace
 from geometry.braking.slot import SlotForce
 from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, line_in_box, polar
+from geometry.core.say import say
 from geometry.tables.stance import slot_way
 from sheets.ink.marks import SOLID, THICK, THIN, arrow_head
 from sheets.ink.placing import Box
@@ -16,6 +17,7 @@ from sheets.ink.records import Segment
 from sheets.pages.frame import Page
 from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
+from sheets.words.tell import tell
 
 _STEPS = (50.0, 100.0, 200.0, 500.0, 1000.0)
 """Newtons for a millimetre of arrow."""
@@ -46,9 +48,12 @@ def draw_push(page: Page, look: Look, setup: SetUp, around: float) -> bool:
         return False
     push = Segment("axle reaction", start, along(start, (newtons / per, polar(heading))))
     slot = Segment("slot way out", foot, along(foot, (_SLOT, polar(out))))
-    pushes = f"axle pushes {newtons:.0f} N{' at the worst' if load.slot.unknown else ''}"
-    opens, scale = _opens(load.slot), f"; 1 mm = {per:g} N"
-    for texts in ((pushes, opens + scale), (pushes + scale, opens)):
+    pushes = tell("push.pushes_at_worst" if load.slot.unknown else "push.pushes", newtons=newtons)
+    opens = _opens(load.slot)
+    for texts in (
+        (pushes, tell("push.scaled", label=opens, newtons=per)),
+        (tell("push.scaled", label=pushes, newtons=per), opens),
+    ):
         # An arrow without its words would be a riddle, so that all are tried aside before any is drawn.
         with contextlib.suppress(FitError):
             _arrows(replace(page, drawing=copy.deepcopy(page.drawing)), (push, heading), (slot, out), texts)
@@ -72,11 +77,9 @@ def _arrows(
 def _opens(slot: SlotForce) -> str:
     """Return what is lettered at the slot's arrow: its angle as the job gives it, and from where."""
     angle = slot.given or 0.0
-    line = {"tube": "fork leg" if slot.end == "front" else "square to chainstay", "plumb": "plumb"}
-    where = line[slot.reference] if slot.reference else f"{line['tube']} and plumb"
-    if angle == 0.0:
-        return f"slot opens 0° from {where}"
-    return f"slot opens {abs(angle):.4g}° {'forward' if angle > 0.0 else 'rearward'} of {where}"
+    line = say(f"push.line.{slot.end}_{slot.reference or 'either'}")
+    way = "along" if angle == 0.0 else "forward" if angle > 0.0 else "rearward"
+    return tell(f"push.opens.{way}", angle=abs(angle), line=line)
 
 
 @contextlib.contextmanager

@@ -5,8 +5,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from geometry.clearance.judged import listed, missing
+from geometry.clearance.judged import missing
 from geometry.core.plane import along, angle_of, arcs_in_box, polar, turned
+from geometry.core.say import named
 from geometry.mount.placement import MEETING, Placement
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
 from geometry.tubes.tube import Tube, Vector, outline
@@ -22,6 +23,7 @@ from sheets.pages.full_size.slot_arrows import draw_push
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp, begins_beyond
+from sheets.words.tell import tell, told
 
 _PAST_HOLE = 12.0
 """How far mount face and hole line run past the holes, mm."""
@@ -89,7 +91,8 @@ def _drawn(
     lines = _title(job, placement, tubes, sheet_of)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
     look = _draw_view(page, job, placement, tubes, aside, marks)
-    return finish(page, "template", f"{job.frame.id}: template", job.paper.view, look.origin, full_size=True)
+    title = tell("template.title", frame=job.frame.id)
+    return finish(page, "template", title, job.paper.view, look.origin, full_size=True)
 
 
 def _tiles(
@@ -103,7 +106,7 @@ def _tiles(
     lines = _title(job, placement, tubes, sheet_of)
     large = Large(
         "template",
-        f"{job.frame.id}: template",
+        tell("template.title", frame=job.frame.id),
         job.paper.view,
         extent_of(_must_show(job, placement)),
         lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, marks, grid),
@@ -119,7 +122,8 @@ def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: 
         _unknown(placement, tubes),
         words.slot_words(job, placement),
     )
-    return words.title_lines(job, placement, f"Template, {words.seen_from(job.paper.view)}", sheet_of, more)
+    what = tell("template.heading", seen=words.seen_from(job.paper.view))
+    return words.title_lines(job, placement, what, sheet_of, more)
 
 
 def _unknown(placement: Placement, tubes: Mapping[str, Tube]) -> str:
@@ -128,9 +132,8 @@ def _unknown(placement: Placement, tubes: Mapping[str, Tube]) -> str:
     names = [*absent, *(name for name, tube in tubes.items() if not tube.placed)]
     if not names:
         return ""
-    off = ", nor whether it holds the sheet off" if absent and tubes else ""
-    where = listed([words.plain(name) for name in names])
-    return f"What comes near the {where} is not known{off}: see the card."
+    code = "template.near_or_off_unknown" if absent and tubes else "template.near_unknown"
+    return tell(code, tubes=tuple(map(named, names)))
 
 
 def _absent(placement: Placement, tubes: Mapping[str, Tube]) -> list[str]:
@@ -139,7 +142,8 @@ def _absent(placement: Placement, tubes: Mapping[str, Tube]) -> list[str]:
 
 
 def _draw_directions(page: Page, look: Look) -> None:
-    directions(page, (("forward", look.heading(180.0)), ("up", 90.0)), look.sign, "wheel turns")
+    arrows = (tell("frame.forward"), look.heading(180.0)), (tell("frame.up"), 90.0)
+    directions(page, arrows, look.sign, tell("frame.wheel_turns"))
 
 
 def _draw_view(
@@ -165,7 +169,7 @@ def _draw_view(
         mark_joins(page.drawing, grid)
     if marks is not None:
         draw_push(page, look, marks, job.axle.dummy / 2.0 + 6.0)
-    numbers(page, "Numbers, mm", words.number_rows(placement), words.SIDEWAYS)
+    numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
     if grid is None:
         _draw_directions(page, look)
     _label(page, look, job, placement)
@@ -175,7 +179,7 @@ def _draw_view(
     if marks is not None:
         cut_out(page, look, marks)
     if grid is None:
-        name_view(page, job.paper.view, f"{job.paper.view.upper()} VIEW")
+        name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"))
     return look
 
 
@@ -183,28 +187,24 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
     """Say whether the sheet lies flat on the dropout, and what to do where it does not."""
     thickness, view = job.dropout.thickness, job.paper.view
     if thickness is None and view == "outboard":
-        return "Dropout thickness not given: see that no tube holds the sheet off the dropout."
+        return tell("template.no_thickness")
     if not tubes:
-        return "No tube given: see that none holds the sheet off the dropout."
+        return tell("template.no_tube")
     if beyond := begins_beyond(placement, tubes):
-        return beyond
+        return told(beyond)
     face = thickness if thickness is not None and view == "outboard" else 0.0
     reach = placement.interface.x_far + UNDER_SHEET
     high = proud(tubes.values(), face, view, reach)
-    side = "outer" if view == "outboard" else "inner"
+    face_of = named("outer_face" if view == "outboard" else "inner_face")
     if unknown := untold(tubes.values(), reach):
         # A collar for one tube would be wrong where another, of unknown place, stands further out.
-        measure = " and ".join(missing(tube.name, tube) for tube in unknown)
-        names = " and ".join(words.plain(tube.name) for tube in unknown)
-        hold = "holds" if len(unknown) == 1 else "hold"
-        return f"Whether the {names} {hold} the sheet off the dropout is not known: {measure}."
+        measure = tuple(missing(tube.name, tube) for tube in unknown)
+        names = tuple(named(tube.name) for tube in unknown)
+        code = "template.hold_unknown.one" if len(unknown) == 1 else "template.hold_unknown.many"
+        return tell(code, tubes=names, measure=measure)
     if high is None or high.by < 0.05:
-        which = "No tube given" if _absent(placement, tubes) else "No tube"
-        return f"{which} is proud of the dropout's {side} face: the sheet lies flat on it."
-    return (
-        f"The {words.plain(high.tube)} is {high.by:.1f} proud of the dropout's {side} face: slip a collar "
-        f"{high.by:.1f} long over the dummy axle behind the sheet, or cut the sheet away over the tube."
-    )
+        return tell("template.given_flat" if _absent(placement, tubes) else "template.flat", face=face_of)
+    return tell("template.proud", tube=named(high.tube), by=high.by, face=face_of)
 
 
 def _must_show(job: Job, placement: Placement) -> list[Point]:
@@ -340,29 +340,32 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
     outward, up_tube = look.heading(angle_of(placement.n)), look.heading(angle_of(placement.t))
     for hole in placement.holes:
         centre = look.page(hole.centre[:2])
-        text = f"{hole.name}: drill Ø{hole.diameter:g}" if face.family == "tab" else hole.name
+        text = told(named(hole.name))
+        if face.family == "tab":
+            text = tell("template.drill", hole=text, diameter=hole.diameter)
         drawing.callout(text, (centre,), zone, prefer=outward, clear=hole.diameter / 2.0 + 1.0)
     radius = job.axle.dummy / 2.0
-    drawing.callout(f"axle: cut out Ø{job.axle.dummy:g}", (look.origin,), zone, prefer=300.0, clear=radius)
+    axle = tell("template.axle", diameter=job.axle.dummy)
+    disc = tell("template.disc", diameter=job.mount.rotor)
+    track = tell("template.track", wide=placement.rotor.track)
+    drawing.callout(axle, (look.origin,), zone, prefer=300.0, clear=radius)
     for feature in tuple(drawing.features):
         match feature:
             case Segment(name="mount face", start=(x1, y1), end=(x2, y2)):
                 middle = ((x1 + x2) / 2.0, (y1 + y2) / 2.0)
-                drawing.callout("mount face", (feature.end, feature.start, middle), zone, prefer=up_tube)
+                ends = feature.end, feature.start, middle
+                drawing.callout(tell("template.mount_face"), ends, zone, prefer=up_tube)
             case Arc(name="rotor edge" | "rotor edge, part 1"):
-                text = f"disc {job.mount.rotor:g}"
-                drawing.callout(text, _along_arc(feature), zone, prefer=outward)
+                drawing.callout(disc, _along_arc(feature), zone, prefer=outward)
             case Arc(name="brake track, inner edge" | "brake track, inner edge, part 1"):
-                text = f"track, {placement.rotor.track:g} wide"
-                drawing.callout(text, _along_arc(feature), zone, prefer=outward)
+                drawing.callout(track, _along_arc(feature), zone, prefer=outward)
             case Circle(name="rotor edge"):
-                drawing.callout(f"disc {job.mount.rotor:g}", _round(feature, outward), zone, prefer=outward)
+                drawing.callout(disc, _round(feature, outward), zone, prefer=outward)
             case Circle(name="brake track, inner edge"):
-                text = f"track, {placement.rotor.track:g} wide"
-                drawing.callout(text, _round(feature, outward), zone, prefer=outward)
+                drawing.callout(track, _round(feature, outward), zone, prefer=outward)
             case Segment(name=name) if name.endswith((" centre line", " direction")):
                 tube = name.removesuffix(" centre line").removesuffix(" direction")
-                drawing.callout(words.plain(tube), (feature.end,), zone, prefer=up_tube)
+                drawing.callout(told(named(tube)), (feature.end,), zone, prefer=up_tube)
 
 
 def _along_arc(arc: Arc) -> list[Point]:

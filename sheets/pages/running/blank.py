@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from typing import Literal
 
-from geometry.tubes.tube import plain
+from geometry.core.say import named
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.records import Field, Paper, Sheet
 from sheets.pages.frame import Page, finish
 from sheets.pages.running.blank_figures import figures
+from sheets.words.tell import tell, told
 
 MARGIN = 10.0
 """Border left white, mm; common practice, no source."""
@@ -23,71 +24,57 @@ _GAP = 3.0
 _INSET = 0.4
 _TUBE_NAME = 22.0
 
-# A row of boxes: key, caption with what may be written, share of the row's width.
-_Cells = Sequence[tuple[str, str, float]]
+# A row of boxes: key, under which the caption stands in the table of sentences, and share of the row's width.
+_Cells = Sequence[tuple[str, float]]
 _WHO: _Cells = (
-    ("frame.id", "number or short name", 1.0),
-    ("frame.name", "name", 1.3),
-    ("frame.maker", "maker", 1.5),
+    ("frame.id", 1.0),
+    ("frame.name", 1.3),
+    ("frame.maker", 1.5),
 )
 _MOUNT_1: _Cells = (
-    ("mount.end", "end: rear, front", 1.0),
-    ("axle.kind", "axle: quick release, thru axle", 1.35),
-    ("axle.system", "width x axle: 142x12", 1.1),
-    ("axle.pocket", "P pocket, if not usual", 1.05),
+    ("mount.end", 1.0),
+    ("axle.kind", 1.35),
+    ("axle.system", 1.1),
+    ("axle.pocket", 1.05),
 )
 _MOUNT_2: _Cells = (
-    ("mount.interface", "mount: is-rear, post, flat-rear...", 1.45),
-    ("mount.native", "made for disc", 0.8),
-    ("mount.rotor", "disc fitted", 0.7),
-    ("mount.host", "on: chainstay, seatstay", 1.1),
-    ("other.stay", "other stay: yes, no", 0.9),
+    ("mount.interface", 1.45),
+    ("mount.native", 0.8),
+    ("mount.rotor", 0.7),
+    ("mount.host", 1.1),
+    ("other.stay", 0.9),
 )
 _DROPOUT: _Cells = (
-    ("dropout.thickness", "T dropout thick", 0.95),
-    ("dropout.slot", "D slot opens", 0.8),
-    ("dropout.slot_from", "D from: tube, plumb", 1.15),
-    ("boss.thickness", "tab thick", 0.7),
-    ("boss.diameter", "post or boss outside", 1.15),
-    ("boss.length", "and length", 0.7),
+    ("dropout.thickness", 0.95),
+    ("dropout.slot", 0.8),
+    ("dropout.slot_from", 1.15),
+    ("boss.thickness", 0.7),
+    ("boss.diameter", 1.15),
+    ("boss.length", 0.7),
 )
 _STANCE: _Cells = (
-    ("stance.leg", "L leg to ground", 0.95),
-    ("stance.head", "or head angle", 0.9),
-    ("stance.rake", "and rake", 0.7),
-    ("stance.axle_to_crown", "and axle to crown", 1.05),
-    ("stance.chainstay", "C chainstay to ground", 1.25),
+    ("stance.leg", 0.95),
+    ("stance.head", 0.9),
+    ("stance.rake", 0.7),
+    ("stance.axle_to_crown", 1.05),
+    ("stance.chainstay", 1.25),
 )
 _BENCH_1: _Cells = (
-    ("axle.dummy", "dummy axle", 0.7),
-    ("process.method", "tig, fillet-braze, silver-braze", 1.5),
-    ("process.material", "tube and mount: CrMo...", 1.2),
-    ("process.filler", "filler", 1.0),
+    ("axle.dummy", 0.7),
+    ("process.method", 1.5),
+    ("process.material", 1.2),
+    ("process.filler", 1.0),
 )
 _BENCH_2: _Cells = (
-    ("bench.spacers", "spacers in the drawer: 10 5 5 3 1 0.5", 2.3),
-    ("bench.pins", "pins", 0.8),
-    ("bench.plate", "plate thick", 0.7),
-    ("paper.size", "paper", 0.6),
-    ("paper.view", "read from: outboard, inboard", 1.6),
+    ("bench.spacers", 2.3),
+    ("bench.pins", 0.8),
+    ("bench.plate", 0.7),
+    ("paper.size", 0.6),
+    ("paper.view", 1.6),
 )
 _TUBES = ("chainstay", "seatstay", "fork-leg")
-_COLUMNS = (
-    ("place.1.at", "at 1"),
-    ("place.1.outside", "outside 1"),
-    ("place.2.at", "at 2"),
-    ("place.2.outside", "outside 2"),
-    ("place.3.at", "at 3"),
-    ("place.3.outside", "outside 3"),
-    ("wall", "wall"),
-    ("outset", "O outset"),
-    ("splay", "S splay"),
-    ("included", "A angle"),
-)
-_STEPS = (
-    "Measure the metal, not the catalogue. Millimetres and degrees; inches so: 3/4 in. Oval: height x width.",
-    "Leave empty what you cannot measure. In the form, then:  dropleaf start --from THIS.pdf",
-)
+_PLACES = tuple((number, key) for number in (1, 2, 3) for key in ("at", "outside"))
+_MORE = ("wall", "outset", "splay", "included")
 
 
 def blank(paper: Paper) -> Sheet:
@@ -108,20 +95,17 @@ def blank(paper: Paper) -> Sheet:
         y = _cells(drawing, fields, live, y, cells)
     y = _note(drawing, fields, live, y)
     page = Page(paper, MARGIN, drawing, live)
-    return finish(
-        page, "blank", f"Measuring sheet, {paper.name}", "outboard", (live[0], y), fields, full_size=False
-    )
+    title = tell("blank.title", paper=paper.name)
+    return finish(page, "blank", title, "outboard", (live[0], y), fields, full_size=False)
 
 
 def _head(drawing: Drawing, live: tuple[float, float, float, float]) -> float:
     left, _, right, top = live
     foot = top - 21.5
     drawing.draw(box((left, foot), (right, top)), THICK, _LAYER)
-    drawing.letter("Measuring sheet", (left + 2.0, top - 8.8), 7.0, layer=_LAYER)
-    drawing.letter(
-        "not to scale, nothing is measured on it", (right - 2.0, top - 8.8), 2.5, 1.0, layer=_LAYER
-    )
-    for i, line in enumerate(_STEPS):
+    drawing.letter(tell("blank.heading"), (left + 2.0, top - 8.8), 7.0, layer=_LAYER)
+    drawing.letter(tell("blank.no_scale"), (right - 2.0, top - 8.8), 2.5, 1.0, layer=_LAYER)
+    for i, line in enumerate((tell("blank.metal"), tell("blank.empty"))):
         drawing.letter(line, (left + 2.0, top - 15.2 - i * 4.2), 2.5, layer=_LAYER)
     return foot - 1.6
 
@@ -132,10 +116,10 @@ def _cells(
     """Draw a row of captioned boxes with their fields and return where the next row begins."""
     left, _, right, _ = live
     room = right - left - _GAP * (len(cells) - 1)
-    share = sum(part for _, _, part in cells)
+    share = sum(part for _, part in cells)
     x = left
-    for key, caption, part in cells:
-        wide = room * part / share
+    for key, part in cells:
+        wide, caption = room * part / share, tell(f"blank.key.{key}")
         drawing.letter(caption, (x, top - _CAPTION - 0.6), _CAPTION, layer=_LAYER)
         _field(drawing, fields, key, caption, (x, top - 4.2 - _BOX, x + wide, top - 4.2))
         x += wide + _GAP
@@ -148,8 +132,9 @@ def _note(
     """Draw the box for anything else, down to the foot of the page, and return its lower edge."""
     left, low, right, _ = live
     foot = low + THIN.width
-    drawing.letter("anything to remember", (left, top - _CAPTION - 0.6), _CAPTION, layer=_LAYER)
-    _field(drawing, fields, "frame.note", "anything to remember", (left, foot, right, top - 4.2), "lines")
+    caption = tell("blank.note")
+    drawing.letter(caption, (left, top - _CAPTION - 0.6), _CAPTION, layer=_LAYER)
+    _field(drawing, fields, "frame.note", caption, (left, foot, right, top - 4.2), "lines")
     return foot
 
 
@@ -158,15 +143,19 @@ def _tubes(
 ) -> float:
     """Draw the tubes' table and return where the next row begins."""
     left, _, right, _ = live
-    wide = (right - left - _TUBE_NAME) / len(_COLUMNS)
-    for i, (_, caption) in enumerate(_COLUMNS):
+    columns = [
+        (f"place.{number}.{key}", tell(f"blank.place.{key}", number=number)) for number, key in _PLACES
+    ]
+    columns += [(key, tell(f"blank.tube.{key}")) for key in _MORE]
+    wide = (right - left - _TUBE_NAME) / len(columns)
+    for i, (_, caption) in enumerate(columns):
         middle = left + _TUBE_NAME + (i + 0.5) * wide
         drawing.letter(caption, (middle, top - 3.4), _CAPTION, 0.5, layer=_LAYER)
     y = top - 4.6
     for tube in _TUBES:
-        name = plain(tube)
+        name = told(named(tube))
         drawing.letter(name, (left, y - _BOX / 2.0 - 1.75), 3.5, layer=_LAYER)
-        for i, (key, caption) in enumerate(_COLUMNS):
+        for i, (key, caption) in enumerate(columns):
             x = left + _TUBE_NAME + i * wide
             if key == "included" and tube != "seatstay":
                 continue

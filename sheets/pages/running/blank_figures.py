@@ -3,9 +3,11 @@
 import math
 
 from geometry.core.plane import along, polar
+from geometry.core.say import Say, named, say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
 from sheets.ink.records import Point
+from sheets.words.tell import told
 
 HEIGHT = 84.0
 """Height of the figures with their titles, mm."""
@@ -15,11 +17,6 @@ _HEAD = 2.2
 _INCLUDED = 62.0
 _LEAN, _FALL = 66.0, 14.0
 """How leg and chainstay stand to the ground in the figures, degrees; the stay falls more than usual."""
-_LEGEND = (
-    "at: up the tube from the axle.  outside 3 and at 3 where it changes again.  A: between the stays.",
-    "O: from inner face to the tube's middle, level with the axle; minus if inboard.  S: its lean, degrees.",
-    "D: way out of an open slot, + forward; from tube (leg's line, or square down from the stay) or plumb.",
-)
 
 
 def figures(drawing: Drawing, across: tuple[float, float], top: float) -> float:
@@ -30,14 +27,10 @@ def figures(drawing: Drawing, across: tuple[float, float], top: float) -> float:
     _behind(drawing, (left + 131.0, foot + 35.0))
     _stay(drawing, (left + 38.0, foot + 66.0))
     _leg(drawing, (right - 15.0, foot + 47.0))
-    for i, line in enumerate(_LEGEND):
-        drawing.letter(line, (left, foot + 8.6 - i * 4.0), 2.5, layer=_LAYER)
-    for x, text in (
-        (left, "From the left, bicycle facing left"),
-        (left + 106.0, "From behind"),
-        (right - 36.0, "Fork: slot and stance"),
-    ):
-        drawing.letter(text, (x, top - 3.0), 2.5, layer=_LAYER)
+    for i, legend in enumerate(("places", "sideways", "slot")):
+        _words(drawing, say(f"blank.figure.{legend}"), (left, foot + 8.6 - i * 4.0))
+    for x, name in ((left, "left"), (left + 106.0, "behind"), (right - 36.0, "fork")):
+        _words(drawing, say(f"blank.figure.{name}"), (x, top - 3.0))
     return foot
 
 
@@ -58,20 +51,20 @@ def _side(drawing: Drawing, axle: Point) -> None:
     for number, at, half, drop in ((1, 22.0, 4.0, 9.0), (2, 48.0, 4.8, 13.0), (3, 76.0, 5.4, 13.0)):
         x = axle[0] - at
         _measure(drawing, (x, axle[1] - half), (x, axle[1] + half))
-        drawing.letter(f"outside {number}", (x, axle[1] + half + 1.4), 2.5, 0.5, layer=_LAYER)
+        _words(drawing, say("blank.place.outside", number=number), (x, axle[1] + half + 1.4), 0.5)
         low = axle[1] - drop if number < 3 else axle[1] - 9.0
         if number < 3:
             _measure(drawing, (x, low), (axle[0], low))
             drawing.draw(polyline(((x, axle[1] - half - 0.8), (x, low - 1.0))), THIN, _LAYER)
-            drawing.letter(f"at {number}", (axle[0] - at / 2.0, low + 0.8), 2.5, 0.5, layer=_LAYER)
+            _words(drawing, say("blank.place.at", number=number), (axle[0] - at / 2.0, low + 0.8), 0.5)
     drawing.draw(polyline(((axle[0], axle[1] - 5.0), (axle[0], axle[1] - 14.0))), THIN, _LAYER)
     drawing.draw(arc(axle, 34.0, 180.0 - _INCLUDED, 180.0), THIN, _LAYER)
     for end, heading in ((180.0, 267.0), (180.0 - _INCLUDED, 180.0 - _INCLUDED - 87.0)):
         drawing.draw(arrow_head(along(axle, (34.0, polar(end))), heading, _HEAD), SOLID, _LAYER)
     drawing.letter("A", along(axle, (37.0, polar(180.0 - _INCLUDED / 2.0))), 5.0, 1.0, layer=_LAYER)
     tip = along(axle, (56.0, polar(180.0 - _INCLUDED)))
-    drawing.letter("seatstay", (tip[0] - 6.0, tip[1] - 4.0), 2.5, 1.0, layer=_LAYER)
-    drawing.letter("chainstay", (axle[0] - 84.0, axle[1] - 9.6), 2.5, layer=_LAYER)
+    _words(drawing, named("seatstay"), (tip[0] - 6.0, tip[1] - 4.0), 1.0)
+    _words(drawing, named("chainstay"), (axle[0] - 84.0, axle[1] - 9.6))
 
 
 def _behind(drawing: Drawing, axle: Point) -> None:
@@ -110,8 +103,8 @@ def _behind(drawing: Drawing, axle: Point) -> None:
     drawing.draw(polyline((along(foot, (20.0, polar(90.0))), along(foot, (48.0, polar(90.0))))), THIN, _LAYER)
     drawing.draw(arc(foot, 44.0, 90.0 - lean, 90.0), THIN, _LAYER)
     drawing.letter("S", along(foot, (46.5, polar(91.5 - lean / 2.0))), _LETTER, 0.5, layer=_LAYER)
-    drawing.letter("outer face", (outer - 2.0, axle[1] - 9.0), 2.5, 1.0, layer=_LAYER)
-    drawing.letter("inner face", (inner + 2.0, axle[1] - 9.0), 2.5, layer=_LAYER)
+    _words(drawing, named("outer_face"), (outer - 2.0, axle[1] - 9.0), 1.0)
+    _words(drawing, named("inner_face"), (inner + 2.0, axle[1] - 9.0))
 
 
 def _leg(drawing: Drawing, axle: Point) -> None:
@@ -121,15 +114,14 @@ def _leg(drawing: Drawing, axle: Point) -> None:
     meets = along(axle, (ground / way[1], way))
     drawing.draw(polyline((meets, along(axle, (28.0, way)))), CHAIN, _LAYER)
     drawing.draw(polyline(((meets[0] - 9.0, meets[1]), (meets[0] + 26.0, meets[1]))), THIN, _LAYER)
-    drawing.letter("ground", (meets[0] + 26.0, meets[1] - 3.6), 2.5, 1.0, layer=_LAYER)
+    _words(drawing, say("blank.figure.ground"), (meets[0] + 26.0, meets[1] - 3.6), 1.0)
     drawing.draw(arc(meets, 24.0, 0.0, _LEAN), THIN, _LAYER)
     drawing.draw(arrow_head(along(meets, (24.0, polar(_LEAN))), _LEAN + 87.0, _HEAD), SOLID, _LAYER)
     drawing.letter("L", along(meets, (25.5, polar(28.0))), _LETTER, layer=_LAYER)
     _opening(drawing, axle, 180.0 + _LEAN, 205.0, 20.0)
-    drawing.letter(
-        "tube", along(axle, (22.5, polar(180.0 + _LEAN)), (1.6, polar(180.0))), 2.5, 1.0, layer=_LAYER
-    )
-    drawing.letter("plumb", along(axle, (21.5, polar(270.0)), (1.2, polar(0.0))), 2.5, layer=_LAYER)
+    place = along(axle, (22.5, polar(180.0 + _LEAN)), (1.6, polar(180.0)))
+    _words(drawing, say("blank.figure.tube"), place, 1.0)
+    _words(drawing, say("blank.figure.plumb"), along(axle, (21.5, polar(270.0)), (1.2, polar(0.0))))
 
 
 def _stay(drawing: Drawing, axle: Point) -> None:
@@ -139,13 +131,13 @@ def _stay(drawing: Drawing, axle: Point) -> None:
     drawing.draw(polyline((axle, along(axle, (32.0, polar(fall))))), CHAIN, _LAYER)
     drawing.draw(polyline((axle, along(axle, (17.0, polar(fall + 90.0))))), CHAIN, _LAYER)
     drawing.draw(polyline((axle, (axle[0] - 32.0, axle[1]))), THIN, _LAYER)
-    drawing.letter("level", (axle[0] - 32.0, axle[1] + 1.0), 2.5, layer=_LAYER)
+    _words(drawing, say("blank.figure.level"), (axle[0] - 32.0, axle[1] + 1.0))
     drawing.draw(arc(axle, 25.0, 180.0, fall), THIN, _LAYER)
     drawing.draw(arrow_head(along(axle, (25.0, polar(fall))), fall + 87.0, _HEAD), SOLID, _LAYER)
     drawing.letter("C", (axle[0] - 33.0, axle[1] - 5.8), _LETTER, 1.0, layer=_LAYER)
     _opening(drawing, axle, fall + 90.0, 238.0, 16.0)
-    drawing.letter("tube", along(axle, (16.5, polar(fall + 90.0)), (1.2, polar(0.0))), 2.5, layer=_LAYER)
-    drawing.letter("plumb", (axle[0] + 0.5, axle[1] - 20.2), 2.5, 0.5, layer=_LAYER)
+    _words(drawing, say("blank.figure.tube"), along(axle, (16.5, polar(fall + 90.0)), (1.2, polar(0.0))))
+    _words(drawing, say("blank.figure.plumb"), (axle[0] + 0.5, axle[1] - 20.2), 0.5)
 
 
 def _walls(drawing: Drawing, axle: Point, heading: float, long: float) -> None:
@@ -167,6 +159,10 @@ def _opening(drawing: Drawing, axle: Point, line: float, slot: float, reach: flo
         drawing.draw(arrow_head(along(axle, (radius, polar(slot))), slot - 86.0, _HEAD), SOLID, _LAYER)
     place = along(axle, (reach - 1.0, polar(slot)), (4.4, polar(slot - 90.0)))
     drawing.letter("D", (place[0], place[1] - _LETTER / 2.0), _LETTER, 0.5, layer=_LAYER)
+
+
+def _words(drawing: Drawing, what: Say, at: Point, anchor: float = 0.0) -> None:
+    drawing.letter(told(what), at, 2.5, anchor, layer=_LAYER)
 
 
 def _measure(drawing: Drawing, start: Point, end: Point) -> None:

@@ -3,6 +3,7 @@
 from fonts.drafting import LINE_PITCH, width
 from geometry.core.errors import FitError, Problem
 from geometry.core.plane import along, polar
+from geometry.core.say import say
 from geometry.printing.distortion import numbers
 from sheets.ink.drawing import Drawing
 from sheets.ink.long_bars import CORNER, INSIDE, MARGIN, bars_of, diagonal_box, long_bar
@@ -10,6 +11,7 @@ from sheets.ink.marks import CARD, THICK, THIN, box, lettering_style, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Circle, Paper, Point, Segment, Sheet
 from sheets.pages.frame import Page, TitleLine, finish, title_block
+from sheets.words.tell import tell
 
 _READ = 3.5
 _SMALL = 2.5
@@ -46,12 +48,13 @@ def proof(paper: Paper, corrected: str = "") -> Sheet:
     head = title_block(drawing, block, _title(paper, corrected), "")
     if head > frame[1] - 1.0:
         over = head - frame[1] + 1.0
-        raise FitError(Problem("paper", f"{paper.name}: the proof's words are {over:.1f} mm too tall"))
+        raise FitError(Problem("paper", say("proof.too_tall", paper=paper.name, over=over)))
     _diagonals(drawing, frame)
     _target(drawing, frame)
     _boxes(drawing, frame)
     page = Page(paper, MARGIN, drawing, live)
-    return finish(page, "proof", f"Printer proof, {paper.name}", "outboard", CORNER, full_size=True)
+    title = tell("proof.title", paper=paper.name)
+    return finish(page, "proof", title, "outboard", CORNER, full_size=True)
 
 
 def _title(paper: Paper, corrected: str) -> list[TitleLine]:
@@ -59,25 +62,27 @@ def _title(paper: Paper, corrected: str) -> list[TitleLine]:
     bars = bars_of(paper)
     table = numbers()
     share = table["check.read"].value / table["check.bar"].value
-    near = [f"{share * length:.2f}" for length in (bars.across, bars.down)]
+    drawn = tell(
+        "proof.drawn",
+        across=bars.across,
+        down=bars.down,
+        diagonal=bars.diagonal,
+        near_across=share * bars.across,
+        near_down=share * bars.down,
+    )
     steps = (
-        "1  Print at 100 %, actual size, one side, from the tray and on the paper that you will use. Let the "
-        "sheet lie for an hour.",
-        "2  Lay a steel rule along both bars and both diagonals, its zero on the corner, and read where the "
-        "far end lies. Write it into the boxes.",
-        f"3  Drawn: across {bars.across:g}, down {bars.down:g}, diagonals {bars.diagonal:.2f} mm. Bars that "
-        f"read within {near[0]} across and {near[1]} down are true enough.",
-        f"4  Else: dropleaf printer add NAME --paper {paper.name} --across [1] --down [2] --rising [3] "
-        "--falling [4]",
-        f"5  Then: dropleaf proof --paper {paper.name} --printer NAME. Now all four must read as drawn: "
-        "draw your jobs with --printer NAME.",
+        tell("proof.print"),
+        tell("proof.read"),
+        drawn,
+        tell("proof.add", paper=paper.name),
+        tell("proof.again", paper=paper.name),
     )
     said = [TitleLine(corrected)] if corrected else []
     return [
-        TitleLine("Printer proof", _NUMBER, paper.name),
+        TitleLine(tell("proof.heading"), _NUMBER, paper.name),
         *said,
         *(TitleLine(step) for step in steps),
-        TitleLine("No steel rule? A bank card covers its outline, 85.60 × 53.98 mm, to one in a hundred."),
+        TitleLine(tell("proof.card", wide=CARD[0], high=CARD[1])),
     ]
 
 
@@ -101,7 +106,7 @@ def _target(drawing: Drawing, frame: Box) -> None:
     drawing.show(Segment("card across", low, (high[0], low[1])), THIN, "card")
     drawing.show(Segment("card down", low, (low[0], high[1])), THIN, "card")
     drawing.draw(polyline(((high[0], low[1]), high, (low[0], high[1]))), THIN, "card")
-    for text, drop in ((f"Ø{_RING:g}", 0.0), ("card", -LINE_PITCH * _READ)):
+    for text, drop in ((f"Ø{_RING:g}", 0.0), (tell("proof.card_here"), -LINE_PITCH * _READ)):
         at = middle[0] + _RING / 2.0 + 2.0, middle[1] + drop
         if at[0] + width(text, _READ) < high[0]:
             drawing.letter(text, at, _READ, layer="card")
@@ -116,13 +121,12 @@ def _boxes(drawing: Drawing, frame: Box) -> None:
     places: tuple[tuple[str, str, Point], ...] = (
         ("1", "across", (across, low + 0.8 * rise)),
         ("2", "down", (left + reach - 2.0, up)),
-        ("3", "rising /", (right - reach + 2.0, up)),
-        ("4", "falling \\", (across, top - rise)),
+        ("3", "rising", (right - reach + 2.0, up)),
+        ("4", "falling", (across, top - rise)),
     )
     for number, name, (x, y) in places:
         wide, high = _WRITE
         drawing.draw(box((x - wide / 2.0, y - high), (x + wide / 2.0, y)), THICK, "readings")
         drawing.letter(number, (x - wide / 2.0, y + 2.0), _NUMBER, layer="readings")
-        drawing.letter(
-            name, (x - wide / 2.0 + width(number, _NUMBER) + 2.5, y + 2.0), _READ, layer="readings"
-        )
+        at = (x - wide / 2.0 + width(number, _NUMBER) + 2.5, y + 2.0)
+        drawing.letter(tell(f"proof.box.{name}"), at, _READ, layer="readings")

@@ -7,6 +7,7 @@ from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet
 from sheets.pages.flow import PITCHES, Column, Flow
 from sheets.pages.frame import Page, finish
+from sheets.words.tell import tell
 
 MARGIN = 10.0
 """Border left white, mm; common practice, no source."""
@@ -29,7 +30,10 @@ def shop_pages(
     live = _live(paper)
     sheets = []
     for number, drawing in enumerate(drawings, start=1):
-        named = title if len(drawings) == 1 else f"{title}, page {number} of {len(drawings)}"
+        if len(drawings) > 1:
+            named = tell("frame.page_of", title=title, number=number, count=len(drawings))
+        else:
+            named = title
         drawing.letter(named, (live[0] + 2.0, live[3] - 8.0), 5.0, layer="title block")
         page = Page(paper, MARGIN, drawing, live)
         sheets.append(finish(page, "shop", named, "outboard", (live[0], live[1]), full_size=False))
@@ -58,7 +62,7 @@ def _fill(paper: Paper, head: str, rows: Sequence[Row], words: Sequence[str], pi
     widths = list(_WIDE)
     widths[2] = right - left - 2.0 - sum(widths)
     names = ("kind", "count", "what", "frames", "stock", "have")
-    columns = [Column(name, wide) for name, wide in zip(names, widths, strict=True)]
+    columns = [Column(tell(f"shop.column.{name}"), wide) for name, wide in zip(names, widths, strict=True)]
     # A box drawn for a pen would make every row half as high again, and many frames share this page.
     flow.table(columns, [(*row, "[  ]") for row in rows])
     flow.space(2.0)

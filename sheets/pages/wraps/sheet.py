@@ -25,7 +25,7 @@ from sheets.pages.wraps.strip import Laid, Strip, draw_lines
 from sheets.pages.wraps.tab import Plate, draw_plate
 from sheets.pages.wraps.tube import apart
 from sheets.setup.setup import SetUp
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
 _AIR = 2.0
 """Kept round a block, mm: what Drawing.free_box keeps."""
@@ -138,7 +138,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
         "the strip. Ticks: mm along the tube from the axle; on a boss from its raw face, on a brace from the "
         "chainstay's centre line. "
         f"Dashed: no vent, guide or hole within {job.wrap.clear:g} of the joint (common practice). "
-        "Chain with two dots: nearest to the disc. " + words.CAUTION
+        "Chain with two dots: nearest to the disc. " + tell("title.caution")
     )
     return [
         TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
