@@ -31,11 +31,13 @@ class Problem:
         text = f"{self.where!s}: {self.what!s}" if self.where else str(self.what)
         return " ".join(text.split())
 
-    def under(self, place: str) -> "Problem":
+    def under(self, place: Say | str) -> "Problem":
         """Return it with where that is before its own place, such as a file before a key in it."""
-        if isinstance(self.where, Say):
+        if not self.where:
+            return Problem(place, self.what)
+        if isinstance(self.where, Say) or isinstance(place, Say):
             return Problem(say("tell.under", place=place, where=self.where), self.what)
-        return Problem(f"{place}: {self.where}" if self.where else place, self.what)
+        return Problem(f"{place}: {self.where}", self.what)
 
     def inside(self, place: str) -> "Problem":
         """Return it without a place that `under` has put before its own."""
@@ -67,13 +69,14 @@ class DropleafError(Exception):
 
 class RefusedError(ValueError):
     """A value that is refused before anybody knows where it stands. `what` says why; whoever knows the place
-    makes a Problem of it.
+    makes a Problem of it. `key` is the key of the same table to blame in its stead, "" the table itself.
     """
 
-    def __init__(self, what: Say) -> None:
+    def __init__(self, what: Say, key: str | None = None) -> None:
         """Take what is wrong."""
         super().__init__(str(what))
         self.what = what
+        self.key = key
 
 
 def why(error: Exception) -> Say | str:

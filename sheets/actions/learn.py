@@ -7,9 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, get_args
 
-from pydantic import TypeAdapter, ValidationError
-
-from geometry.core.errors import InputError, Problem
+from geometry.core.errors import InputError, Problem, RefusedError
 from geometry.survey.fits import Fitting, Place, fitting
 from geometry.survey.learn import Compared, Learned, Tools, compare, learn
 from geometry.survey.learn_readings import Kind, kinds
@@ -17,11 +15,11 @@ from geometry.tables.axles import End
 from geometry.tables.interfaces import Family, Interface, natives, resolve, rows
 from sheets.job import limits
 from sheets.job import toml as toml_text
-from sheets.job.limits import Lettered, Range
+from sheets.job.limits import Range, lettered
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
 from sheets.words import fits as fit_words
-from sheets.words.tell import nearest
+from sheets.words.tell import nearest, reason
 
 MOST = 300
 """Readings that are taken: ten of every distance."""
@@ -123,10 +121,7 @@ def said(key: str, value: object) -> Any:
             return date.fromisoformat(value.strip()).isoformat()
         except ValueError as error:
             raise ValueError(f"{given(value)} given; a date is wanted, such as 2026-01-31") from error
-    try:
-        return str(TypeAdapter(Lettered).validate_python(value.strip()))
-    except ValidationError as error:
-        raise ValueError(error.errors()[0]["msg"].removeprefix("Value error, ")) from error
+    return lettered(value.strip())
 
 
 def values(kind: Kind, family: Family, value: object) -> tuple[float, ...]:
@@ -164,7 +159,7 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
             try:
                 head[key] = said(key, document[key])
             except ValueError as error:
-                problems.append(Problem(key, str(error)))
+                problems.append(Problem(key, reason(error)))
         elif key in NEEDED:
             problems.append(Problem(key, f"missing; {MISSING[key]}, here or with --{key}"))
     table = document.get(READINGS, {})
@@ -184,15 +179,15 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
             try:
                 found += [(known[key], each) for each in values(known[key], head["family"], value)]
             except ValueError as error:
-                problems.append(Problem(f"{READINGS}.{key}", str(error)))
+                problems.append(Problem(f"{READINGS}.{key}", reason(error)))
     if len(found) > MOST:
         problems.append(Problem(READINGS, f"{len(found)} given; {MOST} at most"))
     result = None if problems else Measured(**head, readings=tuple(found))
     if result is not None:
         try:
-            TypeAdapter(Lettered).validate_python(result.source)
-        except ValidationError as error:
-            problems.append(Problem("on", error.errors()[0]["msg"].removeprefix("Value error, ")))
+            lettered(result.source)
+        except RefusedError as error:
+            problems.append(Problem("on", error.what))
     if problems or result is None:
         raise InputError(*(each.under(where) if where else each for each in problems))
     return result

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from geometry.core.errors import DropleafError, GeometryError, InputError, Problem
+from geometry.core.errors import DropleafError, GeometryError, InputError, Problem, RefusedError, why
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
 from geometry.printing.distortion import (
@@ -21,7 +21,7 @@ from geometry.printing.distortion import (
     numbers,
     paper_covariance,
 )
-from sheets.home.printers import LONGEST_BAR, Printer, good_name
+from sheets.home.printers import BAR, Printer, good_name
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
@@ -149,21 +149,21 @@ def _read(typed: Given) -> Printer:
         text = getattr(typed, key)
         if text is None:
             continue
-        low, high = RULER if key == "ruler" else (0.0, LONGEST_BAR)
+        low, high = RULER if key == "ruler" else (0.0, BAR.high)
         try:
             value = length(text)
         except ValueError as error:
-            problems.append(Problem(f"--{key}", str(error)))
+            problems.append(Problem(f"--{key}", why(error)))
             continue
         values[key] = value
         if not low <= value <= high or value == 0.0:
             what = say("printer.outside", given=given(text), low=low, high=high)
             problems.append(Problem(f"--{key}", what))
+    name = typed.name.strip()
     try:
-        name = good_name(typed.name)
-    except InputError as error:
-        problems += error.problems
-        name = ""
+        good_name(name)
+    except RefusedError as error:
+        problems.append(Problem("NAME", error.what))
     date = typed.date or datetime.date.today().isoformat()
     try:
         date = datetime.date.fromisoformat(date.strip()).isoformat()

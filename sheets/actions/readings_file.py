@@ -15,7 +15,7 @@ from geometry.survey.model import BEFORE_FACING, Taken
 from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
-from sheets.words.tell import nearest
+from sheets.words.tell import nearest, reason
 
 MOST = 300
 """Readings taken of one check point: more are a slip, and would be slow to sift."""
@@ -156,7 +156,7 @@ def value_of(taken: Taken, value: object, where: str) -> tuple[float, str]:
     try:
         found = length(value)
     except ValueError as error:
-        raise InputError.at(where, str(error)) from error
+        raise InputError.at(where, reason(error)) from error
     _refuse_slip(taken, found, where)
     return found, note
 

@@ -19,7 +19,7 @@ from sheets.job import toml as toml_text
 from sheets.job.limits import DUMMY, HOLE, PIN, PLATE, SPACER, Range
 from sheets.job.read import Job, JobFile, blaming, place_job, tubes_of
 from sheets.setup.setup import STACK_TOLERANCE, SetUp, set_up
-from sheets.words.tell import nearest, tell
+from sheets.words.tell import nearest, reason, tell
 
 KINDS = (
     "dummy axle", "sleeve", "plate", "fixture plate", "collar", "bar", "rod", "spacer", "screw", "dowel",
@@ -143,7 +143,7 @@ def stock_file(path: Path) -> dict[str, list[float]]:
             try:
                 found.setdefault(key, []).append(_STOCKED[key](size))
             except ValueError as error:
-                problems.append(Problem(f"{path}: {key}", str(error)))
+                problems.append(Problem(f"{path}: {key}", reason(error)))
     if problems:
         raise InputError(*problems)
     return {key: found.get(key, []) for key in document}

@@ -177,6 +177,7 @@ def _told(told: dict[str, str | None]) -> dict[str, Any]:
     """Return what the command line says, checked; raise InputError, led by the option, with all problems."""
     from geometry.core.errors import InputError, Problem
     from sheets.actions import learn
+    from sheets.words.tell import reason
 
     found: dict[str, Any] = {}
     problems = []
@@ -185,7 +186,7 @@ def _told(told: dict[str, str | None]) -> dict[str, Any]:
             if value is not None:
                 found[key] = learn.said(key, value)
         except ValueError as error:
-            problems.append(Problem(f"--{key}", str(error)))
+            problems.append(Problem(f"--{key}", reason(error)))
     if problems:
         raise InputError(*problems)
     return found

@@ -10,9 +10,7 @@ from sheets.words.tell import nearest
 
 LARGEST = 256_000
 """Bytes in the largest text that is read where nothing else is said: jobs, readings, the builder's tables."""
-
-
-_NO_FILE = say("files.no_such_file")
+NO_FILE = say("files.no_such_file")
 
 
 def read_bytes(
@@ -20,7 +18,7 @@ def read_bytes(
     usual: Say | str,
     largest: int = LARGEST,
     *,
-    missing: Say | str | None = _NO_FILE,
+    missing: Say | str | None = NO_FILE,
     folder: Say | str = "",
     pdf: Say | str = "",
     instead: Say | str = "",

@@ -31,14 +31,14 @@ _BENCH: tuple[Question, ...] = (
         "process.material",
         "What are tube and mount made of?",
         "CrMo, stainless, titanium; Enter if open",
-        text_of(limits.Text),
+        text_of(limits.text),
         optional=True,
     ),
     Question(
         "process.filler",
         "Which filler?",
         "its class where it has one: BAg-24, RBCuZn-C, ER80S-D2; Enter if open",
-        text_of(limits.Text),
+        text_of(limits.text),
         optional=True,
     ),
     Question(
@@ -80,7 +80,7 @@ _BENCH: tuple[Question, ...] = (
         "frame.note",
         "Anything to remember on the card?",
         "Enter for nothing",
-        text_of(limits.Note),
+        text_of(limits.note),
         optional=True,
     ),
 )

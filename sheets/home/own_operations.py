@@ -8,21 +8,37 @@ replaces = true.
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+
+from pydantic import Field
 
 from geometry.core.errors import InputError, Problem
+from geometry.core.say import named, say
+from geometry.core.tables import hint
 from geometry.tables.interfaces import Family
+from sheets.files.bounded import blaming
+from sheets.home.entries import checked, collected, entries
 from sheets.home.folder import home
 from sheets.home.toml_file import document_of, text_of
+from sheets.job.limits import Text
 from sheets.job.operations import CHECK_POINTS, Operation, operations
 from sheets.job.read import Job
-from sheets.job.traveller_keys import REPLACES, OperationRow, operation_row
+from sheets.job.traveller_keys import OperationRow, Yes
 from sheets.job.units import given
-from sheets.words.tell import nearest
+from sheets.words.tell import tell
 
 FILE = "operations.toml"
 """The file in the builder's folder."""
+_BEGINS = "[[operation]]"
 _TUBES = {"rear": ("chainstay", "seatstay", "brace"), "front": ("fork-leg",)}
+
+
+class KeptOperation(OperationRow):
+    """An operation of the builder's own file."""
+
+    text: Text = Field(description="what is to be done")
+    replaces: Yes = Field(
+        default=False, description="true where it stands in for the shipped operation of that key"
+    )
 
 
 def work(job: Job, family: Family) -> tuple[Operation, ...]:
@@ -34,10 +50,9 @@ def work(job: Job, family: Family) -> tuple[Operation, ...]:
     table = job.traveller
     stray = [name for name in table.heats.given() if name not in _TUBES[job.mount.end]]
     if stray:
-        raise InputError.at(
-            f"traveller.heats.{stray[0]}",
-            f"the job's end is {job.mount.end}; tubes there: {', '.join(_TUBES[job.mount.end])}",
-        )
+        tubes = ", ".join(_TUBES[job.mount.end])
+        what = say("own.operation.other_ends_heat", end=named(job.mount.end), tubes=tubes)
+        raise InputError.at(f"traveller.heats.{stray[0]}", what)
     shipped = operations(job.process.method, family, job.process.facing)
     file = home() / FILE
     known = known_operations(shipped, own_operations(file), file)
@@ -50,78 +65,59 @@ def work(job: Job, family: Family) -> tuple[Operation, ...]:
     return steps
 
 
-def own_operations(file: Path) -> tuple[OperationRow, ...]:
+def own_operations(file: Path) -> tuple[KeptOperation, ...]:
     """Return the builder's own operations, none where there is no such file; InputError with all problems."""
-    document = document_of(file, text_of(file, "a full list takes about 4 kB"))
-    listed = document.pop("operation", [])
-    problems = [
-        Problem(f"{file}: {key}", "there is no such key; the file is a list of [[operation]]")
-        for key in document
-    ]
-    if not isinstance(listed, list):
-        problems.append(
-            Problem(f"{file}: operation", "a single table given; begin each one with [[operation]]")
-        )
-        listed = []
-    rows: list[OperationRow] = []
-    for number, value in enumerate(listed):
-        problem = _row(value, {row.key for row in rows})
-        if isinstance(problem, str):
-            problems.append(Problem(f"{file}: operation[{number}]", problem))
-        else:
-            rows.append(problem)
-    if problems:
-        raise InputError(*problems)
-    return tuple(rows)
-
-
-def _row(value: Any, before: set[str]) -> OperationRow | str:
-    """Return the operation in a table of the file, or what is wrong with it."""
-    try:
-        row = operation_row(value, (REPLACES,))
-    except ValueError as error:
-        return str(error)
-    if row.text is None:
-        return f"{given(row.key)} has no text; say what is to be done"
-    if row.key in before:
-        return f"{given(row.key)} is there already; each key once"
-    return row
+    document = document_of(file, text_of(file, say("own.operation.usual_size")))
+    rows: dict[str, KeptOperation] = {}
+    wrong: list[Problem] = []
+    with blaming(file):
+        for number, raw in enumerate(entries(document, _BEGINS)):
+            with collected(wrong, f"operation[{number}]"):
+                row = checked(KeptOperation, raw, _BEGINS)
+                if row.key in rows:
+                    raise InputError.at("key", say("own.operation.twice", key=given(row.key)))
+                rows[row.key] = row
+        if wrong:
+            raise InputError(*wrong)
+    return tuple(rows.values())
 
 
 def known_operations(
-    shipped: Sequence[Operation], own: Sequence[OperationRow], file: Path
+    shipped: Sequence[Operation], own: Sequence[KeptOperation], file: Path
 ) -> dict[str, Operation]:
     """Return every known operation by key, the builder's own among them; InputError where one may not be.
 
     A replaced operation keeps its check point and its hold point unless the builder gives another.
     """
     known = {step.key: step for step in shipped}
-    ours = set(known)
-    problems: list[Problem] = []
+    ours = tuple(known)
+    wrong: list[Problem] = []
     for number, row in enumerate(own):
         where = f"{file}: operation[{number}]"
         if row.key in ours and not row.replaces:
-            what = f"{given(row.key)} is a shipped operation; choose another key, or say replaces = true"
-            problems.append(Problem(where, what))
+            wrong.append(Problem(where, say("own.operation.shipped_too", key=given(row.key))))
         elif row.replaces and row.key not in ours:
-            what = f"replaces = true, but {given(row.key)} is no shipped operation{nearest(row.key, ours)}"
-            problems.append(Problem(where, f"{what} (shipped: {', '.join(step.key for step in shipped)})"))
+            near, known_ = hint(row.key, ours), ", ".join(ours)
+            what = say("own.operation.replaces_none", key=given(row.key), hint=near, shipped=known_)
+            wrong.append(Problem(where, what))
         else:
             known[row.key] = _own(row, known.get(row.key))
-    if problems:
-        raise InputError(*problems)
+    if wrong:
+        raise InputError(*wrong)
     return known
 
 
 def _own(row: OperationRow, replaced: Operation | None = None) -> Operation:
-    text = row.text or ""
+    text, hold = row.text or "", row.hold
+    if isinstance(hold, bool):
+        hold = tell("operations.unsigned") if hold else ""
     if replaced is None:
-        return Operation(row.key, text, row.check or "", row.hold or "", brief=text)
+        return Operation(row.key, text, row.check or "", hold or "", brief=text)
     return replace(
         replaced,
         text=text,
-        check=replaced.check if row.check is None else row.check,
-        hold=replaced.hold if row.hold is None else row.hold,
+        check=row.check or replaced.check,
+        hold=replaced.hold if hold is None else hold,
         brief=text if replaced.brief else "",
     )
 
@@ -131,20 +127,15 @@ def _step(each: str | OperationRow, number: int, known: Mapping[str, Operation])
     where = f"traveller.operations[{number}]"
     if isinstance(each, str):
         if each not in known:
-            raise InputError.at(
-                where,
-                f"{given(each)} is no known operation{nearest(each, known)} (known: {', '.join(known)}; or "
-                "write { key, text, hold, check })",
-            )
+            names = ", ".join(known)
+            what = say("own.operation.unknown", name=given(each), hint=hint(each, known), known=names)
+            raise InputError.at(where, what)
         return known[each]
     if each.key in known:
-        raise InputError.at(
-            where,
-            f"{given(each.key)} is known already; name it alone, choose another key, or replace it in "
-            f"{home() / FILE}",
-        )
+        what = say("own.operation.known_already", key=given(each.key), file=str(home() / FILE))
+        raise InputError.at(where, what)
     if each.text is None:
-        raise InputError.at(where, f"{given(each.key)} has no text; say what is to be done")
+        raise InputError.at(where, say("own.operation.no_text", key=given(each.key)))
     return _own(each)
 
 
@@ -155,13 +146,10 @@ def _measured(steps: Sequence[Operation], where: str) -> None:
     for point in CHECK_POINTS:
         at = [step.key for step in steps if step.check == point]
         if not at:
-            problems.append(
-                f"readings are asked for when {point}, but no operation has that check point; add "
-                f'"{shipped[point]}", or give one of your own check = "{point}"'
-            )
+            what = say("own.operation.unread", when=named(point), point=point, shipped=shipped[point])
+            problems.append(Problem(where, what))
         elif len(at) > 1:
-            problems.append(
-                f"readings have one box when {point}, but {' and '.join(at)} both have that check point"
-            )
+            what = say("own.operation.read_twice", when=named(point), operations=tuple(at))
+            problems.append(Problem(where, what))
     if problems:
-        raise InputError(*(Problem(where, problem) for problem in problems))
+        raise InputError(*problems)

@@ -23,24 +23,26 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationError, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 
-from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
+from geometry.core.say import Say, named, say
 from geometry.tables.interfaces import OwnRow, natives, resolve, rows
+from sheets.files.bounded import blaming
+from sheets.home.entries import checked, collected, entries
 from sheets.home.folder import home
 from sheets.home.toml_file import document_of, text_of
 from sheets.job import limits
 from sheets.job.keys import OwnInterface
-from sheets.job.limits import Lettered, blame
+from sheets.job.limits import Lettered
 from sheets.job.own_row import Choice, own_row
-from sheets.job.units import given
-from sheets.words.tell import nearest
+from sheets.job.units import given, unquoted
 
 FILE = "interfaces.toml"
-USUAL = "a row takes less than 1 kB"
+BEGINS = "[[row]]"
+"""How a row begins in the file."""
+USUAL = say("own.row.usual_size")
 """What is said beside the size of a file that is too large."""
-_MOST = 500
-"""Rows that are read."""
 
 
 class KeptRow(OwnInterface):
@@ -63,26 +65,19 @@ class KeptRow(OwnInterface):
         shipped = rows().get(str(info.data.get("name")))
         if shipped is None:
             if replaces and "name" in info.data:
-                raise ValueError(
-                    f"true, but no shipped row is called {given(info.data['name'])}; leave it out"
-                )
+                raise RefusedError(say("own.row.replaces_none", name=given(info.data["name"])))
             if info.data.get("lateral", 0.0) is None:
-                raise blame(
-                    "lateral", "missing; it places the mount sideways, and no shipped row has this name"
-                )
+                raise RefusedError(say("own.row.no_lateral"), "lateral")
             return replaces
+        name, family, end = shipped["name"], info.data.get("family"), info.data.get("end")
         if not replaces:
-            raise ValueError(
-                f"a shipped row is called {shipped['name']} too; say replaces = true, or give another name"
-            )
-        if info.data.get("family") not in (None, shipped["family"]):
-            raise blame(
-                "family", f"{given(info.data['family'])}, but {shipped['name']} is a {shipped['family']}"
-            )
-        if "end" in info.data and info.data["end"] not in shipped["ends"]:
-            raise blame(
-                "end", f"{info.data['end']}, but {shipped['name']} belongs at the {shipped['ends'][0]}"
-            )
+            raise RefusedError(say("own.row.shipped_too", name=name))
+        if family not in (None, shipped["family"]):
+            what = say("own.row.other_family", family=given(family), name=name, theirs=shipped["family"])
+            raise RefusedError(what, "family")
+        if end not in (None, *shipped["ends"]):
+            theirs = named(shipped["ends"][0])
+            raise RefusedError(say("own.row.wrong_end", end=str(end), name=name, theirs=theirs), "end")
         return replaces
 
     @property
@@ -128,64 +123,36 @@ def read(text: str | None = None) -> OwnTable:
     """Return the builder's table, or that in a `text` that is to become it; nothing is raised for damage."""
     where = file()
     try:
-        if text is None:
-            text = text_of(where, USUAL)
-        document = document_of(where, text)
+        document = document_of(where, text_of(where, USUAL) if text is None else text)
+        with blaming(where):
+            listed = entries(document, BEGINS)
     except InputError as error:
         return OwnTable(broken=error.problems[0])
-    stray = [key for key in document if key != "row"]
-    if stray:
-        what = (
-            f"there is no such key{nearest(stray[0], ['row'])}; each row is a table that begins with [[row]]"
-        )
-        return OwnTable(broken=Problem(f"{where}: {given(stray[0])[1:-1]}", what))
-    listed = document.get("row", [])
-    if not isinstance(listed, list) or len(listed) > _MOST:
-        what = f"{given(listed)} given; up to {_MOST} tables that begin with [[row]] are wanted"
-        return OwnTable(broken=Problem(f"{where}: row", what))
     good: dict[tuple[str, str, float], KeptRow] = {}
     wrong: list[tuple[str, Problem]] = []
     for number, raw in enumerate(listed, start=1):
         name = str(raw.get("name", "")) if isinstance(raw, Mapping) else ""
-        place = f"{where}: row {number}" + (f" ({given(name)[1:-1]})" if name else "")
-        try:
-            row = KeptRow.model_validate(raw)
-            resolve(row.name, row.end, row.native, row.native, row.geometry)
-        except ValidationError as error:
-            wrong += [(name, _problem(place, dict(each))) for each in error.errors(include_url=False)]
-            continue
-        except DropleafError as error:
-            # Such as radii that close no triangle.
-            wrong += [(name, Problem(place, each.what)) for each in error.problems]
-            continue
-        if row.key in good:
-            what = f"there is a row {row.name} for {row.native:g} at the {row.end} already; keep one of them"
-            wrong.append((name, Problem(place, what)))
-            continue
-        good[row.key] = row
+        place = say("own.row.place" if name else "own.row.nameless", number=number, name=unquoted(name))
+        problems: list[Problem] = []
+        with collected(problems, place):
+            row = row_of(raw)
+            if row.key in good:
+                what = say("own.row.twice", name=row.name, native=row.native, end=named(row.end))
+                raise InputError.at("", what)
+            good[row.key] = row
+        wrong += ((name, each.under(str(where))) for each in problems)
     return OwnTable(tuple(good.values()), tuple(wrong))
 
 
-def _problem(place: str, error: Mapping[str, Any]) -> Problem:
-    """Return a validation error in the words of the table."""
-    key = ".".join(str(part) for part in error["loc"])
-    kind, value, context = error["type"], error["input"], error.get("ctx", {})
-    if kind == "blame":
-        key = context["path"].removeprefix("interface").removeprefix(".")
-        what = context["text"]
-    elif kind == "value_error":
-        what = str(context["error"])
-    elif kind == "missing":
-        what = f"missing; {KeptRow.model_fields[key].description}"
-    elif kind == "extra_forbidden":
-        what = f"there is no such key{nearest(key, KeptRow.model_fields)}"
-    elif kind == "literal_error":
-        what = f"{given(value)} given; allowed: {context['expected']}"
-    elif kind in ("model_type", "model_attributes_type", "dict_type"):
-        what = f"{given(value)} given; a table that begins with [[row]] is wanted"
-    else:
-        what = f"{given(value)} given; {error['msg'][:1].lower()}{error['msg'][1:]}"
-    return Problem(f"{place}: {key}" if key else place, what)
+def row_of(raw: Any) -> KeptRow:
+    """Return a row of a parsed table; raise InputError with all that is wrong with it, led by the keys."""
+    row = checked(KeptRow, raw, BEGINS)
+    try:
+        resolve(row.name, row.end, row.native, row.native, row.geometry)
+    except DropleafError as error:
+        # Such as radii that close no triangle.
+        raise InputError(*(Problem("", each.what) for each in error.problems)) from error
+    return row
 
 
 def choose(document: Mapping[str, Any]) -> Choice:
@@ -200,39 +167,39 @@ def choose(document: Mapping[str, Any]) -> Choice:
     shipped = name in rows()
     if table.broken is not None:
         if not shipped:
-            return Choice(problem=str(table.broken))
-        return Choice(damaged=f"{table.broken}. Your own rows are left out, and {name} is the shipped row.")
-    told = next((problem for wrong, problem in table.wrong if wrong == name), None)
-    if told is not None:
-        return Choice(problem=str(told))
+            return Choice(problem=_said(table.broken))
+        return Choice(damaged=say("own.row.left_out", broken=_said(table.broken), name=name))
+    wrong = next((problem for each, problem in table.wrong if each == name), None)
+    if wrong is not None:
+        return Choice(problem=_said(wrong))
     names = tuple(dict.fromkeys(row.name for row in table.rows))
     mine = [row for row in table.rows if row.name == name]
     here = [row for row in mine if row.end == end]
     if not here:
         if shipped or not mine or end not in ("rear", "front"):
             return Choice(names=names)
-        what = f"{name} belongs at the {mine[0].end}, the job says end = {end!r} ({file()})"
+        what = say("own.row.other_end", name=name, end=named(mine[0].end), said=end, file=str(file()))
         return Choice(problem=what, names=names)
     wanted = _native(mount, name, here)
     row = next((row for row in here if row.native == wanted), None)
     if row is None and not shipped:
         sizes = ", ".join(f"{each.native:g}" for each in here)
-        what = (
-            f"your row {name} has no numbers for a mount made for {wanted:g}, only for {sizes}; "
-            "set mount.native to the size the mount is made for"
-        )
-        return Choice(problem=what, names=names)
+        return Choice(problem=say("own.row.other_size", name=name, wanted=wanted, sizes=sizes), names=names)
     return Choice(None if row is None else row.document, names=names)
+
+
+def _said(problem: Problem) -> Say:
+    return say("tell.under", place=problem.where, where=problem.what)
 
 
 def _native(mount: Mapping[str, Any], name: str, here: Sequence[KeptRow]) -> float:
     """Return the native size that a job asks for, as a shipped row of that name would take it."""
     sizes = natives(name) if name in rows() else tuple(row.native for row in here)
-    given_size = mount.get("native")
-    if given_size is None:
-        given_size = sizes[0] if len(sizes) == 1 else mount.get("rotor")
+    size = mount.get("native")
+    if size is None:
+        size = sizes[0] if len(sizes) == 1 else mount.get("rotor")
     try:
-        return limits.ROTOR(given_size)
-    except ValueError:
+        return limits.ROTOR(size)
+    except RefusedError:
         # What is wrong with the size is told where the job is read; any row does until then.
         return here[0].native

@@ -5,12 +5,12 @@ What else stands in it, comments and other rows included, stays as it is.
 
 from pathlib import Path
 
-from geometry.core.errors import InputError, Problem
-from sheets.home.own_rows import USUAL, KeptRow, OwnTable, file, read
-from sheets.home.toml_file import edited, text_of, write
-from sheets.words.tell import told
-
-_HEAD = "# Interface rows of your own, known by name like shipped ones. Lengths in mm.\n"
+from geometry.core.errors import InputError
+from geometry.core.say import named, say
+from sheets.home.entries import entries
+from sheets.home.own_rows import BEGINS, USUAL, KeptRow, OwnTable, file, read, row_of
+from sheets.home.toml_file import document_of, edited, text_of, write
+from sheets.words.tell import tell
 
 
 def keep(block: str, replace: bool = False) -> Path:
@@ -23,12 +23,13 @@ def keep(block: str, replace: bool = False) -> Path:
     where = file()
     text = text_of(where, USUAL)
     table = _sound(read(text))
-    row = _row_of(block)
+    row = _row_of(where, block)
     taken = next((number for number, each in enumerate(table.rows) if each.key == row.key), None)
     if taken is not None and not replace:
-        what = f"a row {row.name} for {row.native:g} at the {row.end} is kept in {where}; choose another name"
-        raise InputError.at("--save", f"{what}, or give --replace")
-    done = edited(where, text, "row", taken, block, _HEAD)
+        end = named(row.end)
+        what = say("own.row.kept", name=row.name, native=row.native, end=end, file=str(where))
+        raise InputError.at("--save", what)
+    done = edited(where, text, "row", taken, block, tell("own.row.head"))
     # What could not be read again tomorrow is not written today.
     _sound(read(done))
     write(where, done)
@@ -42,14 +43,9 @@ def _sound(table: OwnTable) -> OwnTable:
     return table
 
 
-def _row_of(block: str) -> KeptRow:
-    """Return the row in a block; raise InputError where it is not sound."""
-    table = read(block)
-    if table.problems:
-        # Where the block stands is of no use to anybody: it is in no file yet.
-        raise InputError(
-            *(Problem(told(each.where).rpartition(": ")[2], each.what) for each in table.problems)
-        )
-    if len(table.rows) != 1:
-        raise InputError.at("row", f"{len(table.rows)} rows given; one at a time is kept")
-    return table.rows[0]
+def _row_of(where: Path, block: str) -> KeptRow:
+    """Return the row in a block; raise InputError, led by its keys, where it is not sound."""
+    listed = entries(document_of(where, block), BEGINS)
+    if len(listed) != 1:
+        raise InputError.at("row", say("own.row.not_one", count=len(listed)))
+    return row_of(listed[0])

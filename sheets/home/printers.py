@@ -1,14 +1,15 @@
 """Printers that the builder has measured: read from printers.toml, looked up, and what error they leave."""
 
-import contextlib
-import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field
 
 from fonts.drafting import missing
-from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.errors import InputError, Problem, RefusedError
+from geometry.core.say import named, say
+from geometry.core.tables import hint
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import (
     Bars,
@@ -23,23 +24,28 @@ from geometry.printing.distortion import (
     paper_covariance,
 )
 from geometry.survey.limits import limits
+from sheets.files.bounded import blaming
+from sheets.home.entries import checked, collected, entries
 from sheets.home.folder import home
 from sheets.home.toml_file import document_of, text_of
-from sheets.ink.paper import PAPERS
+from sheets.job.closed import Table
+from sheets.job.limits import Range
+from sheets.job.paper_keys import Paper
 from sheets.job.read import Job
-from sheets.job.units import given
-from sheets.words.tell import nearest
+from sheets.job.refused import path
+from sheets.job.traveller_keys import Date
+from sheets.job.units import given, length
+from sheets.words.tell import tell, told
 
 FILE = "printers.toml"
-USUAL = "a printer takes less than 1 kB"
+USUAL = say("own.printer.usual_size")
 """What is said beside the size of a file that is too large."""
 LONGEST = 40
 """Characters in a printer's name: it has to fit a title block."""
-LONGEST_BAR = 2000.0
-"""A bar longer than this is on no paper known here, mm."""
-_NUMBERS = ("across_drawn", "down_drawn", "diagonals_wide", "diagonals_high", "across", "down", "ruler")
-_MAY = ("rising", "falling")
-_TEXTS = ("paper", "date", "note")
+# A longer bar is on no paper known here.
+BAR = Range(length, 0.01, 2000, "mm")
+Bar = Annotated[float, BAR]
+_BEGINS = "[printer.NAME]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +74,39 @@ class Printer:
         return correction_line(self.name, self.distortion)
 
 
+class PrinterTable(Table):
+    """A printer as printers.toml has it."""
+
+    paper: Paper = Field(description="the proof's paper")
+    across_drawn: Bar = Field(description="bar across as it was drawn, mm")
+    down_drawn: Bar = Field(description="bar down as it was drawn, mm")
+    diagonals_wide: Bar = Field(description="width of the rectangle that has the diagonals, mm")
+    diagonals_high: Bar = Field(description="height of that rectangle, mm")
+    across: Bar = Field(description="bar across as it was read, mm")
+    down: Bar = Field(description="bar down as it was read, mm")
+    rising: Bar | None = Field(
+        default=None, description="diagonal from lower left to upper right as read, mm"
+    )
+    falling: Bar | None = Field(
+        default=None, description="diagonal from upper left to lower right as read, mm"
+    )
+    ruler: Bar = Field(description="what the ruler was read to, mm")
+    date: Date | None = Field(default=None, description="day of reading, year-month-day")
+    note: str = Field(default="", description="anything to remember")
+
+    def printer(self, name: str) -> Printer:
+        """Return the printer of that name; raise GeometryError for one further off than is corrected."""
+        bars = Bars(self.across_drawn, self.down_drawn, self.diagonals_wide, self.diagonals_high)
+        readings = Readings(bars, self.across, self.down, self.rising, self.falling, self.ruler)
+        check_limits(fit(readings).distortion)
+        return Printer(name, self.paper, readings, self.date or "", self.note)
+
+
 def correction_line(name: str, distortion: Distortion) -> str:
     """Return what a sheet that is corrected for a printer of that name and distortion says of it."""
     across, down = distortion.factors
     skew = 0.0 if abs(distortion.skew) < 0.005 else distortion.skew
-    return (
-        f"Corrected for printer {name}: across ×{across:.4f}, down ×{down:.4f}, skew {skew:.2f}°; "
-        "bars must read true."
-    )
+    return tell("own.printer.line", name=name, across=across, down=down, skew=skew)
 
 
 def file() -> Path:
@@ -89,7 +120,7 @@ def known(source: Path | None = None) -> dict[str, Printer]:
     Raise InputError with one line for each thing that is wrong with it.
     """
     where = file() if source is None else source
-    return printers_in(where, text_of(where, USUAL, None if source is None else "there is no such file"))
+    return printers_in(where, text_of(where, USUAL, must_be=source is not None))
 
 
 def find(name: str, where: str) -> Printer:
@@ -99,11 +130,9 @@ def find(name: str, where: str) -> Printer:
         if each.name.casefold() == name.strip().casefold():
             return each
     if not printers:
-        hint = "no printer has been measured yet; measure it with dropleaf proof and dropleaf printer add"
-    else:
-        hint = f"no printer of that name has been measured{nearest(name, printers)} (known: "
-        hint += f"{', '.join(printers)})"
-    raise InputError.at(where, f"{given(name)} given; {hint}")
+        raise InputError.at(where, say("own.printer.none_measured", name=given(name)))
+    near, known_ = hint(name, printers), ", ".join(printers)
+    raise InputError.at(where, say("own.printer.unknown", name=given(name), hint=near, known=known_))
 
 
 def printer_of(job: Job) -> Printer | None:
@@ -118,122 +147,55 @@ def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple
     sets to the holes.
     """
     table = numbers()
-    covariance = checked_covariance() if printer is None else printer.fit.covariance + paper_covariance()
+    if printer is None:
+        covariance = checked_covariance()
+        how = say("own.printer.checked", read=table["check.read"].value, bar=table["check.bar"].value)
+    else:
+        covariance = printer.fit.covariance + paper_covariance()
+        how = say("own.printer.corrected", name=printer.name)
     sign = 1.0 if job.paper.view == "outboard" else -1.0
     found = {hole.name: left((sign * hole.centre[0], hole.centre[1]), covariance) for hole in placement.holes}
-    bands = ", ".join(f"±{band:.2f} {name}" for name, band in found.items())
-    if printer is None:
-        how = f"if both bars read true to {table['check.read'].value:g} in {table['check.bar'].value:g}"
-    else:
-        how = f"corrected for printer {printer.name}"
+    bands = ", ".join(f"±{band:.2f} {told(named(name))}" for name, band in found.items())
     form = placement.interface
     limit = limits(form)["near" if form.family == "tab" else "along"].value
-    if max(found.values()) <= limit:
-        said = f"their limit is ±{limit:g}"
-    else:
-        said = f"their limit is ±{limit:g}, set them by the readings"
-    words = [f"Paper, axle to holes: {bands} mm in about 95 of 100, {how}; {said}."]
+    within = say("own.printer.within" if max(found.values()) <= limit else "own.printer.beyond", limit=limit)
+    said = [tell("own.printer.error_left", bands=bands, how=how, limit=within)]
     if printer is not None and printer.paper != job.paper.size:
-        other = f"Printer {printer.name} was measured on {printer.paper}, this is {job.paper.size}"
-        words.append(f"{other}: read the bars.")
-    return tuple(words)
+        measured, size = printer.paper, job.paper.size
+        said.append(tell("own.printer.other_paper", name=printer.name, measured=measured, size=size))
+    return tuple(said)
 
 
 def good_name(name: str) -> str:
-    """Return a printer's name without outer blanks; raise InputError for one that no sheet could bear."""
-    name = name.strip()
+    """Return a printer's name as it is; raise RefusedError for one that no sheet could bear."""
     wrong = sorted({c for c in name if not (c.isalnum() or c in " ._-")} | set(missing(name)))
-    if not name or len(name) > LONGEST or wrong:
-        has = f"; it has {', '.join(map(repr, wrong))}" if wrong else ""
-        raise InputError.at(
-            "NAME", f"{given(name)} given; 1 to {LONGEST} letters, digits, spaces, dots or dashes{has}"
-        )
+    if wrong:
+        signs = ", ".join(map(repr, wrong))
+        raise RefusedError(say("own.printer.odd_name", name=given(name), longest=LONGEST, signs=signs))
+    if not name or len(name) > LONGEST or name != name.strip():
+        raise RefusedError(say("own.printer.no_name", name=given(name), longest=LONGEST))
     return name
-
-
-def same_name(one: str, other: str) -> bool:
-    """Tell whether two names are one printer's: capitals do not tell printers apart."""
-    return one.casefold() == other.casefold()
 
 
 def printers_in(where: Path, text: str) -> dict[str, Printer]:
     """Return the printers of a text by name; raise InputError, led by the file, with all its problems."""
-    document = document_of(where, text)
-    problems = [
-        Problem(f"{where}: {key}", "there is no such key; each printer is a table [printer.NAME]")
-        for key in document
-        if key != "printer"
-    ]
-    table = document.get("printer", {})
-    if not isinstance(table, Mapping):
-        raise InputError.at(f"{where}: printer", f"{given(table)} given; a table [printer.NAME] is wanted")
     found: dict[str, Printer] = {}
-    for name, entry in table.items():
-        try:
-            each = _printer(name, entry)
-            clash = next((other for other in found if same_name(other, each.name)), None)
-            if clash is not None:
-                raise InputError.at("", f"there is {clash} already; names differ in more than capitals")
-            found[each.name] = each
-        except DropleafError as error:
-            place = f"{where}: printer.{name if good(name) else given(name)}"
-            problems += [
-                Problem(f"{place}.{one.where}" if one.where else place, one.what) for one in error.problems
-            ]
-    if problems:
-        raise InputError(*problems)
+    wrong: list[Problem] = []
+    document = document_of(where, text)
+    with blaming(where):
+        for name, raw in entries(document, _BEGINS).items():
+            with collected(wrong, path(("printer", name))):
+                try:
+                    good_name(name)
+                except RefusedError as error:
+                    raise InputError.at("", error.what) from error
+                clash = next((each for each in found if each.casefold() == name.casefold()), None)
+                if clash is not None:
+                    raise InputError.at("", say("own.printer.twice", name=clash))
+                found[name] = checked(PrinterTable, raw, _BEGINS).printer(name)
+        if wrong:
+            raise InputError(*wrong)
     return found
-
-
-def good(name: str) -> bool:
-    """Tell whether a name is one that a printer may have."""
-    with contextlib.suppress(InputError):
-        return good_name(name) == name
-    return False
-
-
-def _printer(name: str, entry: object) -> Printer:
-    """Return a printer of a parsed table; raise DropleafError with problems led by their keys."""
-    if not good(name):
-        raise InputError.at(
-            "", f"no name for a printer: 1 to {LONGEST} letters, digits, spaces, dots or dashes"
-        )
-    if not isinstance(entry, Mapping):
-        raise InputError.at("", f"{given(entry)} given; a table [printer.NAME] is wanted")
-    keys = (*_NUMBERS, *_MAY, *_TEXTS)
-    problems = [Problem(key, f"there is no such key{nearest(key, keys)}") for key in entry if key not in keys]
-    problems += [Problem(key, "missing") for key in (*_NUMBERS, "paper") if key not in entry]
-    if isinstance(entry.get("date"), date):
-        # TOML has dates of its own, and a hand would write one.
-        entry = {**entry, "date": entry["date"].isoformat()}
-    for key, value in entry.items():
-        number = isinstance(value, int | float) and not isinstance(value, bool)
-        if key in (*_NUMBERS, *_MAY) and not (number and math.isfinite(value) and 0 < value <= LONGEST_BAR):
-            problems.append(
-                Problem(key, f"{given(value)} given; a length above 0 and up to 2000 mm is wanted")
-            )
-        elif key in _TEXTS and not isinstance(value, str):
-            problems.append(Problem(key, f"{given(value)} given; a text in quotes is wanted"))
-        elif key == "paper" and value not in PAPERS:
-            problems.append(
-                Problem(key, f"{given(value)} is no paper known here (known: {', '.join(PAPERS)})")
-            )
-        elif key == "date" and not _is_date(value):
-            problems.append(Problem(key, f"{given(value)} given; a date is wanted, such as 2026-01-31"))
-    if problems:
-        raise InputError(*problems)
-    n: dict[str, float] = {key: float(entry[key]) for key in (*_NUMBERS, *_MAY) if key in entry}
-    bars = Bars(n["across_drawn"], n["down_drawn"], n["diagonals_wide"], n["diagonals_high"])
-    readings = Readings(bars, n["across"], n["down"], n.get("rising"), n.get("falling"), n["ruler"])
-    check_limits(fit(readings).distortion)
-    return Printer(name, entry["paper"], readings, entry.get("date", ""), entry.get("note", ""))
-
-
-def _is_date(text: str) -> bool:
-    try:
-        return date.fromisoformat(text).isoformat() == text
-    except ValueError:
-        return False
 
 
 def corrected(job: Job, name: str | None = None) -> tuple[Job, Printer | None]:

@@ -8,12 +8,12 @@ import json
 from pathlib import Path
 
 from geometry.core.errors import InputError
+from geometry.core.say import say
 from sheets.files import names
 from sheets.files.write.deliver import staging
-from sheets.home.printers import USUAL, Printer, file, find, printers_in, same_name
+from sheets.home.printers import USUAL, Printer, file, find, printers_in
 from sheets.home.toml_file import edited, text_of, write
-
-_HEAD = "# Printers measured on a proof. Lengths in mm: as drawn, then as a ruler read them.\n"
+from sheets.words.tell import tell
 
 
 def add(printer: Printer, replace: bool = False) -> None:
@@ -29,12 +29,11 @@ def keep(new: tuple[Printer, ...], replace: bool) -> None:
     where = file()
     text = text_of(where, USUAL)
     for each in new:
-        taken = next((name for name in printers_in(where, text) if same_name(name, each.name)), None)
+        known = printers_in(where, text)
+        taken = next((name for name in known if name.casefold() == each.name.casefold()), None)
         if taken is not None and not replace:
-            raise InputError.at(
-                "NAME", f"a printer {taken} is kept in {where}; choose another name, or give --replace"
-            )
-        text = edited(where, text, "printer", taken, toml(each), _HEAD)
+            raise InputError.at("NAME", say("own.printer.kept", name=taken, file=str(where)))
+        text = edited(where, text, "printer", taken, toml(each), tell("own.printer.head"))
     # What could not be read again tomorrow is not written today.
     printers_in(where, text)
     write(where, text)
@@ -52,13 +51,15 @@ def export(name: str, target: Path, replace: bool = False) -> Printer:
     """Write a printer to a file of its own and return it; raise InputError where that file exists."""
     found = find(name, "NAME")
     if target.is_dir():
-        raise InputError.at(str(target), "this is a folder; give the file to write")
+        raise InputError.at(str(target), say("own.printer.a_folder"))
     if said := names.refused(target.name):
         raise InputError.at(str(target), said)
     if target.exists() and not replace:
-        raise InputError.at(str(target), "this file exists; choose another name, or give --replace")
+        raise InputError.at(str(target), say("own.printer.a_file"))
     with staging(target.parent) as stage:
-        (stage / target.name).write_text(_HEAD + toml(found), encoding="utf-8", newline="\n")
+        (stage / target.name).write_text(
+            tell("own.printer.head") + toml(found), encoding="utf-8", newline="\n"
+        )
     return found
 
 

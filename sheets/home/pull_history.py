@@ -1,22 +1,46 @@
 """The builder's own record of how far mounts move: pull.jsonl in the builder's folder, a line a point."""
 
 import json
-import math
 from collections.abc import Iterable
+from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from geometry.core.errors import InputError, Problem
+from pydantic import Field, PlainValidator
+
+from geometry.core.errors import InputError, Problem, RefusedError
+from geometry.core.say import say
 from geometry.survey.pull import QUANTITIES, Record, replaced
 from sheets.files.bounded import read_bytes
+from sheets.home.entries import checked
 from sheets.home.folder import home, put
-from sheets.job.operations import CHECK_POINTS
+from sheets.job.closed import Table
+from sheets.job.operations import CheckPoint
 from sheets.job.units import given
+from sheets.words.tell import line, tell
 
 FILE = "pull.jsonl"
 LARGEST = 4_000_000
 """Bytes in the largest record that is read; a frame takes about 500."""
-_TEXTS = ("frame", "point", "end", "family", "method")
+
+
+def _quantity(key: object) -> str:
+    if key not in QUANTITIES:
+        raise RefusedError(say("own.pull.no_quantity", key=given(key), known=", ".join(QUANTITIES)))
+    return str(key)
+
+
+class _Line(Table):
+    """A line of the record."""
+
+    frame: str = Field(description="the frame's number or name")
+    point: CheckPoint = Field(description="the check point at which it was surveyed")
+    end: str = Field(description="the end of the bicycle")
+    family: str = Field(description="the family of its mount")
+    method: str = Field(description="how the mount is joined")
+    values: dict[Annotated[str, PlainValidator(_quantity)], Annotated[float, Field(strict=True)]] = Field(
+        description="errors against the drawing, mm or degrees"
+    )
 
 
 def file() -> Path:
@@ -27,18 +51,18 @@ def file() -> Path:
 def known() -> tuple[Record, ...]:
     """Return the record, empty where there is none; raise InputError with a line for each damaged line."""
     where = file()
-    no_record = "or give --no-record"
-    raw = read_bytes(where, f"move it aside, {no_record}", LARGEST, missing=None, instead=f"; {no_record}")
+    usual, instead = say("own.pull.too_large"), say("own.pull.unreadable")
+    raw = read_bytes(where, usual, LARGEST, missing=None, instead=instead)
     found: list[Record] = []
     problems: list[Problem] = []
-    for number, line in enumerate(raw.splitlines(), 1):
-        if not line.strip():
+    for number, each in enumerate(raw.splitlines(), 1):
+        if not each.strip():
             continue
         try:
-            found.append(_record(json.loads(line)))
-        except (ValueError, RecursionError) as error:
-            what = f"not a line of the record: {error}; mend it or move the file aside, or give --no-record"
-            problems.append(Problem(f"{where}: line {number}", what))
+            found.append(_record(each))
+        except InputError as error:
+            what = say("own.pull.no_line", reason=line(error.problems[0]))
+            problems.append(Problem(say("own.pull.place", file=str(where), number=number), what))
     if problems:
         raise InputError(*problems)
     return replaced((), found)
@@ -52,29 +76,17 @@ def keep(new: Iterable[Record]) -> tuple[Record, ...]:
     after = replaced(known(), new)
     where = file()
     text = "".join(f"{json.dumps(_document(each), ensure_ascii=False)}\n" for each in after)
-    put(where, text, ", or give --no-record")
+    put(where, text, tell("own.pull.unwritten"))
     return after
 
 
 def _document(each: Record) -> dict[str, Any]:
-    texts = {key: getattr(each, key) for key in _TEXTS}
-    return {**texts, "values": {key: round(value, 4) for key, value in each.values.items()}}
+    return {**asdict(each), "values": {key: round(value, 4) for key, value in each.values.items()}}
 
 
-def _record(raw: Any) -> Record:
-    if not isinstance(raw, dict) or set(raw) != {*_TEXTS, "values"}:
-        raise ValueError(f"{given(raw)} given; frame, point, end, family, method and values are wanted")
-    for key in _TEXTS:
-        if not isinstance(raw[key], str):
-            raise ValueError(f"{key} is {given(raw[key])}; a text is wanted")
-    if raw["point"] not in CHECK_POINTS:
-        raise ValueError(f"point is {given(raw['point'])}; allowed: {', '.join(CHECK_POINTS)}")
-    values = raw["values"]
-    if not isinstance(values, dict) or not set(values) <= set(QUANTITIES):
-        raise ValueError(f"values are {given(values)}; allowed: {', '.join(QUANTITIES)}")
-    for key, value in values.items():
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-            raise ValueError(f"{key} is {given(value)}; a number is wanted")
-    return Record(
-        **{key: raw[key] for key in _TEXTS}, values={key: float(each) for key, each in values.items()}
-    )
+def _record(text: bytes) -> Record:
+    try:
+        raw = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise InputError.at("", say("own.pull.no_json", reason=str(error))) from error
+    return Record(**dict(checked(_Line, raw, '{"frame": ')))

@@ -11,19 +11,20 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError
-from sheets.files.bounded import LARGEST, blaming, decoded, read_bytes
+from geometry.core.say import Say, say
+from sheets.files.bounded import LARGEST, NO_FILE, blaming, decoded, read_bytes
 from sheets.home.folder import put
 
 _MARK = "\0"
 """No TOML file has it."""
 
 
-def text_of(where: Path, usual: str, missing: str | None = None) -> str:
-    """Return a file's text, empty where it is missing and `missing` does not say what is then told.
+def text_of(where: Path, usual: Say | str, must_be: bool = False) -> str:
+    """Return a file's text, empty where there is none and none must be.
 
     Raise InputError as `read_bytes`, and for a file that is not UTF-8.
     """
-    raw = read_bytes(where, usual, missing=missing)
+    raw = read_bytes(where, usual, missing=NO_FILE if must_be else None)
     with blaming(where):
         return decoded(raw, "files.not_utf8_mend")
 
@@ -33,7 +34,7 @@ def document_of(where: Path, text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise InputError.at(str(where), f"not TOML: {error}; mend it or move it aside") from error
+        raise InputError.at(str(where), say("own.file.no_toml", reason=str(error))) from error
 
 
 def edited(where: Path, text: str, key: str, old: str | int | None, new: str, head: str = "") -> str:
@@ -68,8 +69,7 @@ def edited(where: Path, text: str, key: str, old: str | int | None, new: str, he
 def write(where: Path, text: str) -> None:
     """Put a text in place as `put` does; raise InputError for one too large to be read again."""
     if len(text.encode()) > LARGEST:
-        what = f"with this it would be larger than {LARGEST // 1000} kB; take out what is no longer needed"
-        raise InputError.at(str(where), what)
+        raise InputError.at(str(where), say("own.file.too_large", most=LARGEST // 1000))
     put(where, text)
 
 
@@ -112,6 +112,5 @@ def _around(text: str, key: str, entry: str | int) -> tuple[str, str] | None:
 
 
 def _by_hand(where: Path, key: str, entry: str | int | None) -> DropleafError:
-    which = f" {key} {entry} in" if isinstance(entry, str) else ""
-    what = f"it is written in a form that is not edited here; change{which} it by hand"
-    return InputError.at(str(where), what)
+    code = "own.file.entry_by_hand" if isinstance(entry, str) else "own.file.by_hand"
+    return InputError.at(str(where), say(code, key=key, name=str(entry)))

@@ -1,6 +1,28 @@
-"""The model that every table of a job file is made from."""
+"""The model that every table of a job file is made from, and what is known where one is read."""
 
-from pydantic import BaseModel, ConfigDict
+from dataclasses import dataclass
+
+from pydantic import BaseModel, ConfigDict, ValidationInfo
+
+from geometry.core.say import Say
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What the keys of a job cannot know: whether it brings a row or a face, and the builder's own rows.
+
+    `problem` says why the row that the job names cannot be had, `names` are those that can.
+    """
+
+    own_row: bool = False
+    own_face: bool = False
+    problem: Say | None = None
+    names: tuple[str, ...] = ()
+
+
+def context(info: ValidationInfo) -> Context:
+    """Return what is known where a table is read; nothing of the job where it is read alone."""
+    return info.context if isinstance(info.context, Context) else Context()
 
 
 class Table(BaseModel):

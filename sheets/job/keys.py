@@ -10,12 +10,14 @@ from typing import Annotated, Literal, cast
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJsonSchema, field_validator
 
+from geometry.core.errors import RefusedError
 from geometry.core.findings import Finding
+from geometry.core.say import Say, say
 from geometry.tables.axles import axles, no_axle
 from geometry.tables.interfaces import no_row, rows
 from sheets.job import limits
-from sheets.job.closed import Table
-from sheets.job.limits import FileName, Lettered, Note, Text, blame
+from sheets.job.closed import Table, context
+from sheets.job.limits import FileName, Lettered, Note, Text
 from sheets.job.load_keys import LoadTable
 from sheets.job.own_numbers import CaliperTable, ClearanceTable
 from sheets.job.paper_keys import PaperTable, Wrap
@@ -62,13 +64,12 @@ class Mount(Table):
     @field_validator("interface")
     @classmethod
     def _known_row(cls, name: str, info: ValidationInfo) -> str:
-        context = info.context or {}
-        if context.get("own problem"):
-            raise ValueError(context["own problem"])
-        if context.get("own row") or name in rows():
+        found = context(info)
+        if found.problem is not None:
+            raise RefusedError(found.problem)
+        if found.own_row or name in rows():
             return name
-        known = (*rows(), *context.get("own names", ()))
-        raise ValueError(told(no_row(name, given(name), known)))
+        raise RefusedError(no_row(name, given(name), (*rows(), *found.names)))
 
     @field_validator("host", mode="before")
     @classmethod
@@ -79,9 +80,10 @@ class Mount(Table):
         if host is None and end == "front":
             return "fork-leg"
         if host is None:
-            raise ValueError("missing; say chainstay or seatstay, the template is laid along it")
+            raise RefusedError(say("job.no_host"))
         if host not in HOSTS[end] and host in (*HOSTS["rear"], *HOSTS["front"]):
-            raise ValueError(f"{given(host)} given; allowed at the {end}: {' or '.join(HOSTS[end])}")
+            allowed = {"first": HOSTS[end][0], "last": HOSTS[end][-1]}
+            raise RefusedError(say(f"job.host_at_{end}", host=given(host), **allowed))
         return host
 
 
@@ -119,7 +121,7 @@ class AxleTable(Table):
     @classmethod
     def _known_system(cls, name: str) -> str:
         if name not in axles():
-            raise ValueError(told(no_axle(name, given(name))))
+            raise RefusedError(no_axle(name, given(name)))
         return name
 
 
@@ -148,10 +150,7 @@ class Dropout(Table):
     def _slot_from_of_a_slot(cls, reference: str | None, info: ValidationInfo) -> str | None:
         # A slot that is wrong in itself is missing from the data; it counts as given.
         if reference is not None and info.data.get("slot", "wrong") is None:
-            raise ValueError(
-                f"{given(reference)} given, but dropout.slot is not; say by how many degrees the slot opens "
-                "from there, or leave slot_from out"
-            )
+            raise RefusedError(say("job.slotless", reference=given(reference)))
         return reference
 
 
@@ -283,7 +282,7 @@ class OwnInterface(Table):
     @classmethod
     def _of_a_measured_row(cls, mounts: int | None, info: ValidationInfo) -> int | None:
         if mounts is not None and info.data.get("grade", "measured") != "measured":
-            raise ValueError(f'{mounts} given, but the row is not measured; say grade = "measured"')
+            raise RefusedError(say("job.not_measured", mounts=mounts))
         return mounts
 
     @field_validator("x_far")
@@ -293,17 +292,14 @@ class OwnInterface(Table):
         data = {**info.data, "x_far": x_far}
         present = {key for key in (*_RADII, *_LINE) if data.get(key, "wrong") is not None}
         if present not in ({*_RADII}, {*_LINE}):
-            found = ", ".join(key for key in (*_RADII, *_LINE) if key in present) or "none of them"
-            raise blame(
-                "interface",
-                f"{found} given; give near, far and spacing, or h, x_near and x_far, none of the others",
-            )
+            found = ", ".join(key for key in (*_RADII, *_LINE) if key in present)
+            what = say("job.mixed_forms", keys=found) if found else say("job.no_form")
+            raise RefusedError(what, "")
         for low, high in (("near", "far"), ("x_near", "x_far")):
             first, second = data.get(low), data.get(high)
             if first is not None and second is not None and first >= second:
-                raise blame(
-                    f"interface.{low}", f"{first:g} given; the near hole comes first, below {high} {second:g}"
-                )
+                what = say("job.near_beyond_far", near=first, key=high, far=second)
+                raise RefusedError(what, low)
         return x_far
 
 
@@ -332,15 +328,16 @@ class Job(Table):
         default=TravellerTable(), description="the paper that follows the frame and is filed with it"
     )
     interface: OwnInterface | None = Field(default=None, description="the job's own interface row")
-    _damaged: str = PrivateAttr(default="")
+    _damaged: Say | None = PrivateAttr(default=None)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Return what is no sheet's: that the builder's own rows are damaged and left out."""
-        damaged = self._damaged
-        return (Finding("own-rows-damaged", "warn", damaged, "mount.interface"),) if damaged else ()
+        if self._damaged is None:
+            return ()
+        return (Finding("own-rows-damaged", "warn", told(self._damaged), "mount.interface"),)
 
-    def without_own_rows(self, why: str) -> "Job":
+    def without_own_rows(self, why: Say) -> "Job":
         """Return this job with that warning."""
         job = self.model_copy()
         job._damaged = why
@@ -354,11 +351,8 @@ class Job(Table):
             return tubes
         stray = [name for name in tubes.given() if name not in HOSTS[mount.end]]
         if stray:
-            raise blame(
-                f"tubes.{stray[0]}",
-                f"{' and '.join(stray)} given, but the job says end = {mount.end!r}; allowed there: "
-                + " and ".join(HOSTS[mount.end]),
-            )
+            what = say("job.other_ends_tubes", tubes=tuple(stray), end=mount.end, allowed=HOSTS[mount.end])
+            raise RefusedError(what, f"tubes.{stray[0]}")
         return tubes
 
     @field_validator("interface")
@@ -368,13 +362,9 @@ class Job(Table):
         if own is None or mount is None:
             return own
         if own.name is not None and own.name != mount.interface:
-            raise blame(
-                "interface.name",
-                f"{given(own.name)}, but mount.interface is {given(mount.interface)}; they must be equal",
-            )
+            what = say("job.other_name", name=given(own.name), interface=given(mount.interface))
+            raise RefusedError(what, "interface.name")
         if own.native is not None and mount.native is not None and own.native != mount.native:
-            raise blame(
-                "interface.native",
-                f"{own.native:g}, but mount.native is {mount.native:g}; give one of them, or the same number",
-            )
+            what = say("job.other_native", own=own.native, native=mount.native)
+            raise RefusedError(what, "interface.native")
         return own

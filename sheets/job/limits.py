@@ -18,11 +18,15 @@ from pydantic import (
     ValidationInfo,
     WithJsonSchema,
 )
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic_core import CoreSchema, core_schema
 
 from fonts.drafting import missing
+from geometry.core.errors import RefusedError
+from geometry.core.say import Say, say
 from sheets.files.names import device
+from sheets.job.closed import context
 from sheets.job.units import angle, current, given, length, pattern, plain, share
+from sheets.words.tell import tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,16 +36,15 @@ class Range:
     parse: Callable[[object], float]
     low: float
     high: float
-    unit: str
+    unit: Say | str
 
     def __call__(self, value: object) -> float:
-        """Return the number in mm, degrees or its plain unit; ValueError says what was given and allowed."""
+        """Return the number in mm, degrees or its plain unit; RefusedError says what is allowed."""
         number = self.parse(value)
         if not self.low <= number <= self.high:
-            shown = given(value)
-            if isinstance(value, str):
-                shown += f" ({number:g} {self.unit})"
-            raise ValueError(f"{shown} given; allowed {self.low:g} to {self.high:g} {self.unit}")
+            code = "limits.text_outside" if isinstance(value, str) else "limits.outside"
+            low, high, unit = self.low, self.high, self.unit
+            raise RefusedError(say(code, value=given(value), number=number, low=low, high=high, unit=unit))
         return number
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -96,7 +99,7 @@ TRAVEL = Range(length, 0, 60, "mm")
 BOSS_DIAMETER = Range(length, 6, 40, "mm")
 BOSS_LENGTH = Range(length, 2, 80, "mm")
 # 0 asks for no warning; nothing leaves more than all of a tube.
-SHARE = Range(share, 0, 1, "of one")
+SHARE = Range(share, 0, 1, say("limits.of_one"))
 TAB = Range(length, 2, 20, "mm")
 # Hobby machines start at 5 A; nobody joins a bicycle tube above 300 A.
 AMPS = Range(current, 5, 300, "A")
@@ -135,55 +138,49 @@ HIGH = Range(length, 0, 15, "mm")
 ROOM = Range(length, 0, 20, "mm")
 
 
-def blame(path: str, text: str) -> PydanticCustomError:
-    """Return an error that stands at another key than the one whose validator raises it."""
-    return PydanticCustomError("blame", "{text}", {"path": path, "text": text})
-
-
 def _single_line(longest: int) -> Callable[[str], str]:
     def check(text: str) -> str:
         if not text.strip():
-            raise ValueError("empty; write something, or leave the key out")
+            raise RefusedError(say("limits.empty"))
         if len(text) > longest:
-            raise ValueError(f"{len(text)} characters given; at most {longest} are allowed")
+            raise RefusedError(say("limits.too_long", count=len(text), longest=longest))
         odd = next((sign for sign in text if not sign.isprintable()), None)
         if odd is not None:
-            raise ValueError(
-                f"{given(text)} has the unprintable character U+{ord(odd):04X}; "
-                "keep the text on one line and free of control characters"
-            )
+            raise RefusedError(say("limits.unprintable", text=given(text), code=f"U+{ord(odd):04X}"))
         return text
 
     return check
 
 
-def _lettered(text: str, info: ValidationInfo) -> str:
-    lacking = missing(text)
-    # With a face of its own the job's card shows such a character, and the template letters its code.
-    if lacking and not (info.context or {}).get("own face"):
+text = _single_line(120)
+"""Return a single line for cards and records as it is; RefusedError for any other text."""
+note = _single_line(400)
+"""Return a longer single line as it is; RefusedError for any other text."""
+
+
+def lettered(line: str) -> str:
+    """Return a single line that the drafting alphabet can letter; RefusedError for any other text."""
+    if lacking := missing(text(line)):
         named = ", ".join(f"{sign} (U+{ord(sign):04X})" for sign in lacking)
-        raise ValueError(
-            f"{given(text)} has {named}, which the drafting alphabet lacks; write it in Latin letters, or "
-            "name a TrueType file that has it in paper.font"
-        )
-    return text
+        raise RefusedError(say("limits.not_lettered", text=given(line), signs=named))
+    return line
+
+
+def _lettered(line: str, info: ValidationInfo) -> str:
+    # With a face of its own the job's card shows such a character, and the template letters its code.
+    return text(line) if context(info).own_face else lettered(line)
 
 
 _ID = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]*")
 
 
-def _file_name(text: str) -> str:
-    # The id names files, and a builder may carry them to any machine.
-    if _ID.fullmatch(text) is None or text.endswith(".") or len(text) > 64:
-        raise ValueError(
-            f"{given(text)} given; it names files: allowed are up to 64 letters a to z, digits, - _ and ., "
-            "beginning with a letter, digit or _, and not ending with a dot"
-        )
-    if device(text):
-        raise ValueError(
-            f"{given(text)} is a device's name on some machines, so no file may have it; change it"
-        )
-    return text
+def file_name(line: str) -> str:
+    """Return a text that may begin a file's name on every machine as it is; RefusedError for any other."""
+    if _ID.fullmatch(line) is None or line.endswith(".") or len(line) > 64:
+        raise RefusedError(say("limits.no_file_name", text=given(line)))
+    if device(line):
+        raise RefusedError(say("limits.device", text=given(line)))
+    return line
 
 
 def _line_schema(longest: int) -> WithJsonSchema:
@@ -196,13 +193,13 @@ _ID_SCHEMA = WithJsonSchema(
     {"type": "string", "pattern": r"^[A-Za-z0-9_]([A-Za-z0-9._-]*[A-Za-z0-9_-])?$", "maxLength": 64}
 )
 
-Text = Annotated[str, AfterValidator(_single_line(120)), _line_schema(120)]
+Text = Annotated[str, AfterValidator(text), _line_schema(120)]
 """A single line for cards and records."""
-Note = Annotated[str, AfterValidator(_single_line(400)), _line_schema(400)]
+Note = Annotated[str, AfterValidator(note), _line_schema(400)]
 """A longer single line."""
-Lettered = Annotated[Text, AfterValidator(_lettered), _line_schema(120)]
+Lettered = Annotated[str, AfterValidator(_lettered), _line_schema(120)]
 """A single line that is lettered on a template, so the drafting alphabet must have it."""
-FileName = Annotated[str, AfterValidator(_file_name), _ID_SCHEMA]
+FileName = Annotated[str, AfterValidator(file_name), _ID_SCHEMA]
 """A text that may stand at the beginning of a file's name on every machine."""
 
 
@@ -228,32 +225,30 @@ PINS_SCHEMA = {
 
 
 def station(value: object) -> tuple[float, ...]:
-    """Return a tube's station, (s, diameter) or (s, height, width) in mm; ValueError for anything else."""
+    """Return a tube's station, (s, diameter) or (s, height, width) in mm; RefusedError for anything else."""
     if not isinstance(value, list | tuple) or len(value) not in (2, 3):
-        raise ValueError(f"{_listed(value)} given; a station is [s, diameter] or [s, height, width]")
+        raise RefusedError(say("limits.no_station", value=_listed(value)))
     return (STATION(value[0]), *(DIAMETER(size) for size in value[1:]))
 
 
 def heads(value: object) -> tuple[float, float]:
-    """Return what the disc's screws sweep, (across, high) in mm; ValueError for anything else."""
+    """Return what the disc's screws sweep, (across, high) in mm; RefusedError for anything else."""
     if not isinstance(value, list | tuple) or len(value) != 2:
-        raise ValueError(f"{_listed(value)} given; the disc's screws are [across, high]")
+        raise RefusedError(say("limits.no_heads", value=_listed(value)))
     return HEADS(value[0]), HIGH(value[1])
 
 
 def ascending(stations: tuple[tuple[float, ...], ...]) -> tuple[tuple[float, ...], ...]:
-    """Return stations whose s ascends; ValueError names a pair that does not, or that there is none."""
+    """Return stations whose s ascends; RefusedError names a pair that does not, or that there is none."""
     if not stations:
-        raise ValueError("no station given; at least one [s, diameter] is needed")
+        raise RefusedError(say("limits.stationless"))
     for low, high in itertools.pairwise(stations):
         if high[0] <= low[0]:
-            raise ValueError(
-                f"s = {high[0]:g} comes after s = {low[0]:g}; stations go up the tube, each s greater"
-            )
+            raise RefusedError(say("limits.not_ascending", high=high[0], low=low[0]))
     return stations
 
 
 def _listed(value: object) -> str:
     if isinstance(value, list | tuple):
-        return f"a list of {len(value)}"
+        return tell("units.list_of", count=len(value))
     return given(value)

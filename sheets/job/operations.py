@@ -8,15 +8,21 @@ operation that aims at a number has it in `targets` of sheets/pages/running/trav
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal, get_args
 
+from geometry.core.say import named, say
 from geometry.tables.interfaces import Family
+from sheets.words.tell import tell
 
-CHECK_POINTS = ("tacked", "cold", "aligned", "faced", "finished")
+CheckPoint = Literal["tacked", "cold", "aligned", "faced", "finished"]
+CHECK_POINTS: tuple[str, ...] = get_args(CheckPoint)
 """Where readings are asked for, in this order."""
 
-NO_HEAT = "No heat before the scale is proven."
-NO_RIDE = "No ride before final check and inspection."
-"""The two hold points that every traveller names."""
+SHIPPED = (
+    "prepare", "prove-scale", "fit", "stack", "tack", "check", "heat", "cool", "clean", "align", "survey",
+    "face", "paint-mask", "final-check", "torque", "inspection", "release",
+)  # fmt: skip
+"""The keys of the shipped operations, in order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +43,10 @@ class Operation:
     @property
     def title(self) -> str:
         """Return the key as a heading: "Paint mask" for paint-mask."""
-        return self.key.replace("-", " ").capitalize()
+        words = self.key.replace("-", "_")
+        return (
+            tell(f"operations.title.{words}") if self.key in SHIPPED else words.replace("_", " ").capitalize()
+        )
 
 
 def operations(method: str | None, family: Family, facing: float) -> tuple[Operation, ...]:
@@ -45,65 +54,56 @@ def operations(method: str | None, family: Family, facing: float) -> tuple[Opera
 
     Without a method only what every method shares is listed.
     """
-    mount = "tab" if family == "tab" else "posts" if family == "post" else "bosses"
-    join = {
-        "tig": "Weld in short runs, opposite sides in turn; keep the purge on until it is cold.",
-        "fillet-braze": "Flux, heat tube and mount evenly, run the fillet; keep the torch moving.",
-        "silver-braze": "Flux, heat until it runs clear, feed the silver from the far side.",
-    }.get(method or "", "Join it as your process asks.")
-    clean = "Brush clean." if method == "tig" else "Soak the flux off in warm water, then brush clean."
-    cool = "Let it cool in still air, still clamped where the fixture allows."
-    prove = "Print at full size, measure both bars, lay the template."
-    fit = "Clean to bright metal, fit to the tube without rocking, vent every closed space."
+    mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
+    prove, fit, align = tell("operations.prove"), tell("operations.fit"), tell("operations.align")
     if family == "tab":
         # Its holes are what readings and a fixture's pins go by, so that they come before the first tack.
-        fit = f"Prick and drill the tab's holes by its sheet. {fit}"
-    on_axle = f"Plate, pieces and {mount} on the dummy axle as listed on the card; clamp without strain."
-    stack = f"Stack plate, pieces and {mount} on the dummy axle as listed; clamp without strain."
-    tack = "Take paper, wood and plastic off. Tack at both ends."
-    align = "Cold-set the dropouts to width and line; never pull on the mount."
-    face = (
-        f"Face the mount: {facing:g} mm was left for it."
-        if facing
-        else "Face the mount only if the readings ask for it."
-    )
-    off = f"{facing:g} mm was left on it; take no more." if facing else "Only if the readings ask for it."
-    mask = "Drill or tap what is left, deburr, mask faces and threads before paint."
-    last = "Fit hub, disc and caliper cold and clean; spin, squeeze, torque as the caliper's maker says."
-    at = "Take the readings asked for here, cold to the hand."
+        fit = f"{tell('operations.drill_tab')} {fit}"
+    join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
+    clean = tell("operations.brush" if method == "tig" else "operations.soak")
+    cool, read = tell("operations.cool"), tell("operations.readings")
+    face, mask = "face_off" if facing else "face", tell("operations.mask")
     return (
-        Operation("prepare", f"Take tubes and {mount} from stock; write heat numbers and lots at the head."),
-        Operation("prove-scale", prove, hold=NO_HEAT, brief=prove),
+        Operation("prepare", tell("operations.prepare", mount=mount)),
+        Operation("prove-scale", prove, hold=tell("operations.no_heat"), brief=prove),
         Operation("fit", fit, brief=fit),
-        Operation("stack", on_axle, record="pieces used", brief=stack),
-        Operation("tack", "Take paper, wood and plastic off; tack at both ends.", brief=tack),
-        Operation("check", at, "tacked"),
-        Operation("heat", join, record="amps or tip" if method != "tig" else "amps", brief=join),
+        Operation(
+            "stack",
+            tell("operations.stack", mount=mount),
+            record=tell("operations.record.stack"),
+            brief=tell("operations.brief.stack", mount=mount),
+        ),
+        Operation("tack", tell("operations.tack"), brief=tell("operations.brief.tack")),
+        Operation("check", read, "tacked"),
+        Operation(
+            "heat", join, record=tell(f"operations.record.{'tig' if method == 'tig' else 'heat'}"), brief=join
+        ),
         Operation("cool", cool, brief=f"{cool} {clean}"),
-        Operation("clean", f"{clean} Look at the whole joint, then take the readings.", "cold"),
+        Operation("clean", f"{clean} {tell('operations.look')}", "cold"),
         Operation("align", align, brief=align),
-        Operation("survey", f"{at} Square the frame up on plate or strings.", "aligned"),
-        Operation("face", off, "faced", brief=face),
+        Operation("survey", f"{read} {tell('operations.square_up')}", "aligned"),
+        Operation(
+            "face",
+            tell(f"operations.{face}", facing=facing),
+            "faced",
+            brief=tell(f"operations.brief.{face}", facing=facing),
+        ),
         Operation("paint-mask", mask, "finished", brief=mask),
         Operation(
             "final-check",
-            "Fit all cold and clean. Spin, squeeze: nothing rubs, pads on the track. Read the gap where it "
-            "is least.",
-            record="disc to tube, mm",
-            brief=last,
+            tell("operations.final_check"),
+            record=tell("operations.record.final_check"),
+            brief=tell("operations.brief.final_check"),
         ),
-        Operation(
-            "torque",
-            "The caliper maker's figure governs. Lock every screw as its maker says, then mark it.",
-            record="N m, lock",
-        ),
-        Operation(
-            "inspection",
-            "Write the owner's note below: what to look at before each ride and after a fall.",
-            hold=NO_RIDE,
-        ),
-        Operation("release", "Every step signed, every failed reading answered below. File this paper."),
+        Operation("torque", tell("operations.torque"), record=tell("operations.record.torque")),
+        Operation("inspection", tell("operations.inspection"), hold=tell("operations.no_ride")),
+        Operation("release", tell("operations.release")),
     )
+
+
+def hold_points() -> tuple[str, str]:
+    """Return the two hold points that every traveller names: before heat, and before a ride."""
+    return tell("operations.no_heat"), tell("operations.no_ride")
 
 
 def brief(steps: Sequence[Operation]) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -123,16 +123,16 @@ def brief(steps: Sequence[Operation]) -> tuple[tuple[str, tuple[str, ...]], ...]
 
 
 _ORDER = (
-    ("prove-scale", "tack", "the mount is tacked where an unproven sheet says"),
-    ("prove-scale", "heat", "the mount is joined where an unproven sheet says"),
-    ("heat", "paint-mask", "paint burns, gives off fumes and spoils the joint"),
-    ("heat", "final-check", "heat moves what was checked"),
-    ("align", "final-check", "cold-setting moves what was checked"),
-    ("face", "final-check", "facing moves what was checked"),
-    ("final-check", "torque", "screws are torqued and marked on a caliper that may still move"),
-    ("final-check", "release", "nobody may ride before the final check"),
-    ("torque", "release", "nobody may ride on screws that are not torqued"),
-    ("inspection", "release", "nobody may ride before the inspection"),
+    ("prove-scale", "tack", "tacked_unproven"),
+    ("prove-scale", "heat", "joined_unproven"),
+    ("heat", "paint-mask", "paint_burns"),
+    ("heat", "final-check", "heat_moves"),
+    ("align", "final-check", "setting_moves"),
+    ("face", "final-check", "facing_moves"),
+    ("final-check", "torque", "still_moves"),
+    ("final-check", "release", "not_checked"),
+    ("torque", "release", "not_torqued"),
+    ("inspection", "release", "not_inspected"),
 )
 """What is dangerous the other way round, and why: common practice, no source. The rest is the builder's."""
 
@@ -144,9 +144,8 @@ def dangers(steps: Sequence[Operation]) -> tuple[str, ...]:
     """Return a sentence for each pair in a dangerous order, and for each operation that nobody would sign."""
     place = {step.key: number for number, step in enumerate(steps)}
     said = [
-        f"Order of work: {second} comes before {first}; {why}."
+        tell("operations.danger", first=first, second=second, why=say(f"operations.why.{why}"))
         for first, second, why in _ORDER
         if place.get(first, -1) > place.get(second, len(steps))
     ]
-    lacking = [key for key in _SIGNED if key not in place]
-    return (*said, *(f"Order of work: it has no operation {key}, so nobody signs for it." for key in lacking))
+    return (*said, *(tell("operations.unsigned_for", key=key) for key in _SIGNED if key not in place))

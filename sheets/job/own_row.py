@@ -5,8 +5,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from geometry.core.say import Say, named
 from geometry.tables.interfaces import OwnRow
 from sheets.job.keys import OwnInterface
+from sheets.words.tell import tell, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,8 +19,8 @@ class Choice:
     """
 
     row: Mapping[str, Any] | None = None
-    problem: str = ""
-    damaged: str = ""
+    problem: Say | None = None
+    damaged: Say | None = None
     names: tuple[str, ...] = ()
 
 
@@ -55,17 +57,17 @@ def _three(*values: float | None) -> tuple[float, float, float] | None:
     return None if first is None or second is None or third is None else (first, second, third)
 
 
-def words(own: OwnInterface, name: str) -> tuple[str, ...]:
-    """Return what a sheet says of how a row was had; nothing where the row says nothing of that.
+def how_had(own: OwnInterface, name: str) -> str:
+    """Return what a sheet says of how a row was had; "" where the row says nothing of that.
 
     A row measured on one mount says so in large letters, with its bands (geometry/mount/placement.py).
     """
-    bands = ", ".join(f"{key.replace('_', ' ')} ±{band:g}" for key, band in own.uncertainty.items())
     mounts = own_row(own, name).mounts
-    if mounts == 1 or (mounts is None and not bands):
-        return ()
-    had = "the builder's own" if mounts is None else f"measured on {mounts} mounts"
-    return (f"The row {own.name or name} is {had}" + (f", at about 95 %: {bands}." if bands else "."),)
+    if mounts == 1 or (mounts is None and not own.uncertainty):
+        return ""
+    bands = ", ".join(f"{told(named(key))} ±{band:g}" for key, band in own.uncertainty.items())
+    code = "own" if mounts is None else "measured" if bands else "measured_bare"
+    return tell(f"own.row.{code}", name=own.name or name, mounts=mounts or 0, bands=bands)
 
 
 def job_block(own: OwnInterface) -> str:

@@ -2,22 +2,40 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field, PrivateAttr, field_validator
+from pydantic import AfterValidator, BeforeValidator, Field, PrivateAttr
 
+from geometry.core.errors import RefusedError
+from geometry.core.say import say
+from geometry.core.tables import hint
 from sheets.ink.paper import PAPERS
 from sheets.job import limits
 from sheets.job.closed import Table
 from sheets.job.limits import Lettered, Text
 from sheets.job.units import given
-from sheets.words.tell import nearest
 
 View = Literal["outboard", "inboard"]
+
+
+def _as_written(size: object) -> object:
+    written = size.strip().casefold() if isinstance(size, str) else size
+    return next((paper for paper in PAPERS if paper.casefold() == written), size)
+
+
+def _known(size: str) -> str:
+    if size not in PAPERS:
+        near = hint(size, PAPERS) or hint(size.capitalize(), PAPERS)
+        raise RefusedError(say("job.no_paper", size=given(size), hint=near, known=", ".join(PAPERS)))
+    return size
+
+
+Paper = Annotated[str, BeforeValidator(_as_written), AfterValidator(_known)]
+"""A paper's name, whatever its capitals."""
 
 
 class PaperTable(Table):
     """What it is printed on."""
 
-    size: str = Field(default="A4", description="paper size: A4, A3, Letter, Legal or Tabloid")
+    size: Paper = Field(default="A4", description="paper size: A4, A3, Letter, Legal or Tabloid")
     view: View = Field(default="outboard", description="the side from which the template is seen")
     margin: Annotated[float, limits.MARGIN] = Field(
         default=10.0, description="border that the printer leaves white, mm"
@@ -38,20 +56,6 @@ class PaperTable(Table):
         default=None, description="the name of a printer that has been measured; sheets are corrected for it"
     )
     _correction: str = PrivateAttr(default="")
-
-    @field_validator("size", mode="before")
-    @classmethod
-    def _size_as_written(cls, size: object) -> object:
-        written = size.strip().casefold() if isinstance(size, str) else size
-        return next((paper for paper in PAPERS if paper.casefold() == written), size)
-
-    @field_validator("size")
-    @classmethod
-    def _known_size(cls, size: str) -> str:
-        if size not in PAPERS:
-            hint = nearest(size, PAPERS) or nearest(size.capitalize(), PAPERS)
-            raise ValueError(f"{given(size)} is no paper size known here{hint} (known: {', '.join(PAPERS)})")
-        return size
 
     @property
     def correction(self) -> str:

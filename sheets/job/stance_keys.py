@@ -4,11 +4,12 @@ from typing import Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from geometry.core.errors import RefusedError
+from geometry.core.say import say
 from geometry.tables.axles import End
 from geometry.tables.stance import Stance, leg_of, stance
 from sheets.job import limits
 from sheets.job.closed import Table
-from sheets.job.limits import blame
 
 _BLADE = ("head", "rake", "axle_to_crown")
 _AGREE = 0.5
@@ -52,31 +53,21 @@ class StanceTable(Table):
         if len(lacking) == len(_BLADE):
             return length
         if lacking:
-            told = " and ".join(key for key in _BLADE if key not in lacking)
-            lone = f"stance.{lacking[0]}"
-            raise blame(
-                lone,
-                f"missing; {told} given: head, rake and axle_to_crown belong together, or give leg alone",
-            )
+            keys = tuple(key for key in _BLADE if key not in lacking)
+            raise RefusedError(say("job.blade_in_part", keys=keys), lacking[0])
         head, rake, leg = (data.get(key) for key in ("head", "rake", "leg"))
         if head is None or rake is None or length is None:
             return length
         if abs(rake) >= length:
-            raise blame(
-                "stance.rake",
-                f"{rake:g} given; it must be less than axle_to_crown, {length:g}, all the way to the axle",
-            )
+            raise RefusedError(say("job.rake_too_long", rake=rake, length=length), "rake")
         found = leg_of(head, rake, length)
-        made = (
-            f"head {head:g}, rake {rake:g} and axle_to_crown {length:g} come to a leg of {found:.1f} degrees"
-        )
+        made = say("job.blade", head=head, rake=rake, length=length, leg=found)
         if leg is not None and abs(leg - found) > _AGREE:
-            raise blame(
-                "stance.leg",
-                f"{leg:g} given, but {made}, {abs(leg - found):.1f} off; give leg alone, or correct one",
-            )
-        if not limits.LEG.low <= found <= limits.LEG.high:
-            raise blame("stance.head", f"{made}; allowed {limits.LEG.low:g} to {limits.LEG.high:g}")
+            what = say("job.other_leg", leg=leg, blade=made, off=abs(leg - found))
+            raise RefusedError(what, "leg")
+        low, high = limits.LEG.low, limits.LEG.high
+        if not low <= found <= high:
+            raise RefusedError(say("job.no_such_leg", blade=made, low=low, high=high), "head")
         return length
 
     def of(self, end: End) -> Stance:

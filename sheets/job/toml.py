@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
-from sheets.files.bounded import blaming, decoded, read_bytes
+from geometry.core.say import Say, say
+from sheets.files.bounded import NO_FILE, blaming, decoded, read_bytes
 
 _PLACE = re.compile(
     r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)", re.S
@@ -22,7 +23,7 @@ _INCHES = ('"', "″", "”")
 
 
 def document_in(
-    file: Path, usual: str, *, missing: str = "there is no such file", folder: str = "", pdf: str = ""
+    file: Path, usual: Say | str, *, missing: Say | str = NO_FILE, folder: Say | str = "", pdf: Say | str = ""
 ) -> dict[str, Any]:
     """Return a file's TOML document; raise InputError, led by the file, as `read_bytes` and `document` do."""
     raw = read_bytes(file, usual, missing=missing, folder=folder, pdf=pdf)
@@ -36,35 +37,32 @@ def document(raw: bytes) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except RecursionError as error:
-        raise InputError.at("", "not TOML: lists or tables are nested too deep") from error
+        raise InputError.at("", say("toml.too_deep")) from error
     except ValueError as error:
         match = _PLACE.fullmatch(str(error))
         if match is None:
-            raise InputError.at("", f"not TOML: {error}") from error
+            raise InputError.at("", say("toml.no_toml", reason=str(error), hint="")) from error
         if match["line"] is None:
-            raise InputError.at("end of file", f"not TOML: {match['what']}") from error
+            what = say("toml.no_toml", reason=match["what"], hint="")
+            raise InputError.at(say("toml.end"), what) from error
         # The parser counts line feeds alone.
         written = text.replace("\r\n", "\n").split("\n")[int(match["line"]) - 1]
-        where = f"line {match['line']}, column {match['column']}"
-        raise InputError.at(where, f"not TOML: {match['what']}{hint(written)}") from error
+        where = say("toml.place", line=match["line"], column=match["column"])
+        raise InputError.at(where, say("toml.no_toml", reason=match["what"], hint=hint(written))) from error
 
 
-def hint(line: str) -> str:
-    """Return what to write instead in a line that is not TOML; nothing where no usual slip is in it."""
+def hint(line: str) -> Say | str:
+    """Return what to write instead in a line that is not TOML; "" where no usual slip is in it."""
     for entry in _ENTRY.finditer(line):
         number, unit = entry["number"], entry["unit"]
-        said = []
-        if "," in number:
-            said.append("decimals stand after a point")
-        if unit:
-            said.append("a value with a unit stands in quotes")
-        elif "/" in number:
-            said.append("a fraction stands in quotes")
-        if said:
+        slips = [say("toml.comma")] if "," in number else []
+        if unit or "/" in number:
+            slips.append(say("toml.bare_unit" if unit else "toml.bare_fraction"))
+        if slips:
             value = number.replace(",", ".")
             if unit:
                 value += f" {'in' if unit in _INCHES else unit}"
             if unit or "/" in number:
                 value = f'"{value}"'
-            return f"; {' and '.join(said)}: {value}"
+            return say("toml.write", slips=tuple(slips), value=value)
     return ""

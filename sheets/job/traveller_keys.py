@@ -7,102 +7,66 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainSerializer, PlainValidator, ValidationInfo, WithJsonSchema, field_validator
 
+from geometry.core.errors import RefusedError
+from geometry.core.say import say
 from sheets.job.closed import Table
-from sheets.job.limits import Text, blame
-from sheets.job.operations import CHECK_POINTS
+from sheets.job.limits import Text, text
+from sheets.job.operations import CHECK_POINTS, CheckPoint
 from sheets.job.units import given
-from sheets.words.tell import nearest
 
 _KEY = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_KEY = 20
-_LONGEST = 120
 _MOST = 60
-_STOP = "Nobody goes on before this is signed."
-_ROW_KEYS = ("key", "text", "hold", "check")
-REPLACES = "replaces"
-
-
-class OperationRow(Table):
-    """An operation of the builder's own, as a job or operations.toml writes it."""
-
-    key: str
-    text: str | None = None
-    hold: str | None = None
-    check: str | None = None
-    replaces: bool = False
-
-
-def operation_row(value: object, more: tuple[str, ...] = ()) -> OperationRow:
-    """Return an operation written as a table; ValueError names the key that is wrong and what it may be.
-
-    `more` are keys allowed beside key, text, hold and check.
-    """
-    if not isinstance(value, Mapping):
-        raise ValueError(f"{given(value)} given; an operation is a table {{ key, text, hold, check }}")
-    allowed = (*_ROW_KEYS, *more)
-    for name in value:
-        if name not in allowed:
-            hint = nearest(str(name), allowed)
-            raise ValueError(f"there is no such key as {given(name)}{hint} (known: {', '.join(allowed)})")
-    if "key" not in value:
-        raise ValueError("key is missing; give the operation a short name such as pickle or stamp-number")
-    check, replaces = value.get("check"), value.get(REPLACES, False)
-    if check is not None and check not in CHECK_POINTS:
-        hint = nearest(str(check), CHECK_POINTS)
-        raise ValueError(
-            f"check = {given(check)}, which is no check point{hint} (known: {', '.join(CHECK_POINTS)})"
-        )
-    if not isinstance(replaces, bool):
-        raise ValueError(f"replaces = {given(replaces)}; allowed: true or false")
-    return OperationRow(
-        key=operation_key(value["key"]),
-        text=None if value.get("text") is None else _line("text", value["text"]),
-        hold=_hold(value.get("hold")),
-        check=check,
-        replaces=replaces,
-    )
 
 
 def operation_key(value: object) -> str:
-    """Return the key of an operation; ValueError where it is no short name in small letters."""
+    """Return the key of an operation; RefusedError where it is no short name in small letters."""
     if not isinstance(value, str) or _KEY.fullmatch(value) is None or len(value) > _LONGEST_KEY:
-        raise ValueError(
-            f"key = {given(value)}; allowed are up to {_LONGEST_KEY} small letters, digits and single "
-            "dashes, beginning with a letter, such as paint-mask"
-        )
+        raise RefusedError(say("job.no_operation_key", value=given(value), longest=_LONGEST_KEY))
     return value
 
 
-def _hold(value: object) -> str | None:
-    if value is None:
-        return None
+def _hold(value: object) -> bool | str:
     if isinstance(value, bool):
-        return _STOP if value else ""
-    return _line("hold", value)
-
-
-def _line(name: str, value: object) -> str:
+        return value
     if not isinstance(value, str):
-        raise ValueError(f"{name} = {given(value)}; a text in quotes is wanted")
-    if not value.strip() or len(value) > _LONGEST or not value.isprintable():
-        raise ValueError(
-            f"{name} = {given(value)}; allowed is one line of 1 to {_LONGEST} characters, {len(value)} given"
-        )
-    return value
+        raise RefusedError(say("job.no_hold", value=given(value)))
+    return text(value)
+
+
+class OperationRow(Table):
+    """An operation of the builder's own, as a job or operations.toml writes it.
+
+    `hold` is True for the usual words, False for no hold point.
+    """
+
+    key: Annotated[str, PlainValidator(operation_key)] = Field(
+        description="a short name such as pickle or stamp-number"
+    )
+    text: Text | None = Field(default=None, description="what is to be done")
+    hold: Annotated[bool | str | None, PlainValidator(_hold)] = Field(
+        default=None,
+        description="true where nobody goes on unsigned, or what nobody does before",
+    )
+    check: CheckPoint | None = Field(default=None, description="the check point at which it ends")
 
 
 def _listed(value: object) -> str | OperationRow:
-    return operation_key(value) if isinstance(value, str) else operation_row(value)
+    if isinstance(value, str):
+        return operation_key(value)
+    if not isinstance(value, Mapping):
+        raise RefusedError(say("job.no_operation", value=given(value)))
+    return OperationRow.model_validate(value)
 
 
 def _written(value: str | OperationRow) -> str | dict[str, Any]:
     """Return an operation as a job file writes it."""
-    return value if isinstance(value, str) else value.model_dump(exclude_none=True, exclude_defaults=True)
+    return value if isinstance(value, str) else value.model_dump(exclude_unset=True)
 
 
 def _yes(value: object) -> bool:
     if not isinstance(value, bool):
-        raise ValueError(f"{given(value)} given; allowed: true or false")
+        raise RefusedError(say("refused.no_truth", value=given(value)))
     return value
 
 
@@ -114,11 +78,11 @@ def _date(value: object) -> str:
         try:
             return datetime.date.fromisoformat(value).isoformat()
         except ValueError as error:
-            raise ValueError(f"{given(value)} given; there is no such day") from error
-    raise ValueError(f"{given(value)} given; a date is year-month-day, such as 2031-04-02")
+            raise RefusedError(say("job.no_such_day", value=given(value))) from error
+    raise RefusedError(say("job.no_date", value=given(value)))
 
 
-_TEXT: dict[str, Any] = {"type": "string", "minLength": 1, "maxLength": _LONGEST}
+_TEXT: dict[str, Any] = {"type": "string", "minLength": 1, "maxLength": 120}
 _KEY_SCHEMA: dict[str, Any] = {"type": "string", "pattern": f"^{_KEY.pattern}$", "maxLength": _LONGEST_KEY}
 _OPERATION_SCHEMA: dict[str, Any] = {
     "anyOf": [
@@ -204,7 +168,7 @@ class TravellerTable(Table):
     def _due_after_the_start(cls, due: str | None, info: ValidationInfo) -> str | None:
         started = info.data.get("started")
         if due is not None and started is not None and due < started:
-            raise ValueError(f"{due} given; it is before traveller.started, {started}")
+            raise RefusedError(say("job.due_too_soon", due=due, started=started))
         return due
 
     @field_validator("operations")
@@ -215,15 +179,13 @@ class TravellerTable(Table):
         if operations is None:
             return None
         if not operations:
-            raise ValueError("an empty list given; leave the key out for the usual order of work")
+            raise RefusedError(say("job.no_operations"))
         seen: dict[str, int] = {}
         for number, each in enumerate(operations):
             key = each if isinstance(each, str) else each.key
             if key in seen:
                 first = f"traveller.operations[{seen[key]}]"
-                raise blame(
-                    f"traveller.operations[{number}]",
-                    f"{given(key)} is there already, as {first}; each operation has one line to sign",
-                )
+                what = say("job.operation_twice", key=given(key), first=first)
+                raise RefusedError(what, f"operations[{number}]")
             seen[key] = number
         return operations

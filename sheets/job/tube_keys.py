@@ -4,9 +4,10 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema, field_validator
 
+from geometry.core.errors import RefusedError
+from geometry.core.say import say
 from sheets.job import limits
 from sheets.job.closed import Table
-from sheets.job.limits import blame
 
 Host = Literal["chainstay", "seatstay", "fork-leg"]
 
@@ -54,9 +55,7 @@ class TubeTable(Table):
         if wall is not None and stations:
             smallest = min(min(sizes) for _, *sizes in stations)
             if wall >= smallest / 2.0:
-                raise ValueError(
-                    f"{wall:g} given; it must be less than half the smallest diameter, {smallest:g}"
-                )
+                raise RefusedError(say("job.no_bore", wall=wall, smallest=smallest))
         return wall
 
     @field_validator("straight_to")
@@ -64,9 +63,7 @@ class TubeTable(Table):
     def _straight_above_the_start(cls, straight_to: float | None, info: ValidationInfo) -> float | None:
         stations = info.data.get("diameters")
         if straight_to is not None and stations and straight_to <= stations[0][0]:
-            raise ValueError(
-                f"{straight_to:g} given; it must lie above the tube's first station, s = {stations[0][0]:g}"
-            )
+            raise RefusedError(say("job.straight_below", to=straight_to, first=stations[0][0]))
         return straight_to
 
 
@@ -97,7 +94,7 @@ class Brace(Table):
     def _wall_leaves_a_bore(cls, wall: float | None, info: ValidationInfo) -> float | None:
         diameter = info.data.get("diameter")
         if wall is not None and diameter is not None and wall >= diameter / 2.0:
-            raise ValueError(f"{wall:g} given; it must be less than half the diameter, {diameter:g}")
+            raise RefusedError(say("job.no_brace_bore", wall=wall, diameter=diameter))
         return wall
 
 
@@ -115,11 +112,8 @@ class Tubes(Table):
         # A stay that is wrong in itself is missing from the data; it counts as given.
         lacking = [name for name in ("chainstay", "seatstay") if info.data.get(name, "wrong") is None]
         if brace is not None and lacking:
-            raise blame(
-                "tubes.brace",
-                f"a brace runs between the stays, but tubes.{' and tubes.'.join(lacking)} "
-                f"{'is' if len(lacking) == 1 else 'are'} not given",
-            )
+            what = say("job.no_stays") if lacking[1:] else say("job.no_stay", stay=lacking[0])
+            raise RefusedError(what)
         return brace
 
     def given(self) -> dict[Host, TubeTable]:

@@ -6,31 +6,37 @@ rounded once, so that "3/4 in" is 19.05 and nothing beside it (1 in = 25.4 mm by
 
 import math
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 
-_INCH = Fraction(254, 10)
-_LENGTHS = {
-    "": Fraction(1),
-    "mm": Fraction(1),
-    "cm": Fraction(10),
-    "in": _INCH,
-    "inch": _INCH,
-    "inches": _INCH,
-    '"': _INCH,
-    "″": _INCH,
-    "”": _INCH,
-}
-_ANGLES = {
-    "": Fraction(1),
-    "deg": Fraction(1),
-    "degree": Fraction(1),
-    "degrees": Fraction(1),
-    "°": Fraction(1),
-}
-_CURRENTS = {"": Fraction(1), "a": Fraction(1)}
-_SHARES = {"": Fraction(1), "%": Fraction(1, 100)}
-_PLAIN = {"": Fraction(1)}
-_USE = "use mm, cm, in, or deg for angles"
+from geometry.core.errors import RefusedError
+from geometry.core.say import Say, say
+from sheets.words.tell import tell
+
+_ONE, _INCH = Fraction(1), Fraction(254, 10)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """What a number is of: its key in the table of sentences, and what its units are worth."""
+
+    key: str
+    units: dict[str, Fraction]
+
+    @property
+    def wanted(self) -> Say:
+        return say(f"units.wanted.{self.key}")
+
+
+_LENGTH = _Kind(
+    "length",
+    {"": _ONE, "mm": _ONE, "cm": Fraction(10)}
+    | dict.fromkeys(("in", "inch", "inches", '"', "″", "”"), _INCH),
+)
+_ANGLE = _Kind("angle", dict.fromkeys(("", "deg", "degree", "degrees", "°"), _ONE))
+_CURRENT = _Kind("current", {"": _ONE, "a": _ONE})
+_SHARE = _Kind("share", {"": _ONE, "%": Fraction(1, 100)})
+_PLAIN = _Kind("plain", {"": _ONE})
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _DECIMAL = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
@@ -44,28 +50,28 @@ _LONGEST = 40
 
 
 def length(value: object) -> float:
-    """Return a length in mm from a number or a string, unit or no unit; ValueError says what is wrong."""
-    return _number(value, _LENGTHS, "a length", "an angle", _ANGLES)
+    """Return a length in mm from a number or a string, unit or no unit; RefusedError says what is wrong."""
+    return _number(value, _LENGTH)
 
 
 def angle(value: object) -> float:
-    """Return an angle in degrees from a number or a string with or without a unit; ValueError as `length`."""
-    return _number(value, _ANGLES, "an angle", "a length", _LENGTHS)
+    """Return an angle in degrees from a number or a string, unit or no unit; RefusedError as `length`."""
+    return _number(value, _ANGLE)
 
 
 def current(value: object) -> float:
-    """Return a current in amperes from a number or a string such as "90 A"; ValueError as `length`."""
-    return _number(value, _CURRENTS, "a current in amperes", "", {})
+    """Return a current in amperes from a number or a string such as "90 A"; RefusedError as `length`."""
+    return _number(value, _CURRENT)
 
 
 def share(value: object) -> float:
-    """Return a share of one from a number or a string such as "50 %"; ValueError as `length`."""
-    return _number(value, _SHARES, "a share of one", "", {})
+    """Return a share of one from a number or a string such as "50 %"; RefusedError as `length`."""
+    return _number(value, _SHARE)
 
 
 def plain(value: object) -> float:
-    """Return a number that takes no unit, such as a mass in kg; ValueError as `length`."""
-    return _number(value, _PLAIN, "a plain number", "", {})
+    """Return a number that takes no unit, such as a mass in kg; RefusedError as `length`."""
+    return _number(value, _PLAIN)
 
 
 def pattern(parse: object) -> str:
@@ -73,7 +79,8 @@ def pattern(parse: object) -> str:
 
     What it matches the parser reads, but for a division by 0 and units in capitals other than the usual.
     """
-    units = {length: _LENGTHS, angle: _ANGLES, current: _CURRENTS, share: _SHARES, plain: _PLAIN}[parse]  # type: ignore[index]
+    kinds = {length: _LENGTH, angle: _ANGLE, current: _CURRENT, share: _SHARE, plain: _PLAIN}
+    units = kinds[parse].units  # type: ignore[index]
     named = "|".join("".join(_either_case(c) for c in unit) for unit in sorted(units, reverse=True) if unit)
     fraction = r"([0-9]+(\s+|\s*-\s*))?[0-9]+\s*[/⁄]\s*[0-9]+"
     vulgar = rf"([0-9]+\s*)?[{''.join(_VULGAR)}]"
@@ -94,25 +101,30 @@ def given(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, dict):
-        return "a table"
+        return tell("units.table")
     if isinstance(value, list | tuple):
-        return "a list"
+        return tell("units.list")
     if isinstance(value, str):
         shown = repr(value)
         return shown if len(shown) <= 60 else f"{shown[:50]}...{shown[0]}"
     if isinstance(value, int):
         # A longer one may be beyond what Python agrees to print.
-        return str(value) if value.bit_length() < 128 else "a number of more than 38 digits"
-    return str(value) if isinstance(value, float) else f"the {type(value).__name__} {value}"
+        return str(value) if value.bit_length() < 128 else tell("units.long_number")
+    if isinstance(value, float):
+        return str(value)
+    return tell("units.other", kind=type(value).__name__, value=str(value))
 
 
-def _number(
-    value: object, units: dict[str, Fraction], wanted: str, other: str, other_units: dict[str, Fraction]
-) -> float:
+def unquoted(text: str) -> str:
+    """Return a text as `given` shows it, without its quotes: for a name where a name stands anyway."""
+    return given(text)[1:-1]
+
+
+def _number(value: object, kind: _Kind) -> float:
     if isinstance(value, str):
-        return _finite(_text(value, units, wanted, other, other_units), value)
+        return _finite(_text(value, kind), value)
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"{given(value)} given; {wanted} is wanted, such as {_example(units)}")
+        raise RefusedError(say("units.no_number", value=given(value), wanted=kind.wanted))
     return _finite(value, value)
 
 
@@ -122,54 +134,35 @@ def _finite(value: float | Fraction, shown: object) -> float:
     except OverflowError:
         number = math.inf
     if not math.isfinite(number):
-        raise ValueError(f"{given(shown)} given; it must be a finite number")
+        raise RefusedError(say("units.not_finite", value=given(shown)))
     return number + 0.0
 
 
-def _text(
-    text: str, units: dict[str, Fraction], wanted: str, other: str, other_units: dict[str, Fraction]
-) -> Fraction:
+def _text(text: str, kind: _Kind) -> Fraction:
     quoted = given(text)
     plain_text = text.replace("−", "-").replace("⁄", "/").strip()
     for sign, fraction in _VULGAR.items():
         plain_text = plain_text.replace(sign, f" {fraction} ").strip()
     match = _FORM.fullmatch(plain_text) if len(plain_text) <= _LONGEST else None
     if match is None:
-        point = re.fullmatch(r"\s*[+-]?[0-9]+,[0-9]+\s*[^0-9]*", text)
-        hint = (
-            "write the decimals after a point" if point else f"{wanted} is wanted, such as {_example(units)}"
-        )
-        raise ValueError(f"{quoted} is not a number with a unit; {hint}")
+        if re.fullmatch(r"\s*[+-]?[0-9]+,[0-9]+\s*[^0-9]*", text):
+            raise RefusedError(say("units.comma", text=quoted))
+        raise RefusedError(say("units.no_form", text=quoted, wanted=kind.wanted))
     written = (match["unit"] or "").strip()
     unit = written.rstrip(".").lower()
-    if unit not in units:
-        if unit in other_units:
-            raise ValueError(f"{quoted} is {other}; {wanted} is wanted, such as {_example(units)}")
-        use = (
-            _USE
-            if other
-            else "leave it out"
-            if units is _PLAIN
-            else f"use {'%' if units is _SHARES else 'A'}"
-        )
-        raise ValueError(f"{quoted}: the unit {given(written)[1:-1]} is not known; {use}")
+    if unit not in kind.units:
+        other = {"length": _ANGLE, "angle": _LENGTH}.get(kind.key)
+        if other is not None and unit in other.units:
+            raise RefusedError(say(f"units.is_{other.key}", text=quoted, wanted=kind.wanted))
+        use = say("units.use.size" if other else f"units.use.{kind.key}")
+        raise RefusedError(say("units.no_unit_known", text=quoted, unit=unquoted(written), use=use))
     if match["decimal"] is not None:
         size = Fraction(match["decimal"].rstrip(".") if match["decimal"] != "." else "0")
     else:
         if int(match["bottom"]) == 0:
-            raise ValueError(f"{quoted}: nothing can be divided by 0")
-        if not unit and units is _LENGTHS:
+            raise RefusedError(say("units.by_zero", text=quoted))
+        if not unit and kind is _LENGTH:
             # Nobody measures parts of a millimetre so, and half an inch was read as half a millimetre.
-            raise ValueError(f'{quoted} has no unit: write "{plain_text} in" for inches, or a decimal number')
+            raise RefusedError(say("units.bare_fraction", text=quoted, fraction=plain_text))
         size = int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))
-    return (-size if match["sign"] == "-" else size) * units[unit]
-
-
-def _example(units: dict[str, Fraction]) -> str:
-    if units is _LENGTHS:
-        return '19.05 or "3/4 in"'
-    if units is _PLAIN:
-        return "6.5"
-    if units is _SHARES:
-        return '0.5 or "50 %"'
-    return '62 or "62 deg"' if units is _ANGLES else '90 or "90 A"'
+    return (-size if match["sign"] == "-" else size) * kind.units[unit]

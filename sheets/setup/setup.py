@@ -24,8 +24,8 @@ from geometry.tables.fasteners import engagement, flat_screw, screw, screw_lengt
 from geometry.tubes.tube import Tube, plain
 from sheets.home.own_operations import work
 from sheets.home.printers import Printer, error_left, printer_of
-from sheets.job.operations import NO_HEAT, NO_RIDE, brief, dangers
 from sheets.job.operations import Operation as Operation
+from sheets.job.operations import brief, dangers, hold_points
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
@@ -113,7 +113,7 @@ class SetUp:
     def unheld(self) -> tuple[str, ...]:
         """Return the hold points of every traveller that no operation of this order of work bears."""
         held = {step.hold for step in self.operations}
-        return tuple(hold for hold in (NO_HEAT, NO_RIDE) if hold not in held)
+        return tuple(hold for hold in hold_points() if hold not in held)
 
     @property
     def work(self) -> tuple[tuple[str, tuple[str, ...]], ...]:

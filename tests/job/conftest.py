@@ -8,6 +8,7 @@ import pytest
 
 from geometry.core.errors import InputError
 from sheets.job.read import parse
+from sheets.words.tell import told
 
 REAR: dict[str, Any] = {
     "frame": {"id": "knot-1", "name": "Knot", "maker": "Saltmarsh Cycle Works"},
@@ -47,7 +48,8 @@ def problems() -> Callable[[dict[str, Any]], dict[str, str]]:
     def collect(document: dict[str, Any]) -> dict[str, str]:
         with pytest.raises(InputError) as caught:
             parse(document)
-        assert all("\n" not in str(problem) for problem in caught.value.problems)
-        return {problem.where: problem.what for problem in caught.value.problems}
+        found = {told(problem.where): told(problem.what) for problem in caught.value.problems}
+        assert all("\n" not in text for each in found.items() for text in each)
+        return found
 
     return collect

@@ -13,12 +13,12 @@ import pytest
 from geometry.core.errors import InputError
 from sheets.actions.manifest import job_json, setup_json, text
 from sheets.home.own_operations import FILE
-from sheets.job.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, Operation, dangers, operations
+from sheets.job.operations import CHECK_POINTS, SHIPPED, Operation, dangers, hold_points
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.setup.setup import SetUp, set_up
-from sheets.words.tell import told
+from sheets.words.tell import lines, told
 
-SHIPPED = [step.key for step in operations(None, "tab", 0.0)]
+NO_HEAT, NO_RIDE = hold_points()
 OWN = {"key": "pickle", "text": "Pickle the joint in citric acid."}
 
 
@@ -52,13 +52,13 @@ def refused(work: Callable[..., Any], listed: list[Any] | None = None) -> list[s
     """Return the problems for which a job's list is refused, each on one line."""
     with pytest.raises(InputError) as caught:
         work(listed)
-    lines = [str(problem) for problem in caught.value.problems]
-    assert all("\n" not in line for line in lines)
-    return lines
+    said = lines(caught.value)
+    assert all("\n" not in each for each in said)
+    return said
 
 
 def test_the_usual_order(work: Callable[..., Any]) -> None:
-    assert [step.key for step in work()] == SHIPPED
+    assert tuple(step.key for step in work()) == SHIPPED
     assert len(SHIPPED) == 17 and len(set(SHIPPED)) == 17
     assert SHIPPED.index("prove-scale") < SHIPPED.index("tack") < SHIPPED.index("heat")
     assert [step.check for step in work() if step.check] == list(CHECK_POINTS)
@@ -115,13 +115,16 @@ def test_a_jobs_own_order_and_operations(work: Callable[..., Any], rear: dict[st
         ([*SHIPPED, {"key": "pickle"}], "traveller.operations[17]: 'pickle' has no text"),
         ([*SHIPPED[1:], {"key": "prepare", "text": "x"}], "operations[16]: 'prepare' is known already"),
         ([*SHIPPED, "heat"], "traveller.operations[17]: 'heat' is there already, as traveller.operations[6]"),
-        ([*SHIPPED, OWN | {"check": "wrm"}], "check = 'wrm', which is no check point"),
-        ([*SHIPPED, OWN | {"chek": "cold"}], "no such key as 'chek', did you mean check?"),
-        ([*SHIPPED, OWN | {"replaces": True}], "no such key as 'replaces'"),
-        ([*SHIPPED, {"text": "x"}], "traveller.operations[17]: key is missing"),
-        ([*SHIPPED, {"key": "Paint Job", "text": "x"}], "key = 'Paint Job'; allowed are"),
-        ([*SHIPPED, OWN | {"text": "two\nlines"}], "allowed is one line of 1 to 120 characters"),
-        ([*SHIPPED, OWN | {"hold": 3}], "hold = 3; a text in quotes is wanted"),
+        ([*SHIPPED, OWN | {"check": "wrm"}], "[17].check: 'wrm' given; allowed: tacked, cold, aligned"),
+        ([*SHIPPED, OWN | {"chek": "cold"}], "[17].chek: there is no such key, did you mean check?"),
+        ([*SHIPPED, OWN | {"replaces": True}], "[17].replaces: there is no such key; allowed: key, text, h"),
+        ([*SHIPPED, {"text": "x"}], "traveller.operations[17].key: missing; a short name such as pickle"),
+        ([*SHIPPED, {"key": "Paint Job", "text": "x"}], "[17].key: 'Paint Job' given; allowed are up to 20"),
+        (["Paint Job"], "traveller.operations[0]: 'Paint Job' given; allowed are up to 20 small letters"),
+        ([*SHIPPED, OWN | {"text": "two\nlines"}], "[17].text: 'two\\nlines' has the unprintable character"),
+        ([*SHIPPED, OWN | {"text": "x" * 121}], "[17].text: 121 characters given; at most 120 are allowed"),
+        ([*SHIPPED, OWN | {"hold": 3}], "[17].hold: 3 given; allowed: true, false, or a text in quotes"),
+        ([*SHIPPED, OWN | {"hold": " "}], "traveller.operations[17].hold: empty"),
         ([*SHIPPED, 7], "traveller.operations[17]: 7 given; an operation is a table"),
         ([], "traveller.operations: an empty list given; leave the key out"),
         ([*SHIPPED, OWN | {"check": "cold"}], "clean and pickle both have that check point"),
@@ -133,9 +136,8 @@ def test_a_jobs_own_order_and_operations(work: Callable[..., Any], rear: dict[st
     ],
 )
 def test_bad_lists_are_refused_in_words(work: Callable[..., Any], listed: list[Any], said: str) -> None:
-    lines = refused(work, listed)
-    assert len(lines) == 1
-    assert said in lines[0]
+    [line] = refused(work, listed)
+    assert said in line
 
 
 def _moved(key: str, before: str) -> list[str]:
@@ -183,11 +185,15 @@ def test_own_operations_from_the_builders_folder(work: Callable[..., Any], own_f
     [
         ('[[operation]]\nkey = "heat"\ntext = "x"\n', "'heat' is a shipped operation; choose another key"),
         ('[[operation]]\nkey = "het"\ntext = "x"\nreplaces = true\n', "did you mean heat?"),
-        ('[[operation]]\nkey = "pickle"\n', "'pickle' has no text"),
-        ('[[operation]]\nkey = "a"\ntext = "x"\ncheck = "hot"\n', "check = 'hot', which is no check point"),
-        ('[[operation]]\nkey = "a"\ntext = "x"\nreplaces = 1\n', "replaces = 1; allowed: true or false"),
+        ('[[operation]]\nkey = "pickle"\n', "operation[0]: text: missing; what is to be done"),
+        (
+            '[[operation]]\nkey = "a"\ntext = "x"\ncheck = "hot"\n',
+            "check: 'hot' given; allowed: tacked, cold",
+        ),
+        ('[[operation]]\nkey = "a"\ntext = "x"\nreplaces = 1\n', "replaces: 1 given; allowed: true or false"),
         ('[[operation]]\nkey = "a"\ntext = "x"\n' * 2, "'a' is there already"),
-        ('[operation]\nkey = "a"\n', "begin each one with [[operation]]"),
+        ('[operation]\nkey = "a"\n', "a table given; up to 500 tables that begin with [[operation]]"),
+        ("operation = [3]\n", "operation[0]: 3 given; a table is wanted, beginning with [[operation]]"),
         ('[[step]]\nkey = "a"\n', "step: there is no such key"),
         ("key = ", "not TOML"),
         ('[[operation]]\nkey = "check"\ntext = "x"\ncheck = "cold"\nreplaces = true\n', "when tacked"),
@@ -197,9 +203,9 @@ def test_a_bad_file_is_refused_by_name(
     work: Callable[..., Any], own_file: Path, written: str, said: str
 ) -> None:
     own_file.write_text(written, encoding="utf-8")
-    lines = refused(work)
-    assert all(line.startswith(str(own_file)) for line in lines)
-    assert said in " ".join(lines)
+    told = refused(work)
+    assert all(each.startswith(str(own_file)) for each in told)
+    assert said in " ".join(told)
 
 
 def test_dates_and_heat_numbers(rear: dict[str, Any], problems: Callable[..., dict[str, str]]) -> None:

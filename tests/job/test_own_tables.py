@@ -17,7 +17,7 @@ from sheets.home.jobs import load, parse
 from sheets.home.own_rows import read
 from sheets.job import read as job_files
 from sheets.job.read import place_job
-from sheets.words.tell import told
+from sheets.words.tell import line, told
 
 Document = dict[str, Any]
 Table = Callable[[str], Path]
@@ -177,7 +177,7 @@ def test_a_shipped_name_is_refused_unless_it_replaces(rear: Document, table: Tab
     with pytest.raises(InputError) as caught:
         parse(_job(rear, "post", 160))
     [problem] = caught.value.problems
-    assert str(problem) == (
+    assert line(problem) == (
         f"mount.interface: {own_tables.file()}: row 1 (post): replaces: a shipped row is called post too; "
         "say replaces = true, or give another name"
     )
@@ -202,15 +202,15 @@ def test_what_replaces_a_shipped_row_does_so_at_its_end_and_size_alone(
         ("h = 30.92", 'h = "tall"', "h", "'tall' is not a number"),
         ("h = 30.92\n", "", "", "x_near, x_far given; give near, far and spacing"),
         ("hole = 5.5", "hol = 5.5", "hol", "there is no such key, did you mean hole?"),
-        ('end = "rear"', 'end = "back"', "end", "'back' given; allowed: 'rear' or 'front'"),
+        ('end = "rear"', 'end = "back"', "end", "'back' given; allowed: rear, front"),
         ('end = "rear"\n', "", "end", "missing; the end of the bicycle, rear or front"),
         ("native = 140\n", "", "native", "missing; disc diameter"),
         ("lateral = -3.04\n", "", "lateral", "missing; it places the mount sideways"),
-        ("{ h = 0.05,", "{ hight = 0.05,", "uncertainty", "allowed: 'h', 'x_near'"),
-        ('"measured"', '"A"', "grade", "'A' given; allowed: 'measured' or 'own'"),
+        ("{ h = 0.05,", "{ hight = 0.05,", "uncertainty.hight", "allowed: h, x_near"),
+        ('"measured"', '"A"', "grade", "'A' given; allowed: measured, own"),
         ('grade = "measured"', "replaces = true", "replaces", "no shipped row is called 'shop-flat'"),
         ('grade = "measured"', "mounts = 1", "mounts", "the row is not measured"),
-        ('grade = "measured"', 'grade = "measured"\nmounts = 0', "mounts", "greater than or equal to 1"),
+        ('grade = "measured"', 'grade = "measured"\nmounts = 0', "mounts", "0 given; at least 1 is wanted"),
         ("h = 30.92\nx_near = 25.11\nx_far = 59.13", "near = 39\nfar = 99\nspacing = 34", "", "no triangle"),
         ('source = "measured on a mount that works, 2026-01-31, by the bench"\n', "", "source", "missing"),
     ],
@@ -221,10 +221,10 @@ def test_a_damaged_row_is_told_in_one_line_and_hurts_no_other(
     assert was in SHOP
     file = table(SHOP.replace(was, now) + SHOP.replace("shop-flat", "bench-flat"))
     [problem] = read().problems
-    assert problem.where.startswith(f"{file}: row 1 (shop-flat)")
-    assert problem.where.endswith(f": {key}" if key else "(shop-flat)") or key == "uncertainty"
+    where = f"{file}: row 1 (shop-flat)"
+    assert told(problem.where) == (f"{where}: {key}" if key else where)
     assert said in told(problem.what)
-    assert "\n" not in str(problem)
+    assert "\n" not in told(problem.what)
     with pytest.raises(InputError, match="shop-flat"):
         parse(_job(rear, "shop-flat"))
     assert place_job(parse(_job(rear, "bench-flat"))).interface.h == 30.92
@@ -245,7 +245,7 @@ def test_a_file_that_cannot_be_read_is_warned_of_where_it_is_not_needed(
     file = table(text)
     with pytest.raises(InputError) as caught:
         parse(_job(rear, "shop-flat"))
-    assert said in str(caught.value.problems[0]) and str(file) in str(caught.value.problems[0])
+    assert said in line(caught.value.problems[0]) and str(file) in line(caught.value.problems[0])
     job = parse(_job(rear, "post", 160))
     [note] = texts(job.findings)
     assert note.startswith(str(file)) and said in note
@@ -257,8 +257,8 @@ def test_a_file_that_cannot_be_read_is_warned_of_where_it_is_not_needed(
 def test_rows_of_one_name_end_and_size_are_one_too_many(table: Table) -> None:
     table(SHOP + SHOP)
     [problem] = read().problems
-    assert "row 2 (shop-flat)" in problem.where
-    assert "there is a row shop-flat for 140 at the rear already" in problem.what
+    assert told(problem.where).endswith("row 2 (shop-flat)")
+    assert told(problem.what).startswith("there is a row shop-flat for 140 at the rear already")
 
 
 def test_a_bytes_order_mark_and_other_bytes(rear: Document, table: Table) -> None:

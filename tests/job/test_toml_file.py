@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from geometry.core.errors import InputError
 from sheets.files.bounded import LARGEST
 from sheets.home.toml_file import edited, text_of, write
+from sheets.words.tell import told
 
 HERE = Path("own.toml")
 BLOCK = '[printer.new]\npaper = "A4"\nacross = 174.5\n'
@@ -149,11 +150,15 @@ def test_an_exchanged_row_leaves_the_others_and_every_comment_outside_it(
 def test_a_form_in_which_more_would_change_is_left_to_its_writer(
     text: str, key: str, old: str | int | None, new: str
 ) -> None:
-    which = f" printer {old} in" if isinstance(old, str) else ""
     with pytest.raises(InputError) as caught:
         edited(HERE, text, key, old, new)
-    said = f"own.toml: it is written in a form that is not edited here; change{which} it by hand"
-    assert str(caught.value) == said
+    [problem] = caught.value.problems
+    assert problem.where == "own.toml"
+    assert told(problem.what) == (
+        f"it is written in a form that is not edited here; change {key} {old} in it by hand"
+        if isinstance(old, str)
+        else "it is written in a form that is not edited here; change it by hand"
+    )
 
 
 def test_a_file_begins_with_its_head_and_keeps_it() -> None:
