@@ -62,7 +62,7 @@ def operations(method: str | None, family: Family, facing: float) -> tuple[Opera
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")
-    face, mask = "face_off" if facing else "face", tell("operations.mask")
+    mask, stock = tell("operations.mask"), "left" if facing else "none"
     return (
         Operation("prepare", tell("operations.prepare", mount=mount)),
         Operation("prove-scale", prove, hold=tell("operations.no_heat"), brief=prove),
@@ -84,9 +84,9 @@ def operations(method: str | None, family: Family, facing: float) -> tuple[Opera
         Operation("survey", f"{read} {tell('operations.square_up')}", "aligned"),
         Operation(
             "face",
-            tell(f"operations.{face}", facing=facing),
+            tell(f"operations.face.{stock}", facing=facing),
             "faced",
-            brief=tell(f"operations.brief.{face}", facing=facing),
+            brief=tell(f"operations.brief_face.{stock}", facing=facing),
         ),
         Operation("paint-mask", mask, "finished", brief=mask),
         Operation(

@@ -67,7 +67,7 @@ def how_had(own: OwnInterface, name: str) -> str:
         return ""
     bands = ", ".join(f"{told(named(key))} ±{band:g}" for key, band in own.uncertainty.items())
     code = "own" if mounts is None else "measured" if bands else "measured_bare"
-    return tell(f"own.row.{code}", name=own.name or name, mounts=mounts or 0, bands=bands)
+    return tell(f"own.had.{code}", name=own.name or name, mounts=mounts or 0, bands=bands)
 
 
 def job_block(own: OwnInterface) -> str:

@@ -2,7 +2,16 @@
 
 It tells every fault that one key shows by itself: an unknown key, a wrong type, a missing key, a word that is
 not in its list, a unit that is not known. Rules that span several keys are left to `dropleaf check`; a schema
-cannot know them. They are named in `EXEMPT`.
+cannot know them. What only the models refuse is
+
+- how large a number in a string with a unit is
+- stations that do not ascend, a wall that leaves no bore, straight_to below the first station
+- a host, tubes or brace that do not belong to the end; near beyond far; two forms of [interface]
+- a leg that head, rake and axle_to_crown contradict, and a rake as long as axle_to_crown
+- an interface that no table has, since a job or the builder's own table may bring it
+- a number that is not finite, and letters that the drafting alphabet lacks
+
+They mend the spelling of axle systems and papers: blanks, × and capitals, as in 142 x 12 or letter.
 """
 
 from collections.abc import Iterable
@@ -18,17 +27,6 @@ FILE = "job.schema.json"
 """The file name that samples and `start` give the schema beside a job."""
 EDITOR_LINE = f"#:schema {FILE}"
 """The first line of a job file by which editors that know TOML find the schema."""
-
-EXEMPT = (
-    "how large a number in a string with a unit is",
-    "stations in ascending order, a wall that leaves a bore, straight_to above the first station",
-    "a host, tubes or brace that do not belong to the end; near below far; one form of [interface]",
-    "a leg that head, rake and axle_to_crown contradict, and a rake as long as axle_to_crown",
-    "an interface that no table has, since a job or the builder's own table may bring it",
-    "the spelling of axle systems and papers, where blanks, × and capitals are mended: 142 x 12, letter",
-    "a number that is not finite, and letters that the drafting alphabet lacks",
-)
-"""What only the models refuse."""
 
 
 def schema() -> dict[str, Any]:

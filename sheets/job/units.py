@@ -154,7 +154,7 @@ def _text(text: str, kind: _Kind) -> Fraction:
         other = {"length": _ANGLE, "angle": _LENGTH}.get(kind.key)
         if other is not None and unit in other.units:
             raise RefusedError(say(f"units.is_{other.key}", text=quoted, wanted=kind.wanted))
-        use = say("units.use.size" if other else f"units.use.{kind.key}")
+        use = say(f"units.use.{'size' if other else kind.key}")
         raise RefusedError(say("units.no_unit_known", text=quoted, unit=unquoted(written), use=use))
     if match["decimal"] is not None:
         size = Fraction(match["decimal"].rstrip(".") if match["decimal"] != "." else "0")

@@ -203,9 +203,9 @@ def test_a_bad_file_is_refused_by_name(
     work: Callable[..., Any], own_file: Path, written: str, said: str
 ) -> None:
     own_file.write_text(written, encoding="utf-8")
-    told = refused(work)
-    assert all(each.startswith(str(own_file)) for each in told)
-    assert said in " ".join(told)
+    said_ = refused(work)
+    assert all(each.startswith(str(own_file)) for each in said_)
+    assert said in " ".join(said_)
 
 
 def test_dates_and_heat_numbers(rear: dict[str, Any], problems: Callable[..., dict[str, str]]) -> None:

@@ -28,6 +28,12 @@ TWO_WORDS = re.compile(r"[A-Za-z]{2,}['’]?,?:? \(?[A-Za-z]{2,}")
 
 # What looks like words and is none: operators of PDF, a path's commands, styles, lines of TOML and the like.
 NO_WORDS: dict[str, set[str]] = {
+    # What the parser of the standard library says.
+    "sheets/job/toml.py": {
+        r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)",
+    },
+    # A packet is known by these bytes, which are the same in every language.
+    "sheets/job/read.py": {"\n# From the builder's own table.\n{}"},
     # Verdicts, parts and the like as documents have them, which programs read.
     "sheets/setup/brake_screen.py": {
         "held by shape",
