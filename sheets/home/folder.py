@@ -8,9 +8,8 @@ looks there.
 import os
 from pathlib import Path
 
-from geometry.core.errors import DeliveryError, Problem
+from geometry.core.say import say
 from sheets.files.write.deliver import staging
-from sheets.words.tell import told
 
 HOME = "DROPLEAF_HOME"
 """The environment variable that names another folder."""
@@ -27,17 +26,10 @@ def home() -> Path:
     return user_config_path("dropleaf", appauthor=False, roaming=False)
 
 
-def put(where: Path, text: str, instead: str = "") -> None:
+def put(where: Path, text: str, code: str = "own.file.elsewhere") -> None:
     """Put one of the builder's own files in place whole or not at all; raise DeliveryError as `staging`.
 
-    `instead` says what else to do than to name another folder.
+    `code` is the sentence that says what else to do, since there is no --out here.
     """
-    try:
-        with staging(where.parent) as stage:
-            (stage / where.name).write_text(text, encoding="utf-8", newline="")
-    except DeliveryError as error:
-        # There is no --out here.
-        ways = ("choose another folder with --out", f"name another folder in {HOME}{instead}")
-        raise DeliveryError(
-            *(Problem(each.where, told(each.what).replace(*ways)) for each in error.problems)
-        ) from error
+    with staging(where.parent, say(code, home=HOME)) as stage:
+        (stage / where.name).write_text(text, encoding="utf-8", newline="")

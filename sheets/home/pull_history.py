@@ -17,7 +17,7 @@ from sheets.home.folder import home, put
 from sheets.job.closed import Table
 from sheets.job.operations import CheckPoint
 from sheets.job.units import given
-from sheets.words.tell import line, tell
+from sheets.words.tell import line
 
 FILE = "pull.jsonl"
 LARGEST = 4_000_000
@@ -76,7 +76,7 @@ def keep(new: Iterable[Record]) -> tuple[Record, ...]:
     after = replaced(known(), new)
     where = file()
     text = "".join(f"{json.dumps(_document(each), ensure_ascii=False)}\n" for each in after)
-    put(where, text, tell("own.pull.unwritten"))
+    put(where, text, "own.pull.elsewhere")
     return after
 
 

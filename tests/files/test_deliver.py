@@ -171,7 +171,7 @@ def test_a_full_disk(tmp_path: Path) -> None:
         (errno.EACCES, "deliver.no_permission"),
         (errno.EROFS, "deliver.read_only"),
         (errno.ENOSPC, "deliver.full"),
-        (errno.EMFILE, "deliver.other(reason='Too many open files')"),
+        (errno.EMFILE, "deliver.other(reason='Too many open files', other=deliver.other_folder)"),
     ],
 )
 def test_what_the_system_says_becomes_one_line(

@@ -85,7 +85,9 @@ def test_a_file_open_elsewhere_is_one_clear_line_and_nothing_half_done(
     windows.held.add(tmp_path / "b")
     with pytest.raises(DeliveryError) as caught:
         put(tmp_path, a="new a", b="new b", c="new c")
-    assert caught.value.problems == (Problem(str(tmp_path / "b"), say("deliver.held")),)
+    assert caught.value.problems == (
+        Problem(str(tmp_path / "b"), say("deliver.held", other=say("deliver.other_folder"))),
+    )
     assert caught.value.exit_status == 2
     assert tree(tmp_path) == before
     windows.held.clear()

@@ -1,14 +1,16 @@
 """A complete job document to change one thing of, and a reader of problems."""
 
+import contextlib
 import copy
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
-from geometry.core.errors import InputError
+from geometry.core.errors import DropleafError, InputError
 from sheets.job.read import parse
-from sheets.words.tell import told
+from sheets.words.tell import lines, told
 
 REAR: dict[str, Any] = {
     "frame": {"id": "knot-1", "name": "Knot", "maker": "Saltmarsh Cycle Works"},
@@ -27,6 +29,15 @@ FRONT: dict[str, Any] = {
     "axle": {"system": "100-qr"},
     "tubes": {"fork-leg": {"diameters": [[20, 16], [350, 28, 22]]}},
 }
+
+
+@contextlib.contextmanager
+def refused(said: str) -> Iterator[None]:
+    """Expect an error that says so, a regular expression, in one line."""
+    with pytest.raises(DropleafError) as caught:
+        yield
+    [line] = lines(caught.value)
+    assert re.search(said, line), line
 
 
 @pytest.fixture

@@ -223,5 +223,8 @@ def test_dates_and_heat_numbers(rear: dict[str, Any], problems: Callable[..., di
     ):
         found = problems(rear | {"traveller": table})
         assert [*found] == [f"traveller.{key}"] and said in found[f"traveller.{key}"]
-    with pytest.raises(InputError, match=r"traveller\.heats\.fork-leg: the job's end is rear"):
+    with pytest.raises(InputError) as caught:
         set_up_of(parse(rear | {"traveller": {"heats": {"fork-leg": "x"}}}))
+    assert lines(caught.value) == [
+        "traveller.heats.fork-leg: the job's end is rear; tubes there: chainstay, seatstay, brace"
+    ]

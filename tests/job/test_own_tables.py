@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from geometry.core.errors import DropleafError, InputError
+from geometry.core.errors import InputError
 from geometry.core.findings import texts
 from geometry.tables.interfaces import resolve
 from sheets.home import own_rows as own_tables
@@ -18,6 +18,7 @@ from sheets.home.own_rows import read
 from sheets.job import read as job_files
 from sheets.job.read import place_job
 from sheets.words.tell import line, told
+from tests.job.conftest import refused
 
 Document = dict[str, Any]
 Table = Callable[[str], Path]
@@ -141,7 +142,7 @@ def test_an_own_row_that_fits_another_size_is_stamped(rear: Document, table: Tab
 
 def test_without_the_table_its_name_is_unknown(rear: Document, table: Table) -> None:
     table(SHOP.replace("shop-flat", "bench-flat"))
-    with pytest.raises(InputError, match=r"'shop-flat' is not in the table.*did you mean bench-flat\?"):
+    with refused(r"'shop-flat' is not in the table.*did you mean bench-flat\?"):
         parse(_job(rear, "shop-flat"))
 
 
@@ -159,10 +160,10 @@ def test_a_row_counts_for_one_end_and_one_size(rear: Document, front: Document, 
     assert place_job(parse(_job(rear, "shop-flat", 160))).interface.h == 36.0
     larger = place_job(parse(_job(rear, "shop-flat", 160, native="140 mm")))
     assert (larger.interface.h, larger.adapter.step) == (30.92, 20.0)
-    with pytest.raises(InputError, match=r"made for 180, only for 140, 160; set mount.native"):
+    with refused(r"made for 180, only for 140, 160; set mount.native"):
         parse(_job(rear, "shop-flat", 180))
     front["mount"]["interface"] = "shop-flat"
-    with pytest.raises(InputError, match="shop-flat belongs at the rear, the job says end = 'front'"):
+    with refused("shop-flat belongs at the rear, the job says end = 'front'"):
         parse(front)
 
 
@@ -225,7 +226,7 @@ def test_a_damaged_row_is_told_in_one_line_and_hurts_no_other(
     assert told(problem.where) == (f"{where}: {key}" if key else where)
     assert said in told(problem.what)
     assert "\n" not in told(problem.what)
-    with pytest.raises(InputError, match="shop-flat"):
+    with refused("shop-flat"):
         parse(_job(rear, "shop-flat"))
     assert place_job(parse(_job(rear, "bench-flat"))).interface.h == 30.92
     assert place_job(parse(_job(rear, "flat-rear"))).interface.provisional
@@ -266,7 +267,7 @@ def test_a_bytes_order_mark_and_other_bytes(rear: Document, table: Table) -> Non
     file.write_bytes(b"\xef\xbb\xbf" + SHOP.encode())
     assert place_job(parse(_job(rear, "shop-flat"))).interface.h == 30.92
     file.write_bytes(SHOP.encode() + b"\xff")
-    with pytest.raises(InputError, match="line 14: not UTF-8"):
+    with refused("line 14: not UTF-8"):
         parse(_job(rear, "shop-flat"))
 
 
@@ -301,7 +302,7 @@ def test_keeping_a_row_leaves_all_else_as_it_is(rear: Document, table: Table) ->
     assert own_table_file.keep(new) == file
     assert file.read_text(encoding="utf-8") == f"{before}\n{new}"
     changed = SHOP.replace("30.92", "31.0")
-    with pytest.raises(InputError, match="a row shop-flat for 140 at the rear is kept in"):
+    with refused("a row shop-flat for 140 at the rear is kept in"):
         own_table_file.keep(changed)
     assert file.read_text(encoding="utf-8") == f"{before}\n{new}"
     own_table_file.keep(changed, replace=True)
@@ -338,6 +339,6 @@ def test_the_first_row_makes_the_file(table: Table) -> None:
 )
 def test_what_is_not_kept_changes_nothing(table: Table, there: str, block: str, said: str) -> None:
     file = table(there)
-    with pytest.raises(DropleafError, match=said):
+    with refused(said):
         own_table_file.keep(block, replace=True)
     assert file.read_text(encoding="utf-8") == there

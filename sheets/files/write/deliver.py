@@ -18,7 +18,7 @@ import time
 from collections.abc import Iterator
 
 from geometry.core.errors import DeliveryError, Problem
-from geometry.core.say import say
+from geometry.core.say import Say, say
 from sheets.files.names import windows
 
 STAGING_PREFIX = ".dropleaf-"
@@ -35,6 +35,7 @@ _ADVICE = {
     errno.EEXIST: "deliver.a_file",
     errno.EISDIR: "deliver.a_folder",
 }
+_OTHER = say("deliver.other_folder")
 _WAITS = (0.05, 0.1, 0.2, 0.4)
 """Seconds to wait for a file that is held for a moment, one after the other; own judgement."""
 # A write that fails names no file.
@@ -46,8 +47,10 @@ class _StuckError(DeliveryError):
 
 
 @contextlib.contextmanager
-def staging(target: pathlib.Path) -> Iterator[pathlib.Path]:
+def staging(target: pathlib.Path, other: Say = _OTHER) -> Iterator[pathlib.Path]:
     """Give a folder to write files into; when the block ends without an error, put them all into `target`.
+
+    `other` says how to have another folder where this one will not do.
 
     `target` is created if need be. Each file that was there is replaced whole or not at all: if one cannot
     be put in place, those before it are put back. After any error, an interrupt included, nothing new stays
@@ -64,7 +67,7 @@ def staging(target: pathlib.Path) -> Iterator[pathlib.Path]:
         new.mkdir()
         kept.mkdir()
         yield new
-        _put_in_place(new, kept, target)
+        _put_in_place(new, kept, target, other)
         shutil.rmtree(stage, ignore_errors=True)
     except BaseException as error:
         if stage is not None and not isinstance(error, _StuckError):
@@ -74,7 +77,7 @@ def staging(target: pathlib.Path) -> Iterator[pathlib.Path]:
             with contextlib.suppress(OSError):
                 folder.rmdir()
         if isinstance(error, OSError) and _is_ours(error, target):
-            raise DeliveryError(_problem(error, target)) from error
+            raise DeliveryError(_problem(error, target, other)) from error
         raise
 
 
@@ -96,7 +99,7 @@ def _missing_folders(target: pathlib.Path) -> list[pathlib.Path]:
     return []
 
 
-def _put_in_place(new: pathlib.Path, kept: pathlib.Path, target: pathlib.Path) -> None:
+def _put_in_place(new: pathlib.Path, kept: pathlib.Path, target: pathlib.Path, other: Say = _OTHER) -> None:
     names = sorted(file.name for file in new.iterdir())
     for name in names:
         # Otherwise a full disk could show itself only after the old file has gone.
@@ -114,7 +117,7 @@ def _put_in_place(new: pathlib.Path, kept: pathlib.Path, target: pathlib.Path) -
         # One file that cannot be put back must not keep the others from it.
         stuck = [name for name in placed if not _put_back(kept / name, target / name)]
         if stuck:
-            cause = [_problem(error, target)] if isinstance(error, OSError) else []
+            cause = [_problem(error, target, other)] if isinstance(error, OSError) else []
             raise _StuckError(*cause, *(_stuck(target / name, kept / name) for name in stuck)) from error
         raise
     _flush_folder(target)
@@ -191,7 +194,7 @@ def _is_ours(error: OSError, target: pathlib.Path) -> bool:
     return any(place.is_relative_to(target) or target.is_relative_to(place) for place in places)
 
 
-def _problem(error: OSError, target: pathlib.Path) -> Problem:
+def _problem(error: OSError, target: pathlib.Path, other: Say) -> Problem:
     place = pathlib.Path(os.fsdecode(error.filename)) if error.filename else target
     inside = place.relative_to(target).parts if place.is_relative_to(target) else ()
     if inside and inside[0].startswith(STAGING_PREFIX):
@@ -199,6 +202,6 @@ def _problem(error: OSError, target: pathlib.Path) -> Problem:
         place = target.joinpath(*inside[2:])
     if isinstance(error, PermissionError) and error.filename2 is not None:
         # Two names: a file was to be moved over another, in a folder that may be written.
-        return Problem(str(place), say("deliver.held"))
+        return Problem(str(place), say("deliver.held", other=other))
     known = _ADVICE.get(error.errno or 0, "deliver.other")
-    return Problem(str(place), say(known, reason=error.strerror or str(error)))
+    return Problem(str(place), say(known, reason=error.strerror or str(error), other=other))
