@@ -49,8 +49,10 @@ def checked(model: type[T], raw: Any, begins: str) -> T:
 
 @contextlib.contextmanager
 def collected(wrong: list[Problem], place: Say | str) -> Iterator[None]:
-    """Add what the block raises to what is wrong, led by the entry's place."""
+    """Add what the block raises to what is wrong, led by the entry's place: its path, or a place in words."""
     try:
         yield
     except DropleafError as error:
-        wrong += (problem.under(place) for problem in error.problems)
+        for each in error.problems:
+            keys = isinstance(place, str) and isinstance(each.where, str) and each.where
+            wrong.append(Problem(f"{place}.{each.where}", each.what) if keys else each.under(place))

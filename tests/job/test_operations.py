@@ -185,7 +185,7 @@ def test_own_operations_from_the_builders_folder(work: Callable[..., Any], own_f
     [
         ('[[operation]]\nkey = "heat"\ntext = "x"\n', "'heat' is a shipped operation; choose another key"),
         ('[[operation]]\nkey = "het"\ntext = "x"\nreplaces = true\n', "did you mean heat?"),
-        ('[[operation]]\nkey = "pickle"\n', "operation[0]: text: missing; what is to be done"),
+        ('[[operation]]\nkey = "pickle"\n', "operation[0].text: missing; what is to be done"),
         (
             '[[operation]]\nkey = "a"\ntext = "x"\ncheck = "hot"\n',
             "check: 'hot' given; allowed: tacked, cold",
