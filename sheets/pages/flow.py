@@ -107,9 +107,9 @@ class Flow:
         """Return a text broken into lines of a width, mm."""
         return break_lines(text, size, choose(text, "bold" if bold else "regular", self._own), width)
 
-    def width(self, text: str, size: float = SMALL) -> float:
+    def width(self, text: str, size: float = SMALL, bold: bool = False) -> float:
         """Return how wide a line is when it is set, mm."""
-        return run(text, size, choose(text, "regular", self._own))
+        return run(text, size, choose(text, "bold" if bold else "regular", self._own))
 
     def rule(self) -> None:
         """Draw a thin line across at the cursor."""
@@ -128,12 +128,12 @@ class Flow:
         self.drawing.draw(frame, THIN, "card")
 
     def item(self, mark: str, text: str, indent: float = 6.0, size: float = SMALL) -> None:
-        """Set a paragraph that hangs from a mark."""
+        """Set a paragraph that hangs from a mark, indented further where the mark is long."""
         pitch = self.leading(text, size)
         self.need(pitch)
         face = choose(mark, "bold", self._own)
         self.drawing.text(mark, (self.left, self.y - pitch + DROP * size), size, face)
-        self.paragraph(text, size, indent=indent)
+        self.paragraph(text, size, indent=max(indent, self.width(mark, size, bold=True) + 1.0))
 
     def table(self, columns: Sequence[Column], rows: Sequence[Sequence[str]], size: float = SMALL) -> None:
         """Set a table with a heading row, thin rules between rows, and empty boxes in box columns.

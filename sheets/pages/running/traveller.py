@@ -268,11 +268,12 @@ def _answers(form: Form, identity: Identity) -> None:
     form.together(least + after)
     form.heading(tell("traveller.failed_heading"), least)
     flow.paragraph(tell("traveller.failed_stop"))
-    unit = (flow.right - flow.left) / sum(share for _, share, _ in _FAILED_BOXES)
+    heads = [tell(f"traveller.failed.{key}") for key, _, _ in _FAILED_BOXES]
+    shares = (share for _, share, _ in _FAILED_BOXES)
     edges = [flow.left]
-    for key, share, _ in _FAILED_BOXES:
-        flow.put(tell(f"traveller.failed.{key}"), edges[-1] + 0.8, flow.y - 3.5, bold=True)
-        edges.append(edges[-1] + share * unit)
+    for head, wide in zip(heads, form.widths(list(zip(shares, heads, strict=True))), strict=True):
+        flow.put(head, edges[-1] + 0.8, flow.y - 3.5, bold=True)
+        edges.append(edges[-1] + wide)
     flow.y -= 4.6
     rows = int((flow.y - flow.low - after) / _FAILED_ROW)
     for row in range(1, max(_FAILED[0], min(_FAILED[1], rows)) + 1):

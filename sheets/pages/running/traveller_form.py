@@ -104,6 +104,15 @@ class Form:
             self.over(each.name, each.caption, (x, flow.y, right, top - _CAPTION), each.kind, each.value)
             x = right
 
+    def widths(self, columns: Sequence[tuple[float, str]]) -> list[float]:
+        """Return the widths of columns by their shares, mm; the widest gives way to heads that are longer."""
+        unit = (self.flow.right - self.flow.left) / sum(share for share, _ in columns)
+        plain = [share * unit for share, _ in columns]
+        heads = (self.flow.width(head, bold=True) + 1.6 for _, head in columns)
+        wide = list(map(max, plain, heads))
+        wide[plain.index(max(plain))] -= sum(wide) - sum(plain)
+        return wide
+
     def short(self, text: str, width: float) -> str:
         """Return a text, or as many of its words as a width holds."""
         return break_lines(text, SMALL, choose(text, "regular", self._own), width)[0]

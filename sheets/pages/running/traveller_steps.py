@@ -97,15 +97,25 @@ def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
         form.flow.paragraph(tell("traveller.stop", hold=hold), READ, "bold")
     for danger in setup.dangers:
         form.flow.paragraph(told(danger), weight="bold")
-    _heads(form)
+    _head(form)
     for number, step in enumerate(setup.operations, start=1):
         _step(form, number, step, aims.get(step.key, Target()))
 
 
+def _heads() -> list[str]:
+    return [tell(f"traveller.column.{key}") for key in _COLUMNS]
+
+
 def _edges(form: Form) -> tuple[float, ...]:
-    """Return where the columns begin, and where the last one ends; FitError on too narrow a page."""
+    """Return where the columns begin, and where the last one ends; FitError on too narrow a page.
+
+    A column gets what its head takes, and the first one what the others leave it.
+    """
     flow = form.flow
-    fixed = (_TARGET, _READING, _INITIALS, _DATE, _DONE)
+    fixed = [
+        max(least, flow.width(head, bold=True) + 0.7)
+        for head, least in zip(_heads()[1:], (_TARGET, _READING, _INITIALS, _DATE, _DONE), strict=True)
+    ]
     wide = flow.right - flow.left - _NUMBER - sum(fixed)
     if wide < _LEAST:
         raise FitError.at("paper.size", say("traveller.too_wide", over=_LEAST - wide))
@@ -115,10 +125,10 @@ def _edges(form: Form) -> tuple[float, ...]:
     return tuple(edges)
 
 
-def _heads(form: Form) -> None:
-    flow, edges = form.flow, _edges(form)
-    for head, x in zip(_COLUMNS, edges[1:], strict=False):
-        flow.put(tell(f"traveller.column.{head}"), x + 0.6, flow.y - 3.5, bold=True)
+def _head(form: Form) -> None:
+    flow = form.flow
+    for head, x in zip(_heads(), _edges(form)[1:], strict=False):
+        flow.put(head, x + 0.6, flow.y - 3.5, bold=True)
     flow.y -= 4.6
 
 
@@ -142,7 +152,7 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     upper = max(_ROW, text, target)
     height = upper + (first * len(stop) + _AIR if stop else 0.0)
     if form.together(height):
-        _heads(form)
+        _head(form)
     top = flow.y
     flow.y -= height
 
