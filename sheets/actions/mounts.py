@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.say import named
-from geometry.core.tables import Check, Number, load, number
+from geometry.core.tables import Number, load, number
 from geometry.tables import adapters, interfaces
 from geometry.tables.axles import Axle, axles, unchecked
 from sheets.home.own_rows import KeptRow
@@ -80,7 +80,8 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
     lines += ["", tell("mounts.axles")]
     for each in table["axles"]:
         numbers = {tell(f"mounts.axle.{key}"): each[key] for key in _AXLE_NUMBERS}
-        lines += ["", f"{each['name']}  {each['title']}, {told(named(each['end']))}, {each['kind']}"]
+        what = (each["title"], named(each["end"]), named(each["kind"].replace(" ", "-")))
+        lines += ["", f"{each['name']}  {', '.join(map(told, what))}"]
         lines += _rows([_printed(name, entry) for name, entry in numbers.items()])
         lines += _checks(numbers)
     lines += ["", tell("mounts.open")]
@@ -209,7 +210,9 @@ def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
     }
 
 
-def _graded(number: Number) -> dict[str, Any]:
+def _graded(number: Number | None) -> dict[str, Any] | None:
+    if number is None:
+        return None
     return {
         "value": number.value,
         "tolerance": number.tolerance,
@@ -217,17 +220,13 @@ def _graded(number: Number) -> dict[str, Any]:
         "high": number.high,
         "grade": number.grade,
         "source": number.source,
-        "check": _check(number.check),
+        "check": number.check and {"kind": number.check.kind, "text": number.check.text},
     }
-
-
-def _check(check: Check | None) -> dict[str, str] | None:
-    return None if check is None else {"kind": check.kind, "text": check.text}
 
 
 def _numbers(
     row: Mapping[str, Any], table: Mapping[str, Any], path: str = ""
-) -> Iterator[tuple[str, dict[str, Any]]]:
+) -> Iterator[tuple[str, dict[str, Any] | None]]:
     """Yield every number of a row by its key path, whatever the row's form: new rows need no code."""
     for key, value in row.items():
         if not isinstance(value, Mapping):
@@ -248,14 +247,8 @@ def _axle(each: Axle) -> dict[str, Any]:
         "title": each.title,
         "end": each.end,
         "kind": each.kind,
-        **{key: _number(getattr(each, key)) for key in _AXLE_NUMBERS},
+        **{key: _graded(getattr(each, key)) for key in _AXLE_NUMBERS},
     }
-
-
-def _number(number: Number | None) -> dict[str, Any] | None:
-    if number is None:
-        return None
-    return _graded(number)
 
 
 def _sizes(row: Mapping[str, Any]) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from geometry.core.errors import DropleafError, GeometryError, InputError, Problem, RefusedError, why
+from geometry.core.errors import DropleafError, GeometryError, InputError, Problem, RefusedError
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
 from geometry.printing.distortion import (
@@ -152,8 +152,8 @@ def _read(typed: Given) -> Printer:
         low, high = RULER if key == "ruler" else (0.0, BAR.high)
         try:
             value = length(text)
-        except ValueError as error:
-            problems.append(Problem(f"--{key}", why(error)))
+        except RefusedError as error:
+            problems.append(Problem(f"--{key}", error.what))
             continue
         values[key] = value
         if not low <= value <= high or value == 0.0:
@@ -189,7 +189,7 @@ def _read(typed: Given) -> Printer:
 def _by_flag(error: DropleafError) -> list[Problem]:
     """Return an error's problems, each at the flags that gave what is wrong."""
     return [
-        Problem(listed(_DIAGONALS) if isinstance(one.where, Say) else f"--{one.where}", one.what)
+        Problem(listed(_DIAGONALS) if one.where == say("printing.diagonals") else f"--{one.where}", one.what)
         for one in error.problems
     ]
 

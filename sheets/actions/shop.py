@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
 from geometry.core.plane import short
 from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
@@ -19,7 +19,7 @@ from sheets.job import toml as toml_text
 from sheets.job.limits import DUMMY, HOLE, PIN, PLATE, SPACER, Range
 from sheets.job.read import Job, JobFile, blaming, place_job, tubes_of
 from sheets.setup.setup import STACK_TOLERANCE, SetUp, set_up
-from sheets.words.tell import nearest, reason, tell
+from sheets.words.tell import nearest, tell
 
 KINDS = (
     "dummy axle", "sleeve", "plate", "fixture plate", "collar", "bar", "rod", "spacer", "screw", "dowel",
@@ -142,8 +142,8 @@ def stock_file(path: Path) -> dict[str, list[float]]:
         for size in sizes:
             try:
                 found.setdefault(key, []).append(_STOCKED[key](size))
-            except ValueError as error:
-                problems.append(Problem(f"{path}: {key}", reason(error)))
+            except RefusedError as error:
+                problems.append(Problem(f"{path}: {key}", error.what))
     if problems:
         raise InputError(*problems)
     return {key: found.get(key, []) for key in document}

@@ -54,7 +54,7 @@ def check(raw: bytes, usual: Say | str, largest: int = LARGEST, pdf: Say | str =
         raise InputError.at("", say("files.a_pdf", instead=pdf))
     if len(raw) > largest:
         size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest // 1000} kB"
-        raise InputError.at("", say("files.too_large", size=size, usual=usual))
+        raise InputError.at("", say("files.too_large", fault=say("files.larger", size=size), usual=usual))
 
 
 def decoded(raw: bytes, code: str) -> str:

@@ -99,7 +99,8 @@ def decoded(raw: bytes) -> dict[str, Any]:
         raise RefusedError(say("record.no_record", name=NAME))
     if record.get("version") != VERSION:
         given = record.get("version")
-        raise RefusedError(say("record.newer_version", name=NAME, given=repr(given), version=VERSION))
+        fault = say("record.of_version", name=NAME, given=repr(given))
+        raise RefusedError(say("record.newer_version", fault=fault, version=VERSION))
     if wrong := next(_malformed(record), None):
         raise RefusedError(say("record.damaged", name=NAME, reason=wrong))
     return record

@@ -9,14 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem
+from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem, why
 from geometry.core.say import Say, say
 from sheets.files import kinds, names, objects, seal
 from sheets.files.read import form
 from sheets.files.write.packet import PRODUCER
 from sheets.files.write.svg import written_before_seals
 from sheets.keeping import lineage
-from sheets.words.tell import reason, told
 
 Way = Literal["out", "name"]
 """How another file is chosen: another folder by --out, or another name for the file."""
@@ -158,8 +157,10 @@ def _touched(target: Path, fresh: Fresh) -> Say:
 
 def _first(error: Exception) -> Say | str:
     """Return what is wrong, without where and without what to do, which is another thing here."""
-    what = told(error.problems[0].what) if isinstance(error, DropleafError) else reason(error)
-    return what.partition(";")[0]
+    what = error.problems[0].what if isinstance(error, DropleafError) else why(error)
+    while isinstance(what, Say) and "fault" in dict(what.values):
+        what = what["fault"]
+    return what
 
 
 def _few(names: list[str]) -> Say | str:

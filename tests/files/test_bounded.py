@@ -35,23 +35,29 @@ def test_a_text_that_is_too_large_is_refused_by_every_reader(
     (problem,) = caught.value.problems
     assert problem.where == str(file)
     assert problem.what.code == "files.too_large"
-    assert problem.what["size"] == "256 kB"
+    assert problem.what["fault"]["size"] == "256 kB"
 
 
 def test_what_never_ends_is_read_no_further_than_a_file_may_be_large(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match=r"files\.too_large\(size='256 kB', usual='it ends'\)"):
+    with pytest.raises(
+        InputError, match=r"files\.too_large\(fault=files\.larger\(size='256 kB'\), usual='it ends'\)"
+    ):
         read_bytes(Path("/dev/zero"), "it ends")
     large = tmp_path / "large.pdf"
     with large.open("wb") as stream:
         stream.truncate(form.LARGEST + 1)
-    with pytest.raises(InputError, match=r"files\.too_large\(size='100 MB', usual=form\.no_packet\)"):
+    with pytest.raises(
+        InputError, match=r"files\.too_large\(fault=files\.larger\(size='100 MB'\), usual=form\.no_packet\)"
+    ):
         form.load(large)
 
 
 def test_as_many_bytes_as_allowed_are_read(tmp_path: Path) -> None:
     (tmp_path / "full").write_bytes(b"abc")
     assert read_bytes(tmp_path / "full", "", 3) == b"abc"
-    with pytest.raises(InputError, match=r"files\.too_large\(size='0 kB', usual='short'\)"):
+    with pytest.raises(
+        InputError, match=r"files\.too_large\(fault=files\.larger\(size='0 kB'\), usual='short'\)"
+    ):
         read_bytes(tmp_path / "full", "short", 2)
 
 

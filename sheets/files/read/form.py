@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import InputError, NoPacketError, Problem, why
-from geometry.core.say import say
+from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem, why
+from geometry.core.say import Say, say
 from sheets.files import kinds, objects, record
 from sheets.files.bounded import read_bytes
 
@@ -36,10 +36,9 @@ def opened(path: Path, data: bytes) -> Any:
     try:
         return objects.opened(data)
     except objects.LockedError as error:
-        what = say("form.encrypted")
-        raise InputError.at(str(path), what) from error
+        raise InputError.at(str(path), say("form.encrypted")) from error
     except ValueError as error:
-        raise InputError.at(str(path), say("form.damaged", reason=why(error))) from error
+        raise InputError.at(str(path), say("form.good_copy", fault=why(error))) from error
 
 
 def record_of(path: Path, document: Any, attached: Mapping[str, bytes]) -> dict[str, Any]:
@@ -55,14 +54,13 @@ def record_of(path: Path, document: Any, attached: Mapping[str, bytes]) -> dict[
         # Pages of before there were marks have neither attachments nor such a title.
         ours = said["Producer"].startswith("Dropleaf") and (attached or said["Title"].endswith(kinds.PACKET))
         if ours or record.MANIFEST in attached:
-            what = say("form.attachment_missing", name=record.NAME)
-            raise InputError.at(str(path), what)
+            raise _not_as_drawn(path, say("form.attachment_missing", name=record.NAME))
         what = say("form.from_elsewhere", name=record.NAME)
         raise NoPacketError(Problem(str(path), what))
     try:
         return record.decoded(raw)
     except ValueError as error:
-        raise InputError.at(str(path), say("form.record_damaged", reason=why(error))) from error
+        raise _not_as_drawn(path, why(error)) from error
 
 
 def another(path: Path, kind: str) -> NoPacketError:
@@ -82,25 +80,23 @@ def read_form(path: Path) -> Form:
         attached = objects.attachments(document)
         found = {each.name: each.value for each in objects.widgets(document)}
     except ValueError as error:
-        raise InputError.at(str(path), say("form.damaged", reason=why(error))) from error
+        raise InputError.at(str(path), say("form.good_copy", fault=why(error))) from error
     kept = record_of(path, document, attached)
     for name, wanted in kept["attachments"].items():
         if name not in attached:
-            raise InputError.at(
-                str(path),
-                say("form.attachment_missing", name=name),
-            )
+            raise _not_as_drawn(path, say("form.attachment_missing", name=name))
         if record.digest(attached[name]) != wanted:
-            raise InputError.at(str(path), say("form.attachment_changed", name=name))
+            raise _not_as_drawn(path, say("form.attachment_changed", name=name))
     names = [str(each["name"]) for each in kept["fields"] if isinstance(each, dict) and "name" in each]
     gone = [name for name in names if name not in found]
     if names and len(gone) == len(names):
-        what = say("form.flattened")
-        raise InputError.at(str(path), what)
+        raise InputError.at(str(path), say("form.itself", fault=say("form.flattened")))
     if gone:
         more = say("form.more", count=len(gone) - 3) if len(gone) > 3 else ""
-        raise InputError.at(
-            str(path),
-            say("form.fields_missing", names=", ".join(gone[:3]), more=more),
-        )
+        raise _not_as_drawn(path, say("form.fields_missing", names=", ".join(gone[:3]), more=more))
     return Form({name: found[name] for name in names}, attached, kept)
+
+
+def _not_as_drawn(path: Path, fault: Say | str) -> DropleafError:
+    """Return the error for a packet that has lost something; whoever has another way out takes the fault."""
+    return InputError.at(str(path), say("form.as_drawn", fault=fault))
