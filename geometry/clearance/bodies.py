@@ -265,12 +265,13 @@ def bolt_ring(rotor: Rotor, own: Heads | None = None) -> Solid | None:
 def axle_bodies(placement: Placement, dummy: float | None) -> tuple[tuple[str, Solid], ...]:
     """Return what fills the dropout about the axle: the dummy axle while it is built, the hub's end later.
 
-    The dummy axle goes through; the hub's end reaches out to where it seats, the pocket's floor.
+    Each comes with its key in names. The dummy axle goes through; the hub's end reaches out to where it
+    seats, the pocket's floor.
     """
     end = entry("hub", "end").value / 2.0
-    found = [("hub's end", disc_solid(end, -_AXLE, placement.pocket))]
+    found = [("hub-end", disc_solid(end, -_AXLE, placement.pocket))]
     if dummy is not None:
-        found.append(("dummy axle", disc_solid(dummy / 2.0, -_AXLE, _AXLE)))
+        found.append(("dummy-axle", disc_solid(dummy / 2.0, -_AXLE, _AXLE)))
     return tuple(found)
 
 

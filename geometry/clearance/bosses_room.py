@@ -16,17 +16,18 @@ from geometry.clearance.judged import (
     Limit,
     Mount,
     OwnLimits,
+    between,
     down,
     judged,
     limit_of,
-    listed,
     missing,
     no_disc,
     unknown,
 )
+from geometry.core.say import Say, also, named, say
 from geometry.mount.bosses import fit_bosses
 from geometry.mount.placement import Placement
-from geometry.tubes.tube import Tube, plain
+from geometry.tubes.tube import Tube
 
 
 def boss_room(
@@ -62,12 +63,12 @@ class _Work:
         self, placement: Placement, tubes: Mapping[str, Tube], mount: Mount, limits: OwnLimits
     ) -> None:
         self.placement, self.tubes, self.limits = placement, tubes, limits
-        self.mount, self.what = mount, placement.interface.part
-        self.several = "bosses" if self.what == "boss" else f"{self.what}s"
+        self.mount, self.part = mount, named(placement.interface.part)
+        self.several = named("bosses" if placement.interface.part == "boss" else "posts")
         sizes = {hole.name: mount.length_at(hole.name) for hole in placement.holes}
         lacking = [] if mount.diameter is not None else ["boss.diameter"]
         lacking += [] if None not in sizes.values() else ["boss.length"]
-        self.lacking = f"give {listed(lacking)}" if lacking else ""
+        self.lacking = say("clearance.give", keys=tuple(lacking)) if lacking else ""
         self.lengths = {name: each.value for name, each in sizes.items() if each is not None}
         self.bodies: tuple[tuple[str, Solid], ...] = ()
         if not self.lacking and mount.diameter is not None:
@@ -76,44 +77,46 @@ class _Work:
     def limit(self, kind: Kind) -> Limit:
         return limit_of(self.limits, kind, self.placement.interface.lateral.grade)
 
-    def remedy(self, hole: str) -> str:
+    def at(self, hole: str) -> Say:
+        return say("clearance.name.at_hole", hole=named(hole), part=self.part)
+
+    def remedy(self, hole: str) -> Say:
         """Return which key shortens a boss: the near one may have a length of its own, but under a screw."""
         own = hole == "near" and self.placement.interface.screw == "-n"
-        return f"see boss.{'near_length' if own else 'length'}"
+        return say("clearance.see", key="boss.near_length" if own else "boss.length")
 
     def axle(self, dummy: float | None) -> Iterator[Clearance]:
         """Return how near each comes to what is on the axle: to whichever of its bodies is nearer."""
         limit = self.limit("axle")
         if self.lacking:
-            yield unknown("axle", f"{self.several} to axle", limit, self.lacking)
+            yield unknown("axle", between(self.several, named("axle")), limit, self.lacking)
         for name, body in self.bodies:
             found = [(nearest(body, each), what) for what, each in axle_bodies(self.placement, dummy)]
             # Of two that it meets, the dummy axle is the one that the builder sees at once.
             near, what = min(reversed(found), key=lambda each: each[0].distance)
-            said = self.remedy(name)
-            yield judged("axle", f"{name} {self.what} to {what}", near, limit, binding=False, remedy=said)
+            told, said = between(self.at(name), named(what)), self.remedy(name)
+            yield judged("axle", told, near, limit, binding=False, remedy=said)
 
     def heads(self, own: Heads | None) -> Iterator[Clearance]:
         limit, ring = self.limit("heads"), bolt_ring(self.placement.rotor, own)
-        why = self.lacking
-        if ring is None:
-            why = no_disc(self.placement.axle.name)
+        screws = named("disc-screws")
         if ring is None or self.lacking:
-            yield unknown("heads", f"{self.several} to disc's screws", limit, why)
+            why = no_disc(self.placement.axle.name) if ring is None else self.lacking
+            yield unknown("heads", between(self.several, screws), limit, why)
             return
-        heads_said = "" if own else "the heads' size is remembered, give your own in axle.heads; "
+        doubt = "" if own else say("clearance.heads_remembered")
         for name, body in self.bodies:
-            near, told = nearest(body, ring), f"{name} {self.what} to disc's screws"
-            said = f"{heads_said}{self.remedy(name)}"
+            near, told = nearest(body, ring), between(self.at(name), screws)
+            said = also([doubt, self.remedy(name)])
             yield judged("heads", told, near, limit, binding=False, remedy=said)
 
     def stay(self, tube: str) -> Iterator[Clearance]:
         limit = self.limit("stay")
         if why := missing(tube, self.tubes.get(tube)) or self.lacking:
-            yield unknown("stay", f"{self.several} to {plain(tube)}", limit, why)
+            yield unknown("stay", between(self.several, named(tube)), limit, why)
             return
         for name, body in self.bodies:
-            near, told = tube_gap(body, self.tubes[tube]), f"{name} {self.what} to {plain(tube)}"
+            near, told = tube_gap(body, self.tubes[tube]), between(self.at(name), named(tube))
             yield judged("stay", told, near, limit, binding=False, remedy=self.remedy(name))
 
     def host(self) -> Iterator[Clearance]:
@@ -122,9 +125,9 @@ class _Work:
             return
         name, limit = self.placement.host, self.limit("host")
         tube = self.tubes.get(name)
-        where = f"the {plain(name)}'s far side"
+        where = say("clearance.name.far_side", tube=named(name))
         if why := missing(name, tube) or self.lacking:
-            yield unknown("host", f"posts to {where}", limit, why)
+            yield unknown("host", between(self.several, where), limit, why)
             return
         assert tube is not None
         fits = fit_bosses(
@@ -140,7 +143,7 @@ class _Work:
                 continue
             left = max(0.0, fit.through - fit.length)
             points = (moved(hole.centre, fit.length, inward), moved(hole.centre, fit.through, inward))
-            out = f"it comes out there by {down(fit.length - fit.through)} mm" if left == 0.0 else ""
+            out = say("clearance.comes_out", by=down(fit.length - fit.through)) if left == 0.0 else None
             near = Nearest(left, left, *points)
-            told, said = f"{fit.name} post to {where}", self.remedy(fit.name)
+            told, said = between(self.at(fit.name), where), self.remedy(fit.name)
             yield judged("host", told, near, limit, binding=False, meets=out, remedy=said)

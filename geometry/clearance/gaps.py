@@ -19,16 +19,9 @@ from geometry.clearance.convex import (
     nearest,
 )
 from geometry.clearance.judged import missing
-from geometry.core.tables import Number
+from geometry.core.say import Say
 from geometry.mount.placement import Rotor
 from geometry.tubes.tube import Station, Tube, Vector, centre, frame, section
-
-ROOM = Number(
-    3.0,
-    "D",
-    "own judgement: hub spread 1.0, run-out 0.2 to 0.5, flex 0.5, 1 to spare; no published minimum was found",
-)
-"""Room to ask for between disc and tube, mm."""
 
 _BULGE = 2e-7
 """Largest bulge of an oval piece's hull beyond the tube that is let stand, mm."""
@@ -62,7 +55,7 @@ class Largest:
     diameter: float | None
     gaps: tuple[tuple[float, Gap], ...]
     known: tuple[str, ...]
-    unknown: tuple[str, ...]
+    unknown: tuple[Say | str, ...]
     room: float
     runout: float
 
@@ -78,7 +71,7 @@ def largest_disc(
     sizes: Iterable[float],
     *,
     wanted: Sequence[str],
-    room: float = ROOM.value,
+    room: float,
     runout: float = 0.0,
 ) -> Largest | None:
     """Return the largest disc among `sizes` that keeps `room` to every tube, on the rotor's own plane.

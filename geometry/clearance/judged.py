@@ -8,13 +8,13 @@ the words say what to measure.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from geometry.clearance.bodies import entry
 from geometry.clearance.convex import Nearest, Space
-from geometry.core.say import Say
+from geometry.core.say import Say, also, say
 from geometry.core.tables import Grade, Number, weakest
 from geometry.tubes.tube import Tube
 
@@ -24,12 +24,17 @@ Kind = Literal["rotor", "bolts", "caliper", "key", "mount", "spokes", "heads", "
 PLACE = 0.1
 """Step to which every clearance is told, mm, downward, so that no shortfall is rounded away."""
 _TINY = 1e-7
-
-HOW = {
-    "outset": "how far outboard of the dropout's inner face the tube's middle is, level with the axle",
-    "splay": "by how many degrees the tube leans to the bicycle's middle on its way up, 0 for none",
+_MEET = say("clearance.meet")
+_KEYS = {
+    "clearance.name.of": "{what} to {other}",
+    "clearance.name.disc": "disc {size:g}",
+    "clearance.name.key": "key at the {hole} screw",
+    "clearance.name.at_hole": "{hole} {part}",
+    "clearance.name.far_side": "the {tube}'s far side",
+    "clearance.name.spoke_side": "the disc's spoke side",
+    "name.disc_screws": "disc's screws",
+    "name.hub_end": "hub's end",
 }
-"""How to measure what places a tube sideways."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,16 +73,16 @@ NO_LIMITS, NO_SIZES = OwnLimits(), Mount()
 
 @dataclass(frozen=True, slots=True)
 class Clearance:
-    """One clearance: `name` is "disc 180 to chainstay", `distance` the smallest, mm, 0 where they meet.
+    """One clearance: `name` is what comes near to what, `distance` the smallest, mm, 0 where they meet.
 
     `left` is the distance less an `allowance` for run-out; less than `asked` warns, less than `least` fails
     (None: it cannot, short of a meeting). `first` and `second` are the nearest points (x, y, z) on either.
     Distances and points are None where the state is unknown, and `why` says what to give or to measure.
-    `meets` are the words for a distance of 0.
+    `meets` is what is said of a distance of 0.
     """
 
     kind: Kind
-    name: str
+    name: Say
     distance: float | None
     allowance: float
     asked: float
@@ -87,8 +92,13 @@ class Clearance:
     first: Space | None
     second: Space | None
     state: State
-    why: str = ""
-    meets: str = "they meet"
+    why: Say | str = ""
+    meets: Say = _MEET
+
+    @property
+    def key(self) -> str:
+        """Return what documents call it, the same in every language: "disc 160 to chainstay"."""
+        return _key(self.name)
 
     @property
     def left(self) -> float | None:
@@ -97,13 +107,14 @@ class Clearance:
 
     @property
     def told(self) -> str:
-        """Return what is left as it is told everywhere: "2.2", rounded down; "unknown" where it is."""
+        """Return what is left as it is told everywhere, and in JSON: "2.2", rounded down, or "unknown"."""
         return "unknown" if self.left is None else down(self.left)
 
     @property
-    def after(self) -> str:
-        """Return what was taken off: " after 0.2 for run-out", or nothing."""
-        return f" after {self.allowance:g} for run-out" if self.allowance else ""
+    def body(self) -> Say:
+        """Return the name of what comes near, without what it comes near to."""
+        body: Say = self.name["what"] if self.name.code == "clearance.name.of" else self.name
+        return body
 
     @property
     def limit(self) -> float:
@@ -111,25 +122,49 @@ class Clearance:
         return self.least if self.state == "fail" and self.least is not None else self.asked
 
     @property
-    def short(self) -> str:
+    def short(self) -> Say:
         """Return it in a few words: "disc 160 to chainstay 1.2 after 0.2 for run-out, asked 2.0"."""
-        if self.left is None:
-            return f"{self.name}: unknown; {self.why}"
-        if self.distance == 0.0:
-            return f"{self.name}: {self.meets}"
-        return f"{self.name} {self.told}{self.after}, asked {self.limit:.1f}"
+        if not self.distance:
+            return self.gap
+        return say("clearance.short", gap=self.gap, limit=self.limit)
 
     @property
-    def sentence(self) -> str:
-        """Return it in full, with its allowance, limits and grade."""
+    def gap(self) -> Say:
+        """Return the same without the limit."""
         if self.left is None:
-            return f"{self.name}: unknown; {self.why}."
-        told = f"{self.told} mm{self.after}" if self.distance else self.meets
-        told = f"{self.name}: {told}, asked {self.asked:g}"
-        if self.least is not None and self.least != self.asked:
-            told += f", at least {self.least:g}"
-        told += " (the job's own limit" if self.grade == "own" else f" (grade {self.grade}"
-        return f"{told}{'; ' + self.why if self.why else ''})."
+            return say("clearance.unknown", name=self.name, why=self.why)
+        code = "clearance.gap" if self.distance else "clearance.brief"
+        return say(code, name=self.name, much=self._much("left"))
+
+    @property
+    def brief(self) -> Say:
+        """Return the same without what it comes near to, where that can be seen."""
+        return say("clearance.brief", name=self.body, much=self._much("left"))
+
+    @property
+    def clause(self) -> Say:
+        """Return it in full, with its allowance, limits and grade, as a part of a sentence."""
+        if self.left is None:
+            return self.gap
+        own = self.grade == "own"
+        trust = say("clearance.own_limit") if own else say("clearance.grade", grade=self.grade)
+        whole = {"name": self.name, "much": self._much("mm"), "trust": also([trust, self.why])}
+        if self.least is None or self.least == self.asked:
+            return say("clearance.asked", asked=self.asked, **whole)
+        return say("clearance.asked_and_least", asked=self.asked, least=self.least, **whole)
+
+    @property
+    def sentence(self) -> Say:
+        """Return the same as a sentence."""
+        return say("clearance.sentence", clause=self.clause)
+
+    def _much(self, unit: str) -> Say | str:
+        """Return how much is left, after what was taken off for run-out, or that they meet."""
+        if not self.distance:
+            return self.meets
+        if not self.allowance:
+            return say(f"clearance.{unit}.whole", left=self.told)
+        return say(f"clearance.{unit}.after_runout", left=self.told, runout=self.allowance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +187,7 @@ def limit_of(own: OwnLimits, kind: Kind, *grades: Grade) -> Limit:
     """Return what is asked for, and the least; `grades` are of the sizes that the distance rests on."""
     given: float | None = getattr(own, kind, None)
     if given is not None:
-        return Limit(given, given, weakest(["own", *grades]), "the job's own limit")
+        return Limit(given, given, weakest(["own", *grades]), say("clearance.own_limit"))
     asked = entry("limits", kind)
     least = entry("limits", f"{kind}_least") if kind in ("rotor", "caliper", "mount") else asked
     return Limit(asked.value, least.value, weakest([asked.grade, *grades]), asked.source)
@@ -160,22 +195,22 @@ def limit_of(own: OwnLimits, kind: Kind, *grades: Grade) -> Limit:
 
 def judged(
     kind: Kind,
-    name: str,
+    name: Say,
     near: Nearest,
     limit: Limit,
     *,
     binding: bool,
     less: float = 0.0,
-    why: str = "",
+    why: Say | str = "",
     room: bool = False,
-    meets: str = "",
-    remedy: str = "",
+    meets: Say | None = None,
+    remedy: Say | str = "",
 ) -> Clearance:
     """Return a clearance whose distance is known, with its state.
 
     `binding` lets it fail below the limit's least, `less` is taken off for run-out. `room` says that one of
-    the two is a room and no body, so that a meeting alone does not fail. `meets` are other words for one.
-    `remedy` says what to do where it is less than asked for.
+    the two is a room and no body, so that a meeting alone does not fail. `meets` is another thing to say
+    of one. `remedy` says what to do where it is less than asked for.
     """
     left = max(0.0, near.distance - less)
     least = limit.least if binding else None
@@ -187,49 +222,57 @@ def judged(
     elif left < limit.asked - _TINY or near.distance == 0.0:
         state = "warn"
     told = (limit.asked, least, limit.grade, limit.source)
-    if remedy and state != "ok":
-        why = f"{why}; {remedy}" if why else remedy
-    words = meets or ("it reaches in there" if room and not binding else "they meet")
-    return Clearance(kind, name, near.distance, less, *told, near.first, near.second, state, why, words)
+    if state != "ok":
+        why = also([why, remedy])
+    said = meets or (say("clearance.reaches_in") if room and not binding else _MEET)
+    return Clearance(kind, name, near.distance, less, *told, near.first, near.second, state, why, said)
 
 
-def unknown(kind: Kind, name: str, limit: Limit, why: str) -> Clearance:
+def unknown(kind: Kind, name: Say, limit: Limit, why: Say | str) -> Clearance:
     """Return a clearance that is not known; `why` says what to give or to measure."""
     told = (limit.asked, None, limit.grade, limit.source)
     return Clearance(kind, name, None, 0.0, *told, None, None, "unknown", why)
 
 
-def no_disc(axle: str) -> str:
+def _key(name: Say) -> str:
+    form = _KEYS.get(name.code) or name.code.removeprefix("name.").replace("_", " ")
+    return form.format(**{key: _key(each) if isinstance(each, Say) else each for key, each in name.values})
+
+
+def between(what: Say, other: Say) -> Say:
+    """Return the name of a clearance: "disc 180 to chainstay"."""
+    return say("clearance.name.of", what=what, other=other)
+
+
+def no_disc(axle: str) -> Say:
     """Return why nothing is known beside the disc: its place on an axle system's hub is in no table."""
-    return f"the table has no rotor position for {axle}"
+    return say("clearance.no_rotor", axle=axle)
 
 
-def missing(name: str, tube: Tube | None) -> str:
+def missing(name: str, tube: Tube | None) -> Say | str:
     """Return what to measure of a tube before anything beside it is known; empty where all is.
 
     "give tubes.seatstay" without the tube, "measure tubes.fork-leg.outset" with one that is not placed.
     """
     if tube is None:
-        return f"give tubes.{name}"
-    return f"measure {' and '.join(f'tubes.{name}.{key}' for key in tube.lacks)}" if tube.lacks else ""
+        return say("clearance.give", keys=(f"tubes.{name}",))
+    if tube.placed:
+        return ""
+    return say("clearance.measure", keys=tuple(f"tubes.{name}.{key}" for key in tube.lacks))
 
 
-def how(name: str, tube: Tube | None) -> str:
+def how(name: str, tube: Tube | None) -> Say | str:
     """Return what to measure of a tube, and how: "measure tubes.fork-leg.outset, how far ..."."""
     if tube is None or tube.placed:
         return missing(name, tube)
-    return "measure " + ", and ".join(f"tubes.{name}.{key}, {HOW[key]}" for key in tube.lacks)
+    lacking = "both" if len(tube.lacks) > 1 else tube.lacks[0]
+    return say(f"clearance.how.{lacking}", tube=name)
 
 
-def unknowns(found: Iterable[Clearance]) -> tuple[tuple[str, str], ...]:
+def unknowns(found: Iterable[Clearance]) -> tuple[tuple[tuple[Say, ...], Say | str], ...]:
     """Return what is unknown, gathered by what is to be measured for it: the names, and that remedy."""
-    groups: dict[str, list[str]] = {}
+    groups: dict[Say | str, list[Say]] = {}
     for each in found:
         if each.state == "unknown":
             groups.setdefault(each.why, []).append(each.name)
-    return tuple((listed(names), why) for why, names in groups.items())
-
-
-def listed(names: Sequence[str]) -> str:
-    """Return names as a sentence lists them: "a, b and c"."""
-    return " and ".join(part for part in (", ".join(names[:-1]), *names[-1:]) if part)
+    return tuple((tuple(names), why) for why, names in groups.items())

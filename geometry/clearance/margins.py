@@ -29,16 +29,17 @@ from geometry.clearance.judged import (
     Limit,
     Mount,
     OwnLimits,
+    between,
     judged,
     limit_of,
-    listed,
     missing,
     no_disc,
     unknown,
 )
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
-from geometry.tubes.tube import Tube, plain
+from geometry.tubes.tube import Tube
 
 __all__ = ["Clearance", "Mount", "OwnLimits", "clearances"]
 
@@ -94,17 +95,12 @@ class _Work:
         runout = self.limits.runout
         allowed = entry("limits", "runout").value if runout is None else runout
         limit, ring = limit_of(self.limits, "rotor"), limit_of(self.limits, "bolts")
-        remedy = "" if self.heads else "the heads' size is remembered, give your own in axle.heads"
-        bodies: tuple[tuple[Kind, str, Solid | None, Limit, bool, str], ...] = (
-            ("rotor", f"disc {2.0 * rotor.radius:g}", disc_body(rotor), limit, True, ""),
-            (
-                "bolts",
-                "disc's screws",
-                bolt_ring(rotor, self.heads),
-                ring,
-                self.limits.bolts is not None,
-                remedy,
-            ),
+        remedy = "" if self.heads else say("clearance.heads_remembered")
+        disc, screws = say("clearance.name.disc", size=2.0 * rotor.radius), named("disc-screws")
+        own, heads = self.limits.bolts is not None, bolt_ring(rotor, self.heads)
+        bodies: tuple[tuple[Kind, Say, Solid | None, Limit, bool, Say | str], ...] = (
+            ("rotor", disc, disc_body(rotor), limit, True, ""),
+            ("bolts", screws, heads, ring, own, remedy),
         )
         for kind, name, body, each, binding, said in bodies:
             for tube in self.wanted:
@@ -118,8 +114,9 @@ class _Work:
             # A flat mount's caliper sits on its host; that distance is the mount's own.
             if self.placement.interface.family == "flat" and tube == self.placement.host:
                 continue
-            why = "" if room.own else "the caliper's size is remembered: give your own in [caliper]"
-            yield self._to_tube("caliper", "caliper", body, tube, limit, binding=room.own, why=why, room=True)
+            why = "" if room.own else say("clearance.caliper_remembered")
+            what = named("caliper")
+            yield self._to_tube("caliper", what, body, tube, limit, binding=room.own, why=why, room=True)
 
     def keys(self, mount: Mount) -> Iterable[Clearance]:
         found = corridors(
@@ -133,9 +130,9 @@ class _Work:
         others = [tube for tube in self.wanted if tube != through]
         for way in found:
             limit = limit_of(self.limits, "key", way.grade)
-            name = f"key at the {way.screw} screw"
+            name = say("clearance.name.key", hole=named(way.screw))
             if way.rod is None:
-                yield unknown("key", name, limit, f"give {way.missing}")
+                yield unknown("key", name, limit, say("clearance.give", keys=(way.missing,)))
                 continue
             near: tuple[Nearest, str] | None = None
             if disc is not None:
@@ -146,20 +143,21 @@ class _Work:
                 far = math.inf if near is None else near[0].distance
                 other = tube_gap(way.rod, self.tubes[tube], far)
                 if other.distance < far:
-                    near = other, plain(tube)
+                    near = other, tube
             if near is None:
                 yield unknown("key", name, limit, self.no_disc)
                 continue
             own = self.limits.key is not None
-            yield judged("key", f"{name} to {near[1]}", near[0], limit, binding=own, room=True)
+            yield judged("key", between(name, named(near[1])), near[0], limit, binding=own, room=True)
         for tube in others:
             if why := missing(tube, self.tubes.get(tube)):
-                yield unknown("key", f"keys to {plain(tube)}", limit_of(self.limits, "key"), why)
+                what = between(named("keys"), named(tube))
+                yield unknown("key", what, limit_of(self.limits, "key"), why)
 
     def mount(self, mount: Mount) -> Iterable[Clearance]:
         """Return how near posts, bosses or tab come to the disc."""
         tab = self.placement.interface.family == "tab"
-        what = self.placement.interface.part
+        part = named(self.placement.interface.part)
         hole = self.placement.interface.hole.diameter
         # About a tab's hole there is as much metal as the hole is wide: common practice, no source.
         wide = Number(2.0 * hole.value, hole.grade, hole.source) if tab else mount.diameter
@@ -171,30 +169,27 @@ class _Work:
         limit, disc = limit_of(self.limits, "mount", lateral), disc_body(self.placement.rotor)
         lacking = [] if wide is not None else ["boss.diameter"]
         lacking += [] if None not in lengths.values() else ["boss.thickness" if tab else "boss.length"]
-        if lacking:
-            yield unknown("mount", f"{what} to disc", limit, f"give {listed(lacking)}")
+        if lacking or disc is None:
+            reason = say("clearance.give", keys=tuple(lacking)) if lacking else self.no_disc
+            yield unknown("mount", between(part, named("disc")), limit, reason)
             return
-        if disc is None:
-            yield unknown("mount", f"{what} to disc", limit, self.no_disc)
-            return
-        why = "" if binding else "where the mount sits sideways, or its size, is remembered"
+        why = "" if binding else say("clearance.mount_remembered")
         sizes = {name: each.value for name, each in lengths.items() if each is not None}
         assert wide is not None
         for name, body in bosses(self.placement, wide.value, sizes):
-            yield judged(
-                "mount", f"{name} {what} to disc", nearest(body, disc), limit, binding=binding, why=why
-            )
+            what = between(say("clearance.name.at_hole", hole=named(name), part=part), named("disc"))
+            yield judged("mount", what, nearest(body, disc), limit, binding=binding, why=why)
 
     def spokes(self, mount: Mount) -> Iterable[Clearance]:
         """Return how far outboard the mount stays of the disc's wheel side, where the spokes begin."""
         face, z, inner = self.placement.interface, self.placement.lateral_z, self.placement.rotor.inner_face_z
         limit = limit_of(self.limits, "spokes", face.lateral.grade)
         tab = face.family == "tab"
-        name = "mount to the disc's spoke side"
+        name = between(named("mount"), say("clearance.name.spoke_side"))
         if inner is None:
             yield unknown("spokes", name, limit, self.no_disc)
         elif not tab and mount.diameter is None:
-            yield unknown("spokes", name, limit, "give boss.diameter")
+            yield unknown("spokes", name, limit, say("clearance.give", keys=("boss.diameter",)))
         else:
             low = z if tab or mount.diameter is None else z - mount.diameter.value / 2.0
             x, y, _ = self.placement.holes[0].centre
@@ -205,18 +200,18 @@ class _Work:
     def _to_tube(
         self,
         kind: Kind,
-        name: str,
+        name: Say,
         body: Solid | None,
         tube: str,
         limit: Limit,
         *,
         less: float = 0.0,
         binding: bool,
-        why: str = "",
+        why: Say | str = "",
         room: bool = False,
-        remedy: str = "",
+        remedy: Say | str = "",
     ) -> Clearance:
-        name = f"{name} to {plain(tube)}"
+        name = between(name, named(tube))
         if body is None:
             return unknown(kind, name, limit, self.no_disc)
         if lacking := missing(tube, self.tubes.get(tube)):

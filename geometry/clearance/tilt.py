@@ -15,9 +15,10 @@ from dataclasses import dataclass
 
 from geometry.clearance.judged import Clearance
 from geometry.core.plane import Point
+from geometry.core.say import Say, also, named, say
 from geometry.mount.bosses import Need
 from geometry.mount.placement import Placement
-from geometry.tubes.tube import Tube, plain, section
+from geometry.tubes.tube import Tube, section
 
 SEARCHED = (-45.0, 45.0)
 """Tilts that are looked at: further round, a mount no longer belongs to its host tube (own judgement)."""
@@ -32,8 +33,8 @@ class Range:
 
     low: float
     high: float
-    low_limit: str
-    high_limit: str
+    low_limit: Say | str
+    high_limit: Say | str
 
     @property
     def limited(self) -> bool:
@@ -50,7 +51,7 @@ class Range:
 
 @dataclass(frozen=True, slots=True)
 class Tilts:
-    """The ranges that hold, from the lowest tilt up, the one that is advised, and sentences that say so.
+    """The ranges that hold, from the lowest tilt up, the one that is advised, and what is to be said.
 
     `advised` is the widest of those that are limited at either end; None without one. `known` is False where
     a number is missing that would have to be known first: then there are no ranges.
@@ -58,16 +59,25 @@ class Tilts:
 
     ranges: tuple[Range, ...]
     advised: Range | None
-    judged: tuple[str, ...]
-    sentences: tuple[str, ...]
+    judged: tuple[Say, ...]
+    sentences: tuple[Say, ...]
     known: bool = True
 
 
-Spare = tuple[float, str]
+Spare = tuple[float, Say | str]
 """How much is left over what is asked for, negative where it does not hold, and of what."""
 Evaluate = Callable[[float], tuple[Sequence[Clearance], Spare]]
 """The clearances that turn with the mount at a tilt, and how the mount lies over its host (see on_host and
 on_length; the least of them counts)."""
+
+
+def least(spares: Iterable[Spare]) -> Spare:
+    """Return what is left over the least; of equal ones the same in every language. Nothing: no end to it."""
+    return min(spares, key=_rank, default=(math.inf, ""))
+
+
+def _rank(spare: Spare) -> tuple[float, str]:
+    return spare[0], str(spare[1])
 
 
 def on_host(placement: Placement, tubes: Mapping[str, Tube]) -> Spare:
@@ -78,34 +88,34 @@ def on_host(placement: Placement, tubes: Mapping[str, Tube]) -> Spare:
     host = tubes.get(placement.host)
     if host is None:
         return math.inf, ""
-    name = plain(placement.host)
-    spares: list[Spare] = []
+    name, spares = named(placement.host), list[Spare]()
     for hole in placement.holes:
         s, up = _in_host(host, hole.centre[:2])
         edge = host.offset + section(host, s).height / 2.0
-        spares.append((up - edge, f"the {hole.name} hole at the {name}'s edge"))
+        spares.append((up - edge, say("tilt.hole_at_edge", hole=named(hole.name), tube=name)))
     s, up = _in_host(host, placement.holes[1].centre[:2])
     for other in tubes.values():
         along, above = _in_host(host, other.t0)
         if other is not host and above > 0.0:
             short = math.degrees(math.atan2(above, along) - math.atan2(up, s))
-            spares.append((short, f"the far hole at the {other.name.replace('-', ' ')}"))
-    return min(spares)
+            spares.append((short, say("tilt.far_hole_at", tube=named(other.name))))
+    return least(spares)
 
 
 def on_length(needs: Iterable[Need], lengths: Mapping[str, float], part: str, host: str) -> Spare:
     """Return how much longer bosses are than they have to be, mm; the least counts.
 
-    `lengths` are theirs by hole, `part` what they are called. One that lies before the tube's first station
-    stands where no tube is given, and is passed over.
+    `lengths` are theirs by hole, `part` and `host` the keys of mount and tube. One that lies before the
+    tube's first station stands where no tube is given, and is passed over.
     """
     spares: list[Spare] = []
     for each in needs:
+        names = {"hole": named(each.name), "part": named(part), "tube": named(host)}
         if each.length is not None:
-            spares.append((lengths[each.name] - each.length, f"the {each.name} {part}, short of the {host}"))
+            spares.append((lengths[each.name] - each.length, say("tilt.short_of", **names)))
         elif each.meets != "before":
-            spares.append((-1.0, f"the {each.name} {part}, past the {host}"))
-    return min(spares, default=(math.inf, ""))
+            spares.append((-1.0, say("tilt.past", **names)))
+    return least(spares)
 
 
 def nearer(excess: Callable[[float], float], tilt: float) -> float | None:
@@ -143,14 +153,15 @@ def _in_host(host: Tube, point: Point) -> Point:
 def tilts(evaluate: Evaluate, host: str, tilt: float | None) -> Tilts:
     """Return the tilts at which every clearance keeps what is asked for, ends to 0.01 degree.
 
-    `evaluate` gives the clearances that turn with the mount at a tilt; `tilt` is the job's, None where it
-    gives none. A pocket narrower than a degree may be missed. Nothing is said while one of them is unknown.
+    `evaluate` gives the clearances that turn with the mount at a tilt; `host` is the host tube's key, `tilt`
+    the job's, None where it gives none. A pocket narrower than a degree may be missed. Nothing is said while
+    one of them is unknown.
     """
     drawn = tilt or 0.0
     found = evaluate(drawn)[0]
-    lacking = dict.fromkeys(each.why for each in found if each.state == "unknown")
+    lacking = [each.why for each in found if each.state == "unknown"]
     if lacking:
-        told = f"Tilt on the {host}: not known; {'; '.join(lacking)}."
+        told = say("tilt.not_known", tube=named(host), why=also(lacking))
         return Tilts((), None, (), (told,), known=False)
     judged = tuple(each.name for each in found)
     count = round((SEARCHED[1] - SEARCHED[0]) / _STEP)
@@ -162,13 +173,9 @@ def tilts(evaluate: Evaluate, host: str, tilt: float | None) -> Tilts:
             continue
         members = list(group)
         first, last = members[0], members[-1]
-        low, low_limit = places[first], ""
-        high, high_limit = places[last], ""
-        if first > 0:
-            low, low_limit = _edge(evaluate, places[first], places[first - 1])
-        if last < count:
-            high, high_limit = _edge(evaluate, places[last], places[last + 1])
-        ranges.append(Range(low, high, low_limit, high_limit))
+        low = (places[first], "") if first == 0 else _edge(evaluate, places[first], places[first - 1])
+        high = (places[last], "") if last == count else _edge(evaluate, places[last], places[last + 1])
+        ranges.append(Range(low[0], high[0], low[1], high[1]))
     limited = [each for each in ranges if each.limited]
     advised = max(limited, key=lambda each: each.high - each.low, default=None)
     said = tuple(_said(ranges, advised, _worst(*evaluate(drawn)), worst, host, tilt))
@@ -180,15 +187,15 @@ def _worst(found: Iterable[Clearance], on_host: Spare) -> Spare:
 
     What meets does not hold, whatever is asked.
     """
-    spares = [
+    spares: list[Spare] = [
         (each.left - each.asked if each.distance else min(-1e-9, each.left - each.asked), each.name)
         for each in found
         if each.left is not None
     ]
-    return min([on_host, *spares])
+    return least([on_host, *spares])
 
 
-def _edge(evaluate: Evaluate, holds: float, fails: float) -> tuple[float, str]:
+def _edge(evaluate: Evaluate, holds: float, fails: float) -> Spare:
     """Return the last tilt that holds between one that does and one that does not, and what ends it there."""
     name = _worst(*evaluate(fails))[1]
     while abs(fails - holds) > _FINE:
@@ -208,28 +215,29 @@ def _said(
     worst: Sequence[Spare],
     host: str,
     tilt: float | None,
-) -> Iterable[str]:
-    searched = f"{SEARCHED[0]:g} to {SEARCHED[1]:+g}"
+) -> Iterable[Say]:
+    tube = named(host)
     if not ranges:
-        name = max(worst)[1]
-        yield f"Tilt on the {host}: none from {searched} degrees holds everything; the best fails at {name}."
+        best = max(worst, key=_rank)[1]
+        yield say("tilt.none", tube=tube, low=SEARCHED[0], high=SEARCHED[1], best=best)
         return
     for each in ranges:
-        ends = [
-            f"ended by {name}" if name else "where the search ends"
-            for name in (each.low_limit, each.high_limit)
-        ]
-        span = f"{_inward(each.low, 1)} ({ends[0]}) to {_inward(each.high, -1)} ({ends[1]})"
-        yield f"Tilt on the {host}: what turns with the mount holds from {span} degrees."
-    if drawn[0] < 0.0:
-        where = "Without tilt, as drawn," if tilt is None else f"At the job's tilt of {tilt:g}"
-        yield f"{where} it does not all hold: {drawn[1]}."
+        low, high = _inward(each.low, 1), _inward(each.high, -1)
+        yield say(
+            "tilt.holds", tube=tube, low=low, at=_end(each.low_limit), high=high, to=_end(each.high_limit)
+        )
+    if drawn[0] < 0.0 and tilt is None:
+        yield say("tilt.fails_undrawn", what=drawn[1])
+    elif drawn[0] < 0.0 and tilt is not None:
+        yield say("tilt.fails", tilt=tilt, what=drawn[1])
     if advised is None or (tilt is not None and drawn[0] >= 0.0):
         return
-    middle = f"the middle of {'the range' if len(ranges) == 1 else 'the widest range with two limits'}"
-    start = "No tilt is given, and 0 is drawn; " if tilt is None else ""
-    text = f"{start}{middle} is tilt = {advised.middle:g}."
-    yield text[0].upper() + text[1:]
+    which = "only" if len(ranges) == 1 else "widest"
+    yield say(f"tilt.{'advised' if tilt is not None else 'advised_undrawn'}.{which}", middle=advised.middle)
+
+
+def _end(limit: Say | str) -> Say:
+    return say("tilt.ended_by", what=limit) if limit else say("tilt.search_ends")
 
 
 def _inward(value: float, way: int) -> str:

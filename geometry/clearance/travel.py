@@ -12,13 +12,9 @@ from dataclasses import dataclass, replace
 
 from geometry.clearance.bodies import Caliper, seat
 from geometry.core.plane import Point, angle_of, arcs_in_box
+from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.tables.stance import slot_way
-
-_OPEN = (
-    " That is the worst of what the slot's angle may mean: give dropout.slot_from, and where it is plumb, "
-    "[stance]."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +33,7 @@ class Travel:
     play: float
     reach: float | None
     ok: bool | None
-    sentence: str
+    sentence: Say
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +45,13 @@ class WayOut:
 
     free: bool | None
     meets: float | None
-    sentence: str
+    sentence: Say
+
+    @property
+    def clause(self) -> Say:
+        """Return the same without a word of what it is about."""
+        clause: Say = self.sentence["clause"]
+        return clause
 
 
 def pad_radius(pad: Point, way: Point, gone: float) -> float:
@@ -82,12 +84,9 @@ def over_travel(placement: Placement, room: Caliper, slot: float | None, travel:
     pad = seat(placement, room).pad
     start = math.hypot(*pad)
     play = max(0.0, (room.track.value - room.pad_height.value) / 2.0)
-    rides = (
-        "Where the mount rides on the slider the pads stay with the wheel: the sheet is then drawn from the "
-        "slider, its axle hole is the slider's, and its tube lines hold for the slider's place at rest."
-    )
+    rides = say("travel.rides")
     if slot is None:
-        told = f"The wheel travels {travel:g} mm, but dropout.slot does not say which way. {rides}"
+        told = say("travel.no_way", travel=travel, rides=rides)
         return Travel(travel, start, None, None, play, None, None, told)
     way = slot_way(slot)
     ahead = pad[0] * way[0] + pad[1] * way[1]
@@ -95,18 +94,15 @@ def over_travel(placement: Placement, room: Caliper, slot: float | None, travel:
     least = pad_radius(pad, way, min(travel, max(0.0, ahead)))
     far = reach(pad, way, play)
     ok = far >= travel
-    own = room.track.grade == room.pad_height.grade == "own"
-    numbers = f"pads {room.pad_height.value:g} high on a track of {room.track.value:g}"
-    numbers += ", the job's own" if own else ", grade D"
-    run = f"from {start:.1f} to {end:.1f}"
+    run = say("travel.run", start=start, end=end)
     if least < min(start, end) - 0.05:
-        run += f", {least:.1f} between"
-    told = f"Over {travel:g} mm of travel with a mount that stays on the frame the pads' radius goes {run}. "
-    if ok:
-        told += f"That keeps them on the track ({numbers}: {play:g} either way). "
-    else:
-        told += f"They leave the track after {far:.1f} mm ({numbers}: {play:g} either way). "
-    return Travel(travel, start, end, least, play, far, ok, told + rides)
+        run = say("travel.run_with_least", start=start, end=end, least=least)
+    whose = "own" if room.track.grade == room.pad_height.grade == "own" else "usual"
+    pads, track = room.pad_height.value, room.track.value
+    numbers = say(f"travel.numbers.{whose}", pads=pads, track=track, play=play)
+    where = "stays" if ok else "leaves"
+    sentence = say(f"travel.over.{where}", travel=travel, run=run, after=far, numbers=numbers, rides=rides)
+    return Travel(travel, start, end, least, play, far, ok, sentence)
 
 
 def way_out(placement: Placement, room: Caliper, slot: float | None) -> WayOut:
@@ -116,10 +112,9 @@ def way_out(placement: Placement, room: Caliper, slot: float | None) -> WayOut:
     disc slides out between the pads unless its edge comes up to the bridge first.
     """
     if slot is None and placement.axle.kind == "thru axle":
-        said = "Wheel out: the axle is pulled first, then the wheel leaves as the frame lets it; not checked."
-        return WayOut(None, None, said)
+        return WayOut(None, None, _out(say("travel.axle_first")))
     if slot is None:
-        return WayOut(None, None, "Wheel out: not checked, dropout.slot is not given.")
+        return WayOut(None, None, _out(say("travel.no_slot")))
     radius = placement.rotor.radius
     rim = radius + room.bridge.value
     at, half = seat(placement, room), room.bridge_length.value / 2.0
@@ -132,18 +127,17 @@ def way_out(placement: Placement, room: Caliper, slot: float | None) -> WayOut:
     )
     heading = angle_of(inside)
     turns = [_apart(heading, arc) for arc in arcs_in_box((0.0, 0.0), rim, low, high)]
-    grade = f"bridge {room.bridge.value:g} beyond the disc's edge, grade {room.bridge.grade}"
+    bridge = say("travel.bridge", beyond=room.bridge.value, grade=room.bridge.grade)
     ahead = rim * math.cos(math.radians(min(turns, default=180.0)))
     square = ahead * ahead - (rim * rim - radius * radius)
     if ahead <= 0.0 or square < 0.0:
-        return WayOut(True, None, f"Wheel out: along the slot the disc leaves the caliper freely ({grade}).")
+        return WayOut(True, None, _out(say("travel.free", bridge=bridge)))
     meets = ahead - math.sqrt(square)
-    return WayOut(
-        False,
-        meets,
-        f"Wheel out: along the slot the disc's edge meets the caliper's bridge after {meets:.1f} mm "
-        f"({grade}); turn the mount, or take the caliper off before the wheel.",
-    )
+    return WayOut(False, meets, _out(say("travel.held", after=meets, bridge=bridge)))
+
+
+def _out(clause: Say) -> Say:
+    return say("travel.wheel_out", clause=clause)
 
 
 def worst_over_travel(
@@ -155,7 +149,9 @@ def worst_over_travel(
     if not known:
         return None
     worst = min(known, key=lambda each: math.inf if each.reach is None else each.reach)
-    return worst if worst.ok or len(known) == 1 else replace(worst, sentence=worst.sentence + _OPEN)
+    if worst.ok or len(known) == 1:
+        return worst
+    return replace(worst, sentence=say("travel.worst", sentence=worst.sentence))
 
 
 def worst_way_out(placement: Placement, room: Caliper, slots: Sequence[float]) -> WayOut:
@@ -164,7 +160,7 @@ def worst_way_out(placement: Placement, room: Caliper, slots: Sequence[float]) -
     worst = min(found, key=lambda each: math.inf if each.meets is None else each.meets)
     if len(found) == 1 or worst.free is not False:
         return worst
-    return replace(worst, sentence=worst.sentence + _OPEN)
+    return replace(worst, sentence=_out(say("travel.worst", sentence=worst.clause)))
 
 
 def _apart(heading: float, arc: tuple[float, float]) -> float:

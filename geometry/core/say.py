@@ -49,7 +49,7 @@ def named(key: str) -> Say:
 
 def also(parts: Iterable[Say | str]) -> Say | str:
     """Return things said one after another, "a; b; c", each once; "" of nothing."""
-    first, *rest = dict.fromkeys(parts) or [""]
+    first, *rest = dict.fromkeys(part for part in parts if part) or [""]
     return functools.reduce(lambda one, other: say("tell.also", first=one, other=other), rest, first)
 
 

@@ -25,7 +25,7 @@ from geometry.tubes.tube import Tube
 from sheets.job.read import JobFile, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
 from sheets.setup.brake_screen import Loaded, stands_words
-from sheets.setup.clearances import Clear, tilts_of
+from sheets.setup.clearances import Clear, largest_words, tilts_of
 from sheets.setup.findings import all_findings, finding_lines
 from sheets.setup.fixture import fixture_rows
 from sheets.setup.setup import SetUp, left_words, set_up
@@ -184,10 +184,10 @@ def _clear(clear: Clear, tilts: Tilts) -> list[Row]:
     rows = []
     for each in clear.clearances:
         at = "" if each.second is None else f" at ({', '.join(f'{value:.1f}' for value in each.second)})"
-        rows.append(_row(f"clearance.{each.state}", f"{each.sentence.removesuffix('.')}{at}"))
+        rows.append(_row(f"clearance.{each.state}", f"{told(each.clause)}{at}"))
     if clear.travel is not None:
         rows.append(_row("travel", clear.travel.sentence))
-    rows.append(_row("wheel_out", clear.way_out.sentence.removeprefix("Wheel out: ")))
+    rows.append(_row("wheel_out", clear.way_out.clause))
     return [*rows, *(_row("tilt", sentence) for sentence in tilts.sentences)]
 
 
@@ -295,7 +295,7 @@ def _setup(setup: SetUp) -> list[Row]:
         gaps = ", ".join(f"{size:g}: {down(gap.left)}" for size, gap in largest.gaps)
         after = say("check.after_runout", runout=largest.runout, gaps=gaps)
         rows.append(_row("by_size", after if largest.runout else gaps))
-    rows.append(_row("largest", clear.largest_words.removeprefix("largest disc").lstrip(": ")))
+    rows.append(_row("largest", largest_words(clear.largest, row=True)))
     rows += [_row("paper", sentence.removeprefix("Paper, ")) for sentence in setup.print_words]
     for number, step in enumerate(setup.operations, start=1):
         said = [told(step.text)]

@@ -12,24 +12,26 @@ from geometry.clearance.judged import (
     Clearance,
     Mount,
     OwnLimits,
+    between,
     how,
-    listed,
     missing,
     no_disc,
     unknowns,
 )
 from geometry.clearance.margins import clearances
-from geometry.clearance.tilt import Spare, Tilts, nearer, on_host, on_length, tilts
+from geometry.clearance.tilt import Spare, Tilts, least, nearer, on_host, on_length, tilts
 from geometry.clearance.travel import Travel, WayOut, worst_over_travel, worst_way_out
 from geometry.core.findings import Finding, Level
+from geometry.core.say import Say, also, named, say
 from geometry.core.tables import Number
 from geometry.mount.bosses import BossFit, fit_bosses, made_length, needed
 from geometry.mount.placement import MEETING, Placement
 from geometry.tables.adapters import takes
 from geometry.tables.stance import directions
-from geometry.tubes.tube import Tube, plain
+from geometry.tubes.tube import Tube
 from sheets.job.read import Job, place_job
 from sheets.words.bosses import Nearer
+from sheets.words.tell import tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +46,10 @@ class Clear:
     caliper: Caliper
     clearances: tuple[Clearance, ...]
     largest: Largest | None
-    unknown: tuple[str, ...]
+    unknown: tuple[Say, ...]
     travel: Travel | None
     way_out: WayOut
-    crossing: str
+    crossing: Say | str
 
     @property
     def failed(self) -> tuple[Clearance, ...]:
@@ -65,31 +67,29 @@ class Clear:
         return min(known, key=lambda each: each.left or 0.0, default=None)
 
     @property
-    def disc_words(self) -> str:
+    def disc_words(self) -> Say | str:
         """Return the disc's least clearance in words: "disc 160 to fork leg 2.2 after 0.2 for run-out"."""
-        if self.disc is not None and self.disc.distance:
-            return f"{self.disc.name} {self.disc.told}{self.disc.after}"
-        if self.disc is not None:
-            return self.disc.short
-        return next((each.short for each in self.clearances if each.kind == "rotor"), "")
+        first = self.disc or next((each for each in self.clearances if each.kind == "rotor"), None)
+        return first.gap if first else ""
 
     @property
-    def largest_words(self) -> str:
+    def largest_words(self) -> Say | str:
         """Return the largest disc that has room, or what to measure before it is known."""
         return largest_words(self.largest)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Return each clearance that fails, is less than asked for or not known, and what holds the wheel."""
-        found = [
-            Finding("clearance-fails", "stop", f"CLEARANCE FAILS: {each.sentence}", each.name)
-            for each in self.failed
-        ]
-        found += (
-            Finding("clearance-tight", "warn", f"Clearance: {each.sentence}", each.name)
-            for each in self.clearances
-            if each.state == "warn"
+        tight = [each for each in self.clearances if each.state == "warn"]
+        groups: tuple[tuple[str, Level, Iterable[Clearance]], ...] = (
+            ("clearance-fails", "stop", self.failed),
+            ("clearance-tight", "warn", tight),
         )
+        found = [
+            Finding(code, level, say(f"clearance.level.{level}", sentence=each.sentence), each.key)
+            for code, level, several in groups
+            for each in several
+        ]
         found += (Finding("clearance-unknown", "unknown", each) for each in self.unknown)
         if self.travel is not None:
             levels: dict[bool | None, Level] = {True: "note", False: "warn", None: "unknown"}
@@ -104,7 +104,9 @@ class Clear:
 
 def judged(path: Path, clear: Clear) -> tuple[int, tuple[str, ...]]:
     """Return the exit status of a job's clearances, and each that fails as a problem, led by the file."""
-    problems = tuple(f"{path}: CLEARANCE FAILS: {each.sentence}" for each in clear.failed)
+    problems = tuple(
+        f"{path}: {tell('clearance.level.stop', sentence=each.sentence)}" for each in clear.failed
+    )
     return (1 if problems else 0), problems
 
 
@@ -114,10 +116,10 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
     room = caliper(placement, own)
     found = _clearances(job, placement, tubes, turning=False)
     beside = {
-        missing(name, tubes.get(name)): (plain(name), how(name, tubes.get(name)))
+        missing(name, tubes.get(name)): (named(name), how(name, tubes.get(name)))
         for name in MEETING[placement.end]
     }
-    beside[no_disc(placement.axle.name)] = ("disc", no_disc(placement.axle.name))
+    beside[no_disc(placement.axle.name)] = (named("disc"), no_disc(placement.axle.name))
     slot, turns = job.dropout.slot, job.stance.of(placement.end).turns
     meant = () if slot is None else directions(slot, job.dropout.slot_from, turns)
     return Clear(
@@ -125,15 +127,22 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
         clearances=found,
         largest=largest(job, placement, tubes),
         unknown=tuple(
-            f"What comes near the {beside[why][0]} is not known; {beside[why][1]}."
+            say("clearance.beside", what=beside[why][0], how=beside[why][1])
             if why in beside
-            else f"{names[:1].upper()}{names[1:]}: not known; {why}."
+            else say("clearance.not_known", names=(_first(names[0]), *names[1:]), why=why)
             for names, why in unknowns(found)
         ),
         travel=worst_over_travel(placement, room, meant, job.dropout.travel),
         way_out=worst_way_out(placement, room, meant),
         crossing=_crossing(tubes),
     )
+
+
+def _first(name: Say) -> Say:
+    """Return the name of a clearance as a sentence begins with it."""
+    if name.code == "clearance.name.of":
+        return between(_first(name["what"]), name["other"])
+    return say(f"clearance.first.{name.code.rpartition('.')[2]}", **dict(name.values))
 
 
 def largest(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Largest | None:
@@ -149,22 +158,29 @@ def largest(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Larges
     )
 
 
-def largest_words(found: Largest | None) -> str:
-    """Return the largest disc in words, with what was asked for; what is missing makes it unknown."""
+def largest_words(found: Largest | None, *, row: bool = False) -> Say | str:
+    """Return the largest disc in words, with what was asked for; what is missing makes it unknown.
+
+    As a `row` it leaves out what heads the row.
+    """
+    known = () if found is None else tuple(map(named, found.known))
     if found is None:
-        return "largest disc: unknown; the table has no rotor position for this axle"
-    if not found.known:
-        return "; ".join(("largest disc: unknown", *found.unknown))
-    after = f" after {found.runout:g} for run-out" if found.runout else ""
-    clear = f"{found.room:g} mm clear of the {listed([plain(name) for name in found.known])}{after}"
-    if found.diameter is None:
-        return f"no disc for this mount stays {clear}"
-    if found.unknown:
-        return f"largest disc: unknown; {found.diameter:g} stays {clear}"
-    return f"largest disc for this mount, {clear}: {found.diameter:g}"
+        what: Say | str = say("clearance.largest.no_rotor")
+    elif not known:
+        what = also([say("clearance.largest.unknown"), *found.unknown])
+    else:
+        code = "clearance.largest.clear_after_runout" if found.runout else "clearance.largest.clear"
+        clear = say(code, room=found.room, tubes=known, runout=found.runout)
+        if found.diameter is None:
+            return say("clearance.largest.none", clear=clear)
+        if not found.unknown:
+            code = "clearance.largest.found_row" if row else "clearance.largest.found"
+            return say(code, clear=clear, diameter=found.diameter)
+        what = say("clearance.largest.at_most", diameter=found.diameter, clear=clear)
+    return what if row else say("clearance.largest.disc", what=what)
 
 
-def _crossing(tubes: Mapping[str, Tube]) -> str:
+def _crossing(tubes: Mapping[str, Tube]) -> Say | str:
     """Say that the stays run into each other, which no frame's do where both are given; else nothing."""
     if not {"chainstay", "seatstay"} <= {name for name, tube in tubes.items() if tube.placed}:
         return ""
@@ -172,10 +188,7 @@ def _crossing(tubes: Mapping[str, Tube]) -> str:
     if near.distance > 0.0:
         return ""
     x, y, _ = near.second
-    return (
-        f"The chainstay and the seatstay run into each other near x = {x:.0f}, y = {y:.0f}: see to included, "
-        "offset, outset and where each begins."
-    )
+    return say("clearance.stays_cross", x=x, y=y)
 
 
 def tilts_of(job: Job, tubes: Mapping[str, Tube]) -> Tilts:
@@ -188,7 +201,7 @@ def _tilts_of(job: Job, named: tuple[tuple[str, Tube], ...]) -> Tilts:
     tubes = dict(named)
     given = "tilt" in job.mount.model_fields_set
     evaluate = _turned(job, tubes)
-    return tilts(evaluate, plain(job.mount.host), job.mount.tilt if given else None)
+    return tilts(evaluate, job.mount.host, job.mount.tilt if given else None)
 
 
 def _turned(job: Job, tubes: Mapping[str, Tube]) -> Callable[[float], tuple[tuple[Clearance, ...], Spare]]:
@@ -199,7 +212,7 @@ def _turned(job: Job, tubes: Mapping[str, Tube]) -> Callable[[float], tuple[tupl
         placement = place_job(turned)
         found, over = _clearances(turned, placement, tubes, turning=True), on_host(placement, tubes)
         # Lengths take the longest to find, and where the holes leave their host they mean nothing.
-        return found, over if over[0] < 0.0 else min(over, _on_length(turned, placement, tubes))
+        return found, over if over[0] < 0.0 else least([over, _on_length(turned, placement, tubes)])
 
     return evaluate
 
@@ -217,7 +230,7 @@ def _on_length(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Spa
     if host is None or not host.placed or part == "tab" or sizes.diameter is None or len(known) < 2:
         return math.inf, ""
     needs = needed(placement, host, sizes.diameter.value)
-    return on_length(needs, known, part, plain(placement.host))
+    return on_length(needs, known, part, placement.host)
 
 
 def fits(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[BossFit, ...]:
@@ -296,7 +309,7 @@ def _value(size: Number | None) -> float | None:
 
 
 def _size(own: float | None, usual: Number | None) -> Number | None:
-    return usual if own is None else Number(own, "own", "the job's own")
+    return usual if own is None else Number(own, "own", say("clearance.own_size"))
 
 
 def _own_caliper(job: Job) -> OwnCaliper | None:

@@ -55,8 +55,10 @@ def test_a_good_frame_passes_quietly(document: Document) -> None:
     assert judged(Path("good.toml"), setup.clear) == (0, ())
     given = parse(document).tubes.given()
     for each in setup.clear.clearances:
-        lacking = each.state == "unknown" and each.why == "give tubes.seatstay" and "seatstay" not in given
-        assert each.state == "ok" or lacking, each.sentence
+        lacking = (
+            each.state == "unknown" and told(each.why) == "give tubes.seatstay" and "seatstay" not in given
+        )
+        assert each.state == "ok" or lacking, told(each.sentence)
     wrong = {"too-short", "breaks-out", "clearance-fails", "clearance-tight"}
     assert [each for each in setup.findings if each.code in wrong or each.level == "stop"] == []
 
@@ -66,8 +68,8 @@ def test_a_bad_frame_fails(bad: Bad) -> None:
     setup = worked(bad.document)
     status, problems = judged(Path("bad.toml"), setup.clear)
     assert status == 1 and any(f"CLEARANCE FAILS: {bad.fails}" in problem for problem in problems)
-    one = next(each for each in setup.clear.failed if each.name.startswith(bad.fails))
-    assert one.name in {each.subject for each in setup.findings if each.level == "stop"}
+    one = next(each for each in setup.clear.failed if each.key.startswith(bad.fails))
+    assert one.key in {each.subject for each in setup.findings if each.level == "stop"}
 
 
 @pytest.mark.parametrize("family", BAD)
@@ -89,12 +91,12 @@ def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> Non
     del document["tubes"]["fork-leg"][key]
     setup = worked(document)
     measure = f"measure tubes.fork-leg.{key}"
-    beside = [each for each in setup.clear.clearances if "fork leg" in each.name]
+    beside = [each for each in setup.clear.clearances if "fork leg" in each.key]
     assert {each.kind for each in beside} == {"rotor", "bolts", "caliper", "key", "host"}
-    assert {(each.state, each.told, each.why) for each in beside} == {("unknown", "unknown", measure)}
+    assert {(each.state, each.told, told(each.why)) for each in beside} == {("unknown", "unknown", measure)}
     assert setup.clear.disc is None
-    assert setup.clear.disc_words == f"disc 180 to fork leg: unknown; {measure}"
-    assert setup.clear.largest_words == f"largest disc: unknown; {measure}"
+    assert told(setup.clear.disc_words) == f"disc 180 to fork leg: unknown; {measure}"
+    assert told(setup.clear.largest_words) == f"largest disc: unknown; {measure}"
     assert setup.clear.largest is not None and setup.clear.largest.sure is None
     assert setup.bosses == ()
     assert any(

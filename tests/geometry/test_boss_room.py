@@ -9,6 +9,7 @@ from geometry.clearance.bodies import Heads, entry
 from geometry.clearance.judged import Clearance, Mount
 from geometry.clearance.margins import clearances
 from geometry.clearance.tilt import on_length
+from geometry.core.say import also, named, say
 from geometry.core.tables import Number
 from geometry.mount.bosses import fit_bosses, needed
 from geometry.mount.placement import Placement, place
@@ -17,6 +18,7 @@ from geometry.tables.fasteners import screw
 from geometry.tables.interfaces import resolve
 from geometry.tubes.tube import Station, Tube
 from sheets.words.bosses import Nearer, boss_words
+from sheets.words.tell import told
 
 # Post row at 160: face 55.9 up, holes 6.8 and 81.0 along, 100x12: middle 2.5, disc -8.5 to -6.7 (interfaces).
 LEG = Tube("fork-leg", 90.0, (Station(25.0, 24.0, 24.0), Station(380.0, 24.0, 24.0)), outset=2.5)
@@ -41,10 +43,10 @@ def sizes(diameter: float, length: float, near: float | None = None) -> Mount:
 
 
 def found(placement: Placement, mount: Mount, tubes: dict[str, Tube], **more: Any) -> dict[str, Clearance]:
-    """Return clearances by name."""
+    """Return clearances by their keys."""
     wanted = ("fork-leg",) if placement.end == "front" else ("chainstay", "seatstay")
     told: dict[str, Any] = {"wanted": wanted, "mount": mount, "dummy": 19.05} | more
-    return {each.name: each for each in clearances(placement, tubes, **told)}
+    return {each.key: each for each in clearances(placement, tubes, **told)}
 
 
 @pytest.mark.parametrize(
@@ -62,7 +64,8 @@ def test_a_near_post_and_what_is_on_the_axle(length: float, name: str, distance:
     assert one.distance == pytest.approx(distance, abs=1e-3)
     assert one.state == ("ok" if distance else "fail")
     if not distance:
-        assert one.short == f"{name}: they meet" and "see boss.near_length" in one.sentence
+        assert told(one.short) == f"{name}: they meet"
+        assert one.why == say("clearance.see", key="boss.near_length")
 
 
 def test_a_larger_dummy_axle_counts_while_the_frame_is_built() -> None:
@@ -109,7 +112,10 @@ def test_measured_heads_take_the_place_of_the_remembered_ones() -> None:
     """A ring of 38 across that stands out 2: a post of 14 that ends 9.9 up is 0.2 outboard of -11.45."""
     one = found(rear(), sizes(14.0, 46.0), {}, heads=Heads(38.0, 2.0))["near post to disc's screws"]
     assert one.distance == pytest.approx(0.2, abs=1e-8)
-    assert one.state == "warn" and "remembered" not in one.sentence
+    # Nothing more is said than what shortens it: these heads are not remembered.
+    assert one.state == "warn" and one.why == say("clearance.see", key="boss.near_length")
+    usual = found(rear(), sizes(14.0, 46.0), {})["near post to disc's screws"]
+    assert usual.why == also([say("clearance.heads_remembered"), one.why])
 
 
 def test_its_own_length_keeps_the_near_post_clear_and_leaves_the_far_one_alone() -> None:
@@ -131,7 +137,7 @@ def test_a_far_post_ends_in_its_host_or_comes_out_of_it(length: float, left: flo
     assert one.distance == pytest.approx(left, abs=1e-6)
     assert one.state == ("ok" if left > 0.01 else "fail")
     if length == 70.0:
-        assert one.short == "far post to the fork leg's far side: it comes out there by 2.1 mm"
+        assert told(one.short) == "far post to the fork leg's far side: it comes out there by 2.1 mm"
         assert one.second is not None and one.second[0] == pytest.approx(-12.0, abs=1e-6)
 
 
@@ -149,7 +155,7 @@ def test_a_post_that_crosses_another_stay_fails() -> None:
 def test_beside_a_tube_that_is_not_placed_no_post_is_judged(lacks: tuple[str, ...]) -> None:
     named = found(post(), sizes(12.0, 70.0, near=27.0), {"fork-leg": replace(LEG, lacks=lacks)})
     one = named["posts to the fork leg's far side"]
-    assert (one.state, one.why) == ("unknown", f"measure tubes.fork-leg.{lacks[0]}")
+    assert (one.state, one.why) == ("unknown", say("clearance.measure", keys=(f"tubes.fork-leg.{lacks[0]}",)))
     assert not any("far post to the fork leg" in name for name in named)
 
 
@@ -181,9 +187,9 @@ def test_on_length_tells_the_shortest_by_name_and_passes_over_the_dropout() -> N
     assert [each.meets for each in needs] == ["before", "tube"]
     # The rim at 6 beside the middle: sqrt(12^2 - 6^2) = 10.392 above it.
     assert needs[1].length == pytest.approx(55.9 - 10.3923, abs=0.001)
-    spare, name = on_length(needs, {"near": 20.0, "far": 50.0}, "post", "fork leg")
+    spare, name = on_length(needs, {"near": 20.0, "far": 50.0}, "post", "fork-leg")
     assert spare == pytest.approx(50.0 - 45.5077, abs=0.001)
-    assert name == "the far post, short of the fork leg"
+    assert name == say("tilt.short_of", hole=named("far"), part=named("post"), tube=named("fork-leg"))
 
 
 def test_what_no_outline_tells_is_not_claimed() -> None:

@@ -17,10 +17,12 @@ from geometry.clearance.travel import (
     worst_way_out,
 )
 from geometry.core.plane import polar
+from geometry.core.say import say
 from geometry.mount.placement import Placement, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import resolve
 from geometry.tables.stance import slot_way
+from sheets.words.tell import told
 
 OWN = OwnCaliper(60.0, 26.0, 17.0, 22.0, depth=14.0, pad_height=14.0, track=17.0)
 
@@ -116,9 +118,11 @@ def test_travel_by_hand() -> None:
     far = -43.9 + math.sqrt(43.9**2 + 1.5 * (2.0 * math.hypot(43.9, 55.9) + 1.5))
     assert found.reach == pytest.approx(far)
     assert found.end == pytest.approx(math.hypot(53.9, 55.9))
-    assert not found.ok and "after 2.4 mm" in found.sentence and "the job's own" in found.sentence
+    assert not found.ok and found.sentence.code == "travel.over.leaves"
+    assert found.sentence["after"] == found.reach and "after 2.4 mm" in told(found.sentence)
+    assert found.sentence["numbers"].code == "travel.numbers.own"
     short = over_travel(post(), caliper(post(), OWN), -90.0, 2.0)
-    assert short is not None and short.ok and "keeps them on the track" in short.sentence
+    assert short is not None and short.ok and short.sentence.code == "travel.over.stays"
 
 
 def test_travel_says_what_a_slider_means_and_what_is_missing() -> None:
@@ -126,8 +130,7 @@ def test_travel_says_what_a_slider_means_and_what_is_missing() -> None:
     assert over_travel(post(), room, 0.0, 0.0) is None
     found = over_travel(post(), room, None, 12.0)
     assert found is not None and found.reach is None and found.ok is None
-    assert "dropout.slot does not say" in found.sentence
-    assert "drawn from the slider" in found.sentence
+    assert found.sentence == say("travel.no_way", travel=found.travel, rides=say("travel.rides"))
 
 
 def test_the_wheel_drops_out_downward_and_not_against_the_bridge() -> None:
@@ -139,7 +142,7 @@ def test_the_wheel_drops_out_downward_and_not_against_the_bridge() -> None:
     blocked = way_out(post(), room, at_pads)
     assert blocked.free is False
     assert blocked.meets == pytest.approx(room.bridge.value, abs=0.001)
-    assert "take the caliper off" in blocked.sentence
+    assert blocked.clause.code == "travel.held"
     assert way_out(post(), room, None).free is None
 
 
@@ -178,7 +181,7 @@ def test_of_several_directions_the_worst_counts(slots: list[float], travel: floa
     assert worst.reach == min(one.reach for one in each if one is not None and one.reach is not None)
     assert worst.ok == all(one.ok for one in each if one is not None)
     # What would settle it is asked for where it makes a difference that is open.
-    assert ("give dropout.slot_from" in worst.sentence) is (len(slots) > 1 and not worst.ok)
+    assert (worst.sentence.code == "travel.worst") is (len(slots) > 1 and not worst.ok)
     ways = [way_out(post(), room, slot) for slot in slots]
     out = worst_way_out(post(), room, slots)
     assert out.free is all(one.free for one in ways)
@@ -195,6 +198,6 @@ def test_no_direction_at_all_is_unknown() -> None:
 def test_a_caliper_of_ones_own_is_taken_as_given() -> None:
     room = caliper(post(), OWN)
     assert (room.length, room.depth, room.offset, room.own) == (60.0, 14.0, 0.0, True)
-    assert (room.grade, room.source) == ("own", "the job's own caliper")
+    assert (room.grade, room.source) == ("own", say("clearance.own_caliper"))
     partly = caliper(post(), replace(OWN, depth=None))
     assert (partly.depth, partly.grade) == (14.0, "D")

@@ -15,6 +15,7 @@ from sheets.pages import title as words
 from sheets.pages.frame import Page
 from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
+from sheets.words.tell import told
 
 _ARM = 2.5
 """Arm of the cross at a nearest point, mm."""
@@ -75,9 +76,7 @@ def mark_nearest(page: Page, look: Look, setup: SetUp) -> int:
         if not inside or covered or any(math.dist(point, other) < _APART for other in found):
             continue
         # The cross lies on what the body comes near, so that this need not be said.
-        least = f"{each.told}{each.after}" if each.distance else each.meets
-        full, brief = each.short, f"{each.name.partition(' to ')[0]}: {least}"
-        for text in (full, full.partition(", asked")[0], brief):
+        for text in map(told, (each.short, each.gap, each.brief)):
             # A cross without its words would be a riddle, so that either has room or neither is drawn.
             with contextlib.suppress(FitError):
                 page.drawing.callout(text, (point,), page.zone, clear=_ARM + 0.5, prefer=250.0)

@@ -230,7 +230,8 @@ def _said(placement: Placement, setup: SetUp) -> Iterator[Say | str]:
     tight = [told(each.short) for each in clear.clearances if each.state == "warn" and each.kind != "rotor"]
     if tight:
         yield say("card.tight", what="; ".join(tight))
-    yield from (*clear.unknown, setup.assumed)
+    yield from clear.unknown
+    yield setup.assumed
     if clear.travel is not None:
         yield clear.travel.sentence
     if clear.way_out.free is False:

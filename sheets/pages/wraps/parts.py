@@ -49,7 +49,9 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
         what = f"No wraps for the mount: the job gives no {host}; give [tubes.{placement.host}]."
         said.append(Finding("no-wrap", "unknown", what, f"tubes.{placement.host}"))
     elif not tube.placed:
-        what = f"No wraps for the mount: where the {host} lies is not known; {missing(tube.name, tube)}."
+        what = (
+            f"No wraps for the mount: where the {host} lies is not known; {told(missing(tube.name, tube))}."
+        )
         said.append(Finding("no-wrap", "unknown", what, f"tubes.{placement.host}"))
     elif placement.interface.family != "tab":
         strips, said = boss_strips(job, placement, tube)
@@ -67,7 +69,7 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
             said += [*(word for edge in edges for word in edge.words), *why]
     unplaced = [each for each in tubes.values() if not each.placed]
     if job.tubes.brace is not None and unplaced:
-        measure = " and ".join(missing(each.name, each) for each in unplaced)
+        measure = " and ".join(told(missing(each.name, each)) for each in unplaced)
         what = f"No wrap for the brace: where it ends is not known; {measure}."
         said.append(Finding("no-wrap", "unknown", what, "tubes.brace"))
     elif job.tubes.brace is not None:
