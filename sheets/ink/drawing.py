@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fonts.drafting import LINE_PITCH
+from fonts.drafting import LINE_PITCH, width, wrap
 from fonts.faces import Face, run, tallest
 from geometry.core.errors import FitError, Problem
 from geometry.core.say import say
@@ -137,19 +137,25 @@ class Drawing:
         """Letter a label near one of `anchors` where it covers nothing, its leader starting `clear` away.
 
         `prefer` is the direction, degrees, in which a label is tried first; an earlier anchor is preferred
-        to a later one. Raise FitError where the page has no free place for it.
+        to a later one. Where one line has no place two or three may have. Raise FitError where the page has
+        no free place for it.
         """
         lines, boxes = self.obstacles(), self._boxes()
-        tried = (
-            seat(text, anchor, lines, boxes, zone, height, prefer, clear, 4.0 * i)
-            for i, anchor in enumerate(anchors)
-        )
-        best = min((seat for seat in tried if seat is not None), default=None)
-        if best is None:
+        for parts in (1, 2, 3):
+            rows = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
+            tried = (
+                seat(rows, anchor, lines, boxes, zone, height, prefer, clear, 4.0 * i)
+                for i, anchor in enumerate(anchors)
+            )
+            best = min((seat for seat in tried if seat is not None), default=None)
+            if best is not None:
+                break
+        else:
             raise FitError(Problem("paper.size", say("paper.no_room_label", label=text)))
-        _, start, elbow, at = best
+        _, start, elbow, (left, first) = best
         self.draw(polyline((start, elbow)), THIN, layer)
-        self.letter(text, at, height, layer=layer)
+        for i, row in enumerate(rows):
+            self.letter(row, (left, first - i * LINE_PITCH * height), height, layer=layer)
 
     def column(
         self,

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fonts.drafting import accents, width
+from fonts.drafting import LINE_PITCH, accents, width
 from geometry.core.plane import along, polar
 from sheets.ink.records import Point
 
@@ -40,7 +40,7 @@ _TURNS = tuple(range(0, 360, 15))
 
 
 def seat(
-    text: str,
+    rows: Sequence[str],
     anchor: Point,
     lines: NDArray[np.float64],
     boxes: NDArray[np.float64],
@@ -52,10 +52,12 @@ def seat(
 ) -> Seat | None:
     """Return the cheapest free place round an anchor: near, leaning little, its leader crossing little.
 
+    `rows` are the label's lines, one below the other, and the place says where the first one starts.
     `lines` (n, 4) and `boxes` (m, 4) are what is on the page; None where no place is free.
     """
     # Measured once, since letters take longer to add up than a place takes to try.
-    _, down, wide, up = text_box(text, (0.0, 0.0), height)
+    pitch, count = LINE_PITCH * height, len(rows)
+    _, down, wide, up = boxed([text_box(row, (0.0, -i * pitch), height) for i, row in enumerate(rows)])
     far = _REACHES[-1] + clear + wide
     lines = lines[overlaps(lines, (anchor[0] - far, anchor[1] - far, anchor[0] + far, anchor[1] + far))]
     best: Seat | None = None
@@ -67,12 +69,12 @@ def seat(
             away = polar(prefer + turn)
             elbow = along(anchor, (clear + reach, away))
             left = elbow[0] + 1.0 if away[0] >= -1e-12 else elbow[0] - 1.0 - wide
-            at = (left, elbow[1] - height / 2.0)
+            at = (left, elbow[1] - height / 2.0 + (count - 1) * pitch / 2.0)
             box = (left, at[1] + down, left + wide, at[1] + up)
             if inside(box, zone):
                 lean = min(turn, 360 - turn) / 15.0
                 ring.append((handicap + reach + lean, along(anchor, (clear, away)), elbow, at, box))
-        around = clear + reach + wide + height + AIR
+        around = clear + reach + wide + count * pitch + AIR
         near = lines[overlaps(lines, grown((*anchor, *anchor), around))]
         free = ~_touched(near, boxes, np.array([grown(each[4], AIR) for each in ring]).reshape(-1, 4))
         for i in np.flatnonzero(free):
@@ -118,6 +120,12 @@ def widened(grid: NDArray[np.bool_], axis: int) -> NDArray[np.bool_]:
     wide[tuple(ahead)] |= grid[tuple(behind)]
     wide[tuple(behind)] |= grid[tuple(ahead)]
     return wide
+
+
+def boxed(boxes: Sequence[Box]) -> Box:
+    """Return the box round some boxes."""
+    lefts, feet, rights, tops = zip(*boxes, strict=True)
+    return min(lefts), min(feet), max(rights), max(tops)
 
 
 def text_box(text: str, at: Point, height: float, anchor: float = 0.0, turn: float = 0.0) -> Box:

@@ -23,9 +23,9 @@ def codes() -> list[str]:
 def pseudo(text: str) -> str:
     """Return a sentence bracketed, its vowels accented, longer by a third: no word of it is English."""
     plain = sum(len(literal) for literal, *_ in string.Formatter().parse(text))
-    more, syllables = "", 0
-    while len(more) < plain * _LONGER:
-        more, syllables = f"{more}{' ' if syllables % 3 == 0 else ''}lö", syllables + 1
+    # The brackets count; words of three syllables can be broken between lines like any others.
+    count = max(0, round((plain * _LONGER - len("[]")) / len("lö")))
+    more = "".join(f"{' ' if each % 3 == 0 else ''}lö" for each in range(count))
     return f"[{_outside(text, lambda part: part.translate(_ACCENTS))}{more}]"
 
 
