@@ -30,7 +30,7 @@ from sheets.setup.findings import all_findings, finding_lines
 from sheets.setup.fixture import fixture_rows
 from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.words.bosses import rows as boss_rows
-from sheets.words.slot import measured, push
+from sheets.words.slot import line, push
 from sheets.words.tell import tell, told
 
 Row = tuple[Say | str, Say | str]
@@ -97,7 +97,7 @@ def _what(source: JobFile, placement: Placement) -> list[Row]:
     made: dict[str, Value] = {"title": interface.title, "name": interface.name, "native": interface.native}
     step: dict[str, Value] = {"adapter": adapter.name, "step": adapter.step, "grade": _grade(adapter.grade)}
     return [
-        _row("mount", say("check.own_mount" if interface.own else "check.mount", **made)),
+        _row("mount", say("title.made_own" if interface.own else "title.made", **made)),
         _row("disc", f"{source.job.mount.rotor:g}"),
         _row(
             "adapter",
@@ -241,7 +241,7 @@ def _slot(slot: SlotForce) -> list[Row]:
     if slot.direction is not None:
         rows.append(_row("on_sheet", say(f"check.slot.{slot.end}", angle=slot.direction)))
     if slot.vanishes is not None:
-        where = measured(slot.end, slot.reference or "tube")
+        where = line(slot.end, slot.reference or "tube")
         rows.append(_row("no_push", angle=slot.vanishes, where=where))
     if slot.pads is not None:
         least, most = tab_band()

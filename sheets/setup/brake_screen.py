@@ -65,11 +65,7 @@ class Loaded:
 
 
 def loaded(
-    job: Job,
-    placement: Placement,
-    tubes: Mapping[str, Tube],
-    room: Caliper,
-    bosses: Sequence[BossFit] = (),
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], room: Caliper, bosses: Sequence[BossFit] = ()
 ) -> Loaded:
     """Return the screen of a job with a caliper's room; what it cannot know is named in it.
 

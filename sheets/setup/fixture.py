@@ -109,7 +109,4 @@ def _drill(part: Part, hole: Drill) -> dict[str, Any]:
 
 
 def _play(chain: Chain) -> dict[str, Any]:
-    return {
-        "way": _WAYS[chain.way],
-        **picked(chain, "worst_case", "rss", "asked", "grade", "links"),
-    }
+    return {"way": _WAYS[chain.way], **picked(chain, "worst_case", "rss", "asked", "grade", "links")}

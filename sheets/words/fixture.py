@@ -79,11 +79,7 @@ def checking(fix: Fixture) -> tuple[str, str]:
     """Return what to measure on the finished fixture, and how far its own numbers are to be trusted; mm."""
     if fix.bar is None:
         over = ", ".join(
-            tell(
-                "fixture.checking.over",
-                hole=hole.label,
-                over=hole.radius + (fix.bore + hole.diameter) / 2.0,
-            )
+            f"{told(hole.label)} {hole.radius + (fix.bore + hole.diameter) / 2.0:.2f}"
             for hole in fix.side_plate.holes[1:]
         )
         said = tell("fixture.checking.pins", over=over)
@@ -108,7 +104,7 @@ def straying(fix: Fixture) -> tuple[str, ...]:
     """Return how far the fixture may let the mount stray, link by link, against what is asked; mm."""
     said = []
     for each in fix.loose.chains:
-        links = (tell("fixture.let", name=link.name, amount=link.amount) for link in each.links)
+        links = (f"{told(link.name)} {link.amount:.2f}" for link in each.links)
         said.append(tell(f"fixture.play.{_state(each)}", links=", ".join(links), **_sums(each)))
     return (*said, leaning(fix.loose.lean))
 
@@ -172,7 +168,7 @@ def heat(fix: Fixture) -> tuple[str, ...]:
     bars = [each.to_bar for each in fix.seams if each.to_bar is not None and each.to_bar < clear]
     said = [fix.metal.heat, tell("fixture.heat.magnet")]
     if fix.seams:
-        at = (tell("fixture.heat.at", hole=named(each.name), room=each.to_plate) for each in fix.seams)
+        at = (f"{told(named(each.name))} {each.to_plate:.0f}" for each in fix.seams)
         said.append(tell("fixture.heat.room", rooms=", ".join(at), clear=clear))
     if bars:
         said.append(tell("fixture.heat.bar", room=min(bars)))

@@ -8,7 +8,7 @@ from geometry.core.say import Say, Value, say
 from geometry.tables.axles import End
 from geometry.tables.loads import entry
 from geometry.tables.stance import Reference
-from sheets.words.tell import tell, told
+from sheets.words.tell import tell
 
 
 def worded(slot: SlotForce) -> SlotForce:
@@ -16,9 +16,9 @@ def worded(slot: SlotForce) -> SlotForce:
     return replace(slot, sentence=_sentence(slot), asks=_asks(slot))
 
 
-def measured(end: End, reference: Reference | None) -> str:
+def line(end: End, reference: Reference | None) -> Say:
     """Return what a slot's angle is measured from; None: that it may be either."""
-    return told(_line(end, reference))
+    return say(f"slot.line.{_of(end, reference)}")
 
 
 def opens(angle: float, end: End, reference: Reference | None) -> str:
@@ -54,15 +54,11 @@ def _of(end: End, reference: Reference | None) -> str:
     return "plumb" if reference == "plumb" else f"{reference or 'either'}_{end}"
 
 
-def _line(end: End, reference: Reference | None) -> Say:
-    return say(f"slot.line.{_of(end, reference)}")
-
-
 def _way(angle: float, end: End, reference: Reference | None) -> Say:
     if angle == 0.0:
         return say(f"slot.way.{_of(end, reference)}")
     turn = "slot.turned.forward" if angle > 0.0 else "slot.turned.rearward"
-    return say(turn, angle=abs(angle), line=_line(end, reference))
+    return say(turn, angle=abs(angle), line=line(end, reference))
 
 
 def _force(out: float, slot: SlotForce) -> Say:
@@ -106,13 +102,7 @@ def _sentence(slot: SlotForce) -> str:
     if slot.verdict == "never":
         most = secured()
         said = tell(
-            "slot.never",
-            way=way,
-            force=force,
-            more=more,
-            secured=most.value,
-            grade=most.grade,
-            turn=turn,
+            "slot.never", way=way, force=force, more=more, secured=most.value, grade=most.grade, turn=turn
         )
     else:
         loud = "slot.retention" if slot.loud else "slot.quick_release"

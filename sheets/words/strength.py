@@ -196,9 +196,7 @@ def warning(found: Strength, load: Load, material: Material | None) -> str:
     if found.level != "weak" or material is None:
         return ""
     weak = [each for each in found.stop if (each.weakest.ratio or math.inf) < load.ratio.value]
-    tubes = "; ".join(
-        tell("strength.weak_tube", tube=named(each.tube), section=_section(each.weakest)) for each in weak
-    )
+    tubes = "; ".join(f"{told(named(each.tube))} {told(_section(each.weakest))}" for each in weak)
     return " ".join((tell("strength.weak", tubes=tubes), *_helps(found), tell("strength.screen")))
 
 

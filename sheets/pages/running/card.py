@@ -371,4 +371,4 @@ def _cautions(flow: Flow, setup: SetUp) -> None:
         said = " ".join(f"{each.text} {cited(each)}" for each in members)
         flow.item(tell(f"card.group.{group}"), said, indent=20.0)
     listed = " ".join(f"[{number}] {source}" for source, number in sources.items())
-    flow.paragraph(tell("card.sources", listed=listed))
+    flow.paragraph(tell("title.sources", sources=listed))
