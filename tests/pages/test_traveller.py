@@ -18,7 +18,7 @@ from sheets.actions.draw import plan
 from sheets.files.write.pdf import write_pdf
 from sheets.ink.records import Field, Sheet, Text
 from sheets.job.identity import REVISION, job_digest, qr_text
-from sheets.job.operations import CHECK_POINTS, NO_HEAT, NO_RIDE, operations
+from sheets.job.operations import CHECK_POINTS, hold_points, operations
 from sheets.job.read import Job, load, parse, place_job, read, tubes_of
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.setup.setup import SetUp, set_up
@@ -28,6 +28,7 @@ from tests.pages.jobs import SAMPLES, on_paper
 
 CAP_HEIGHT = 1462 / 2048  # Open Sans: OS/2 sCapHeight over unitsPerEm, as its file says
 Box = tuple[float, float, float, float]
+NO_HEAT, NO_RIDE = hold_points()
 
 
 def made(job: Job, raw: bytes = b"x") -> tuple[SetUp, tuple[Sheet, ...]]:
