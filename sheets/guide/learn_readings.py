@@ -8,7 +8,7 @@ from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
-from sheets.job.own_row import toml
+from sheets.job.toml import written
 from sheets.words.tell import reason
 
 BACK = ("b", "back")
@@ -60,12 +60,12 @@ def asked(
 def file_text(document: Mapping[str, Any]) -> str:
     """Return what was said and read as a readings file, so that nobody has to read a mount twice."""
     head = {key: value for key, value in document.items() if key != learn.READINGS}
-    lines = [f"{key} = {toml(value)}" for key, value in head.items()]
+    lines = [f"{key} = {written(value)}" for key, value in head.items()]
     return "\n".join(
         (
             *lines,
             f"[{learn.READINGS}]",
-            *(f"{key} = {toml(each)}" for key, each in document[learn.READINGS].items()),
+            *(f"{key} = {written(each)}" for key, each in document[learn.READINGS].items()),
         )
     )
 

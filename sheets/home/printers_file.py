@@ -4,7 +4,6 @@ The file is the builder's own. It is written whole or not at all, and what else 
 included, stays as it is.
 """
 
-import json
 from pathlib import Path
 
 from geometry.core.errors import InputError
@@ -13,19 +12,15 @@ from sheets.files import names
 from sheets.files.write.deliver import staging
 from sheets.home.printers import USUAL, Printer, file, find, printers_in
 from sheets.home.toml_file import edited, text_of, write
+from sheets.job.toml import block, written
 from sheets.words.tell import tell
 
 
-def add(printer: Printer, replace: bool = False) -> None:
-    """Keep a printer; raise InputError where its name is taken and `replace` not set.
+def keep(new: tuple[Printer, ...], replace: bool) -> None:
+    """Keep printers, all or none; raise InputError where a name is taken and `replace` not set.
 
     Raise DeliveryError where the file cannot be written. Nothing is changed then.
     """
-    keep((printer,), replace)
-
-
-def keep(new: tuple[Printer, ...], replace: bool) -> None:
-    """Keep several printers, all or none, as `add` does."""
     where = file()
     text = text_of(where, USUAL)
     for each in new:
@@ -40,7 +35,7 @@ def keep(new: tuple[Printer, ...], replace: bool) -> None:
 
 
 def remove(name: str) -> Printer:
-    """Forget a printer and return it; raise InputError where it is not known, DeliveryError as `add`."""
+    """Forget a printer and return it; raise InputError where it is not known, DeliveryError as `keep`."""
     gone = find(name, "NAME")
     where = file()
     write(where, edited(where, text_of(where, USUAL), "printer", gone.name, ""))
@@ -80,15 +75,5 @@ def toml(printer: Printer) -> str:
         "date": printer.date or None,
         "note": printer.note or None,
     }
-    lines = [f"[printer.{_quoted(printer.name)}]"]
-    lines += [
-        f"{key} = {_quoted(value) if isinstance(value, str) else repr(float(value))}"
-        for key, value in values.items()
-        if value is not None
-    ]
-    return "\n".join(lines) + "\n"
-
-
-def _quoted(text: str) -> str:
-    # A JSON string is a TOML one but for U+007F, which TOML wants escaped.
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+    kept = {key: value for key, value in values.items() if value is not None}
+    return block(f"[printer.{written(printer.name)}]", kept)

@@ -30,7 +30,7 @@ def _quantity(key: object) -> str:
     return str(key)
 
 
-class _Line(Table):
+class HistoryLine(Table):
     """A line of the record."""
 
     frame: str = Field(description="the frame's number or name")
@@ -89,4 +89,4 @@ def _record(text: bytes) -> Record:
         raw = json.loads(text)
     except (ValueError, RecursionError) as error:
         raise InputError.at("", say("own.pull.no_json", reason=str(error))) from error
-    return Record(**dict(checked(_Line, raw, '{"frame": ')))
+    return Record(**dict(checked(HistoryLine, raw, '{"frame": ')))

@@ -1,6 +1,5 @@
 """A row of somebody's own: the job's [interface], as geometry takes it and as a file has it."""
 
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -8,6 +7,7 @@ from typing import Any
 from geometry.core.say import Say, named
 from geometry.tables.interfaces import OwnRow
 from sheets.job.keys import OwnInterface
+from sheets.job.toml import block
 from sheets.words.tell import tell, told
 
 
@@ -72,16 +72,4 @@ def how_had(own: OwnInterface, name: str) -> str:
 
 def job_block(own: OwnInterface) -> str:
     """Return a row as the [interface] table of a job file, in TOML."""
-    kept = own.model_dump(exclude_unset=True, exclude_none=True)
-    lines = (f"{key} = {toml(value)}\n" for key, value in kept.items())
-    return "".join(("[interface]\n", *lines))
-
-
-def toml(value: object) -> str:
-    """Return a text, number, truth or table of them as TOML writes it."""
-    if isinstance(value, Mapping):
-        return "{ " + ", ".join(f"{key} = {toml(each)}" for key, each in value.items()) + " }"
-    if isinstance(value, bool):
-        return str(value).lower()
-    # A JSON string is a TOML one but for U+007F, which TOML wants escaped.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    return block("[interface]", own.model_dump(exclude_unset=True, exclude_none=True))

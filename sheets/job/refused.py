@@ -16,16 +16,14 @@ from sheets.job.units import given
 
 Loc = tuple[str | int, ...]
 
-_BUILT_IN = {
+BUILT_IN = {
     "missing": "refused.missing",
     "extra_forbidden": "refused.no_such_key",
     "literal_error": "refused.no_choice",
     "string_type": "refused.no_text",
     "model_type": "refused.no_table",
-    "model_attributes_type": "refused.no_table",
     "dict_type": "refused.no_table",
     "tuple_type": "refused.no_list",
-    "list_type": "refused.no_list",
     "too_long": "refused.too_many",
     "bool_type": "refused.no_truth",
     "bool_parsing": "refused.no_truth",
@@ -66,7 +64,7 @@ def _problem(error: Any, model: type[BaseModel], begins: str) -> Problem:
         if refused.key is not None:
             where = ".".join(each for each in (path(loc[:-1]), refused.key) if each)
         return Problem(where, refused.what)
-    if error["type"] not in _BUILT_IN:
+    if error["type"] not in BUILT_IN:
         return Problem(where, say("refused.other", value=given(value), reason=error["msg"]))
     near: Say | str = ""
     allowed: list[str] = []
@@ -76,7 +74,7 @@ def _problem(error: Any, model: type[BaseModel], begins: str) -> Problem:
         allowed = re.findall(r"'([^']+)'", more["expected"])
         near = hint(value, allowed) if isinstance(value, str) else ""
     what = say(
-        _BUILT_IN[error["type"]],
+        BUILT_IN[error["type"]],
         value=given(value),
         hint=near,
         allowed=", ".join(allowed),

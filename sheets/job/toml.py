@@ -1,7 +1,9 @@
-"""TOML read from bytes, its mistakes told with line, column and what a builder most likely meant."""
+"""TOML written, and read from bytes: mistakes told with line, column and what a builder most likely meant."""
 
+import json
 import re
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -66,3 +68,16 @@ def hint(line: str) -> Say | str:
                 value = f'"{value}"'
             return say("toml.write", slips=tuple(slips), value=value)
     return ""
+
+
+def block(heading: str, entries: Mapping[str, Any]) -> str:
+    """Return a table as TOML has it, its heading first."""
+    return "".join((f"{heading}\n", *(f"{key} = {written(value)}\n" for key, value in entries.items())))
+
+
+def written(value: object) -> str:
+    """Return a text, number, truth or table of them as TOML writes it."""
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{key} = {written(each)}" for key, each in value.items()) + " }"
+    # A JSON string is a TOML one but for U+007F, which TOML wants escaped.
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -101,10 +101,11 @@ def test_a_jobs_own_order_and_operations(work: Callable[..., Any], rear: dict[st
     assert steps[at].hold.startswith("Nobody goes on")
     assert (steps[-1].text, steps[-1].hold, steps[-1].check) == (OWN["text"], "", "")
     # The card tells of the builder's own operations too.
-    job = parse(rear | {"traveller": {"operations": [*SHIPPED, OWN]}})
+    held = OWN | {"key": "etch", "hold": True}
+    job = parse(rear | {"traveller": {"operations": [*SHIPPED, held, OWN]}})
     assert set_up_of(job).work[-1] == (OWN["text"], ())
     # As given, and fit for JSON.
-    assert job_json(job)["traveller"]["operations"] == [*SHIPPED, OWN]
+    assert job_json(job)["traveller"]["operations"] == [*SHIPPED, held, OWN]
     assert '"pickle"' in text(setup_json(set_up_of(job)))
 
 
