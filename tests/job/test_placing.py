@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from geometry.core.errors import DropleafError
 from sheets.job.read import parse, place_job, tubes_of
 from tests.job.conftest import refused
 
@@ -70,15 +71,15 @@ def test_tilt_and_pocket_reach_the_placement(front: Document) -> None:
             {"interface": "is-rear", "rotor": 170},
             r"none\(mount=name\.tab_mount, native=140",
         ),
-        ("axle", {"system": "100-qr"}, "is a front axle, the job says end = 'rear'"),
-        ("axle", {"system": "157x12"}, "no rotor position for 157x12"),
+        ("axle", {"system": "100-qr"}, r"placement\.other_end\(axle='100-qr', its=name\.front, end='rear'"),
+        ("axle", {"system": "157x12"}, r"placement\.needs_rotor\(axle='157x12'"),
     ],
 )
 def test_what_the_tables_refuse(rear: Document, table: str, change: Document, said: str) -> None:
     rear[table] |= change
     if change == {"rotor": 170}:
         rear["mount"]["native"] = 160
-    with refused(said):
+    with pytest.raises(DropleafError, match=said):
         place_job(parse(rear))
 
 
