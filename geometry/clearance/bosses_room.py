@@ -16,12 +16,12 @@ from geometry.clearance.judged import (
     Limit,
     Mount,
     OwnLimits,
-    between,
     down,
     judged,
     limit_of,
     missing,
     no_disc,
+    paired,
     unknown,
 )
 from geometry.core.say import Say, also, named, say
@@ -89,12 +89,12 @@ class _Work:
         """Return how near each comes to what is on the axle: to whichever of its bodies is nearer."""
         limit = self.limit("axle")
         if self.lacking:
-            yield unknown("axle", between(self.several, named("axle")), limit, self.lacking)
+            yield unknown("axle", paired(self.several, named("axle")), limit, self.lacking)
         for name, body in self.bodies:
             found = [(nearest(body, each), what) for what, each in axle_bodies(self.placement, dummy)]
             # Of two that it meets, the dummy axle is the one that the builder sees at once.
             near, what = min(reversed(found), key=lambda each: each[0].distance)
-            told, said = between(self.at(name), named(what)), self.remedy(name)
+            told, said = paired(self.at(name), named(what)), self.remedy(name)
             yield judged("axle", told, near, limit, binding=False, remedy=said)
 
     def heads(self, own: Heads | None) -> Iterator[Clearance]:
@@ -102,21 +102,21 @@ class _Work:
         screws = named("disc-screws")
         if ring is None or self.lacking:
             why = no_disc(self.placement.axle.name) if ring is None else self.lacking
-            yield unknown("heads", between(self.several, screws), limit, why)
+            yield unknown("heads", paired(self.several, screws), limit, why)
             return
         doubt = "" if own else say("clearance.heads_remembered")
         for name, body in self.bodies:
-            near, told = nearest(body, ring), between(self.at(name), screws)
+            near, told = nearest(body, ring), paired(self.at(name), screws)
             said = also([doubt, self.remedy(name)])
             yield judged("heads", told, near, limit, binding=False, remedy=said)
 
     def stay(self, tube: str) -> Iterator[Clearance]:
         limit = self.limit("stay")
         if why := missing(tube, self.tubes.get(tube)) or self.lacking:
-            yield unknown("stay", between(self.several, named(tube)), limit, why)
+            yield unknown("stay", paired(self.several, named(tube)), limit, why)
             return
         for name, body in self.bodies:
-            near, told = tube_gap(body, self.tubes[tube]), between(self.at(name), named(tube))
+            near, told = tube_gap(body, self.tubes[tube]), paired(self.at(name), named(tube))
             yield judged("stay", told, near, limit, binding=False, remedy=self.remedy(name))
 
     def host(self) -> Iterator[Clearance]:
@@ -127,7 +127,7 @@ class _Work:
         tube = self.tubes.get(name)
         where = say("clearance.name.far_side", tube=named(name))
         if why := missing(name, tube) or self.lacking:
-            yield unknown("host", between(self.several, where), limit, why)
+            yield unknown("host", paired(self.several, where), limit, why)
             return
         assert tube is not None
         fits = fit_bosses(
@@ -145,5 +145,5 @@ class _Work:
             points = (moved(hole.centre, fit.length, inward), moved(hole.centre, fit.through, inward))
             out = say("clearance.comes_out", by=down(fit.length - fit.through)) if left == 0.0 else None
             near = Nearest(left, left, *points)
-            told, said = between(self.at(fit.name), where), self.remedy(fit.name)
+            told, said = paired(self.at(fit.name), where), self.remedy(fit.name)
             yield judged("host", told, near, limit, binding=False, meets=out, remedy=said)

@@ -239,7 +239,7 @@ def _key(name: Say) -> str:
     return form.format(**{key: _key(each) if isinstance(each, Say) else each for key, each in name.values})
 
 
-def between(what: Say, other: Say) -> Say:
+def paired(what: Say, other: Say) -> Say:
     """Return the name of a clearance: "disc 180 to chainstay"."""
     return say("clearance.name.of", what=what, other=other)
 

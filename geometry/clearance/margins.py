@@ -29,11 +29,11 @@ from geometry.clearance.judged import (
     Limit,
     Mount,
     OwnLimits,
-    between,
     judged,
     limit_of,
     missing,
     no_disc,
+    paired,
     unknown,
 )
 from geometry.core.say import Say, named, say
@@ -148,10 +148,10 @@ class _Work:
                 yield unknown("key", name, limit, self.no_disc)
                 continue
             own = self.limits.key is not None
-            yield judged("key", between(name, named(near[1])), near[0], limit, binding=own, room=True)
+            yield judged("key", paired(name, named(near[1])), near[0], limit, binding=own, room=True)
         for tube in others:
             if why := missing(tube, self.tubes.get(tube)):
-                what = between(named("keys"), named(tube))
+                what = paired(named("keys"), named(tube))
                 yield unknown("key", what, limit_of(self.limits, "key"), why)
 
     def mount(self, mount: Mount) -> Iterable[Clearance]:
@@ -171,13 +171,13 @@ class _Work:
         lacking += [] if None not in lengths.values() else ["boss.thickness" if tab else "boss.length"]
         if lacking or disc is None:
             reason = say("clearance.give", keys=tuple(lacking)) if lacking else self.no_disc
-            yield unknown("mount", between(part, named("disc")), limit, reason)
+            yield unknown("mount", paired(part, named("disc")), limit, reason)
             return
         why = "" if binding else say("clearance.mount_remembered")
         sizes = {name: each.value for name, each in lengths.items() if each is not None}
         assert wide is not None
         for name, body in bosses(self.placement, wide.value, sizes):
-            what = between(say("clearance.name.at_hole", hole=named(name), part=part), named("disc"))
+            what = paired(say("clearance.name.at_hole", hole=named(name), part=part), named("disc"))
             yield judged("mount", what, nearest(body, disc), limit, binding=binding, why=why)
 
     def spokes(self, mount: Mount) -> Iterable[Clearance]:
@@ -185,7 +185,7 @@ class _Work:
         face, z, inner = self.placement.interface, self.placement.lateral_z, self.placement.rotor.inner_face_z
         limit = limit_of(self.limits, "spokes", face.lateral.grade)
         tab = face.family == "tab"
-        name = between(named("mount"), say("clearance.name.spoke_side"))
+        name = paired(named("mount"), say("clearance.name.spoke_side"))
         if inner is None:
             yield unknown("spokes", name, limit, self.no_disc)
         elif not tab and mount.diameter is None:
@@ -211,7 +211,7 @@ class _Work:
         room: bool = False,
         remedy: Say | str = "",
     ) -> Clearance:
-        name = between(name, named(tube))
+        name = paired(name, named(tube))
         if body is None:
             return unknown(kind, name, limit, self.no_disc)
         if lacking := missing(tube, self.tubes.get(tube)):

@@ -12,10 +12,10 @@ from geometry.clearance.judged import (
     Clearance,
     Mount,
     OwnLimits,
-    between,
     how,
     missing,
     no_disc,
+    paired,
     unknowns,
 )
 from geometry.clearance.margins import clearances
@@ -141,7 +141,7 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
 def _first(name: Say) -> Say:
     """Return the name of a clearance as a sentence begins with it."""
     if name.code == "clearance.name.of":
-        return between(_first(name["what"]), name["other"])
+        return paired(_first(name["what"]), name["other"])
     return say(f"clearance.first.{name.code.rpartition('.')[2]}", **dict(name.values))
 
 

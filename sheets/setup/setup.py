@@ -11,7 +11,7 @@ from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.core.say import named
 from geometry.fixture.fixture import Fixture
-from geometry.mount.bosses import LEAST, BossFit
+from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice, Stack
 from geometry.mount.stack import BuildUp, Sleeve, sleeve
@@ -21,7 +21,7 @@ from geometry.survey.reading import Reading
 from geometry.survey.readings import pin_for, readings
 from geometry.tables.cautions import Caution, cautions
 from geometry.tables.fasteners import engagement, flat_screw, screw, screw_length, torque
-from geometry.tubes.tube import Tube, plain
+from geometry.tubes.tube import Tube
 from sheets.home.own_operations import work
 from sheets.home.printers import Printer, error_left, printer_of
 from sheets.job.operations import Operation as Operation
@@ -261,11 +261,10 @@ def _bosses(
     bosses = fits(job, placement, tubes)
     found = boss_words(
         bosses,
-        plain(placement.host),
+        placement.host,
         screw(face.hole.screw),
         facing=job.process.facing,
-        least=LEAST if boss.share is None else boss.share,
-        own_least=boss.share is not None,
+        share=boss.share,
         wall=table.wall is not None,
         nearer=nearer_of(job, tubes, bosses),
     )

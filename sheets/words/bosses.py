@@ -1,4 +1,4 @@
-"""What to say of posts and bosses on their tube: plain sentences, near and far together where they agree."""
+"""What to say of posts and bosses on their tube, near and far together where they agree."""
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
 from geometry.core.plane import short
+from geometry.core.say import Say, named, say
 from geometry.mount.bosses import LEAST, BossFit, blank_lengths, made_length
 from geometry.tables.fasteners import FlatScrew, Screw, flat_screw
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
 _SEEN = 0.005
 """What is less than half of the last place printed is not told, mm."""
@@ -24,29 +25,28 @@ class Nearer:
 
 def boss_words(
     fits: Sequence[BossFit],
-    tube: str,
+    host: str,
     fastener: Screw,
     *,
     facing: float = 0.0,
-    least: float = LEAST,
-    own_least: bool = False,
+    share: float | None = None,
     wall: bool = True,
     nearer: Nearer | None = None,
 ) -> tuple[Finding, ...]:
-    """Return the sentences on a mount's bosses, warnings first; nothing without bosses.
+    """Return what is to be said of a mount's bosses, warnings first; nothing without bosses.
 
-    `tube` is the host's name as it is read, `facing` the stock left on the face in mm, `least` the share to
-    warn below and `own_least` whether the job gave it; `wall` whether the tube's wall is known. `nearer` is a
-    tilt at which bosses that end short would do, None where there is none.
+    `host` is the host tube's key, `facing` the stock left on the face in mm, `share` what the job wants left
+    of the tube at least, None where it leaves that to us; `wall` whether the tube's wall is known. `nearer`
+    is a tilt at which bosses that end short would do, None where there is none.
     """
     if not fits:
         return ()
-    part = "post" if fits[0].coped else "boss"
+    part, tube = named("post" if fits[0].coped else "boss"), named(host)
     said = [
         *_misses(fits, tube, part),
         *_sides(fits, tube, part),
         *_lengths(fits, part, nearer),
-        *_left(fits, tube, part, least, own_least),
+        *_left(fits, tube, part, share),
         *_seat(fits, fastener, tube),
         *_quiet(fits, part, facing, wall),
     ]
@@ -64,20 +64,19 @@ def rows(fits: Sequence[BossFit]) -> tuple[tuple[str, ...], tuple[tuple[str, ...
     Posts: stand-off, its range round the rim, the cope's depth and the least length. Bosses: stand-off,
     range, how deep they go in, the tube left beside them, and the shares left.
     """
-    heads: tuple[str, ...] = ("", "above tube", "round the rim")
+    keys: tuple[str, ...] = ("goes_in", "beside", "wall_left", "stiff_up", "stiff_across")
     if any(fit.coped for fit in fits):
-        heads += ("cope deep", "length at least")
-    else:
-        heads += ("goes in", "beside out / in", "wall left", "stiff up", "stiff across")
-    return heads, tuple(_row(fit) for fit in fits if fit.standoff is not None or fit.rim is not None)
+        keys = ("cope_deep", "length")
+    heads = tuple(tell(f"bosses.head.{key}") for key in ("above_tube", "rim", *keys))
+    return ("", *heads), tuple(_row(fit) for fit in fits if fit.standoff is not None or fit.rim is not None)
 
 
 def _row(fit: BossFit) -> tuple[str, ...]:
-    rim = fit.rim
-    row = (fit.name, _mm(fit.standoff), " to ".join(map(_mm, rim)) if rim else _NONE)
+    rim, left = fit.rim, fit.share
+    span = tell("bosses.range", least=_mm(rim[0]), most=_mm(rim[1])) if rim else _NONE
+    row = (told(named(fit.name)), _mm(fit.standoff), span)
     if fit.coped:
         return (*row, *((_mm(rim[1] - rim[0]), _mm(rim[1])) if rim else (_NONE, _NONE)))
-    left = fit.share
     beside = " / ".join(map(_mm, fit.beside)) if fit.beside else _NONE
     shares = map(share_words, (left.wall, left.side, left.across)) if left else (_NONE,) * 3
     return (*row, _mm(fit.goes_in), beside, *shares)
@@ -90,110 +89,109 @@ def _mm(value: float | None) -> str:
     return _NONE if value is None else f"{value:.2f}".replace("-0.00", "0.00")
 
 
-def _told(fits: Iterable[BossFit], value: Callable[[BossFit], str]) -> str:
-    """Return "near and far by 2.00", or "near by 2.00, far by 3.00"; empty where no value has text."""
-    groups: dict[str, list[str]] = {}
-    for fit in fits:
-        if text := value(fit):
-            groups.setdefault(text, []).append(fit.name)
-    return ", ".join(f"{' and '.join(names)} {text}" for text, names in groups.items())
+def _where(fits: Iterable[BossFit], much: Callable[[BossFit], Say | None]) -> Say | None:
+    """Return "near and far by 2.00", or "near by 2.00, far by 3.00"; None where no boss has anything."""
+    found = {fit.name: of for fit in fits if (of := much(fit)) is not None}
+    if not found:
+        return None
+    if len(found) > 1 and len(set(found.values())) > 1:
+        return say("bosses.apart", **found)
+    return say("bosses.at", holes=tuple(map(named, found)), much=next(iter(found.values())))
 
 
-def _by(length: float | None) -> str:
-    """Return "by 1.20", or nothing where there is no length to speak of."""
-    return f"by {length:.2f}" if length is not None and length > _SEEN else ""
+def _by(length: float | None) -> Say | None:
+    """Return "by 1.20", or None where there is no length to speak of."""
+    return say("bosses.by", by=round(length, 2)) if length is not None and length > _SEEN else None
 
 
-def _misses(fits: Sequence[BossFit], tube: str, part: str) -> list[Finding]:
+def _misses(fits: Sequence[BossFit], tube: Say, part: Say) -> list[Finding]:
     """Return what to say of bolts whose axis does not meet the tube."""
     said = []
     if any(fit.meets == "along" for fit in fits):
-        what = f"The bolts run nearly along the {tube}: nothing is worked out; see mount.tilt."
-        said.append(Finding("bolts-along", "warn", what))
-    if told := _told(fits, lambda fit: _by(fit.miss) if fit.meets == "before" else ""):
-        what = f"Before the {tube}'s first station, {told}: whether the {part} meets the dropout is not known"
-        said.append(Finding("before-start", "note", f"{what}, no outline of the dropout is given."))
-    if told := _told(fits, lambda fit: _by(fit.miss) if fit.meets == "beyond" else ""):
-        what = f"Past where the {tube} is known to be straight, {told}: nothing is worked out there."
-        said.append(Finding("beyond-straight", "warn", what))
-    beside = [fit for fit in fits if fit.meets == "beside"]
-    if beside:
-        told = _told(beside, lambda fit: f"by {fit.miss or 0.0:.2f} {fit.miss_side}")
-        ways = f"move the {tube} sideways (outset, splay) or set the {part} on a plate"
-        said.append(Finding("axis-misses", "warn", f"The bolt's axis misses the {tube}, {told}: {ways}."))
+        said.append(Finding("bolts-along", "warn", say("bosses.along", tube=tube)))
+    if where := _where(fits, lambda fit: _by(fit.miss) if fit.meets == "before" else None):
+        said.append(Finding("before-start", "note", say("bosses.before", tube=tube, where=where, part=part)))
+    if where := _where(fits, lambda fit: _by(fit.miss) if fit.meets == "beyond" else None):
+        said.append(Finding("beyond-straight", "warn", say("bosses.beyond", tube=tube, where=where)))
+    if where := _where(fits, _beside):
+        said.append(Finding("axis-misses", "warn", say("bosses.beside", tube=tube, where=where, part=part)))
     return said
 
 
-def _sides(fits: Sequence[BossFit], tube: str, part: str) -> list[Finding]:
+def _beside(fit: BossFit) -> Say | None:
+    if fit.meets != "beside" or fit.miss is None or fit.miss_side is None:
+        return None
+    return say("bosses.by_side", by=round(fit.miss, 2), side=named(fit.miss_side))
+
+
+def _sides(fits: Sequence[BossFit], tube: Say, part: Say) -> list[Finding]:
     """Return what to say of a boss that stands past the tube's side, its end or its top."""
-
-    def out(fit: BossFit) -> str:
-        sides = zip(fit.out_by or (0.0, 0.0), ("outboard", "inboard"), strict=True)
-        return " and ".join(f"{_by(past)} {side}" for past, side in sides if past > _SEEN)
-
     said = []
-    if told := _told(fits, out):
-        end = f"its {'cope' if fits[0].coped else 'hole'} is open there"
-        what = f"The {part} breaks out of the {tube}'s side, {told}: {end}."
-        said.append(Finding("breaks-out", "warn", what))
-    if told := _told(fits, lambda fit: _by(fit.overhang) if fit.rim else ""):
-        what = f"Part of the {part} stands past the {tube}'s end, {told}: what carries it there is not known"
-        said.append(Finding("past-end", "note", f"{what}, no outline of the dropout is given."))
-    if told := _told(fits, lambda fit: _by(None if fit.standoff is None else -fit.standoff)):
-        what = f"The {tube} stands above the mount face, {told}: lower it (offset)."
-        said.append(Finding("tube-above-face", "warn", what))
+    if where := _where(fits, _out):
+        code = "bosses.breaks_out.post" if fits[0].coped else "bosses.breaks_out.boss"
+        said.append(Finding("breaks-out", "warn", say(code, tube=tube, where=where)))
+    if where := _where(fits, lambda fit: _by(fit.overhang) if fit.rim else None):
+        said.append(Finding("past-end", "note", say("bosses.past_end", part=part, tube=tube, where=where)))
+    if where := _where(fits, lambda fit: _by(None if fit.standoff is None else -fit.standoff)):
+        said.append(Finding("tube-above-face", "warn", say("bosses.above_face", tube=tube, where=where)))
     return said
 
 
-def _lengths(fits: Sequence[BossFit], part: str, nearer: Nearer | None) -> list[Finding]:
-    short = [fit for fit in fits if fit.short is not None]
-    told, needed = _told(short, lambda fit: _by(fit.short)), made_length(short)
-    if not told or needed is None:
+def _out(fit: BossFit) -> Say | None:
+    """Return by how much a boss stands past either side, or None."""
+    past = zip(fit.out_by or (0.0, 0.0), ("outboard", "inboard"), strict=True)
+    sides = [(round(by, 2), side) for by, side in past if by > _SEEN]
+    if len(sides) > 1:
+        return say("bosses.by_both", outboard=sides[0][0], inboard=sides[1][0])
+    return say("bosses.by_side", by=sides[0][0], side=named(sides[0][1])) if sides else None
+
+
+def _lengths(fits: Sequence[BossFit], part: Say, nearer: Nearer | None) -> list[Finding]:
+    lacking = [fit for fit in fits if fit.short is not None]
+    where, needed = _where(lacking, lambda fit: _by(fit.short)), made_length(lacking)
+    if where is None or needed is None:
         return []
-    turn = ""
-    if nearer is not None:
-        turn = f", turn the mount to tilt = {nearer.tilt:g}, where {nearer.length:.2f} is enough"
-    what = f"The {part} ends short of the tube at its rim, {told}: make it {needed:.2f} or longer{turn}"
-    return [Finding("too-short", "warn", f"{what}{',' if turn else ''} or put it on a plate.")]
+    if nearer is None:
+        return [Finding("too-short", "warn", say("bosses.too_short", part=part, where=where, needed=needed))]
+    turn = {"tilt": nearer.tilt, "enough": nearer.length}
+    what = say("bosses.too_short_or_turn", part=part, where=where, needed=needed, **turn)
+    return [Finding("too-short", "warn", what)]
 
 
-def _left(fits: Sequence[BossFit], tube: str, part: str, least: float, own: bool) -> list[Finding]:
+def _left(fits: Sequence[BossFit], tube: Say, part: Say, share: float | None) -> list[Finding]:
     """Return the warning of a weak or open hole, with the ways out."""
-    weak = [fit.name for fit in fits if fit.share is not None and fit.share.least < least]
+    least = LEAST if share is None else share
+    weak = tuple(named(fit.name) for fit in fits if fit.share is not None and fit.share.least < least)
+    ways = say("bosses.ways", part=part, tube=tube)
+    if weak:
+        code = "bosses.weakens.own_judgement" if share is None else "bosses.weakens.job"
+        what = say(code, share=share_words(least), holes=weak, ways=ways)
+        return [Finding("hole-weakens", "warn", what)]
     broken = any(past > _SEEN for fit in fits for past in fit.out_by or ())
-    ways = f"a smaller {part}, a larger or sleeved {tube}, or the {part} on a plate."
-    if not weak:
-        return (
-            [Finding("breaks-out-help", "warn", f"What helps where it breaks out: {ways}")] if broken else []
-        )
-    limit = f"{share_words(least)} ({'the job' if own else 'own judgement'})"
-    what = (
-        f"Less than {limit} of wall or stiffness is left at the hole, {' and '.join(weak)}. Ways out: {ways}"
-    )
-    return [Finding("hole-weakens", "warn", what)]
+    return [Finding("breaks-out-help", "warn", say("bosses.helps", ways=ways))] if broken else []
 
 
-def _seat(fits: Sequence[BossFit], fastener: Screw, tube: str) -> list[Finding]:
+def _seat(fits: Sequence[BossFit], fastener: Screw, tube: Say) -> list[Finding]:
     """Return where a rear flat mount's screw seats, and which length its screws are made for."""
     length, one = fits[0].under_head, fits[0].screw
     if length is None:
         return []
     said = []
     if one is not None and one.packing:
-        what = f"Screws go in steps of 5: a boss {one.made_for} long needs no packing."
-        said.append(Finding("screw-step", "note", what))
+        said.append(Finding("screw-step", "note", say("bosses.screw_step", made_for=one.made_for)))
     blind = [fit for fit in fits if fit.through is not None and not fit.passes_through]
-    seats = [fit for fit in blind if (fit.goes_in or 0.0) > 0.0]
+    seats = tuple(named(fit.name) for fit in blind if (fit.goes_in or 0.0) > 0.0)
     if seats:
-        names, head = " and ".join(fit.name for fit in seats), fastener.head_knurled.value
-        what = f"The head seats inside the {tube}, {length:g} below the face ({names})"
-        what = f"{what}: open the lower wall for head Ø{head:g} and key."
+        head = fastener.head_knurled.value
+        what = say("bosses.head_inside", tube=tube, length=length, holes=seats, head=head)
         said.append(Finding("head-inside", "note", what))
     if blind:
         deepest = max(fit.through for fit in blind if fit.through is not None)
         better = _screw_for(deepest)
-        way = f"make it {better.made_for}" if better else f"no screw is so long; raise the {tube} (offset)"
-        said.append(Finding("pass-through", "note", f"Passing through takes {deepest:.2f}: {way}."))
+        what = say("bosses.through.no_screw", deepest=deepest, tube=tube)
+        if better is not None:
+            what = say("bosses.through.made", deepest=deepest, made_for=better.made_for)
+        said.append(Finding("pass-through", "note", what))
     return said
 
 
@@ -204,20 +202,21 @@ def _screw_for(thickness: float) -> FlatScrew | None:
         return None
 
 
-def _quiet(fits: Sequence[BossFit], part: str, facing: float, wall: bool) -> list[Finding]:
+def _quiet(fits: Sequence[BossFit], part: Say, facing: float, wall: bool) -> list[Finding]:
     said = []
     if facing and any(fit.standoff is not None for fit in fits):
-        cuts = blank_lengths(fits, facing)
-        alike = len({length for _, length in cuts}) == 1
-        told = [(part, cuts[0][1])] if alike else [(f"{name} {part}", length) for name, length in cuts]
-        blank = "".join(f", the {name} {short(length)} long" for name, length in told)
-        said.append(
-            Finding("before-facing", "note", f"Before facing the face lies {facing:g} higher{blank}.")
-        )
+        cuts = dict(blank_lengths(fits, facing))
+        what = say("bosses.facing.higher", facing=facing)
+        if len(set(cuts.values())) == 1:
+            (length,) = set(cuts.values())
+            what = say("bosses.facing.alike", facing=facing, part=part, length=short(length))
+        elif cuts:
+            near, far = short(cuts["near"]), short(cuts["far"])
+            what = say("bosses.facing.apart", facing=facing, part=part, near=near, far=far)
+        said.append(Finding("before-facing", "note", what))
     if any(fit.share is not None for fit in fits):
-        known = "" if wall else " (the wall is not given)"
-        what = f"Shares: a thin wall's weakest section{known}, bent up in the side plane and across it"
-        said.append(Finding("shares", "note", f"{what}; the boss itself is not counted."))
+        what = say("bosses.shares.wall_given" if wall else "bosses.shares.wall_unknown")
+        said.append(Finding("shares", "note", what))
     return said
 
 

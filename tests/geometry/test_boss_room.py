@@ -195,16 +195,16 @@ def test_on_length_tells_the_shortest_by_name_and_passes_over_the_dropout() -> N
 def test_what_no_outline_tells_is_not_claimed() -> None:
     """A near post before the leg's first station: nobody knows where the dropout is."""
     fits = fit_bosses(post(), LEG, diameter=12.0, length=30.0)
-    said = " ".join(each.text for each in boss_words(fits, "fork leg", screw("M6")))
+    said = " ".join(told(each.text) for each in boss_words(fits, "fork-leg", screw("M6")))
     assert "whether the post meets the dropout is not known, no outline of the dropout is given" in said
     assert "stands on the dropout" not in said
 
 
 def test_a_turn_is_named_only_where_one_helps_and_with_its_numbers() -> None:
     fits = fit_bosses(post(), LEG, diameter=12.0, length=40.0)
-    plain = " ".join(each.text for each in boss_words(fits, "fork leg", screw("M6")))
+    plain = " ".join(told(each.text) for each in boss_words(fits, "fork-leg", screw("M6")))
     assert "far by 5.51: make it 45.51 or longer or put it on a plate." in plain and "tilt" not in plain
     turned = " ".join(
-        each.text for each in boss_words(fits, "fork leg", screw("M6"), nearer=Nearer(4.5, 39.62))
+        told(each.text) for each in boss_words(fits, "fork-leg", screw("M6"), nearer=Nearer(4.5, 39.62))
     )
     assert "make it 45.51 or longer, turn the mount to tilt = 4.5, where 39.62 is enough, or put" in turned

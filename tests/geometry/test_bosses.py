@@ -27,6 +27,7 @@ from sheets.job.read import parse, place_job, read, tubes_of
 from sheets.pages.running.card import card
 from sheets.setup.setup import set_up
 from sheets.words.bosses import boss_words, paragraphs, rows, share_words
+from sheets.words.tell import told
 from tests.pages.jobs import SAMPLES
 
 H, NEAR, FAR = 34.0, 40.0, 74.0
@@ -363,8 +364,8 @@ def test_the_warning_follows_the_share_asked_for() -> None:
         "Less than 50 % (own judgement) of wall or stiffness is left at the hole, near and far"
         in said(found)[0]
     )
-    assert said(found, least=0.0, own_least=True)[0] == ""
-    assert "Less than 90 % (the job)" in said(found, least=0.9, own_least=True)[0]
+    assert said(found, share=0.0)[0] == ""
+    assert "Less than 90 % (the job)" in said(found, share=0.9)[0]
     assert "wall is not given" in said(found, wall=False)[1]
 
 
@@ -390,7 +391,7 @@ def test_every_sample_is_told_what_its_bosses_do(name: str) -> None:
             assert 0.0 < each["standoff"] < each["through"]
             assert f"{each['standoff']:.2f}" in printed
     for sentence in setup.boss_words:
-        assert sentence.text in printed and "\n" not in sentence.text
+        assert told(sentence.text) in printed and "\n" not in told(sentence.text)
 
 
 def test_sizes_left_out_are_the_tables_and_said_so() -> None:
@@ -404,7 +405,7 @@ def test_sizes_left_out_are_the_tables_and_said_so() -> None:
         }
     )
     setup = set_up(job, place_job(job), tubes_of(job))
-    told = " ".join(each.text for each in setup.boss_words)
-    assert "The diameter 14 is the table's, grade D" in told
-    assert "The length 20 is the table's, grade B" in told
+    words = " ".join(told(each.text) for each in setup.boss_words)
+    assert "The diameter 14 is the table's, grade D" in words
+    assert "The length 20 is the table's, grade B" in words
     assert job.boss.share == 0.2

@@ -9,7 +9,7 @@ import pytest
 
 from geometry.clearance.bodies import Heads, OwnCaliper, entry
 from geometry.clearance.convex import Nearest
-from geometry.clearance.judged import Clearance, Mount, OwnLimits, between, judged, limit_of, no_disc
+from geometry.clearance.judged import Clearance, Mount, OwnLimits, judged, limit_of, no_disc, paired
 from geometry.clearance.margins import clearances
 from geometry.clearance.tilt import Spare, least, nearer, on_host, tilts
 from geometry.core.say import named, say
@@ -212,7 +212,7 @@ def test_a_clearance_is_told_in_one_way_rounded_down(distance: float, left: str)
     points = ((0.0, 0.0, 0.0), (0.0, 0.0, distance))
     one = judged(
         "rotor",
-        between(named("disc"), named("chainstay")),
+        paired(named("disc"), named("chainstay")),
         Nearest(distance, distance, *points),
         limit_of(OwnLimits(), "rotor"),
         binding=True,

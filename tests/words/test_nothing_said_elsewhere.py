@@ -41,6 +41,12 @@ NO_WORDS: dict[str, set[str]] = {
         "not with this slot",
         "top of foot",
     },
+    # What clearances are called in documents.
+    "geometry/clearance/judged.py": {
+        "key at the {hole} screw",
+        "the {tube}'s far side",
+        "the disc's spoke side",
+    },
     # How files of before are known.
     "sheets/files/kinds.py": {"full-size brake-mount template and setup card", "dropleaf page: "},
     # How the library of the command line begins what it says.

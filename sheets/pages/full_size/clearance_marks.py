@@ -15,7 +15,7 @@ from sheets.pages import title as words
 from sheets.pages.frame import Page
 from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
 _ARM = 2.5
 """Arm of the cross at a nearest point, mm."""
@@ -46,8 +46,8 @@ def stamped_to_fit(
     full = " ".join(each for each in (pushed, words.stamp(placement, failed)) if each)
     tries: list[tuple[str, SetUp | None, str]] = [(full, setup, sheet_of), (full, None, sheet_of)]
     if failed:
-        tries.append((f"CLEARANCE FAILS: see the card. {plain}".strip(), None, sheet_of))
-        tries.append((plain, None, "FAILS: see card"))
+        tries.append((f"{tell('marks.see_the_card')} {plain}".strip(), None, sheet_of))
+        tries.append((plain, None, tell("marks.see_card")))
     for stamp, marked, count in tries:
         try:
             return draw(stamp, marked, count)
@@ -131,9 +131,10 @@ def cut_out(page: Page, look: Look, setup: SetUp) -> bool:
 
 def _words(setup: SetUp) -> str:
     room = setup.clear.caliper
-    whose = "your own measurements" if room.own else "remembered, grade D: measure your caliper"
-    return (
-        f"CALIPER ROOM {room.length:g} × {room.height + room.depth:g}, {room.inboard:g} inboard and "
-        f"{room.outboard:g} outboard of the disc's middle; {whose}. Cut out; lay the cross midway between "
-        "the caliper's screws, on the face it bolts to."
+    return tell(
+        "marks.room_measured" if room.own else "marks.room_remembered",
+        length=room.length,
+        high=room.height + room.depth,
+        inboard=room.inboard,
+        outboard=room.outboard,
     )

@@ -16,6 +16,7 @@ from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Curve, Point, Segment
 from sheets.job.read import Job
 from sheets.pages import title as words
+from sheets.words.tell import tell
 
 _HUB_RADIUS = 12.0
 _DROPOUT_RADIUS = 22.0
@@ -116,19 +117,16 @@ def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
     for side in (-dummy, dummy):
         drawing.draw(polyline((at(side, low), at(side, high))), THIN, "section")
     _dropout(drawing, origin, job.dropout.thickness, placement.pocket, dummy)
-    names.append(("dropout inner face 0", at(_DROPOUT_RADIUS, 0.0)))
+    names.append((tell("section.dropout"), at(_DROPOUT_RADIUS, 0.0)))
     seat = placement.pocket
     hub = (at(-_HUB_RADIUS, low), at(-_HUB_RADIUS, seat), at(_HUB_RADIUS, seat), at(_HUB_RADIUS, low))
     drawing.draw(polyline(hub), PHANTOM, "section")
-    names.append((f"hub end {words.signed(seat)}", at(_HUB_RADIUS, seat)))
+    names.append((tell("section.hub_end", z=words.signed(seat)), at(_HUB_RADIUS, seat)))
     if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
         block("disc", (_HUB_RADIUS + 3.0, rotor.radius), (rotor.inner_face_z, rotor.outer_face_z))
-        names.append(
-            (f"disc, outer face {words.signed(rotor.outer_face_z)}", at(rotor.radius, rotor.outer_face_z))
-        )
-        names.append(
-            (f"disc, inner face {words.signed(rotor.inner_face_z)}", at(rotor.radius, rotor.inner_face_z))
-        )
+        for which, face_z in (("outer", rotor.outer_face_z), ("inner", rotor.inner_face_z)):
+            name = tell(f"section.disc.{which}", z=words.signed(face_z))
+            names.append((name, at(rotor.radius, face_z)))
     z_low, z_high = section._mount_z
     z, stock = placement.lateral_z, job.process.facing
     if face.family == "tab":
@@ -136,11 +134,11 @@ def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
         for side in (-face.hole.diameter.value / 2.0, face.hole.diameter.value / 2.0):
             drawing.draw(polyline((at(face.h + side, z_low), at(face.h + side, z_high))), THIN, "section")
         drawing.draw(polyline((at(face.h, z_low - 4.0), at(face.h, z_high + 4.0))), CHAIN, "section")
-        names.append((f"tab, inner face {words.signed(z)}", at(face.h + 9.0, z)))
+        names.append((tell("section.tab", z=words.signed(z)), at(face.h + 9.0, z)))
         if stock:
             # The tab is set with its stock on; the line is where it is faced to.
             drawing.draw(polyline((at(_DROPOUT_RADIUS, z), at(face.h + 9.0, z))), THIN, "section")
-            names.append((f"tab before facing {words.signed(z_low)}", at(face.h + 9.0, z_low)))
+            names.append((tell("section.raw_tab", z=words.signed(z_low)), at(face.h + 9.0, z_low)))
     else:
         # In this cut a long boss would seem to run into the dropout, beside which it lies; it is cut short.
         length = min(words.boss_size(job, placement)[1], face.h - _DROPOUT_RADIUS - 4.0)
@@ -155,8 +153,9 @@ def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
         )
         if stock:
             drawing.draw(polyline((at(face.h, z_low), at(face.h, z_high))), THIN, "section")
-            names.append((f"{stock:g} left for facing", at(face.h + stock, z_high)))
-        names.append((f"{words.middle_line(placement)} {words.signed(z)}", at(face.h + 10.0, z)))
+            names.append((tell("section.stock", stock=stock), at(face.h + stock, z_high)))
+        name = tell("section.middle", line=words.middle_line(placement), z=words.signed(z))
+        names.append((name, at(face.h + 10.0, z)))
     _plate_and_pieces(drawing, section, at, names)
     edge = origin[0] + section.reach + 8.0
     zone: Box = (corner[0], corner[1], corner[0] + section.size[0], origin[1] + high + 20.0)
@@ -191,7 +190,7 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
     end = h + 12.0 if fix is None or fix.bar is None else fix.level + fix.bar[1]
     outline = (at(dummy, plate[0]), at(end, plate[0]), at(end, plate[1]), at(dummy, plate[1]))
     drawing.draw(polyline(outline, closed=True), HIDDEN, "section")
-    plate_name = "plate on the dummy axle" if fix is None else "fixture's plate"
+    plate_name = tell("section.plate" if fix is None else "section.fixture_plate")
     names.append((plate_name, at(end, (plate[0] + plate[1]) / 2.0)))
     z = section.build_up.start_z
     way = 1.0 if section.build_up.plate_face == "inside" else -1.0
@@ -200,12 +199,12 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
         for side in (-1.0, 1.0):
             inner, outer = sorted((side * dummy, side * (dummy + _COLLAR)))
             drawing.draw(box(at(inner, low), at(outer, high)), THICK, "section")
-        names.append((f"collar {fix.collar:g}", at(dummy + _COLLAR, (low + high) / 2.0)))
+        names.append((tell("section.collar", collar=fix.collar), at(dummy + _COLLAR, (low + high) / 2.0)))
     if fix is not None and bar is not None:
         near, far = bar if fix.face == "inside" else bar[::-1]
         corners = (at(fix.level, far), at(fix.level, near), at(end, near), at(end, far))
         drawing.draw(polyline(corners), HIDDEN, "section")
-        names.append(("fixture's bar", at(end, (bar[0] + bar[1]) / 2.0)))
+        names.append((tell("section.fixture_bar"), at(end, (bar[0] + bar[1]) / 2.0)))
     if section.choice is None:
         return
     pieces = section.choice.best.pieces
@@ -225,7 +224,7 @@ def _own_bar(drawing: Drawing, corner: Point) -> None:
         drawing.draw(polyline(((x, start[1]), (x, start[1] + 1.8))), THIN, "scale")
     drawing.letter("0", (start[0], start[1] + 2.4), 2.5, 0.5, layer="scale")
     drawing.letter(
-        "50 mm: section through the axle at full size, seen along the mount line",
+        tell("section.bar", long=_BAR),
         (end[0] - 4.0, start[1] + 2.4),
         2.5,
         layer="scale",
