@@ -2,10 +2,11 @@
 
 import math
 
-from geometry.core.errors import GeometryError, Problem
-from geometry.core.say import say
+from geometry.core.errors import GeometryError
+from geometry.core.say import Say, say
 
 Point = tuple[float, float]
+_TRIANGLE = say("plane.triangle")
 
 
 def polar(angle: float, length: float = 1.0) -> Point:
@@ -43,7 +44,7 @@ def turned(vector: Point, degrees: float) -> Point:
     return vector[0] * c - vector[1] * s + 0.0, vector[0] * s + vector[1] * c + 0.0
 
 
-def triangle_foot(near: float, far: float, base: float, where: str = "triangle") -> tuple[float, float]:
+def triangle_foot(near: float, far: float, base: float, where: Say | str = _TRIANGLE) -> tuple[float, float]:
     """Return (x, height): where the apex stands over a base line, from two radii and the base's length.
 
     `near` and `far` are the distances from the apex to the base's two ends; x runs from the foot of the
@@ -51,20 +52,14 @@ def triangle_foot(near: float, far: float, base: float, where: str = "triangle")
     x = (far^2 - near^2 - base^2) / (2 base). Raise GeometryError where the three lengths close no triangle.
     """
     if min(near, far, base) <= 0.0:
-        raise GeometryError(Problem(where, say("plane.no_length")))
+        raise GeometryError.at(where, say("plane.no_length"))
     x = (far * far - near * near - base * base) / (2.0 * base)
     square = near * near - x * x
     if square <= 0.0:
         long = base - near - far
         why = "plane.base_too_long" if long >= 0.0 else "plane.radii_differ"
-        raise GeometryError(Problem(where, say(why, near=near, far=far, base=base, long=long)))
+        raise GeometryError.at(where, say(why, near=near, far=far, base=base, long=long))
     return x, math.sqrt(square)
-
-
-def trilaterate(base: float, from_start: float, from_end: float) -> Point:
-    """Return the point above a base from (0, 0) to (base, 0), given its distances from both ends."""
-    x, height = triangle_foot(from_start, from_end, base, "trilateration")
-    return -x, height
 
 
 def line_in_box(start: Point, end: Point, low: Point, high: Point) -> tuple[Point, Point] | None:
@@ -121,7 +116,7 @@ def tangent_line(first: Point, r_first: float, second: Point, r_second: float) -
     dx, dy = second[0] - first[0], second[1] - first[1]
     distance = math.hypot(dx, dy)
     if distance <= abs(r_first - r_second):
-        raise GeometryError(Problem("tangent", say("plane.no_tangent")))
+        raise GeometryError.at(say("plane.tangent"), say("plane.no_tangent"))
     ux, uy = dx / distance, dy / distance
     sine = (r_first - r_second) / distance
     cosine = math.sqrt(1.0 - sine * sine)

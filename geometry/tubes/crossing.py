@@ -13,10 +13,10 @@ from typing import Literal
 
 import numpy as np
 
-from geometry.core.errors import GeometryError, Problem
+from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
 from geometry.core.plane import short
-from geometry.tubes.development import PAPER
+from geometry.core.say import Say, say
 from geometry.tubes.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
 from geometry.tubes.tube import Direction, Tube, Vector, centre, frame, half_axes, locate, outline
 
@@ -29,6 +29,7 @@ GRAZE = 0.02
 STEEPEST = 20.0
 """Smallest angle between a boss and the tube, degrees: flatter, it runs along the tube (own judgement)."""
 
+_BOSS, _BRACE = say("tubes.boss"), say("tubes.brace")
 _GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 _SHRINKS = 42
 _NET = 16
@@ -53,15 +54,17 @@ class Cylinder:
 class RoundCrossing(Crossing):
     """A curve where a cylinder meets a tube, with the same points on the cylinder, each (n,).
 
-    `around` in radians, unwrapped, is 0 on the cylinder's line furthest up the tube and grows about its
-    direction; `depth` in mm runs along the direction from the cylinder's point. `margin`, mm, is the least
-    distance that the cylinder stays inside the tube's outline, seen along its direction; negative outside.
+    It is the `rank`th of `count` on its side. `around` in radians, unwrapped, is 0 on the cylinder's line
+    furthest up the tube and grows about its direction; `depth` in mm runs along the direction from the
+    cylinder's point. `margin`, mm, is the least distance that the cylinder stays inside the tube's outline,
+    seen along its direction; negative outside.
     """
 
     side: Side
+    rank: int
+    count: int
     around: Vector
     depth: Vector
-    radius: float
     margin: float
 
 
@@ -76,9 +79,7 @@ def cylinder(point: Vector | Direction, direction: Vector | Direction, radius: f
     way = np.asarray(direction, dtype=np.float64)
     length = float(np.linalg.norm(way))
     if radius <= 0.0 or length == 0.0:
-        raise GeometryError(
-            Problem("cylinder", f"radius {radius:g} and direction length {length:g} must be > 0")
-        )
+        raise GeometryError.at(say("tubes.cylinder"), say("tubes.no_size", radius=radius, length=length))
     x, y, z = (float(each) for each in way / length)
     px, py, pz = (float(each) for each in point)
     return Cylinder((px, py, pz), (x, y, z), radius)
@@ -90,7 +91,7 @@ def cylinder_through(
     direction: Vector | Direction,
     radius: float,
     *,
-    name: str = "boss",
+    body: Say = _BOSS,
     points: int = 72,
 ) -> tuple[RoundCrossing, ...]:
     """Return the curves where a boss meets the tube's outside, mm: those of its entry side, then of its far.
@@ -99,47 +100,39 @@ def cylinder_through(
     outline gives one closed curve a side. One that leaves the outline gives open curves that end where its
     surface leaves the tube: one a side where it leaves on one side, two where it is wider than the tube.
     `points` is the number of steps to begin with; more are put in where a chord needs them. What lies where
-    the tube is not known is cut off, in words.
+    the tube is not known is cut off, and told. `body` is what the boss is called, as a sentence begins.
     Raise GeometryError for a boss that misses or only grazes the tube, or that runs almost along it.
     """
-    body = cylinder(point, direction, radius)
-    where = f"{name} on {tube.name}"
-    margin, overlap, words = _fit(tube, body, where)
-    lines = _lines(tube, body)
+    solid = cylinder(point, direction, radius)
+    where = say("tubes.on", body=body, tube=tube.name)
+    margin, overlap, words = _fit(tube, solid, where)
+    lines = _lines(tube, solid)
     spans = _spans(lines, where)
     if not spans:
-        raise GeometryError(
-            Problem(where, f"only grazes the tube, by {overlap:.2f}: there is no line to work to")
-        )
+        raise GeometryError.at(where, say("tubes.grazes", by=overlap))
     found: list[RoundCrossing] = []
     sides: tuple[Side, ...] = ("entry", "far")
     for side in sides:
         several = [each for span in spans for each in _followed(lines, span, side, points)]
         if not several:
             start, end = tube.span
-            raise GeometryError(
-                Problem(
-                    where, f"lies beyond the tube, which is known from s = {short(start)} to {short(end)}"
-                )
-            )
-        for rank, (t, depth, clipped) in enumerate(sorted(several, key=lambda each: _mean_s(lines, each))):
+            raise GeometryError.at(where, say("tubes.beyond", start=short(start), end=short(end)))
+        parts = sorted(several, key=lambda each: _mean_s(lines, each))
+        for rank, (t, depth, clipped) in enumerate(parts, start=1):
             space = lines.at(t, depth)
             s, turn = on_tube(tube, space)
-            label = f"{name}, {side} side"
-            if len(several) > 1:
-                label += f", {rank + 1} of {len(several)} up the tube"
             whole = len(spans) == 1 and spans[0][1] - spans[0][0] > 2.0 * math.pi - _FLAT
             found.append(
                 RoundCrossing(
-                    name=label, closed=whole and not clipped, space=space, s=s, turn=turn,
+                    closed=whole and not clipped, space=space, s=s, turn=turn,
                     breaks_out=not whole, words=(*words, *clip_words(clipped, where)),
-                    side=side, around=t, depth=depth, radius=radius, margin=margin,
+                    side=side, rank=rank, count=len(parts), around=t, depth=depth, margin=margin,
                 )
             )  # fmt: skip
     return tuple(found)
 
 
-def tube_against(branch: Cylinder | Tube, header: Tube, *, name: str = "brace") -> tuple[RoundCrossing, ...]:
+def tube_against(branch: Cylinder | Tube, header: Tube, *, body: Say = _BRACE) -> tuple[RoundCrossing, ...]:
     """Return the cope of a straight round branch against a header: the entry side of `cylinder_through`.
 
     A branch given as a Tube must be round and of one size; it is coped where it comes down to the header
@@ -148,23 +141,11 @@ def tube_against(branch: Cylinder | Tube, header: Tube, *, name: str = "brace") 
     if isinstance(branch, Tube):
         sizes = {size for station in branch.stations for size in (station.height, station.width)}
         if len(sizes) != 1:
-            raise GeometryError(
-                Problem(f"tubes.{branch.name}", "only a round tube of one size is coped as a branch")
-            )
+            raise GeometryError.at(f"tubes.{branch.name}", say("tubes.no_branch"))
         _, _, axis, _ = frame(branch)
         branch = cylinder(centre(branch, branch.span[1]), -axis, sizes.pop() / 2.0)
-    curves = cylinder_through(header, branch.point, branch.direction, branch.radius, name=name)
+    curves = cylinder_through(header, branch.point, branch.direction, branch.radius, body=body)
     return tuple(curve for curve in curves if curve.side == "entry")
-
-
-def unroll(curve: RoundCrossing, paper: float = PAPER) -> Vector:
-    """Return the curve on the boss or branch laid flat, (n, 2), mm: depth along it, distance round it.
-
-    The first grows the way the body goes in; the second is 0 on the line furthest up the tube, and a sheet
-    of `paper` thickness bends at half of it. Seen from outside, (second, first) is a right-handed pair
-    with the way in upward.
-    """
-    return np.stack([curve.depth, (curve.radius + paper / 2.0) * curve.around], axis=-1)
 
 
 # --- a cylinder's lines through the tube
@@ -264,19 +245,13 @@ def _lines(tube: Tube, body: Cylinder) -> _Lines:
     return _Lines(tube, body, up, aside, local, 1.02 * most / sine)
 
 
-def _fit(tube: Tube, body: Cylinder, where: str) -> tuple[float, float, tuple[Finding, ...]]:
+def _fit(tube: Tube, body: Cylinder, where: Say) -> tuple[float, float, tuple[Finding, ...]]:
     """Return the margin to the tube's outline, by how much the body enters it, and what to say of them."""
     way, axis = np.array(body.direction), frame(tube)[2]
     sine = float(np.linalg.norm(np.cross(way, axis)))
     if sine < math.sin(math.radians(STEEPEST)):
         angle = math.degrees(math.asin(sine))
-        raise GeometryError(
-            Problem(
-                where,
-                f"stands at {angle:.1f} degrees to the tube and so runs along it; "
-                f"{STEEPEST:g} or more is needed",
-            )
-        )
+        raise GeometryError.at(where, say("tubes.along", angle=angle, least=STEEPEST))
     aside = np.cross(way, axis) / sine
     up = np.cross(aside, way)
     rooms = []
@@ -290,24 +265,24 @@ def _fit(tube: Tube, body: Cylinder, where: str) -> tuple[float, float, tuple[Fi
     left, right = rooms
     margin, overlap = min(rooms) - body.radius, min(rooms) + body.radius
     if overlap < 0.0:
-        raise GeometryError(Problem(where, f"misses the tube by {-overlap:.2f}"))
+        raise GeometryError.at(where, say("tubes.misses", by=-overlap))
     if overlap < GRAZE:
-        raise GeometryError(
-            Problem(where, f"only grazes the tube, by {overlap:.3f}: there is no line to work to")
-        )
+        raise GeometryError.at(where, say("tubes.grazes", by=overlap))
     said: list[Finding] = []
     if max(rooms) < body.radius - _TOUCH:
-        what = (
-            f"{where}: {2.0 * body.radius:g} across is wider than the tube ({left + right:.2f}), and leaves "
-            f"both sides, by {body.radius - left:.2f} and {body.radius - right:.2f}; cope it over the tube."
+        what = say(
+            "tubes.wider",
+            where=where,
+            across=2.0 * body.radius,
+            tube=left + right,
+            left=body.radius - left,
+            right=body.radius - right,
         )
         said.append(Finding("wrap-wider", "warn", what))
     elif margin < -_TOUCH:
-        open_out = f"{where}: breaks out of the tube's side by {-margin:.2f}; its outline is open there."
-        said.append(Finding("wrap-open", "warn", open_out))
+        said.append(Finding("wrap-open", "warn", say("tubes.open", where=where, by=-margin)))
     if abs(margin) < NEAR:
-        what = f"{where}: runs within {abs(margin):.2f} of the tube's side, where no saw cuts a true line."
-        said.append(Finding("wrap-grazes", "warn", what))
+        said.append(Finding("wrap-grazes", "warn", say("tubes.near_side", where=where, by=abs(margin))))
     return margin, overlap, tuple(said)
 
 
@@ -322,13 +297,13 @@ def _to_step(start: Vector, end: Vector) -> float:
     return float(np.linalg.norm(start + share * step))
 
 
-def _spans(lines: _Lines, where: str) -> list[tuple[float, float]]:
+def _spans(lines: _Lines, where: Say) -> list[tuple[float, float]]:
     """Return the ranges of the cylinder's angle whose lines meet the tube; one whole turn where all do."""
     t = np.linspace(0.0, 2.0 * math.pi, 361)
     foot = lines.foot(t)
     signs = lines.out(foot[:, None], np.linspace(*lines.bracket(foot), 33)) < 0.0
     if int(np.max(np.sum(signs[1:] != signs[:-1], axis=0))) > 2:
-        raise GeometryError(Problem(where, "meets the waist of the tube more than twice along one line"))
+        raise GeometryError.at(where, say("tubes.waist"))
     out = lines.inside(t)[1]
     # A body as wide as the tube touches its sides, and is not cut there.
     inside = out < _FLAT
@@ -353,7 +328,7 @@ def _spans(lines: _Lines, where: str) -> list[tuple[float, float]]:
 
 def _followed(
     lines: _Lines, span: tuple[float, float], side: Side, points: int
-) -> list[tuple[Vector, Vector, tuple[str, ...]]]:
+) -> list[tuple[Vector, Vector, tuple[Say, ...]]]:
     """Return the curve of one side over a range of the cylinder's angle: angles, depths, ends cut off."""
     middle, half = (span[0] + span[1]) / 2.0, (span[1] - span[0]) / 2.0
     closed = half > math.pi - _FLAT
@@ -377,5 +352,5 @@ def _followed(
     return found
 
 
-def _mean_s(lines: _Lines, part: tuple[Vector, Vector, tuple[str, ...]]) -> float:
+def _mean_s(lines: _Lines, part: tuple[Vector, Vector, tuple[Say, ...]]) -> float:
     return float(np.mean(locate(lines.tube, lines.at(part[0], part[1]))[0]))

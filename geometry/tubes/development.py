@@ -1,4 +1,4 @@
-"""The outside of a tube laid flat: where a point of the surface lies on a paper wrapped round it, and back.
+"""The outside of a tube laid flat: where a point of the surface lies on a paper wrapped round it.
 
 Flat coordinates are (u, v) in mm. u runs up the tube; v runs round it the way `turn` grows, and is 0 on the
 line of turn `middle`, so that the seam lies opposite. Seen from outside, print side out, (v, u) is a
@@ -19,9 +19,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.core.errors import GeometryError, Problem
+from geometry.core.errors import GeometryError
 from geometry.core.plane import short
-from geometry.tubes.ovals import SAMPLES, Complex, Range, flat_oval, ruled, sinc, taper_of
+from geometry.core.say import say
+from geometry.tubes.ovals import SAMPLES, Range, flat_oval, ruled, sinc, taper_of
 from geometry.tubes.tube import Tube, Vector, frame, section
 
 PAPER = 0.1
@@ -30,7 +31,6 @@ MISFIT = 0.05
 """Largest error allowed to the flat form of a tapering oval, mm (own judgement)."""
 
 _SAME = 1e-9
-_ROUNDS = 30
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,49 +80,9 @@ def develop(
         return _flat_round(tube, s, turn - middle, paper, within)
     wrong = misfit(tube, within)
     if wrong > MISFIT:
-        raise GeometryError(
-            Problem(
-                f"tubes.{tube.name}",
-                f"the oval changes shape too fast for one flat wrap from s = {within[0]:g} to {within[1]:g}: "
-                f"it would be wrong by {wrong:.2f}, and {MISFIT:g} is allowed; use a shorter wrap",
-            )
-        )
+        told = say("tubes.oval", low=within[0], high=within[1], wrong=wrong, allowed=MISFIT)
+        raise GeometryError.at(f"tubes.{tube.name}", told)
     return flat_oval(tube, s, turn, paper, within, middle)
-
-
-def undevelop(
-    tube: Tube,
-    u: Vector,
-    v: Vector,
-    *,
-    within: Range,
-    paper: float = PAPER,
-    middle: float = 0.0,
-) -> tuple[Vector, Vector]:
-    """Return (s, turn) of flat coordinates, mm and radians: the inverse of `develop` for the same sheet."""
-    u, v = np.broadcast_arrays(np.asarray(u, dtype=np.float64), np.asarray(v, dtype=np.float64))
-    if _round(tube, within):
-        return _back_round(tube, u, v, paper, within, middle)
-    # Newton's method from where an even tube of the mean girth would have the point.
-    s = within[0] + u / frame(tube)[3]
-    turn = middle + v * 2.0 * math.pi / girth(tube, sum(within) / 2.0, paper)
-    goal = u + 1j * v
-
-    def at(s: Vector, turn: Vector) -> Complex:
-        flat = flat_oval(tube, s, turn, paper, within, middle)
-        return np.asarray(flat[..., 0] + 1j * flat[..., 1])
-
-    step = 1e-5
-    for _ in range(_ROUNDS):
-        off = at(s, turn) - goal
-        if float(np.max(np.abs(off), initial=0.0)) < _SAME:
-            break
-        along = (at(s + step, turn) - at(s - step, turn)) / (2.0 * step)
-        around = (at(s, turn + step) - at(s, turn - step)) / (2.0 * step)
-        size_of = (np.conj(along) * around).imag
-        s = s - (np.conj(off) * around).imag / size_of
-        turn = turn + (np.conj(off) * along).imag / size_of
-    return s, turn
 
 
 def girth(tube: Tube, s: float, paper: float = PAPER) -> float:
@@ -248,12 +208,11 @@ def _range(tube: Tube, s: Vector, within: Range | None) -> Range:
             return piece if within is None else within
     start, end = tube.span
     if low < start - _SAME or high > end + _SAME:
-        why = f"the tube is known and straight from s = {short(start)} to {short(end)}"
+        told = say("tubes.wrap_beyond", low=low, high=high, start=short(start), end=short(end))
     else:
-        why = (
-            f"the taper changes at s = {', '.join(f'{each[1]:g}' for each in pieces(tube)[:-1])}; split there"
-        )
-    raise GeometryError(Problem(f"tubes.{tube.name}", f"no one wrap from s = {low:.2f} to {high:.2f}: {why}"))
+        stops = ", ".join(f"{each[1]:g}" for each in pieces(tube)[:-1])
+        told = say("tubes.wrap_split", low=low, high=high, stops=stops)
+    raise GeometryError.at(f"tubes.{tube.name}", told)
 
 
 # --- round tubes: rectangle and sector in one form that stays exact when the taper goes to nothing
@@ -276,14 +235,3 @@ def _flat_round(tube: Tube, s: Vector, turn: Vector, paper: float, within: Range
     theta = sine * turn
     u = up * np.cos(theta) - start * turn * sinc(theta / 2.0) * np.sin(theta / 2.0)
     return np.stack([u, radius * turn * sinc(theta)], axis=-1)
-
-
-def _back_round(
-    tube: Tube, u: Vector, v: Vector, paper: float, within: Range, middle: float
-) -> tuple[Vector, Vector]:
-    start, sine, slant = _sector(tube, paper, within)
-    radius = np.hypot(start + sine * u, sine * v)
-    up = (2.0 * start * u + sine * (u * u + v * v)) / (radius + start)
-    theta = np.arctan2(sine * v, start + sine * u)
-    turn = theta / sine if abs(sine) > 1e-3 else v / radius / sinc(theta)
-    return within[0] + up / slant, middle + turn

@@ -6,8 +6,9 @@ from typing import Literal
 
 import numpy as np
 
-from geometry.core.errors import GeometryError, Problem
-from geometry.core.findings import Finding, texts
+from geometry.core.errors import GeometryError
+from geometry.core.findings import Finding
+from geometry.core.say import Say, say
 from geometry.tubes.development import pieces
 from geometry.tubes.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
 from geometry.tubes.tube import Direction, Tube, Vector, centre, frame, half_axes, surface
@@ -32,7 +33,6 @@ def plate_against(
     normal: Vector | Direction,
     thickness: float = 0.0,
     *,
-    name: str = "tab",
     within: tuple[float, float] | None = None,
     toward: Vector | Direction | None = None,
 ) -> tuple[PlateCrossing, ...]:
@@ -41,15 +41,16 @@ def plate_against(
     A plate nearly along the tube meets it in two lines a face, over the range `within` of s (None: all that
     is known); the one further `toward` a direction (None: the tube's mount side) comes first. A plate across
     the tube meets it in one closed curve a face, wherever that lies. A face that passes beside the tube has
-    no curve, and the words of the other say so. Raise GeometryError where neither face meets the tube.
+    no curve, and the findings of the other say so. Raise GeometryError where neither face meets the tube.
     """
-    facing = _unit(normal, name)
+    where = say("tubes.on", body=say("tubes.tab"), tube=tube.name)
+    facing = _unit(normal, where)
     span = tube.span if within is None else (max(within[0], tube.span[0]), min(within[1], tube.span[1]))
     if span[1] <= span[0]:
-        raise GeometryError(Problem(f"{name} on {tube.name}", "lies where the tube is not known"))
+        raise GeometryError.at(where, say("tubes.not_known"))
     side = np.array([*tube.n0, 0.0]) if toward is None else np.asarray(toward, dtype=np.float64)
-    kept: list[tuple[Literal["inner", "outer"], str, _Curve]] = []
-    missed: list[Finding] = []
+    kept: list[tuple[Literal["inner", "outer"], _Curve]] = []
+    missed: dict[str, float] = {}
     faces: tuple[tuple[Literal["inner", "outer"], float], ...] = (("inner", 0.0), ("outer", thickness))
     for face, away in faces[: 2 if thickness else 1]:
         base = np.asarray(point, dtype=np.float64) + away * facing
@@ -58,15 +59,16 @@ def plate_against(
             _plane_across(tube, base, facing, tube.span) if across else _plane_along(tube, base, facing, span)
         )
         if not curves:
-            what = f"The {face} face passes beside {tube.name} by {gap:.2f}."
-            missed.append(Finding("wrap-beside", "warn", what))
+            missed[face] = gap
         curves.sort(key=lambda each: -float(np.mean(each[0] @ side)))
-        for rank, curve in enumerate(curves):
-            kept.append(
-                (face, f"{name}, {face} face" + (f", line {rank + 1}" if len(curves) > 1 else ""), curve)
-            )
+        kept += [(face, curve) for curve in curves]
     if not kept:
-        raise GeometryError(Problem(f"{name} on {tube.name}", " ".join(str(each) for each in texts(missed))))
+        which = "both" if len(missed) > 1 else "only"
+        raise GeometryError.at(where, say(f"tubes.beside.{which}", tube=tube.name, **missed))
+    beside = tuple(
+        Finding("wrap-beside", "warn", say(f"tubes.beside.{face}", tube=tube.name, **{face: gap}))
+        for face, gap in missed.items()
+    )
     # The plate's own axes: x of the side view where it lies in that, else up the tube or its mount side.
     n0, _, axis, _ = frame(tube)
     lying, steep = abs(facing[2]) > 0.5, abs(float(facing @ axis)) > math.sqrt(0.5)
@@ -76,10 +78,10 @@ def plate_against(
     second = np.cross(facing, first)
     return tuple(
         PlateCrossing(
-            label, closed, space, *on_tube(tube, space), breaks, (*words, *missed), face,
+            closed, space, *on_tube(tube, space), breaks, (*words, *beside), face,
             np.stack([space @ first, space @ second], axis=-1),
         )
-        for face, label, (space, closed, breaks, words) in kept
+        for face, (space, closed, breaks, words) in kept
     )  # fmt: skip
 
 
@@ -119,7 +121,7 @@ def _plane_along(
     found: list[_Curve] = []
     for start, end in zip(stops[::2], stops[1::2], strict=True):
         words = tuple(
-            Finding("wrap-leaves", "note", f"The face leaves {tube.name} at s = {tip:.1f}.")
+            Finding("wrap-leaves", "note", say("tubes.leaves", tube=tube.name, s=tip))
             for tip in (start, end)
             if tip not in span
         )
@@ -160,12 +162,14 @@ def _plane_across(
     parts = kept_parts(on_tube(tube, space)[0], span, closed=True)
     whole = len(parts) == 1 and not parts[0][1]
     away = max(span[0] - middle, middle - span[1], 0.0) * abs(lean)
-    return [(space[index], whole, False, clip_words(ends, "The plate's line")) for index, ends in parts], away
+    return [
+        (space[index], whole, False, clip_words(ends, say("tubes.plate_line"))) for index, ends in parts
+    ], away
 
 
-def _unit(vector: Vector | Direction, name: str) -> Vector:
+def _unit(vector: Vector | Direction, where: Say) -> Vector:
     way = np.asarray(vector, dtype=np.float64)
     length = float(np.linalg.norm(way))
     if length == 0.0:
-        raise GeometryError(Problem(name, "its normal has no length"))
+        raise GeometryError.at(where, say("tubes.no_normal"))
     return way / length

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 
 from geometry.core.findings import Finding
 from geometry.core.plane import short
+from geometry.core.say import Say, say
 from geometry.tubes.development import pieces
 from geometry.tubes.tube import Tube, Vector, locate
 
 Trace = Callable[[Vector], Vector]
-Part = tuple[NDArray[np.intp], tuple[str, ...]]
+Part = tuple[NDArray[np.intp], tuple[Say, ...]]
 
 CHORD = 0.002
 """Largest distance of a chord's middle from its curve, mm: 0.005 may be missed, and half of it is kept."""
@@ -35,7 +36,6 @@ class Crossing:
     the tube's outline, so that the curve ends there. `words` are what to say of it.
     """
 
-    name: str
     closed: bool
     space: Vector
     s: Vector
@@ -106,14 +106,14 @@ def kept_parts(s: Vector, span: tuple[float, float], closed: bool) -> list[Part]
         steps = np.concatenate([steps[first:], steps[:first]])
     edges = np.flatnonzero(np.diff(np.concatenate([[0], steps.astype(int), [0]])))
     said = (
-        *((f"where the tube begins, at s = {short(start)}",) if float(s.min()) < start else ()),
-        *((f"where the tube is no longer known, at s = {short(end)}",) if float(s.max()) > end else ()),
+        *((say("tubes.begins", s=short(start)),) if float(s.min()) < start else ()),
+        *((say("tubes.no_longer_known", s=short(end)),) if float(s.max()) > end else ()),
     )
     return [(index[low : high + 1], said) for low, high in edges.reshape(-1, 2)]
 
 
-def clip_words(ends: tuple[str, ...], where: str) -> tuple[Finding, ...]:
+def clip_words(ends: tuple[Say, ...], where: Say) -> tuple[Finding, ...]:
     """Return what to say of a curve that was cut off; nothing of one that was not."""
     if not ends:
         return ()
-    return (Finding("wrap-cut-off", "note", f"{where}: its outline is cut off {' and '.join(ends)}."),)
+    return (Finding("wrap-cut-off", "note", say("tubes.cut_off", where=where, ends=ends)),)

@@ -4,7 +4,6 @@ Ranges: bosses and braces are 5 to 25 mm across and set at 35 degrees or more to
 source, with room to spare).
 """
 
-import itertools
 import math
 
 import numpy as np
@@ -14,10 +13,9 @@ from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import texts
-from geometry.tubes.crossing import RoundCrossing, between, cylinder, cylinder_through, tube_against, unroll
+from geometry.core.say import Say, named, say
+from geometry.tubes.crossing import RoundCrossing, between, cylinder, cylinder_through, tube_against
 from geometry.tubes.development import runs
-from geometry.tubes.plates import plate_against
-from geometry.tubes.tracing import Crossing
 from geometry.tubes.tube import Tube, centre
 from tests.geometry.apart import (
     MISS,
@@ -36,6 +34,8 @@ from tests.geometry.apart import (
 STAY = Tube("chainstay", 180.0, round_stations((0.0, 22.0), (300.0, 16.0)), outset=-5.0, splay=5.0)
 UP = (0.0, 1.0, 0.0)
 DOWN = (0.0, -1.0, 0.0)
+ON_CHAINSTAY = say("tubes.on", body=say("tubes.boss"), tube="chainstay")
+NEAR_BOSS = say("wrap.body", hole=named("near"))
 
 
 @st.composite
@@ -106,17 +106,16 @@ def test_both_ways_of_saying_where_a_point_is_agree(tube: Tube, data: st.DataObj
         )
         smooth = smooth[some]
         assert ((out if curve.side == "far" else -out)[smooth] > -1e-4).all()
-        # Laid flat on the boss, steps keep their length but for the paper's own bend.
-        for paper in (0.0, 0.2):
-            step = np.diff(unroll(curve, paper), axis=0) * [1.0, radius / (radius + paper / 2.0)]
-            # A chord is shorter than its arc by L3 / 24 r2 at most, here less than a thousandth.
-            in_space = np.linalg.norm(np.diff(curve.space, axis=0), axis=-1)
-            assert np.linalg.norm(step, axis=-1) == pytest.approx(in_space, abs=0.001)
+        # Laid flat on the boss, steps keep their length.
+        step = np.hypot(np.diff(curve.depth), radius * np.diff(curve.around))
+        # A chord is shorter than its arc by L3 / 24 r2 at most, here less than a thousandth.
+        in_space = np.linalg.norm(np.diff(curve.space, axis=0), axis=-1)
+        assert step == pytest.approx(in_space, abs=0.001)
         if curve.closed:
             assert curve.space[0] == pytest.approx(curve.space[-1], abs=1e-9)
             assert abs(curve.around[-1] - curve.around[0]) == pytest.approx(2.0 * math.pi)
             assert not curve.breaks_out
-        elif not any("cut off" in word for word in texts(curve.words)):
+        elif not any(word.code == "wrap-cut-off" for word in curve.words):
             # An open end lies on the outline of the tube as seen along the boss.
             assert curve.breaks_out
             assert np.abs(out[[0, -1]])[smooth[[0, -1]]] == pytest.approx(0.0, abs=1e-4)
@@ -202,13 +201,10 @@ def test_a_14_mm_boss_on_a_12_5_mm_stay_is_coped_over_it() -> None:
     # In the trade. Own arithmetic: it leaves the stay 3.1524 either side of its axis, sqrt(7 2 - 6.25 2).
     stay = Tube("seatstay", 120.0, round_stations((0.0, 12.5), (300.0, 12.5)))
     point = line_at(stay, 100.0)
-    curves = cylinder_through(stay, point, -own_axes(stay)[0], 7.0, name="boss near")
+    curves = cylinder_through(stay, point, -own_axes(stay)[0], 7.0, body=NEAR_BOSS)
     assert [curve.side for curve in curves] == ["entry", "entry", "far", "far"]
     entry = curves[:2]
-    assert [curve.name for curve in entry] == [
-        "boss near, entry side, 1 of 2 up the tube",
-        "boss near, entry side, 2 of 2 up the tube",
-    ]
+    assert [(curve.rank, curve.count) for curve in entry] == [(1, 2), (2, 2)]
     for curve, sign in zip(entry, (-1.0, 1.0), strict=True):
         assert not curve.closed and curve.breaks_out
         assert curve.margin == pytest.approx(-0.75, abs=1e-9)
@@ -218,10 +214,11 @@ def test_a_14_mm_boss_on_a_12_5_mm_stay_is_coped_over_it() -> None:
         assert curve.s[[0, -1]] - 100.0 == pytest.approx(reach, abs=1e-6)
         assert sign * (curve.s - 100.0).max() <= 7.0 + 1e-9
         assert np.abs(curve.s - 100.0).max() == pytest.approx(7.0, abs=1e-9)
-        assert texts(curve.words) == (
-            "boss near on seatstay: 14 across is wider than the tube (12.50), and leaves both sides, by 0.75 "
-            "and 0.75; cope it over the tube.",
-        )
+        (wider,) = texts(curve.words)
+        assert wider.code == "tubes.wider"
+        assert wider["where"] == say("tubes.on", body=NEAR_BOSS, tube="seatstay")
+        parts = [wider[each] for each in ("across", "tube", "left", "right")]
+        assert parts == pytest.approx([14.0, 12.5, 0.75, 0.75], abs=1e-9)
 
 
 def test_a_boss_that_breaks_out_of_the_side_has_an_open_outline() -> None:
@@ -237,29 +234,26 @@ def test_a_boss_that_breaks_out_of_the_side_has_an_open_outline() -> None:
             [-math.sqrt(28.0), math.sqrt(28.0)], abs=1e-6
         )
         assert curve.space[[0, -1]][:, 2] == pytest.approx(10.0, abs=1e-7)
-        assert texts(curve.words) == (
-            "boss on chainstay: breaks out of the tube's side by 2.00; its outline is open there.",
-        )
+        (open_out,) = texts(curve.words)
+        assert (open_out.code, open_out["where"]) == ("tubes.open", ON_CHAINSTAY)
+        assert open_out["by"] == pytest.approx(2.0, abs=1e-9)
 
 
 @pytest.mark.parametrize(
-    ("offset", "words"),
+    ("offset", "codes"),
     [
-        (1.97, ("boss on chainstay: runs within 0.03 of the tube's side, where no saw cuts a true line.",)),
-        (
-            2.03,
-            (
-                "boss on chainstay: breaks out of the tube's side by 0.03; its outline is open there.",
-                "boss on chainstay: runs within 0.03 of the tube's side, where no saw cuts a true line.",
-            ),
-        ),
-        (1.94, ()),
-        (2.0, ("boss on chainstay: runs within 0.00 of the tube's side, where no saw cuts a true line.",)),
+        (1.97, ["tubes.near_side"]),
+        (2.03, ["tubes.open", "tubes.near_side"]),
+        (1.94, []),
+        (2.0, ["tubes.near_side"]),
     ],
 )
-def test_near_tangent_is_said(offset: float, words: tuple[str, ...]) -> None:
+def test_near_tangent_is_said(offset: float, codes: list[str]) -> None:
     for curve in cylinder_through(PLAIN, (-100.0, 0.0, offset), DOWN, 8.0):
-        assert texts(curve.words) == words
+        assert [word.code for word in texts(curve.words)] == codes
+        assert all(word["where"] == ON_CHAINSTAY for word in texts(curve.words))
+        by = [word["by"] for word in texts(curve.words)]
+        assert by == pytest.approx([abs(offset - 2.0)] * len(codes), abs=1e-9)
         assert curve.closed == (offset <= 2.0)
         assert (
             np.abs(off_line(curve.space, np.array([-100.0, 0.0, offset]), np.array(DOWN)) - 8.0).max() < 1e-6
@@ -268,18 +262,20 @@ def test_near_tangent_is_said(offset: float, words: tuple[str, ...]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("offset", "words"),
+    ("offset", "code", "by"),
     [
-        (19.2, "boss on chainstay: misses the tube by 1.20"),
-        (-30.0, "boss on chainstay: misses the tube by 12.00"),
-        (18.0, "boss on chainstay: only grazes the tube, by 0.000: there is no line to work to"),
-        (17.99, "boss on chainstay: only grazes the tube, by 0.010: there is no line to work to"),
+        (19.2, "tubes.misses", 1.2),
+        (-30.0, "tubes.misses", 12.0),
+        (18.0, "tubes.grazes", 0.0),
+        (17.99, "tubes.grazes", 0.01),
     ],
 )
-def test_a_boss_that_does_not_meet_the_tube_is_refused(offset: float, words: str) -> None:
+def test_a_boss_that_does_not_meet_the_tube_is_refused(offset: float, code: str, by: float) -> None:
     with pytest.raises(GeometryError) as caught:
         cylinder_through(PLAIN, (-100.0, 0.0, offset), DOWN, 8.0)
-    assert str(caught.value) == words
+    (problem,) = caught.value.problems
+    assert (problem.where, problem.what.code) == (ON_CHAINSTAY, code)
+    assert problem.what["by"] == pytest.approx(by, abs=1e-9)
 
 
 def test_what_just_meets_the_tube_has_a_line() -> None:
@@ -291,14 +287,16 @@ def test_what_just_meets_the_tube_has_a_line() -> None:
 @pytest.mark.parametrize("lean", [0.0, 12.0, 19.9])
 def test_a_boss_along_the_tube_is_refused(lean: float) -> None:
     way = (-math.cos(math.radians(lean)), math.sin(math.radians(lean)), 0.0)
-    with pytest.raises(GeometryError, match=rf"at {lean:.1f} degrees to the tube .*; 20 or more is needed"):
+    with pytest.raises(GeometryError, match=r"tubes\.along") as caught:
         cylinder_through(PLAIN, (-100.0, 0.0, 0.0), way, 8.0)
+    what = caught.value.problems[0].what
+    assert (what["angle"], what["least"]) == (pytest.approx(lean, abs=1e-9), 20.0)
 
 
 def test_a_boss_across_a_waist_that_it_meets_four_times_is_refused() -> None:
     waist = Tube("stay", 180.0, round_stations((0.0, 38.0), (50.0, 20.0), (100.0, 38.0)))
     way = (-math.cos(math.radians(25.0)), math.sin(math.radians(25.0)), 0.0)
-    with pytest.raises(GeometryError, match="more than twice"):
+    with pytest.raises(GeometryError, match=r"tubes\.waist"):
         cylinder_through(waist, (-50.0, 0.0, 8.0), way, 2.5)
 
 
@@ -306,18 +304,18 @@ def test_a_boss_across_a_waist_that_it_meets_four_times_is_refused() -> None:
 def test_a_boss_without_size_or_direction_is_refused(
     direction: tuple[float, float, float], radius: float
 ) -> None:
-    with pytest.raises(GeometryError, match="must be > 0"):
+    with pytest.raises(GeometryError, match=r"^tubes\.cylinder: tubes\.no_size"):
         cylinder_through(PLAIN, (-100.0, 0.0, 0.0), direction, radius)
 
 
 @pytest.mark.parametrize(
-    ("s", "stop", "words"),
+    ("s", "stop", "end"),
     [
-        (3.0, 0.0, "its outline is cut off where the tube begins, at s = 0."),
-        (299.0, 300.0, "its outline is cut off where the tube is no longer known, at s = 300."),
+        (3.0, 0.0, say("tubes.begins", s="0")),
+        (299.0, 300.0, say("tubes.no_longer_known", s="300")),
     ],
 )
-def test_what_lies_beyond_the_tube_is_cut_off_in_words(s: float, stop: float, words: str) -> None:
+def test_what_lies_beyond_the_tube_is_cut_off_and_told(s: float, stop: float, end: Say) -> None:
     whole = Tube("chainstay", 180.0, round_stations((-50.0, 20.0), (350.0, 20.0)))
     for cut, full in zip(
         *(cylinder_through(each, (-s, 0.0, 1.0), DOWN, 6.0) for each in (PLAIN, whole)), strict=True
@@ -325,7 +323,7 @@ def test_what_lies_beyond_the_tube_is_cut_off_in_words(s: float, stop: float, wo
         assert not cut.closed and not cut.breaks_out and full.closed
         assert cut.s[[0, -1]].tolist() == [stop, stop]
         assert cut.s.min() >= 0.0 and cut.s.max() <= 300.0
-        assert texts(cut.words) == (f"boss on chainstay: {words}",)
+        assert texts(cut.words) == (say("tubes.cut_off", where=ON_CHAINSTAY, ends=(end,)),)
         assert texts(full.words) == ()
         # What is left is all of the whole outline that is on the tube, in one piece.
         on = full.space[(full.s >= 0.0) & (full.s <= 300.0)]
@@ -334,7 +332,7 @@ def test_what_lies_beyond_the_tube_is_cut_off_in_words(s: float, stop: float, wo
 
 
 def test_a_boss_wholly_beyond_the_tube_is_refused() -> None:
-    with pytest.raises(GeometryError, match="beyond the tube, which is known from s = 0 to 300"):
+    with pytest.raises(GeometryError, match=r"tubes\.beyond\(start='0', end='300'\)"):
         cylinder_through(PLAIN, (20.0, 0.0, 0.0), DOWN, 6.0)
 
 
@@ -379,14 +377,9 @@ def test_a_branch_may_be_a_tube_that_comes_down_to_the_header() -> None:
     assert 200.0 - curve.depth == pytest.approx((curve.space - line_at(branch, 0.0)) @ own_axes(branch)[2])
     assert (curve.space @ np.array(UP)).min() > 0.0
     tapered = Tube("seatstay", 120.0, round_stations((0.0, 12.0), (200.0, 14.0)))
-    with pytest.raises(GeometryError, match="only a round tube of one size"):
+    with pytest.raises(GeometryError, match=r"tubes\.no_branch"):
         tube_against(tapered, header)
 
 
-def test_all_curves_are_crossings_with_names_of_their_own() -> None:
-    curves: list[Crossing] = [
-        *cylinder_through(STAY, centre(STAY, 60.0), DOWN, 6.0),
-        *plate_against(STAY, centre(STAY, 60.0), (0.0, 0.0, 1.0), 4.0, within=(40.0, 80.0)),
-    ]
-    assert all(a.name != b.name for a, b in itertools.combinations(curves, 2))
+def test_a_cylinders_direction_is_a_unit_vector() -> None:
     assert cylinder((0.0, 0.0, 0.0), (0.0, 3.0, 0.0), 1.0).direction == (0.0, 1.0, 0.0)

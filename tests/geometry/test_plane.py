@@ -24,7 +24,6 @@ from geometry.core.plane import (
     polar,
     tangent_line,
     triangle_foot,
-    trilaterate,
     turned,
 )
 from geometry.core.say import say
@@ -155,17 +154,6 @@ def test_lengths_that_close_no_triangle_are_refused(
     assert problem.what.code == f"plane.{why}"
     assert [problem.what[side] for side in ("near", "far", "base")] == [near, far, base]
     assert problem.what["long"] == pytest.approx(long)
-
-
-@given(st.floats(10.0, 300.0), st.floats(-300.0, 300.0), st.floats(5.0, 300.0))
-def test_trilaterate_finds_the_point_again(base: float, x: float, y: float) -> None:
-    found = trilaterate(base, math.hypot(x, y), math.hypot(x - base, y))
-    assert found == pytest.approx((x, y), abs=1e-8)
-
-
-def test_trilaterate_says_what_it_could_not_do() -> None:
-    with pytest.raises(GeometryError, match=r"^trilateration: plane\.base_too_long\(.* long=10\.0\)$"):
-        trilaterate(100.0, 40.0, 50.0)
 
 
 # --- a segment in a box

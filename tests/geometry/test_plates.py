@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from geometry.core.errors import GeometryError
+from geometry.core.errors import GeometryError, Problem
 from geometry.core.findings import texts
+from geometry.core.say import say
 from geometry.tubes.plates import PlateCrossing, plate_against
 from geometry.tubes.tube import Tube
 from tests.geometry.apart import (
@@ -22,6 +23,8 @@ from tests.geometry.apart import (
     tubes,
     with_middles,
 )
+
+ON_CHAINSTAY = say("tubes.on", body=say("tubes.tab"), tube="chainstay")
 
 
 def _check_plate(tube: Tube, point: Vector, normal: Vector, curve: PlateCrossing, thickness: float) -> None:
@@ -50,12 +53,7 @@ def test_a_tab_meets_the_tube_in_its_own_plane(tube: Tube, share: float, thickne
 def test_a_tab_on_a_straight_stay_is_coped_to_two_straight_lines() -> None:
     # Own arithmetic: at z = 6 and 8 from the middle a tube of radius 10 is 8 and 6 high.
     curves = plate_against(PLAIN, (0.0, 0.0, 6.0), (0.0, 0.0, 1.0), 2.0, within=(20.0, 90.0))
-    assert [(curve.name, curve.face) for curve in curves] == [
-        ("tab, inner face, line 1", "inner"),
-        ("tab, inner face, line 2", "inner"),
-        ("tab, outer face, line 1", "outer"),
-        ("tab, outer face, line 2", "outer"),
-    ]
+    assert [curve.face for curve in curves] == ["inner", "inner", "outer", "outer"]
     for curve, y in zip(curves, (8.0, -8.0, 6.0, -6.0), strict=True):
         assert curve.space[:, 1] == pytest.approx(y, abs=1e-12)
         assert [curve.s.min(), curve.s.max()] == [20.0, 90.0]
@@ -65,13 +63,12 @@ def test_a_tab_on_a_straight_stay_is_coped_to_two_straight_lines() -> None:
 def test_a_face_that_passes_beside_the_tube_is_said() -> None:
     curves = plate_against(PLAIN, (0.0, 0.0, 7.5), (0.0, 0.0, 1.0), 5.0, within=(20.0, 90.0))
     assert {curve.face for curve in curves} == {"inner"}
-    assert {texts(curve.words) for curve in curves} == {("The outer face passes beside chainstay by 2.50.",)}
+    (words,) = {texts(curve.words) for curve in curves}
+    assert words == (say("tubes.beside.outer", tube="chainstay", outer=2.5),)
     with pytest.raises(GeometryError) as caught:
         plate_against(PLAIN, (0.0, 0.0, 10.5), (0.0, 0.0, 1.0), 5.0)
-    assert str(caught.value) == (
-        "tab on chainstay: The inner face passes beside chainstay by 0.50. "
-        "The outer face passes beside chainstay by 5.50."
-    )
+    beside = say("tubes.beside.both", tube="chainstay", inner=0.5, outer=5.5)
+    assert caught.value.problems == (Problem(ON_CHAINSTAY, beside),)
 
 
 def test_a_face_that_leaves_a_splayed_stay_ends_in_its_tip() -> None:
@@ -89,7 +86,8 @@ def test_a_face_that_leaves_a_splayed_stay_ends_in_its_tip() -> None:
         tip = middle + 10.0 / sine - 10.0 * sine
         assert curve.s.max() == pytest.approx(tip, abs=1e-6)
         assert curve.breaks_out
-        assert texts(curve.words) == (f"The face leaves chainstay at s = {tip:.1f}.",)
+        (leaves,) = texts(curve.words)
+        assert (leaves.code, leaves["s"]) == ("tubes.leaves", pytest.approx(tip, abs=1e-6))
 
 
 @given(st.floats(8.0, 20.0), st.floats(0.0, 44.0), st.floats(0.0, 360.0))
@@ -124,19 +122,18 @@ def test_a_plate_across_the_tube_meets_it_in_a_closed_curve(
 
 
 def test_plates_that_cannot_be() -> None:
-    with pytest.raises(GeometryError, match="normal has no length"):
+    with pytest.raises(GeometryError, match=r"tubes\.no_normal"):
         plate_against(PLAIN, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
-    with pytest.raises(GeometryError, match="where the tube is not known"):
+    with pytest.raises(GeometryError, match=r"tubes\.not_known"):
         plate_against(PLAIN, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), within=(400.0, 500.0))
-    with pytest.raises(GeometryError, match=r"beside chainstay by 50\.00"):
+    with pytest.raises(GeometryError, match=r"tubes\.beside\.only.* inner=50"):
         plate_against(PLAIN, (50.0, 0.0, 0.0), (1.0, 0.0, 0.0))
 
 
-def test_a_plate_at_the_tube_s_end_is_cut_off_in_words() -> None:
+def test_a_plate_at_the_tube_s_end_is_cut_off_and_told() -> None:
     normal = (-math.cos(math.radians(30.0)), math.sin(math.radians(30.0)), 0.0)
     (curve,) = plate_against(PLAIN, (0.0, 0.0, 0.0), normal)
     assert not curve.closed
     assert curve.s[[0, -1]].tolist() == [0.0, 0.0]
-    assert texts(curve.words) == (
-        "The plate's line: its outline is cut off where the tube begins, at s = 0.",
-    )
+    begins = say("tubes.begins", s="0")
+    assert texts(curve.words) == (say("tubes.cut_off", where=say("tubes.plate_line"), ends=(begins,)),)

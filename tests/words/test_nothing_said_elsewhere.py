@@ -81,6 +81,10 @@ NO_WORDS: dict[str, set[str]] = {
         "plate outline",
         "tube direction",
     },
+    "sheets/pages/wraps/boss.py": {"{} wrap, nearest to the disc"},
+    "sheets/pages/wraps/brace.py": {"brace, cope at the {}{}", "brace wrap"},
+    "sheets/pages/wraps/strip.py": {"{}, left edge"},
+    "sheets/pages/wraps/tube.py": {", {} of {} up the tube", "{}, {} end of the zone"},
     # Editions in the table that are not printed.
     "geometry/tables/cautions.py": {"as in force", "none stated"},
     # Names of features and layers, by which files and read-back know a line.

@@ -9,6 +9,7 @@ import numpy as np
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
 from geometry.core.plane import angle_of
+from geometry.core.say import Say, named, say
 from geometry.mount.bosses import blank_lengths, fit_bosses
 from geometry.mount.placement import Placement
 from geometry.tubes.crossing import RoundCrossing, cylinder_through
@@ -16,8 +17,8 @@ from geometry.tubes.tube import Station, Tube, Vector, centre, locate, surface
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import Punch, Strip
-from sheets.pages.wraps.tube import PAST, Mark, strips_on
-from sheets.words.tell import told
+from sheets.pages.wraps.tube import PAST, Mark, rank_name, strips_on
+from sheets.words.tell import tell, told
 
 Found = tuple[list[Strip], list[Finding]]
 _SEARCH = 2001
@@ -52,9 +53,11 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     for hole, x in zip(placement.holes, (placement.interface.x_near, placement.interface.x_far), strict=True):
         top = _at(placement, x, placement.interface.h + job.process.facing)
         try:
-            curves = cylinder_through(tube, top, into, diameter / 2.0, name=f"boss {hole.name}")
+            curves = cylinder_through(
+                tube, top, into, diameter / 2.0, body=say("wrap.body", hole=named(hole.name))
+            )
         except GeometryError as error:
-            what = f"No wrap for the {hole.name} boss: it {told(error.problems[0].what)}."
+            what = say("wrap.no_boss", hole=named(hole.name), why=error.problems[0].what)
             said.append(Finding("no-wrap", "note", what, f"{hole.name} boss"))
             continue
         said += [word for curve in curves for word in curve.words]
@@ -65,17 +68,14 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     coped = placement.interface.family == "post"
     marks: list[Mark] = []
     punches: list[Punch] = []
-    notes: list[tuple[str, str]] = []
+    notes: list[tuple[str, Say]] = []
     for boss in bosses:
         outlines, drills, note = _outlines(tube, boss, diameter, coped)
         marks += outlines
         punches += drills
         notes.append((boss.name, note))
         if not drills:
-            what = (
-                f"The axis of the {boss.name} boss passes beside the {words.plain(tube.name)}: a pilot drill "
-                "has no place to start."
-            )
+            what = say("wrap.no_pilot", hole=named(boss.name), tube=named(tube.name))
             said.append(Finding("no-pilot", "warn", what, f"{boss.name} boss"))
     blank = host_blank(job, placement, tube, tuple(punches), _merged(notes))
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
@@ -91,37 +91,39 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     return strips, said
 
 
-def _merged(notes: Sequence[tuple[str, str]]) -> tuple[str, ...]:
-    """Return what is said of each boss as sentences, one for all of which the same is said."""
+def _merged(notes: Sequence[tuple[str, Say]]) -> tuple[str, ...]:
+    """Return what is said of each boss as sentences, one for both where the same is said."""
     said = {what: [name for name, each in notes if each == what] for _, what in notes}
-    return tuple(f"{' and '.join(names).capitalize()}: {what}." for what, names in said.items())
+    return tuple(
+        tell("wrap.note", bosses=say(f"wrap.bosses.{'both' if len(names) > 1 else names[0]}"), what=what)
+        for what, names in said.items()
+    )
 
 
-def _outlines(tube: Tube, boss: _Boss, diameter: float, coped: bool) -> tuple[list[Mark], list[Punch], str]:
+def _outlines(tube: Tube, boss: _Boss, diameter: float, coped: bool) -> tuple[list[Mark], list[Punch], Say]:
     """Return a boss's outlines on the walls that it reaches, where to drill, and what it does there."""
     raw = boss.raw
     drills = _pierced(tube, boss)
-    out = [depth for depth, punch in drills if punch.name.endswith("far side")]
     # The far wall is cut where the boss reaches it on its axis.
-    through = raw >= (out[0] if out else float(np.mean(boss.depths("far"))))
+    through = raw >= (drills["far"][0] if "far" in drills else float(np.mean(boss.depths("far"))))
+    hole = named(boss.name)
+    labels = {"mount": (told(hole),), "far": (tell("wrap.at_the_back", hole=hole), told(hole))}
     marks = []
-    for side, word in (("entry", "mount side"), ("far", "far side"))[: 2 if through else 1]:
-        several = boss.side(side)
-        for rank, curve in enumerate(several, start=1):
-            one = f", {rank} of {len(several)}" if len(several) > 1 else ""
-            label = boss.name if side == "entry" else f"{boss.name}, at the back"
-            name = f"boss {boss.name}, {word}{one}"
-            marks.append(Mark(name, "hole", curve.s, curve.turn, "" if rank > 1 else label))
+    for side, wall in (("entry", "mount"), ("far", "far"))[: 2 if through else 1]:
+        for curve in boss.side(side):
+            one = f", {curve.rank} of {curve.count}" if curve.count > 1 else ""
+            name = f"boss {boss.name}, {wall} side{one}"
+            marks.append(Mark(name, "hole", curve.s, curve.turn, labels[wall] if curve.rank == 1 else ()))
     first, last = float(boss.depths("entry").min()), float(boss.depths("entry").max())
     if coped:
-        note = "outline only, to sit its coped end by"
+        note = say("wrap.drill.coped")
     elif raw < last:
-        note = "outline only, the boss ends on the tube"
+        note = say("wrap.drill.on_tube")
     elif through:
-        note = f"hole saw Ø{diameter:g} through both walls"
+        note = say("wrap.drill.through", diameter=diameter)
     else:
-        note = f"hole saw Ø{diameter:g} through this wall, the boss goes {raw - first:.1f} in"
-    kept = [punch for _, punch in drills if through or punch.name.endswith("mount side")]
+        note = say("wrap.drill.into", diameter=diameter, deep=raw - first)
+    kept = [punch for wall, (_, punch) in drills.items() if through or wall == "mount"]
     return marks, kept, note
 
 
@@ -129,9 +131,10 @@ def host_blank(
     job: Job, placement: Placement, tube: Tube, punches: tuple[Punch, ...] = (), notes: tuple[str, ...] = ()
 ) -> Strip:
     """Return a strip of the host tube without lines on it."""
-    host = words.plain(placement.host)
+    host = named(placement.host)
     return Strip(
-        title=f"{host} wrap",
+        name=f"{placement.host.replace('-', ' ')} wrap",
+        title=tell("wrap.of_tube", tube=host),
         tube=tube,
         low=tube.span[0],
         high=tube.span[1],
@@ -139,9 +142,9 @@ def host_blank(
         punches=punches,
         zero=0.0,
         rate=math.cos(math.radians(tube.splay)),
-        middle="mount side",
-        up=f"up the {host}",
-        inside=(f"no vent, guide or hole within {job.wrap.clear:g} of the joint",) if job.wrap.clear else (),
+        middle="mount",
+        up=tell("wrap.up", tube=host),
+        inside=(tell("wrap.clear", clear=job.wrap.clear),) if job.wrap.clear else (),
         notes=notes,
         paper=job.wrap.paper,
     )
@@ -152,14 +155,14 @@ def _at(placement: Placement, x: float, up: float) -> Vector:
     return np.array([x * t[0] + up * n[0], x * t[1] + up * n[1], placement.lateral_z])
 
 
-def _pierced(tube: Tube, boss: _Boss) -> list[tuple[float, Punch]]:
-    """Return where a boss's axis goes into the tube and where it comes out, each with its depth."""
+def _pierced(tube: Tube, boss: _Boss) -> dict[str, tuple[float, Punch]]:
+    """Return where a boss's axis goes into the tube, "mount", and comes out, "far", each with its depth."""
     deep = np.linspace(0.0, float(boss.depths("far").max()) + 20.0, _SEARCH)
     inside = np.flatnonzero(locate(tube, boss.top + deep[:, None] * boss.into)[2] < 1.0)
     if not len(inside):
-        return []
-    found = []
-    for side, edge, step in (("mount side", inside[0], -1), ("far side", inside[-1], 1)):
+        return {}
+    found = {}
+    for wall, edge, step in (("mount", inside[0], -1), ("far", inside[-1], 1)):
         if not 0 <= edge + step < len(deep):
             continue
         a, b = float(deep[edge]), float(deep[edge + step])
@@ -169,14 +172,14 @@ def _pierced(tube: Tube, boss: _Boss) -> list[tuple[float, Punch]]:
             a, b = (middle, b) if within else (a, middle)
         s, turn, _ = locate(tube, boss.top + a * boss.into)
         if tube.span[0] <= s <= tube.span[1]:
-            found.append((a, Punch(f"{boss.name}, {side}", float(s), float(turn))))
+            found[wall] = (a, Punch(f"{boss.name}, {wall} side", float(s), float(turn)))
     return found
 
 
 def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: float | None) -> Found:
     """Return the strip for a boss's own end, cut to a length: it reaches up to the raw mount face."""
     if float(boss.depths("entry").min()) < _LEAST:
-        what = f"No cope for the {boss.name} boss: its mount face lies in the tube."
+        what = say("wrap.no_cope", hole=named(boss.name))
         return [], [Finding("no-cope", "note", what, f"{boss.name} boss")]
     height = placement.interface.h + job.process.facing
     bottom = height - float(boss.depths("entry").max()) - PAST
@@ -190,13 +193,13 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: flo
     marks = []
     for curve in boss.side("entry"):
         s, turn, _ = locate(body, curve.space)
-        marks.append(
-            Mark(curve.name.replace("entry side", "cope"), "edge", s, np.unwrap(turn), "cut, keep above")
-        )
-    long = "" if cut is None else f"{cut:.2f} long or more"
-    facing = f", {job.process.facing:g} for facing in it" if job.process.facing else ""
+        name = f"boss {boss.name}, cope{rank_name(curve.rank, curve.count)}"
+        marks.append(Mark(name, "edge", s, np.unwrap(turn), (tell("wrap.cut.keep"), tell("wrap.cut.bare"))))
+    hole, facing = named(boss.name), job.process.facing
+    code = "wrap.stock.facing" if facing else "wrap.stock.bare"
     blank = Strip(
-        title=f"boss {boss.name}",
+        name=f"boss {boss.name}",
+        title=tell("wrap.of_boss", hole=hole),
         tube=body,
         low=bottom,
         high=height,
@@ -204,10 +207,10 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: flo
         punches=(),
         zero=height,
         rate=-1.0,
-        middle="axle side",
-        up="to the mount face",
+        middle="axle",
+        up=tell("wrap.to_face"),
         inside=(),
-        notes=(f"Stock for the {boss.name} boss: {long}{facing}.",) if long else (),
+        notes=() if cut is None else (tell(code, hole=hole, long=cut, facing=facing),),
         paper=job.wrap.paper,
     )
     return strips_on(blank, marks, None)
@@ -227,4 +230,6 @@ def rotor_marks(placement: Placement, tube: Tube) -> list[Mark]:
     if np.count_nonzero(under) < 2:
         return []
     ends = s[under][[0, -1]]
-    return [Mark(f"{tube.name} wrap, nearest to the disc", "rotor", ends, np.full(2, turn), "disc")]
+    return [
+        Mark(f"{tube.name} wrap, nearest to the disc", "rotor", ends, np.full(2, turn), (tell("wrap.disc"),))
+    ]

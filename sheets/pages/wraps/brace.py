@@ -7,11 +7,13 @@ import numpy as np
 
 from geometry.core.findings import Finding
 from geometry.core.plane import angle_of
+from geometry.core.say import named, say
 from geometry.tubes.crossing import between, tube_against
 from geometry.tubes.tube import Station, Tube, centre, locate
 from sheets.job.read import Job
 from sheets.pages.wraps.strip import Strip
-from sheets.pages.wraps.tube import PAST, Mark, strips_on
+from sheets.pages.wraps.tube import PAST, Mark, rank_name, strips_on
+from sheets.words.tell import tell, told
 
 
 def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list[Finding]]:
@@ -26,15 +28,19 @@ def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list
     marks: list[Mark] = []
     said: list[Finding] = []
     for stay, way in ((chainstay, down), (seatstay, up)):
-        for curve in tube_against(way, stay, name="brace"):
+        for curve in tube_against(way, stay, body=say("tubes.brace")):
             s, turn, _ = locate(body, curve.space)
-            name = curve.name.replace("entry side", f"cope at the {stay.name}")
-            marks.append(Mark(name, "edge", s, np.unwrap(turn), f"{stay.name}, cut"))
+            name = f"brace, cope at the {stay.name}{rank_name(curve.rank, curve.count)}"
+            called = named(stay.name)
+            marks.append(
+                Mark(name, "edge", s, np.unwrap(turn), (tell("wrap.cut.stay", tube=called), told(called)))
+            )
             said += curve.words
     start, end = body.span[0] + _SPARE, body.span[1] - _SPARE
     ends = [float(each) for mark in marks for each in (mark.s.min(), mark.s.max())]
     blank = Strip(
-        title="brace wrap",
+        name="brace wrap",
+        title=tell("wrap.of_tube", tube=named("brace")),
         tube=body,
         low=max(body.span[0], min(ends) - PAST),
         high=min(body.span[1], max(ends) + PAST),
@@ -42,12 +48,15 @@ def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list
         punches=(),
         zero=start,
         rate=math.cos(math.radians(body.splay)),
-        middle="rear side",
-        up="to the seatstay",
+        middle="rear",
+        up=tell("wrap.to_seatstay"),
         inside=(),
         notes=(
-            f"Brace: Ø{brace.diameter:g}, the stays' centre lines "
-            f"{(end - start) / math.cos(math.radians(body.splay)):.1f} apart along it.",
+            tell(
+                "wrap.brace",
+                diameter=brace.diameter,
+                apart=(end - start) / math.cos(math.radians(body.splay)),
+            ),
         ),
         paper=job.wrap.paper,
     )

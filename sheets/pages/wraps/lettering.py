@@ -8,11 +8,13 @@ from numpy.typing import NDArray
 
 from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.core.errors import FitError
+from geometry.core.say import named, say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import SOLID, THICK, THIN, arrow_head, polyline
 from sheets.ink.placing import Box, overlaps
 from sheets.ink.records import Point
 from sheets.pages.wraps.strip import READ, SMALL, Laid, holes
+from sheets.words.tell import tell, told
 
 _TICK = 2.0
 _ARROW = 8.0
@@ -68,20 +70,21 @@ def _hit(lines: NDArray[np.float64], box: Box) -> bool:
 
 def _labels(drawing: Drawing, laid: Laid) -> None:
     """Name the lines on the strip, beside it where it has no room."""
-    done: set[str] = set()
+    done: set[tuple[str, ...]] = set()
     left, low, right, top = laid.box
     inner = (left + 1.0, low + 0.5, right - 1.0, top - 0.5)
     for line in laid.strip.lines:
-        if not line.label or line.label in done:
+        if not line.labels or line.labels in done:
             continue
-        done.add(line.label)
+        done.add(line.labels)
+        long, brief = line.labels[0], line.labels[-1]
         points = laid.at(line.s, line.turn)
         index = np.arange(len(points)) / (len(points) - 1)
         anchors = [
             (float(np.interp(share, index, points[:, 0])), float(np.interp(share, index, points[:, 1])))
             for share in (0.5, 0.25, 0.75, 0.1, 0.9)
         ]
-        for text, height in ((line.label, READ), (line.label, SMALL), (line.label.partition(",")[0], SMALL)):
+        for text, height in ((long, READ), (long, SMALL), (brief, SMALL)):
             try:
                 prefer = 180.0 if line.role == "hole" else 45.0
                 drawing.callout(text, anchors, inner, height, prefer=prefer)
@@ -92,10 +95,11 @@ def _labels(drawing: Drawing, laid: Laid) -> None:
 
 def _arrows(drawing: Drawing, laid: Laid) -> None:
     """Draw the arrows that say which way is up and which is outboard, with their words."""
+    outboard = told(named("outboard"))
     for up, out, height in (
-        (laid.strip.up, "outboard", READ),
-        (laid.strip.up, "outboard", SMALL),
-        ("up", "out", SMALL),
+        (laid.strip.up, outboard, READ),
+        (laid.strip.up, outboard, SMALL),
+        (tell("wrap.arrow.up"), tell("wrap.arrow.out"), SMALL),
     ):
         room = _half(laid)
         rows = wrap(up, height, max(room - 4.0, width("mmm", height)))
@@ -121,11 +125,8 @@ def _middle_words(drawing: Drawing, laid: Laid) -> None:
     """Letter along the middle line what it lies on, on the side where it has room."""
     strip, (_, low, _, top) = laid.strip, laid.box
     lines = drawing.obstacles()
-    for text in (
-        f"{strip.middle}: this line on the tube's centre line",
-        f"{strip.middle}, centre line",
-        strip.middle,
-    ):
+    name = say(f"wrap.side.{strip.middle}")
+    for text in (tell("wrap.middle.how", side=name), tell("wrap.middle.what", side=name), told(name)):
         long = width(text, SMALL)
         for start in np.arange(low + 2.0, top - 2.0 - long, 1.0):
             for side in (-1.0, 1.0):

@@ -2,21 +2,20 @@
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from geometry.clearance.judged import missing
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
-from sheets.pages import title as words
 from sheets.pages.wraps.boss import boss_strips, host_blank, rotor_marks
 from sheets.pages.wraps.brace import brace_strips
 from sheets.pages.wraps.strip import Strip
 from sheets.pages.wraps.tab import Plate, tab_edges, tab_marks
 from sheets.pages.wraps.tube import strips_on
-from sheets.words.tell import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +33,8 @@ def unshown(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[
 
 
 @functools.lru_cache(maxsize=64)
-def _unshown(job: Job, placement: Placement, named: tuple[tuple[str, Tube], ...]) -> tuple[Finding, ...]:
-    return parts(job, placement, dict(named)).findings
+def _unshown(job: Job, placement: Placement, given: tuple[tuple[str, Tube], ...]) -> tuple[Finding, ...]:
+    return parts(job, placement, dict(given)).findings
 
 
 def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
@@ -43,15 +42,13 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
     said: list[Finding] = []
     strips: list[Strip] = []
     plates: list[Plate] = []
-    host = words.plain(placement.host)
+    host = named(placement.host)
     tube = tubes.get(placement.host)
     if tube is None:
-        what = f"No wraps for the mount: the job gives no {host}; give [tubes.{placement.host}]."
+        what = say("wrap.no_host", host=host, key=placement.host)
         said.append(Finding("no-wrap", "unknown", what, f"tubes.{placement.host}"))
     elif not tube.placed:
-        what = (
-            f"No wraps for the mount: where the {host} lies is not known; {told(missing(tube.name, tube))}."
-        )
+        what = say("wrap.unplaced", host=host, measure=missing(tube.name, tube))
         said.append(Finding("no-wrap", "unknown", what, f"tubes.{placement.host}"))
     elif placement.interface.family != "tab":
         strips, said = boss_strips(job, placement, tube)
@@ -59,9 +56,7 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
         try:
             edges = tab_edges(job, placement, tube)
         except GeometryError as error:
-            said.append(
-                Finding("no-wrap", "warn", f"No wrap for the tab. {told(error.problems[0].what)}.", "tab")
-            )
+            said.append(Finding("no-wrap", "warn", say("wrap.no_tab", why=error.problems[0].what), "tab"))
         else:
             marks = [*tab_marks(edges), *rotor_marks(placement, tube)]
             strips, why = strips_on(host_blank(job, placement, tube), marks, job.wrap.clear)
@@ -69,20 +64,14 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
             said += [*(word for edge in edges for word in edge.words), *why]
     unplaced = [each for each in tubes.values() if not each.placed]
     if job.tubes.brace is not None and unplaced:
-        measure = " and ".join(told(missing(each.name, each)) for each in unplaced)
-        what = f"No wrap for the brace: where it ends is not known; {measure}."
+        what = say("wrap.brace_unplaced", measure=tuple(missing(each.name, each) for each in unplaced))
         said.append(Finding("no-wrap", "unknown", what, "tubes.brace"))
     elif job.tubes.brace is not None:
         try:
             more, why = brace_strips(job, tubes)
         except GeometryError as error:
-            what = f"No wrap for the brace: it {told(error.problems[0].what)}."
+            what = say("wrap.no_brace", why=error.problems[0].what)
             said.append(Finding("no-wrap", "warn", what, "tubes.brace"))
         else:
             strips, said = [*strips, *more], [*said, *why]
-    return Parts(tuple(strips), tuple(plates), tuple(dict.fromkeys(_sentence(each) for each in said)))
-
-
-def _sentence(found: Finding) -> Finding:
-    text = told(found.text)
-    return replace(found, text=f"{text[:1].upper()}{text[1:].rstrip('.')}.")
+    return Parts(tuple(strips), tuple(plates), tuple(dict.fromkeys(said)))

@@ -7,6 +7,7 @@ from functools import partial
 from geometry.core.errors import FitError, Problem
 from geometry.core.findings import Finding
 from geometry.core.plane import short
+from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.ink.drawing import Drawing
@@ -63,21 +64,21 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     stamp = words.stamp(placement, setup.clear.failed)
     if not made.strips and not made.plates:
         return Wraps((), made.findings)
-    zone = _page(job, placement, made, stamp, "wraps 1 of 1").zone
+    zone = _page(job, placement, made, stamp, _of(1, 1)).zone
     blocks, large = _blocks(job, made, zone)
     pages = _packed(blocks, zone)
     count = len(pages) + len(large)
     sheets = []
     for number, placed in enumerate(pages, start=1):
-        of = f"wraps {number} of {count}"
-        page = _page(job, placement, made, stamp, of)
+        page = _page(job, placement, made, stamp, _of(number, count))
         for block, corner in placed:
             block.draw(page.drawing, corner, None)
         card(page)
-        title = f"{job.frame.id}: wraps" + (f", page {number}" if count > 1 else "")
+        code = "wrap.sheet.page" if count > 1 else "wrap.sheet.only"
+        title = tell(code, id=job.frame.id, number=number)
         sheets.append(finish(page, "wrap", title, "outboard", (page.zone[0], page.zone[1]), full_size=True))
     for number, block in enumerate(large, start=len(pages) + 1):
-        of = f"wraps {number} of {count}"
+        of = _of(number, count)
         try:
             sheets += _tiles(job, block, partial(_page, job, placement, made, stamp, of, joined=True))
         except FitError as error:
@@ -101,9 +102,9 @@ def _tiles(job: Job, block: _Block, empty: Callable[[], Page]) -> tuple[Sheet, .
                 if not any(text and _covered(box, grid) for text, box in tried.labels):
                     block.draw(page.drawing, corner, grid)
                     return Look(corner, 1.0)
-        raise FitError(Problem("paper.size", f"no room for the {block.title}; use a larger paper"))
+        raise FitError.at("paper.size", say("wrap.no_room", title=block.title))
 
-    title = f"{job.frame.id}: wraps, {block.title}"
+    title = tell("wrap.sheet.tiled", id=job.frame.id, title=block.title)
     # A strip has its own arrows, and lies printed side out: there is no other view of it.
     large = Large("wrap", title, "outboard", block.size, draw, lambda page, look: None, head=block.title)
     return tiled(large, empty)
@@ -130,34 +131,35 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
             *(told(each.text) for each in made.findings),
         ]
     )
-    small = (
-        f"{'Join the pages of this strip before it is cut out. ' if joined else ''}"
-        "Cut out a strip, lay its middle line on the tube's centre line on the mount side, bend it round and "
-        f"let the left edge meet the seam. Girths are the paper's own, {job.wrap.paper:g} thick, at half its "
-        "thickness outside the tube. If the edges gape or lap, the tube is not what the job says: do not use "
-        "the strip. Ticks: mm along the tube from the axle; on a boss from its raw face, on a brace from the "
-        "chainstay's centre line. "
-        f"Dashed: no vent, guide or hole within {job.wrap.clear:g} of the joint (common practice). "
-        "Chain with two dots: nearest to the disc. " + tell("title.caution")
-    )
+    small = [tell("wrap.how.join")] if joined else []
+    small += [tell("wrap.how.use", paper=job.wrap.paper, clear=job.wrap.clear), tell("title.caution")]
     return [
         TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
-        TitleLine("Wraps: lay the printed side out", 5.0, f"{job.paper.size}, {of}"),
+        TitleLine(tell("wrap.how.side"), 5.0, f"{job.paper.size}, {of}"),
         TitleLine(
-            f"{told(interface.title)} ({interface.name}), made for {interface.native:g}; "
-            f"{_process(job, placement)}"
+            tell(
+                "wrap.mount",
+                made=say(
+                    "title.made", title=interface.title, name=interface.name, native=interface.native
+                ),
+                parts=_parts(job, placement),
+            )
         ),
         *(TitleLine(told(each)) for each in placement.confirm),
         *([TitleLine(" ".join(said))] if said else []),
-        *words.last_lines(job, (small,)),
+        *words.last_lines(job, small),
     ]
 
 
-def _process(job: Job, placement: Placement) -> str:
-    if placement.interface.family == "tab":
-        taken = ", taken: measure yours" if job.boss.thickness is None else ""
-        return f"tab {short(words.tab_thickness(job, placement) + job.process.facing)} thick{taken}"
-    return f"bosses {words.boss_sizes(job, placement)}"
+def _parts(job: Job, placement: Placement) -> Say:
+    if placement.interface.family != "tab":
+        return say("wrap.parts.bosses", sizes=words.boss_sizes(job, placement))
+    code = "wrap.parts.tab_taken" if job.boss.thickness is None else "wrap.parts.tab"
+    return say(code, thick=short(words.tab_thickness(job, placement) + job.process.facing))
+
+
+def _of(number: int, count: int) -> str:
+    return tell("wrap.of", number=number, count=count)
 
 
 def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block]]:
@@ -181,21 +183,17 @@ def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block
     return sorted(fitting, key=lambda block: -block.size[1]), large
 
 
-def _over(block: _Block, zone: Box) -> list[str]:
-    """Return by how much a block is too large for a zone, in words; nothing where it fits."""
+def _over(block: _Block, zone: Box) -> tuple[Say, ...]:
+    """Return by how much a block is too large for a zone; nothing where it fits."""
     room = zone[2] - zone[0] - 2.0 * _AIR, zone[3] - zone[1] - 2.0 * _AIR
     sizes = zip(block.size, room, ("wide", "tall"), strict=True)
-    return [f"{size - free:.1f} mm too {way}" for size, free, way in sizes if size > free]
+    return tuple(say(f"wrap.over.{way}", by=size - free) for size, free, way in sizes if size > free)
 
 
-def _too_large(job: Job, block: _Block, over: Sequence[str]) -> FitError:
-    return FitError(
-        Problem(
-            "paper.size",
-            f"the {block.title} is {' and '.join(over)} for {job.paper.size} with margins of "
-            f"{job.paper.margin:g} mm; use a larger paper",
-        )
-    )
+def _too_large(job: Job, block: _Block, over: tuple[Say, ...]) -> FitError:
+    size, margin = job.paper.size, job.paper.margin
+    too_large = say("wrap.too_large", title=block.title, over=over, size=size, margin=margin)
+    return FitError(Problem("paper.size", too_large))
 
 
 def _strip_block(job: Job, strip: Strip) -> _Block:

@@ -19,8 +19,10 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, SOLID, THICK, THIN, arrow_head, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Circle, Curve, Point, Style
+from sheets.words.tell import tell
 
 Role = Literal["hole", "edge", "zone", "rotor"]
+Middle = Literal["mount", "axle", "rear"]
 
 OVERLAP = 8.0
 """Width of the paper that goes under the other edge, mm."""
@@ -30,7 +32,6 @@ FOOT = 9.5
 """Room for the girth below it, mm."""
 READ, SMALL = 3.5, 2.5
 """Lettering heights, mm: read at the bench, and the rest."""
-MEET = "edges must meet at the seam"
 _STYLES: dict[Role, tuple[Style, str]] = {
     "hole": (THICK, "cut"),
     "edge": (THICK, "cut"),
@@ -44,13 +45,13 @@ _TURN = 2.0 * math.pi
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """An unbroken line on a strip through (s, turn); `label` is what stands beside it, or nothing."""
+    """An unbroken line on a strip through (s, turn); `labels` may stand beside it, long and short."""
 
     name: str
     role: Role
     s: Vector
     turn: Vector
-    label: str = ""
+    labels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +69,12 @@ class Strip:
 
     The tick marked d stands at s = zero + rate * d. On a tube d is mm along the tube itself, s / cos(splay),
     which is what a rule on it reads; on a boss it counts from the raw face, facing included, the upper edge.
-    `middle` names the line in the strip's middle, `up` is what the arrow up it says, `inside` is lettered on
-    the strip and `notes` beside it, on the sheet.
+    What is drawn on it is named from its `name`; `title` is what it is called. `middle` is the tube's side in
+    the strip's middle, `up` is what the arrow up it says, `inside` is lettered on the strip and `notes`
+    beside it, on the sheet.
     """
 
+    name: str
     title: str
     tube: Tube
     low: float
@@ -80,7 +83,7 @@ class Strip:
     punches: tuple[Punch, ...]
     zero: float
     rate: float
-    middle: str
+    middle: Middle
     up: str
     inside: tuple[str, ...]
     notes: tuple[str, ...]
@@ -98,7 +101,7 @@ class Laid:
         ring = np.linspace(-math.pi, math.pi, _RING + 1)
         ends = [self.at(np.full_like(ring, s), ring) for s in (strip.low, strip.high)]
         low, high = np.concatenate(ends).min(axis=0), np.concatenate(ends).max(axis=0)
-        lettered = max(width(text, READ) for text in (strip.title, MEET))
+        lettered = max(width(text, READ) for text in (strip.title, tell("wrap.meet")))
         self.size = (max(high[0] - low[0] + OVERLAP, lettered) + 2.0, high[1] - low[1] + HEAD + FOOT)
         self._shift = np.asarray(corner) + np.array([1.0, FOOT]) - low
         self.box: Box = (*(low + self._shift).tolist(), *(high + self._shift).tolist())
@@ -146,10 +149,10 @@ def _outline(drawing: Drawing, laid: Laid) -> None:
     strip = laid.strip
     ends = np.array([strip.low, strip.high])
     ring = np.linspace(-math.pi, math.pi, _RING + 1)
-    for side, turn in (("left edge", -math.pi), ("seam", math.pi)):
-        drawing.show(laid.curve(f"{strip.title}, {side}", ends, np.full(2, turn)), THICK, "strip")
-    for side, s in (("lower edge", strip.low), ("upper edge", strip.high)):
-        feature = laid.curve(f"{strip.title}, {side}", np.full_like(ring, s), ring)
+    drawing.show(laid.curve(f"{strip.name}, left edge", ends, np.full(2, -math.pi)), THICK, "strip")
+    drawing.show(laid.curve(f"{strip.name}, seam", ends, np.full(2, math.pi)), THICK, "strip")
+    for side, s in (("lower", strip.low), ("upper", strip.high)):
+        feature = laid.curve(f"{strip.name}, {side} edge", np.full_like(ring, s), ring)
         drawing.show(feature, THICK, "strip")
     foot, head = laid.at(ends, math.pi)
     long = float(np.hypot(*(head - foot)))
@@ -165,7 +168,7 @@ def _name_overlap(drawing: Drawing, laid: Laid) -> None:
     strip = laid.strip
     crosses = [laid.point(punch.s, math.pi)[1] for punch in strip.punches]
     middles = np.linspace(strip.low, strip.high, 41)
-    for text in ("overlap: glue or tape", "overlap"):
+    for text in (tell("wrap.overlap.glue"), tell("wrap.overlap.bare")):
         half = width(text, SMALL) / 2.0
         for s in sorted(middles, key=lambda s: abs(s - (strip.low + strip.high) / 2.0)):
             x, y = laid.point(float(s), math.pi)
@@ -218,8 +221,8 @@ def _middle(drawing: Drawing, laid: Laid) -> None:
     parts = [(a, b) for a, b in zip(stops[::2], stops[1::2], strict=True) if b - a > 1.0]
     for number, (a, b) in enumerate(parts, start=1):
         part = f", part {number}" if len(parts) > 1 else ""
-        name = f"{strip.title}, {strip.middle}{part}"
-        drawing.show(laid.curve(name, np.array([a, b]), np.zeros(2)), CHAIN, "strip")
+        feature = laid.curve(f"{strip.name}, {strip.middle} side{part}", np.array([a, b]), np.zeros(2))
+        drawing.show(feature, CHAIN, "strip")
 
 
 def _girths(drawing: Drawing, laid: Laid) -> None:
@@ -230,7 +233,7 @@ def _girths(drawing: Drawing, laid: Laid) -> None:
         drawing.draw(polyline(((start, y), (end, y))), THIN, "girth")
         for x, heading in ((start, 180.0), (end, 0.0)):
             drawing.draw(arrow_head((x, y), heading, 2.5), SOLID, "girth")
-        text = f"girth {girth(strip.tube, s, strip.paper):.2f}"
+        text = tell("wrap.girth", girth=girth(strip.tube, s, strip.paper))
         drawing.letter(text, ((start + end) / 2.0, text_y), READ, 0.5, layer="girth")
-    drawing.letter(MEET, (left, top + 9.5), READ, layer="girth")
+    drawing.letter(tell("wrap.meet"), (left, top + 9.5), READ, layer="girth")
     drawing.letter(strip.title, (left, top + 15.0), READ, layer="girth")

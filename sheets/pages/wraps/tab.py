@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fonts.drafting import width
-from geometry.core.errors import GeometryError, Problem
+from geometry.core.errors import GeometryError
 from geometry.core.plane import along, polar
+from geometry.core.say import named, say
 from geometry.mount.placement import Hole, Placement
 from geometry.tubes.plates import PlateCrossing, plate_against
 from geometry.tubes.tube import Tube, section
@@ -19,6 +20,7 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import READ
 from sheets.pages.wraps.tube import Mark
+from sheets.words.tell import tell
 
 _PAST = 12.0
 """How far the tab's edge is shown past its holes along the tube, mm."""
@@ -42,12 +44,12 @@ class Plate:
     @property
     def title(self) -> str:
         """Return what the pattern is called."""
-        return f"tab, {self.edge.face} face"
+        return tell(f"wrap.tab.{self.edge.face}")
 
     @property
     def seen(self) -> str:
         """Return from where the face is seen."""
-        return "seen from outboard" if self.edge.face == "outer" else "seen from inboard"
+        return tell(f"wrap.seen.{self.edge.face}")
 
     def flat(self, x: float, y: float) -> Point:
         """Return a point of the side view on the pattern; from outboard the tube runs up to the left."""
@@ -72,7 +74,7 @@ class Plate:
         lines = np.hstack((edge[:-1], edge[1:]))
         over, under = _AROUND + 0.2, -_AROUND - READ - 0.2
         for height in (over, under):
-            place = grown(text_box(_named(hole), (u, v + height), READ, 0.5), 1.0)
+            place = grown(text_box(_label(hole), (u, v + height), READ, 0.5), 1.0)
             if not overlaps(lines, place).any():
                 return height
         return over
@@ -85,8 +87,8 @@ class Plate:
         return wide, max(vs) - min(vs) + _HEAD + _FOOT
 
 
-def _named(hole: Hole) -> str:
-    return f"{hole.name} Ø{hole.diameter:g}"
+def _label(hole: Hole) -> str:
+    return tell("wrap.hole", hole=named(hole.name), diameter=hole.diameter)
 
 
 def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing, ...]:
@@ -100,9 +102,8 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
     # The plate's ends run square to its hole line down to the tube, which the tilt turns away from it.
     tilt = math.radians(placement.tilt)
     if math.cos(tilt) < _LEAST:
-        raise GeometryError(
-            Problem("mount.tilt", f"{placement.tilt:g} turns the tab away from {tube.name}: it has no cope")
-        )
+        told = say("wrap.turned_away", tilt=placement.tilt, tube=tube.name)
+        raise GeometryError.at("mount.tilt", told)
     half = section(tube, face.x_far).height / 2.0
     ends = [
         x / math.cos(tilt) + (half + tube.offset) * math.tan(tilt)
@@ -113,7 +114,6 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
         (placement.holes[0].centre[0], placement.holes[0].centre[1], placement.lateral_z - stock),
         (0.0, 0.0, 1.0),
         thick,
-        name="tab",
         within=(min(ends), max(ends)),
     )
     first: dict[str, PlateCrossing] = {}
@@ -124,7 +124,10 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
 
 def tab_marks(edges: tuple[PlateCrossing, ...]) -> list[Mark]:
     """Return the tab's cope lines on the tube."""
-    return [Mark(f"tab, {edge.face} face", "edge", edge.s, edge.turn, f"{edge.face} face") for edge in edges]
+    return [
+        Mark(f"tab, {edge.face} face", "edge", edge.s, edge.turn, (tell(f"wrap.face.{edge.face}"),))
+        for edge in edges
+    ]
 
 
 def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
@@ -144,12 +147,14 @@ def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
     drawing.show(Curve(f"tab edge, {edge.face} face", points, space, plate.tube, 0.0), THICK, "cut")
     for hole in plate.placement.holes:
         x, y = at(hole.centre[0], hole.centre[1])
-        drawing.show(Circle(f"{plate.title}, hole {hole.name}", (x, y), hole.diameter), THICK, "drill")
+        drawing.show(
+            Circle(f"tab, {edge.face} face, hole {hole.name}", (x, y), hole.diameter), THICK, "drill"
+        )
         drawing.draw(cross((x, y), hole.diameter / 2.0 + 3.5), THIN, "drill")
-        drawing.letter(_named(hole), (x, y + plate.name_height(hole)), READ, 0.5, layer="drill")
+        drawing.letter(_label(hole), (x, y + plate.name_height(hole)), READ, 0.5, layer="drill")
     ends = sorted(at(hole.centre[0], hole.centre[1]) for hole in plate.placement.holes)
     (first, y), (last, _) = ends
-    line = Segment(f"{plate.title}, hole line", (first - _AROUND, y), (last + _AROUND, y))
+    line = Segment(f"tab, {edge.face} face, hole line", (first - _AROUND, y), (last + _AROUND, y))
     drawing.show(line, CHAIN, "drill")
     top = corner[1] + high
     drawing.letter(plate.title, (corner[0] + 1.0, top - 4.5), READ, layer="girth")
@@ -158,10 +163,10 @@ def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
     middle = (first + last) / 2.0
     crest = max([v for u, v in points if first <= u <= last] or [v for _, v in points])
     if y - crest > _ROOM:
-        drawing.letter("cut here, keep above", (middle, crest + 2.5), READ, 0.5, layer="arrows")
+        drawing.letter(tell("wrap.cut.here"), (middle, crest + 2.5), READ, 0.5, layer="arrows")
         way = 180.0 if edge.face == "outer" else 0.0
         tip = along((middle, crest + 9.5), (12.0, polar(way)))
         drawing.draw(polyline(((middle, crest + 9.5), along(tip, (-1.5, polar(way))))), THICK, "arrows")
         drawing.draw(arrow_head(tip, way), SOLID, "arrows")
         start, anchor = (middle + 2.0, 0.0) if way else (middle - 2.0, 1.0)
-        drawing.letter("up the tube", (start, crest + 9.5 - READ / 2.0), READ, anchor, layer="arrows")
+        drawing.letter(tell("wrap.tab.up"), (start, crest + 9.5 - READ / 2.0), READ, anchor, layer="arrows")

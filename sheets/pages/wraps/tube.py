@@ -9,11 +9,11 @@ import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.say import Say, also, named, say
 from geometry.tubes.development import develop, gape, pieces, runs
 from geometry.tubes.tube import Vector
-from sheets.pages import title as words
 from sheets.pages.wraps.strip import Line, Role, Strip
-from sheets.words.tell import lines
+from sheets.words.tell import line, tell
 
 PAST = 6.0
 """How far a strip runs past what it shows, mm."""
@@ -24,13 +24,13 @@ _NOTHING = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A line on a tube before it is split; `turn` runs on without a jump."""
+    """A line on a tube before it is split; `turn` runs on without a jump. See Line for `labels`."""
 
     name: str
     role: Role
     s: Vector
     turn: Vector
-    label: str = ""
+    labels: tuple[str, ...] = ()
 
 
 def strips_on(blank: Strip, marks: Sequence[Mark], clear: float | None) -> tuple[list[Strip], list[Finding]]:
@@ -65,23 +65,27 @@ def strips_on(blank: Strip, marks: Sequence[Mark], clear: float | None) -> tuple
                 continue
             seen[mark.name] += 1
             part = f", part {seen[mark.name]}" if count[mark.name] > 1 else ""
-            lines.append(Line(f"{mark.name}{part}", mark.role, run.s, run.turn, mark.label))
-        title = blank.title if len(shown) == 1 else f"{blank.title}, {rank} of {len(shown)} up the tube"
+            lines.append(Line(f"{mark.name}{part}", mark.role, run.s, run.turn, mark.labels))
+        name, title = blank.name, blank.title
+        if len(shown) > 1:
+            name += rank_name(rank, len(shown))
+            title = tell("wrap.up_the_tube", title=title, rank=rank, count=len(shown))
         inside = (*blank.inside, *_ends_in(blank, ends, (low, high), clear))
         punches = tuple(p for p in blank.punches if ends[0] <= p.s <= ends[1])
         strips.append(
             replace(
-                blank, title=title, low=ends[0], high=ends[1], lines=tuple(lines), punches=punches,
+                blank, name=name, title=title, low=ends[0], high=ends[1], lines=tuple(lines), punches=punches,
                 inside=inside,
             )
         )  # fmt: skip
     for strip in strips[:-1]:
         wide = gape(tube, strip.high)
-        way = f"gape {wide:.2f}" if wide >= 0.0 else f"overlap {-wide:.2f}"
-        what = (
-            f"The taper of the {words.plain(tube.name)} changes at {_marked(blank, strip.high):.1f}, in a "
-            "joint: its wrap is split there. Laid edge to edge on the "
-            f"{blank.middle} line the two strips {way} at the seam."
+        what = say(
+            "wrap.split.gape" if wide >= 0.0 else "wrap.split.overlap",
+            tube=named(tube.name),
+            at=_marked(blank, strip.high),
+            side=say(f"wrap.side.{blank.middle}"),
+            wide=abs(wide),
         )
         said.append(Finding("wrap-split", "note", what, tube.name))
     flat: list[Strip] = []
@@ -112,9 +116,15 @@ def apart(strip: Strip) -> tuple[Strip, ...]:
             high = end
         kept = tuple(line for line in strip.lines if low <= line.s.min() and line.s.max() <= high)
         punches = tuple(punch for punch in strip.punches if low <= punch.s <= high)
-        title = f"{strip.title}, joint {rank} of {len(spans)}"
-        found.append(replace(strip, title=title, low=low, high=high, lines=kept, punches=punches))
+        name = f"{strip.name}, joint {rank} of {len(spans)}"
+        title = tell("wrap.joint", title=strip.title, rank=rank, count=len(spans))
+        found.append(replace(strip, name=name, title=title, low=low, high=high, lines=kept, punches=punches))
     return tuple(found)
+
+
+def rank_name(rank: int, count: int) -> str:
+    """Return what tells apart, by name, the several of a kind up a tube."""
+    return f", {rank} of {count} up the tube" if count > 1 else ""
 
 
 def _within(mark: Mark, low: float, high: float) -> Mark:
@@ -134,7 +144,7 @@ def _zone(blank: Strip, joint: tuple[float, float], clear: float | None) -> list
     ring = np.linspace(-math.pi, math.pi, _RING + 1)
     places = (("lower", joint[0] - clear), ("upper", joint[1] + clear))
     return [
-        Mark(f"{blank.title}, {which} end of the zone", "zone", np.full_like(ring, s), ring)
+        Mark(f"{blank.name}, {which} end of the zone", "zone", np.full_like(ring, s), ring)
         for which, s in places
         if blank.low < s < blank.high
     ]
@@ -146,7 +156,7 @@ def _ends_in(
     """Say that the zone near the joint goes on where a strip ends at a change of taper before it."""
     if clear is None or ends[1] >= whole[1] - PAST:
         return []
-    return [f"the zone goes on to {_marked(blank, whole[1] - PAST):.0f}"]
+    return [tell("wrap.zone_goes_on", to=_marked(blank, whole[1] - PAST))]
 
 
 def _flat_ones(strip: Strip) -> tuple[tuple[Strip, ...], list[Finding]]:
@@ -155,13 +165,14 @@ def _flat_ones(strip: Strip) -> tuple[tuple[Strip, ...], list[Finding]]:
     low = max(strip.low, min(float(line.s.min()) for line in cut) - PAST)
     high = min(strip.high, max(float(line.s.max()) for line in cut) + PAST)
     short = replace(strip, low=low, high=high, lines=tuple(line for line in strip.lines if line in cut))
-    problem = ""
+    problem: Say | str = ""
     for tried in ((strip,), (short,), apart(short)):
         try:
             for each in tried:
                 develop(each.tube, np.array([each.low]), np.zeros(1), within=(each.low, each.high))
         except GeometryError as error:
-            problem = "; ".join(lines(error))
+            problem = also(line(each) for each in error.problems)
             continue
         return tried, []
-    return (), [Finding("no-wrap", "note", f"{strip.title}: no wrap, {problem}.", strip.tube.name)]
+    what = say("wrap.left_out", title=strip.title, why=problem)
+    return (), [Finding("no-wrap", "note", what, strip.tube.name)]
