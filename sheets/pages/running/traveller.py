@@ -83,8 +83,10 @@ def traveller(
         _foot(drawing, live, number, count)
         page = Page(paper, job.paper.margin, drawing, live)
         title = tell("traveller.title", id=job.frame.id, number=number)
+        bookmark = tell("traveller.bookmark", number=number)
+        corner = live[0], live[1]
         sheets.append(
-            finish(page, "traveller", title, "outboard", (live[0], live[1]), fields, full_size=False)
+            finish(page, "traveller", title, "outboard", corner, fields, full_size=False, bookmark=bookmark)
         )
     return tuple(sheets)
 
