@@ -110,7 +110,7 @@ def _typed(job: Job, setup: SetUp) -> list[tuple[str, str]]:
         "traveller.hub": table.hub,
         "traveller.caliper": table.caliper,
         **{f"traveller.heats.{tube}": heat for tube, heat in table.heats.given().items()},
-        **{f"operation {step.key}": f"{told(step.text)} {told(step.hold)}" for step in setup.operations},
+        **{f"operation {step.key}": f"{step.text} {step.hold}" for step in setup.operations},
     }
     return [(key, text) for key, text in found.items() if text]
 

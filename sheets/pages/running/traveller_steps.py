@@ -96,7 +96,7 @@ def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
     for hold in setup.unheld:
         form.flow.paragraph(tell("traveller.stop", hold=hold), READ, "bold")
     for danger in setup.dangers:
-        form.flow.paragraph(told(danger), weight="bold")
+        form.flow.paragraph(danger, weight="bold")
     _head(form)
     for number, step in enumerate(setup.operations, start=1):
         _step(form, number, step, aims.get(step.key, Target()))
@@ -136,13 +136,13 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     """Set one operation: its name and text, what it aims at, its boxes, and its hold point if it has one."""
     flow, edges = form.flow, _edges(form)
     wide = edges[2] - edges[1] - 1.6
-    title, said = told(step.title), told(step.text)
+    title, said = step.title, step.text
     hold = tell("traveller.stop", hold=step.hold) if step.hold else ""
     after, lines = form.hanging(title, said, wide)
     if step.check:
         aim = Target(told(named(step.check)), tell("target.readings"))
     elif not (aim.number or aim.words) and step.record:
-        aim = Target("", told(step.record))
+        aim = Target("", step.record)
     pitch = max(flow.leading(each) for each in (said, aim.words))
     first = max(flow.leading(each, READ, bold=True) for each in (title, hold))
     text = first + pitch * (len(lines) - 1) + _AIR
@@ -172,7 +172,7 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     for i, line in enumerate(stop):
         flow.put(line, edges[1] + 0.8, top - upper - (i + 1) * first + _DROP * READ, READ, bold=True)
     _number(form, number, ((edges[0] + edges[1]) / 2.0, words + 0.36 * READ), bool(stop))
-    low, what = flow.y, title.lower()
+    low, what = flow.y, step.name
     boxes: tuple[tuple[str, Box, Kind, float], ...] = (
         ("reading", (edges[3], top - upper, edges[4], top), "text", READ),
         ("initials", (edges[4], low, edges[5], top), "text", READ),
