@@ -183,8 +183,11 @@ def _clear(clear: Clear, tilts: Tilts) -> list[Row]:
     """Return every clearance with its state and nearest points, what a moving wheel does, and the tilts."""
     rows = []
     for each in clear.clearances:
-        at = "" if each.second is None else f" at ({', '.join(f'{value:.1f}' for value in each.second)})"
-        rows.append(_row(f"clearance.{each.state}", f"{told(each.clause)}{at}"))
+        what = each.clause
+        if each.second is not None:
+            x, y, z = each.second
+            what = say("check.clearance_at", clause=what, x=x, y=y, z=z)
+        rows.append(_row(f"clearance.{each.state}", what))
     if clear.travel is not None:
         rows.append(_row("travel", clear.travel.sentence))
     rows.append(_row("wheel_out", clear.way_out.clause))
@@ -296,14 +299,16 @@ def _setup(setup: SetUp) -> list[Row]:
         after = say("check.after_runout", runout=largest.runout, gaps=gaps)
         rows.append(_row("by_size", after if largest.runout else gaps))
     rows.append(_row("largest", largest_words(clear.largest, row=True)))
-    rows += [_row("paper", sentence.removeprefix("Paper, ")) for sentence in setup.print_words]
+    for said in setup.print_words:
+        alone = said.code == "own.printer.error_left"
+        rows.append(_row("paper", say("check.says.paper", **dict(said.values)) if alone else said))
     for number, step in enumerate(setup.operations, start=1):
-        said = [told(step.text)]
+        what = [step.text]
         if step.check:
-            said.append(tell("check.check_point", point=named(step.check)))
+            what.append(tell("check.check_point", point=named(step.check)))
         if step.hold:
-            said.append(tell("traveller.stop", hold=step.hold))
-        rows.append((say("check.label.step", number=number, key=step.key), " ".join(said)))
+            what.append(tell("traveller.stop", hold=step.hold))
+        rows.append((say("check.label.step", number=number, key=step.key), " ".join(what)))
     for caution in setup.cautions:
         rows.append((say(f"check.caution.{caution.group}"), f"{told(caution.text)} [{caution.source}]"))
     return rows

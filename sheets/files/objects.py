@@ -231,6 +231,16 @@ def information(document: Any) -> dict[str, str]:
     return {key: str(held.get(f"/{key}", "")) for key in ("Title", "Producer", "Keywords")}
 
 
+def bookmarks(document: Any) -> list[str]:
+    """Return the titles of the document's bookmarks of the first level; none where they have no end."""
+    found: list[str] = []
+    held = _get(_get(document.root_object, "/Outlines") or {}, "/First")
+    while held is not None and len(found) < len(document.pages):
+        found.append(_text(held["/Title"]))
+        held = _get(held, "/Next")
+    return found if held is None else []
+
+
 def attachments(document: Any) -> dict[str, bytes]:
     """Return the document's attachments by name; raise ValueError for a damaged document."""
     with reading():

@@ -103,8 +103,10 @@ def _sheets(packet: Packet, revision: int, lines: Sequence[str], kind: str, whic
     digest = job.get("digest") or say("revise.not_recorded")
     aside = tell("revise.aside", revision=revision, parent=kept["revision"], job=digest)
     name = f"{kind}_{which and 'of'}".rstrip("_")
-    title, head = (tell(f"revise.{place}.{name}", frame=frame, which=which) for place in ("title", "head"))
-    return added(paper, kind, title, head, aside, (*lines, "", tell("revise.record")))
+    title, head, bookmark = (
+        tell(f"revise.{place}.{name}", frame=frame, which=which) for place in ("title", "head", "bookmark")
+    )
+    return added(paper, kind, (title, bookmark), head, aside, (*lines, "", tell("revise.record")))
 
 
 def _check(old: Packet, file: Path, sheets: Sequence[Sheet]) -> None:

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from fonts.drafting import missing
 from geometry.core.errors import InputError, Problem, RefusedError
-from geometry.core.say import named, say
+from geometry.core.say import Say, named, say
 from geometry.core.tables import hint
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import (
@@ -140,7 +140,7 @@ def printer_of(job: Job) -> Printer | None:
     return None if job.paper.printer is None else find(job.paper.printer, "paper.printer")
 
 
-def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple[str, ...]:
+def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple[Say, ...]:
     """Return in one or two sentences what error paper leaves from axle to holes, at about 95 %.
 
     Without a printer that of a print whose bars were checked. It is compared with the limit that a survey
@@ -159,10 +159,10 @@ def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple
     form = placement.interface
     limit = limits(form)["near" if form.family == "tab" else "along"].value
     within = say("own.printer.within" if max(found.values()) <= limit else "own.printer.beyond", limit=limit)
-    said = [tell("own.printer.error_left", bands=bands, how=how, limit=within)]
+    said = [say("own.printer.error_left", bands=bands, how=how, limit=within)]
     if printer is not None and printer.paper != job.paper.size:
         measured, size = printer.paper, job.paper.size
-        said.append(tell("own.printer.other_paper", name=printer.name, measured=measured, size=size))
+        said.append(say("own.printer.other_paper", name=printer.name, measured=measured, size=size))
     return tuple(said)
 
 

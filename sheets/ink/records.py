@@ -167,10 +167,11 @@ class Tile:
 class Sheet:
     """One printed page.
 
-    `kind` is the sheet's name in the manifest ("template", "face"); `axle` is where the origin of the
-    axes lies on the page; `margin` is the keep-out border that no ink may enter. `tile` tells which part of a
-    drawing larger than the paper this is. `full_size` is what it is drawn to be: laid on metal or measured
-    from, so that it is corrected for a measured printer and has a file of its own. Who draws a sheet says so.
+    `kind` is the sheet's name in the manifest ("template", "face"); `title` names it anywhere, `bookmark` in
+    its packet, empty where it is called the same there. `axle` is where the origin of the axes lies on the
+    page; `margin` is the keep-out border that no ink may enter. `tile` tells which part of a drawing larger
+    than the paper this is. `full_size` is what it is drawn to be: laid on metal or measured from, so that it
+    is corrected for a measured printer and has a file of its own. Who draws a sheet says so.
     """
 
     kind: str
@@ -184,6 +185,7 @@ class Sheet:
     features: tuple[Feature, ...]
     fields: tuple[Field, ...] = ()
     tile: Tile | None = None
+    bookmark: str = ""
 
     def __post_init__(self) -> None:
         """Refuse, with a ValueError, what cannot be drawn the other way for a printer that is off."""

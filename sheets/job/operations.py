@@ -43,10 +43,15 @@ class Operation:
     @property
     def title(self) -> str:
         """Return the key as a heading: "Paint mask" for paint-mask."""
-        words = self.key.replace("-", "_")
-        return (
-            tell(f"operations.title.{words}") if self.key in SHIPPED else words.replace("_", " ").capitalize()
-        )
+        return self._called("title") or self.name.capitalize()
+
+    @property
+    def name(self) -> str:
+        """Return the key as a part of a sentence: "paint mask" for paint-mask."""
+        return self._called("name") or self.key.replace("-", " ")
+
+    def _called(self, form: str) -> str:
+        return tell(f"operations.{form}.{self.key.replace('-', '_')}") if self.key in SHIPPED else ""
 
 
 def operations(method: str | None, family: Family, facing: float) -> tuple[Operation, ...]:

@@ -268,9 +268,11 @@ def finish(
     fields: Sequence[Field] = (),
     *,
     full_size: bool,
+    bookmark: str = "",
 ) -> Sheet:
     """Return the page as a Sheet; raise FitError where any ink would enter the keep-out margin.
 
+    `title` names the sheet anywhere, `bookmark` in its packet, where it is not called the same there.
     `fields` are the boxes of a fillable form that lie on it, in the order in which they are tabbed.
     `full_size` tells a sheet that is laid on metal or measured from, and so is corrected for a printer.
     """
@@ -292,4 +294,16 @@ def finish(
             )
         )
     features = tuple(page.drawing.features)
-    return Sheet(kind, title, paper, margin, view, axle, full_size, records, features, tuple(fields))
+    return Sheet(
+        kind,
+        title,
+        paper,
+        margin,
+        view,
+        axle,
+        full_size,
+        records,
+        features,
+        tuple(fields),
+        bookmark=bookmark,
+    )

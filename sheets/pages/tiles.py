@@ -54,6 +54,7 @@ class Large:
 
     kind: str
     title: str
+    bookmark: str
     view: View
     extent: tuple[float, float]
     draw: Callable[[Page, Grid, float | None], Look]
@@ -172,10 +173,11 @@ def _tile(
     strip = Page(page.paper, page.margin, page.drawing, (end, low, right, low + _STRIP - 1.0))
     axle = (look.origin[0] + origin[0], look.origin[1] + origin[1])
     large.figure(strip, replace(look, origin=axle))
-    title = tell(
-        "tiles.title", title=large.title, row=row, rows=grid.rows, column=column, columns=grid.columns
+    title, bookmark = (
+        tell("tiles.title", title=of, row=row, rows=grid.rows, column=column, columns=grid.columns)
+        for of in (large.title, large.bookmark)
     )
-    sheet = finish(page, large.kind, title, large.view, axle, full_size=True)
+    sheet = finish(page, large.kind, title, large.view, axle, full_size=True, bookmark=bookmark)
     return replace(
         sheet,
         records=(*sheet.records, *part.records),

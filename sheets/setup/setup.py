@@ -9,7 +9,7 @@ from geometry.clearance.tilt import Tilts
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.findings import Finding
 from geometry.core.plane import short
-from geometry.core.say import named
+from geometry.core.say import Say, named
 from geometry.fixture.fixture import Fixture
 from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
@@ -78,7 +78,7 @@ class SetUp:
     tilts: Tilts | None = None
     reading_words: tuple[str, ...] = ()
     how_words: tuple[str, ...] = ()
-    print_words: tuple[str, ...] = ()
+    print_words: tuple[Say, ...] = ()
     load: Loaded | None = None
     fixture: Fixture | None = None
     beyond: str = ""

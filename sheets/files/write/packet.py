@@ -9,10 +9,13 @@ import pathlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sheets.files import kinds, objects, record, seal
+from geometry.core.say import named
+from sheets.files import objects, record, seal
+from sheets.files.kinds import mark
 from sheets.files.objects import Stream, Words
 from sheets.files.write import fields
 from sheets.ink.records import Field, Sheet
+from sheets.words.tell import tell, told
 
 PRODUCER = "Dropleaf"
 
@@ -74,14 +77,14 @@ def assembled(
     Raises ValueError for an empty attachment, two of one name, or fields that cannot be.
     """
     document = objects.copied(pages)
-    objects.describe(document, title, subject, PRODUCER, kinds.mark(kind) if kind else "")
+    objects.describe(document, title, subject, PRODUCER, mark(kind) if kind else "")
     objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
     if not sheets:
         _attach(document, attachments)
         identifier = _identifier(pages, title, subject, attachments)
         return seal.sealed(objects.written(document, record.HEADER, identifier))
     _fill(document, sheets, 0)
-    _navigate(document, [(sheet.kind, sheet.title) for sheet in sheets])
+    _navigate(document, [sheet.kind for sheet in sheets], _bookmarks(sheets))
     about = [about_sheet(sheet) for sheet in sheets]
     return finish(document, base or {"revision": 1}, about, dict(_once(attachments)))
 
@@ -100,11 +103,14 @@ def add_to(
     stands in its form stays. Raises ValueError as `assemble` does.
     """
     document = objects.copied(data)
+    before = objects.bookmarks(document)
+    if len(before) != len(kept):
+        before = [str(each["title"]) for each in kept]
     if pages is not None:
         objects.append(document, pages)
         _fill(document, sheets, len(kept))
-    named = [(str(each["sheet"]), str(each["title"])) for each in kept]
-    _navigate(document, [*named, *((sheet.kind, sheet.title) for sheet in sheets)])
+    kinds = [*(str(each["sheet"]) for each in kept), *(sheet.kind for sheet in sheets)]
+    _navigate(document, kinds, [*before, *_bookmarks(sheets)])
     about = [{key: each[key] for key in _ABOUT} for each in kept]
     return finish(document, base, [*about, *map(about_sheet, sheets)], dict(attachments))
 
@@ -227,29 +233,39 @@ def _widget(document: Any, field: Field, index: int) -> Any:
     return objects.add(document, {**entries, "/T": Words(field.name.rpartition(".")[2]), "/P": here})
 
 
-def _navigate(document: Any, pages: Sequence[tuple[str, str]]) -> None:
-    """Give the document a bookmark a page, by the sheet's title, and labels such as "wrap 2"."""
-    kinds = [kind for kind, _ in pages]
-    outline = objects.add(document, {"/Type": "/Outlines", "/Count": len(pages)})
+def _navigate(document: Any, kinds: Sequence[str], bookmarks: Sequence[str]) -> None:
+    """Give the document a bookmark a page, and labels such as "wrap 2"."""
+    outline = objects.add(document, {"/Type": "/Outlines", "/Count": len(kinds)})
     items = []
     labels: list[Any] = []
-    for index, (kind, title) in enumerate(pages):
+    for index, (kind, bookmark) in enumerate(zip(kinds, bookmarks, strict=True)):
         here = objects.page(document, index, {})
-        name = _clear(title, index, pages)
         items.append(
-            objects.add(document, {"/Title": Words(name), "/Parent": outline, "/Dest": [here, "/Fit"]})
+            objects.add(document, {"/Title": Words(bookmark), "/Parent": outline, "/Dest": [here, "/Fit"]})
         )
-        number = f" {kinds[: index + 1].count(kind)}" if kinds.count(kind) > 1 else ""
-        labels += [index, {"/P": Words(kind + number)}]
+        labels += [index, {"/P": Words(_label(kind, kinds[: index + 1].count(kind), kinds.count(kind)))}]
     for item, before, after in zip(items, [None, *items], [*items[1:], None], strict=False):
         objects.change(item, {"/Prev": before, "/Next": after})
     objects.change(outline, {"/First": items[0], "/Last": items[-1]})
     objects.catalog(document, {"/Outlines": outline, "/PageLabels": {"/Nums": labels}})
 
 
-def _clear(title: str, index: int, pages: Sequence[tuple[str, str]]) -> str:
-    """Return a page's title without the frame's name before it, told from others of the same title."""
-    name = title.partition(": ")[2] or title
-    name = name[:1].upper() + name[1:]
-    same = [number for number, (_, other) in enumerate(pages) if other == title]
-    return f"{name}, {same.index(index) + 1} of {len(same)}" if len(same) > 1 else name
+def _label(kind: str, number: int, count: int) -> str:
+    """Return what a page of a kind is called where pages are counted."""
+    try:
+        name = told(named(f"sheet.{kind}"))
+    except KeyError:
+        # A kind of another Dropleaf's.
+        name = kind
+    return tell("packet.label", name=name, number=number) if count > 1 else name
+
+
+def _bookmarks(sheets: Sequence[Sheet]) -> list[str]:
+    """Return what sheets are called among each other, numbered where several are called the same."""
+    called = [sheet.bookmark or sheet.title for sheet in sheets]
+    return [
+        tell("packet.one_of", name=name, number=called[: index + 1].count(name), count=called.count(name))
+        if called.count(name) > 1
+        else name
+        for index, name in enumerate(called)
+    ]

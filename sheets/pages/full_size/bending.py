@@ -49,8 +49,8 @@ def bent_page(job: Job, found: Loaded) -> Sheet:
         if len(drawings) == 1:
             break
     page = Page(paper, margin, drawings[0], live)
-    title = tell("bending.title", frame=job.frame.id)
-    return finish(page, "loads", title, "outboard", (live[0], live[1]), full_size=False)
+    title, bookmark = tell("bending.title", frame=job.frame.id), tell("bending.bookmark")
+    return finish(page, "loads", title, "outboard", live[:2], full_size=False, bookmark=bookmark)
 
 
 def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:

@@ -82,8 +82,8 @@ def _drawn(
     """Return the sheet with its view `aside` across the page."""
     page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, tubes, sheet_of), stamp)
     look = _draw_view(page, job, placement, tubes, aside)
-    title = tell("face.title", frame=job.frame.id)
-    return finish(page, "face", title, job.paper.view, look.origin, full_size=True)
+    title, bookmark = tell("face.title", frame=job.frame.id), tell("face.bookmark")
+    return finish(page, "face", title, job.paper.view, look.origin, full_size=True, bookmark=bookmark)
 
 
 def _tiles(
@@ -93,6 +93,7 @@ def _tiles(
     large = Large(
         "face",
         tell("face.title", frame=job.frame.id),
+        tell("face.bookmark"),
         job.paper.view,
         extent_of(_must_show(job, placement)),
         lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, grid),

@@ -109,8 +109,8 @@ def _drawn(
     forward, up = (diagram.look.heading(each + found.forces.turn) for each in (180.0, 90.0))
     arrows = (tell("frame.forward"), forward), (tell("frame.up"), up)
     directions(page, arrows, sign, tell("frame.wheel_turns"))
-    title = tell("loads.title", frame=job.frame.id)
-    return finish(page, "loads", title, job.paper.view, origin, full_size=False)
+    title, bookmark = tell("loads.title", frame=job.frame.id), tell("loads.bookmark")
+    return finish(page, "loads", title, job.paper.view, origin, full_size=False, bookmark=bookmark)
 
 
 def _newtons_a_mm(found: Loaded) -> float:

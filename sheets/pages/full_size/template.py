@@ -91,8 +91,8 @@ def _drawn(
     lines = _title(job, placement, tubes, sheet_of)
     page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
     look = _draw_view(page, job, placement, tubes, aside, marks)
-    title = tell("template.title", frame=job.frame.id)
-    return finish(page, "template", title, job.paper.view, look.origin, full_size=True)
+    title, bookmark = tell("template.title", frame=job.frame.id), tell("template.bookmark")
+    return finish(page, "template", title, job.paper.view, look.origin, full_size=True, bookmark=bookmark)
 
 
 def _tiles(
@@ -107,6 +107,7 @@ def _tiles(
     large = Large(
         "template",
         tell("template.title", frame=job.frame.id),
+        tell("template.bookmark"),
         job.paper.view,
         extent_of(_must_show(job, placement)),
         lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, marks, grid),

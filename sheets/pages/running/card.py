@@ -84,6 +84,7 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
             axle if number == 1 else (left, low),
             # The section is drawn at its size to be looked at; what is measured are the readings beside it.
             full_size=False,
+            bookmark=tell("card.bookmark", number=number),
         )
         for number, each in enumerate(pages.done, start=1)
     )

@@ -9,6 +9,7 @@ from sheets.ink.placing import Box
 from sheets.job.read import Job
 from sheets.pages.flow import READ, SMALL, Flow
 from sheets.setup.setup import SetUp
+from sheets.words.tell import told
 
 NAME_WIDTH = 27.0
 """Width of the column that names a part or a reading, mm."""
@@ -61,7 +62,7 @@ def readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
         names = dict.fromkeys(name for name, each in notes if each == note)
         named = ", ".join(names)
         said.append(f"{named[0].upper()}{named[1:]}: {note}.")
-    said += setup.print_words
+    said += map(told, setup.print_words)
     flow.space(UNDER_RULE)
     flow.paragraph(" ".join(said))
     if settle:

@@ -17,13 +17,13 @@ HEADING = "# "
 
 
 def added(
-    paper: Paper, kind: str, title: str, head: str, aside: str, lines: Sequence[str]
+    paper: Paper, kind: str, titles: tuple[str, str], head: str, aside: str, lines: Sequence[str]
 ) -> tuple[Sheet, ...]:
     """Return the sheets that list some lines below a header.
 
-    `kind` and `title` are the sheet's, `head` is what its header says large, `aside` what it says below. A
-    line that begins with "# " is a heading, an empty one leaves some white. Raise InputError for characters
-    that the typeface lacks, FitError where a part is too tall.
+    `kind` and `titles`, title and bookmark, are the sheet's, `head` is what its header says large, `aside`
+    what it says below. A line that begins with "# " is a heading, an empty one leaves some white. Raise
+    InputError for characters that the typeface lacks, FitError where a part is too tall.
     """
     inset = MARGIN + THICK.width
     live = (inset, inset, paper.width - inset, paper.height - inset)
@@ -47,7 +47,9 @@ def added(
         count = f"page {number} of {len(drawings)}"
         drawing.letter(count, (live[2] - _PAD, live[1] + 1.2), _READ, 1.0, layer="title block")
         page = Page(paper, MARGIN, drawing, live)
-        sheets.append(finish(page, kind, title, "outboard", (live[0], live[1]), full_size=False))
+        title, bookmark = titles
+        corner = live[0], live[1]
+        sheets.append(finish(page, kind, title, "outboard", corner, full_size=False, bookmark=bookmark))
     return tuple(sheets)
 
 

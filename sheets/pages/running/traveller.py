@@ -83,8 +83,10 @@ def traveller(
         _foot(drawing, live, number, count)
         page = Page(paper, job.paper.margin, drawing, live)
         title = tell("traveller.title", id=job.frame.id, number=number)
+        bookmark = tell("traveller.bookmark", number=number)
+        corner = live[0], live[1]
         sheets.append(
-            finish(page, "traveller", title, "outboard", (live[0], live[1]), fields, full_size=False)
+            finish(page, "traveller", title, "outboard", corner, fields, full_size=False, bookmark=bookmark)
         )
     return tuple(sheets)
 
@@ -108,7 +110,7 @@ def _typed(job: Job, setup: SetUp) -> list[tuple[str, str]]:
         "traveller.hub": table.hub,
         "traveller.caliper": table.caliper,
         **{f"traveller.heats.{tube}": heat for tube, heat in table.heats.given().items()},
-        **{f"operation {step.key}": f"{told(step.text)} {told(step.hold)}" for step in setup.operations},
+        **{f"operation {step.key}": f"{step.text} {step.hold}" for step in setup.operations},
     }
     return [(key, text) for key, text in found.items() if text]
 

@@ -4,16 +4,15 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from geometry.clearance.judged import no_disc
 from geometry.core.errors import FitError
 from geometry.core.plane import along, polar
-from geometry.core.say import named, say
-from geometry.mount.placement import MEETING, Placement
+from geometry.core.say import Say, named, say
+from geometry.mount.placement import Placement
 from geometry.printing.distortion import numbers
 from sheets.ink.marks import MM_BAR, THICK, box, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Point
-from sheets.job.read import Job, tubes_of
+from sheets.job.read import Job
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form, Kind
 from sheets.setup.setup import STACK_TOLERANCE, Operation, SetUp
@@ -58,36 +57,33 @@ def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
         found["align"] = Target(f"{width.value:g}", tell("target.width"))
     if job.process.facing:
         found["face"] = Target(f"{job.process.facing:.2f}", tell("target.facing"))
-    found["final-check"] = _final(job, placement, setup)
+    found["final-check"] = _final(setup)
     return found
 
 
-def _final(job: Job, placement: Placement, setup: SetUp) -> Target:
+def _final(setup: SetUp) -> Target:
     """Return what the disc has to clear once the wheel is in: read where it runs nearest as it turns.
 
     That is after its run-out, like every clearance. Where a tube's place is not known, what to measure is
     said in its stead.
     """
-    disc, wanted = setup.clear.disc, MEETING[placement.end]
+    disc = setup.clear.disc
     if disc is None:
-        return Target(tell("target.unknown"), _lacking(job, placement, wanted[0]))
+        unknown = next((each.why for each in setup.clear.clearances if each.kind == "rotor"), "")
+        return Target(tell("target.unknown"), told(_first(unknown)))
     number = disc.told if disc.least is None else tell("target.gap", gap=disc.told, least=disc.least)
-    # There is one of the disc to each tube of such an end, in their order.
-    ours = [each for each in setup.clear.clearances if each.kind == "rotor"]
-    tube = named(wanted[ours.index(disc)])
-    if not disc.allowance:
-        return Target(number, tell("target.to_tube", tube=tube))
-    return Target(number, tell("target.to_tube_after", tube=tube, runout=disc.allowance))
+    code = "target.to_tube_after" if disc.allowance else "target.to_tube"
+    return Target(number, tell(code, tube=disc.name["other"], runout=disc.allowance))
 
 
-def _lacking(job: Job, placement: Placement, name: str) -> str:
-    """Say what is lacking first for the gap to a tube. The column is narrow: the card says how to measure."""
-    if placement.rotor.inner_face_z is None:
-        return told(no_disc(placement.axle.name))
-    tube = tubes_of(job).get(name)
-    if tube is None:
-        return tell("target.give", key=name)
-    return tell("target.measure", key=f"{name}.{tube.lacks[0]}")
+def _first(why: Say | str) -> Say | str:
+    """Return what to give or to measure with its first key alone, without the table that all of them have.
+
+    The column is narrow: the card says of which tube, and how.
+    """
+    if isinstance(why, Say) and why.code in ("clearance.give", "clearance.measure"):
+        return say(why.code, keys=why["keys"][0].removeprefix("tubes."))
+    return why
 
 
 def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
@@ -96,7 +92,7 @@ def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
     for hold in setup.unheld:
         form.flow.paragraph(tell("traveller.stop", hold=hold), READ, "bold")
     for danger in setup.dangers:
-        form.flow.paragraph(told(danger), weight="bold")
+        form.flow.paragraph(danger, weight="bold")
     _head(form)
     for number, step in enumerate(setup.operations, start=1):
         _step(form, number, step, aims.get(step.key, Target()))
@@ -136,13 +132,13 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     """Set one operation: its name and text, what it aims at, its boxes, and its hold point if it has one."""
     flow, edges = form.flow, _edges(form)
     wide = edges[2] - edges[1] - 1.6
-    title, said = told(step.title), told(step.text)
+    title, said = step.title, step.text
     hold = tell("traveller.stop", hold=step.hold) if step.hold else ""
     after, lines = form.hanging(title, said, wide)
     if step.check:
         aim = Target(told(named(step.check)), tell("target.readings"))
     elif not (aim.number or aim.words) and step.record:
-        aim = Target("", told(step.record))
+        aim = Target("", step.record)
     pitch = max(flow.leading(each) for each in (said, aim.words))
     first = max(flow.leading(each, READ, bold=True) for each in (title, hold))
     text = first + pitch * (len(lines) - 1) + _AIR
@@ -172,7 +168,7 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     for i, line in enumerate(stop):
         flow.put(line, edges[1] + 0.8, top - upper - (i + 1) * first + _DROP * READ, READ, bold=True)
     _number(form, number, ((edges[0] + edges[1]) / 2.0, words + 0.36 * READ), bool(stop))
-    low, what = flow.y, title.lower()
+    low, what = flow.y, step.name
     boxes: tuple[tuple[str, Box, Kind, float], ...] = (
         ("reading", (edges[3], top - upper, edges[4], top), "text", READ),
         ("initials", (edges[4], low, edges[5], top), "text", READ),
