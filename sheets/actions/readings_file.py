@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import InputError, Problem
+from geometry.core.errors import InputError, Problem, why
 from geometry.core.say import Say, say
 from geometry.core.tables import hint
 from geometry.survey.limits import numbers
@@ -158,7 +158,7 @@ def value_of(taken: Taken, value: object, where: Say | str) -> tuple[float, str]
     try:
         found = length(value)
     except ValueError as error:
-        raise InputError.at(where, reason(error)) from error
+        raise InputError.at(where, why(error)) from error
     _refuse_slip(taken, found, where)
     return found, note
 
@@ -180,9 +180,13 @@ def _refuse_slip(taken: Taken, value: float, where: Say | str) -> None:
 
 
 def _text(path: Path) -> str:
-    raw = read_bytes(path, tell("reading.file.usual_size"), folder=tell("reading.file.the_file"))
+    raw = read_bytes(path, say("reading.file.usual_size"), folder=say("reading.file.the_file"))
     with blaming(path):
         return decoded(raw, "files.not_utf8_save")
+
+
+def _line(path: Path, number: int) -> Say:
+    return say("tell.under", place=str(path), where=say("files.line", line=number))
 
 
 def _toml(path: Path, text: str) -> tuple[Entry, ...]:
@@ -225,11 +229,11 @@ def _csv(path: Path, text: str) -> tuple[Entry, ...]:
     if wrong or lacking or len(set(columns)) < len(columns):
         none = say("reading.file.no_columns")
         what = say("reading.file.columns", columns=", ".join(columns) or none)
-        raise InputError.at(say("reading.file.line", file=str(path), number=1), what)
+        raise InputError.at(_line(path, 1), what)
     found: list[Entry] = []
     problems: list[Problem] = []
     for number, row in enumerate(rows[1:], 2):
-        where = say("reading.file.line", file=str(path), number=number)
+        where = _line(path, number)
         if not any(each.strip() for each in row):
             continue
         if len(row) > len(columns):
