@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.say import say
 from geometry.core.tables import Number
 from geometry.survey.limits import numbers
 from geometry.survey.model import Readings, Taken
@@ -40,7 +41,9 @@ class ReadingError:
             "caliper": self.caliper,
         }
         return {
-            key: numbers()[f"reading {key}"] if value is None else Number(value, "own", "given")
+            key: numbers()[f"reading.{key}"]
+            if value is None
+            else Number(value, "own", say("reading.limits.given"))
             for key, value in given.items()
         }
 

@@ -8,18 +8,20 @@ caliper's step where the hand does not stir it, the caliper's own error, which i
 reads, and the shift of loose pins, which is one for all readings over them. All lengths mm.
 """
 
+import functools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from geometry.core.errors import GeometryError, Problem
+from geometry.core.errors import GeometryError
+from geometry.core.say import Say, say
 from geometry.survey.learn_readings import Kind, P, model, stands_out
 from geometry.survey.limits import numbers
 from geometry.survey.pull import student
-from geometry.survey.trilateration import NO_MOUNT, TWO_SIDED_95, Floats, adjust, doubts
+from geometry.survey.trilateration import TWO_SIDED_95, Floats, adjust, doubts
 from geometry.tables.interfaces import Family, Interface, rows
 
 LEAST_FREEDOM = 4
@@ -48,17 +50,17 @@ class Tools:
     @property
     def step(self) -> float:
         """Return the caliper's step."""
-        return numbers()["reading resolution"].value if self.resolution is None else self.resolution
+        return numbers()["reading.resolution"].value if self.resolution is None else self.resolution
 
     @property
     def off(self) -> float:
         """Return how far the caliper may itself read off."""
-        return numbers()["reading caliper"].value if self.caliper is None else self.caliper
+        return numbers()["reading.caliper"].value if self.caliper is None else self.caliper
 
     @property
     def loose(self) -> float:
         """Return how loose the pins may be."""
-        return numbers()["reading pin_play"].value if self.play is None else self.play
+        return numbers()["reading.pin_play"].value if self.play is None else self.play
 
     @property
     def shared(self) -> tuple[float, float]:
@@ -69,7 +71,7 @@ class Tools:
     def deviation(self, kind: Kind) -> float:
         """Return the standard deviation of one reading, with all that moves it."""
         off, shift = self.shared
-        hand = numbers()["reading hand"].value
+        hand = numbers()["reading.hand"].value
         return math.hypot(hand, self.step / math.sqrt(12.0), off, kind.pins * shift)
 
 
@@ -79,11 +81,19 @@ USUAL = Tools()
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A number learned: its value and the band about it that holds the true one in 95 of 100."""
+    """A number learned: its value and the band about it that holds the true one in 95 of 100.
 
-    name: str
+    Its key is h, x_near, x_far, spacing, near_radius, far_radius or lateral.
+    """
+
+    key: str
     value: float
     band: float
+
+    @property
+    def name(self) -> Say:
+        """Return its name."""
+        return say(f"learned.number.{self.key}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +102,7 @@ class Learned:
 
     `lateral` is None where nothing read settles it. `freedom` counts the repeats, beyond the first of each
     reading; `spread` is one reading's standard deviation, taken from them or (`assumed`) from the table.
-    `doubtful` names readings that contradict the others or that no caliper can have taken, and `mirrored`
+    `doubtful` tells which readings contradict the others, or that no caliper can have taken, and `mirrored`
     tells that a mount whose near hole lies on the other side of the perpendicular would be read the same.
     """
 
@@ -108,7 +118,7 @@ class Learned:
     spread: float
     assumed: bool
     tools: Tools
-    doubtful: tuple[str, ...]
+    doubtful: tuple[Say, ...]
     mirrored: bool
 
     @property
@@ -180,7 +190,7 @@ def fitted(taken: Sequence[Kind], shown: Floats, start: Floats, tools: Tools = U
     call = model(taken)
     found = adjust(call, start, shown, np.ones(len(taken)))
     if not np.all(found.converged) or not np.all(np.isfinite(found.estimate)):
-        raise GeometryError(Problem("readings", NO_MOUNT))
+        raise GeometryError.at("readings", say("survey.no_mount"))
     _, slopes = call(found.estimate)
     # Readings of one distance tell the hand's spread alone: what they share moves them all.
     freedom = len(taken) - len(count)
@@ -190,7 +200,7 @@ def fitted(taken: Sequence[Kind], shown: Floats, start: Floats, tools: Tools = U
         spread = np.sqrt(np.maximum(np.sum(stray**2, axis=-1) / freedom, step))
         factor = student(freedom) * COVERAGE / TWO_SIDED_95
     else:
-        spread = np.full(shown.shape[:-1], math.sqrt(numbers()["reading hand"].value ** 2 + step))
+        spread = np.full(shown.shape[:-1], math.sqrt(numbers()["reading.hand"].value ** 2 + step))
         factor = COVERAGE
     # What of a step the hand's own spread does not stir up is the same in every repeat: the first term of
     # the series of a rounded normal error (IRE Transactions on Circuit Theory 3, 1956, remembered), never
@@ -219,17 +229,6 @@ def fitted(taken: Sequence[Kind], shown: Floats, start: Floats, tools: Tools = U
     )
 
 
-_FACE = (
-    "face, along-far and spacing, with along-near where the pin stands out beyond the axle; or face, near, "
-    "far and spacing"
-)
-_NEEDED = {
-    "tab": "near, far and spacing (each over or between, with the diameters of axle and pin)",
-    "post": _FACE,
-    "flat": _FACE,
-}
-
-
 def learn(readings: Sequence[tuple[Kind, float]], shipped: Interface, tools: Tools = USUAL) -> Learned:
     """Return what readings tell of a mount; `shipped` is the row that it is looked for near.
 
@@ -240,26 +239,21 @@ def learn(readings: Sequence[tuple[Kind, float]], shipped: Interface, tools: Too
     shown = np.array([value for _, value in readings], dtype=np.float64)
     start = expected(shipped, readings)
     if not taken:
-        raise GeometryError(Problem("readings", f"none given; needed: {_NEEDED[shipped.family]}"))
+        raise GeometryError.at("readings", say("learned.none_given", needed=_needed(shipped.family)))
     fit = fitted(taken, shown, start, tools)
     _check(fit, taken, shipped.family)
     at = fit.estimate
     if at[P.H] <= 0.0 or at[P.X_NEAR] >= at[P.X_FAR] or at[P.X_NEAR] + at[P.X_FAR] <= 0.0:
-        raise GeometryError(
-            Problem(
-                "readings",
-                f"they put the holes {at[P.H]:.2f} up, near {at[P.X_NEAR]:.2f} and far {at[P.X_FAR]:.2f} "
-                "along; a mount lies above the axle and up the tube: look for readings exchanged",
-            )
-        )
+        up, near, far = (float(at[which]) for which in (P.H, P.X_NEAR, P.X_FAR))
+        raise GeometryError.at("readings", say("learned.no_such_mount", up=up, near=near, far=far))
     lateral = _gradient(at, "lateral")
     return Learned(
         h=_quantity(fit, "h"),
-        x_near=_quantity(fit, "x near"),
-        x_far=_quantity(fit, "x far"),
+        x_near=_quantity(fit, "x_near"),
+        x_far=_quantity(fit, "x_far"),
         spacing=_quantity(fit, "spacing"),
-        near=_quantity(fit, "near radius"),
-        far=_quantity(fit, "far radius"),
+        near=_quantity(fit, "near_radius"),
+        far=_quantity(fit, "far_radius"),
         lateral=_quantity(fit, "lateral") if _settled(fit, lateral) else None,
         readings=len(taken),
         freedom=fit.freedom,
@@ -282,84 +276,82 @@ def expected(shipped: Interface, readings: Sequence[tuple[Kind, float]] = ()) ->
     return at
 
 
-def _gradient(at: Floats, name: str) -> Floats:
+_LINES = {"h": P.H, "x_near": P.X_NEAR, "x_far": P.X_FAR, "lateral": P.LATERAL}
+_RADII = {"near_radius": P.X_NEAR, "far_radius": P.X_FAR}
+
+
+def _gradient(at: Floats, key: str) -> Floats:
     found = np.zeros(len(P))
-    match name:
-        case "h":
-            found[P.H] = 1.0
-        case "x near":
-            found[P.X_NEAR] = 1.0
-        case "x far":
-            found[P.X_FAR] = 1.0
-        case "lateral":
-            found[P.LATERAL] = 1.0
-        case "spacing":
-            found[P.X_FAR], found[P.X_NEAR] = 1.0, -1.0
-        case _:
-            x = P.X_NEAR if name.startswith("near") else P.X_FAR
-            radius = math.hypot(at[P.H], at[x])
-            found[P.H], found[x] = at[P.H] / radius, at[x] / radius
+    if key in _LINES:
+        found[_LINES[key]] = 1.0
+    elif key in _RADII:
+        x = _RADII[key]
+        radius = math.hypot(at[P.H], at[x])
+        found[P.H], found[x] = at[P.H] / radius, at[x] / radius
+    else:
+        found[P.X_FAR], found[P.X_NEAR] = 1.0, -1.0
     return found
 
 
-def _quantity(fit: Fitted, name: str) -> Quantity:
+def _quantity(fit: Fitted, key: str) -> Quantity:
     at = fit.estimate
-    gradient = _gradient(at, name)
-    if name.endswith("radius"):
-        value = math.hypot(at[P.H], at[P.X_NEAR if name.startswith("near") else P.X_FAR])
-    else:
-        value = float(gradient @ at)
-    return Quantity(name, value, float(fit.band(gradient)))
+    gradient = _gradient(at, key)
+    # A radius times its own gradient is the radius.
+    return Quantity(key, float(gradient @ at), float(fit.band(gradient)))
 
 
 def _settled(fit: Fitted, gradient: Floats) -> bool:
     return float(np.linalg.norm(gradient @ fit.settled - gradient)) < 1e-6
 
 
+def _needed(family: Family) -> Say:
+    return say("learned.needed.tab" if family == "tab" else "learned.needed.face")
+
+
 def _check(fit: Fitted, taken: Sequence[Kind], family: Family) -> None:
     """Raise GeometryError, saying what to read, where the side view is not settled."""
+    open_ = [key for key in ("h", "x_near", "x_far") if not _settled(fit, _gradient(fit.estimate, key))]
     for parameter, key in ((P.AXLE, "axle"), (P.PIN, "pin")):
         unit = np.eye(len(P))[parameter]
         over = [kind.key for kind in taken if parameter in kind.plus and kind.key != key]
-        open_ = [
-            name for name in ("h", "x near", "x far") if not _settled(fit, _gradient(fit.estimate, name))
-        ]
         if open_ and over and not _settled(fit, unit):
-            raise GeometryError(
-                Problem(f"readings.{key}", f"missing; {over[0]} is read over it: give its diameter in mm")
-            )
-    open_ = [name for name in ("h", "x near", "x far") if not _settled(fit, _gradient(fit.estimate, name))]
+            raise GeometryError.at(f"readings.{key}", say("learned.no_diameter", reading=over[0]))
     if open_:
-        given = ", ".join(dict.fromkeys(kind.key for kind in taken))
-        raise GeometryError(
-            Problem(
-                "readings",
-                f"{given} given, which leaves {', '.join(open_)} open; a {family} needs {_NEEDED[family]}",
-            )
+        what = say(
+            "learned.left_open",
+            given=", ".join(dict.fromkeys(kind.key for kind in taken)),
+            numbers=_joined("learned.comma", [say(f"learned.number.{key}") for key in open_]),
+            needs=say(f"learned.needs.{family}", needed=_needed(family)),
         )
+        raise GeometryError.at("readings", what)
     pocket, width = np.eye(len(P))[P.POCKET], np.eye(len(P))[P.WIDTH]
     if _settled(fit, _gradient(fit.estimate, "lateral")):
         return
     for parameter, unit, key in ((P.POCKET, pocket, "pocket"), (P.WIDTH, width, "width")):
         over = [kind.key for kind in taken if parameter in kind.plus and kind.key != key]
         if over and not _settled(fit, unit):
-            raise GeometryError(Problem(f"readings.{key}", f"missing; {over[0]} needs it, give it in mm"))
+            raise GeometryError.at(f"readings.{key}", say("learned.no_width", reading=over[0]))
 
 
-def _doubtful(taken: Sequence[Kind], shown: Floats, at: Floats, tools: Tools) -> tuple[str, ...]:
-    """Return in words which readings contradict the others by more than hand, caliper and pins explain."""
+def _joined(code: str, some: Iterable[Say | str]) -> Say | str:
+    """Return some things as one, each joined to the next in a way that the table of sentences has."""
+    return functools.reduce(lambda first, second: say(code, first=first, second=second), some)
+
+
+def _doubtful(taken: Sequence[Kind], shown: Floats, at: Floats, tools: Tools) -> tuple[Say, ...]:
+    """Return which readings contradict the others by more than hand, caliper and pins explain."""
     deviations = np.array([tools.deviation(kind) for kind in taken])
-    found, _ = doubts(model(taken), at, shown, deviations, numbers()["test critical"].value)
+    found, _ = doubts(model(taken), at, shown, deviations, numbers()["test.critical"].value)
     said = []
     for doubt in found:
-        named = " or ".join(dict.fromkeys(f"{taken[i].key} {shown[i]:g}" for i in doubt.places))
-        by = f" by {abs(doubt.by):.2f} mm" if len(doubt.places) == 1 else ""
-        said.append(f"{named} contradicts the other readings{by}: read it again")
+        some = _joined("learned.or", dict.fromkeys(f"{taken[i].key} {shown[i]:g}" for i in doubt.places))
+        code = "learned.contradicts" if len(doubt.places) == 1 else "learned.one_contradicts"
+        said.append(say(code, readings=some, by=abs(float(doubt.by))))
     return tuple(said)
 
 
-def _shadowed(fit: Fitted, taken: Sequence[Kind], shown: Floats) -> tuple[str, ...]:
-    """Return in words which readings went over a pin that cannot be told from lying in the axle's shadow."""
+def _shadowed(fit: Fitted, taken: Sequence[Kind], shown: Floats) -> tuple[Say, ...]:
+    """Return which readings went over a pin that cannot be told from lying in the axle's shadow."""
     # They stay in the sum and are told, and they keep the row from being saved.
     said = []
     for kind in {each.key: each for each in taken}.values():
@@ -373,20 +365,17 @@ def _shadowed(fit: Fitted, taken: Sequence[Kind], shown: Floats) -> tuple[str, .
         if out > band:
             continue
         listed = "; ".join(f"{value:g}" for each, value in zip(taken, shown, strict=True) if each is kind)
-        there = (
-            f"the pin ends {-out:.2f} mm inside the dummy axle's edge, so that the jaw meets the axle"
-            if out <= -0.005
-            else f"the pin stands out by only {abs(out):.2f} ±{band:.2f} mm beyond the dummy axle's edge, so "
-            "that the jaw may meet the axle"
+        code = "learned.shadow.inside" if out <= -0.005 else "learned.shadow.close"
+        there = say(code, by=abs(out), band=band)
+        said.append(
+            say("learned.shadow.doubtful", reading=f"{kind.key} {listed}", there=there, instead=instead(kind))
         )
-        said.append(f"{kind.key} {listed} cannot be relied on: {there}. Leave it out; {instead(kind)}")
     return tuple(said)
 
 
-def instead(kind: Kind) -> str:
+def instead(kind: Kind) -> Say:
     """Return what to do where no caliper can take a reading over axle and pin."""
-    other = "read spacing with along-far, or with near and far; or " if "along-near" in kind.key else ""
-    return f"{other}take a thinner dummy axle or a thicker pin"
+    return say("learned.instead.near" if kind.key == "along-near-over" else "learned.instead.any")
 
 
 def _mirrored(fit: Fitted, taken: Sequence[Kind], shown: Floats, tools: Tools) -> bool:
@@ -412,15 +401,15 @@ def compare(found: Learned, shipped: Interface) -> tuple[Compared, ...]:
     near, far = shipped.radii
     known: dict[str, tuple[float, Mapping[str, float]]] = {
         "h": (shipped.h, at.get("h", {})),
-        "x near": (shipped.x_near, at.get("x_near", {})),
-        "x far": (shipped.x_far, {}),
+        "x_near": (shipped.x_near, at.get("x_near", {})),
+        "x_far": (shipped.x_far, {}),
         "spacing": (shipped.x_far - shipped.x_near, radii.get("spacing", row.get("spacing", {}))),
-        "near radius": (near, radii.get("near", {})),
-        "far radius": (far, radii.get("far", {})),
+        "near_radius": (near, radii.get("near", {})),
+        "far_radius": (far, radii.get("far", {})),
         "lateral": (shipped.lateral.value, row["lateral"][shipped.end]),
     }
     return tuple(
         Compared(each, value, raw.get("tolerance"), raw.get("low"), raw.get("high"))
         for each in found.quantities
-        for value, raw in (known[each.name],)
+        for value, raw in (known[each.key],)
     )

@@ -11,6 +11,7 @@ from typing import Literal
 
 import numpy as np
 
+from geometry.core.say import Say, named, say
 from geometry.survey.trilateration import Floats, Model
 from geometry.tables.axles import End
 from geometry.tables.interfaces import Family
@@ -43,7 +44,7 @@ class Kind:
     """
 
     key: str
-    how: str
+    how: Say
     base: Base
     plus: Mapping[P, float]
     pins: float = 0.0
@@ -53,56 +54,50 @@ def kinds(family: Family, end: End) -> tuple[Kind, ...]:
     """Return the readings that can be taken on a mount of this family, in the order in which to ask."""
     tab = family == "tab"
     half = {P.AXLE: 0.5, P.PIN: 0.5}
+    part = "tab" if tab else "face"
     found = [
-        Kind("axle", "diameter of the dummy axle, or of the axle in the hub", "line", {P.AXLE: 1.0}),
-        Kind("pin", "diameter of the pins in the holes", "line", {P.PIN: 1.0}),
+        Kind("axle", say("learned.how.axle"), "line", {P.AXLE: 1.0}),
+        Kind("pin", say("learned.how.pin"), "line", {P.PIN: 1.0}),
     ]
     if not tab:
-        found += _three("face", "mount face square to the axle's line", "line", {P.AXLE: 0.5}, {P.H: 1.0})
+        found += _three("face", say("learned.what.face"), "line", {P.AXLE: 0.5}, {P.H: 1.0})
         for hole, x in (("near", P.X_NEAR), ("far", P.X_FAR)):
-            what = f"along the face from the axle to the {hole} hole, jaws square to the face and deep enough"
+            what = say("learned.what.along", hole=named(hole))
             found += _three(f"along-{hole}", what, "line", half, {x: 1.0})
     radius = half if tab else {P.AXLE: 0.5}
-    where = "hole" if tab else "hole's middle in the face, slantwise"
-    found += _three("near", f"axle to the near {where}", "near", radius)
-    found += _three("far", f"axle to the far {where}", "far", radius)
-    found += _three("spacing", "near hole to far hole", "spacing", {P.PIN: 1.0})
-    datum = "dropout's inner face" if end == "rear" else "floor of the axle's pocket"
-    middle = "tab's inner face" if tab else "middle of the holes"
+    found += _three("near", say(f"learned.what.radius_{part}", hole=named("near")), "near", radius)
+    found += _three("far", say(f"learned.what.radius_{part}", hole=named("far")), "far", radius)
+    found += _three("spacing", say("learned.what.spacing"), "spacing", {P.PIN: 1.0})
+    datum = say(f"learned.datum.{end}")
     side = {P.LATERAL: 1.0}
-    found.append(Kind("side", f"{datum} to the {middle}, sideways, + outboard", "line", side))
-    outer = "tab's outer face" if tab else "outboard side of the post or boss"
+    found.append(Kind("side", say(f"learned.how.side_{part}", datum=datum), "line", side))
     width = {**side, P.WIDTH: 1.0 if tab else 0.5}
-    found.append(Kind("side-outer", f"{datum} to the {outer}, sideways, + outboard", "line", width))
-    found.append(
-        Kind("width", "thickness of the tab" if tab else "diameter of post or boss", "line", {P.WIDTH: 1.0})
-    )
+    found.append(Kind("side-outer", say(f"learned.how.side_outer_{part}", datum=datum), "line", width))
+    found.append(Kind("width", say(f"learned.how.width_{part}"), "line", {P.WIDTH: 1.0}))
     if end == "front":
         inner = {**side, P.POCKET: 1.0}
-        found.append(Kind("side-inner", f"fork end's inner face to the {middle}, + outboard", "line", inner))
-        found.append(Kind("pocket", "depth of the pocket in the fork end", "line", {P.POCKET: 1.0}))
+        found.append(Kind("side-inner", say(f"learned.how.side_inner_{part}"), "line", inner))
+        found.append(Kind("pocket", say("learned.how.pocket"), "line", {P.POCKET: 1.0}))
     return tuple(found)
 
 
 def _three(
-    key: str, what: str, base: Base, over: Mapping[P, float], plus: Mapping[P, float] | None = None
+    key: str, what: Say, base: Base, over: Mapping[P, float], plus: Mapping[P, float] | None = None
 ) -> list[Kind]:
     """Return a distance read over both, between both, and as one between centres that is worked out."""
     own = dict(plus or {})
-    both = {
-        (P.AXLE, P.PIN): "axle and pin",
-        (P.AXLE,): "the axle",
-        (P.PIN,): "both pins",
-    }[tuple(over)]
-    outside, inside = f"outside jaws over {both}", f"inside jaws between {both}"
-    if both == "the axle":
-        outside, inside = "to the axle's far side", "to the axle's near side"
+    goes_over = {(P.AXLE, P.PIN): "axle_and_pin", (P.AXLE,): "axle", (P.PIN,): "pins"}[tuple(over)]
     pins = 2.0 * over.get(P.PIN, 0.0)
+
+    def how(way: str) -> Say:
+        return say("learned.how.distance", what=what, way=say(f"learned.way.{way}"))
+
+    less = {p: -f for p, f in over.items()}
     return [
-        Kind(f"{key}-over", f"{what}: {outside}", base, {**own, **over}, -pins),
-        Kind(f"{key}-between", f"{what}: {inside}", base, {**own, **{p: -f for p, f in over.items()}}, pins),
+        Kind(f"{key}-over", how(f"over_{goes_over}"), base, {**own, **over}, -pins),
+        Kind(f"{key}-between", how(f"between_{goes_over}"), base, {**own, **less}, pins),
         # Whoever works it out has read it over pins on one side, most likely the outer one.
-        Kind(key, f"{what}: centre to centre, worked out by you", base, own, -pins),
+        Kind(key, how("worked_out"), base, own, -pins),
     ]
 
 

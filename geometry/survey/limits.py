@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal
 
+from geometry.core.say import say
 from geometry.core.tables import Number, load, number
 from geometry.survey.trilateration import TWO_SIDED_95
 from geometry.tables.interfaces import Interface, rows, table
@@ -18,10 +19,10 @@ State = Literal["within", "beyond", "unsure", "unknown", "told"]
 
 @functools.cache
 def numbers() -> dict[str, Number]:
-    """Return the survey's own numbers by name, "reading hand" for hand in [reading]."""
+    """Return the survey's own numbers by name, "reading.hand" for hand in [reading]."""
     raw = load(Path(__file__).with_name("survey.toml"))
     return {
-        f"{part} {key}": number(entry, raw["sources"], f"survey.toml: {part}.{key}")
+        f"{part}.{key}": number(entry, raw["sources"], f"survey.toml: {part}.{key}")
         for part, entries in raw.items()
         if part != "sources"
         for key, entry in entries.items()
@@ -30,11 +31,11 @@ def numbers() -> dict[str, Number]:
 
 def limits(form: Interface) -> Mapping[str, Number]:
     """Return how far each error may go, by its key; grade D where the interface's own was not found."""
-    judged = {key.removeprefix("limit "): each for key, each in numbers().items() if key.startswith("limit ")}
+    judged = {key.removeprefix("limit."): each for key, each in numbers().items() if key.startswith("limit.")}
     own = (
         None
         if form.tolerance is None
-        else Number(form.tolerance, "own" if form.own else form.grade, "its row")
+        else Number(form.tolerance, "own" if form.own else form.grade, say("reading.limits.its_row"))
     )
     found = dict(judged)
     if form.family == "tab":

@@ -12,6 +12,7 @@ from enum import IntEnum
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.survey.limits import numbers
 from geometry.survey.reading import At, Kind, Reading
@@ -20,7 +21,8 @@ from geometry.tubes.tube import Tube, outline
 
 LEAN_BASE = 50.0
 """Length over which a square's blade is read, mm."""
-LEAN = f"square across in {LEAN_BASE:.0f}"
+LEAN = f"square-across-in-{LEAN_BASE:.0f}"
+"""The key of that reading."""
 BEFORE_FACING = ("tacked", "cold", "aligned")
 """Check points at which stock for facing is still on the mount."""
 
@@ -78,8 +80,8 @@ class Line:
 def takeable(readings: Sequence[Reading], family: str) -> tuple[Taken, ...]:
     """Return every reading that a survey understands.
 
-    Those of the sheets, those that may be taken at each hole besides ("..., at near", "..., at far"), and the
-    stand-off of a square's blade across the holes.
+    Those of the sheets, those that may be taken at each hole besides, and the stand-off of a square's blade
+    across the holes.
     """
     found: list[Taken] = []
     for reading in readings:
@@ -87,22 +89,18 @@ def takeable(readings: Sequence[Reading], family: str) -> tuple[Taken, ...]:
         if reading.kind in ("side", "face"):
             holes: tuple[At, At] = ("near", "far")
             for hole in holes:
-                how = f"{reading.how}, at the {hole} hole"
+                how = say("reading.how.at_hole", how=reading.how, hole=named(hole))
                 if reading.kind == "face":
-                    how = reading.how.replace(
-                        "on the mount face", f"on the mount face at the {hole} hole alone"
-                    )
+                    how = say(f"reading.face_at.{reading.base}", hole=named(hole))
                 pins: tuple[At, ...] = (hole,) if reading.pins else ()
-                name = f"{reading.name}, at {hole}"
-                found.append(Taken(replace(reading, name=name, how=how, at=hole, pins=pins)))
-    how = (
-        "square on the dropout, blade across the tab: how far the tab's outer side leans in 50 mm, + outboard"
-        if family == "tab"
-        else "square on the dummy axle, blade across the face: how far its outboard side is high in 50 mm"
-    )
-    limit = numbers()["limit square_across"]
+                key = f"{reading.key}-at-{hole}"
+                found.append(Taken(replace(reading, key=key, how=how, at=hole, pins=pins)))
+    what = say("reading.what.lean", base=LEAN_BASE)
+    how = say("reading.how.lean_tab" if family == "tab" else "reading.how.lean_face")
+    limit = numbers()["limit.square_across"]
     low, high = -limit.value, limit.value
-    return (*found, Taken(Reading(LEAN, how, 0.0, low, high, 0.0, "", "lean", jaws="blade", limit=limit)))
+    lean = Reading(LEAN, what, how, 0.0, low, high, 0.0, "", "lean", jaws="blade", limit=limit)
+    return (*found, Taken(lean))
 
 
 def nominal(placement: Placement) -> Floats:
@@ -212,10 +210,10 @@ def model_of(
     for each in taken:
         if each.kind == "edge":
             if tube is None:
-                raise GeometryError.at(f"tubes.{placement.host}", f"missing; {each.key} was read to its edge")
+                raise GeometryError.at(f"tubes.{placement.host}", say("reading.to_edge", key=each.key))
             edges[each.at] = _edge_line(placement, tube, each.at == "far")
         if each.kind == "side" and each.reading.base == "outer" and thickness is None:
-            raise GeometryError.at("dropout.thickness", f"missing; {each.key} was read from the outer face")
+            raise GeometryError.at("dropout.thickness", say("reading.from_outer", key=each.key))
     places = {kind: {each.at for each in taken if each.kind == kind} for kind in ("face", "side")}
     free = [P.UP, P.NEAR, P.FAR, P.SIDE]
     if placement.interface.family != "tab" and len(places["face"]) > 1:
@@ -247,5 +245,5 @@ def _edge_line(placement: Placement, tube: Tube, far: bool) -> Line:
         if best is None or rank < best[0]:
             best = rank, line
     if best is None:
-        raise GeometryError.at(f"tubes.{tube.name}", "has no edge to measure from")
+        raise GeometryError.at(f"tubes.{tube.name}", say("reading.no_edge"))
     return best[1]

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometry.core.say import Say
 from geometry.mount.placement import Placement
 from geometry.survey.errors import USUAL, ReadingError, common
 from geometry.survey.limits import allowed, numbers
@@ -71,7 +72,7 @@ def plan(
     final = [each for each in takeable if is_asked(each) and each.reading.stage != "before"]
     tab = placement.interface.family == "tab"
     design = _Design(placement, final, tube, thickness, error)
-    power = numbers()["test power"].value
+    power = numbers()["test.power"].value
     goals = {key: limit / power for key, limit in design.limits.items()}
     # What is read at one hole is read as often at the other, and on a tab over two pins as often as between
     # them: the play of the pins falls out of the mean. Along a face the far hole comes first.
@@ -87,7 +88,7 @@ def plan(
 
 def too_close(
     placement: Placement, asked: Sequence[Asked], tube: Tube | None, thickness: float | None
-) -> tuple[str, ...]:
+) -> tuple[Say, ...]:
     """Return the names of the errors whose limits are too close for the readings that are asked for."""
     design = _Design(placement, [each.taken for each in asked], tube, thickness, USUAL)
     keys = list(design.limits)
@@ -129,7 +130,7 @@ def further(
     offered = [each for each in takeable if is_asked(each)]
     known = list(dict.fromkeys((*offered, *survey.taken)))
     design = _Design(survey.placement, known, tube, thickness, survey.error)
-    power = numbers()["test power"].value
+    power = numbers()["test.power"].value
     goals: dict[str, float] = {}
     for each in survey.misses:
         if each.limit is None or each.state not in ("unknown", "unsure"):

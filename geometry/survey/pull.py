@@ -10,20 +10,13 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from geometry.core.say import Say, say
 from geometry.survey.limits import numbers
 
 FROM, TO = "tacked", "cold"
 """Between which check points a pull is counted."""
 _EVEN, _ODD = 0, 1
-_WAYS: Mapping[str, tuple[str, str, str]] = {
-    "height": ("higher", "lower", "mm"),
-    "along_near": ("further up the tube at the near hole", "further down the tube at the near hole", "mm"),
-    "along_far": ("further up the tube at the far hole", "further down the tube at the far hole", "mm"),
-    "lateral": ("outboard", "inboard", "mm"),
-    "square_along": ("far end up or outboard", "near end up or outboard", "mm"),
-    "turn": ("anticlockwise about the axle", "clockwise about the axle", "degrees"),
-}
-QUANTITIES = tuple(_WAYS)
+QUANTITIES = ("height", "along_near", "along_far", "lateral", "square_along", "turn")
 """What is recorded of a frame, by the errors' keys (survey.py)."""
 
 
@@ -61,17 +54,26 @@ class Pull:
         return self.low > 0.0 or self.high < 0.0
 
     @property
-    def sentence(self) -> str:
-        """Return the pull in words, and what to set against it where it can be told from chance."""
-        more, less, unit = _WAYS[self.quantity]
-        way, other = (more, less) if self.mean >= 0.0 else (less, more)
-        seen = (
-            f"{abs(self.mean):.2f} {unit} {way} in {self.count} frames (standard deviation "
-            f"{self.deviation:.2f}, mean {self.low:+.2f} to {self.high:+.2f} at 95 %)"
+    def name(self) -> Say:
+        """Return what it is that moves."""
+        return say(f"pull.name.{self.quantity}")
+
+    @property
+    def sentence(self) -> Say:
+        """Return how it moves, and what to set against it where that can be told from chance."""
+        more, less = (
+            say(f"pull.{way}.{self.quantity}", by=abs(self.mean))
+            for way in (("more", "less") if self.mean >= 0.0 else ("less", "more"))
         )
-        if not self.told:
-            return f"{seen}: not to be told from chance, set nothing against it."
-        return f"{seen}: set it {abs(self.mean):.2f} {unit} {other}."
+        return say(
+            "pull.told" if self.told else "pull.chance",
+            moved=more,
+            against=less,
+            frames=self.count,
+            deviation=self.deviation,
+            low=self.low,
+            high=self.high,
+        )
 
 
 def replaced(records: Iterable[Record], new: Iterable[Record]) -> tuple[Record, ...]:
@@ -93,7 +95,7 @@ def pulls(records: Iterable[Record], end: str, family: str, method: str) -> tupl
             for frame in before
             if frame in after and quantity in after[frame] and quantity in before[frame]
         ]
-        if len(moved) >= numbers()["pull frames"].value:
+        if len(moved) >= numbers()["pull.frames"].value:
             found.append(_pull(quantity, moved))
     return tuple(found)
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
 from geometry.survey.limits import limits, numbers, published, stem
@@ -28,7 +29,7 @@ class Quantity:
     """
 
     key: str
-    name: str
+    name: Say
     wanted: float
     error: float
     gradient: Floats
@@ -50,7 +51,7 @@ def quantities(
     given = limits(form)
     found: list[Quantity] = []
 
-    def add(key: str, name: str, value: tuple[float, float, Floats], limited: bool = True) -> None:
+    def add(key: str, name: Say, value: tuple[float, float, Floats], limited: bool = True) -> None:
         limit = given[stem(key)] if limited else None
         found.append(Quantity(key, name, *value, limit, published(form, key) if limited else (0.0, 0.0)))
 
@@ -69,29 +70,31 @@ def quantities(
 
     spacing = line((P.FAR, 1.0), (P.NEAR, -1.0))
     if tab:
-        add("near", "axle to near", radius(P.NEAR))
-        add("far", "axle to far", radius(P.FAR))
-        add("spacing", "near to far", spacing)
-        add("height", "hole line, up", line((P.UP, 1.0)), False)
+        add("near", say("reading.what.near"), radius(P.NEAR))
+        add("far", say("reading.what.far"), radius(P.FAR))
+        add("spacing", say("reading.what.spacing"), spacing)
+        add("height", say("survey.error.hole_line"), line((P.UP, 1.0)), False)
     elif faces:
-        for name, share in _ENDS:
-            add(f"height_{name}", f"face at the {name} hole, up", line((P.UP, 1.0), (P.UP_MORE, share)))
+        for hole, share in _ENDS:
+            height = line((P.UP, 1.0), (P.UP_MORE, share))
+            add(f"height_{hole}", say("survey.error.height_at", hole=named(hole)), height)
     else:
-        add("height", "face, up", line((P.UP, 1.0)))
-    add("along_near", "near hole, along", line((P.NEAR, 1.0)), not tab)
-    add("along_far", "far hole, along", line((P.FAR, 1.0)), not tab)
+        add("height", say("survey.error.height"), line((P.UP, 1.0)))
+    add("along_near", say("survey.error.along_near"), line((P.NEAR, 1.0)), not tab)
+    add("along_far", say("survey.error.along_far"), line((P.FAR, 1.0)), not tab)
     if not tab:
-        add("spacing", "near to far", spacing)
+        add("spacing", say("reading.what.spacing"), spacing)
     if sides:
-        for name, share in _ENDS:
-            add(f"lateral_{name}", f"sideways at the {name} hole", line((P.SIDE, 1.0), (P.SIDE_MORE, share)))
+        for hole, share in _ENDS:
+            lateral = line((P.SIDE, 1.0), (P.SIDE_MORE, share))
+            add(f"lateral_{hole}", say("survey.error.lateral_at", hole=named(hole)), lateral)
     else:
-        add("lateral", "sideways", line((P.SIDE, 1.0)))
+        add("lateral", say("survey.error.lateral"), line((P.SIDE, 1.0)))
     more = P.SIDE_MORE if tab else P.UP_MORE
-    add("square_along", "out of square, far less near", line((more, 1.0)))
-    add("square_across", "out of square across, in 50", line((P.LEAN, 1.0)))
+    add("square_along", say("survey.error.square_along"), line((more, 1.0)))
+    add("square_across", say("survey.error.square_across"), line((P.LEAN, 1.0)))
     turned = line((P.TURN, math.degrees(1.0)))
-    add("turn", "turned about the axle, degrees", turned, sees_turn(placement, tube))
+    add("turn", say("survey.error.turn"), turned, sees_turn(placement, tube))
     return tuple(found)
 
 
@@ -105,7 +108,7 @@ def sees_turn(placement: Placement, tube: Tube | None) -> bool:
     form = placement.interface
     least = form.hole.diameter.value / 2.0 if form.family == "tab" else 0.0
     told = math.radians(limits(form)["turn"].value) / 2.0
-    spread = numbers()["reading edge"].value
+    spread = numbers()["reading.edge"].value
     return any(
         length > least and abs(arm) * told >= spread for length, arm in stand_offs(placement, tube).values()
     )

@@ -1,11 +1,11 @@
 """A reading: what a caliper must show, its limits, and how both are printed in millimetres and inches."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Literal
 
+from geometry.core.say import Say, say
 from geometry.core.tables import Number
 
 INCH = 25.4
@@ -38,19 +38,21 @@ class Printed:
 class Reading:
     """One check: what to measure, the reading in mm and its exact limits (None: no tolerance is known).
 
+    `key` is its name in forms and reading files, `what` the distance that it shows, and `how` it is taken.
     `offset` is what axle and pins add to the distance itself, `sign` -1 where the distance shrinks as what it
     is taken for grows; `note` says what else to know. `base` is the face or the axle's side read from, `pins`
     the holes whose pins it goes over, and `play` how far such a pin may move in its hole, side to side.
     `limit` is what the limits rest on, `times` how often it is read for a verdict.
     """
 
-    name: str
-    how: str
+    key: str
+    what: Say
+    how: Say
     nominal: float
     low: float | None
     high: float | None
     offset: float
-    note: str
+    note: Say | str
     kind: Kind = "near"
     at: At = ""
     jaws: Jaws = "outside"
@@ -63,9 +65,26 @@ class Reading:
     times: int = 1
 
     @property
-    def key(self) -> str:
-        """Return the name as forms and reading files write it: axle-to-near-over."""
-        return re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-")
+    def name(self) -> Say:
+        """Return its name, such as "axle to near, over"."""
+        return _with(_with(self.what, self._staged), self.part)
+
+    @property
+    def row(self) -> Say:
+        """Return its name where it shares a row with the one that only `part` tells it from."""
+        near = self.kind == "face" and self.base == "near"
+        return _with(say("reading.what.face") if near else self.what, self._staged)
+
+    @property
+    def part(self) -> Say | str:
+        """Return what tells it from others of one distance: over, between, at which hole; "" for nothing."""
+        if self.kind in ("near", "far", "spacing"):
+            return say("reading.part.between" if self.jaws == "inside" else "reading.part.over")
+        return say(f"reading.part.at_{self.at}") if self.kind in ("face", "side") and self.at else ""
+
+    @property
+    def _staged(self) -> Say | str:
+        return say(f"reading.part.{self.stage}") if self.stage else ""
 
     @property
     def judged(self) -> bool:
@@ -81,6 +100,10 @@ class Reading:
     def inch(self) -> Printed:
         """Return the reading in inches as it is printed."""
         return _printed(self, INCH, _IN)
+
+
+def _with(what: Say, more: Say | str) -> Say:
+    return say("reading.with", what=what, more=more) if more else what
 
 
 def distance_from(reading: Reading, shown: float | None = None) -> float:

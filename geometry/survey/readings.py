@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
 from geometry.survey.limits import allowed, limits, numbers, published
@@ -24,6 +25,8 @@ from geometry.tubes.tube import Tube, outline
 # A pin this much smaller than its hole already reads as much off as the table's closest tolerance allows.
 _LOOSE = 0.1
 _FACES = ("inner", "outer")
+_STAGED: Mapping[Stage, str] = {"": "", "before": "-before-facing", "faced": "-faced"}
+"""What a reading's key ends with that is taken with stock for facing on the face, or after it is gone."""
 
 
 def reachable(jaws: Jaws, length: float, axle: float, pin: float, deep: float = 0.0) -> bool:
@@ -36,8 +39,8 @@ def reachable(jaws: Jaws, length: float, axle: float, pin: float, deep: float = 
     jaws need a gap, and reach no deeper than their length. Limit and length are in survey.toml (grade D).
     """
     if jaws == "inside":
-        return length > (axle + pin) / 2.0 and deep <= numbers()["jaws inside"].value
-    return deep == 0.0 or length + pin / 2.0 >= axle / 2.0 + numbers()["limit along"].value
+        return length > (axle + pin) / 2.0 and deep <= numbers()["jaws.inside"].value
+    return deep == 0.0 or length + pin / 2.0 >= axle / 2.0 + numbers()["limit.along"].value
 
 
 def pin_for(hole: float, pins: Iterable[float]) -> float:
@@ -72,39 +75,51 @@ def readings(
 
 def unreachable(
     placement: Placement, *, axle: float, pin: float | None = None, drilled: float | None = None
-) -> Mapping[str, str]:
+) -> Mapping[str, Say]:
     """Return why each reading is left out that no caliper can take, by its key; arguments as `readings`."""
     peg = _peg(placement, pin, drilled)
     found = {each.key: why for each, why in _holes(placement, axle, peg) if why}
     if placement.interface.hole.kind == "slot":
         ends = ("", "-at-near", "-at-far")
-        slides = "the pin slides along its slot; read to the slot's end"
-        pegs = ("pin", "drill-shank")
-        found |= {f"{face}-face-over-{each}{end}": slides for face in _FACES for each in pegs for end in ends}
+        slides = say("reading.why.slides")
+        found |= {
+            f"{face}-face-over-{each}{end}": slides for face in _FACES for each in _PEGS for end in ends
+        }
     return found
 
 
 @dataclass(frozen=True, slots=True)
 class _Peg:
-    """What stands in the holes: its diameter and its play, mm, and its name."""
+    """What stands in the holes: its diameter and its play, mm, and what it is, one of `_PEGS`."""
 
     size: float
     play: float
-    name: str
+    kind: str
+
+    @property
+    def name(self) -> Say:
+        return say(f"reading.peg.{self.kind.replace('-', '_')}")
+
+    @property
+    def both(self) -> Say:
+        return say(f"reading.pegs.{self.kind.replace('-', '_')}")
+
+
+_PIN, _SHANK = _PEGS = ("pin", "drill-shank")
+"""What may stand in the holes, as keys have it: ground pins, or the shank of the drill that made them."""
 
 
 def _peg(placement: Placement, pin: float | None, drilled: float | None) -> _Peg:
     form = placement.interface
     hole = form.hole.diameter.value if drilled is None else drilled
     if pin is not None and pin > hole:
-        why = f"{pin:g} does not enter a hole of {hole:g}, {pin - hole:.3g} too thick; use {hole:g} or less"
-        raise GeometryError.at("bench.pins", why)
+        raise GeometryError.at("bench.pins", say("reading.pin_too_thick", pin=pin, hole=hole, by=pin - hole))
     size = hole if pin is None else pin
-    more = numbers()["pin tapped" if form.hole.kind == "thread" else "pin drilled"].value
-    return _Peg(size, hole - size + more, "drill shank" if pin is None else "pin")
+    more = numbers()["pin.tapped" if form.hole.kind == "thread" else "pin.drilled"].value
+    return _Peg(size, hole - size + more, _SHANK if pin is None else _PIN)
 
 
-def _holes(placement: Placement, axle: float, peg: _Peg) -> list[tuple[Reading, str]]:
+def _holes(placement: Placement, axle: float, peg: _Peg) -> list[tuple[Reading, Say | None]]:
     """Return axle to near, axle to far and near to far, over both and between them, and why one is no use.
 
     Pins in a tab lie along the axle, and the caliper reads the radii. Pins in a face stand square to it: a
@@ -116,28 +131,31 @@ def _holes(placement: Placement, axle: float, peg: _Peg) -> list[tuple[Reading, 
     if not tab:
         lengths = {"near": abs(form.x_near), "far": abs(form.x_far)}
     lengths["spacing"] = form.x_far - form.x_near
-    note = "before tapping" if form.hole.kind == "thread" and peg.name == "drill shank" else ""
-    found: list[tuple[Reading, str]] = []
+    early = form.hole.kind == "thread" and peg.kind == _SHANK
+    found: list[tuple[Reading, Say | None]] = []
     for kind, length in lengths.items():
         axled = kind != "spacing"
-        named = f"axle to {kind}" + ("" if tab else " along the face") if axled else "near to far"
+        key = f"axle-to-{kind}" + ("" if tab else "-along-the-face") if axled else "near-to-far"
+        what = say(f"reading.what.{kind}" if tab or not axled else f"reading.what.{kind}_face")
         half = ((axle if axled else peg.size) + peg.size) / 2.0
         pins: tuple[At, ...] = (
             ("near", "far") if kind == "spacing" else ("near" if kind == "near" else "far",)
         )
         behind = not tab and axled and (form.x_near if kind == "near" else form.x_far) < 0.0
         limit, span = _limit(placement, kind if tab or not axled else "along")
-        for jaws, way, sign in (("outside", "over", 1.0), ("inside", "between", -1.0)):
+        ways: tuple[tuple[Jaws, str, float], ...] = (("outside", "over", 1.0), ("inside", "between", -1.0))
+        for jaws, way, sign in ways:
             reading = _reading(
-                f"{named}, {way}",
-                _how(kind, way, peg.name, tab, behind),
+                f"{key}-{way}",
+                what,
+                _how(kind, way, peg, tab, behind),
                 length,
                 sign * half,
                 limit,
                 span,
-                note=note,
+                note=say("reading.note.before_tapping") if early else "",
                 kind=kind,
-                jaws="outside" if jaws == "outside" else "inside",
+                jaws=jaws,
                 sign=-1.0 if behind else 1.0,
                 pins=pins,
                 play=peg.play,
@@ -146,35 +164,32 @@ def _holes(placement: Placement, axle: float, peg: _Peg) -> list[tuple[Reading, 
     return found
 
 
-def _how(kind: Kind, way: str, peg: str, tab: bool, behind: bool) -> str:
-    over = way == "over"
+def _how(kind: Kind, way: str, peg: _Peg, tab: bool, behind: bool) -> Say:
+    if kind == "spacing" and tab:
+        return say(f"reading.how.pins_{way}", pegs=peg.both)
     if kind == "spacing":
-        square = "" if tab else ", at the mount face"
-        return f"{'outside jaws over' if over else 'inside jaws between'} both {peg}s{square}"
-    if tab or not over:
-        square = "" if tab else ", jaws square to the mount face"
-        return f"{'outside jaws over' if over else 'inside jaws between'} dummy axle and {kind} {peg}{square}"
-    side = "; the hole lies below the axle along the tube" if behind else ""
-    return (
-        f"a square on the mount faces, its blade against the dummy axle on the side away from the {peg}: "
-        f"outside jaws over blade and {kind} {peg}, less the blade{side}"
-    )
+        return say(f"reading.how.pins_{way}_face", pegs=peg.both)
+    hole = named(kind)
+    if tab:
+        return say(f"reading.how.axle_{way}", hole=hole, peg=peg.name)
+    if way == "between":
+        return say("reading.how.axle_between_face", hole=hole, peg=peg.name)
+    return say("reading.how.blade_below" if behind else "reading.how.blade", hole=hole, peg=peg.name)
 
 
-def _why(placement: Placement, reading: Reading, length: float, axle: float, pin: float) -> str:
-    """Return why no caliper can take a reading over or between, or an empty text."""
+def _why(placement: Placement, reading: Reading, length: float, axle: float, pin: float) -> Say | None:
+    """Return why no caliper can take a reading over or between, None where one can."""
     form = placement.interface
     deep = 0.0 if form.family == "tab" else form.h
     if reading.kind == "spacing":
-        return "" if reading.jaws == "outside" or length > pin else "there is no gap between the pins"
+        return None if reading.jaws == "outside" or length > pin else say("reading.why.pins_meet")
     if reachable(reading.jaws, length, axle, pin, deep):
-        return ""
+        return None
     if reading.jaws == "outside":
-        return "the pin stands in the dummy axle's shadow: jaws over both meet the axle, not the pin"
+        return say("reading.why.in_shadow")
     if length <= (axle + pin) / 2.0:
-        return "there is no gap between dummy axle and pin"
-    reach = numbers()["jaws inside"].value
-    return f"inside jaws reach about {reach:g} mm, and the dummy axle lies {form.h:.0f} below the face"
+        return say("reading.why.pin_at_axle")
+    return say("reading.why.too_deep", reach=numbers()["jaws.inside"].value, deep=form.h)
 
 
 def _face(placement: Placement, axle: float, facing: float) -> list[Reading]:
@@ -184,16 +199,14 @@ def _face(placement: Placement, axle: float, facing: float) -> list[Reading]:
         return []
     limit, span = _limit(placement, "height")
     found: list[Reading] = []
-    for stock, stage, when in _stages(facing):
+    for stock, stage in _stages(facing):
         for side, radius in (("near", -axle / 2.0), ("far", axle / 2.0)):
-            how = f"straightedge on the mount face, square down to the {side} side of the dummy axle"
-            if side == "far":
-                how += ", less the straightedge"
             if form.h + radius > 0.0:
                 found.append(
                     _reading(
-                        f"face to axle, {side} side{when}",
-                        how,
+                        f"face-to-axle-{side}-side{_STAGED[stage]}",
+                        say(f"reading.what.face_{side}"),
+                        say(f"reading.face.{side}"),
                         form.h,
                         stock + radius,
                         limit,
@@ -216,26 +229,27 @@ def _tube(placement: Placement, tube: Tube, peg: _Peg, facing: float) -> list[Re
     """
     tab = placement.interface.family == "tab"
     turn = limits(placement.interface)["turn"]
+    host = say(f"reading.tube.{placement.host.replace('-', '_')}")
     found: list[Reading] = []
     for at, (length, arm) in stand_offs(placement, tube).items():
         less = peg.size / 2.0 if tab else 0.0
         if length <= less:
             continue
-        how = f"mount face at the {at} hole down to the edge of the {tube.name}"
+        how = say("reading.how.edge_face", hole=named(at), tube=host)
         if tab:
-            how = f"inside jaws between the {at} {peg.name} and the edge of the {tube.name}"
+            how = say("reading.how.edge_pin", hole=named(at), peg=peg.name, tube=host)
         # One reading serves before and after: the face measured from stands out by the stock till then.
-        early = f"before facing it reads {facing:g} more" if facing and not tab else ""
         moves = math.radians(turn.value) * abs(arm)
         found.append(
             _reading(
-                f"{at} hole to {tube.name}",
+                f"{at}-hole-to-{placement.host}",
+                say("reading.what.edge", hole=named(at), tube=host),
                 how,
                 length,
                 -less,
                 turn,
                 (-moves, moves),
-                note=early,
+                note=say("reading.note.before_facing", more=facing) if facing and not tab else "",
                 kind="edge",
                 at=at,
                 jaws="inside" if tab else "depth",
@@ -288,27 +302,22 @@ def _dropout(placement: Placement, peg: _Peg, thickness: float | None, facing: f
     slot = hole.length if hole.kind == "slot" else None
     tab = placement.interface.family == "tab"
     limit, span = _limit(placement, "lateral")
-    deep = f"the pocket of {placement.pocket:g} is in it" if placement.datum_shift else ""
+    deep = say("reading.note.pocket", depth=placement.pocket) if placement.datum_shift else ""
     faces = [(_FACES[0], z)] if thickness is None else [(_FACES[0], z), (_FACES[1], z - thickness)]
+    part = "slot" if slot is not None else "tab" if tab else "peg"
+    key = {"slot": "to-slot", "tab": "to-tab", "peg": f"over-{peg.kind}"}[part]
     found: list[Reading] = []
     for face, away in faces:
-        where = "outboard" if away > -1e-9 else "inboard"
-        sign = 1.0 if away > -1e-9 else -1.0
+        where, sign = ("outboard", 1.0) if away > -1e-9 else ("inboard", -1.0)
+        how = say(f"reading.sideways.{part}_{face}", where=named(where), peg=peg.name)
+        if part == "tab" and abs(away) < 1e-9:
+            how = say(f"reading.sideways.flush_{face}")
         # Stock on a tab's inner face moves that face inboard until it is faced off.
-        for stock, stage, when in _stages(facing if tab else 0.0):
-            how = f"dropout's {face} face to the tab's inner face, {where}"
-            if abs(away) < 1e-9:
-                how = f"tab's inner face flush with the dropout's {face} face; minus is inboard"
-            name = f"{face} face to tab{when}"
-            if slot is not None:
-                how = f"dropout's {face} face to the {where} end of the slot"
-                name = f"{face} face to slot"
-            elif not tab:
-                how = f"dropout's {face} face to the {where} side of the {peg.name}"
-                name = f"{face} face over {peg.name}"
+        for stock, stage in _stages(facing if tab else 0.0):
             found.append(
                 _reading(
-                    name,
+                    f"{face}-face-{key}{_STAGED[stage]}",
+                    say(f"reading.what.{part}_{face}", peg=peg.name),
                     how,
                     abs(away),
                     -sign * stock if tab else (peg.size if slot is None else slot) / 2.0,
@@ -327,10 +336,8 @@ def _dropout(placement: Placement, peg: _Peg, thickness: float | None, facing: f
     return found
 
 
-def _stages(facing: float) -> Sequence[tuple[float, Stage, str]]:
-    if not facing:
-        return ((0.0, "", ""),)
-    return ((facing, "before", ", before facing"), (0.0, "faced", ", faced"))
+def _stages(facing: float) -> Sequence[tuple[float, Stage]]:
+    return ((facing, "before"), (0.0, "faced")) if facing else ((0.0, ""),)
 
 
 def _limit(placement: Placement, key: str) -> tuple[Number, tuple[float, float]]:
@@ -341,15 +348,16 @@ def _limit(placement: Placement, key: str) -> tuple[Number, tuple[float, float]]
 
 
 def _reading(
-    name: str,
-    how: str,
+    key: str,
+    what: Say,
+    how: Say,
     length: float,
     offset: float,
     limit: Number,
     span: tuple[float, float],
     *,
     kind: Kind,
-    note: str = "",
+    note: Say | str = "",
     at: At = "",
     jaws: Jaws = "outside",
     base: str = "",
@@ -361,5 +369,5 @@ def _reading(
     nominal = length + offset
     low, high = sorted((nominal + sign * span[0], nominal + sign * span[1]))
     return Reading(
-        name, how, nominal, low, high, offset, note, kind, at, jaws, base, sign, pins, play, stage, limit
+        key, what, how, nominal, low, high, offset, note, kind, at, jaws, base, sign, pins, play, stage, limit
     )

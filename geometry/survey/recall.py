@@ -11,6 +11,7 @@ from pathlib import Path
 
 from geometry.clearance.bodies import caliper, seat
 from geometry.core.plane import triangle_foot
+from geometry.core.say import Say, say
 from geometry.core.tables import load
 from geometry.mount.placement import Placement, place
 from geometry.tables.axles import End, axles
@@ -43,10 +44,20 @@ class Recall:
         return float(rows()[self.row][part][key]["value"])
 
     @property
-    def sentence(self) -> str:
-        """Return what was wrong, and what is right, in a sentence."""
-        title = rows()[self.row]["title"]
-        return f"{title} ({self.row}): {self.what} was drawn as {self.was:g}, {self.now:g} is right."
+    def title(self) -> Say:
+        """Return whose numbers they were: the row's title and name."""
+        return say("recall.title", title=rows()[self.row]["title"], row=self.row)
+
+    @property
+    def sentence(self) -> Say:
+        """Return what was wrong, and what is right."""
+        return say("recall.wrong", title=self.title, what=self.what, was=self.was, now=self.now)
+
+    @property
+    def fits(self) -> Say:
+        """Return that a mount fits these numbers."""
+        near, far, spacing = self.radii
+        return say("recall.fits", row=self.row, near=near, far=far, spacing=spacing, wrong=self.sentence)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ and sliding a caliper in its slots are common practice, no source.
 
 from geometry.survey.remedy_faces import across, depth, sideways
 from geometry.survey.remedy_holes import in_plane, turned
-from geometry.survey.remedy_holes import offer_words as offer_words
+from geometry.survey.remedy_holes import offer as offer
 from geometry.survey.remedy_work import UNKNOWN as UNKNOWN
 from geometry.survey.remedy_work import Kind as Kind
 from geometry.survey.remedy_work import Remedy as Remedy

@@ -3,6 +3,7 @@
 Each returns remedies for what is surely beyond its limit; see remedy.py for what a remedy may do.
 """
 
+from geometry.core.say import Say, Value, also, named, say
 from geometry.survey.limits import allowed, limits, numbers
 from geometry.survey.model import LEAN_BASE
 from geometry.survey.remedy_holes import by_disc
@@ -41,9 +42,9 @@ def depth(work: Work) -> list[Remedy]:
         work.thinned = {hole: max(0.0, each) for hole, each in thinned.items()}
         found.append(_face(work, wrong, off, max(thinned.values())))
     if shim > limit or (shim > 0.0 and not found):
-        if shim > numbers()["work shim"].value:
-            return _elsewhere(work, wrong, f"a shim of {shim:.2f} mm is more than is advised")
-        text = f"Shim {shim:.2f} mm between {_under(work)}, at both screws{_screws(work)}."
+        if shim > numbers()["work.shim"].value:
+            return _elsewhere(work, wrong, say("remedy.shim.too_thick", shim=shim))
+        text = say("remedy.shim.under_adapter" if tab else "remedy.shim.under_caliper", shim=shim)
         found.append(Remedy("shim", text, wrong, (("shim", shim),)))
         level += shim
     if not tab:
@@ -51,27 +52,20 @@ def depth(work: Work) -> list[Remedy]:
     return found
 
 
-def _under(work: Work) -> str:
-    return "adapter and tab" if work.tab else "caliper and mount"
-
-
-def _screws(work: Work) -> str:
-    return "; take screws as much longer" if work.tab else ""
-
-
 def _face(work: Work, wrong: tuple[str, ...], off: dict[str, float], deepest: float) -> Remedy:
-    what = "the tab's inner face" if work.tab else "the mount face"
     stock, size, least = work.survey.stock, work.shop.size, least_size(work.form)
-    planned = f" ({stock:g} was left for it)" if stock else ""
     left = None if size is None else size - deepest
-    told = "" if left is None else f" {left:.2f} mm stays"
-    if told and least is not None:
-        told += f", at least {least.value:g} is wanted (grade {least.grade})"
-    near, far = (f"{off[hole]:.2f} mm at the {hole} hole" for hole in HOLES)
-    text = f"Face off {near} and {far} of {what}{planned};"
-    return Remedy(
-        "face", f"{text}{told or ' no more'}. Then read again.", wrong, tuple(off.items()), left, least
+    rest = say("remedy.face.no_more") if left is None else say("remedy.face.stays", left=left)
+    if left is not None and least is not None:
+        rest = say("remedy.face.stays_of", left=left, least=least.value, grade=least.grade)
+    text = say(
+        "remedy.face.planned" if stock else "remedy.face.off",
+        **{hole: off[hole] for hole in HOLES},
+        face=say("remedy.face.tab" if work.tab else "remedy.face.mount"),
+        stock=stock,
+        rest=rest,
     )
+    return Remedy("face", text, wrong, tuple(off.items()), left, least)
 
 
 def _shimmed(work: Work, wrong: tuple[str, ...], above: dict[str, float], deepest: float) -> list[Remedy]:
@@ -84,9 +78,11 @@ def _shimmed(work: Work, wrong: tuple[str, ...], above: dict[str, float], deepes
         return _elsewhere(work, wrong, why)
     high = max(above.values())
     lift = {hole: down(high - each) for hole, each in above.items()}
-    if max(lift.values()) > numbers()["work shim"].value:
+    if max(lift.values()) > numbers()["work.shim"].value:
         return _elsewhere(work, wrong, why)
-    where = " and ".join(f"{each:.2f} mm at the {hole} hole" for hole, each in lift.items() if each > 0.0)
+    where = tuple(
+        say("remedy.shim.at_hole", lift=each, hole=named(hole)) for hole, each in lift.items() if each > 0.0
+    )
     stem, sign = ("lateral", -1.0) if work.tab else ("height", 1.0)
     ends = (stem, f"{stem}_near", f"{stem}_far")
     low, top = allowed(limits(work.form)[stem], work.survey.miss_band(ends))
@@ -94,26 +90,25 @@ def _shimmed(work: Work, wrong: tuple[str, ...], above: dict[str, float], deepes
     stays = low + band <= sign * high <= top - band
     rest = tuple(key for key in wrong if key != "square_along")
     answers = wrong if stays else ("square_along",)
-    text = f"Shim {where} between {_under(work)}, so that both screws sit level{_screws(work)}: {why}."
+    code = "remedy.shim.level_adapter" if work.tab else "remedy.shim.level_caliper"
+    text = say(code, where=where, why=why)
     found = [Remedy("shim", text, answers, tuple(lift.items()))]
     if not work.tab:
         work.height = high
     return found if stays or not rest else [*found, *_elsewhere(work, rest, why)]
 
 
-def _too_thin(work: Work, deepest: float) -> str:
+def _too_thin(work: Work, deepest: float) -> Say:
     least, size = least_size(work.form), work.shop.size
-    part = "tab" if work.tab else "boss"
+    part = named("tab" if work.tab else "boss")
     if least is None:
-        return f"{deepest:.2f} mm would have to come off, and no least length of this {part} is known"
+        return say("remedy.thin.no_least", off=deepest, part=part)
     if size is None:
-        key = "boss.thickness" if part == "tab" else "boss.length"
-        return f"{deepest:.2f} mm would have to come off, and {key} is not given"
-    left = f"{size - deepest:.2f} mm of a {part} that needs {least.value:g}"
-    return f"facing {deepest:.2f} mm off would leave {left}"
+        return say("remedy.thin.no_size", off=deepest, key="boss.thickness" if work.tab else "boss.length")
+    return say("remedy.thin.leaves", off=deepest, left=size - deepest, part=part, least=least.value)
 
 
-def _elsewhere(work: Work, wrong: tuple[str, ...], why: str) -> list[Remedy]:
+def _elsewhere(work: Work, wrong: tuple[str, ...], why: Say) -> list[Remedy]:
     """Return what takes a height or a tab's place sideways where neither facing nor a shim does."""
     square = tuple(key for key in wrong if key == "square_along")
     rest = tuple(key for key in wrong if key != "square_along")
@@ -129,28 +124,26 @@ def across(work: Work) -> list[Remedy]:
     if not wrong:
         return []
     lean = work.error("square_across")
-    width = work.shop.width or numbers()["work seat"].value
+    width = work.shop.width or numbers()["work.seat"].value
     off = down(abs(lean) * width / LEAN_BASE)
     high, low = ("inboard", "outboard") if lean < 0.0 else ("outboard", "inboard")
     if work.tab:
         high, low = ("outer", "axle") if lean < 0.0 else ("axle", "outer")
     deepest = max(work.thinned.values()) + off
     if deepest > spare(work.form, work.shop.size) + 1e-9:
-        why = f"the face leans {abs(lean):.2f} mm in {LEAN_BASE:.0f}, and {_too_thin(work, deepest)}"
-        if abs(lean) + work.band("square_across") > numbers()["work wedge"].value:
+        why = say("remedy.thin.leans", lean=abs(lean), base=LEAN_BASE, why=_too_thin(work, deepest))
+        if abs(lean) + work.band("square_across") > numbers()["work.wedge"].value:
             return [lost(work, wrong, why, {})]
         # A flat mount's caliper lies on the face itself, and its screws come from below.
-        washers = "" if work.form.family == "flat" else ", or set cone-and-cup washers under both screws"
-        text = (
-            f"Shim {off:.2f} mm between {_under(work)} at the {low} side of a seat {width:g} "
-            f"wide{washers}{_screws(work)}: {why}."
-        )
+        text = say(f"remedy.wedge.{work.form.family}", shim=off, side=named(low), wide=width, why=why)
         return [Remedy("shim", text, wrong, ((f"{low} side", off), (f"{high} side", 0.0)))]
+    more: dict[str, Value] = {"off": off, "high": named(high), "low": named(low), "wide": width}
     left = None if work.shop.size is None else work.shop.size - deepest
-    told = f"Face off {off:.2f} mm at the {high} side and 0.00 mm at the {low} side of a face {width:g} wide"
-    stays = "" if left is None else f"; {left:.2f} mm stays"
+    text = say("remedy.face.across", **more)
+    if left is not None:
+        text = say("remedy.face.across_stays", **more, left=left)
     amounts = ((f"{high} side", off), (f"{low} side", 0.0))
-    return [Remedy("face", f"{told}{stays}. Then read again.", wrong, amounts, left, least_size(work.form))]
+    return [Remedy("face", text, wrong, amounts, left, least_size(work.form))]
 
 
 def sideways(work: Work) -> list[Remedy]:
@@ -158,10 +151,10 @@ def sideways(work: Work) -> list[Remedy]:
     if work.tab:
         return []
     wrong = work.beyond("lateral", "lateral_near", "lateral_far")
-    return _slide(work, wrong, "") if wrong else []
+    return _slide(work, wrong) if wrong else []
 
 
-def _slide(work: Work, wrong: tuple[str, ...], why: str) -> list[Remedy]:
+def _slide(work: Work, wrong: tuple[str, ...], why: Say | str = "") -> list[Remedy]:
     """Return the remedy of a caliper that slides in its slots, or who is to be asked where they are short."""
     off = {
         key: work.error(key) for key in ("lateral", "lateral_near", "lateral_far") if work.survey.miss(key)
@@ -169,16 +162,16 @@ def _slide(work: Work, wrong: tuple[str, ...], why: str) -> list[Remedy]:
     most, band = max(abs(each) for each in off.values()), max(work.band(key) for key in off)
     play = sides(work.survey)
     if most + band > play.value:
-        told = f"it sits {most:.2f} ± {band:.2f} mm off sideways, the slots take {play.value:g}"
+        short = say("remedy.slots.short", off=most, band=band, takes=play.value)
         far = play.value if play.high is None else play.high
-        more = numbers()["work shim"].value if work.tab else 0.0
-        return [lost(work, wrong, f"{why}; {told}" if why else told, dict.fromkeys(wrong, far + more))]
+        more = numbers()["work.shim"].value if work.tab else 0.0
+        return [lost(work, wrong, also([why, short] if why else [short]), dict.fromkeys(wrong, far + more))]
     amounts = tuple((key, -each) for key, each in off.items())
-    ways = ", ".join(
-        f"{abs(each):.2f} mm {'inboard' if each > 0.0 else 'outboard'}"
-        + (f" at the {key.removeprefix('lateral_')} hole" if "_" in key else "")
+    ways = {
+        key.removeprefix("lateral_"): say(
+            "remedy.slots.inboard" if each > 0.0 else "remedy.slots.outboard", by=abs(each)
+        )
         for key, each in off.items()
-    )
-    takes = f"they take {play.value:g} either way (grade {play.grade})"
-    text = f"Move the caliper within the slots: {ways} of their middle; {takes}."
-    return [Remedy("slots", text, wrong, amounts)]
+    }
+    code = "remedy.slots.move" if "lateral" in ways else "remedy.slots.move_each"
+    return [Remedy("slots", say(code, **ways, takes=play.value, grade=play.grade), wrong, amounts)]

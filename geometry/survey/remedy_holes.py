@@ -5,6 +5,7 @@ Each returns remedies for what is surely beyond its limit; see remedy.py for wha
 
 import math
 
+from geometry.core.say import Say, say
 from geometry.survey.recall import Effect, effect
 from geometry.survey.remedy_room import discs, half_play
 from geometry.survey.remedy_work import Remedy, Work, lost
@@ -24,7 +25,7 @@ def in_plane(work: Work) -> list[Remedy]:
         return []
     # Whoever built to our own wrong numbers offers up a caliper, and is never sent to the saw for them.
     if work.survey.recall is not None:
-        return [Remedy("offer", offer_words(effect(work.survey.recall)), (*wrong, *apart))]
+        return [Remedy("offer", offer(effect(work.survey.recall)), (*wrong, *apart))]
     play = half_play(work.form)
     if apart and abs(work.error("spacing")) + work.band("spacing") > 2.0 * play.value:
         most = 2.0 * (play.value if play.high is None else play.high)
@@ -34,23 +35,20 @@ def in_plane(work: Work) -> list[Remedy]:
     found = _spaced(work) if apart else []
     if wrong:
         most = max((work.error(key) for key in wrong), key=abs)
-        found += by_disc(work, wrong, f"the holes sit {most:+.2f} mm off along the mount")
+        found += by_disc(work, wrong, say("remedy.off_along", off=most))
     return found
 
 
-def offer_words(built: Effect) -> str:
-    """Return what a mount that was built to recalled numbers does, and what to do about it, in sentences."""
-    way = "further out" if built.outward > 0.0 else "further in"
-    lie = (
-        f"the pads still end {built.inside:.1f} mm inside the disc's edge, the highest on sale too"
-        if built.inside > 0.0
-        else f"the highest pads on sale stand {-built.inside:.1f} mm over the disc's edge"
-    )
-    return (
-        f"With a caliper on it the pads sit about {abs(built.outward):.1f} mm {way} and {built.along:.1f} mm "
-        f"along the track, turned by {built.turned:.1f} degrees to the disc; {lie}. Some adapters have the "
-        "play to take that up, others do not. Put no heat on a sound tab. Offer up a caliper on its adapter, "
-        "cold: both screws must turn in by hand, and the pads must lie wholly on the disc."
+def offer(built: Effect) -> Say:
+    """Return what a mount that was built to recalled numbers does, and what to do about it."""
+    way = "remedy.offer.out" if built.outward > 0.0 else "remedy.offer.in"
+    lie = "remedy.offer.inside" if built.inside > 0.0 else "remedy.offer.over"
+    return say(
+        "remedy.offer.caliper",
+        moved=say(way, by=abs(built.outward)),
+        along=built.along,
+        turned=built.turned,
+        lie=say(lie, by=abs(built.inside)),
     )
 
 
@@ -61,33 +59,28 @@ def _tab_holes(work: Work, wrong: tuple[str, ...], apart: tuple[str, ...]) -> li
         return []  # where the holes are is not settled, and the verdict says what is missing
     need = _need(work)
     if need + max(work.band(key) for key in ("near", "far", "spacing")) <= play.value:
-        text = (
-            f"Push the adapter to its proper place before the screws bite: it needs {need:.2f} mm at "
-            f"the worse hole, the screws have {play.value:.2f} (grade {play.grade}). "
-            "Both must turn in by hand."
-        )
+        text = say("remedy.play.push", need=need, play=play.value, grade=play.grade)
         return [Remedy("play", text, (*wrong, *apart), (("worse hole", need),))]
     found = _spaced(work) if apart else []
     if wrong or not _on_track(pads):
-        found += by_disc(work, wrong, "the pair of holes sits off by more than the screws' play pushes back")
+        found += by_disc(work, wrong, say("remedy.pair_off"))
     return found
 
 
 def _spaced(work: Work) -> list[Remedy]:
     """Return the remedy of screws that stand aside in both holes, each by half of what the spacing is off."""
     off, play = abs(work.error("spacing")) / 2.0, half_play(work.form)
-    which = "its hole in the caliper, which" if work.form.hole.kind == "thread" else "its hole, which"
-    text = f"Let each screw stand {off:.2f} mm aside in {which} has {play.value:.2f} (grade {play.grade})."
-    return [Remedy("play", f"{text} Both must turn in by hand.", ("spacing",), (("each hole", off),))]
+    code = "remedy.play.in_caliper" if work.form.hole.kind == "thread" else "remedy.play.in_mount"
+    text = say(code, off=off, play=play.value, grade=play.grade)
+    return [Remedy("play", text, ("spacing",), (("each hole", off),))]
 
 
-def _no_play(work: Work) -> str:
+def _no_play(work: Work) -> Say:
     """Return why no play takes the spacing, and whether one should read again before cutting."""
-    off, band, both = work.error("spacing"), work.band("spacing"), 2.0 * half_play(work.form).value
-    part = "adapter's" if work.tab else "caliper's"
-    why = f"the holes are {off:+.2f} ± {band:.2f} mm from the {part} spacing"
-    close = "; read it again, several times, before you cut" if abs(off) - band <= both else ""
-    return f"{why}, and the play in both holes together takes {both:.2f}{close}"
+    off, band, takes = work.error("spacing"), work.band("spacing"), 2.0 * half_play(work.form).value
+    code = "remedy.spacing.adapter" if work.tab else "remedy.spacing.caliper"
+    why = say(code, off=off, band=band, takes=takes)
+    return say("remedy.spacing.read_first", why=why) if abs(off) - band <= takes else why
 
 
 def _need(work: Work) -> float:
@@ -118,7 +111,7 @@ def _takes(work: Work, wrong: tuple[str, ...]) -> dict[str, float]:
     return dict.fromkeys(wrong, pads + spread + (play.value if play.high is None else play.high))
 
 
-def by_disc(work: Work, wrong: tuple[str, ...], why: str) -> list[Remedy]:
+def by_disc(work: Work, wrong: tuple[str, ...], why: Say) -> list[Remedy]:
     """Return the remedy of leaving the mount: pads still on their track, or a disc that suits them.
 
     It answers errors of the pair of holes as a whole, in height and along; never their spacing.
@@ -128,29 +121,23 @@ def by_disc(work: Work, wrong: tuple[str, ...], why: str) -> list[Remedy]:
         return []  # where the holes are is not settled, and the verdict says what is missing
     band = TWO_SIDED_95 * pads.deviation
     if _on_track(pads):
-        text = (
-            f"Leave the mount as it is: {why}, but the pads move {pads.move:+.2f} mm outward and have "
-            f"{pads.play:g} either way on their track (grade D). "
-            "Look at their print on the disc before you ride."
-        )
+        text = say("remedy.track", why=why, move=pads.move, play=pads.play)
         return [Remedy("track", text, wrong, (("pads", pads.move),))]
     place = work.survey.placement
     for size, step in discs(work.survey, pads.move, pads.play - band, work.shop.largest):
-        name = "no adapter" if step.name == "none" else step.name
-        rest = 2.0 * pads.move + work.form.native + step.step - size
-        known = (
-            "the frame has room for it"
-            if work.shop.largest is not None and work.shop.certain
-            else "see that the frame has room for it"
+        carries = work.form.native + step.step
+        off = (2.0 * pads.move + carries - size) / 2.0
+        certain = work.shop.largest is not None and work.shop.certain
+        text = say(
+            "remedy.disc.fits" if certain else "remedy.disc.look",
+            size=size,
+            fitted=2.0 * place.rotor.radius,
+            adapter=say("remedy.disc.no_adapter") if step.name == "none" else step.name,
+            carries=carries,
+            off=off,
         )
-        text = (
-            f"Fit a {size:g} disc instead of {2.0 * place.rotor.radius:g}, "
-            f"with {name} as for {work.form.native + step.step:g}: "
-            f"the pads then run {rest / 2.0:+.2f} mm off their track's middle; {known}."
-        )
-        return [Remedy("rotor", text, wrong, (("disc", size), ("pads", rest / 2.0)))]
-    told = f"{why}; the pads move {pads.move:+.2f} mm outward, and no disc on sale suits that"
-    return [lost(work, wrong, told, _takes(work, wrong))]
+        return [Remedy("rotor", text, wrong, (("disc", size), ("pads", off)))]
+    return [lost(work, wrong, say("remedy.disc.none", why=why, move=pads.move), _takes(work, wrong))]
 
 
 def turned(work: Work) -> list[Remedy]:
@@ -159,9 +146,5 @@ def turned(work: Work) -> list[Remedy]:
     if not wrong:
         return []
     tilt = work.survey.placement.tilt + work.error("turn")
-    text = (
-        f"The mount sits turned {work.error('turn'):+.2f} degrees about the axle; the disc does not mind. "
-        f"Set mount.tilt = {tilt:.2f} in a copy of the job and run dropleaf check: "
-        "caliper, key and wheel must still clear."
-    )
+    text = say("remedy.tilt", turned=work.error("turn"), tilt=tilt)
     return [Remedy("tilt", text, wrong, (("tilt", tilt),))]

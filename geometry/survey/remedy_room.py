@@ -38,7 +38,7 @@ def half_play(form: Interface) -> Number:
     its plate (survey.toml, remembered).
     """
     size = screw(form.hole.screw).diameter
-    hole = numbers()[f"play {form.hole.screw}"] if form.hole.kind == "thread" else form.hole.diameter
+    hole = numbers()[f"play.{form.hole.screw}"] if form.hole.kind == "thread" else form.hole.diameter
     most = hole.value if hole.high is None else hole.high
     half, high = (max(0.0, (each - size) / 2.0) for each in (hole.value, most))
     grade = hole.grade if form.hole.kind == "thread" else "D"
@@ -47,7 +47,7 @@ def half_play(form: Interface) -> Number:
 
 def sides(survey: Survey) -> Number:
     """Return how far a caliper slides sideways either way, mm: in the frame's slots, or in its own."""
-    return survey.adjustment or numbers()["play slide"]
+    return survey.adjustment or numbers()["play.slide"]
 
 
 def pads_once_level(survey: Survey, height: float | None) -> Pads | None:

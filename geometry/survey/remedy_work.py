@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from geometry.core.say import Say, also, say
 from geometry.core.tables import Number
 from geometry.survey.limits import allowed
 from geometry.survey.remedy_room import pads_once_level
@@ -32,7 +33,7 @@ class Remedy:
     """
 
     kind: Kind
-    text: str
+    text: Say | str
     answers: tuple[str, ...]
     amounts: tuple[tuple[str, float], ...] = ()
     leaves: float | None = None
@@ -114,42 +115,32 @@ class Work:
         return pads_once_level(self.survey, self.height)
 
 
-def lost(work: Work, wrong: tuple[str, ...], why: str, takes: Mapping[str, float]) -> Remedy:
+def lost(work: Work, wrong: tuple[str, ...], why: Say | str, takes: Mapping[str, float]) -> Remedy:
     """Return a new mount where an error asks for one, or else to ask the caliper's maker.
 
     `takes` is the most that the play of all parts can take of each error, mm; of one not named, nothing.
     """
-    if any(work.condemns(key, takes.get(key, 0.0)) for key in wrong):
-        return Remedy("redo", why, wrong)
-    return Remedy("ask", why, wrong)
+    gone = any(work.condemns(key, takes.get(key, 0.0)) for key in wrong)
+    return Remedy("redo" if gone else "ask", why, wrong)
 
 
 def redo_for(found: list[Remedy]) -> Remedy:
     """Return one remedy for all errors that ask for a new mount."""
     why, keys = _joined(found)
-    text = f"Cut the mount off and set a new one: {why}. Filing holes or drilling them anew is not advised."
-    return Remedy("redo", text, keys)
+    return Remedy("redo", say("remedy.redo", why=why), keys)
 
 
 def ask_for(work: Work, found: list[Remedy]) -> Remedy:
     """Return one remedy for all errors about which the caliper's maker is asked."""
     why, keys = _joined(found)
     grades = [one.limit.grade for key in keys if (one := work.survey.miss(key)) and one.limit]
-    known = (
-        "The limits are our own judgement or doubtful (grade D)"
-        if all(grade == "D" for grade in grades)
-        else "The parts that are bolted on may still take it"
-    )
-    text = (
-        f"Ask the caliper's maker before any heat: {why}. {known}, and heat brought back to a thin tube does "
-        "harm of its own. Offer the caliper up cold: both screws must turn in by hand, and the pads must lie "
-        "wholly on the disc."
-    )
-    return Remedy("ask", text, keys)
+    doubtful = all(grade == "D" for grade in grades)
+    known = say("remedy.ask.limits_doubtful" if doubtful else "remedy.ask.parts_may_take")
+    return Remedy("ask", say("remedy.ask.maker", why=why, known=known), keys)
 
 
-def _joined(found: list[Remedy]) -> tuple[str, tuple[str, ...]]:
-    why = "; ".join(dict.fromkeys(each.text for each in found))
+def _joined(found: list[Remedy]) -> tuple[Say | str, tuple[str, ...]]:
+    why = also(each.text for each in found)
     return why, tuple(dict.fromkeys(key for each in found for key in each.answers))
 
 

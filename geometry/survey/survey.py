@@ -12,6 +12,7 @@ import numpy as np
 
 from geometry.clearance.bodies import Caliper, caliper, seat
 from geometry.core.errors import GeometryError
+from geometry.core.say import Say, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
 from geometry.mount.stack import build_up
@@ -22,7 +23,6 @@ from geometry.survey.quantities import quantities
 from geometry.survey.reading import distance_from
 from geometry.survey.recall import Recall, of_row
 from geometry.survey.trilateration import (
-    NO_MOUNT,
     TWO_SIDED_95,
     Adjusted,
     Doubt,
@@ -47,7 +47,7 @@ class Miss:
     """
 
     key: str
-    name: str
+    name: Say
     wanted: float
     error: float | None
     deviation: float | None
@@ -66,21 +66,23 @@ class Miss:
         return self.limit is not None and self.error is not None and abs(self.error) > self.limit.value
 
     @property
-    def allowed(self) -> str:
+    def allowed(self) -> Say:
         """Return the errors that are allowed and the limit's grade, such as "±0.3 (grade D)", or "none"."""
         if self.limit is None:
-            return "none"
+            return say("survey.allowed.none")
+        if self.band == (0.0, 0.0):
+            return say("survey.allowed.either_way", most=self.limit.value, grade=self.limit.grade)
         low, high = allowed(self.limit, self.band)
-        span = f"±{self.limit.value:g}" if self.band == (0.0, 0.0) else f"{low:+.2f} to {high:+.2f}"
-        return f"{span} (grade {self.limit.grade})"
+        return say("survey.allowed.span", low=low, high=high, grade=self.limit.grade)
 
     @property
-    def words(self) -> str:
+    def words(self) -> Say:
         """Return the error with its 95 % band, such as "+0.12 ± 0.05", or "not measured"."""
         if self.error is None or self.deviation is None:
-            return "not measured"
+            return say("survey.state.unknown")
         # A hundredth of nothing is nothing, and never -0.00.
-        return f"{round(self.error, 2) + 0.0:+.2f} ± {TWO_SIDED_95 * self.deviation:.2f}"
+        error = round(self.error, 2) + 0.0
+        return say("survey.with_band", error=error, band=TWO_SIDED_95 * self.deviation)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +156,7 @@ class Survey:
         return next((each.band for each in self.misses if each.key in keys), (0.0, 0.0))
 
     @property
-    def missing(self) -> tuple[str, ...]:
+    def missing(self) -> tuple[Say, ...]:
         """Return the names of what a verdict needs and the readings do not tell."""
         return tuple(each.name for each in self.misses if each.needed and each.state == "unknown")
 
@@ -181,7 +183,7 @@ def survey(
     was left, `room` the caliper's. Raise GeometryError for no readings, or where no mount explains them.
     """
     if not readings:
-        raise GeometryError.at("readings", "none given; begin with axle to near, axle to far, near to far")
+        raise GeometryError.at("readings", say("survey.none_given"))
     taken = tuple(each for each, _ in readings)
     shown = tuple(value for _, value in readings)
     stock = facing if point in BEFORE_FACING else 0.0
@@ -189,7 +191,7 @@ def survey(
     observed = np.array([_distance(placement, each, value, stock) for each, value in readings])
     found, kept, fitted = _fitted(model, observed, error)
     if fitted.estimate[model.free.index(P.UP)] <= 0.0:
-        raise GeometryError.at("readings", NO_MOUNT)
+        raise GeometryError.at("readings", say("survey.no_mount"))
     misses = _misses(model, fitted, tube)
     return Survey(
         placement=placement,
@@ -236,7 +238,7 @@ def _fitted(
     shown = together.observed(observed)
     spread = together.deviations(np.array([error.deviation(each) for each in model.taken]))
     terms = range(count, shown.size)
-    found, kept = doubts(together, start, shown, spread, numbers()["test critical"].value, terms)
+    found, kept = doubts(together, start, shown, spread, numbers()["test.critical"].value, terms)
     fitted = solved(together, start, shown, spread, kept)
     kept = tuple(place for place in kept if place < count)
     return found, kept, trimmed(fitted, len(kept), free)

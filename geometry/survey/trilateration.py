@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.core.errors import GeometryError
+from geometry.core.say import say
 
 Floats = NDArray[np.float64]
 Model = Callable[[Floats], tuple[Floats, Floats]]
@@ -23,7 +24,6 @@ JOINT_95 = -2.0 * math.log(0.05)
 """Chi-square of two degrees of freedom at 95 %: 1 - exp(-x/2) = 0.95, exact."""
 TWO_SIDED_95 = 1.959964
 """Standard normal quantile at 97.5 %: 95 % lie between plus and minus this."""
-NO_MOUNT = "no mount explains them: the distances close no triangle; measure again"
 _STEPS = 30
 _STILL = 1e-9
 _OPEN = 1e-10
@@ -212,5 +212,5 @@ def solved(
     chosen = np.array(places, dtype=np.intp)
     found = adjust(_only(model, chosen), start, observed[chosen], deviations[chosen])
     if not bool(found.converged) or not np.all(np.isfinite(found.estimate)):
-        raise GeometryError.at("readings", NO_MOUNT)
+        raise GeometryError.at("readings", say("survey.no_mount"))
     return found

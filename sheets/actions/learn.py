@@ -19,7 +19,7 @@ from sheets.job.limits import Range, lettered
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
 from sheets.words import fits as fit_words
-from sheets.words.tell import nearest, reason
+from sheets.words.tell import nearest, reason, told
 
 MOST = 300
 """Readings that are taken: ten of every distance."""
@@ -87,7 +87,7 @@ class Lesson:
     @property
     def doubts(self) -> tuple[str, ...]:
         """Return what keeps the row from being saved: readings that contradict, or cannot have been taken."""
-        return self.learned.doubtful
+        return tuple(told(each) for each in self.learned.doubtful)
 
     @property
     def questions(self) -> tuple[str, ...]:
@@ -223,7 +223,7 @@ def lesson(found: Measured) -> Lesson:
     """Return what readings come to; raise InputError where they settle no mount."""
     tools = Tools(found.resolution, found.caliper, found.play)
     learned = learn(found.readings, looked_for(found.family, found.end, found.native), tools)
-    bands = {each.name.removesuffix(" radius").replace(" ", "_"): each.band for each in learned.quantities}
+    bands = {each.key.removesuffix("_radius"): each.band for each in learned.quantities}
     place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands)
     fits = fitting(found.family, found.end, found.native, place)
     if fits.named is None:

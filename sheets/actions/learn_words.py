@@ -8,6 +8,7 @@ from typing import Any
 from geometry.survey.learn import Compared
 from sheets.actions.learn import Lesson
 from sheets.words import fits as fit_words
+from sheets.words.tell import told
 
 _KEYS = ("h", "x_near", "x_far", "near", "far", "spacing", "lateral")
 """The keys of a row's bands, in the order in which they are written."""
@@ -22,10 +23,7 @@ def up(band: float) -> float:
 
 def numbers_of(found: Lesson) -> dict[str, tuple[float, float]]:
     """Return what was learned by a row's keys: each number with its band, mm."""
-    return {
-        each.name.removesuffix(" radius").replace(" ", "_"): (each.value, each.band)
-        for each in found.learned.quantities
-    }
+    return {each.key.removesuffix("_radius"): (each.value, each.band) for each in found.learned.quantities}
 
 
 def block(found: Lesson, name: str | None = None, replaces: bool = False) -> str:
@@ -101,7 +99,7 @@ def sentences(found: Lesson, joined: str = "") -> tuple[str, ...]:
         or f"{of.on[:1].upper()}{of.on[1:]} is one mount. Until a second mount is read and saved under the "
         "same name, every sheet that uses the row says so in large letters."
     )
-    return (*words, *(f"{each[0].upper()}{each[1:]}." for each in learned.doubtful))
+    return (*words, *(f"{each[0].upper()}{each[1:]}." for each in found.doubts))
 
 
 def _spread(found: Lesson) -> str:
@@ -130,7 +128,7 @@ def _beside(found: Lesson) -> list[str]:
     if found.questions:
         return []
     off = [each for each in found.compared if each.verdict == "differs"]
-    named = ", ".join(f"{each.measured.name} by {each.difference:+.2f}" for each in off)
+    named = ", ".join(f"{told(each.measured.name)} by {each.difference:+.2f}" for each in off)
     if row.provisional:
         changed = f"would change {named}" if off else "would change nothing beyond the bands"
         return [f"The shipped row {row.name} is PROVISIONAL: these readings {changed}."]
@@ -142,7 +140,7 @@ def _beside(found: Lesson) -> list[str]:
 def text(found: Lesson, shown: str, joined: str = "") -> str:
     """Return a row learned for a terminal, with the block `shown` at its end; `joined` as in `sentences`."""
     of = found.measured
-    beside = {each.measured.name: each for each in found.compared}
+    beside = {each.measured.key: each for each in found.compared}
     provisional = found.shipped is not None and found.shipped.provisional
     lines = [
         f"A {of.family} mount, {of.end}, made for {of.native:g}: {found.learned.readings} readings, "
@@ -152,8 +150,8 @@ def text(found: Lesson, shown: str, joined: str = "") -> str:
     for question in found.questions:
         lines += [question, ""]
     for each in found.learned.quantities:
-        said = change(beside[each.name], provisional) if each.name in beside else ""
-        lines.append(f"  {each.name:<11} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
+        said = change(beside[each.key], provisional) if each.key in beside else ""
+        lines.append(f"  {told(each.name):<11} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
     lines += [
         "  ± holds the true number in about 95 of 100; mm",
         "",
@@ -171,7 +169,7 @@ def _fits(found: Lesson) -> list[str]:
     fits, end = found.fitting, found.measured.end
     # A row of the other end says something only where it fits best.
     shown = [each for each in fits.fits if each.end == end or each == fits.best]
-    names = [fit_words.called(each, end) for each in shown]
+    names = [told(fit_words.called(each, end)) for each in shown]
     wide = max(len(name) for name in names)
     lines = []
     for name, each in zip(names, shown, strict=True):
@@ -184,11 +182,11 @@ def _fits(found: Lesson) -> list[str]:
 def document(found: Lesson, shown: str, saved: Sequence[str] = (), joined: str = "") -> dict[str, Any]:
     """Return a row learned as JSON, mm; `saved` names the file, if any, that it was put into."""
     learned, of, row, fits = found.learned, found.measured, found.shipped, found.fitting
-    beside = {each.measured.name: each for each in found.compared}
+    beside = {each.measured.key: each for each in found.compared}
     numbers = {}
     for each in learned.quantities:
-        other = beside.get(each.name)
-        numbers[each.name.replace(" ", "_")] = {
+        other = beside.get(each.key)
+        numbers[each.key] = {
             "value": round(each.value, 6) + 0.0,
             "band": round(each.band, 6),
             "shipped": other and round(other.shipped, 6) + 0.0,
@@ -231,7 +229,7 @@ def document(found: Lesson, shown: str, saved: Sequence[str] = (), joined: str =
             "surely": fits.surely,
         },
         "questions": list(found.questions),
-        "doubts": list(learned.doubtful),
+        "doubts": list(found.doubts),
         "mirrored": learned.mirrored,
         "sentences": list(sentences(found, joined)),
         "block": shown,

@@ -24,6 +24,12 @@ from sheets.setup.fixture import fixture_json
 from sheets.setup.setup import SCREW_LINES, SetUp
 from sheets.words.as_json import as_json, picked
 
+_READING = (
+    *("key", "name", "how", "nominal", "low", "high", "offset", "note", "kind", "at", "jaws", "base", "sign"),
+    *("pins", "play", "stage", "limit", "times", "judged"),
+)
+"""What is told of a reading, in this order."""
+
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
@@ -154,9 +160,7 @@ def setup_json(setup: SetUp) -> Any:
             "sleeve": setup.sleeve,
             "readings": [
                 {
-                    "key": reading.key,
-                    **as_json(reading),
-                    "judged": reading.judged,
+                    **picked(reading, *_READING),
                     "printed": picked(reading, "mm", "inch"),
                 }
                 for reading in setup.readings

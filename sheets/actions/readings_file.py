@@ -9,13 +9,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import InputError, Problem
+from geometry.core.errors import InputError, Problem, why
+from geometry.core.say import Say, say
+from geometry.core.tables import hint
 from geometry.survey.limits import numbers
 from geometry.survey.model import BEFORE_FACING, Taken
 from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
-from sheets.words.tell import nearest, reason
+from sheets.words.tell import tell
 
 MOST = 300
 """Readings taken of one check point: more are a slip, and would be slow to sift."""
@@ -33,7 +35,7 @@ Row = tuple[Taken, float]
 class Entry:
     """One reading as written: where it stands, its check point and name, and the value as it was given."""
 
-    where: str
+    where: Say | str
     point: str
     name: str
     value: object
@@ -51,7 +53,7 @@ def entries_of(path: Path) -> tuple[Entry, ...]:
     """Return the entries of a file of readings, TOML or CSV by its ending; InputError where it is neither."""
     ending = path.suffix.lower()
     if ending not in (".toml", ".csv"):
-        raise InputError.at(str(path), "not a file of readings; give a .toml or .csv file")
+        raise InputError.at(str(path), say("reading.file.ending"))
     text = _text(path)
     return _toml(path, text) if ending == ".toml" else _csv(path, text)
 
@@ -69,7 +71,7 @@ def form_entries(path: Path, values: Mapping[str, str]) -> tuple[Entry, ...]:
     return tuple(found)
 
 
-def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[str, str]) -> Read:
+def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[str, Say]) -> Read:
     """Return the readings of some entries, mm; an empty value is not measured.
 
     What `left_out` names, with why no caliper can take it, stands on sheets of before: it is left out here
@@ -85,7 +87,8 @@ def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[
         try:
             key = _key(entry.name)
             if entry.point in CHECK_POINTS and key in left_out:
-                notes += [f"{entry.where} is left out: {left_out[key]}."] if _given(entry.value) else []
+                left = tell("reading.file.left_out", where=entry.where, why=left_out[key])
+                notes += [left] if _given(entry.value) else []
                 continue
             one = _one(entry, known)
         except InputError as error:
@@ -97,7 +100,7 @@ def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[
         notes += [note] if note else []
         rows.setdefault(entry.point, []).append((taken, value))
     problems += [
-        Problem(point, f"{len(each)} readings given; at most {MOST} are taken")
+        Problem(point, say("reading.file.too_many", count=len(each), most=MOST))
         for point, each in rows.items()
         if len(each) > MOST
     ]
@@ -110,26 +113,25 @@ def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[
 
 def _one(entry: Entry, known: Mapping[str, Taken]) -> tuple[Taken, float, str] | None:
     if entry.point not in CHECK_POINTS:
-        hint = nearest(entry.point, CHECK_POINTS)
-        told = f"{given(entry.point)} is no check point{hint} (known: {', '.join(CHECK_POINTS)})"
-        raise InputError.at(entry.where, told)
+        raise InputError.at(entry.where, no_point(entry.point))
     key = _key(entry.name)
     if key not in known:
-        listed = nearest(key, known) or f" (known: {', '.join(known)})"
-        raise InputError.at(entry.where, f"{given(entry.name)} is no reading of this mount{listed}")
+        listed = hint(key, known) or say("reading.file.known", names=", ".join(known))
+        what = say("reading.file.no_reading", name=given(entry.name), hint=listed)
+        raise InputError.at(entry.where, what)
     if not _given(entry.value):
         return None
     if not taken_at(known[key], entry.point):
-        stock = (
-            "stock for facing is still on then"
-            if entry.point in BEFORE_FACING
-            else "the stock is faced off by then"
-        )
-        raise InputError.at(
-            entry.where, f"{key} is not taken when {entry.point}: {stock}; use its other name"
-        )
+        code = "reading.file.before_facing" if entry.point in BEFORE_FACING else "reading.file.after_facing"
+        raise InputError.at(entry.where, say(code, reading=key, point=entry.point))
     value, note = value_of(known[key], entry.value, entry.where)
     return known[key], value, note
+
+
+def no_point(name: str) -> Say:
+    """Return that there is no check point of a name, and which there are."""
+    points = ", ".join(CHECK_POINTS)
+    return say("reading.file.no_point", name=given(name), hint=hint(name, CHECK_POINTS), points=points)
 
 
 def _key(name: str) -> str:
@@ -146,60 +148,60 @@ def taken_at(taken: Taken, point: str) -> bool:
     return stage == "" or (stage == "before") == (point in BEFORE_FACING)
 
 
-def value_of(taken: Taken, value: object, where: str) -> tuple[float, str]:
+def value_of(taken: Taken, value: object, where: Say | str) -> tuple[float, str]:
     """Return a reading in mm and a note on how it was read, or ""; InputError, led by `where`, as `read`."""
     note = ""
     if isinstance(value, str) and _COMMA.fullmatch(value):
         text = value.strip()
         value = text.replace(",", ".")
-        note = f"{where}: {given(text)} is read as {value}."
+        note = tell("reading.file.comma", where=where, text=given(text), value=value)
     try:
         found = length(value)
     except ValueError as error:
-        raise InputError.at(where, reason(error)) from error
+        raise InputError.at(where, why(error)) from error
     _refuse_slip(taken, found, where)
     return found, note
 
 
-def _refuse_slip(taken: Taken, value: float, where: str) -> None:
+def _refuse_slip(taken: Taken, value: float, where: Say | str) -> None:
     """Raise InputError for a value that cannot have been read on a mount set to the sheet."""
-    wanted, most = taken.reading.nominal, numbers()["test slip"].value
+    wanted, most = taken.reading.nominal, numbers()["test.slip"].value
     off = abs(value - wanted)
     inch = abs(value * _INCH - wanted)
     if off <= most and not (off > _ODD and inch < _NEAR):
         return
-    told = f"{value:g} mm, but about {wanted:.2f} is wanted, {off:.1f} off"
-    if inch < min(off, most):
-        raise InputError.at(where, f'{told}; this looks like inches: write "{value:g} in"')
+    shown = say("reading.file.far_off", value=value, wanted=wanted, off=off)
+    what = say("reading.file.slip", shown=shown, most=most)
     if abs(value / _INCH - wanted) < min(off, most):
-        raise InputError.at(where, f"{told}; this looks like mm written as inches: write {value / _INCH:g}")
-    raise InputError.at(
-        where, f"{told}; more than {most:g} is a slip: read it again, or see which reading this is"
-    )
+        what = say("reading.file.in_mm", shown=shown, value=value / _INCH)
+    if inch < min(off, most):
+        what = say("reading.file.in_inches", shown=shown, value=value)
+    raise InputError.at(where, what)
 
 
 def _text(path: Path) -> str:
-    raw = read_bytes(path, "a file of readings takes about 2 kB", folder="the file")
+    raw = read_bytes(path, say("reading.file.usual_size"), folder=say("reading.file.the_file"))
     with blaming(path):
         return decoded(raw, "files.not_utf8_save")
+
+
+def _line(path: Path, number: int) -> Say:
+    return say("tell.under", place=str(path), where=say("files.line", line=number))
 
 
 def _toml(path: Path, text: str) -> tuple[Entry, ...]:
     try:
         document: dict[str, Any] = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        comma = (
-            "; decimals stand after a point, or the value in quotes"
-            if re.search(r"=\s*[0-9]+,[0-9]", text)
-            else ""
-        )
-        raise InputError.at(str(path), f"not TOML: {error}{comma}") from error
+        comma = re.search(r"=\s*[0-9]+,[0-9]", text)
+        code = "reading.file.not_toml_comma" if comma else "reading.file.not_toml"
+        raise InputError.at(str(path), say(code, reason=str(error))) from error
     found: list[Entry] = []
     problems: list[Problem] = []
     for point, table in document.items():
         if not isinstance(table, Mapping):
-            told = f"{given(table)} given; readings stand in a table of their check point, such as [cold]"
-            problems.append(Problem(f"{path}: {given(point)[1:-1]}", told))
+            what = say("reading.file.no_table", given=given(table))
+            problems.append(Problem(f"{path}: {given(point)[1:-1]}", what))
             continue
         for name, value in table.items():
             where = f"{path}: {given(point)[1:-1]}.{given(name)[1:-1]}"
@@ -220,25 +222,23 @@ def _csv(path: Path, text: str) -> tuple[Entry, ...]:
     try:
         rows = list(csv.reader(io.StringIO(text), delimiter=mark, strict=True))
     except csv.Error as error:
-        raise InputError.at(str(path), f"not CSV: {error}") from error
+        raise InputError.at(str(path), say("reading.file.not_csv", reason=str(error))) from error
     columns = [each.strip().lower() for each in rows[0]] if rows else []
     wrong = [each for each in columns if each not in _COLUMNS]
     lacking = [each for each in _COLUMNS[:3] if each not in columns]
     if wrong or lacking or len(set(columns)) < len(columns):
-        raise InputError.at(
-            f"{path}: line 1",
-            f"columns {', '.join(columns) or 'none'} given; wanted: point, reading, value and perhaps unit",
-        )
+        none = say("reading.file.no_columns")
+        what = say("reading.file.columns", columns=", ".join(columns) or none)
+        raise InputError.at(_line(path, 1), what)
     found: list[Entry] = []
     problems: list[Problem] = []
     for number, row in enumerate(rows[1:], 2):
-        where = f"{path}: line {number}"
+        where = _line(path, number)
         if not any(each.strip() for each in row):
             continue
         if len(row) > len(columns):
-            problems.append(
-                Problem(where, f"{len(row)} columns, {len(columns)} wanted; put a decimal comma in quotes")
-            )
+            what = say("reading.file.too_wide", count=len(row), wanted=len(columns))
+            problems.append(Problem(where, what))
             continue
         cell = dict(zip(columns, (each.strip() for each in row), strict=False))
         value = cell.get("value", "")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError, why
+from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.survey.errors import ReadingError
 from geometry.survey.model import Taken, takeable
@@ -37,7 +38,7 @@ class Bench:
     placement: Placement
     tubes: Mapping[str, Tube]
     takeable: tuple[Taken, ...]
-    left_out: Mapping[str, str]
+    left_out: Mapping[str, Say]
 
     @property
     def host(self) -> Tube | None:
@@ -95,7 +96,7 @@ def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFi
     """Return the job attached to a packet under a name; raise InputError, led by the packet."""
     raw = attachments.get(name)
     if raw is None:
-        raise InputError.at(str(path), f"the job {name} is not attached; give the packet as it was drawn")
+        raise InputError.at(str(path), say("survey.ask.not_attached", name=name))
     with blaming(f"{path}: {name}"):
         return from_bytes(raw, path)
 
@@ -129,17 +130,17 @@ PINS = (2.0, 12.0)
 
 def checked_pin(text: str | None) -> float | None:
     """Return a pin's diameter in mm; raise InputError for one that goes into no brake mount."""
-    return None if text is None else _within(text, "--pin", PINS, "a pin for these holes")
+    return None if text is None else _within(text, "--pin", PINS, "survey.ask.pin")
 
 
 def checked_resolution(text: str | None) -> float | None:
     """Return a caliper's step in mm; raise InputError for one that no caliper has."""
     if text is None:
         return None
-    return _within(text, "--resolution", RESOLUTIONS, "a caliper's step")
+    return _within(text, "--resolution", RESOLUTIONS, "survey.ask.step")
 
 
-def _within(text: str, where: str, limits: tuple[float, float], what: str) -> float:
+def _within(text: str, where: str, limits: tuple[float, float], code: str) -> float:
     from sheets.job.units import given, length
 
     try:
@@ -148,7 +149,7 @@ def _within(text: str, where: str, limits: tuple[float, float], what: str) -> fl
         raise InputError.at(where, why(error)) from error
     low, high = limits
     if not low <= found <= high:
-        raise InputError.at(where, f"{given(text)} given; {what} lies between {low:g} and {high:g} mm")
+        raise InputError.at(where, say(code, given=given(text), low=low, high=high))
     return found
 
 
@@ -165,9 +166,10 @@ def surveyed(
     """
     if not found.rows:
         keys = ", ".join(each.taken.key for each in bench.asked[:3])
-        raise InputError.at(str(bench.source.path), f"no readings given; begin with {keys}")
+        raise InputError.at(str(bench.source.path), say("survey.ask.no_readings", keys=keys))
     if point is not None and point not in found.rows:
-        raise InputError.at("--point", f"{point} has no readings; there are some for {', '.join(found.rows)}")
+        points = ", ".join(found.rows)
+        raise InputError.at("--point", say("survey.ask.not_then", point=point, points=points))
     at = point or list(found.rows)[-1]
     return _judged(bench, at, found.rows[at], found.notes, resolution, history)
 
@@ -241,14 +243,14 @@ def _values(one: Survey) -> dict[str, float]:
     return found
 
 
-def ask(bench: Bench, point: str | None, prompt: Callable[[str], str], say: Callable[[str], None]) -> Read:
+def ask(bench: Bench, point: str | None, prompt: Callable[[str], str], show: Callable[[str], None]) -> Read:
     """Return readings asked for one by one; empty is not measured, b goes back, several stand apart by ";".
 
     `prompt` shows a text and returns what was typed.
     """
     from sheets.actions.readings_questions import asked, asked_point
 
-    at = point or asked_point(CHECK_POINTS, prompt, say)
+    at = point or asked_point(CHECK_POINTS, prompt, show)
     before = {
         each.key.replace("before-facing", "faced"): each
         for each in bench.takeable
@@ -258,4 +260,4 @@ def ask(bench: Bench, point: str | None, prompt: Callable[[str], str], say: Call
     for each in bench.asked:
         taken = each.taken if survey_readings.taken_at(each.taken, at) else before[each.taken.key]
         listed.append(Asked(taken, each.times))
-    return asked(at, listed, prompt, say)
+    return asked(at, listed, prompt, show)

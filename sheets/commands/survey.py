@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 import click
 
 from geometry.core.errors import InputError
-from sheets.console import JSON, complain, say
+from geometry.core.say import say
+from sheets.console import JSON, complain
+from sheets.console import say as show
 
 if TYPE_CHECKING:
     from sheets.actions.readings_file import Read
@@ -75,6 +77,7 @@ def command(
     from sheets.actions import survey_report as survey
     from sheets.actions.manifest import text
     from sheets.home import pull_history
+    from sheets.words.tell import tell
 
     step = survey.checked_resolution(resolution)
     _check_point(point)
@@ -91,29 +94,28 @@ def command(
     if filing and target is not None:
         from sheets.filing.revise import file_survey
 
-        filed = file_survey(target, document, survey.lines(result))
+        filed = file_survey(target, document, survey.sections(result))
     if as_json:
-        say(text({**document, "filed": None if filed is None else str(filed)}))
+        show(text({**document, "filed": None if filed is None else str(filed)}))
     else:
-        told = survey.survey_text(result).rstrip("\n")
-        say(told if filed is None else f"{told}\n\n{filed}: filed beside {target}, which is as it was")
+        lines = [survey.survey_text(result).rstrip("\n")]
+        if filed is not None:
+            lines += ["", tell("survey.ask.filed", file=str(filed), packet=str(target))]
+        show("\n".join(lines))
     if result.status:
         reasons = (*result.verdict.reasons, *(each.text for each in result.verdict.remedies))
-        more = f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else ""
-        complain(f"{job}: {result.verdict.word}: {reasons[0]}{more}")
+        code = "survey.ask.complaint_more" if len(reasons) > 1 else "survey.ask.complaint"
+        verdict, more = survey.word(result.verdict), len(reasons) - 1
+        complain(tell(code, job=str(job), verdict=verdict, reason=reasons[0], more=more))
     return result.status
 
 
 def _check_point(point: str | None) -> None:
+    from sheets.actions.readings_file import no_point
     from sheets.job.operations import CHECK_POINTS
-    from sheets.job.units import given
-    from sheets.words.tell import nearest
 
     if point is not None and point not in CHECK_POINTS:
-        hint = nearest(point, CHECK_POINTS)
-        raise InputError.at(
-            "--point", f"{given(point)} is no check point{hint} (known: {', '.join(CHECK_POINTS)})"
-        )
+        raise InputError.at("--point", no_point(point))
 
 
 def _given(
@@ -126,9 +128,7 @@ def _given(
 
     if job.suffix.lower() == ".pdf":
         if file is not None:
-            raise InputError.at(
-                "--readings", "a packet has its readings in it; give the job file with --readings"
-            )
+            raise InputError.at("--readings", say("survey.ask.in_packet"))
         return survey.from_packet(job, survey.checked_pin(pin))
     bench = survey.bench_of(load(job), survey.checked_pin(pin))
     if file is not None:

@@ -8,9 +8,9 @@ from sheets.actions.one_sheet import paper_named
 from sheets.actions.writing import deliver, must_be_pdf
 from sheets.filing.filed_packets import Found
 from sheets.filing.verify import recall_lines
-from sheets.pages.running.recall import TITLE, recall_page
+from sheets.pages.running.recall import Recalled, recall_page
 from sheets.pages.title import lettered
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 
 
 def write_recall(found: Found, paper: str, target: Path) -> float | None:
@@ -33,8 +33,8 @@ def write_recall(found: Found, paper: str, target: Path) -> float | None:
             for each in found.recalled
             if each.recall == recall
         ]
-        parts.append((recall_lines(recall), frames))
+        parts.append(Recalled(told(recall.title), recall_lines(recall), frames))
     if not parts:
         return None
     drawn = Drawn(target, "pdf", recall_page(sheet, parts))
-    return deliver((drawn,), "recall", TITLE, tell("verify.recall_subject"), "name")
+    return deliver((drawn,), "recall", tell("recall.page.title"), tell("verify.recall_subject"), "name")

@@ -18,18 +18,18 @@ from sheets.filing.verify import Packet, opened
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper, Sheet
 from sheets.keeping import lineage
-from sheets.pages.running.survey_page import added
+from sheets.pages.running.survey_page import Section, added
 from sheets.words.tell import tell
 
 _KEPT = ("dropleaf", "frame", "job", "tables")
 """What a revision's record takes from its parent's: it says how the pages that are measured were made."""
 
 
-def file_survey(packet_pdf: Path, document: Mapping[str, Any], lines: Sequence[str]) -> Path:
+def file_survey(packet_pdf: Path, document: Mapping[str, Any], sections: Sequence[Section]) -> Path:
     """Put a survey into a packet and return the new revision beside it.
 
     `document` is attached as "survey.json", or "survey-STATE.json" where it has a text under "state", with a
-    number where the packet has one already; `lines` are listed on a page of their own. Raise DropleafError
+    number where the packet has one already; `sections` stand on a page of their own. Raise DropleafError
     as `revise` does.
     """
     state = document.get("state")
@@ -39,19 +39,19 @@ def file_survey(packet_pdf: Path, document: Mapping[str, Any], lines: Sequence[s
     free = next(each for each in stems if f"{each}.json" not in taken)
     raw = json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False) + "\n"
     which = " ".join(free.split("-")[1:])
-    return revise(packet_pdf, [(f"{free}.json", raw.encode())], lines, "survey", which)
+    return revise(packet_pdf, [(f"{free}.json", raw.encode())], sections, "survey", which)
 
 
 def revise(
     packet_pdf: Path,
     attachments: Sequence[tuple[str, bytes]],
-    lines: Sequence[str] = (),
+    sections: Sequence[Section] = (),
     kind: Literal["added", "survey"] = "added",
     which: str = "",
 ) -> Path:
     """Write a packet's next revision, {id}-rev2.pdf and so on, beside it, and return where it lies.
 
-    It keeps pages, job, manifest and what stands in the form, and gets the attachments and, for any `lines`,
+    It keeps pages, job, manifest and what stands in the form, and gets the attachments and, for `sections`,
     pages that list them, of a `kind` and named for `which` of those. Its record names the digest of its
     parent's, which is attached too. Raise InputError for a packet that is changed, a revision that exists
     already or an attachment of a name that is taken, ReadBackError where the new one is not as it should be.
@@ -71,7 +71,7 @@ def revise(
         if name in held or name == record.NAME:
             raise InputError.at(str(packet_pdf), say("revise.name_taken", name=name))
         held[name] = content
-    sheets = _sheets(packet, revision, lines, kind, which)
+    sheets = _sheets(packet, revision, sections, kind, which)
     base = {
         **{key: kept[key] for key in _KEPT if key in kept},
         "revision": revision,
@@ -93,8 +93,10 @@ def _refuse_changed(packet: Packet) -> None:
         raise InputError.at(str(packet.path), say("revise.changed", change=changes[0], more=more))
 
 
-def _sheets(packet: Packet, revision: int, lines: Sequence[str], kind: str, which: str) -> tuple[Sheet, ...]:
-    if not lines:
+def _sheets(
+    packet: Packet, revision: int, sections: Sequence[Section], kind: str, which: str
+) -> tuple[Sheet, ...]:
+    if not sections:
         return ()
     kept = packet.record
     first = kept["pages"][0]
@@ -106,7 +108,8 @@ def _sheets(packet: Packet, revision: int, lines: Sequence[str], kind: str, whic
     title, head, bookmark = (
         tell(f"revise.{place}.{name}", frame=frame, which=which) for place in ("title", "head", "bookmark")
     )
-    return added(paper, kind, (title, bookmark), head, aside, (*lines, "", tell("revise.record")))
+    sections = (*sections, Section([tell("revise.record")]))
+    return added(paper, kind, (title, bookmark), head, aside, sections)
 
 
 def _check(old: Packet, file: Path, sheets: Sequence[Sheet]) -> None:

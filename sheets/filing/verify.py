@@ -10,7 +10,7 @@ from typing import Any
 from geometry.core.errors import DropleafError, InputError, why
 from geometry.core.say import say
 from geometry.survey.recall import Recall, effect, recalls
-from geometry.survey.remedy import offer_words
+from geometry.survey.remedy import offer
 from sheets.actions import tables_used
 from sheets.actions.tables_used import Change
 from sheets.files import kinds, objects, record, seal
@@ -20,7 +20,7 @@ from sheets.filing import one_to_one, replay
 from sheets.filing.one_to_one import Measured
 from sheets.filing.replay import Difference, finite
 from sheets.keeping import lineage
-from sheets.words.tell import line, tell
+from sheets.words.tell import line, tell, told
 
 _MOST = 12
 """Changes listed one by one in text."""
@@ -153,10 +153,10 @@ def recall_lines(recall: Recall) -> tuple[tuple[str, str], ...]:
     """Return what a recalled packet had wrong, how far each hole lies off, and what to do: mark and text."""
     built = effect(recall)
     return (
-        (tell("verify.recall"), f"{recall.sentence} {recall.why}"),
+        (tell("verify.recall"), f"{told(recall.sentence)} {recall.why}"),
         (tell("verify.off_by"), tell("verify.holes_off", near=built.near, far=built.far)),
         (tell("verify.not_built"), tell("verify.throw_away")),
-        (tell("verify.built"), offer_words(built)),
+        (tell("verify.built"), told(offer(built))),
     )
 
 

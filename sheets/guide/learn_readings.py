@@ -9,7 +9,7 @@ from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
 from sheets.job.toml import written
-from sheets.words.tell import reason
+from sheets.words.tell import reason, told
 
 BACK = ("b", "back")
 YES, NO = ("y", "yes"), ("", "n", "no")
@@ -25,7 +25,7 @@ _ASK = {
     "play": "How loose are the pins in their holes? Hole less pin, mm; 0 where they have to be pushed in",
     "hole": "Which drill, or slot width, have its holes? mm",
 }
-_USUAL = {"resolution": "reading resolution", "caliper": "reading caliper", "play": "reading pin_play"}
+_USUAL = {"resolution": "reading.resolution", "caliper": "reading.caliper", "play": "reading.pin_play"}
 Prompt = Callable[[str], str]
 Say = Callable[[str], None]
 
@@ -108,7 +108,7 @@ def _readings(head: Mapping[str, Any], prompt: Prompt, say: Say) -> dict[str, li
             at += 1
             continue
         say("")
-        say(f"{kind.key}: {kind.how}")
+        say(f"{kind.key}: {told(kind.how)}")
         typed = prompt("  [mm]").strip()
         if typed.lower() in BACK:
             if not asked_:
@@ -160,7 +160,7 @@ def _shadow(kind: Kind, head: Mapping[str, Any], found: Mapping[str, list[float]
     return (
         f"{stem}: not asked for. The hole should lie {at[P.X_NEAR]:.1f} mm up the tube, so that a pin of "
         f"{at[P.PIN]:g} lies in the shadow of an axle of {at[P.AXLE]:g} and the jaw meets the axle: "
-        f"{instead(kind)}."
+        f"{told(instead(kind))}."
     )
 
 

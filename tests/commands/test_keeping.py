@@ -10,6 +10,7 @@ from pypdf.annotations import FreeText
 
 from sheets.files.read.form import read_form
 from sheets.filing.revise import file_survey
+from sheets.pages.running.survey_page import Section
 from tests.commands.conftest import REAR, Ran
 from tests.files.forms import type_in
 from tests.outside_tools import run as outside
@@ -182,7 +183,7 @@ def test_one_refusal_leaves_the_other_jobs_drawn(run: Run, folder: Path, write: 
 
 def test_a_revision_under_the_packets_name_is_kept(run: Run, folder: Path) -> None:
     packet = folder / "knot-1.pdf"
-    file_survey(packet, {"state": "cold"}, ["near hole: 0.10 mm rearward"]).replace(packet)
+    file_survey(packet, {"state": "cold"}, [Section(["near hole: 0.10 mm rearward"])]).replace(packet)
     before = packet.read_bytes()
     ran = run("draw", folder / "knot.toml")
     assert ran.status == 2
@@ -193,7 +194,7 @@ def test_a_revision_under_the_packets_name_is_kept(run: Run, folder: Path) -> No
 def test_a_revision_is_not_drawn_over_by_a_frame_of_its_name(
     run: Run, folder: Path, write: Callable[..., Path]
 ) -> None:
-    second = file_survey(folder / "knot-1.pdf", {}, ["near hole: 0.10 mm rearward"])
+    second = file_survey(folder / "knot-1.pdf", {}, [Section(["near hole: 0.10 mm rearward"])])
     before = second.read_bytes()
     ran = run("draw", write(folder / "odd.toml", ("knot-1", "knot-1-rev2")))
     assert ran.status == 2

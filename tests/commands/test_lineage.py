@@ -12,12 +12,13 @@ from geometry.core.errors import InputError
 from sheets.files.read.form import read_form
 from sheets.filing.revise import file_survey, revise
 from sheets.keeping import lineage
+from sheets.pages.running.survey_page import Section
 from tests.commands.conftest import REAR, Ran
 from tests.files.forms import filed, form_sheet, type_in
 from tests.files.shapes import full_sheet
 
 Run = Callable[..., Ran]
-LINES = ["near hole: 0.10 mm rearward"]
+READ = [Section(["near hole: 0.10 mm rearward"])]
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +27,7 @@ def pair(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("pair")
     (folder / "knot.toml").write_text(REAR, encoding="utf-8")
     assert run("draw", folder / "knot.toml").status == 0
-    assert file_survey(folder / "knot-1.pdf", {"state": "cold"}, LINES).name == "knot-1-rev2.pdf"
+    assert file_survey(folder / "knot-1.pdf", {"state": "cold"}, READ).name == "knot-1-rev2.pdf"
     return folder
 
 
@@ -205,7 +206,7 @@ def test_a_parent_that_was_changed_is_a_fault(run: Run, folder: Path) -> None:
 
 
 def test_the_chain_is_followed_from_revision_to_revision(run: Run, folder: Path) -> None:
-    third = file_survey(folder / "knot-1-rev2.pdf", {"state": "aligned"}, LINES)
+    third = file_survey(folder / "knot-1-rev2.pdf", {"state": "aligned"}, READ)
     record = json.loads(read_form(third).attachments["dropleaf-packet.json"])
     assert record["parent"]["file"] == "knot-1-rev2.pdf"
     assert lineage.children(folder / "knot-1-rev2.pdf") == (third,)

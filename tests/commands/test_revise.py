@@ -12,13 +12,17 @@ from geometry.core.errors import InputError
 from sheets.files.read.form import read_form
 from sheets.filing.revise import file_survey, revise
 from sheets.job.identity import job_digest, qr_text
+from sheets.pages.running.survey_page import Section
 from tests.commands.conftest import Ran
 from tests.files.forms import JOB, filed, form_sheet, type_in
 from tests.files.shapes import full_sheet
 from tests.outside_tools import run as outside
 
 Run = Callable[..., Ran]
-LINES = ["# Cold", "near hole: 0.10 mm rearward", "", "far hole: 0.02 mm up, ±0.1 allowed"]
+COLD = [
+    Section(["near hole: 0.10 mm rearward"], "Cold"),
+    Section(["far hole: 0.02 mm up, ±0.1 allowed"]),
+]
 
 
 def test_a_survey_is_filed_beside_the_packet(run: Run, job: Path) -> None:
@@ -30,8 +34,9 @@ def test_a_survey_is_filed_beside_the_packet(run: Run, job: Path) -> None:
     type_in(packet, filled, {name: "A. Heron"})
     filled.replace(packet)
     before = packet.read_bytes()
-    second = file_survey(packet, {"state": "cold", "near": [0.1, 0.0]}, LINES)
-    third = file_survey(second, {"state": "cold"}, [f"line {number} of many" for number in range(120)])
+    second = file_survey(packet, {"state": "cold", "near": [0.1, 0.0]}, COLD)
+    many = Section([f"line {number} of many" for number in range(120)])
+    third = file_survey(second, {"state": "cold"}, [many])
     assert (second, third) == (packet.with_name("knot-1-rev2.pdf"), packet.with_name("knot-1-rev3.pdf"))
     assert packet.read_bytes() == before
     old, new = read_form(packet), read_form(third)
@@ -78,10 +83,10 @@ def test_it_never_writes_over_a_revision(packet: Path) -> None:
 
 
 def test_the_same_addition_gives_the_same_bytes(packet: Path) -> None:
-    first = revise(packet, [("a.txt", b"1")], lines=LINES)
+    first = revise(packet, [("a.txt", b"1")], sections=COLD)
     kept = first.read_bytes()
     first.unlink()
-    assert revise(packet, [("a.txt", b"1")], lines=LINES).read_bytes() == kept
+    assert revise(packet, [("a.txt", b"1")], sections=COLD).read_bytes() == kept
 
 
 def test_a_changed_packet_or_a_taken_name_is_refused(packet: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader, PdfWriter
 
 from sheets.actions.readings_file import Read, taken_at
-from sheets.actions.survey_report import bench_of, lines, survey_document, surveyed
+from sheets.actions.survey_report import bench_of, sections, survey_document, surveyed
 from sheets.home.folder import home
 from sheets.home.pull_history import FILE
 from sheets.job.read import load
@@ -352,7 +352,7 @@ def test_a_survey_goes_into_a_revision_of_its_packet(packet: Path, tmp_path: Pat
 
     filled = _filled(packet, tmp_path / "knot-1.pdf", _fields("cold"))
     found = surveyed(*from_packet(filled))
-    revised = PdfReader(file_survey(filled, survey_document(found), lines(found)))
+    revised = PdfReader(file_survey(filled, survey_document(found), sections(found)))
     assert json.loads(revised.attachments["survey-cold.json"][0])["verdict"] == "right"
     assert "Verdict when cold: right" in revised.pages[-1].extract_text()
 

@@ -1,6 +1,7 @@
 """What a caliper shows: each reading turns back into the position it was taken for."""
 
 import math
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -10,12 +11,14 @@ from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError
 from geometry.core.plane import triangle_foot
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement, place
 from geometry.survey.reading import Reading, distance_from
 from geometry.survey.readings import pin_for, reachable, readings, unreachable
 from geometry.tables.axles import End, axle
 from geometry.tables.interfaces import Family, OwnRow, resolve
 from geometry.tubes.tube import Station, Tube
+from sheets.words.tell import told
 
 HEIGHT = st.floats(20.0, 110.0)
 NEAR = st.floats(-40.0, 60.0)
@@ -55,65 +58,68 @@ def _shipped(name: str, end: End, system: str, native: float) -> Placement:
     )
 
 
-def _by_name(found: tuple[Reading, ...]) -> dict[str, Reading]:
-    names = [each.name for each in found]
-    assert len(names) == len(set(names))
-    return {each.name: each for each in found}
+def _by_key(found: tuple[Reading, ...]) -> dict[str, Reading]:
+    keys = [each.key for each in found]
+    assert len(keys) == len(set(keys)) == len({each.name for each in found})
+    # A builder who writes a reading's English name into a file of readings means its key.
+    assert keys == [re.sub(r"[^a-z0-9]+", "-", told(each.name).lower()).strip("-") for each in found]
+    return {each.key: each for each in found}
 
 
+PLAIN = Reading("plain", say("reading.what.near"), say("reading.how.axle_over"), 0.0, None, None, 0.0, "")
 REAR_TAB = _shipped("is-rear", "rear", "142x12", 140.0)
 
 
 def test_the_rear_tab_over_a_three_quarter_inch_axle() -> None:
     # Radii 39.9 and 78.1, spacing 51.0, each within 0.1: a dimensioned drawing of 2014 (Art's Cyclery).
-    found = _by_name(readings(REAR_TAB, axle=19.05, pin=6.2))
+    found = _by_key(readings(REAR_TAB, axle=19.05, pin=6.2))
     over = (19.05 + 6.2) / 2.0
     for name, length, half in (
-        ("axle to near", 39.9, over),
-        ("axle to far", 78.1, over),
-        ("near to far", 51.0, 6.2),
+        ("axle-to-near", 39.9, over),
+        ("axle-to-far", 78.1, over),
+        ("near-to-far", 51.0, 6.2),
     ):
         for way, sign in (("over", 1.0), ("between", -1.0)):
-            reading = found[f"{name}, {way}"]
+            reading = found[f"{name}-{way}"]
             assert reading.nominal == pytest.approx(length + sign * half)
             assert (reading.low, reading.high) == pytest.approx(
                 (length + sign * half - 0.1, length + sign * half + 0.1)
             )
-    assert found["axle to near, over"].mm.nominal == "52.50"
+    assert found["axle-to-near-over"].mm.nominal == "52.50"
     # 52.525 within 0.1 in thousandths of an inch: 2.0640 to 2.0718.
-    printed = found["axle to near, over"].inch
+    printed = found["axle-to-near-over"].inch
     assert (printed.nominal, printed.low, printed.high) == ("2.068", "2.064", "2.071")
     # 15.25 and 14.50 from tab to disc are both published: 0.75 further inboard, and 0.1 beyond, is not wrong.
-    flush = found["inner face to tab"]
+    flush = found["inner-face-to-tab"]
     assert (flush.nominal, flush.low, flush.high) == (0.0, pytest.approx(-0.85), 0.1)
     assert (flush.mm.low, flush.mm.nominal, flush.mm.high) == ("-0.85", "0.00", "0.10")
-    assert "flush" in flush.how
+    assert flush.how.code == "reading.sideways.flush_inner"
 
 
 def test_the_front_tab_on_a_thru_axle() -> None:
     # Spacing 51 within 0.1: the same drawing gives both tabs.
-    found = _by_name(readings(_shipped("is-front", "front", "100x15", 160.0), axle=19.05))
-    assert found["near to far, over"].low == pytest.approx(51.0 + 6.2 - 0.1)
-    assert found["axle to far, over"].high == pytest.approx(found["axle to far, over"].nominal + 0.1)
+    found = _by_key(readings(_shipped("is-front", "front", "100x15", 160.0), axle=19.05))
+    assert found["near-to-far-over"].low == pytest.approx(51.0 + 6.2 - 0.1)
+    assert found["axle-to-far-over"].high == pytest.approx(found["axle-to-far-over"].nominal + 0.1)
     # Tab 4.0 outboard of the pocket's floor, the floor 3 outboard of the inner face (common practice).
-    assert found["inner face to tab"].nominal == pytest.approx(7.0)
-    assert "pocket of 3" in found["inner face to tab"].note
+    assert found["inner-face-to-tab"].nominal == pytest.approx(7.0)
+    assert found["inner-face-to-tab"].note == say("reading.note.pocket", depth=3.0)
 
 
 def test_posts_are_read_along_their_face_and_down_to_the_axle() -> None:
     # Post mount at 160: face 55.9, near 6.8, spacing 74.2 (peterverdone.com; mtb-news.de thread 994178).
     post = _shipped("post", "rear", "142x12", 160.0)
-    found = _by_name(readings(post, axle=19.05, dropout_thickness=6.0))
-    assert found["axle to far along the face, over"].nominal == pytest.approx(81.0 + (19.05 + 5.0) / 2.0)
-    assert "a square on the mount faces" in found["axle to far along the face, over"].how
-    assert "before tapping" in found["near to far, over"].note
-    assert found["face to axle, near side"].nominal == pytest.approx(55.9 - 9.525)
-    assert found["face to axle, far side"].nominal == pytest.approx(55.9 + 9.525)
-    inner, outer = found["inner face over drill shank"], found["outer face over drill shank"]
+    found = _by_key(readings(post, axle=19.05, dropout_thickness=6.0))
+    assert found["axle-to-far-along-the-face-over"].nominal == pytest.approx(81.0 + (19.05 + 5.0) / 2.0)
+    assert found["axle-to-far-along-the-face-over"].how.code == "reading.how.blade"
+    assert found["near-to-far-over"].note == say("reading.note.before_tapping")
+    assert found["face-to-axle-near-side"].nominal == pytest.approx(55.9 - 9.525)
+    assert found["face-to-axle-far-side"].nominal == pytest.approx(55.9 + 9.525)
+    inner, outer = found["inner-face-over-drill-shank"], found["outer-face-over-drill-shank"]
     assert inner.nominal == pytest.approx(4.25 + 2.5)
     assert outer.nominal == pytest.approx(6.0 + 4.25 + 2.5)
     assert (inner.low, inner.high) == pytest.approx((5.75, 7.75))
-    assert "inboard" in inner.how
+    assert inner.how["where"] == named("inboard")
 
 
 @given(HEIGHT, NEAR, SPACING, AXLE, PIN, st.floats(-0.2, 0.2), st.floats(-0.2, 0.2))
@@ -121,17 +127,17 @@ def test_tab_readings_turn_back_into_the_hole(
     h: float, near: float, spacing: float, bar: float, pin: float, off_near: float, off_far: float
 ) -> None:
     """Whatever the caliper shows, the positions behind it are those whose radii it shows."""
-    found = _by_name(readings(_own("tab", h, near, spacing), axle=bar, pin=pin))
-    between = distance_from(found["near to far, over"])
+    found = _by_key(readings(_own("tab", h, near, spacing), axle=bar, pin=pin))
+    between = distance_from(found["near-to-far-over"])
     assert between == pytest.approx(spacing, abs=1e-9)
     # The holes where they should be ...
-    radii = [distance_from(found[f"axle to {way}, over"]) for way in ("near", "far")]
+    radii = [distance_from(found[f"axle-to-{way}-over"]) for way in ("near", "far")]
     assert triangle_foot(*radii, between) == pytest.approx((near, h), abs=1e-6)
     # ... and off it: a spot drilled elsewhere shows other readings, which lead back to that spot.
     x, y = near + off_near, h + off_far
     shown = [math.hypot(x, y) + (bar + pin) / 2.0, math.hypot(x + spacing, y) + (bar + pin) / 2.0]
     back = [
-        distance_from(found[f"axle to {way}, over"], each)
+        distance_from(found[f"axle-to-{way}-over"], each)
         for way, each in zip(("near", "far"), shown, strict=True)
     ]
     assert triangle_foot(*back, between) == pytest.approx((x, y), abs=1e-6)
@@ -144,43 +150,44 @@ def test_every_reading_gives_its_distance_back(
     tab = family == "tab"
     found = readings(_own(family, h, near, spacing, lateral), axle=bar, pin=pin, dropout_thickness=6.0)
     wanted = {
-        "axle to near": math.hypot(h, near) if tab else abs(near),
-        "axle to far": math.hypot(h, near + spacing) if tab else abs(near + spacing),
-        "near to far": spacing,
-        "face to axle": h,
-        "inner face to tab": abs(lateral),
-        "outer face to tab": abs(lateral - 6.0),
-        "inner face over pin": abs(lateral),
-        "outer face over pin": abs(lateral - 6.0),
-        "inner face to slot": abs(lateral),
-        "outer face to slot": abs(lateral - 6.0),
+        "axle-to-near": math.hypot(h, near) if tab else abs(near),
+        "axle-to-far": math.hypot(h, near + spacing) if tab else abs(near + spacing),
+        "near-to-far": spacing,
+        "face-to-axle": h,
+        "inner-face-to-tab": abs(lateral),
+        "outer-face-to-tab": abs(lateral - 6.0),
+        "inner-face-over-pin": abs(lateral),
+        "outer-face-over-pin": abs(lateral - 6.0),
+        "inner-face-to-slot": abs(lateral),
+        "outer-face-to-slot": abs(lateral - 6.0),
     }
+    least = {}
     for each in found:
-        distance = wanted[each.name.split(",")[0].removesuffix(" along the face")]
+        stem = next(key for key in wanted if each.key.startswith(key))
+        distance = least[stem] = wanted[stem]
         assert distance_from(each) == pytest.approx(distance, abs=1e-9)
         # What is over goes beyond the distance by what is between it.
-        sign = {"over": 1.0, "between": -1.0}.get(each.name.rsplit(", ", 1)[-1])
+        sign = {"over": 1.0, "between": -1.0}.get(each.key.rpartition("-")[2])
         if sign is not None:
-            half = pin if each.name.startswith("near") else (bar + pin) / 2.0
+            half = pin if each.kind == "spacing" else (bar + pin) / 2.0
             assert each.nominal - distance == pytest.approx(sign * half, abs=1e-9)
-        if not each.name.endswith("tab"):
+        if not each.key.endswith("tab"):
             assert each.nominal > 0.0
-    names = {each.name.split(",")[0].removesuffix(" along the face") for each in found}
-    pins, slots = ({f"{face} face {what}" for face in ("inner", "outer")} for what in ("over pin", "to slot"))
-    wants = set(wanted) - ({"face to axle"} if tab else {"inner face to tab", "outer face to tab"})
+    pins, slots = ({f"{face}-face-{what}" for face in ("inner", "outer")} for what in ("over-pin", "to-slot"))
+    wants = set(wanted) - ({"face-to-axle"} if tab else {"inner-face-to-tab", "outer-face-to-tab"})
     wants -= (pins if family != "post" else set()) | (slots if family != "flat" else set())
     if not tab:
         # Along the face a pin in the axle's shadow is not read, nor one that would be with the mount 0.5 off.
-        x = {"axle to near": near, "axle to far": near + spacing}
+        x = {"axle-to-near": near, "axle-to-far": near + spacing}
         wants -= {name for name, along in x.items() if abs(along) + pin / 2.0 < bar / 2.0 + 0.5}
-    assert names == wants
+    assert set(least) == wants
 
 
 @given(st.floats(0.0, 200.0), st.floats(0.0, 0.5), st.sampled_from(["mm", "inch"]))
 def test_printed_limits_never_admit_what_the_exact_ones_refuse(
     nominal: float, band: float, unit: str
 ) -> None:
-    reading = Reading("r", "", nominal, nominal - band, nominal + band, 0.0, "")
+    reading = replace(PLAIN, nominal=nominal, low=nominal - band, high=nominal + band)
     printed = {"mm": reading.mm, "inch": reading.inch}[unit]
     size = {"mm": 1.0, "inch": 25.4}[unit]
     finest = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}[unit]
@@ -201,15 +208,15 @@ def test_printed_limits_never_admit_what_the_exact_ones_refuse(
 
 
 def test_a_reading_without_a_tolerance_prints_without_limits() -> None:
-    reading = Reading("r", "", 30.374, None, None, 0.0, "")
+    reading = replace(PLAIN, nominal=30.374)
     assert (reading.mm.nominal, reading.mm.low, reading.mm.high) == ("30.35", None, None)
     assert reading.inch.nominal == "1.196"
     assert replace(reading, nominal=30.376).mm.nominal == "30.40"
 
 
 def test_an_own_rows_tolerance_holds_for_each_reading() -> None:
-    found = _by_name(readings(_own("post", 50.0, 10.0, 70.0, tolerance=0.2), axle=19.05))
-    for name in ("axle to far along the face, over", "near to far, over", "face to axle, near side"):
+    found = _by_key(readings(_own("post", 50.0, 10.0, 70.0, tolerance=0.2), axle=19.05))
+    for name in ("axle-to-far-along-the-face-over", "near-to-far-over", "face-to-axle-near-side"):
         assert found[name].high == pytest.approx(found[name].nominal + 0.2)
 
 
@@ -220,26 +227,26 @@ def _chainstay(top: float = 20.0, bottom: float = 16.0, offset: float = 0.0) -> 
 def test_a_hole_stands_off_a_straight_tube_by_its_height_less_the_radius() -> None:
     tube = _chainstay(16.0, 16.0, 2.0)
     # Stay along -x, its edge 2 + 8 above the axle; the hole line 40 above, so 30 to the hole's centre.
-    tab = _by_name(readings(_own("tab", 40.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube))
-    assert tab["near hole to chainstay"].nominal == pytest.approx(30.0 - 3.0)
-    assert distance_from(tab["near hole to chainstay"]) == pytest.approx(30.0)
+    tab = _by_key(readings(_own("tab", 40.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube))
+    assert tab["near-hole-to-chainstay"].nominal == pytest.approx(30.0 - 3.0)
+    assert distance_from(tab["near-hole-to-chainstay"]) == pytest.approx(30.0)
     # A turn of 1 degree (own judgement) about the axle moves the far hole, 70 along the tube, by 70 sin 1.
-    far = tab["far hole to chainstay"]
+    far = tab["far-hole-to-chainstay"]
     assert far.high is not None and far.high - far.nominal == pytest.approx(70.0 * math.radians(1.0))
-    post = _by_name(readings(_own("post", 40.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube))
-    assert post["near hole to chainstay"].nominal == pytest.approx(30.0)
+    post = _by_key(readings(_own("post", 40.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube))
+    assert post["near-hole-to-chainstay"].nominal == pytest.approx(30.0)
     # Where the hole lies on the tube, or past its known length, there is nothing to measure.
     low = readings(_own("tab", 8.0, 20.0, 50.0), axle=19.05, pin=6.0, tube=tube)
-    assert not any("chainstay" in each.name for each in low)
-    past = _by_name(readings(_own("tab", 40.0, 200.0, 50.0), axle=19.05, pin=6.0, tube=tube))
-    assert "near hole to chainstay" in past
-    assert "far hole to chainstay" not in past
+    assert not any(each.kind == "edge" for each in low)
+    past = _by_key(readings(_own("tab", 40.0, 200.0, 50.0), axle=19.05, pin=6.0, tube=tube))
+    assert "near-hole-to-chainstay" in past
+    assert "far-hole-to-chainstay" not in past
 
 
 @given(st.floats(12.0, 30.0), st.floats(8.0, 12.0), st.floats(-20.0, 20.0), st.floats(30.0, 60.0))
 def test_a_tapered_tubes_edge_is_met_square(top: float, bottom: float, tilt: float, h: float) -> None:
     where = _own("tab", h, 40.0, 40.0, tilt=tilt)
-    found = _by_name(readings(where, axle=19.05, pin=5.0, tube=_chainstay(top, bottom)))
+    found = _by_key(readings(where, axle=19.05, pin=5.0, tube=_chainstay(top, bottom)))
     # Mirrored so that the stay runs along +x with its edge from (10, top/2) to (210, bottom/2).
     for hole in where.holes:
         x, y = -hole.centre[0], hole.centre[1]
@@ -249,19 +256,19 @@ def test_a_tapered_tubes_edge_is_met_square(top: float, bottom: float, tilt: flo
         foot = ((x - 10.0) * run[0] + (y - top / 2.0) * run[1]) / norm
         if 0.01 < foot < norm - 0.01 and square > 2.51:
             # The contour of a cone leaves its stations by the taper's square: a few hundredths at most.
-            assert distance_from(found[f"{hole.name} hole to chainstay"]) == pytest.approx(square, abs=0.06)
+            assert distance_from(found[f"{hole.name}-hole-to-chainstay"]) == pytest.approx(square, abs=0.06)
 
 
 def test_stock_for_facing_shows_before_and_after() -> None:
-    post = _by_name(readings(_own("post", 50.0, 10.0, 70.0), axle=20.0, facing=0.3))
-    assert post["face to axle, near side, before facing"].nominal == pytest.approx(40.3)
-    assert post["face to axle, near side, faced"].nominal == pytest.approx(40.0)
-    assert distance_from(post["face to axle, near side, before facing"]) == pytest.approx(50.0)
+    post = _by_key(readings(_own("post", 50.0, 10.0, 70.0), axle=20.0, facing=0.3))
+    assert post["face-to-axle-near-side-before-facing"].nominal == pytest.approx(40.3)
+    assert post["face-to-axle-near-side-faced"].nominal == pytest.approx(40.0)
+    assert distance_from(post["face-to-axle-near-side-before-facing"]) == pytest.approx(50.0)
     # A tab's mount face is its inner face, which moves outboard as it is faced off.
-    tab = _by_name(readings(_own("tab", 50.0, 10.0, 70.0, 4.0), axle=20.0, facing=0.3))
-    assert tab["inner face to tab, before facing"].nominal == pytest.approx(3.7)
-    deep = _by_name(readings(_own("tab", 50.0, 10.0, 70.0, -4.0), axle=20.0, facing=0.3))
-    assert deep["inner face to tab, before facing"].nominal == pytest.approx(4.3)
+    tab = _by_key(readings(_own("tab", 50.0, 10.0, 70.0, 4.0), axle=20.0, facing=0.3))
+    assert tab["inner-face-to-tab-before-facing"].nominal == pytest.approx(3.7)
+    deep = _by_key(readings(_own("tab", 50.0, 10.0, 70.0, -4.0), axle=20.0, facing=0.3))
+    assert deep["inner-face-to-tab-before-facing"].nominal == pytest.approx(4.3)
 
 
 def test_pins() -> None:
@@ -269,7 +276,7 @@ def test_pins() -> None:
     assert pin_for(6.4, [6.35]) == 6.35
     # A pin with more play than the tolerance says nothing: the drill's shank is taken.
     assert pin_for(6.4, [6.0]) == 6.4
-    with pytest.raises(GeometryError, match=r"^bench\.pins: 7 does not enter a hole of 6\.2, 0\.8 too thick"):
+    with pytest.raises(GeometryError, match=r"^bench\.pins: reading\.pin_too_thick\(pin=7\.0, hole=6\.2, "):
         readings(REAR_TAB, axle=19.05, pin=7.0)
     # A mount that was built to another sheet has its own holes, and its pins are as thick as those let them.
     assert readings(REAR_TAB, axle=19.05, pin=6.35, drilled=6.4)[0].nominal == pytest.approx(39.9 + 12.7)
@@ -287,9 +294,9 @@ def test_stock_on_a_face_is_told_where_a_tube_is_measured_from_it(name: str, end
     )
     stay = Tube("chainstay", 180.0, (Station(20.0, 16.0, 16.0), Station(400.0, 16.0, 16.0)))
     found = readings(placement, axle=19.05, tube=stay, facing=0.5)
-    notes = [reading.note for reading in found if " hole to chainstay" in reading.name]
+    notes = [reading.note for reading in found if reading.kind == "edge"]
     assert notes
-    assert all(("before facing it reads 0.5 more" in note) is tells for note in notes)
+    assert all((note == say("reading.note.before_facing", more=0.5)) is tells for note in notes)
 
 
 # --- what no caliper can take
@@ -301,18 +308,18 @@ def test_no_jaw_is_asked_to_pass_the_axle(
 ) -> None:
     """Jaws square to the face stand beside both axle and pin: the one on the pin must clear the axle."""
     placement = _own("post", h, near, spacing)
-    found = _by_name(readings(placement, axle=bar, pin=pin))
+    found = _by_key(readings(placement, axle=bar, pin=pin))
     why = unreachable(placement, axle=bar, pin=pin)
     for hole, x in (("near", near), ("far", near + spacing)):
-        over = f"axle to {hole} along the face, over"
+        over = f"axle-to-{hole}-along-the-face-over"
         if abs(x) + pin / 2.0 < bar / 2.0:
             assert over not in found
-            assert "shadow" in why[f"axle-to-{hole}-along-the-face-over"]
+            assert why[over].code == "reading.why.in_shadow"
         if abs(x) + pin / 2.0 > bar / 2.0 + 0.5:
             assert over in found
         # Inside jaws of a 150 mm caliper are about 16 long (common practice): they do not get to the axle.
-        assert h <= 16.0 or f"axle to {hole} along the face, between" not in found
-    assert not {each.key for each in found.values()} & set(why)
+        assert h <= 16.0 or f"axle-to-{hole}-along-the-face-between" not in found
+    assert not set(found) & set(why)
 
 
 def test_the_shadowed_near_pin_of_a_post_at_160_is_not_read() -> None:
@@ -341,7 +348,7 @@ def test_what_can_be_reached_is_told_for_any_two_diameters() -> None:
 def test_a_pin_in_a_slot_is_no_place_sideways() -> None:
     # Slot 5.5 by 8.5 across (own sizing), its middle 3.05 inboard: its end lies half of 8.5 further inboard.
     flat = _shipped("flat-rear", "rear", "142x12", 140.0)
-    found = _by_name(readings(flat, axle=19.05, dropout_thickness=9.0))
-    assert found["inner face to slot"].nominal == pytest.approx(3.05 + 4.25)
-    assert found["outer face to slot"].nominal == pytest.approx(9.0 + 3.05 + 4.25)
-    assert "slides along its slot" in unreachable(flat, axle=19.05)["inner-face-over-pin-at-near"]
+    found = _by_key(readings(flat, axle=19.05, dropout_thickness=9.0))
+    assert found["inner-face-to-slot"].nominal == pytest.approx(3.05 + 4.25)
+    assert found["outer-face-to-slot"].nominal == pytest.approx(9.0 + 3.05 + 4.25)
+    assert unreachable(flat, axle=19.05)["inner-face-over-pin-at-near"] == say("reading.why.slides")

@@ -30,7 +30,7 @@ def test_every_tab_is_recalled_and_only_tabs() -> None:
     assert {each.row for each in recalls()} == set(OFF)
     assert all(each.was != each.now for each in recalls())
     for each in recalls():
-        assert f"{each.was:g}, {each.now:g} is right" in each.sentence
+        assert (each.sentence["was"], each.sentence["now"]) == (each.was, each.now)
 
 
 def test_what_a_rear_tab_does_that_was_built_to_the_old_row() -> None:

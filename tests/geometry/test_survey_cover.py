@@ -11,6 +11,7 @@ from geometry.survey.remedy import Remedy, Shop
 from geometry.survey.survey import Survey, survey
 from geometry.survey.verdict import Verdict, judge
 from tests.geometry.test_survey_verdict import FINE, MOUNTS, POST, TAB, look, one
+from tests.said import codes, values
 
 
 def put_right(seen: Survey, verdict: Verdict, key: str) -> bool:
@@ -165,10 +166,10 @@ def test_pads_on_their_track_do_not_make_holes_take_an_adapter() -> None:
     assert seen.pads is not None and abs(seen.pads.move) < 0.5
     remedy = one(judge(seen), "ask")
     assert set(remedy.answers) == {"near", "spacing"}
-    assert "the play in both holes together takes 0.20" in remedy.text
-    assert "before you cut" in remedy.text
+    assert values(remedy.text)["takes"] == pytest.approx(0.2)
+    assert "remedy.spacing.read_first" in codes(remedy.text)
     far = one(judge(off_by(0.2, 0.0, -0.6)), "redo")
-    assert "before you cut" not in far.text
+    assert "remedy.spacing.read_first" not in codes(far.text)
 
 
 def test_what_both_holes_take_leaves_the_pair_to_the_pads() -> None:
@@ -181,7 +182,8 @@ def test_what_both_holes_take_leaves_the_pair_to_the_pads() -> None:
 
 
 def test_no_disc_takes_up_a_tab_that_sits_sideways_or_a_face_out_of_square() -> None:
-    assert "a shim of 3.40 mm is more than is advised" in one(judge(look(TAB, SIDE=3.4)), "ask").text
+    text = one(judge(look(TAB, SIDE=3.4)), "ask").text
+    assert "remedy.shim.too_thick" in codes(text) and values(text)["shim"] == pytest.approx(3.4)
     assert one(judge(look(TAB, SIDE=4.8)), "redo")
     crooked = one(judge(look(POST, UP=-3.4, UP_MORE=0.4), Shop(size=40.0)), "ask")
     assert "square_along" in crooked.answers

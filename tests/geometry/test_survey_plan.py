@@ -10,6 +10,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement, place
 from geometry.survey.errors import USUAL, Together, common
 from geometry.survey.model import P, Readings, Taken, model_of, nominal, takeable
@@ -186,7 +187,9 @@ def test_a_limit_too_close_for_a_common_caliper_is_said_beforehand() -> None:
     form = resolve("mine", "rear", 160.0, 160.0, own)
     placement = place(form, axle("135-qr"), rotor=160.0, host="chainstay", direction=180.0)
     asked = planned(placement, 7.0, STAY)
-    assert too_close(placement, asked, STAY, 7.0) == ("axle to near", "axle to far", "near to far")
+    assert too_close(placement, asked, STAY, 7.0) == tuple(
+        say(f"reading.what.{key}") for key in ("near", "far", "spacing")
+    )
     # What no reading helps is not read ever more often, and neither is what is settled already.
     assert {each.times for each in asked if each.taken.kind == "side"} <= {1, 2}
     assert too_close(MOUNTS["tab, rear"], planned(MOUNTS["tab, rear"], 7.0, STAY), STAY, 7.0) == ()
@@ -229,7 +232,7 @@ def test_a_far_end_that_nobody_looked_at_is_not_right() -> None:
     told = [(every[key], every[key].reading.nominal + off) for key, off in both.items()] * 3
     lump = [row for row in rows if row[0].kind != "face"]
     again = judge(survey(placement, lump + told, tube=LEG, thickness=7.0))
-    assert any("face at the far hole" in each for each in again.reasons)
+    assert any(each["name"] == say("survey.error.height_at", hole=named("far")) for each in again.reasons)
     assert again.word != "right"
 
 

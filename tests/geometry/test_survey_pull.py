@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from scipy.stats import t as student_t
 from scipy.stats import ttest_1samp
 
+from geometry.core.say import say
 from geometry.survey.pull import Record, pulls, replaced, student
 
 
@@ -42,7 +43,8 @@ def test_two_frames_say_nothing_and_three_do() -> None:
     found = pulls(frames(0.3, 0.4, 0.35), "rear", "tab", "tig")
     assert [(each.quantity, each.count) for each in found] == [("height", 3)]
     assert found[0].mean == pytest.approx(0.35)
-    assert "set it 0.35 mm lower" in found[0].sentence
+    assert found[0].sentence.code == "pull.told"
+    assert found[0].sentence["against"] == say("pull.less.height", by=pytest.approx(0.35))  # type: ignore[arg-type]
 
 
 @given(st.lists(st.floats(-1.0, 1.0), min_size=3, max_size=12))
@@ -57,7 +59,7 @@ def test_mean_spread_and_interval_are_those_of_the_t_test(moves: list[float]) ->
 def test_a_mean_that_may_be_chance_is_not_set_against() -> None:
     found = pulls(frames(0.3, -0.3, 0.1), "rear", "tab", "tig")[0]
     assert not found.told
-    assert "set nothing against it" in found.sentence
+    assert found.sentence.code == "pull.chance"
 
 
 def test_processes_ends_and_families_are_kept_apart() -> None:

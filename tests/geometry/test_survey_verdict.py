@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geometry.core.say import named, say
 from geometry.mount.placement import Placement, place
 from geometry.survey.errors import ReadingError
 from geometry.survey.limits import limits
@@ -16,11 +17,13 @@ from geometry.survey.readings import readings
 from geometry.survey.remedy import Remedy, Shop
 from geometry.survey.remedy_room import least_size
 from geometry.survey.survey import Survey, survey
-from geometry.survey.verdict import SAYS, TURN, Verdict, judge
+from geometry.survey.verdict import TURN, Verdict, judge
 from geometry.tables.adapters import disc
 from geometry.tables.axles import End, axle
 from geometry.tables.interfaces import OwnRow, resolve
 from geometry.tubes.tube import Station, Tube
+from sheets.words.tell import told
+from tests.said import codes, values
 
 FINE = ReadingError(0.01, 0.005, 0.005, 0.001)
 STAY = Tube("chainstay", 180.0, (Station(25.0, 16.0, 16.0), Station(380.0, 22.0, 22.0)), outset=5.0)
@@ -106,13 +109,13 @@ def test_a_face_too_high_is_faced_off() -> None:
     remedy = one(judge(look(POST, UP=0.5), Shop(size=40.0)), "face")
     assert dict(remedy.amounts) == {"near": pytest.approx(0.5), "far": pytest.approx(0.5)}
     assert remedy.leaves == pytest.approx(39.5)
-    assert "0.50 mm at the near hole and 0.50 mm at the far hole" in remedy.text
+    assert remedy.text["near"] == remedy.text["far"] == pytest.approx(0.5)
 
 
 def test_a_face_too_low_is_shimmed() -> None:
     remedy = one(judge(look(POST, UP=-0.6), Shop(size=40.0)), "shim")
     assert dict(remedy.amounts) == {"shim": pytest.approx(0.6)}
-    assert "between caliper and mount" in remedy.text
+    assert remedy.text.code == "remedy.shim.under_caliper"
 
 
 def test_a_face_out_of_square_along_is_faced_by_two_numbers() -> None:
@@ -138,7 +141,7 @@ def test_stock_for_facing_is_counted_in() -> None:
 def test_a_tab_too_far_outboard_is_shimmed_and_one_inboard_faced() -> None:
     shim = one(judge(look(TAB, SIDE=0.4), Shop(size=6.0)), "shim")
     assert dict(shim.amounts) == {"shim": pytest.approx(0.4)}
-    assert "between adapter and tab" in shim.text
+    assert shim.text.code == "remedy.shim.under_adapter"
     face = one(judge(look(TAB, SIDE=-1.4), Shop(size=8.0)), "face")
     assert face.leaves == pytest.approx(6.6)
 
@@ -153,8 +156,8 @@ def test_a_tab_out_of_square_is_faced_where_it_is_thick_enough() -> None:
 def test_a_tab_that_would_get_too_thin_is_not_faced(size: float | None) -> None:
     # 1.4 inboard: 0.55 beyond what is published and allowed, which slots of 1 to 1.5 may yet take.
     remedy = one(judge(look(TAB, SIDE=-1.4), Shop(size=size)), "ask")
-    assert "before any heat" in remedy.text and "may still take it" in remedy.text
-    assert ("boss.thickness is not given" in remedy.text) == (size is None)
+    assert {"remedy.ask.maker", "remedy.ask.parts_may_take"} <= codes(remedy.text)
+    assert ("remedy.thin.no_size" in codes(remedy.text)) == (size is None)
     # Slots of 1 either way (remembered) take 0.95.
     assert dict(one(judge(look(TAB, SIDE=-0.95), Shop(size=size)), "slots").amounts) == {
         "lateral_near": pytest.approx(0.95), "lateral_far": pytest.approx(0.95),
@@ -164,7 +167,7 @@ def test_a_tab_that_would_get_too_thin_is_not_faced(size: float | None) -> None:
 def test_a_tab_beyond_all_that_parts_can_take_is_cut_off() -> None:
     # Published limit of 0.1 inboard of 0.75; slots of 1.5 and a shim of 3 together take 4.5, and not 5.2.
     remedy = one(judge(look(TAB, SIDE=-6.1), Shop(size=6.0)), "redo")
-    assert "Filing holes or drilling them anew is not advised" in remedy.text
+    assert remedy.text.code == "remedy.redo"
     assert one(judge(look(TAB, SIDE=-5.2), Shop(size=6.0)), "ask")
 
 
@@ -181,8 +184,8 @@ def test_a_thin_tab_that_leans_is_shimmed_and_not_cut_off() -> None:
     # 0.5 in 50 over a seat 14 wide is 0.14; cone-and-cup washers are common practice, no source.
     remedy = one(judge(look(TAB, LEAN=0.5), Shop(size=6.0)), "shim")
     assert dict(remedy.amounts) == {"outer side": pytest.approx(0.14), "axle side": 0.0}
-    assert "cone-and-cup washers" in remedy.text
-    assert "washers" not in one(judge(look(FLAT, LEAN=0.5), Shop(size=35.0)), "shim").text
+    assert "washers" in told(remedy.text)
+    assert "washers" not in told(one(judge(look(FLAT, LEAN=0.5), Shop(size=35.0)), "shim").text)
     # A tab 6 thick that leans 6 in 50 takes no washer, and no maker's limit says that it is lost.
     assert one(judge(look(TAB, LEAN=6.0), Shop(size=6.0)), "ask")
 
@@ -190,16 +193,17 @@ def test_a_thin_tab_that_leans_is_shimmed_and_not_cut_off() -> None:
 def test_without_a_known_least_length_nothing_comes_off_beyond_the_stock() -> None:
     assert least_size(FLAT.interface) is None
     remedy = one(judge(look(FLAT, UP=1.2), Shop(size=35.0)), "ask")
-    assert "no least length of this boss is known" in remedy.text
+    assert "remedy.thin.no_least" in codes(remedy.text) and values(remedy.text)["part"] == named("boss")
     within = judge(look(FLAT, facing=0.6, point="cold", UP=-0.35), Shop(size=35.0))
     assert dict(one(within, "face").amounts)["near"] == pytest.approx(0.25)
 
 
 def test_a_flat_mount_off_sideways_moves_in_its_slots() -> None:
     remedy = one(judge(look(FLAT, SIDE=0.9)), "slots")
-    assert "0.90 mm inboard" in remedy.text
-    assert "take 1.5 either way" in remedy.text
-    assert "slots take 1.5" in one(judge(look(FLAT, SIDE=1.9)), "ask").text
+    assert remedy.text.code == "remedy.slots.move_each" and remedy.text["takes"] == 1.5
+    assert remedy.text["near"] == say("remedy.slots.inboard", by=pytest.approx(0.9))  # type: ignore[arg-type]
+    short = one(judge(look(FLAT, SIDE=1.9)), "ask").text
+    assert "remedy.slots.short" in codes(short) and values(short)["takes"] == 1.5
     # The plate of a front flat mount has the slots, about 1 either way (remembered).
     front = one(judge(look(MOUNTS["flat, front"], SIDE=0.6)), "slots")
     assert dict(front.amounts)["lateral_far"] == pytest.approx(-0.6)
@@ -208,7 +212,7 @@ def test_a_flat_mount_off_sideways_moves_in_its_slots() -> None:
 def test_a_post_off_sideways_by_what_its_own_number_may_be_off_is_never_cut_off() -> None:
     # The number is known to 1 (grade D), and a caliper's ears slide about 1: at 1.3 only its maker knows.
     remedy = one(judge(look(POST, SIDE=1.3)), "ask")
-    assert "our own judgement or doubtful (grade D)" in remedy.text
+    assert "remedy.ask.limits_doubtful" in codes(remedy.text)
 
 
 def test_holes_a_little_off_take_the_screws_play() -> None:
@@ -221,21 +225,22 @@ def test_holes_a_little_off_take_the_screws_play() -> None:
     # A post's thread is in the frame, and the play in the caliper's ears: about 6.4 for M6 (remembered).
     post = one(judge(look(POST, FAR=0.25)), "play")
     assert dict(post.amounts) == {"each hole": pytest.approx(0.125)}
-    assert "in the caliper, which has 0.20" in post.text
+    assert post.text.code == "remedy.play.in_caliper" and post.text["play"] == pytest.approx(0.2)
 
 
 def test_holes_off_by_more_stay_while_the_pads_keep_their_track() -> None:
     remedy = one(judge(look(TAB, UP=0.35)), "track")
     assert 0.2 < dict(remedy.amounts)["pads"] < 0.5
-    assert "Look at their print" in remedy.text
+    assert remedy.text.code == "remedy.track"
 
 
 def test_a_spacing_that_no_screw_takes_is_cut_off_where_the_limit_is_published() -> None:
-    assert "from the adapter's spacing" in one(judge(look(TAB, NEAR=-0.5, FAR=0.5)), "redo").text
+    assert "remedy.spacing.adapter" in codes(one(judge(look(TAB, NEAR=-0.5, FAR=0.5)), "redo").text)
     # Holes of 6.3 on both sides of M6 take 0.3 beyond the tolerance of 0.1: at 0.3 an adapter may yet go on.
     assert one(judge(look(TAB, NEAR=-0.15, FAR=0.15)), "ask")
     # A post's limit is our own: however far, it is its caliper's maker who says what it takes.
-    assert "the play in both holes together takes 0.40" in one(judge(look(POST, FAR=0.6)), "ask").text
+    post = one(judge(look(POST, FAR=0.6)), "ask").text
+    assert "remedy.spacing.caliper" in codes(post) and values(post)["takes"] == pytest.approx(0.4)
 
 
 def test_a_mount_too_far_out_takes_a_larger_disc_with_its_adapter() -> None:
@@ -248,14 +253,13 @@ def test_a_mount_too_far_out_takes_a_larger_disc_with_its_adapter() -> None:
     # No disc but 180 lies 10 mm further out, and 160 needs no adapter on this mount.
     verdict = judge(seen, Shop(size=15.0))
     assert {each.kind for each in verdict.remedies} == {"rotor"}
-    assert "180 disc instead of 160, with no adapter as for 160" in verdict.remedies[0].text
+    text = verdict.remedies[0].text
+    assert (text["size"], text["fitted"], text["carries"]) == (180.0, 160.0, 160.0)
+    assert text["adapter"].code == "remedy.disc.no_adapter"
     assert one(judge(seen, Shop(size=15.0, largest=160.0)), "ask")
     assert one(judge(seen, Shop(size=15.0, largest=0.0)), "ask")  # a frame known to take no disc
-    for sure, said in (
-        (True, "; the frame has room for it."),
-        (False, "; see that the frame has room for it."),
-    ):
-        assert judge(seen, Shop(size=15.0, largest=203.0, certain=sure)).remedies[0].text.endswith(said)
+    for sure, code in ((True, "remedy.disc.fits"), (False, "remedy.disc.look")):
+        assert judge(seen, Shop(size=15.0, largest=203.0, certain=sure)).remedies[0].text.code == code
 
 
 def test_a_turn_about_the_axle_is_told_as_a_tilt() -> None:
@@ -264,7 +268,8 @@ def test_a_turn_about_the_axle_is_told_as_a_tilt() -> None:
 
 
 def test_a_shim_has_its_end() -> None:
-    assert "4.00 mm is more than is advised" in one(judge(look(POST, UP=-4.0), Shop(size=40.0)), "ask").text
+    text = one(judge(look(POST, UP=-4.0), Shop(size=40.0)), "ask").text
+    assert say("remedy.shim.too_thick", shim=pytest.approx(4.0)) == text["why"]  # type: ignore[arg-type]
 
 
 # --- cannot tell
@@ -274,7 +279,7 @@ def test_what_straddles_its_limit_is_read_again() -> None:
     verdict = judge(look(TAB, error=ReadingError(), UP=0.12))
     assert verdict.word == "cannot tell"
     assert not verdict.good
-    assert any("straddles" in each for each in verdict.reasons)
+    assert any(each.code == "survey.reason.unsure" for each in verdict.reasons)
 
 
 def test_what_is_missing_is_named() -> None:
@@ -282,7 +287,7 @@ def test_what_is_missing_is_named() -> None:
     keys = [i for i, each in enumerate(seen.taken) if each.kind in ("near", "far")]
     half = survey(TAB, [(seen.taken[i], seen.shown[i]) for i in keys])
     assert half.unmeasured == ("spacing", "lateral", "square_along", "square_across")
-    assert {"near to far", "sideways"} < set(half.missing)
+    assert {say("reading.what.spacing"), say("survey.error.lateral")} < set(half.missing)
     assert judge(half).word == "cannot tell"
     assert half.holes[0].found is None
     assert TURN in judge(half).unseen
@@ -294,8 +299,7 @@ def test_contradicting_readings_are_judged_no_further() -> None:
     shown[0] += 1.0
     verdict = judge(survey(TAB, list(zip(seen.taken, shown, strict=True)), tube=STAY, thickness=7.0))
     assert verdict.word == "cannot tell"
-    assert "disagree" in verdict.reasons[0]
-    assert "as thick as the job says" in verdict.reasons[0]
+    assert verdict.reasons[0].code == "survey.contradicts.over_and_between"
     assert verdict.remedies == ()
 
 
@@ -319,25 +323,22 @@ def test_what_was_not_measured_condemns_nothing() -> None:
     flat = [(each, value) for each, value in zip(post.taken, post.shown, strict=True) if each.kind in kinds]
     verdict = judge(survey(POST, flat, thickness=7.0))
     assert (verdict.word, verdict.remedies) == ("cannot tell", ())
-    assert any("face, up" in each for each in verdict.reasons)
+    assert any("survey.error.height" in codes(each) for each in verdict.reasons)
 
 
 def test_the_survey_says_what_it_is() -> None:
-    assert "no test" in SAYS
-    said = {
-        "right": judge(look(TAB)),
-        "Until its remedy is done and the mount surveyed again": judge(look(POST, UP=0.5), Shop(size=40.0)),
-        "Until its remedy is done and looked over": judge(look(TAB, UP=0.35)),
-        "This mount is out of tolerance": judge(look(TAB, NEAR=-0.5, FAR=0.5)),
-        "Until the caliper's maker has answered": judge(look(POST, FAR=0.6)),
-        "Until it is measured again": judge(look(TAB, error=ReadingError(), UP=0.12)),
+    found = {
+        "survey.ridden.within": judge(look(TAB)),
+        "survey.ridden.face": judge(look(POST, UP=0.5), Shop(size=40.0)),
+        "survey.ridden.done": judge(look(TAB, UP=0.35)),
+        "survey.ridden.never": judge(look(TAB, NEAR=-0.5, FAR=0.5)),
+        "survey.ridden.ask": judge(look(POST, FAR=0.6)),
+        "survey.ridden.again": judge(look(TAB, error=ReadingError(), UP=0.12)),
     }
-    assert len({each.word for each in said.values()}) == 4
-    for words, verdict in said.items():
-        assert verdict.says.startswith(SAYS) and verdict.says.endswith("not ridden.")
-        assert words in verdict.says or words == verdict.word
-        # Only a mount that is right is told what would be so of others.
-        assert ("A brake mount that is out of tolerance" in verdict.says) == (verdict.word == "right")
+    assert len({each.word for each in found.values()}) == 4
+    for code, verdict in found.items():
+        assert verdict.says == say("survey.says", ridden=say(code))
+        assert told(verdict.says).endswith("not ridden.")
 
 
 # --- never too thin
@@ -429,10 +430,9 @@ def test_beyond_both_sets_a_mount_is_judged_as_before() -> None:
     other = post.interface.second
     assert other is not None
     # At 203 the second set's holes lie 0.79 further up the tube: 0.5 (own judgement) beyond that is allowed.
-    beyond = look(post, NEAR=other.along + 0.6, FAR=other.along + 0.6)
-    miss = beyond.miss("along_near")
+    miss = look(post, NEAR=other.along + 0.6, FAR=other.along + 0.6).miss("along_near")
     assert miss is not None and miss.state == "beyond"
-    assert miss.allowed == "-0.50 to +1.29 (grade D)"
+    assert told(miss.allowed) == "-0.50 to +1.29 (grade D)"
     short = look(post, NEAR=-0.6, FAR=-0.6).miss("along_near")
     assert short is not None and short.state == "beyond"
 
@@ -441,7 +441,7 @@ def test_a_tab_sideways_between_what_front_and_rear_say_is_not_called_wrong() ->
     # 15.25 and 14.50 from tab to disc are both published: 0.75 inboard of the drawn place, and 0.1 beyond.
     right = judge(look(TAB, SIDE=-0.75))
     assert right.word == "right"
-    assert "lies between published numbers that disagree" in right.reasons[0]
+    assert right.reasons[0].code == "survey.reason.between"
     assert judge(look(TAB, SIDE=-0.05)).reasons == ()
     assert judge(look(TAB, SIDE=-0.95), Shop(size=8.0)).word == "usable with remedy"
     assert judge(look(TAB, SIDE=0.2)).word == "usable with remedy"

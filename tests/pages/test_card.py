@@ -146,14 +146,14 @@ def test_every_kind_of_error_is_asked_for(sample: tuple[Job, SetUp, tuple[Sheet,
     job, setup, _ = sample
     places = {(reading.kind, reading.at) for reading in setup.readings}
     assert {("side", "near"), ("side", "far"), ("lean", "")} <= places
-    if setup.readings[0].name.startswith("axle to near, "):
+    if setup.readings[0].key.startswith(("axle-to-near-over", "axle-to-near-between")):
         assert {("near", ""), ("far", ""), ("spacing", "")} <= places
     else:
         assert {("face", "near"), ("face", "far"), ("spacing", "")} <= places
     assert any(kind == "edge" for kind, _ in places)
     # No caliper reads over an axle that hides the pin, and none is asked to.
     for reading in setup.readings:
-        if reading.kind in ("near", "far") and "along the face" in reading.name and reading.jaws == "outside":
+        if reading.kind in ("near", "far") and "along-the-face" in reading.key and reading.jaws == "outside":
             # Over axle and pin, less half an axle: the pin's far side, beyond the other half.
             assert reading.nominal - job.axle.dummy / 2.0 > job.axle.dummy / 2.0
 
@@ -344,7 +344,7 @@ def test_facing_stock_is_in_the_readings_and_the_order_of_work() -> None:
     assert {"face to axle, before facing", "face to axle, faced"} <= {
         text.text for sheet in sheets for text in sheet.texts
     } or "face to axle, before" in said
-    assert any("before facing" in reading.name for reading in setup.readings)
+    assert any(reading.stage == "before" for reading in setup.readings)
 
 
 @pytest.fixture

@@ -22,7 +22,7 @@ from sheets.job.operations import CHECK_POINTS, hold_points, operations
 from sheets.job.read import Job, load, parse, place_job, read, tubes_of
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.setup.setup import SetUp, set_up
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 from tests.outside_tools import run as outside
 from tests.pages.jobs import SAMPLES, on_paper
 
@@ -112,7 +112,7 @@ def test_what_it_says_can_be_read_from_the_paper(sample: Made, tmp_path: Path) -
         assert step.title in said
         assert step.text in said
     for reading in setup.readings:
-        assert reading.name in said and reading.mm.nominal in said
+        assert told(reading.name) in said and reading.mm.nominal in said
         if reading.mm.low:
             assert reading.mm.low in said and str(reading.mm.high) in said
     assert {point for point in CHECK_POINTS if point in said} == set(CHECK_POINTS)
@@ -176,7 +176,7 @@ def test_every_reading_has_a_box_at_each_check_point(sample: Made) -> None:
     wanted = set()
     for reading, point in itertools.product(setup.readings, CHECK_POINTS):
         faced = point in ("faced", "finished")
-        if ("before facing" in reading.name and faced) or (", faced" in reading.name and not faced):
+        if (reading.stage == "before" and faced) or (reading.stage == "faced" and not faced):
             continue
         wanted.add(f"reading.{point}.{reading.key}")
     fields = fields_of(sheets)

@@ -35,6 +35,9 @@ NO_WORDS: dict[str, set[str]] = {
     # A packet is known by these bytes, which are the same in every language.
     "sheets/job/read.py": {"\n# From the builder's own table.\n{}"},
     # Verdicts, parts and the like as documents have them, which programs read.
+    "geometry/survey/learn.py": {"within tolerance"},
+    "geometry/survey/verdict.py": {"usable with remedy", "not usable", "cannot tell"},
+    "geometry/survey/remedy_holes.py": {"worse hole", "each hole"},
     "sheets/setup/brake_screen.py": {
         "held by shape",
         "retention needed",
@@ -144,6 +147,8 @@ def _passed_over(node: ast.AST) -> list[ast.AST]:
         return [each for each in node.values if isinstance(each, ast.Constant)]
     if isinstance(node, ast.AnnAssign):
         return [node.annotation]
+    if isinstance(node, ast.FunctionDef):
+        return [node.returns] if node.returns else []
     return []
 
 

@@ -3,20 +3,22 @@
 import itertools
 from collections.abc import Sequence
 
+from geometry.core.say import Say
 from geometry.survey.reading import Reading
 from sheets.ink.marks import THIN, box
 from sheets.ink.placing import Box
 from sheets.job.read import Job
 from sheets.pages.flow import READ, SMALL, Flow
 from sheets.setup.setup import SetUp
-from sheets.words.tell import told
+from sheets.words.readings import band
+from sheets.words.tell import tell, told
 
 NAME_WIDTH = 27.0
 """Width of the column that names a part or a reading, mm."""
 UNDER_RULE = 0.6
 """White between a rule and the paragraph below it, mm."""
 _PART = 15.0
-_PARTS = ("over", "between", "at near", "at far")
+
 _FIRST, _LEADING, _BELOW = 4.1, 3.6, 0.7
 """Where a row's first line stands below its top, the lines' distance, and the least below the last, mm."""
 _ONE_LINE, _TWO_LINES = 2, 10.0
@@ -30,25 +32,23 @@ def readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
 
     Last comes the reading on a factory part that would settle an open number, where there is one.
     """
-    flow.heading(
-        f"Check readings, one a box; dummy axle Ø{job.axle.dummy:g}, pins or drill shank Ø{setup.pin:g}"
-    )
+    flow.heading(tell("reading.card.heading", axle=job.axle.dummy, pin=setup.pin))
     half = (flow.right - flow.left - NAME_WIDTH) / 2.0
-    for stem, row in _rows(flow, setup.readings, half):
+    for name, row in _rows(flow, setup.readings, half):
         height = flow.pitch * (READ + SMALL)
         if any(reading.times > _ONE_LINE for _, reading in row):
             height = max(height, _TWO_LINES)
-        stemmed = flow.lines(stem, NAME_WIDTH - 1.0, bold=True)
+        lines = flow.lines(told(name), NAME_WIDTH - 1.0, bold=True)
         # A name of three lines would run into the next row, or off the page.
-        height = max(height, _FIRST + (len(stemmed) - 1) * _LEADING + _BELOW)
+        height = max(height, _FIRST + (len(lines) - 1) * _LEADING + _BELOW)
         flow.need(height)
         top = flow.y
         flow.y -= height
-        for i, line in enumerate(stemmed):
+        for i, line in enumerate(lines):
             flow.put(line, flow.left, top - _FIRST - i * _LEADING, bold=True)
         for i, (part, reading) in enumerate(row):
             left = flow.left + NAME_WIDTH + i * half
-            for j, line in enumerate(flow.lines(part, _PART - 0.6) if part else ()):
+            for j, line in enumerate(flow.lines(told(part), _PART - 0.6) if part else ()):
                 flow.put(line, left, top - _FIRST - j * _LEADING)
             flow.put(_shown(reading), left + _PART, top - _FIRST, READ)
             flow.put(_limits(reading), left + _PART, top - _FIRST - _LEADING)
@@ -57,16 +57,15 @@ def readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
             _write_in(flow, (left + _PART, flow.y + 0.6, right - 1.0, top - 0.6), reading)
         flow.rule()
     said = [*setup.reading_words, *setup.how_words]
-    notes = [(_stem(reading)[0], reading.note) for reading in setup.readings]
-    for note in dict.fromkeys(note for _, note in notes if note):
-        names = dict.fromkeys(name for name, each in notes if each == note)
-        named = ", ".join(names)
-        said.append(f"{named[0].upper()}{named[1:]}: {note}.")
+    for note in dict.fromkeys(reading.note for reading in setup.readings if reading.note):
+        rows = dict.fromkeys(reading.row for reading in setup.readings if reading.note == note)
+        noted = tell("reading.card.noted", readings=", ".join(told(row) for row in rows), note=note)
+        said.append(f"{noted[0].upper()}{noted[1:]}")
     said += map(told, setup.print_words)
     flow.space(UNDER_RULE)
     flow.paragraph(" ".join(said))
     if settle:
-        flow.blank(f"What would settle the open number: {settle}")
+        flow.blank(tell("reading.card.settle", settle=settle))
 
 
 def _across(reading: Reading) -> int:
@@ -90,13 +89,13 @@ def _text_width(flow: Flow, reading: Reading) -> float:
     return max(flow.width(_shown(reading), READ), flow.width(_limits(reading)))
 
 
-Row = tuple[str, list[tuple[str, Reading]]]
+Row = tuple[Say, list[tuple[Say | str, Reading]]]
 
 
 def _rows(flow: Flow, readings: Sequence[Reading], half: float) -> list[Row]:
-    """Return the readings as rows: a name, and one or two readings each with the word that tells it apart.
+    """Return the readings as rows: a name, and one or two readings each with the part that tells it apart.
 
-    Two go into a row where they differ in one word and have room for their boxes; so do the last two.
+    Two go into a row where they differ in that part and have room for their boxes; so do the last two.
     """
 
     def fits(reading: Reading) -> bool:
@@ -105,34 +104,22 @@ def _rows(flow: Flow, readings: Sequence[Reading], half: float) -> list[Row]:
 
     rows: list[Row] = []
     for reading in readings:
-        stem, part = _stem(reading)
-        if (
-            rows
-            and rows[-1][0] == stem
-            and len(rows[-1][1]) == 1
-            and fits(reading)
-            and fits(rows[-1][1][0][1])
-        ):
-            rows[-1][1].append((part, reading))
+        one = rows[-1] if rows else None
+        if one and one[0] == reading.row and len(one[1]) == 1 and fits(reading) and fits(one[1][0][1]):
+            one[1].append((reading.part, reading))
         else:
-            rows.append((stem, [(part, reading)]))
+            rows.append((reading.row, [(reading.part, reading)]))
     alone = [row for row in rows if len(row[1]) == 1 and fits(row[1][0][1])]
     for first, second in itertools.permutations(alone, 2):
         if len(first[1]) != 1 or len(second[1]) != 1:
             continue  # one of them has found its place
         reading = second[1][0][1]
-        name = reading.name.removesuffix(" in 50")
+        name = tell("reading.what.lean_short") if reading.kind == "lean" else told(reading.name)
         if len(flow.lines(name, _PART - 0.6)) <= 2:
             first[1].append((name, reading))
             rows.remove(second)
             second[1].clear()
     return rows
-
-
-def _stem(reading: Reading) -> tuple[str, str]:
-    """Return the name of a reading's row, and the word that tells it from the other one there."""
-    *head, last = reading.name.replace(", near side", "").split(", ")
-    return (", ".join(head), last) if last in _PARTS else (", ".join((*head, last)), "")
 
 
 def _shown(reading: Reading) -> str:
@@ -142,10 +129,5 @@ def _shown(reading: Reading) -> str:
 def _limits(reading: Reading) -> str:
     mm, inch = reading.mm, reading.inch
     if mm.low is None or mm.high is None or inch.low is None or inch.high is None:
-        return "no limits known"
-    return f"{_band(mm.low, mm.high)}, {_band(inch.low, inch.high)}{'*' if reading.judged else ''}"
-
-
-def _band(low: str, high: str) -> str:
-    """Return limits with a dash, or with "to" where a minus sign would stand beside it."""
-    return f"{low} to {high}" if low.startswith("-") else f"{low}–{high}"
+        return tell("reading.card.no_limits")
+    return f"{band(mm.low, mm.high)}, {band(inch.low, inch.high)}{'*' if reading.judged else ''}"

@@ -1,6 +1,7 @@
-"""A page added to a filed packet: a heading and lines of running text, as many pages as they take."""
+"""A page added to a filed packet: headings and lines of running text, as many pages as they take."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, wrap
 from sheets.ink.drawing import Drawing
@@ -8,22 +9,29 @@ from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet
 from sheets.pages.flow import PITCHES, SMALL, Flow
 from sheets.pages.frame import Page, finish
+from sheets.words.tell import tell
 
 MARGIN = 10.0
 """Border of an added page, mm: more than most printers keep white (own judgement)."""
 _HEAD, _READ, _PAD = 5.0, 3.5, 2.0
-HEADING = "# "
-"""What a line begins with that is a heading."""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Lines of running text below a heading, or below some white where there is none."""
+
+    lines: Sequence[str]
+    heading: str = ""
 
 
 def added(
-    paper: Paper, kind: str, titles: tuple[str, str], head: str, aside: str, lines: Sequence[str]
+    paper: Paper, kind: str, titles: tuple[str, str], head: str, aside: str, sections: Sequence[Section]
 ) -> tuple[Sheet, ...]:
-    """Return the sheets that list some lines below a header.
+    """Return the sheets that list some sections below a header.
 
     `kind` and `titles`, title and bookmark, are the sheet's, `head` is what its header says large, `aside`
-    what it says below. A line that begins with "# " is a heading, an empty one leaves some white. Raise
-    InputError for characters that the typeface lacks, FitError where a part is too tall.
+    what it says below. Raise InputError for characters that the typeface lacks, FitError where a part is too
+    tall.
     """
     inset = MARGIN + THICK.width
     live = (inset, inset, paper.width - inset, paper.height - inset)
@@ -35,16 +43,16 @@ def added(
 
     first, top = turn()
     flow = Flow(first, live[0] + 1.0, live[2] - 1.0, top, live[1] + 6.0, None, turn, PITCHES[0])
-    for line in lines:
-        if line.startswith(HEADING):
-            flow.heading(line.removeprefix(HEADING))
-        elif line.strip():
-            flow.paragraph(line)
-        else:
+    for number, section in enumerate(sections):
+        if section.heading:
+            flow.heading(section.heading)
+        elif number:
             flow.space(0.5 * SMALL)
+        for line in section.lines:
+            flow.paragraph(line)
     sheets = []
     for number, drawing in enumerate(drawings, start=1):
-        count = f"page {number} of {len(drawings)}"
+        count = tell("survey.page_of", number=number, count=len(drawings))
         drawing.letter(count, (live[2] - _PAD, live[1] + 1.2), _READ, 1.0, layer="title block")
         page = Page(paper, MARGIN, drawing, live)
         title, bookmark = titles

@@ -2,13 +2,15 @@
 
 from collections.abc import Sequence
 
+from geometry.core.say import named
 from geometry.survey.reading import Reading
 from sheets.ink.marks import THIN, box, polyline
 from sheets.ink.placing import Box
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form
 from sheets.setup.setup import SetUp
-from sheets.words.readings import OFTEN
+from sheets.words.readings import band
+from sheets.words.tell import tell, told
 
 _NAME, _TARGET, _LIMITS = 61.0, 17.6, 25.8
 """Widths of the first columns, mm; the boxes share what is left."""
@@ -28,14 +30,14 @@ def readings(form: Form, setup: SetUp) -> None:
     which several readings stand apart by a semicolon.
     """
     flow = form.flow
-    form.heading("Readings, mm; target and limits as on the card", _ROW + 6.0)
-    flow.paragraph(" ".join((OFTEN, *setup.reading_words)))
+    form.heading(tell("reading.traveller.heading"), _ROW + 6.0)
+    flow.paragraph(" ".join((tell("reading.limits.often"), *setup.reading_words)))
     points = [step.check for step in setup.operations if step.check]
     _heads(form, points)
     wide = _name(form, len(points))
     faced = points.index("faced") if "faced" in points else len(points)
     for reading in setup.readings:
-        names = flow.lines(reading.name, wide - 2.0)
+        names = flow.lines(told(reading.name), wide - 2.0)
         pitch = flow.pitch * SMALL
         beside = _beside(form, len(points))
         lines = -(-reading.times // beside)
@@ -53,9 +55,14 @@ def readings(form: Form, setup: SetUp) -> None:
         for i, (point, place) in enumerate(zip(points, _boxes(form, len(points), top), strict=True)):
             if _taken(reading, i >= faced):
                 last = i == len(points) - 1
-                label = f"{reading.name}, when {point}, mm; target {reading.mm.nominal}"
-                if last and reading.times > 1:
-                    label += f"; {reading.times} readings, a semicolon between them"
+                several = last and reading.times > 1
+                label = tell(
+                    "reading.traveller.labels" if several else "reading.traveller.label",
+                    reading=reading.name,
+                    point=named(point),
+                    target=reading.mm.nominal,
+                    times=reading.times,
+                )
                 form.field(f"reading.{point}.{reading.key}", label, place, "number")
                 if last:
                     _split(form, place, reading.times, beside)
@@ -108,11 +115,11 @@ def _boxes(form: Form, count: int, top: float) -> list[Box]:
 def _heads(form: Form, points: Sequence[str]) -> None:
     flow = form.flow
     base, wide = flow.y - 3.5, _name(form, len(points))
-    flow.put("reading", flow.left + 0.8, base, bold=True)
-    flow.put("target", flow.left + wide, base, bold=True)
-    flow.put("limits", flow.left + wide + _TARGET, base, bold=True)
+    flow.put(tell("reading.traveller.reading"), flow.left + 0.8, base, bold=True)
+    flow.put(tell("reading.traveller.target"), flow.left + wide, base, bold=True)
+    flow.put(tell("reading.traveller.limits"), flow.left + wide + _TARGET, base, bold=True)
     for point, place in zip(points, _boxes(form, len(points), flow.y), strict=True):
-        flow.put(point, place[0] + 0.8, base, bold=True)
+        flow.put(told(named(point)), place[0] + 0.8, base, bold=True)
     flow.y -= 4.6
     form.rule()
 
@@ -125,6 +132,5 @@ def _taken(reading: Reading, faced: bool) -> bool:
 def _limits(reading: Reading) -> str:
     printed = reading.mm
     if printed.low is None or printed.high is None:
-        return "none known"
-    mark = "*" if reading.judged else ""
-    return f"{printed.low}{' to ' if printed.low.startswith('-') else '–'}{printed.high}{mark}"
+        return tell("reading.traveller.no_limits")
+    return f"{band(printed.low, printed.high)}{'*' if reading.judged else ''}"

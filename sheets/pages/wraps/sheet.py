@@ -139,9 +139,7 @@ def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -
         TitleLine(
             tell(
                 "wrap.mount",
-                made=say(
-                    "title.made", title=interface.title, name=interface.name, native=interface.native
-                ),
+                made=say("title.made", title=interface.title, name=interface.name, native=interface.native),
                 parts=_parts(job, placement),
             )
         ),
