@@ -43,15 +43,18 @@ class Operation:
     @property
     def title(self) -> str:
         """Return the key as a heading: "Paint mask" for paint-mask."""
-        return self._called("title") or self.name.capitalize()
+        shipped = self.key in SHIPPED
+        return tell(f"operations.title.{self._word}") if shipped else self.name.capitalize()
 
     @property
     def name(self) -> str:
         """Return the key as a part of a sentence: "paint mask" for paint-mask."""
-        return self._called("name") or self.key.replace("-", " ")
+        shipped = self.key in SHIPPED
+        return tell(f"operations.name.{self._word}") if shipped else self.key.replace("-", " ")
 
-    def _called(self, form: str) -> str:
-        return tell(f"operations.{form}.{self.key.replace('-', '_')}") if self.key in SHIPPED else ""
+    @property
+    def _word(self) -> str:
+        return self.key.replace("-", "_")
 
 
 def operations(method: str | None, family: Family, facing: float) -> tuple[Operation, ...]:

@@ -54,12 +54,12 @@ class Large:
 
     kind: str
     title: str
-    bookmark: str
     view: View
     extent: tuple[float, float]
     draw: Callable[[Page, Grid, float | None], Look]
     figure: Callable[[Page, Look], None]
     head: str = ""
+    bookmark: str = ""
 
 
 def extent_of(points: Sequence[Point]) -> tuple[float, float]:
@@ -175,7 +175,7 @@ def _tile(
     large.figure(strip, replace(look, origin=axle))
     title, bookmark = (
         tell("tiles.title", title=of, row=row, rows=grid.rows, column=column, columns=grid.columns)
-        for of in (large.title, large.bookmark)
+        for of in (large.title, large.bookmark or large.title)
     )
     sheet = finish(page, large.kind, title, large.view, axle, full_size=True, bookmark=bookmark)
     return replace(

@@ -93,11 +93,11 @@ def _tiles(
     large = Large(
         "face",
         tell("face.title", frame=job.frame.id),
-        tell("face.bookmark"),
         job.paper.view,
         extent_of(_must_show(job, placement)),
         lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, grid),
         lambda page, look: _draw_directions(page, look, placement, short=True),
+        bookmark=tell("face.bookmark"),
     )
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
 

@@ -107,11 +107,11 @@ def _tiles(
     large = Large(
         "template",
         tell("template.title", frame=job.frame.id),
-        tell("template.bookmark"),
         job.paper.view,
         extent_of(_must_show(job, placement)),
         lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, marks, grid),
         _draw_directions,
+        bookmark=tell("template.bookmark"),
     )
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
 

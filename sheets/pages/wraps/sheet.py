@@ -1,7 +1,7 @@
 """The wraps: full-size strips to bend round the tubes, several to a page, that show where to saw and cope."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from geometry.core.errors import FitError, Problem
@@ -76,7 +76,9 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
         card(page)
         code = "wrap.sheet.page" if count > 1 else "wrap.sheet.only"
         title = tell(code, id=job.frame.id, number=number)
-        sheets.append(finish(page, "wrap", title, "outboard", (page.zone[0], page.zone[1]), full_size=True))
+        bookmark = tell("packet.wraps_page" if count > 1 else "packet.wraps", number=number)
+        corner = page.zone[0], page.zone[1]
+        sheets.append(finish(page, "wrap", title, "outboard", corner, full_size=True, bookmark=bookmark))
     for number, block in enumerate(large, start=len(pages) + 1):
         of = _of(number, count)
         try:
@@ -107,7 +109,7 @@ def _tiles(job: Job, block: _Block, empty: Callable[[], Page]) -> tuple[Sheet, .
     title = tell("wrap.sheet.tiled", id=job.frame.id, title=block.title)
     # A strip has its own arrows, and lies printed side out: there is no other view of it.
     large = Large("wrap", title, "outboard", block.size, draw, lambda page, look: None, head=block.title)
-    return tiled(large, empty)
+    return tiled(replace(large, bookmark=tell("packet.wraps_tiled", title=block.title)), empty)
 
 
 def _covered(box: Box, grid: Grid) -> bool:
