@@ -143,9 +143,10 @@ def text(found: Lesson, shown: str, joined: str = "") -> str:
     lines = [head, ""]
     for question in found.questions:
         lines += [question, ""]
+    wide = max(len(told(each.name)) for each in found.learned.quantities)
     for each in found.learned.quantities:
         said = change(beside[each.key], provisional) if each.key in beside else ""
-        lines.append(f"  {told(each.name):<11} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
+        lines.append(f"  {told(each.name):<{wide}} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
     lines += [
         f"  {tell('lesson.holds')}",
         "",
