@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from geometry.core.errors import InputError, Problem, RefusedError
+from geometry.core.say import Say, named, say
 from geometry.survey.fits import Fitting, Place, fitting
 from geometry.survey.learn import Compared, Learned, Tools, compare, learn
 from geometry.survey.learn_readings import Kind, kinds
@@ -15,11 +16,11 @@ from geometry.tables.axles import End
 from geometry.tables.interfaces import Family, Interface, natives, resolve, rows
 from sheets.job import limits
 from sheets.job import toml as toml_text
-from sheets.job.limits import Range, lettered
+from sheets.job.limits import Range
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
 from sheets.words import fits as fit_words
-from sheets.words.tell import nearest, reason, told
+from sheets.words.tell import nearest, tell, told
 
 MOST = 300
 """Readings that are taken: ten of every distance."""
@@ -68,7 +69,7 @@ class Measured:
     @property
     def source(self) -> str:
         """Return the line that is printed with the numbers."""
-        return f"measured on {self.on}, {self.date}, by {self.by}"
+        return tell("lesson.source", on=self.on, date=self.date, by=self.by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +98,12 @@ class Lesson:
 
 def document_of(file: Path) -> dict[str, Any]:
     """Return a readings file's document; raise InputError, led by its name, where it cannot be read."""
-    pdf = "give a file of readings, a TOML text; see dropleaf learn --help"
-    return toml_text.document_in(file, "a full one takes about 1 kB", folder="the file of readings", pdf=pdf)
+    usual, folder, pdf = (tell(f"lesson.file.{what}") for what in ("usual", "folder", "pdf"))
+    return toml_text.document_in(file, usual, folder=folder, pdf=pdf)
 
 
 def said(key: str, value: object) -> Any:
-    """Return what is said under a key of HEAD, checked; ValueError with what is allowed."""
+    """Return what is said under a key of HEAD, checked; RefusedError with what is allowed."""
     if key in _LENGTHS:
         return _LENGTHS[key](value)
     if key in ("family", "end"):
@@ -110,18 +111,20 @@ def said(key: str, value: object) -> Any:
         word = value.strip().lower() if isinstance(value, str) else value
         if word not in allowed:
             hint = nearest(word, allowed) if isinstance(word, str) else ""
-            raise ValueError(f"{given(value)} given{hint}; allowed: {', '.join(allowed)}")
+            raise RefusedError(
+                say("lesson.not_allowed", given=given(value), hint=hint, allowed=", ".join(allowed))
+            )
         return word
     if key == "date" and isinstance(value, date):
         value = value.isoformat()[:10]
     if not isinstance(value, str):
-        raise ValueError(f"{given(value)} given; a text in quotes is wanted")
+        raise RefusedError(say("lesson.no_text", given=given(value)))
     if key == "date":
         try:
             return date.fromisoformat(value.strip()).isoformat()
         except ValueError as error:
-            raise ValueError(f"{given(value)} given; a date is wanted, such as 2026-01-31") from error
-    return lettered(value.strip())
+            raise RefusedError(say("lesson.no_date", given=given(value))) from error
+    return limits.lettered(value.strip())
 
 
 def values(kind: Kind, family: Family, value: object) -> tuple[float, ...]:
@@ -146,46 +149,50 @@ def _range(kind: Kind, family: Family) -> Range:
 
 def measured(document: Mapping[str, Any], where: str = "") -> Measured:
     """Return the readings in a document, whose problems are led by `where`; raise InputError with all."""
-    kind = _another_kind(document)
-    if kind:
-        raise InputError.at(where, f"{kind}; give readings on a mount, see dropleaf learn --help")
+    if other := _another_kind(document):
+        raise InputError.at(where, other)
     problems: list[Problem] = []
     head: dict[str, Any] = {}
     for key in document:
         if key not in (*HEAD, READINGS):
-            problems.append(Problem(key, f"there is no such key{nearest(key, (*HEAD, READINGS))}"))
+            problems.append(Problem(key, say("lesson.no_key", hint=nearest(key, (*HEAD, READINGS)))))
     for key in HEAD:
         if key in document:
             try:
                 head[key] = said(key, document[key])
-            except ValueError as error:
-                problems.append(Problem(key, reason(error)))
+            except RefusedError as error:
+                problems.append(Problem(key, error.what))
         elif key in NEEDED:
-            problems.append(Problem(key, f"missing; {MISSING[key]}, here or with --{key}"))
+            problems.append(Problem(key, say("lesson.missing", wanted=wanted(key), key=key)))
     table = document.get(READINGS, {})
     if not isinstance(table, Mapping):
-        problems.append(Problem(READINGS, f"{given(table)} given; a table [readings] is wanted"))
+        problems.append(Problem(READINGS, say("lesson.no_table", given=given(table))))
         table = {}
     found: list[tuple[Kind, float]] = []
     if "family" in head and "end" in head:
         known = {kind.key: kind for kind in kinds(head["family"], head["end"])}
         if not any(head["end"] in row["ends"] and row["family"] == head["family"] for row in rows().values()):
-            problems.append(Problem("family", f"no {head['family']} mount is known at the {head['end']}"))
+            problems.append(Problem("family", say("lesson.no_mount", **mount(head["family"], head["end"]))))
         for key, value in table.items():
             if key not in known:
-                what = f"no reading on a {head['family']} mount at the {head['end']}{nearest(key, known)}"
-                problems.append(Problem(f"{READINGS}.{key}", f"{what}; known: {', '.join(known)}"))
+                what = say(
+                    "lesson.no_reading",
+                    **mount(head["family"], head["end"]),
+                    hint=nearest(key, known),
+                    known=", ".join(known),
+                )
+                problems.append(Problem(f"{READINGS}.{key}", what))
                 continue
             try:
                 found += [(known[key], each) for each in values(known[key], head["family"], value)]
-            except ValueError as error:
-                problems.append(Problem(f"{READINGS}.{key}", reason(error)))
+            except RefusedError as error:
+                problems.append(Problem(f"{READINGS}.{key}", error.what))
     if len(found) > MOST:
-        problems.append(Problem(READINGS, f"{len(found)} given; {MOST} at most"))
+        problems.append(Problem(READINGS, say("lesson.too_many", count=len(found), most=MOST)))
     result = None if problems else Measured(**head, readings=tuple(found))
     if result is not None:
         try:
-            lettered(result.source)
+            limits.lettered(result.source)
         except RefusedError as error:
             problems.append(Problem("on", error.what))
     if problems or result is None:
@@ -193,30 +200,23 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
     return result
 
 
-def _another_kind(document: Mapping[str, Any]) -> str:
-    """Return what a document is that was meant for another command, or an empty string."""
+def _another_kind(document: Mapping[str, Any]) -> Say | None:
+    """Return what a document is that was meant for another command, None for any other."""
     if READINGS in document:
-        return ""
+        return None
     if "mount" in document or "frame" in document:
-        return "this is a job file"
-    if set(CHECK_POINTS) & set(document):
-        return "these are readings for dropleaf survey, on a mount that was built to a job"
-    return ""
+        return say("lesson.a_job")
+    return say("lesson.for_survey") if set(CHECK_POINTS) & set(document) else None
 
 
-MISSING = {
-    "family": "tab, post or flat",
-    "end": "rear or front",
-    "native": "the disc that the mount is made for without adapter, mm",
-    "on": "what was measured, such as a frame, a caliper or an adapter",
-    "date": "when, such as 2026-01-31",
-    "by": "who measured",
-    "resolution": "what the caliper shows to, mm",
-    "caliper": "how far the caliper itself may read off, mm",
-    "play": "how loose the pins are in their holes, hole less pin, mm",
-    "hole": "drill or slot width, mm",
-}
-"""What each key of HEAD is, in words."""
+def wanted(key: str) -> Say:
+    """Return what is wanted under a key of NEEDED."""
+    return say(f"lesson.wanted.{key}")
+
+
+def mount(family: Family, end: End) -> dict[str, Say]:
+    """Return the names of a mount and of its end, as sentences take them."""
+    return {"mount": named(f"{family}-mount"), "end": named(end)}
 
 
 def lesson(found: Measured) -> Lesson:
@@ -253,16 +253,9 @@ def check_new_name(name: str, replaces: bool) -> None:
     `replaces` says that the row shall stand in for the shipped one of that name.
     """
     if _NAME.fullmatch(name) is None:
-        raise InputError.at(
-            "--save",
-            f"{given(name)} given; allowed are up to 64 letters a to z, digits, - _ and ., beginning with a "
-            "letter, digit or _",
-        )
+        raise InputError.at("--save", say("lesson.no_name", given=given(name)))
     if name in rows() and not replaces:
-        raise InputError.at(
-            "--save",
-            f"{name} is a shipped row; choose another name, or give --replaces for yours to stand in for it",
-        )
+        raise InputError.at("--save", say("lesson.shipped_name", name=name))
 
 
 def check_name(found: Lesson, name: str) -> None:
@@ -270,8 +263,4 @@ def check_name(found: Lesson, name: str) -> None:
     if found.learned.lateral is None and name not in rows():
         of = found.measured
         shipped = looked_for(of.family, of.end, of.native).name
-        raise InputError.at(
-            "--save",
-            f"{given(name)} is no shipped row's name, and no reading places the mount sideways; read side, "
-            f"or side-outer and width, or save it as {shipped} with --replaces, to take the shipped lateral",
-        )
+        raise InputError.at("--save", say("lesson.no_lateral", given=given(name), shipped=shipped))

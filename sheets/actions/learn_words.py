@@ -1,14 +1,15 @@
-"""A row learned from readings, in words: as a table for a terminal, as a block of TOML, and as JSON."""
+"""A row learned from readings: as a table for a terminal, as a block of TOML, and as JSON."""
 
 import json
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from geometry.core.say import Say, say
 from geometry.survey.learn import Compared
-from sheets.actions.learn import Lesson
+from sheets.actions.learn import Lesson, mount
 from sheets.words import fits as fit_words
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
 _KEYS = ("h", "x_near", "x_far", "near", "far", "spacing", "lateral")
 """The keys of a row's bands, in the order in which they are written."""
@@ -52,9 +53,7 @@ def row_text(
     lines.append(f"uncertainty = {{ {bands} }}")
     lines += ["replaces = true"] if replaces else []
     if "lateral" not in numbers:
-        lines.append(
-            "# lateral was not measured; without it the shipped row's is used, if that has this name"
-        )
+        lines.append(f"# {tell('lesson.no_lateral_read')}")
     return "\n".join(lines) + "\n"
 
 
@@ -64,17 +63,21 @@ def _toml(value: object) -> str:
 
 
 def change(each: Compared, provisional: bool) -> str:
-    """Return what a number learned says of the shipped one, in words."""
-    step = f"{each.shipped:.2f}, {each.difference:+.2f}"
-    bounds = ""
+    """Return what a number learned says of the shipped one."""
+    bounds: Say | str = ""
     if each.low is not None and each.high is not None:
         inside = each.low <= each.measured.value <= each.high
-        bounds = f", {'inside' if inside else 'OUTSIDE'} its derived band {each.low:g} to {each.high:g}"
-    if each.verdict == "agrees":
-        return f"shipped {step}: agrees{bounds}"
-    if each.verdict == "within tolerance":
-        return f"shipped {step}: within its tolerance ±{each.tolerance:g}{bounds}"
-    return f"shipped {step}: {'would change' if provisional else 'DIFFERS'}{bounds}"
+        bounds = say("lesson.inside" if inside else "lesson.outside", low=each.low, high=each.high)
+    verdict = each.verdict.replace(" ", "_")
+    if provisional and verdict == "differs":
+        verdict = "would_change"
+    return tell(
+        f"lesson.shipped.{verdict}",
+        shipped=each.shipped,
+        off=each.difference,
+        tolerance=each.tolerance or 0.0,
+        bounds=bounds,
+    )
 
 
 def sentences(found: Lesson, joined: str = "") -> tuple[str, ...]:
@@ -82,59 +85,47 @@ def sentences(found: Lesson, joined: str = "") -> tuple[str, ...]:
 
     `joined` is what is said of the mount that was kept before under the same name.
     """
-    learned, of = found.learned, found.measured
     words = [_spread(found), *_beside(found)]
-    if learned.lateral is None:
-        words.append("Nothing read settles the lateral: read side, or side-outer with width.")
-    if learned.mirrored:
-        words.append(
-            "The same readings fit a near hole on the other side of the axle: read along-near, or near, far "
-            "and spacing."
-        )
-    note = fit_words.recall_note(found.fitting)
-    if note:
+    if found.learned.lateral is None:
+        words.append(tell("lesson.sideways_open"))
+    if found.learned.mirrored:
+        words.append(tell("lesson.mirrored"))
+    if note := fit_words.recall_note(found.fitting):
         words.append(note)
-    words.append(
-        joined
-        or f"{of.on[:1].upper()}{of.on[1:]} is one mount. Until a second mount is read and saved under the "
-        "same name, every sheet that uses the row says so in large letters."
-    )
-    return (*words, *(f"{each[0].upper()}{each[1:]}." for each in found.doubts))
+    words.append(joined or tell("lesson.one_mount", on=_begun(found.measured.on)))
+    return (*words, *(f"{_begun(each)}." for each in found.doubts))
+
+
+def _begun(text: str) -> str:
+    """Return a text as a sentence begins with it: a thing's name, or a reading's key."""
+    return text[:1].upper() + text[1:]
 
 
 def _spread(found: Lesson) -> str:
     """Return how good the bands are, and what they hold."""
     learned, tools = found.learned, found.learned.tools
-    count = "1 repeat" if learned.freedom == 1 else f"{learned.freedom} repeats"
-    how = "taken as usual, too few repeats to tell" if learned.assumed else "from the repeats"
-    said = (
-        f"{count}; one reading's spread {learned.spread:.3f} mm, {how}; caliper's step {tools.step:g} mm. "
-        f"The bands hold a caliper that is itself off by up to {tools.off:g} mm, and pins that are loose by "
-        f"up to {tools.loose:g} mm; how far the caliper was held askew is in no band."
-    )
-    if tools.play is None:
-        said += (
-            " Do your pins fit more closely? Say so with --play, or read over and between: either makes the "
-            "bands smaller."
-        )
-    return said
+    repeats = say(f"lesson.repeats.{'one' if learned.freedom == 1 else 'many'}", count=learned.freedom)
+    how = say("lesson.spread_usual" if learned.assumed else "lesson.spread_read")
+    said = tell("lesson.spread", repeats=repeats, spread=learned.spread, how=how, step=tools.step)
+    said += f" {tell('lesson.bands', off=tools.off, loose=tools.loose)}"
+    return said if tools.play is not None else f"{said} {tell('lesson.closer_pins')}"
 
 
 def _beside(found: Lesson) -> list[str]:
     """Return how the readings compare with the shipped row; nothing where another size fits better."""
     of, row = found.measured, found.shipped
     if row is None:
-        return [f"No shipped row is for a {of.family} mount, {of.end}, made for {of.native:g}."]
+        return [tell("lesson.none_shipped", **mount(of.family, of.end), native=of.native)]
     if found.questions:
         return []
     off = [each for each in found.compared if each.verdict == "differs"]
-    named = ", ".join(f"{told(each.measured.name)} by {each.difference:+.2f}" for each in off)
+    numbers = ", ".join(
+        tell("lesson.number_off", number=each.measured.name, off=each.difference) for each in off
+    )
+    how = "differs" if off else "agrees"
     if row.provisional:
-        changed = f"would change {named}" if off else "would change nothing beyond the bands"
-        return [f"The shipped row {row.name} is PROVISIONAL: these readings {changed}."]
-    if off:
-        return [f"They differ from the shipped row {row.name} beyond the bands: {named}."]
-    return [f"They agree with the shipped row {row.name}, grade {row.grade}."]
+        return [tell(f"lesson.provisional.{how}", row=row.name, numbers=numbers)]
+    return [tell(f"lesson.confirmed.{how}", row=row.name, grade=row.grade, numbers=numbers)]
 
 
 def text(found: Lesson, shown: str, joined: str = "") -> str:
@@ -142,20 +133,24 @@ def text(found: Lesson, shown: str, joined: str = "") -> str:
     of = found.measured
     beside = {each.measured.key: each for each in found.compared}
     provisional = found.shipped is not None and found.shipped.provisional
-    lines = [
-        f"A {of.family} mount, {of.end}, made for {of.native:g}: {found.learned.readings} readings, "
-        f"{of.source}",
-        "",
-    ]
+    head = tell(
+        "lesson.head",
+        **mount(of.family, of.end),
+        native=of.native,
+        count=found.learned.readings,
+        source=of.source,
+    )
+    lines = [head, ""]
     for question in found.questions:
         lines += [question, ""]
+    wide = max(len(told(each.name)) for each in found.learned.quantities)
     for each in found.learned.quantities:
         said = change(beside[each.key], provisional) if each.key in beside else ""
-        lines.append(f"  {told(each.name):<11} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
+        lines.append(f"  {told(each.name):<{wide}} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
     lines += [
-        "  ± holds the true number in about 95 of 100; mm",
+        f"  {tell('lesson.holds')}",
         "",
-        "How far the hole that is further off lies from each shipped row:",
+        tell("lesson.how_far"),
         *_fits(found),
         "",
         *sentences(found, joined),
@@ -173,8 +168,8 @@ def _fits(found: Lesson) -> list[str]:
     wide = max(len(name) for name in names)
     lines = []
     for name, each in zip(names, shown, strict=True):
-        marks = ["fits best"] if each == fits.best else []
-        marks += ["the size you named"] if each == fits.named else []
+        marks = [tell("lesson.fits_best")] if each == fits.best else []
+        marks += [tell("lesson.size_named")] if each == fits.named else []
         lines.append(f"  {name:<{wide}} {each.off:8.2f} mm  {', '.join(marks)}".rstrip())
     return lines
 

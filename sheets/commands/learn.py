@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sheets.console import DONE, FAILED, JSON, complain, say
+from sheets.words.tell import tell
 
 if TYPE_CHECKING:
     from sheets.actions.learn import Lesson
@@ -84,7 +85,7 @@ def command(
 
     for flag, given_ in (("--replaces", replaces), ("--replace", replace), ("--despite", despite)):
         if save is None and given_:
-            raise InputError.at(flag, "given without --save NAME; it says how the row is kept")
+            raise InputError.at(flag, tell("lesson.save_first"))
     if save is not None:
         # Before anything is asked: nobody should read a mount for a name that cannot be kept.
         learn.check_new_name(save, replaces)
@@ -120,11 +121,8 @@ def command(
     if as_json:
         say(text(learn_words.document(lesson, shown, kept, joined)))
     else:
-        say(
-            "\n".join(
-                (learn_words.text(lesson, shown, joined), *(f"\n{each}: row {save} kept" for each in kept))
-            )
-        )
+        kept_in = (f"\n{tell('lesson.kept', file=each, name=str(save))}" for each in kept)
+        say("\n".join((learn_words.text(lesson, shown, joined), *kept_in)))
     if apart:
         complain(f"{file or 'readings'}: {apart}")
         return FAILED
@@ -133,13 +131,15 @@ def command(
 
 def _complaints(lesson: "Lesson", where: str, save: str | None, kept: bool, despite: bool) -> int:
     """Tell why a row was not kept, or should not be; return the exit status."""
-    lost = f"; {save} was not kept" if save and not kept else ""
+    lost = save if save and not kept else ""
     for doubt in lesson.doubts:
-        complain(f"{where}: {doubt}{lost}")
+        complain(tell("lesson.not_kept", where=where, what=doubt, name=lost) if lost else f"{where}: {doubt}")
     asked = () if despite and save is not None else lesson.questions
     for question in asked:
-        more = "" if lesson.doubts or not lost else f"{lost}; give --despite to keep it all the same"
-        complain(f"{where}: {question.rstrip('.')}{more}")
+        said = f"{where}: {question}"
+        if lost and not lesson.doubts:
+            said = tell("lesson.despite", where=where, what=question, name=lost)
+        complain(said)
     return FAILED if lesson.doubts or asked else DONE
 
 
@@ -175,9 +175,8 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
 
 def _told(told: dict[str, str | None]) -> dict[str, Any]:
     """Return what the command line says, checked; raise InputError, led by the option, with all problems."""
-    from geometry.core.errors import InputError, Problem
+    from geometry.core.errors import InputError, Problem, RefusedError
     from sheets.actions import learn
-    from sheets.words.tell import reason
 
     found: dict[str, Any] = {}
     problems = []
@@ -185,8 +184,8 @@ def _told(told: dict[str, str | None]) -> dict[str, Any]:
         try:
             if value is not None:
                 found[key] = learn.said(key, value)
-        except ValueError as error:
-            problems.append(Problem(f"--{key}", reason(error)))
+        except RefusedError as error:
+            problems.append(Problem(f"--{key}", error.what))
     if problems:
         raise InputError(*problems)
     return found
@@ -202,15 +201,15 @@ def _asked(given: dict[str, Any], save: str | None, as_json: bool) -> dict[str, 
         if kept is not None:
             check_takes(kept, head["on"])
 
-    prompt, tell = _talk(as_json)
-    return asked(given, prompt, tell, check)
+    prompt, show = _talk(as_json)
+    return asked(given, prompt, show, check)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
     """Show readings that came to nothing as a readings file: mended, it can be given with --readings."""
     from sheets.guide.learn_readings import file_text
 
-    click.echo(f"\nWhat you typed, as a file for --readings:\n{file_text(document)}\n", err=as_json)
+    click.echo(f"\n{tell('lesson.typed')}\n{file_text(document)}\n", err=as_json)
 
 
 def _talk(as_json: bool) -> Any:
@@ -219,7 +218,7 @@ def _talk(as_json: bool) -> Any:
     def prompt(words: str) -> str:
         return str(click.prompt(words, default="", show_default=False, err=as_json))
 
-    def tell(line: str) -> None:
+    def show(line: str) -> None:
         click.echo(line, err=as_json)
 
-    return prompt, tell
+    return prompt, show

@@ -84,7 +84,7 @@ def _head(key: str, prompt: Prompt, say: Say) -> Any:
         if not typed and key not in learn.NEEDED:
             return ""
         if not typed:
-            say(f"  An answer is needed here: {learn.MISSING[key]}; b goes back.")
+            say(f"  An answer is needed here: {told(learn.wanted(key))}; b goes back.")
             continue
         try:
             return learn.said(key, typed)

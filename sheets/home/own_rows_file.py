@@ -29,7 +29,7 @@ def keep(block: str, replace: bool = False) -> Path:
         end = named(row.end)
         what = say("own.row.kept", name=row.name, native=row.native, end=end, file=str(where))
         raise InputError.at("--save", what)
-    done = edited(where, text, "row", taken, block, tell("own.row.head"))
+    done = edited(where, text, "row", taken, block, f"# {tell('own.row.head')}\n")
     # What could not be read again tomorrow is not written today.
     _sound(read(done))
     write(where, done)

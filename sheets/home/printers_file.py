@@ -28,7 +28,7 @@ def keep(new: tuple[Printer, ...], replace: bool) -> None:
         taken = next((name for name in known if name.casefold() == each.name.casefold()), None)
         if taken is not None and not replace:
             raise InputError.at("NAME", say("own.printer.kept", name=taken, file=str(where)))
-        text = edited(where, text, "printer", taken, toml(each), tell("own.printer.head"))
+        text = edited(where, text, "printer", taken, toml(each), _head())
     # What could not be read again tomorrow is not written today.
     printers_in(where, text)
     write(where, text)
@@ -52,9 +52,7 @@ def export(name: str, target: Path, replace: bool = False) -> Printer:
     if target.exists() and not replace:
         raise InputError.at(str(target), say("own.printer.a_file"))
     with staging(target.parent) as stage:
-        (stage / target.name).write_text(
-            tell("own.printer.head") + toml(found), encoding="utf-8", newline="\n"
-        )
+        (stage / target.name).write_text(_head() + toml(found), encoding="utf-8", newline="\n")
     return found
 
 
@@ -77,3 +75,7 @@ def toml(printer: Printer) -> str:
     }
     kept = {key: value for key, value in values.items() if value is not None}
     return block(f"[printer.{written(printer.name)}]", kept)
+
+
+def _head() -> str:
+    return f"# {tell('own.printer.head')}\n"

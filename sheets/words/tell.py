@@ -7,6 +7,8 @@ that is to be said itself is told first, several are listed. What a language lac
 
 import functools
 import os
+import re
+import string
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -62,6 +64,23 @@ def sentence(code: str) -> str:
         if key in (entries := sentences(language, area)):
             return entries[key]
     raise KeyError(f"no sentence for {code}")
+
+
+def says(code: str, text: str, **values: str) -> bool:
+    """Tell whether a text is a sentence with these values, whatever its others, in any language we have.
+
+    For a sentence that was kept where its values were not; capitals do not count.
+    """
+    area, _, key = code.partition(".")
+    for language in (spoken(), *(file.parent for file in _HERE.glob("*/tell.toml"))):
+        parts = string.Formatter().parse(sentences(language, area).get(key, ""))
+        form = (
+            re.escape(before) + ("" if name is None else re.escape(values[name]) if name in values else ".*")
+            for before, name, _, _ in parts
+        )
+        if re.fullmatch("".join(form).casefold(), text.casefold()):
+            return True
+    return False
 
 
 @functools.cache

@@ -11,7 +11,9 @@ import pytest
 
 from sheets.home import folder as home
 from sheets.job.read import parse, place_job
+from sheets.words.tell import ENGLISH
 from tests.commands.terminal import CTRL_C, typed
+from tests.words import languages
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "readings" / "flat-rear.toml"
 SOURCE = "measured on a works frame with its caliper fitted, 2026-01-31, by Saltmarsh Cycle Works"
@@ -91,6 +93,21 @@ def test_names_that_are_taken(run: Callable, own_home: Path) -> None:
     assert "--replace" in again.errors[0]
     assert run("learn", "--readings", SAMPLE, "--save", "flat-rear", "--replaces", "--replace").status == 0
     assert (own_home / "interfaces.toml").read_text(encoding="utf-8").count("[[row]]") == 1
+
+
+@pytest.mark.parametrize("first", ["english", "garbled"])
+def test_a_mount_is_known_again_by_its_source_in_any_language(
+    run: Callable, tmp_path: Path, own_home: Path, first: str
+) -> None:
+    """A row keeps what was measured in its source alone, which was told in the language of that day."""
+    garbled = languages.write(tmp_path / "garbled", lambda _, text: languages.garbled(text))
+    with languages.spoken(ENGLISH if first == "english" else garbled):
+        assert run("learn", "--readings", SAMPLE, "--save", "shop").status == 0
+    assert (SOURCE in (own_home / "interfaces.toml").read_text(encoding="utf-8")) == (first == "english")
+    with languages.spoken(garbled):
+        assert run("learn", "--readings", SAMPLE, "--save", "shop").status == 2
+        second = ("--on", "a second frame", "--date", "2026-02-01", "--save", "shop")
+        assert run("learn", "--readings", SAMPLE, *second).status == 0
 
 
 def test_readings_that_contradict_are_told_and_not_saved(
