@@ -113,5 +113,5 @@ def test_a_strip_hardly_shorter_than_its_page_is_drawn_clean(clear: float) -> No
 def test_a_strip_too_tall_is_refused_where_tiles_are() -> None:
     job = asking(90.0)
     job = job.model_copy(update={"paper": job.paper.model_copy(update={"tile": "never"})})
-    with pytest.raises(FitError, match=r"mm too tall for A4"):
+    with pytest.raises(FitError, match=r"wrap\.too_large\(.*wrap\.over\.tall.*size='A4'"):
         drawn(job)

@@ -68,6 +68,22 @@ NO_WORDS: dict[str, set[str]] = {
         "in the plane",
     },
     "sheets/setup/setup.py": {"thread and holes", "head and washer"},
+    # Rows of tables, as filed packets know them, and what a record calls a program without a version.
+    "sheets/actions/tables_used.py": {
+        "Ti-3Al-2.5V, cold worked and stress relieved",
+        "air-hardening steel",
+        "austenitic stainless, annealed",
+        "caliper.toml, pads",
+        "commercially pure titanium, grade 2",
+        "fasteners.toml, flat_rear",
+        "interfaces.toml, disc",
+        "materials.toml, material chromoly steel",
+        "materials.toml, material 4130 normalised",
+        "materials.toml, material {}",
+        "mild steel",
+        "stainless tube",
+    },
+    "sheets/actions/attached.py": {"from source"},
     # Kinds of things on the bench as documents have them, and what the record calls a row.
     "sheets/actions/shop.py": {"dummy axle", "fixture plate", "hole saw"},
     "sheets/actions/shop_needs.py": {"fixture plate", "hole saw"},
