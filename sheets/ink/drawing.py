@@ -133,15 +133,16 @@ class Drawing:
         prefer: float = 45.0,
         clear: float = 0.0,
         layer: str = "lettering",
+        most: int = 1,
     ) -> None:
         """Letter a label near one of `anchors` where it covers nothing, its leader starting `clear` away.
 
         `prefer` is the direction, degrees, in which a label is tried first; an earlier anchor is preferred
-        to a later one. Where one line has no place two or three may have. Raise FitError where the page has
-        no free place for it.
+        to a later one. Where one line has no place, up to `most` are tried. Raise FitError where the
+        page has no free place for it.
         """
         lines, boxes = self.obstacles(), self._boxes()
-        for parts in (1, 2, 3):
+        for parts in range(1, most + 1):
             rows = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
             tried = (
                 seat(rows, anchor, lines, boxes, zone, height, prefer, clear, 4.0 * i)

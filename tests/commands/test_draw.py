@@ -9,7 +9,7 @@ import pypdf
 import pytest
 
 from geometry.core.errors import Problem, ReadBackError
-from sheets.actions import draw as drawing
+from sheets.actions import writing
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "samples").glob("*.toml"))
@@ -208,12 +208,12 @@ def test_a_file_that_measures_wrong_is_not_delivered(
     (job.parent / "knot-1.pdf").write_bytes(b"older")
 
     def miss(file: Path, *_: object) -> float:
-        raise ReadBackError(Problem(f"{file}, hole near", "0.05 mm off"))
+        raise ReadBackError(Problem(f"{file.name}, hole near", "0.05 mm off"))
 
-    monkeypatch.setattr(drawing, "verify_svg", miss)
+    monkeypatch.setattr(writing, "verify_svg", miss)
     ran = run("draw", job)
     assert ran.status == 1
-    assert ran.errors == [f"dropleaf: {job.parent / 'knot-1-template.svg'}, hole near: 0.05 mm off"]
+    assert ran.errors == ["dropleaf: knot-1-template.svg, hole near: 0.05 mm off"]
     assert names(job.parent) == {"knot.toml", "knot-1.pdf"}
     assert (job.parent / "knot-1.pdf").read_bytes() == b"older"
 

@@ -120,7 +120,7 @@ def test_the_same_job_and_the_ways_out_that_are_named(run: Run, folder: Path) ->
 def test_there_is_no_second_child_of_one_parent(tmp_path: Path) -> None:
     packet = filed(tmp_path, [full_sheet(), form_sheet()])
     revise(packet, [("a.txt", b"1")]).rename(tmp_path / "elsewhere.pdf")
-    with pytest.raises(InputError, match=r"elsewhere\.pdf was made from it already; give that instead"):
+    with pytest.raises(InputError, match=r"revise\.has_heir\(name='elsewhere\.pdf'\)"):
         revise(packet, [("b.txt", b"1")])
 
 

@@ -23,7 +23,7 @@ from tests.outside_tools import run
 
 SHEETS = (
     full_sheet(),
-    replace(sheet(*EVERY_KIND[:5], paper=PAPERS["A3"]), kind="wrap", title="knot: wraps"),
+    replace(sheet(*EVERY_KIND[:5], paper=PAPERS["A3"]), kind="wrap", title="knot: wraps", bookmark="Wraps"),
     form_sheet(),
 )
 

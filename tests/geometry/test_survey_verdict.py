@@ -269,7 +269,7 @@ def test_a_turn_about_the_axle_is_told_as_a_tilt() -> None:
 
 def test_a_shim_has_its_end() -> None:
     text = one(judge(look(POST, UP=-4.0), Shop(size=40.0)), "ask").text
-    assert say("remedy.shim.too_thick", shim=pytest.approx(4.0)) == text["why"]  # type: ignore[arg-type]
+    assert say("remedy.shim.too_thick", shim=pytest.approx(4.0)) == text["why"]["why"]  # type: ignore[arg-type]
 
 
 # --- cannot tell

@@ -123,7 +123,7 @@ def test_an_own_row_that_fits_another_size_is_stamped(rear: Document, table: Tab
     row = {"family": "flat", "h": 30.92, "x_near": 25.11, "x_far": 59.13, "lateral": -3.0, "source": "mine"}
     placement = place_job(parse({**_job(rear, "mine", 160), "interface": row}))
     [stamp] = placement.stamps
-    assert stamp.startswith(
+    assert told(stamp).startswith(
         "NATIVE SIZE IN DOUBT: used as made for 160, but the numbers lie 0.51 mm from flat-rear"
     )
     assert place_job(parse({**_job(rear, "mine", 160), "interface": {**row, "native": 140}})).stamps == ()
@@ -137,7 +137,7 @@ def test_an_own_row_that_fits_another_size_is_stamped(rear: Document, table: Tab
         "source": "a list",
     }
     [stamp] = place_job(parse({**_job(rear, "mine", 160), "interface": old})).stamps
-    assert stamp.startswith("WRONG NUMBERS: 51 mm tab, rear (is-rear): the far hole's distance")
+    assert told(stamp).startswith("WRONG NUMBERS: 51 mm tab, rear (is-rear): the far hole's distance")
 
 
 def test_without_the_table_its_name_is_unknown(rear: Document, table: Table) -> None:

@@ -21,6 +21,7 @@ from sheets.ink.records import Sheet, Text
 from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.pages.running.card import card
 from sheets.setup.setup import SetUp, set_up
+from sheets.words.tell import lines, told
 from tests.outside_tools import tool
 from tests.pages.jobs import SAMPLES, on_paper
 
@@ -120,7 +121,7 @@ def test_readings_and_pieces_are_all_there(sample: tuple[Job, SetUp, tuple[Sheet
         pieces = setup.choice.best.pieces
         totals = [f"{math.fsum(pieces[: i + 1]):.3f}" for i in range(len(pieces))]
         assert all(total in said for total in totals)
-        assert setup.choice.sentence in said
+        assert told(setup.choice.sentence) in said
 
 
 def test_there_is_a_box_for_each_time_that_a_verdict_needs_a_reading(
@@ -228,7 +229,7 @@ def test_accented_names_are_set_as_they_are(name: str) -> None:
 def test_a_character_that_no_face_has_names_its_key_and_a_way_out() -> None:
     with pytest.raises(InputError) as caught:
         made(job_with(frame={"customer": "鶴田"}))
-    said = str(caught.value)
+    (said,) = lines(caught.value)
     assert said.startswith("frame.customer: ")
     assert "鶴 (U+9DB4" in said
     assert "paper.font" in said

@@ -13,6 +13,7 @@ from sheets.ink.records import Curve, Path, Sheet
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages.full_size import clearance_marks as near
 from sheets.setup.setup import set_up
+from sheets.words.tell import told
 from tests.conftest import forget
 
 BASE: dict[str, Any] = {
@@ -68,9 +69,7 @@ def test_the_nearest_point_is_crossed_where_it_lies() -> None:
         assert worst.second is not None
         # Where the label has no room in full, what was asked for is left out, and to what: never the gap.
         assert worst.told == "1.1"
-        assert {worst.short, worst.short.partition(", asked")[0], "disc 160: 1.1 after 0.2 for run-out"} & {
-            *said
-        }
+        assert {told(worst.short), told(worst.gap), "disc 160: 1.1 after 0.2 for run-out"} & {*said}
         (path,) = crosses(sheets[0])
         ends = [command[1:] for command in path.commands[:8]]
         middle = [sum(values) / len(ends) for values in zip(*ends, strict=True)]

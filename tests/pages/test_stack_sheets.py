@@ -14,6 +14,7 @@ from sheets.pages.running.traveller_steps import targets
 from sheets.pages.wraps.parts import parts
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.fixture import straying
+from sheets.words.tell import told
 from tests.pages.jobs import SAMPLES
 
 TAB: dict[str, Any] = {
@@ -46,7 +47,9 @@ def test_the_card_sets_a_tab_with_its_stock_on_as_its_readings_have_it() -> None
     assert "No spacers" not in said and setup.choice is None
     assert "less stock left for facing 0.50: -0.50 to fill" in said
     assert "relieve the plate 0.5 mm deep there" in said
-    before = next(each for each in setup.readings if each.name == "inner face to tab, before facing, at near")
+    before = next(
+        each for each in setup.readings if told(each.name) == "inner face to tab, before facing, at near"
+    )
     assert setup.build_up is not None and before.nominal == setup.build_up.stack == -0.5
     # In the section the page's Y is z at full size: 0.5 of stock inboard, 6 finished outboard.
     (tab,) = [each for each in sheets[0].features if isinstance(each, Curve) and each.name == "tab"]

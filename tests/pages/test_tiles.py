@@ -228,7 +228,7 @@ def test_a_tile_moved_by_a_twentieth_is_not_delivered(
     # The page measures what its sheet says; only its neighbours can tell.
     off = replace(bad, tile=replace(bad.tile, origin=(bad.tile.origin[0], bad.tile.origin[1] + 0.05)))
     changed = tuple(off if sheet is bad else sheet for sheet in plan.sheets)
-    with pytest.raises(ReadBackError, match=r"register .* lies 0\.05"):
+    with pytest.raises(ReadBackError, match=r"mark_apart\(name='register .*amount=0\.05\)"):
         drawing.draw(replace(plan, sheets=changed))
     assert not plan.folder.exists() or not any(plan.folder.iterdir())
 
@@ -253,7 +253,9 @@ def test_a_line_that_misses_its_other_half_is_not_delivered(
     assert records != bad.records
     off = replace(bad, records=records, features=features)
     changed = tuple(off if sheet is bad else sheet for sheet in plan.sheets)
-    with pytest.raises(ReadBackError, match=r"a line of page \d at .* ends 0\.05"):
+    with pytest.raises(
+        ReadBackError, match=r"line_apart\(sheet=readback\.page_alone\(page=\d\), .*amount=0\.0(5|49|50)"
+    ):
         drawing.draw(replace(plan, sheets=changed))
 
 

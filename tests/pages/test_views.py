@@ -14,6 +14,7 @@ from sheets.files.write.pdf import write_pdf
 from sheets.ink.records import Arc, Circle, Command, Curve, Feature, Path, Segment, Sheet, Slot
 from sheets.job.read import Job, load, place_job
 from sheets.pages import title as words
+from sheets.words.tell import lines, told
 from tests.pages.jobs import SAMPLES, sample_sheets
 from tests.pages.test_tiles import job_text
 
@@ -77,7 +78,7 @@ def judged(job: Job, sheets: list[Sheet], view: str, folder: File) -> str:
             file, sheets, truths(job, place_job(job)), "inboard" if view == "inboard" else "outboard"
         )
     except ReadBackError as error:
-        return "\n".join(f"{problem.where}: {problem.what}" for problem in error.problems)
+        return "\n".join(lines(error))
     return ""
 
 
@@ -137,8 +138,8 @@ def test_a_mirrored_sheet_is_not_delivered_though_it_measures_what_it_says(tmp_p
     with pytest.raises(ReadBackError) as caught:
         drawing.draw(replace(plan, sheets=sheets))
     (problem,) = caught.value.problems
-    assert problem.what == "the inboard view's, should be the outboard view's"
-    assert problem.where.endswith("template drawing")
+    assert told(problem.what) == "the inboard view's, should be the outboard view's"
+    assert problem.where["kind"] == "template"
     assert not plan.folder.exists() or not any(plan.folder.iterdir())
 
 

@@ -192,7 +192,7 @@ def _mark(drawing: Drawing, room: Box, found: Strength, at: Callable[[Point], Po
             stress=each.weakest.cut.stress,
             ratio=ratio or 0.0,
         )
-        drawing.callout(text, (point,), room, prefer=angle_of(tube.n0), clear=1.0)
+        drawing.callout(text, (point,), room, prefer=angle_of(tube.n0), clear=1.0, most=3)
 
 
 def _centre(offset: float, t: Point, n: Point, s: float) -> Point:

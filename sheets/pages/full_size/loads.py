@@ -213,4 +213,4 @@ def _label(page: Page, per: float) -> None:
             heading = angle_of((feature.end[0] - feature.start[0], feature.end[1] - feature.start[1]))
             halfway = along(feature.end, (-2.0, polar(heading)))
             text = tell(names[feature.name], newtons=newtons)
-            page.drawing.callout(text, (feature.end, halfway), page.zone, prefer=heading, clear=1.0)
+            page.drawing.callout(text, (feature.end, halfway), page.zone, prefer=heading, clear=1.0, most=3)
