@@ -248,7 +248,7 @@ def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
     """Draw the section and return where its origin lies."""
     section = Section(job, placement, setup.build_up, setup.choice, setup.fixture)
     flow.space(section.size[1] + 2.0)
-    return draw_section(flow.drawing, section, (flow.left + 1.0, flow.y))
+    return draw_section(flow.drawing, section, (flow.left + 1.0, flow.y), flow.right)
 
 
 def _stack(flow: Flow, setup: SetUp) -> None:

@@ -6,6 +6,7 @@ Page X runs from the axle out along the mount's normal n, page Y outboard; full 
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from fonts.drafting import LINE_PITCH, wrap
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice
@@ -94,8 +95,11 @@ class Section:
         return max(fix.surface_z - fix.bar[0], low - _BROKEN), fix.surface_z
 
 
-def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
-    """Draw a section with its lower-left corner at `corner`; return where its origin lies on the page."""
+def draw_section(drawing: Drawing, section: Section, corner: Point, right: float) -> Point:
+    """Draw a section with its lower-left corner at `corner`; return where its origin lies on the page.
+
+    Nothing of it reaches beyond `right`.
+    """
     low, high = section.levels
     origin = (corner[0] + _DROPOUT_RADIUS, corner[1] + _BAR_ROW - low)
 
@@ -160,7 +164,7 @@ def draw_section(drawing: Drawing, section: Section, corner: Point) -> Point:
     edge = origin[0] + section.reach + 8.0
     zone: Box = (corner[0], corner[1], corner[0] + section.size[0], origin[1] + high + 20.0)
     drawing.column(names, edge, zone, height=2.5)
-    _own_bar(drawing, corner)
+    _own_bar(drawing, corner, right)
     return origin
 
 
@@ -216,19 +220,16 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
         z += way * piece
 
 
-def _own_bar(drawing: Drawing, corner: Point) -> None:
+def _own_bar(drawing: Drawing, corner: Point, right: float) -> None:
     start, end = (corner[0] + 2.0, corner[1] + 1.5), (corner[0] + 2.0 + _BAR, corner[1] + 1.5)
     drawing.show(Segment("section bar", start, end), THICK, "scale")
     for i in range(6):
         x = start[0] + 10.0 * i
         drawing.draw(polyline(((x, start[1]), (x, start[1] + 1.8))), THIN, "scale")
     drawing.letter("0", (start[0], start[1] + 2.4), 2.5, 0.5, layer="scale")
-    drawing.letter(
-        tell("section.bar", long=_BAR),
-        (end[0] - 4.0, start[1] + 2.4),
-        2.5,
-        layer="scale",
-    )
+    rows = wrap(tell("section.bar", long=_BAR), 2.5, right - end[0])
+    for i, row in enumerate(reversed(rows)):
+        drawing.letter(row, (end[0] - 4.0, start[1] + 2.4 + i * LINE_PITCH * 2.5), 2.5, layer="scale")
 
 
 def _hatch(area: Box, slant: float) -> Commands:
