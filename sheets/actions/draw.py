@@ -54,8 +54,9 @@ class Plan:
 
     @property
     def packet(self) -> Drawn:
-        """Return the PDF that holds every sheet."""
-        return Drawn(self.folder / f"{self.source.job.frame.id}.pdf", "pdf", self.sheets, self.distortion)
+        """Return the PDF that holds every sheet, numbered through; a file of one sheet has no number."""
+        file = self.folder / f"{self.source.job.frame.id}.pdf"
+        return Drawn(file, "pdf", numbered(self.sheets), self.distortion)
 
     @property
     def files(self) -> tuple[Drawn, ...]:
@@ -94,7 +95,7 @@ def plan(
     one = ready(source, printer, plate=plate, dxf=dxf)
     with blaming(source.path):
         sheets, unwrapped = of_job(one.source.job, one.placement, one.setup, one.own)
-    sheets = numbered((*sheets, *sheets_of(one, "traveller").sheets))
+    sheets += sheets_of(one, "traveller").sheets
     folder = source.path.parent if out is None else out
     return Plan(one.source, one.placement, sheets, folder, one.setup, unwrapped, one.distortion)
 
