@@ -29,6 +29,7 @@ from sheets.pages.frame import (
     steps_beside,
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
+from sheets.pages.full_size.in_place import draw_in_place
 from sheets.pages.full_size.slot_arrows import draw_push
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
@@ -195,6 +196,8 @@ def _draw_view(
         cut_out(page, look, marks)
     if grid is None:
         name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"))
+    if marks is not None and grid is None:
+        draw_in_place(page, look, placement, marks, tubes.get(placement.host))
     return look
 
 
