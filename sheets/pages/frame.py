@@ -1,6 +1,6 @@
 """What every full-size sheet has round its drawing: title block, scale bars, card, directions, numbers."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, rise, width, wrap
@@ -38,6 +38,8 @@ _STEP = 7.0
 """Column of the steps' numbers, mm."""
 _LEADING = 0.45
 """White between two lines of steps, in letter heights; less than elsewhere, for they are one block."""
+_UNDER = 3.1
+"""From the last step's baseline to what comes below its rule, mm."""
 _SHARES = (1.0, 0.7, 0.5, 0.4, 0.33)
 """Shares of the page's width that steps beside the drawing are tried at."""
 NUMBER_ROOM = 36.0
@@ -125,9 +127,9 @@ def steps_beside(page: Page) -> None:
     """Letter the steps that a page has yet to letter, where it has room; raise FitError where it has none."""
     left, _, right, _ = page.zone
     for share in _SHARES if page.steps else ():
-        size = share * (right - left), 0.0
-        high = -_steps(Drawing(), (0.0, 0.0, size[0], 0.0), page.steps)
-        found = page.drawing.free_box((size[0], high), page.zone)
+        wide = share * (right - left)
+        high = sum(fall for _, _, fall in _stepped(page.steps, wide)) + _UNDER
+        found = page.drawing.free_box((wide, high), page.zone)
         if found is not None:
             _steps(page.drawing, found, page.steps)
             page.drawing.reserve(found)
@@ -136,19 +138,29 @@ def steps_beside(page: Page) -> None:
         raise FitError(Problem("paper.size", say("paper.no_room_steps")))
 
 
+def _stepped(steps: Sequence[str], wide: float) -> Iterator[tuple[str, str, float]]:
+    """Yield the rows of numbered steps, mm wide: the number of a step that begins, the row, and its fall."""
+    first = True
+    for number, step in enumerate(steps, start=1):
+        for i, row in enumerate(wrap(step, _READ, wide - _STEP - _PAD)):
+            lead = 0.0 if first else _LEADING * _READ
+            yield (f"{number}" if i == 0 else "", row, _READ + rise(row, _READ) + lead)
+            first = False
+
+
 def _steps(drawing: Drawing, live: Box, steps: Sequence[str]) -> float:
     """Letter the numbered steps from the top of a box down and return the height at which they end."""
     left, _, right, top = live
     y = top
-    for number, step in enumerate(steps, start=1):
-        for i, row in enumerate(wrap(step, _READ, right - left - _STEP - _PAD)):
-            y -= _READ + rise(row, _READ) + (0.0 if number == 1 and i == 0 else _LEADING * _READ)
-            if i == 0:
-                drawing.letter(f"{number}", (left + _STEP / 2.0, y), _READ, 0.5, layer="steps")
-            drawing.letter(row, (left + _STEP, y), _READ, layer="steps")
-    y -= 0.6 * _READ
+    for number, row, fall in _stepped(steps, right - left):
+        y -= fall
+        if number:
+            drawing.letter(number, (left + _STEP / 2.0, y), _READ, 0.5, layer="steps")
+        drawing.letter(row, (left + _STEP, y), _READ, layer="steps")
+    y -= _UNDER - 1.0
     drawing.draw(polyline(((left, y), (right, y))), THIN, "steps")
-    return y - 1.0
+    # A view is laid out to a hundredth: below steps of any height it comes to lie as far from their foot.
+    return round(y - 1.0, 2)
 
 
 def title_block(

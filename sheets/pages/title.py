@@ -16,6 +16,8 @@ from sheets.words.tell import tell, told
 
 _STAMPED = 2
 _SMALL = 2.5
+_SHORT = 24
+"""Letters of a name that has room on a line beside others."""
 
 
 def lettered(text: str) -> str:
@@ -59,10 +61,12 @@ def headed(
     page of numbers and sources. A sheet that is corrected for a printer says so, with the factors.
     """
     interface, correction = placement.interface, job.paper.correction
+    # A long one stands on the card alone: no sheet must fail to fit because of who made the frame.
+    maker = lettered(job.frame.maker or "")
     lines = [
-        TitleLine(heading(job), 7.0, numbered=True),
+        TitleLine(heading(job), 7.0 if len(heading(job)) <= _SHORT else 5.0, numbered=True),
         TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size),
-        TitleLine(tell(f"packet.use.{kind}"), right=lettered(job.frame.maker or "")),
+        TitleLine(tell(f"packet.use.{kind}"), right=maker if len(maker) <= _SHORT else ""),
         TitleLine(
             tell(
                 "title.mount_own" if interface.own else "title.mount",

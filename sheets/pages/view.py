@@ -1,6 +1,5 @@
 """From a view of the bicycle to the page: where the origin lies, mirrored or not, and what fits."""
 
-import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -44,14 +43,17 @@ def first_that_fits(draw: Callable[[float | None, bool], Sheet]) -> Sheet:
     """Return the sheet that `draw` makes with its view in the first place where everything finds room.
 
     `draw` is given how far across the page the view goes (see lay_out), and whether the steps stand beside it
-    because the page has no room for them at its head. Raise its first FitError where no place will do.
+    because the page has no room for them at its head. Raise the first FitError with them beside it, which
+    lacks least, where no place will do.
     """
     first: FitError | None = None
-    for beside, aside in itertools.product((False, True), _TRIED):
-        try:
-            return draw(aside, beside)
-        except FitError as error:
-            first = first or error
+    for beside in (False, True):
+        first = None
+        for aside in _TRIED:
+            try:
+                return draw(aside, beside)
+            except FitError as error:
+                first = first or error
     assert first is not None
     raise first
 

@@ -41,7 +41,7 @@ def draw_in_place(page: Page, look: Look, placement: Placement, setup: SetUp, ho
         points = [look.page(along((0.0, 0.0), (x, placement.t), (up, placement.n))) for x, up in shape]
         kept = list(_kept(page, points))
         for piece in kept:
-            page.drawing.draw(polyline(piece), PHANTOM, "in place")
+            page.drawing.draw(polyline(piece), PHANTOM, "context")
         if kept:
             with contextlib.suppress(FitError):
                 middles = [((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0) for a, b in kept]
