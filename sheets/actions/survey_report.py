@@ -9,7 +9,6 @@ from geometry.survey.survey import HoleFound, Miss, Survey
 from geometry.survey.trilateration import TWO_SIDED_95
 from geometry.survey.verdict import Verdict, contradiction
 from sheets.actions.survey import Surveyed as Surveyed
-from sheets.actions.survey import ask as ask
 from sheets.actions.survey import bench_of as bench_of
 from sheets.actions.survey import checked_pin as checked_pin
 from sheets.actions.survey import checked_resolution as checked_resolution

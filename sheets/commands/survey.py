@@ -124,6 +124,8 @@ def _given(
     """Return the job and the readings, from a filled packet, from a file, or asked for."""
     from sheets.actions import readings_file as survey_readings
     from sheets.actions import survey_report as survey
+    from sheets.guide.survey_readings import asked
+    from sheets.guide.talk import Talk
     from sheets.home.jobs import load
 
     if job.suffix.lower() == ".pdf":
@@ -134,11 +136,9 @@ def _given(
     if file is not None:
         return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable, bench.left_out)
 
-    def prompt(words: str) -> str:
-        return str(click.prompt(words, default="", show_default=False, err=as_json))
-
-    def tell(line: str) -> None:
-        # With --json standard output holds one document and nothing else.
-        click.echo(line, err=as_json)
-
-    return bench, survey.ask(bench, point, prompt, tell)
+    # With --json standard output holds one document and nothing else.
+    talk = Talk(
+        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
+        lambda line: click.echo(line, err=as_json),
+    )
+    return bench, asked(bench, point, talk)
