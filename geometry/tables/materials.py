@@ -55,11 +55,6 @@ def _rows() -> tuple[_Row, ...]:
     return _table().rows("material", _Row)
 
 
-def materials() -> tuple[Material, ...]:
-    """Return every material, in the table's order."""
-    return tuple(row.material for row in _rows())
-
-
 def material(text: str | None) -> Material | None:
     """Return the material that a text names, of several that of the lowest yield, or None."""
     said = (text or "").lower()

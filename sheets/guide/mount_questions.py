@@ -196,10 +196,6 @@ def _leg_follows(answers: Answers) -> str:
     return f"A straight blade's leg then stands at {leg_of(head, rake, long):.1f} degrees to the ground."
 
 
-def _front(answers: Answers) -> bool:
-    return answers.get("mount.end") == "front"
-
-
 _ENDS = {"rear": "the frame's rear end", "front": "the fork"}
 _HOSTS = {"chainstay": "chainstay: the mount lies above it", "seatstay": "seatstay: the mount lies behind it"}
 
