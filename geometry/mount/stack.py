@@ -41,7 +41,7 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class BuildUp:
-    """The chain from the plate's surface at `start_z` to the mount's datum at `end_z`, mm.
+    """The chain from the plate's surface at `start_z` to the mount's datum, mm.
 
     The links add up to `length`, which ends at the datum as it is once faced. `stack` is what the pieces
     fill, up to the side of the mount that faces the plate, with its stock on: `length` less `mount_share`;
@@ -52,7 +52,6 @@ class BuildUp:
 
     plate_face: PlateFace
     start_z: float
-    end_z: float
     length: float
     links: tuple[Link, ...]
     stack: float | None
@@ -154,7 +153,6 @@ def build_up(
     return BuildUp(
         plate_face=plate_face,
         start_z=start,
-        end_z=placement.lateral_z,
         length=length,
         links=links,
         stack=stack,

@@ -1,7 +1,7 @@
 """The survey of a job: from its readings to where the mount is, a verdict, and the pull record."""
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,7 +19,6 @@ from geometry.survey.verdict import Verdict, judge
 from geometry.tubes.tube import Tube
 from sheets.actions import readings_file as survey_readings
 from sheets.actions.readings_file import Read, Row
-from sheets.job.operations import CHECK_POINTS
 from sheets.job.read import JobFile, blaming, from_bytes, place_job, tubes_of
 from sheets.setup.clearances import clear
 
@@ -241,23 +240,3 @@ def _values(one: Survey) -> dict[str, float]:
         if errors and (len(errors) == 2 or one.miss(key) is not None):
             found[key] = sum(errors) / len(errors)
     return found
-
-
-def ask(bench: Bench, point: str | None, prompt: Callable[[str], str], show: Callable[[str], None]) -> Read:
-    """Return readings asked for one by one; empty is not measured, b goes back, several stand apart by ";".
-
-    `prompt` shows a text and returns what was typed.
-    """
-    from sheets.actions.readings_questions import asked, asked_point
-
-    at = point or asked_point(CHECK_POINTS, prompt, show)
-    before = {
-        each.key.replace("before-facing", "faced"): each
-        for each in bench.takeable
-        if each.reading.stage == "before"
-    }
-    listed = []
-    for each in bench.asked:
-        taken = each.taken if survey_readings.taken_at(each.taken, at) else before[each.taken.key]
-        listed.append(Asked(taken, each.times))
-    return asked(at, listed, prompt, show)

@@ -8,14 +8,7 @@ from geometry.survey.remedy_room import sides
 from geometry.survey.survey import HoleFound, Miss, Survey
 from geometry.survey.trilateration import TWO_SIDED_95
 from geometry.survey.verdict import Verdict, contradiction
-from sheets.actions.survey import Surveyed as Surveyed
-from sheets.actions.survey import ask as ask
-from sheets.actions.survey import bench_of as bench_of
-from sheets.actions.survey import checked_pin as checked_pin
-from sheets.actions.survey import checked_resolution as checked_resolution
-from sheets.actions.survey import from_packet as from_packet
-from sheets.actions.survey import records as records
-from sheets.actions.survey import surveyed as surveyed
+from sheets.actions.survey import Surveyed
 from sheets.pages.running.survey_page import Section
 from sheets.words.as_json import as_json, picked
 from sheets.words.tell import tell, told

@@ -12,6 +12,7 @@ from sheets.words.tell import tell
 if TYPE_CHECKING:
     from sheets.actions.learn import Lesson
     from sheets.actions.learn_second import Second
+    from sheets.guide.talk import Talk
     from sheets.home.own_rows import KeptRow
 
 
@@ -166,7 +167,7 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
     from sheets.guide.learn_readings import confirmed
 
     while lesson.questions:
-        answer = confirmed(lesson, *_talk(as_json))
+        answer = confirmed(lesson, _talk(as_json))
         if isinstance(answer, bool):
             return lesson, answer
         lesson = learn.lesson(replace(lesson.measured, native=answer))
@@ -201,8 +202,7 @@ def _asked(given: dict[str, Any], save: str | None, as_json: bool) -> dict[str, 
         if kept is not None:
             check_takes(kept, head["on"])
 
-    prompt, show = _talk(as_json)
-    return asked(given, prompt, show, check)
+    return asked(given, _talk(as_json), check)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
@@ -212,13 +212,11 @@ def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
     click.echo(f"\n{tell('lesson.typed')}\n{file_text(document)}\n", err=as_json)
 
 
-def _talk(as_json: bool) -> Any:
+def _talk(as_json: bool) -> "Talk":
     """Return how to ask and how to tell at the terminal; with --json all talk goes to standard error."""
+    from sheets.guide.talk import Talk
 
-    def prompt(words: str) -> str:
-        return str(click.prompt(words, default="", show_default=False, err=as_json))
-
-    def show(line: str) -> None:
-        click.echo(line, err=as_json)
-
-    return prompt, show
+    return Talk(
+        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
+        lambda line: click.echo(line, err=as_json),
+    )

@@ -9,7 +9,7 @@ from sheets.console import DONE, say
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
-    from sheets.guide.asking import Talk
+    from sheets.guide.talk import Talk
 
 
 def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
@@ -99,6 +99,6 @@ def command(
 
 
 def _talk() -> "Talk":
-    from sheets.guide.asking import Talk
+    from sheets.guide.talk import Talk
 
     return Talk(lambda text: str(click.prompt(text, default="", show_default=False)), say)

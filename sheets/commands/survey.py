@@ -74,7 +74,7 @@ def command(
     """
     from dataclasses import replace
 
-    from sheets.actions import survey_report as survey
+    from sheets.actions import survey, survey_report
     from sheets.actions.manifest import text
     from sheets.home import pull_history
     from sheets.words.tell import tell
@@ -89,23 +89,23 @@ def command(
     if kept:
         history = pull_history.keep(kept)
         result = replace(survey.surveyed(bench, found, point, step, history), recorded=True)
-    document, filed = survey.survey_document(result), None
+    document, filed = survey_report.survey_document(result), None
     target = packet or (job if job.suffix.lower() == ".pdf" else None)
     if filing and target is not None:
         from sheets.filing.revise import file_survey
 
-        filed = file_survey(target, document, survey.sections(result))
+        filed = file_survey(target, document, survey_report.sections(result))
     if as_json:
         show(text({**document, "filed": None if filed is None else str(filed)}))
     else:
-        lines = [survey.survey_text(result).rstrip("\n")]
+        lines = [survey_report.survey_text(result).rstrip("\n")]
         if filed is not None:
             lines += ["", tell("survey.ask.filed", file=str(filed), packet=str(target))]
         show("\n".join(lines))
     if result.status:
         reasons = (*result.verdict.reasons, *(each.text for each in result.verdict.remedies))
         code = "survey.ask.complaint_more" if len(reasons) > 1 else "survey.ask.complaint"
-        verdict, more = survey.word(result.verdict), len(reasons) - 1
+        verdict, more = survey_report.word(result.verdict), len(reasons) - 1
         complain(tell(code, job=str(job), verdict=verdict, reason=reasons[0], more=more))
     return result.status
 
@@ -123,7 +123,9 @@ def _given(
 ) -> "tuple[Bench, Read]":
     """Return the job and the readings, from a filled packet, from a file, or asked for."""
     from sheets.actions import readings_file as survey_readings
-    from sheets.actions import survey_report as survey
+    from sheets.actions import survey
+    from sheets.guide.survey_readings import asked
+    from sheets.guide.talk import Talk
     from sheets.home.jobs import load
 
     if job.suffix.lower() == ".pdf":
@@ -134,11 +136,9 @@ def _given(
     if file is not None:
         return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable, bench.left_out)
 
-    def prompt(words: str) -> str:
-        return str(click.prompt(words, default="", show_default=False, err=as_json))
-
-    def tell(line: str) -> None:
-        # With --json standard output holds one document and nothing else.
-        click.echo(line, err=as_json)
-
-    return bench, survey.ask(bench, point, prompt, tell)
+    # With --json standard output holds one document and nothing else.
+    talk = Talk(
+        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
+        lambda line: click.echo(line, err=as_json),
+    )
+    return bench, asked(bench, point, talk)

@@ -1,24 +1,15 @@
-"""Asking the questions one after the other, with a way back; what is asked and said goes through `Talk`."""
+"""Asking the questions of `start`, or settling them without asking anybody."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 from geometry.core.errors import InputError, Problem, why
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question
+from sheets.guide.talk import Talk, in_turn, typed
 from sheets.words.tell import nearest, reason
 
-BACK = ("b", "back")
 _LEAVE_OUT = "-"
-
-
-@dataclass(frozen=True, slots=True)
-class Talk:
-    """How a person is asked and told: `ask` shows a prompt and returns what was typed, `say` a line."""
-
-    ask: Callable[[str], str]
-    say: Callable[[str], None]
 
 
 def unknown(given: Mapping[str, str]) -> list[Problem]:
@@ -73,28 +64,22 @@ def ask_all(
         raise InputError(*problems)
     answers: dict[str, str] = dict(before or {})
     fresh = with_axle_kind(given)
-    asked: list[int] = []
-    index = next((i for i, question in enumerate(QUESTIONS) if question.key == start), 0)
-    while index < len(QUESTIONS):
+
+    def ask(index: int) -> bool | None:
         question = QUESTIONS[index]
         if not question.when(answers):
             answers.pop(question.key, None)
-            index += 1
-            continue
+            return False
         if (text := fresh.pop(question.key, "").strip()) and _taken(question, text, answers, talk):
-            asked.append(index)
-            index += 1
-            continue
+            return True
         answer = _asked(question, answers, talk)
         if answer is None:
-            if not asked:
-                talk.say("  This is the first question.")
-                continue
-            index = asked.pop()
-            continue
+            return None
         answers[question.key] = answer
-        asked.append(index)
-        index += 1
+        return True
+
+    begin = next((i for i, question in enumerate(QUESTIONS) if question.key == start), 0)
+    in_turn(talk, len(QUESTIONS), ask, "This is the first question.", begin)
     return answers
 
 
@@ -124,24 +109,17 @@ def _asked(question: Question, answers: dict[str, str], talk: Talk) -> str | Non
         told = words.lower().startswith(value.lower())
         talk.say(f"  {number}  {words if told else f'{value}: {words}'}")
     shown = default or ("Enter: leave out" if question.optional else "needed")
-    while True:
-        typed = talk.ask(f"  [{shown}]").strip()
-        if typed.lower() in BACK:
-            return None
-        if typed == _LEAVE_OUT and question.optional:
-            return ""
-        text = typed or default
-        if not text and question.optional:
+
+    def read(text: str) -> str:
+        text = text or default
+        if question.optional and text in ("", _LEAVE_OUT):
             return ""
         if not text:
-            talk.say("  An answer is needed here; b goes back.")
-            continue
-        try:
-            answer = question.read(text, answers)
-        except ValueError as error:
-            talk.say(f"  {reason(error)}")
-            continue
-        follows = question.follows({**answers, question.key: answer})
-        if follows:
-            talk.say(f"  {follows}")
-        return answer
+            raise ValueError("An answer is needed here; b goes back.")
+        return question.read(text, answers)
+
+    answer = typed(talk, f"  [{shown}]", read)
+    follows = question.follows({**answers, question.key: answer}) if answer else ""
+    if follows:
+        talk.say(f"  {follows}")
+    return answer

@@ -8,10 +8,10 @@ from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
+from sheets.guide.talk import Talk, in_turn, typed
 from sheets.job.toml import written
-from sheets.words.tell import reason, told
+from sheets.words.tell import told
 
-BACK = ("b", "back")
 YES, NO = ("y", "yes"), ("", "n", "no")
 _ASK = {
     "family": "Which family: tab, post or flat?",
@@ -26,35 +26,30 @@ _ASK = {
     "hole": "Which drill, or slot width, have its holes? mm",
 }
 _USUAL = {"resolution": "reading.resolution", "caliper": "reading.caliper", "play": "reading.pin_play"}
-Prompt = Callable[[str], str]
-Say = Callable[[str], None]
 
 
-def asked(
-    given: Mapping[str, Any], prompt: Prompt, say: Say, check: Callable[[Mapping[str, Any]], None]
-) -> dict[str, Any]:
+def asked(given: Mapping[str, Any], talk: Talk, check: Callable[[Mapping[str, Any]], None]) -> dict[str, Any]:
     """Return what is said and read, as a readings file would have it; `given` is not asked for again.
 
     `check` is given what was said of the mount before anything is read, and raises where that is of no use.
     """
-    say("Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.")
+    talk.say("Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.")
     head: dict[str, Any] = dict(given)
     order = [key for key in learn.HEAD if key not in given]
-    at = 0
-    while at < len(order):
-        key = order[at]
-        answer = _head(key, prompt, say)
+
+    def ask(index: int) -> bool | None:
+        key = order[index]
+        answer = _head(key, talk)
         if answer is None:
-            if at == 0:
-                say("  This is the first question.")
-            at = max(0, at - 1)
-            continue
+            return None
         head.pop(key, None)
         if answer != "":
             head[key] = answer
-        at += 1
+        return True
+
+    in_turn(talk, len(order), ask, "This is the first question.")
     check(head)
-    return {**head, learn.READINGS: _readings(head, prompt, say)}
+    return {**head, learn.READINGS: _readings(head, talk)}
 
 
 def file_text(document: Mapping[str, Any]) -> str:
@@ -70,61 +65,47 @@ def file_text(document: Mapping[str, Any]) -> str:
     )
 
 
-def _head(key: str, prompt: Prompt, say: Say) -> Any:
+def _head(key: str, talk: Talk) -> Any:
     """Return what is said under a key, "" for nothing, None for the way back."""
     shown = "needed" if key in learn.NEEDED else "Enter: not measured"
     if key in _USUAL:
         shown = f"Enter: {'up to ' if key == 'play' else ''}{numbers()[_USUAL[key]].value:g}"
-    say("")
-    say(_ASK[key])
-    while True:
-        typed = prompt(f"  [{shown}]").strip()
-        if typed.lower() in BACK:
-            return None
-        if not typed and key not in learn.NEEDED:
-            return ""
-        if not typed:
-            say(f"  An answer is needed here: {told(learn.wanted(key))}; b goes back.")
-            continue
-        try:
-            return learn.said(key, typed)
-        except ValueError as error:
-            say(f"  {reason(error)}")
+    talk.say("")
+    talk.say(_ASK[key])
+
+    def read(text: str) -> Any:
+        if text:
+            return learn.said(key, text)
+        if key in learn.NEEDED:
+            raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; b goes back.")
+        return ""
+
+    return typed(talk, f"  [{shown}]", read)
 
 
-def _readings(head: Mapping[str, Any], prompt: Prompt, say: Say) -> dict[str, list[float]]:
+def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:
     """Return the readings that are typed, by their keys."""
     listed = kinds(head["family"], head["end"])
     found: dict[str, list[float]] = {}
-    at = 0
-    asked_: list[int] = []
-    while at < len(listed):
-        kind = listed[at]
+
+    def ask(index: int) -> bool | None:
+        kind = listed[index]
         shadow = _shadow(kind, head, found)
         if shadow:
-            say("")
-            say(shadow)
+            talk.say("")
+            talk.say(shadow)
         if shadow is not None or _needless(kind.key, found):
-            at += 1
-            continue
-        say("")
-        say(f"{kind.key}: {told(kind.how)}")
-        typed = prompt("  [mm]").strip()
-        if typed.lower() in BACK:
-            if not asked_:
-                say("  This is the first reading.")
-            at = asked_.pop() if asked_ else 0
-            continue
-        try:
-            read = learn.values(kind, head["family"], typed)
-        except ValueError as error:
-            say(f"  {reason(error)}")
-            continue
+            return False
+        question = "", f"{kind.key}: {told(kind.how)}"
+        read = typed(talk, "  [mm]", lambda text: learn.values(kind, head["family"], text), question)
+        if read is None:
+            return None
         found.pop(kind.key, None)
         if read:
             found[kind.key] = list(read)
-        asked_.append(at)
-        at += 1
+        return True
+
+    in_turn(talk, len(listed), ask, "This is the first reading.")
     return found
 
 
@@ -149,8 +130,9 @@ def _shadow(kind: Kind, head: Mapping[str, Any], found: Mapping[str, list[float]
     taken = [(known[key], sum(found[key]) / len(found[key])) for key in ("axle", "pin")]
     at = expected(shipped, taken)
     # Where the row's number is a band, the pin that may stand out is asked for.
-    raw = rows()[shipped.name].get("at", {}).get(f"{shipped.native:g}", {})
-    at[P.X_NEAR] = raw.get("x_near", {}).get("high", at[P.X_NEAR])
+    derived = rows()[shipped.name].at.get(f"{shipped.native:g}")
+    if derived is not None and derived.x_near.high is not None:
+        at[P.X_NEAR] = derived.x_near.high
     stem = kind.key.removesuffix("-over").removesuffix("-between")
     over = known.get(f"{stem}-over")
     if over is None or reachable(over, at):
@@ -164,22 +146,17 @@ def _shadow(kind: Kind, head: Mapping[str, Any], found: Mapping[str, list[float]
     )
 
 
-def confirmed(found: learn.Lesson, prompt: Prompt, say: Say) -> bool | float:
+def confirmed(found: learn.Lesson, talk: Talk) -> bool | float:
     """Return whether a mount that fits another size is kept all the same, or another native size, mm."""
-    say("")
+    talk.say("")
     for question in found.questions:
-        say(question)
-    native = found.measured.native
-    say(f"Is it made for {native:g} all the same?")
-    while True:
-        typed = prompt("  [yes: keep it so; another size in mm: take that; Enter: keep nothing]").strip()
-        if typed.lower() in YES:
-            return True
-        if typed.lower() in NO:
-            return False
-        try:
-            size = learn.said("native", typed)
-        except ValueError as error:
-            say(f"  {reason(error)}")
-            continue
-        return float(size)
+        talk.say(question)
+    talk.say(f"Is it made for {found.measured.native:g} all the same?")
+
+    def read(text: str) -> bool | float:
+        if text.lower() in (*YES, *NO):
+            return text.lower() in YES
+        return float(learn.said("native", text))
+
+    prompt = "  [yes: keep it so; another size in mm: take that; Enter: keep nothing]"
+    return typed(talk, prompt, read, back=()) or False

@@ -8,9 +8,10 @@ from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.say import Say
 from sheets.actions.manifest import text as json_text
 from sheets.files.write.deliver import staging
-from sheets.guide.asking import Talk, ask_all, settle
+from sheets.guide.asking import ask_all, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.job_text import job_text
+from sheets.guide.talk import Talk
 from sheets.home.jobs import from_bytes
 from sheets.job import toml as toml_text
 from sheets.job.read import place_job, tubes_of

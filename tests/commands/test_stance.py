@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 from pypdf import PdfWriter
 
-from sheets.guide.asking import Talk, ask_all
+from sheets.guide.asking import ask_all
+from sheets.guide.talk import Talk
 from sheets.job.read import load
 from tests.commands.terminal import typed
 

@@ -7,8 +7,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from sheets.guide.asking import Talk, ask_all
+from sheets.guide.asking import ask_all
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.talk import Talk
 from sheets.job.read import load
 from sheets.job.schema import schema
 from tests.commands.terminal import CTRL_C, CTRL_D, typed

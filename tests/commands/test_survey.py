@@ -12,7 +12,8 @@ import pytest
 from pypdf import PdfReader, PdfWriter
 
 from sheets.actions.readings_file import Read, taken_at
-from sheets.actions.survey_report import bench_of, sections, survey_document, surveyed
+from sheets.actions.survey import bench_of, surveyed
+from sheets.actions.survey_report import sections, survey_document
 from sheets.home.folder import home
 from sheets.home.pull_history import FILE
 from sheets.job.read import load
@@ -347,7 +348,7 @@ def test_a_filled_packet_is_surveyed(run: Run, packet: Path, tmp_path: Path) -> 
 
 
 def test_a_survey_goes_into_a_revision_of_its_packet(packet: Path, tmp_path: Path) -> None:
-    from sheets.actions.survey_report import from_packet
+    from sheets.actions.survey import from_packet
     from sheets.filing.revise import file_survey
 
     filled = _filled(packet, tmp_path / "knot-1.pdf", _fields("cold"))

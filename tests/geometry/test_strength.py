@@ -16,7 +16,7 @@ from geometry.mount.placement import Placement, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import resolve
 from geometry.tables.loads import Load, OwnLoad, entry, load_on
-from geometry.tables.materials import material, materials, near_joint
+from geometry.tables.materials import material, material_words, near_joint
 from geometry.tubes.tube import Station, Tube
 from sheets.words.strength import overloaded, part_words
 
@@ -110,7 +110,8 @@ def test_beside_a_joint_the_lower_yield_counts() -> None:
             if weak is not None and weak.limit is not None:
                 assert weak.limit == (STEEL.beside if weak.joint else STEEL.delivered)
     assert near_joint().grade == "D"
-    for one, _ in materials():
+    for one in map(material, material_words()):
+        assert one is not None
         assert one.beside.value == min(one.delivered.value, one.heated.value)
 
 
