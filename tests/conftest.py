@@ -11,6 +11,7 @@ import shutil
 import sys
 import tempfile
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -25,29 +26,56 @@ settings.register_profile("long", max_examples=400, deadline=None, derandomize=F
 settings.load_profile("ci" if os.environ.get("CI") else "dev")
 
 
-@pytest.fixture(autouse=True)
-def _nothing_kept_of_a_patched_program(request: pytest.FixtureRequest) -> Iterator[None]:
-    """Forget what the program keeps of equal jobs where a test patches it: none may be found or left."""
-    patches = "monkeypatch" in request.fixturenames
-    if patches:
+class Patching(pytest.MonkeyPatch):
+    """A monkeypatch that forgets what the program keeps of equal jobs wherever it changes the program.
+
+    What is kept rests on no variable and no folder: files are read before anything is looked up.
+    """
+
+    def setattr(self, *arguments: Any, **options: Any) -> None:
+        """Change an attribute."""
         forget()
-    yield
-    if patches:
+        super().setattr(*arguments, **options)
+
+    def setitem(self, *arguments: Any, **options: Any) -> None:
+        """Change an item."""
         forget()
+        super().setitem(*arguments, **options)
+
+    def undo(self) -> None:
+        """Take back every change; nothing that was made under one may stay."""
+        if self._setattr or self._setitem:
+            forget()
+        super().undo()
 
 
-_KEPT = (
-    ("sheets.setup.clearances", "_tilts_of"),
+@pytest.fixture
+def monkeypatch() -> Iterator[pytest.MonkeyPatch]:
+    """Return what patches for one test."""
+    patching = Patching()
+    yield patching
+    patching.undo()
+
+
+_TOLD = (
     ("sheets.actions.pages", "made"),
     ("sheets.pages.running.traveller", "traveller"),
     ("sheets.pages.wraps.parts", "_unshown"),
     ("sheets.setup.setup", "_worked_out"),
 )
+"""What is kept in the words of a language."""
+_KEPT = (
+    *_TOLD,
+    ("sheets.setup.brake_screen", "_screened"),
+    ("sheets.setup.clearances", "_clear"),
+    ("sheets.setup.clearances", "_nearer_of"),
+    ("sheets.setup.clearances", "_tilts_of"),
+)
 
 
-def forget() -> None:
-    """Forget every sheet and set-up that was worked out before, where the program was asked for any."""
-    for module, name in _KEPT:
+def forget(*, told: bool = False) -> None:
+    """Forget every sheet and set-up that was worked out before, or only those in words, if any there are."""
+    for module, name in _TOLD if told else _KEPT:
         if module in sys.modules:
             getattr(sys.modules[module], name).cache_clear()
 

@@ -1,20 +1,34 @@
-"""Programs that judge the files from outside: looked up here, so that none is ever skipped unseen."""
+"""Programs that judge the files from outside, and devices: looked up here, so that none is skipped unseen."""
 
 import os
 import shutil
 import subprocess
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
 
 def tool(name: str) -> str:
     """Return the path of a program. Where it is missing the test is skipped, but fails where CI is "true"."""
-    if path := shutil.which(name):
-        return path
+    path = shutil.which(name)
+    if path is None:
+        lacking(f"{name} is not installed")
+    return path
+
+
+def device(name: str) -> Path:
+    """Return the path of a device, such as /dev/full, on the same terms."""
+    if not Path(name).exists():
+        lacking(f"there is no {name} here")
+    return Path(name)
+
+
+def lacking(what: str) -> NoReturn:
+    """Skip a test for what this system lacks, but fail it where CI is "true"."""
     if os.environ.get("CI") == "true":
-        pytest.fail(f"{name} is not installed, and this run must not do without it")
-    pytest.skip(f"{name} is not installed")
+        pytest.fail(f"{what}, and this run must not do without it")
+    pytest.skip(what)
 
 
 def run(name: str, *arguments: str | Path) -> str:

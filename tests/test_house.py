@@ -223,8 +223,10 @@ def test_what_the_tests_import_is_declared_and_never_optional() -> None:
     used = set().union(*(_foreign(file) for file in files)) - local
     assert {DISTRIBUTION.get(name, name) for name in used} <= declared
     # Put together here, so that this file is not found by its own search.
-    lenient = "import" + "orskip"
-    assert [file.name for file in files if lenient in file.read_text(encoding="utf-8")] == []
+    lenient = ("import" + "orskip", "mark." + "skip", "pytest." + "skip(")
+    texts = {file.name: file.read_text(encoding="utf-8") for file in files}
+    # There a skip becomes a failure where CI is "true".
+    assert [n for n, text in texts.items() if any(map(text.__contains__, lenient))] == ["outside_tools.py"]
 
 
 # --- what lies where

@@ -4,8 +4,10 @@ Strokes of one style on one layer become one Path, which is what keeps writing f
 Path of their own, so that an editor shows them by name.
 """
 
+import copy
 import math
 from collections.abc import Sequence
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +33,14 @@ class Drawing:
         self._texts: list[Text] = []
         self.features: list[Feature] = []
         self.labels: list[tuple[str, Box]] = []
+
+    def __deepcopy__(self, memo: dict[int, Any]) -> Self:
+        """Return a page to try on, apart from this one: it has lists of its own of what never changes."""
+        other = copy.copy(self)
+        for name, value in vars(self).items():
+            several = isinstance(value, dict)
+            vars(other)[name] = {key: list(each) for key, each in value.items()} if several else list(value)
+        return other
 
     def draw(self, commands: Commands, style: Style, layer: str) -> None:
         """Ink commands that are no feature of their own."""

@@ -1,5 +1,6 @@
 """A job's screen of forces: worked out once, for card, template, its own pages and `check`."""
 
+import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -12,6 +13,7 @@ from geometry.braking.strength import Given, Strength, strength
 from geometry.braking.tube_frame import Brace, feet, lever_of
 from geometry.clearance.bodies import Caliper, seat, tab_pads
 from geometry.core.findings import Finding, Level
+from geometry.core.plane import Point
 from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
 from geometry.tables.fasteners import torque
@@ -88,18 +90,13 @@ def loaded(
     made_of = material(job.process.material)
     past = _past(job, placement)
     brace, lacking = _brace(job)
-    screened = strength(
+    screened = _screened(
         placement,
         towards,
         load,
-        Given(
-            tubes,
-            {name: each.wall for name, each in job.tubes.given().items()},
-            brace,
-            lacking,
-            past,
-            stands.turns,
-        ),
+        tuple(tubes.items()),
+        tuple((name, each.wall) for name, each in job.tubes.given().items()),
+        (brace, lacking, past, tuple(stands.turns)),
         made_of,
         table.wheel,
         _apart(job),
@@ -176,6 +173,23 @@ def loaded_json(load: Loaded | None) -> dict[str, Any] | None:
     for part in document["parts"]:
         part["missing"] = listed(part["missing"])
     return document
+
+
+@functools.lru_cache(maxsize=64)
+def _screened(
+    placement: Placement,
+    towards: Point,
+    load: Load,
+    tubes: tuple[tuple[str, Tube], ...],
+    walls: tuple[tuple[str, float | None], ...],
+    beside: tuple[Brace | None, bool, float, tuple[float, ...]],
+    made_of: Material | None,
+    wheel: float | None,
+    apart: float | None,
+) -> Strength:
+    """Return the screen of the tubes, the longest to work out, once for equal ones."""
+    given = Given(dict(tubes), dict(walls), *beside)
+    return strength(placement, towards, load, given, made_of, wheel, apart)
 
 
 def _past(job: Job, placement: Placement) -> float:

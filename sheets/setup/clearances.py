@@ -110,8 +110,26 @@ def judged(path: Path, clear: Clear) -> tuple[int, tuple[str, ...]]:
     return (1 if problems else 0), problems
 
 
+_BESIDE = dict.fromkeys(("frame", "process", "bench", "paper", "wrap", "load", "traveller"))
+"""The tables that no clearance rests on."""
+
+
+def _metal(job: Job) -> Job:
+    """Return a job without those tables, to keep what jobs have in common that differ in no other.
+
+    Reading one of them here would fail at once, so that nothing can come to rest on it unseen.
+    """
+    return job.model_copy(update=_BESIDE)
+
+
 def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
     """Return a job's clearances. Beside a tube that is not placed sideways everything is unknown."""
+    return _clear(_metal(job), placement, tuple(tubes.items()))
+
+
+@functools.lru_cache(maxsize=64)
+def _clear(job: Job, placement: Placement, placed: tuple[tuple[str, Tube], ...]) -> Clear:
+    tubes = dict(placed)
     own = _own_caliper(job)
     room = caliper(placement, own)
     found = _clearances(job, placement, tubes, turning=False)
@@ -193,12 +211,12 @@ def _crossing(tubes: Mapping[str, Tube]) -> Say | str:
 
 def tilts_of(job: Job, tubes: Mapping[str, Tube]) -> Tilts:
     """Return the tilts at which the mount's clearances hold on its host tube, and its bosses reach it."""
-    return _tilts_of(job, tuple(tubes.items()))
+    return _tilts_of(_metal(job), tuple(tubes.items()))
 
 
 @functools.lru_cache(maxsize=64)
-def _tilts_of(job: Job, named: tuple[tuple[str, Tube], ...]) -> Tilts:
-    tubes = dict(named)
+def _tilts_of(job: Job, placed: tuple[tuple[str, Tube], ...]) -> Tilts:
+    tubes = dict(placed)
     given = "tilt" in job.mount.model_fields_set
     evaluate = _turned(job, tubes)
     return tilts(evaluate, job.mount.host, job.mount.tilt if given else None)
@@ -256,6 +274,12 @@ def nearer_of(job: Job, tubes: Mapping[str, Tube], found: Iterable[BossFit]) -> 
     """
     if not any(fit.short is not None for fit in found):
         return None
+    return _nearer_of(_metal(job), tuple(tubes.items()))
+
+
+@functools.lru_cache(maxsize=64)
+def _nearer_of(job: Job, placed: tuple[tuple[str, Tube], ...]) -> Nearer | None:
+    tubes = dict(placed)
 
     def excess(tilt: float) -> float:
         turned = _at(job, tilt)

@@ -2,7 +2,7 @@
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geometry.clearance.judged import missing
 from geometry.clearance.tilt import Tilts
@@ -23,7 +23,7 @@ from geometry.tables.cautions import Caution, cautions
 from geometry.tables.fasteners import engagement, flat_screw, screw, screw_length, torque
 from geometry.tubes.tube import Tube
 from sheets.home.own_operations import work
-from sheets.home.printers import Printer, error_left, printer_of
+from sheets.home.printers import error_left, printer_of
 from sheets.job.operations import Operation as Operation
 from sheets.job.operations import brief, dangers, hold_points
 from sheets.job.read import Job
@@ -125,8 +125,11 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
     printer that is not known.
     """
-    order = work(job, placement.interface.family)
-    return _worked_out(job, placement, tuple(tubes.items()), printer_of(job), order)
+    order, printer = work(job, placement.interface.family), printer_of(job)
+    # Paper changes nothing at the bench but what error it leaves; reading it there would fail at once.
+    bench = job.model_copy(update={"paper": None})
+    found = _worked_out(bench, placement, tuple(tubes.items()), order)
+    return replace(found, print_words=error_left(job, placement, printer))
 
 
 @functools.lru_cache(maxsize=64)
@@ -134,12 +137,11 @@ def _worked_out(
     job: Job,
     placement: Placement,
     placed: tuple[tuple[str, Tube], ...],
-    printer: Printer | None,
     order: tuple[Operation, ...],
 ) -> SetUp:
-    """Return the set-up of a job with what the builder keeps for all jobs: the printer and the order of work.
+    """Return the set-up of a job without its paper, with the order of work that the builder keeps for all.
 
-    Both come from files, which may be written between two jobs; nothing here reads one.
+    That comes from a file, which may be written between two jobs; nothing here reads one.
     """
     tubes = dict(placed)
     family = placement.interface.family
@@ -179,7 +181,7 @@ def _worked_out(
         clear=near,
         operations=order,
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
-        print_words=error_left(job, placement, printer),
+        print_words=(),
         load=loaded(job, placement, tubes, near.caliper, bosses),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from sheets.cli import main
+from tests.pages.conftest import delivered as delivered
 
 REAR = """
 [frame]

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 
 from sheets.cli import known
 from sheets.job.keys import Job
+from tests.outside_tools import device, lacking
 
 ROOT = Path(__file__).parents[2]
 
@@ -81,9 +82,10 @@ def test_a_file_where_the_folder_should_be(run: Callable, job: Path, tmp_path: P
     assert blocked.read_bytes() == b"mine"
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="file sizes cannot be limited there")
 def test_a_full_disk(job: Path, tmp_path: Path) -> None:
     """A limit on the size of a file stands for the full disk: the write fails half way."""
+    if sys.platform == "win32":
+        lacking("file sizes cannot be limited")
     import resource
 
     out = tmp_path / "out"
@@ -234,9 +236,8 @@ def test_no_plausible_job_breaks_a_command(
         assert ran.status in (0, 2) or (ran.status == 1 and failed == ran.errors)
 
 
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device here")
 def test_a_full_standard_output() -> None:
-    with Path("/dev/full").open("wb") as full:
+    with device("/dev/full").open("wb") as full:
         done = subprocess.run(
             [sys.executable, "-B", "-m", "sheets", "mounts"],
             cwd=ROOT,

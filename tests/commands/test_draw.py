@@ -10,6 +10,7 @@ import pytest
 
 from geometry.core.errors import Problem, ReadBackError
 from sheets.actions import writing
+from tests.pages.jobs import sample
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "samples").glob("*.toml"))
@@ -125,10 +126,10 @@ def test_a_number_that_the_tables_lack_is_null(run: Callable, job: Path, write: 
 
 
 @pytest.mark.parametrize("file", SAMPLES, ids=lambda file: file.stem)
-def test_every_sample_is_drawn(run: Callable, file: Path, tmp_path: Path) -> None:
-    ran = run("draw", file, "--out", tmp_path, "--json")
+def test_every_sample_is_drawn(delivered: dict, file: Path) -> None:
+    ran = delivered[file.stem, sample(file.stem).paper.view]
     assert ran.status == 0
-    document = ran.json
+    document, folder = ran.document, ran.pdf.parent
     name = document["job"]["frame"]["id"]
     kinds = ["template"] if document["placement"]["interface"]["family"] == "tab" else ["template", "face"]
     sheets = [page["sheet"] for page in document["files"][0]["pages"]]
@@ -140,8 +141,8 @@ def test_every_sample_is_drawn(run: Callable, file: Path, tmp_path: Path) -> Non
     rest = ["loads", "loads", "traveller", "traveller"]
     assert sheets in ([*full_size, *["card"] * cards, *rest] for cards in (1, 2))
     kinds += ["wrap"] if wraps == 1 else [f"wrap-{number}" for number in range(1, wraps + 1)]
-    assert names(tmp_path) == {f"{name}.pdf", *(f"{name}-{kind}.svg" for kind in kinds)}
-    assert {each["path"] for each in document["files"]} == {str(file) for file in tmp_path.iterdir()}
+    assert names(folder) == {f"{name}.pdf", *(f"{name}-{kind}.svg" for kind in kinds)}
+    assert {each["path"] for each in document["files"]} == {str(file) for file in folder.iterdir()}
 
 
 def test_several_jobs_in_the_order_given(run: Callable, job: Path, write: Callable) -> None:

@@ -13,6 +13,7 @@ import pytest
 
 from sheets.actions import check
 from sheets.cli import FAULT, INTERRUPTED, NOBODY_READS, main
+from tests.outside_tools import lacking
 
 ROOT = Path(__file__).parents[2]
 
@@ -176,8 +177,9 @@ def test_a_closed_pipe_is_quiet(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
     assert capsys.readouterr() == ("", "")
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="pipes end otherwise there")
 def test_a_reader_that_leaves() -> None:
+    if sys.platform == "win32":
+        lacking("pipes end otherwise")
     pipe = f"'{sys.executable}' -B -m sheets mounts | head -c 1"
     done = subprocess.run(["sh", "-c", pipe], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stderr == ""

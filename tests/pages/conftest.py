@@ -1,8 +1,11 @@
-"""The samples drawn once a run by the command itself: its JSON and the files it left."""
+"""The samples drawn once a run by the command itself, whichever worker asks first: its JSON and its files."""
 
 import contextlib
 import io
 import json
+import os
+import shutil
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -17,6 +20,7 @@ class Delivered(NamedTuple):
     """What the command said of one job."""
 
     document: dict[str, Any]
+    status: int = 0
 
     @property
     def pdf(self) -> Path:
@@ -57,21 +61,57 @@ def draw(job: Path, out: Path) -> Delivered:
     # A clearance that fails gives 1 and is drawn all the same; after any other failure there are no files.
     assert status in (0, 1)
     assert document.get("files"), document
-    return Delivered(document)
+    return Delivered(document, status)
+
+
+_PATIENCE = 600.0
+"""Seconds after which a worker that draws for the others is taken to have died."""
+
+
+def once(place: Path, make: Callable[[], Delivered]) -> Delivered:
+    """Return what is made in a new folder by the first worker that asks; the others wait and read it."""
+    done = place / "delivered.json"
+    try:
+        place.mkdir(parents=True)
+    except FileExistsError:
+        end = time.monotonic() + _PATIENCE
+        while not done.exists():
+            if not place.exists():
+                return once(place, make)
+            assert time.monotonic() < end, f"nothing came of {place}"
+            time.sleep(0.05)
+        return Delivered(*json.loads(done.read_text(encoding="utf-8")))
+    try:
+        made = make()
+    except BaseException:
+        # Whoever asks next shall see the fault too, and not wait.
+        shutil.rmtree(place)
+        raise
+    part = place / "part.json"
+    part.write_text(json.dumps(made), encoding="utf-8")
+    part.replace(done)
+    return made
 
 
 @pytest.fixture(scope="session")
 def delivered(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], Delivered]:
     """Return what is drawn of the samples, by name and view; each is drawn when it is first asked for."""
-    folder = tmp_path_factory.mktemp("drawn")
+    # Above a worker's own folder is the run's.
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "delivered"
 
     def drawn(key: tuple[str, str]) -> Delivered:
         assert key in DRAWN
         name, view = key
         text = SAMPLES[name].read_text(encoding="utf-8").replace('view = "inboard"\n', "")
         assert text.count("[paper]\n") == 1
-        job = folder / f"{name}-{view}.toml"
-        job.write_text(text.replace("[paper]\n", f'[paper]\nview = "{view}"\n'), encoding="utf-8")
-        return draw(job, folder / view)
+        place = folder / f"{name}-{view}"
+
+        def made() -> Delivered:
+            job = place / f"{name}.toml"
+            job.write_text(text.replace("[paper]\n", f'[paper]\nview = "{view}"\n'), encoding="utf-8")
+            return draw(job, place / "out")
+
+        return once(place, made)
 
     return Lazily(drawn)

@@ -1,5 +1,6 @@
 """Wraps as they are drawn, with what was lettered on them; and tubes and bosses by formulas of their own."""
 
+import functools
 import math
 from typing import Any, NamedTuple
 from unittest.mock import patch
@@ -16,7 +17,7 @@ from sheets.pages import frame
 from sheets.pages.wraps.sheet import Wraps, wraps
 from sheets.setup.setup import set_up
 from tests.pages.arithmetic import Floats, direction
-from tests.pages.jobs import Caught, Lettered, every_mount
+from tests.pages.jobs import SAMPLES, Caught, Lettered, every_mount
 
 Z = np.array([0.0, 0.0, 1.0])
 
@@ -63,7 +64,9 @@ class Drawn(NamedTuple):
         return [line.text for caught in self.caught for line in caught.lettered]
 
 
+@functools.lru_cache(maxsize=len(SAMPLES) + 1)
 def drawn(job: Job) -> Drawn:
+    """Return a job's wraps, drawn once for all the laws that one file holds them to."""
     drawings: list[Heard] = []
 
     def noted() -> Heard:

@@ -59,12 +59,15 @@ def write(folder: Path, change: Callable[[str, str], str]) -> Path:
 
 
 @contextmanager
-def spoken(language: Path) -> Iterator[None]:
-    """Speak a language for a while, with nothing kept that was told in another one."""
-    forget()
+def spoken(language: Path, *, told: bool = False) -> Iterator[None]:
+    """Speak a language for a while, with nothing kept that was told in another one.
+
+    What is kept without words is forgotten too, unless only what is `told` shall be.
+    """
+    forget(told=told)
     speak(language)
     try:
         yield
     finally:
         speak(None)
-        forget()
+        forget(told=told)

@@ -171,11 +171,11 @@ def _passed_over(node: ast.AST) -> list[ast.AST]:
 def sentences_in(file: Path) -> list[str]:
     """Return the sentences that stand in a file, each with its line."""
     found = []
+    allowed = KEYS | NO_WORDS.get(file.relative_to(ROOT).as_posix(), set())
     waiting: list[ast.AST] = [ast.parse(file.read_text(encoding="utf-8"))]
     while waiting:
         node = waiting.pop()
         text = _text(node)
-        allowed = KEYS | NO_WORDS.get(file.relative_to(ROOT).as_posix(), set())
         if TWO_WORDS.search(text) and text not in allowed:
             found.append(f"{file.relative_to(ROOT)}:{node.lineno}: {text[:90]!r}")  # type: ignore[attr-defined]
         over = _passed_over(node)
