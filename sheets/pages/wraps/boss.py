@@ -11,7 +11,7 @@ from geometry.core.findings import Finding
 from geometry.core.plane import angle_of
 from geometry.core.roots import zero
 from geometry.core.say import Say, named, say
-from geometry.mount.bosses import blank_lengths, fit_bosses
+from geometry.mount.bosses import blank_lengths
 from geometry.mount.placement import Placement
 from geometry.tubes.crossing import RoundCrossing, cylinder_through
 from geometry.tubes.tube import Station, Tube, Vector, centre, locate, surface
@@ -19,6 +19,7 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import Punch, Strip
 from sheets.pages.wraps.tube import PAST, Mark, rank_name, strips_on
+from sheets.setup.clearances import fits
 from sheets.words.tell import tell, told
 
 Found = tuple[list[Strip], list[Finding]]
@@ -81,9 +82,7 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     blank = host_blank(job, placement, tube, tuple(punches), _merged(notes))
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
     said += why
-    length, near = words.boss_size(job, placement)[1], words.boss_length(job, placement, "near")
-    fits = fit_bosses(placement, tube, diameter=diameter, length=length, near_length=near)
-    cuts = dict(blank_lengths(fits, job.process.facing))
+    cuts = dict(blank_lengths(fits(job, placement, {placement.host: tube}), job.process.facing))
     for boss in bosses:
         if coped or boss.raw < float(boss.depths("entry").max()):
             more, why = _cope(job, placement, boss, diameter, cuts.get(boss.name))
