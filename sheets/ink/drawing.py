@@ -31,7 +31,7 @@ class Drawing:
         self._texts: list[Text] = []
         self.features: list[Feature] = []
         self.labels: list[tuple[str, Box]] = []
-        self._taken_at: tuple[object, Taken] = (None, Taken(np.empty((0, 4)), np.empty((0, 4))))
+        self._last: tuple[object, Taken] | None = None
 
     def draw(self, commands: Commands, style: Style, layer: str) -> None:
         """Ink commands that are no feature of their own."""
@@ -137,7 +137,7 @@ class Drawing:
         to a later one. Where one line has no place, up to `most` are tried. Raise FitError where the
         page has no free place for it.
         """
-        taken = self._around()
+        taken = self._around(zone)
         for parts in range(1, most + 1):
             rows = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
             best: Seat | None = None
@@ -179,14 +179,14 @@ class Drawing:
             self.draw(polyline((point, elbow, (x - way * 1.0, y))), THIN, layer)
             self.letter(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0, layer=layer)
 
-    def _around(self) -> Taken:
-        """Return all that a label has to keep clear of, worked out anew where something has been added."""
-        state = len(self._segments), tuple(self.labels)
-        if self._taken_at[0] != state:
+    def _around(self, zone: Box) -> Taken:
+        """Return all that a label in a zone has to keep clear of, anew where something has been added."""
+        state = zone, len(self._segments), tuple(self.labels)
+        if self._last is None or self._last[0] != state:
             lines = np.concatenate(self._segments) if self._segments else np.empty((0, 4))
             boxes = np.array([box for _, box in self.labels], dtype=np.float64).reshape(-1, 4)
-            self._taken_at = state, Taken(lines, boxes)
-        return self._taken_at[1]
+            self._last = state, Taken(lines, boxes, zone)
+        return self._last[1]
 
 
 def _box_segments(box: Box) -> NDArray[np.float64]:

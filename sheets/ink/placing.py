@@ -15,7 +15,6 @@ Box = tuple[float, float, float, float]
 
 AIR = 1.0
 """Clear space kept round a label, mm (parallel lines ask for 0.7, remembered)."""
-_HAIR = 1e-6
 
 
 def spread(wanted: Sequence[float], pitch: float, low: float, high: float) -> list[float]:
@@ -44,10 +43,10 @@ _TURNS = tuple(range(0, 360, 15))
 class Taken:
     """What is on a page: `lines` (n, 4) as segments, and `boxes` (m, 4) that nothing may touch."""
 
-    def __init__(self, lines: NDArray[np.float64], boxes: NDArray[np.float64]) -> None:
-        """Count how much ink lies to the lower left of each corner of a 1 mm grid."""
+    def __init__(self, lines: NDArray[np.float64], boxes: NDArray[np.float64], zone: Box) -> None:
+        """Count how much ink of a zone lies to the lower left of each corner of a 1 mm grid."""
         self.lines, self.boxes = lines, boxes
-        points = dotted(lines)
+        points = dotted(lines[overlaps(lines, zone)])
         self._corner = points.min(axis=0) if len(points) else np.zeros(2)
         cells = (points - self._corner).astype(np.int64)
         size = cells.max(axis=0) + 1 if len(points) else np.ones(2, dtype=np.int64)
@@ -101,8 +100,7 @@ def seat(
     places = np.stack([left, first + down, left + wide, first + up], axis=1)
     cost = handicap + reach + np.minimum(turn, 360 - turn) / 15.0
     fits = (places[:, :2] >= zone[:2]).all(axis=1) & (places[:, 2:] <= zone[2:]).all(axis=1) & (cost <= limit)
-    # A hair more: whether a label just touches ink must not depend on how the last digit was rounded.
-    places += np.array([-1.0, -1.0, 1.0, 1.0]) * (AIR + _HAIR)
+    places += np.array([-1.0, -1.0, 1.0, 1.0]) * AIR
     fits &= ~taken.covered(places)
     best: tuple[float, int] | None = None
     # The cheapest first; of two that cost the same, the one that is tried first as they are listed.
