@@ -127,6 +127,7 @@ def letter(text: str, height: float) -> Commands:
     return tuple(commands)
 
 
+@lru_cache(maxsize=1024)
 def wrap(text: str, height: float, width: float) -> tuple[str, ...]:
     """Return `text` in lines no wider than `width` mm, broken at spaces as late as they can be.
 

@@ -57,6 +57,8 @@ def own_face(file: Path) -> Face:
 
 def lacks(text: str, one: Face) -> tuple[str, ...]:
     """Return the characters of `text` that a face has no glyph for, each once in order."""
+    if one.advances.keys() >= set(map(ord, text)):
+        return ()
     return tuple(dict.fromkeys(character for character in text if ord(character) not in one.advances))
 
 

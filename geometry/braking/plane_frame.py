@@ -52,28 +52,58 @@ class Solved:
     ends: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...]
 
 
-def solve(
-    nodes: Mapping[str, Point],
-    members: Sequence[Member],
-    held: Mapping[str, tuple[bool, bool, bool]],
-    loads: Mapping[str, tuple[float, float, float]],
-) -> Solved:
-    """Return how a frame carries loads at its nodes: fx, fy in N and a moment in N mm.
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """A frame put together, to be solved for any loads: its whole stiffness, and what each member adds.
 
-    `held` says of a support which of its moves x, y and turn are held. Raise GeometryError for a frame that
-    is a mechanism, or a member without length.
+    `order` is where each node's moves begin; `parts` are a member's stiffness in its own axes, the turn into
+    these, and the places of its moves.
     """
+
+    order: Mapping[str, int]
+    stiffness: Floats
+    parts: tuple[tuple[Floats, Floats, NDArray[np.intp]], ...]
+
+
+def assembled(nodes: Mapping[str, Point], members: Sequence[Member]) -> Frame:
+    """Return a frame put together; raise GeometryError for a member without length."""
     order = {name: 3 * i for i, name in enumerate(nodes)}
     size = 3 * len(order)
-    stiffness, force = np.zeros((size, size)), np.zeros(size)
-    for name, load in loads.items():
-        force[order[name] : order[name] + 3] += load
+    stiffness = np.zeros((size, size))
     parts = []
     for member in members:
         local, turn = _local(member, nodes), _turn(member, nodes)
         places = np.r_[order[member.start] + np.arange(3), order[member.end] + np.arange(3)]
         stiffness[np.ix_(places, places)] += turn.T @ local @ turn
         parts.append((local, turn, places))
+    return Frame(order, stiffness, tuple(parts))
+
+
+def solve(
+    nodes: Mapping[str, Point],
+    members: Sequence[Member],
+    held: Mapping[str, tuple[bool, bool, bool]],
+    loads: Mapping[str, tuple[float, float, float]],
+) -> Solved:
+    """Return how a frame carries loads, as `carried` does."""
+    return carried(assembled(nodes, members), held, loads)
+
+
+def carried(
+    frame: Frame,
+    held: Mapping[str, tuple[bool, bool, bool]],
+    loads: Mapping[str, tuple[float, float, float]],
+) -> Solved:
+    """Return how a frame carries loads at its nodes: fx, fy in N and a moment in N mm.
+
+    `held` says of a support which of its moves x, y and turn are held. Raise GeometryError for a frame that
+    is a mechanism.
+    """
+    order, stiffness = frame.order, frame.stiffness
+    size = len(stiffness)
+    force = np.zeros(size)
+    for name, load in loads.items():
+        force[order[name] : order[name] + 3] += load
     fixed = np.zeros(size, dtype=bool)
     for name, ways in held.items():
         fixed[order[name] : order[name] + 3] = ways
@@ -84,7 +114,7 @@ def solve(
     reaction = stiffness @ moves - force
     reaction[free] = 0.0
     ends = []
-    for local, turn, places in parts:
+    for local, turn, places in frame.parts:
         end = local @ turn @ moves[places]
         ends.append((_triple(end[:3]), _triple(end[3:])))
     return Solved(

@@ -6,6 +6,7 @@ host meet, over that length. Side view only: what the disc's distance from the t
 estimated apart (`sideways`). Axes of the package; N, mm, N mm, MPa.
 """
 
+import functools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -14,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from geometry.braking.forces import Forces, screw_points
-from geometry.braking.plane_frame import Floats, Member, Solved, Stiffness, solve
+from geometry.braking.plane_frame import Floats, Frame, Member, Solved, Stiffness, assembled, carried
 from geometry.core.plane import Point
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, centre, half_axes
@@ -170,15 +171,16 @@ def bend(
     A lone tube, as a fork's leg, is held at its far end alone: give far = ("clamped",). What enters below a
     tube's first station enters the dropout. Raise GeometryError where nothing holds the frame.
     """
-    build = _Build(tuple(tubes), host, axle, tuple(entering), brace)
-    cuts: list[Cut] = []
-    lines: Mapping[str, tuple[tuple[Point, Point], ...]] = {}
-    for way in far:
-        found = build.solved(way)
-        cuts += build.cuts(found, way)
-        if not lines:
-            lines = build.lines(found)
-    return Bent(host, tuple(cuts), lines)
+    wall = next(each for each in tubes if each.tube.name == host)
+    spread = _spread(wall.tube, entering)
+    build = _built(tuple(tubes), host, tuple(spread), brace)
+    loads = _loads(build.nodes, axle, wall, spread)
+    solved = [
+        (carried(build.frame, dict.fromkeys(build.ends, (True, True, way == "clamped")), loads), way)
+        for way in far
+    ]
+    cuts = [cut for found, way in solved for cut in build.cuts(found, way)]
+    return Bent(host, tuple(cuts), build.lines(solved[0][0]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,79 +216,35 @@ def sideways(found: Forces, wall: Wall, s: float, disc: float) -> Sideways:
     return Sideways(lever, moment, twist, math.hypot(moment / flat, math.sqrt(3.0) * shear))
 
 
-class _Build:
-    """The frame of some tubes under one load: nodes along each, members between, and the loads at nodes."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """The stretch of a tube that is a member: where it is looked at, with its area and modulus there."""
 
-    def __init__(
-        self, tubes: tuple[Wall, ...], host: str, axle: Point, entering: tuple[Foot, ...], brace: Brace | None
-    ) -> None:
-        self.walls = {each.tube.name: each for each in tubes}
-        self.nodes: dict[str, Point] = {"axle": (0.0, 0.0)}
-        self.members: list[Member] = []
-        self.runs: list[tuple[str, float, float] | None] = []
-        self.loads: dict[str, tuple[float, float, float]] = {"axle": (axle[0], axle[1], 0.0)}
-        self.ends: list[str] = []
-        for each in tubes:
-            spread = _spread(each.tube, entering) if each.tube.name == host else {}
-            self._tube(each, spread, _meets(each.tube.name, brace))
-        if brace is not None:
-            names = [
-                self._at(name, s)
-                for name in ("chainstay", "seatstay")
-                if (s := _meets(name, brace)) is not None
-            ]
-            area, second, _ = section(brace.diameter, brace.diameter, brace.wall)
-            self.members.append(Member(names[0], names[1], _even(_STEEL * area, _STEEL * second)))
-            self.runs.append(None)
+    tube: str
+    at: Floats
+    area: Floats
+    modulus: Floats
 
-    @staticmethod
-    def _at(tube: str, s: float) -> str:
-        return f"{tube} {s:.6f}"
 
-    def _tube(self, wall: Wall, spread: Mapping[float, Point], brace: float | None) -> None:
-        """Put a tube's nodes, from the axle up, its members, and the loads that enter it."""
-        tube = wall.tube
-        low, high = tube.stations[0].s, wall.length
-        inner = [each for each in (brace, *spread) if each is not None]
-        stops = sorted({high, *(s for s in inner if low < s < high)})
-        before, at = "axle", low
-        for s in stops:
-            name = self._at(tube.name, s)
-            self.nodes[name] = _on(tube, s)
-            corners = tuple(station.s - at for station in tube.stations)
-            arm = _on(tube, low) if before == "axle" else (0.0, 0.0)
-            self.members.append(Member(before, name, _stiffness(wall, at), corners, arm))
-            self.runs.append((tube.name, at, s))
-            before, at = name, s
-        self.ends.append(before)
-        for s, (fx, fy) in spread.items():
-            # What lies below the tube's beginning presses on the dropout, what lies past its end on its end.
-            x, y = _on(tube, s)
-            name = "axle" if s <= low else self._at(tube.name, min(s, high))
-            u, v = self.nodes[name]
-            fore = self.loads.get(name, (0.0, 0.0, 0.0))
-            self.loads[name] = (fore[0] + fx, fore[1] + fy, fore[2] + (x - u) * fy - (y - v) * fx)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Built:
+    """The frame of some tubes, whatever loads it: its nodes, the far ones, and each member's run."""
 
-    def solved(self, far: Far) -> Solved:
-        held = dict.fromkeys(self.ends, (True, True, far == "clamped"))
-        return solve(self.nodes, self.members, held, self.loads)
+    nodes: Mapping[str, Point]
+    ends: tuple[str, ...]
+    runs: tuple[_Run | None, ...]
+    frame: Frame
 
     def cuts(self, found: Solved, far: Far) -> list[Cut]:
         seen: list[Cut] = []
         for run, (start, _) in zip(self.runs, found.ends, strict=True):
             if run is None:
                 continue
-            name, low, high = run
-            wall = self.walls[name]
-            corners = {each.s for each in wall.tube.stations if low < each.s < high}
-            many = max(2, math.ceil((high - low) / _EVERY) + 1)
-            at = np.array(sorted({*np.linspace(low, high, many).tolist(), *corners}))
-            moment = start[1] * (at - low) - start[2]
-            area, _, modulus = _sections(wall, at)
-            stress = np.abs(moment) / modulus + abs(start[0]) / area
+            moment = start[1] * (run.at - run.at[0]) - start[2]
+            stress = np.abs(moment) / run.modulus + abs(start[0]) / run.area
             seen += [
-                Cut(name, s, m, -start[0], sigma, far)
-                for s, m, sigma in zip(at.tolist(), moment.tolist(), stress.tolist(), strict=True)
+                Cut(run.tube, s, m, -start[0], sigma, far)
+                for s, m, sigma in zip(run.at.tolist(), moment.tolist(), stress.tolist(), strict=True)
             ]
         return seen
 
@@ -298,6 +256,65 @@ class _Build:
             told.setdefault(tube, []).append(((x, y), (u, v)))
         first = told.pop("axle")
         return {tube: (*first, *points) for tube, points in told.items()}
+
+
+# A stop is looked at in several stances and with far ends held in two ways: the frame itself stays the same.
+@functools.lru_cache(maxsize=16)
+def _built(tubes: tuple[Wall, ...], host: str, entered: tuple[float, ...], brace: Brace | None) -> _Built:
+    """Return the frame of some tubes, with a node at each s of the host at which a force enters."""
+    nodes: dict[str, Point] = {"axle": (0.0, 0.0)}
+    members: list[Member] = []
+    runs: list[_Run | None] = []
+    ends: list[str] = []
+    for wall in tubes:
+        tube, high = wall.tube, wall.length
+        low, meets = tube.stations[0].s, _meets(tube.name, brace)
+        inner = [] if meets is None else [meets]
+        inner += entered if tube.name == host else ()
+        before, at = "axle", low
+        for s in sorted({high, *(s for s in inner if low < s < high)}):
+            name = _node(tube.name, s)
+            nodes[name] = _on(tube, s)
+            corners = tuple(station.s - at for station in tube.stations)
+            arm = _on(tube, low) if before == "axle" else (0.0, 0.0)
+            members.append(Member(before, name, _stiffness(wall, at), corners, arm))
+            runs.append(_run(wall, at, s))
+            before, at = name, s
+        ends.append(before)
+    if brace is not None:
+        names = _node("chainstay", brace.on_chainstay), _node("seatstay", brace.on_seatstay)
+        area, second, _ = section(brace.diameter, brace.diameter, brace.wall)
+        members.append(Member(*names, _even(_STEEL * area, _STEEL * second)))
+        runs.append(None)
+    return _Built(nodes, tuple(ends), tuple(runs), assembled(nodes, members))
+
+
+def _run(wall: Wall, low: float, high: float) -> _Run:
+    corners = {each.s for each in wall.tube.stations if low < each.s < high}
+    many = max(2, math.ceil((high - low) / _EVERY) + 1)
+    at = np.array(sorted({*np.linspace(low, high, many).tolist(), *corners}))
+    area, _, modulus = _sections(wall, at)
+    return _Run(wall.tube.name, at, area, modulus)
+
+
+def _loads(
+    nodes: Mapping[str, Point], axle: Point, wall: Wall, spread: Mapping[float, Point]
+) -> dict[str, tuple[float, float, float]]:
+    """Return the loads at nodes: the axle's, and what enters the host."""
+    tube, low, high = wall.tube, wall.tube.stations[0].s, wall.length
+    loads = {"axle": (axle[0], axle[1], 0.0)}
+    for s, (fx, fy) in spread.items():
+        # What lies below the tube's beginning presses on the dropout, what lies past its end on its end.
+        x, y = _on(tube, s)
+        name = "axle" if s <= low else _node(tube.name, min(s, high))
+        u, v = nodes[name]
+        fore = loads.get(name, (0.0, 0.0, 0.0))
+        loads[name] = (fore[0] + fx, fore[1] + fy, fore[2] + (x - u) * fy - (y - v) * fx)
+    return loads
+
+
+def _node(tube: str, s: float) -> str:
+    return f"{tube} {s:.6f}"
 
 
 def _on(tube: Tube, s: float) -> Point:

@@ -16,6 +16,7 @@ import numpy as np
 from geometry.core.errors import GeometryError
 from geometry.mount.placement import Hole, Placement
 from geometry.tables.fasteners import FlatScrew, flat_screw
+from geometry.tubes.lines import Lines
 from geometry.tubes.tube import Tube, Vector, centre, frame, half_axes, section
 from geometry.tubes.weakening import Share, left_by_boss
 
@@ -32,9 +33,7 @@ Side = Literal["outboard", "inboard"]
 _LEAN = math.cos(math.radians(80.0))
 _RIM = 180
 _COARSE = 48
-_ZOOMS = 8
 _NET = np.linspace(-1.0, 1.0, 33)
-_HALVINGS = 44
 _TINY = 1e-6
 
 
@@ -173,8 +172,8 @@ class _Meeting:
     """Where lines meet a tube, arrays over the lines: depths below their origins, and s at those depths.
 
     `clear` is by how far a line passes the outside, negative where it enters; `across` its distance to the
-    inboard side of the centre line where it is nearest. Without a meeting both depths are that of the
-    nearest point.
+    inboard side of the centre line where it enters. Without a meeting both depths are that of the nearest
+    point.
     """
 
     enter: Vector
@@ -193,41 +192,18 @@ def _meet(tube: Tube, origins: Vector, way: Vector) -> _Meeting | None:
     start, rise, to_s = _local(tube, origins, way)
     if abs(rise[0]) < _LEAN:
         return None
-    reach = 0.51 * max(max(station.height, station.width) for station in tube.stations) / abs(rise[0])
-
-    up, aside, on = start[:, 0, None], start[:, 1, None], start[:, 2, None]
-    more_up, more_aside, more_on = (float(each) for each in rise)
-
-    def past(depth: Vector) -> Vector:
-        """Return how far outside the section the lines are at some depths, in half sizes; inside negative."""
-        a, b = half_axes(tube, (on + depth * more_on) * to_s)
-        return np.asarray(np.hypot((up + depth * more_up) / a, (aside + depth * more_aside) / b) - 1.0)
-
-    # On its way through, a line comes nearer and goes away again: close in on the nearest depth, and the
-    # outside lies once before it and once behind it.
-    level = -start[:, 0] / rise[0]
-    nearest, width = level.copy(), np.full(len(level), reach)
-    for _ in range(_ZOOMS):
-        net = nearest[:, None] + width[:, None] * _NET
-        nearest = np.take_along_axis(net, past(net).argmin(axis=1)[:, None], axis=1)[:, 0]
-        width = width * 2.0 * float(_NET[1] - _NET[0])
-    deep = past(nearest[:, None])[:, 0]
-    inside = deep < 0.0
-    # Both ends are closed in on side by side, since a step costs much the same for one depth or two.
-    out, within = np.stack([level - reach, level + reach], axis=1), np.stack([nearest, nearest], axis=1)
-    for _ in range(_HALVINGS):
-        middle = (out + within) / 2.0
-        free = past(middle) >= 0.0
-        out, within = np.where(free, middle, out), np.where(free, within, middle)
-    ends = np.where(inside[:, None], (out + within) / 2.0, nearest[:, None]).T
-    s_near = (start[:, 2] + nearest * rise[2]) * to_s
+    lines = Lines(
+        tube, np.stack([start[:, 2] * to_s, start[:, 0], start[:, 1]]), np.roll(rise, 1) * [to_s, 1, 1]
+    )
+    met = lines.pierced()
+    on, _, across = lines.start[:, None] + lines.way[:, None, None] * np.stack([met.enter, met.leave])
     return _Meeting(
-        enter=ends[0],
-        leave=ends[1],
-        s_in=(start[:, 2] + ends[0] * rise[2]) * to_s,
-        s_out=(start[:, 2] + ends[1] * rise[2]) * to_s,
-        clear=deep * half_axes(tube, s_near)[1],
-        across=start[:, 1] + nearest * rise[1],
+        enter=met.enter,
+        leave=met.leave,
+        s_in=on[0],
+        s_out=on[1],
+        clear=met.out * half_axes(tube, on[0])[1],
+        across=across[0],
     )
 
 

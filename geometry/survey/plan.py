@@ -229,16 +229,16 @@ class _Design:
             reached = left(taken + steps[free])
             cost = np.array([len(offered[i]) for i in free])
             gain = np.round((now - reached) / cost, 9)
-            which = free[int(np.argmax(gain))]
-            if np.max(gain) < _WORTH:
+            best = int(np.argmax(gain))
+            if gain[best] < _WORTH:
                 # Nothing helps by itself: what has not been read yet may help together.
                 fresh = [i for i in free if np.max(taken * steps[i]) == 0.0]
                 if not fresh or not np.any(np.isinf(self.deviations(taken, keys))):
                     break
-                which = fresh[0]
+                best = free.index(fresh[0])
+            which, now = free[best], float(reached[best])
             taken = taken + steps[which]
             order.append(which)
-            now = float(left(taken))
         # What later readings made superfluous is left out again.
         for which in reversed(list(order)):
             if float(left(taken - steps[which])) <= now + 1e-9:

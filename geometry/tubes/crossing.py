@@ -1,9 +1,8 @@
 """Where a boss, a plate or another tube meets the outside of a tube: curves in space, on both bodies.
 
-A line of the other body that meets the tube is followed until it pierces the outside: the place deepest
-inside is found by golden section, and the two points where the line enters and leaves by halving, to far
-less than 0.001 mm. Round or oval, tapering or not, it is the same search; the closed forms that exist for
-round tubes serve as tests. Plates are in `plates`, and how a curve is sampled and cut off in `tracing`.
+A line of the other body that meets the tube is followed until it pierces the outside: see `lines`. The
+closed forms that exist for round tubes serve as tests. Plates are in `plates`, and how a curve is sampled and
+cut off in `tracing`.
 """
 
 import itertools
@@ -17,8 +16,9 @@ from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.core.say import Say, say
-from geometry.tubes.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
-from geometry.tubes.tube import Direction, Tube, Vector, centre, frame, half_axes, locate, outline
+from geometry.tubes.lines import Lines
+from geometry.tubes.tracing import Crossing, clip_words, kept_parts, on_tube, traced
+from geometry.tubes.tube import Direction, Tube, Vector, centre, frame, locate, outline
 
 Side = Literal["entry", "far"]
 
@@ -30,9 +30,6 @@ STEEPEST = 20.0
 """Smallest angle between a boss and the tube, degrees: flatter, it runs along the tube (own judgement)."""
 
 _BOSS, _BRACE = say("tubes.boss"), say("tubes.brace")
-_GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
-_SHRINKS = 42
-_NET = 16
 _NETS = 8
 _FLAT = 1e-9
 _TOUCH = 1e-6
@@ -160,7 +157,6 @@ class _Lines:
     up: Vector
     aside: Vector
     local: Vector
-    reach: float
 
     def at(self, t: Vector, depth: Vector) -> Vector:
         """Return points (..., 3) of the cylinder at angles t and depths, in the axle frame."""
@@ -168,81 +164,27 @@ class _Lines:
         way = depth[..., None] * np.array(self.body.direction)
         return np.asarray(np.array(self.body.point) + self.body.radius * ring + way, dtype=np.float64)
 
-    def foot(self, t: Vector) -> Vector:
-        """Return where the lines at angles t start, at depth 0, shape (3, ...), in the tube's own terms."""
-        point, _, up, aside = self.local
+    def through(self, t: Vector) -> Lines:
+        """Return the lines at angles t, which start at depth 0."""
+        point, way, up, aside = self.local
         shape = (3, *([1] * t.ndim))
         ring = np.cos(t) * up.reshape(shape) + np.sin(t) * aside.reshape(shape)
-        return np.asarray(point.reshape(shape) + self.body.radius * ring, dtype=np.float64)
-
-    def out(self, foot: Vector, depth: Vector) -> Vector:
-        """Return how far outside the tube points of lines are, as a share of its size: negative inside."""
-        way = self.local[1]
-        a, b = half_axes(self.tube, foot[0] + depth * way[0])
-        return np.asarray(np.hypot((foot[1] + depth * way[1]) / a, (foot[2] + depth * way[2]) / b) - 1.0)
-
-    def bracket(self, foot: Vector) -> tuple[Vector, Vector]:
-        """Return depths before and behind the tube; only between them may a line be inside."""
-        _, across, aside = self.local[1]
-        near = -(foot[1] * across + foot[2] * aside) / (across * across + aside * aside)
-        return near - self.reach, near + self.reach
-
-    def inside(self, t: Vector) -> tuple[Vector, Vector]:
-        """Return a depth at which each line is inside the tube, and how far out it is there.
-
-        A line that never is comes back with the depth at which it comes nearest.
-        """
-        foot = self.foot(t)
-        low, high = self.bracket(foot)
-        step = (high - low) / _NET
-        net = self.out(foot[:, None], np.linspace(low, high, _NET + 1))
-        best, least = np.argmin(net, axis=0), np.min(net, axis=0)
-        depth = low + best * step
-        # Any place inside will do to halve from; the deepest is looked for only where the net finds none.
-        sought = least >= 0.0
-        if sought.any():
-            foot, depth_sought, step = foot[:, sought], depth[sought], step[sought]
-            depth[sought], least[sought] = self._deepest(foot, depth_sought - step, depth_sought + step)
-        return depth, least
-
-    def _deepest(self, foot: Vector, low: Vector, high: Vector) -> tuple[Vector, Vector]:
-        """Return the depth between two others at which each line is deepest, by golden section."""
-        first, second = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
-        out_first, out_second = self.out(foot, first), self.out(foot, second)
-        for _ in range(_SHRINKS):
-            left = out_first < out_second
-            low, high = np.where(left, low, first), np.where(left, second, high)
-            probe = np.where(left, high - _GOLDEN * (high - low), low + _GOLDEN * (high - low))
-            out_probe = self.out(foot, probe)
-            first, second = np.where(left, probe, second), np.where(left, first, probe)
-            out_first, out_second = (
-                np.where(left, out_probe, out_second),
-                np.where(left, out_first, out_probe),
-            )
-        return (first + second) / 2.0, np.minimum(out_first, out_second)
+        return Lines(self.tube, point.reshape(shape) + self.body.radius * ring, way)
 
     def pierced(self, t: Vector, side: Side) -> Vector:
         """Return the depth at which each line enters or leaves; of one just missing, its nearest place."""
-        foot = self.foot(t)
-        inside, least = self.inside(t)
-        outside = np.where(least < 0.0, self.bracket(foot)[0 if side == "entry" else 1], inside)
-        for _ in range(HALVINGS):
-            half = (inside + outside) / 2.0
-            within = self.out(foot, half) < 0.0
-            inside, outside = np.where(within, half, inside), np.where(within, outside, half)
-        return (inside + outside) / 2.0
+        found = self.through(t).pierced()
+        return found.enter if side == "entry" else found.leave
 
 
 def _lines(tube: Tube, body: Cylinder) -> _Lines:
     way, (u, w, axis, stretch) = np.array(body.direction), frame(tube)
     up = axis - (axis @ way) * way
-    sine = float(np.linalg.norm(up))
-    up /= sine
+    up /= np.linalg.norm(up)
     aside = np.cross(way, up)
     own = np.stack([axis / stretch, u, w], axis=-1)
     local = np.stack([np.array(body.point) - centre(tube, 0.0), way, up, aside]) @ own
-    most = max(max(station.height, station.width) for station in tube.stations) / 2.0
-    return _Lines(tube, body, up, aside, local, 1.02 * most / sine)
+    return _Lines(tube, body, up, aside, local)
 
 
 def _fit(tube: Tube, body: Cylinder, where: Say) -> tuple[float, float, tuple[Finding, ...]]:
@@ -300,20 +242,19 @@ def _to_step(start: Vector, end: Vector) -> float:
 def _spans(lines: _Lines, where: Say) -> list[tuple[float, float]]:
     """Return the ranges of the cylinder's angle whose lines meet the tube; one whole turn where all do."""
     t = np.linspace(0.0, 2.0 * math.pi, 361)
-    foot = lines.foot(t)
-    signs = lines.out(foot[:, None], np.linspace(*lines.bracket(foot), 33)) < 0.0
+    through = lines.through(t)
+    signs = through.out(np.linspace(*through.bracket(), 33)) < 0.0
     if int(np.max(np.sum(signs[1:] != signs[:-1], axis=0))) > 2:
         raise GeometryError.at(where, say("tubes.waist"))
-    out = lines.inside(t)[1]
     # A body as wide as the tube touches its sides, and is not cut there.
-    inside = out < _FLAT
+    inside = through.pierced().out < _FLAT
     if inside.all():
         return [(0.0, 2.0 * math.pi)]
     edges = np.flatnonzero(inside[1:] != inside[:-1])
     low, high = t[edges], t[edges + 1]
     for _ in range(_NETS):
         nets = np.linspace(low, high, 33)
-        same = (lines.inside(nets)[1] < _FLAT) == inside[edges]
+        same = (lines.through(nets).pierced().out < _FLAT) == inside[edges]
         last = np.argmin(same, axis=0)
         pick = np.arange(len(edges))
         low, high = nets[last - 1, pick], nets[last, pick]

@@ -42,6 +42,7 @@ class Run:
     turn: Vector
 
 
+@functools.lru_cache(maxsize=64)
 def pieces(tube: Tube) -> tuple[Range, ...]:
     """Return the ranges of s, first to last, within which the known part of the tube keeps its taper."""
     start, end = tube.span

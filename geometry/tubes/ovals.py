@@ -16,7 +16,8 @@ OnTube = Callable[[Vector, Vector], Vector]
 
 SAMPLES = 256
 """Places round a section that its series are taken from."""
-_NEGLIGIBLE = 1e-15
+_NEGLIGIBLE = 1e-13
+"""Share of the largest term below which the terms of a series are rounding: 1e-11 mm on a whole turn."""
 
 
 def taper_of(tube: Tube, within: Range) -> Vector:
@@ -50,8 +51,8 @@ def ruled(tube: Tube, within: Range) -> tuple[OneTurn, OnTube, OnTube]:
 
 
 @functools.lru_cache(maxsize=64)
-def _rolled(tube: Tube, paper: float, within: Range) -> tuple[float, Vector, Complex, Vector, Complex]:
-    """Return what a piece's flat form is summed from: the mean bend, and the series of path and heading.
+def _rolled(tube: Tube, paper: float, within: Range) -> tuple[float, NDArray[np.intp], Complex, Complex]:
+    """Return what a piece's flat form is summed from: the mean bend, orders, the series of path and heading.
 
     One sheet asks for many points of one piece, and this part of the work is the same for all.
     """
@@ -73,7 +74,7 @@ def _rolled(tube: Tube, paper: float, within: Range) -> tuple[float, Vector, Com
     mean = float(np.mean(bend))
     swing = _antislope(bend - mean)
     lean = np.arctan2(np.sum(up * inward, axis=-1), np.sum(up * forward, axis=-1))
-    return mean, *_series(speed * np.exp(1j * swing)), *_series(swing + lean)
+    return mean, *_series(speed * np.exp(1j * swing), swing + lean)
 
 
 def flat_oval(tube: Tube, s: Vector, turn: Vector, paper: float, within: Range, middle: float) -> Vector:
@@ -84,22 +85,31 @@ def flat_oval(tube: Tube, s: Vector, turn: Vector, paper: float, within: Range, 
     surfaces). All is periodic in the turn, so Fourier series carry it to the accuracy of the numbers.
     """
     half = sum(within) / 2.0
-    mean, orders, rolled, heading_orders, heading = _rolled(tube, paper, within)
+    mean, orders, rolled, heading = _rolled(tube, paper, within)
     ruling, _, _ = ruled(tube, within)
-
-    def ray(p: Vector) -> Complex:
-        return np.asarray(np.exp(1j * (mean * p + _evaluate(heading_orders, heading, p).real)))
-
-    flat_turn = np.ravel(turn)
-    gone = flat_turn - middle
-    rate = mean + orders
-    angle = rate * gone[:, None]
-    path = (np.exp(1j * angle / 2.0) * sinc(angle / 2.0)) @ (rolled * np.exp(1j * rate * middle)) * gone
-    length = np.ravel(s - half) * frame(tube)[3] * np.linalg.norm(ruling(flat_turn), axis=-1)
-    at_middle = np.array([middle])
-    first = (half - within[0]) * frame(tube)[3] * float(np.linalg.norm(ruling(at_middle)))
-    flat = (path + length * ray(flat_turn)) / ray(at_middle)[0]
-    return np.stack([flat.real + first, -flat.imag], axis=-1).reshape(*np.shape(turn), 2)
+    gone, rate = np.ravel(turn) - middle, mean + orders
+    # The waves of all orders at each turn: those of the higher ones are powers of the first's.
+    most = orders[-1]
+    waves = np.ones((len(orders), len(gone)), dtype=np.complex128)
+    waves[most + 1 :] = np.exp(1j * gone)
+    np.multiply.accumulate(waves[most:], axis=0, out=waves[most:])
+    waves[:most] = waves[:most:-1].conj()
+    at_middle = np.exp(1j * orders * middle)
+    # Each order of the path adds up to a wave, but for the one that hardly turns.
+    still = np.abs(rate) < 0.5
+    part = rolled * at_middle * np.exp(1j * mean * middle)
+    whole = np.where(still, 0.0, part / (1j * np.where(still, 1.0, rate)))
+    # Not by matrix products, which wait for threads that are slower to start than this is to add up.
+    path = np.exp(1j * mean * gone) * np.einsum("k,kn->n", whole, waves) - whole.sum()
+    for slow, share in zip(rate[still], part[still], strict=True):
+        path += share * np.exp(1j * slow * gone / 2.0) * sinc(slow * gone / 2.0) * gone
+    leans = np.einsum("k,kn->n", heading * at_middle, waves).real
+    ray = np.exp(1j * (mean * (gone + middle) + leans))
+    ray_middle = np.exp(1j * (mean * middle + float(np.sum(heading * at_middle).real)))
+    length = np.ravel(s - half) * frame(tube)[3] * np.linalg.norm(ruling(gone + middle), axis=-1)
+    start = (half - within[0]) * frame(tube)[3] * float(np.linalg.norm(ruling(np.array([middle]))))
+    flat = (path + length * ray) / ray_middle
+    return np.stack([flat.real + start, -flat.imag], axis=-1).reshape(*np.shape(turn), 2)
 
 
 def _orders() -> Vector:
@@ -122,12 +132,13 @@ def _antislope(values: Vector) -> Vector:
     return np.asarray(np.fft.ifft(terms).real)
 
 
-def _series(values: Vector | Complex) -> tuple[Vector, Complex]:
-    """Return the orders and coefficients of a Fourier series, without those that are nothing."""
-    terms = np.fft.fft(values) / SAMPLES
-    kept = np.abs(terms) > _NEGLIGIBLE * float(np.max(np.abs(terms)))
-    return _orders()[kept], np.asarray(terms[kept])
-
-
-def _evaluate(orders: Vector, terms: Complex, p: Vector) -> Complex:
-    return np.asarray(np.exp(1j * p[:, None] * orders) @ terms)
+def _series(*several: Vector | Complex) -> tuple[NDArray[np.intp], Complex, Complex]:
+    """Return the orders and coefficients of two Fourier series, up to the last order that is something."""
+    path, heading = (np.fft.fft(values) / SAMPLES for values in several)
+    most = 0
+    for terms in (path, heading):
+        terms[np.abs(terms) <= _NEGLIGIBLE * np.max(np.abs(terms))] = 0.0
+        most = max(most, int(np.max(np.abs(_orders()[terms != 0.0]))))
+    most = min(most, SAMPLES // 2 - 1)
+    orders = np.arange(-most, most + 1)
+    return orders, path[orders], heading[orders]

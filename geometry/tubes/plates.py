@@ -8,9 +8,10 @@ import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.roots import zero
 from geometry.core.say import Say, say
 from geometry.tubes.development import pieces
-from geometry.tubes.tracing import HALVINGS, Crossing, clip_words, kept_parts, on_tube, traced
+from geometry.tubes.tracing import Crossing, clip_words, kept_parts, on_tube, traced
 from geometry.tubes.tube import Direction, Tube, Vector, centre, frame, half_axes, surface
 
 _Curve = tuple[Vector, bool, bool, tuple[Finding, ...]]
@@ -102,22 +103,18 @@ def _plane_along(
             facing @ (base - centre(tube, 0.0)) - s * stretch * (facing @ axis),
         )
 
-    def room(s: Vector) -> Vector:
+    def over(s: Vector) -> Vector:
         first, second, level = terms(s)
-        return np.hypot(first, second) - np.abs(level)
+        return np.abs(level) - np.hypot(first, second)
 
     breaks = {float(each) for piece in pieces(tube) for each in piece if span[0] < each < span[1]}
     s = np.array(sorted(breaks.union(np.linspace(*span, 721).tolist())))
-    inside = room(s) > 0.0
+    inside = over(s) < 0.0
     if not inside.any():
-        return [], -float(np.max(room(s)))
+        return [], float(np.min(over(s)))
     edges = np.flatnonzero(inside[1:] != inside[:-1])
-    low, high = s[edges], s[edges + 1]
-    for _ in range(HALVINGS):
-        half = (low + high) / 2.0
-        same = (room(half) > 0.0) == inside[edges]
-        low, high = np.where(same, half, low), np.where(same, high, half)
-    stops = [*(span[:1] if inside[0] else ()), *((low + high) / 2.0), *(span[1:] if inside[-1] else ())]
+    tips = zero(over, s[edges], s[edges + 1])
+    stops = [*(span[:1] if inside[0] else ()), *tips, *(span[1:] if inside[-1] else ())]
     found: list[_Curve] = []
     for start, end in zip(stops[::2], stops[1::2], strict=True):
         words = tuple(

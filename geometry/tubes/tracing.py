@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from geometry.core.findings import Finding
 from geometry.core.plane import short
+from geometry.core.roots import zero
 from geometry.core.say import Say, say
 from geometry.tubes.development import pieces
 from geometry.tubes.tube import Tube, Vector, locate
@@ -21,8 +22,6 @@ Part = tuple[NDArray[np.intp], tuple[Say, ...]]
 
 CHORD = 0.002
 """Largest distance of a chord's middle from its curve, mm: 0.005 may be missed, and half of it is kept."""
-HALVINGS = 46
-"""Steps of a search by halving: they take a range of 100 mm to a few billionths of a micrometre."""
 
 _REFINEMENTS = 14
 _SNAP = 1e-7
@@ -66,12 +65,11 @@ def traced(at: Trace, share: Vector, tube: Tube) -> Vector:
     s = locate(tube, space)[0]
     for stop in sorted({stop for piece in pieces(tube) for stop in piece}):
         edges = np.flatnonzero((s[1:] > stop) != (s[:-1] > stop))
-        low, high, above = share[edges], share[edges + 1], s[edges] > stop
-        for _ in range(HALVINGS if len(edges) else 0):
-            half = (low + high) / 2.0
-            same = (locate(tube, at(half))[0] > stop) == above
-            low, high = np.where(same, half, low), np.where(same, high, half)
-        share = np.insert(share, edges + 1, high)
+
+        def short_of(share: Vector, stop: float = stop) -> Vector:
+            return stop - locate(tube, at(share))[0]
+
+        share = np.insert(share, edges + 1, zero(short_of, share[edges], share[edges + 1]))
         s = np.insert(s, edges + 1, stop)
     return share
 

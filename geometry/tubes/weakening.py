@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.core.roots import zero
 from geometry.tubes.tube import Tube, Vector, centre, frame, half_axes
 
 Arc = tuple[float, float]
 WHOLE: tuple[Arc, ...] = ((0.0, 2.0 * math.pi),)
 _NODES, _WEIGHTS = (np.asarray(part, dtype=np.float64) for part in np.polynomial.legendre.leggauss(24))
 _TURNS = 1440
-_HALVINGS = 36
 _STEP = 1.0
 
 
@@ -114,23 +114,18 @@ def _kept(
     middles = np.array([centre(tube, float(s)) for s in stops]) - origin
     u, w, _, _ = frame(tube)
 
-    def free(i: NDArray[np.intp], p: Vector) -> NDArray[np.bool_]:
-        """Return whether points of the wall, at turn p of the i-th section, lie outside the boss."""
+    def out(i: NDArray[np.intp], p: Vector) -> Vector:
+        """Return how far points of the wall, at turn p of the i-th section, lie outside the boss."""
         point = middles[i] + (half[0][i] * np.cos(p))[..., None] * u + (half[1][i] * np.sin(p))[..., None] * w
         along = point @ way
         aside = np.linalg.norm(point - along[..., None] * way, axis=-1)
-        return np.asarray((aside >= radius) | (along >= depth))
+        return np.asarray(np.maximum(aside - radius, along - depth), dtype=np.float64)
 
     # Half a step off the axes, so that a symmetric hole is seen symmetrically.
     p = np.asarray((np.arange(_TURNS + 1) + 0.5) * (2.0 * math.pi / _TURNS), dtype=np.float64)
-    seen = free(np.arange(len(stops))[:, None], p[None, :])
+    seen = out(np.arange(len(stops))[:, None], p[None, :]) >= 0.0
     row, column = np.nonzero(seen[:, 1:] != seen[:, :-1])
-    low, high, before = p[column], p[column + 1], seen[row, column]
-    for _ in range(_HALVINGS):
-        halfway = (low + high) / 2.0
-        same = free(row, halfway) == before
-        low, high = np.where(same, halfway, low), np.where(same, high, halfway)
-    edges = (low + high) / 2.0
+    edges = zero(lambda turn: out(row, turn), p[column], p[column + 1])
     return [_arcs(bool(seen[i, 0]), [float(edge) for edge in edges[row == i]]) for i in range(len(stops))]
 
 

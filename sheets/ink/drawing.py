@@ -18,7 +18,7 @@ from geometry.core.errors import FitError, Problem
 from geometry.core.say import say
 from sheets.ink.bounds import flatten
 from sheets.ink.marks import THIN, commands_of, lettering, lettering_style, polyline
-from sheets.ink.placing import Box, inside, overlaps, seat, spread, text_box, widened
+from sheets.ink.placing import Box, Seat, Taken, dotted, inside, overlaps, seat, spread, text_box, widened
 from sheets.ink.records import Command, Commands, Feature, Path, Point, Record, Style, Text
 
 
@@ -33,6 +33,7 @@ class Drawing:
         self._texts: list[Text] = []
         self.features: list[Feature] = []
         self.labels: list[tuple[str, Box]] = []
+        self._last: tuple[object, Taken] | None = None
 
     def __deepcopy__(self, memo: dict[int, Any]) -> Self:
         """Return a page to try on, apart from this one: it has lists of its own of what never changes."""
@@ -113,12 +114,7 @@ class Drawing:
         grid = np.zeros((int(zone[3] - zone[1]), int(zone[2] - zone[0])), dtype=np.bool_)
         lines = self.obstacles()
         lines = lines[overlaps(lines, zone)]
-        counts = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1]).astype(np.int64) * 2 + 2
-        starts = np.repeat(np.cumsum(counts) - counts, counts)
-        share = (np.arange(counts.sum()) - starts) / np.repeat(counts - 1, counts)
-        rows = np.repeat(lines, counts, axis=0)
-        points = rows[:, :2] + share[:, None] * (rows[:, 2:] - rows[:, :2])
-        cells = np.floor(points - zone[:2]).astype(np.int64)
+        cells = np.floor(dotted(lines) - zone[:2]).astype(np.int64)
         cells = cells[np.all((cells >= 0) & (cells < grid.shape[::-1]), axis=1)]
         grid[cells[:, 1], cells[:, 0]] = True
         for _, box in self.labels:
@@ -151,14 +147,14 @@ class Drawing:
         to a later one. Where one line has no place, up to `most` are tried. Raise FitError where the
         page has no free place for it.
         """
-        lines, boxes = self.obstacles(), self._boxes()
+        taken = self._around(zone)
         for parts in range(1, most + 1):
             rows = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
-            tried = (
-                seat(rows, anchor, lines, boxes, zone, height, prefer, clear, 4.0 * i)
-                for i, anchor in enumerate(anchors)
-            )
-            best = min((seat for seat in tried if seat is not None), default=None)
+            best: Seat | None = None
+            for i, anchor in enumerate(anchors):
+                limit = math.inf if best is None else best[0]
+                found = seat(rows, anchor, taken, zone, height, prefer, clear, 4.0 * i, limit)
+                best = min((each for each in (best, found) if each is not None), default=None)
             if best is not None:
                 break
         else:
@@ -193,8 +189,14 @@ class Drawing:
             self.draw(polyline((point, elbow, (x - way * 1.0, y))), THIN, layer)
             self.letter(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0, layer=layer)
 
-    def _boxes(self) -> NDArray[np.float64]:
-        return np.array([box for _, box in self.labels], dtype=np.float64).reshape(-1, 4)
+    def _around(self, zone: Box) -> Taken:
+        """Return all that a label in a zone has to keep clear of, anew where something has been added."""
+        state = zone, len(self._segments), tuple(self.labels)
+        if self._last is None or self._last[0] != state:
+            lines = np.concatenate(self._segments) if self._segments else np.empty((0, 4))
+            boxes = np.array([box for _, box in self.labels], dtype=np.float64).reshape(-1, 4)
+            self._last = state, Taken(lines, boxes, zone)
+        return self._last[1]
 
 
 def _box_segments(box: Box) -> NDArray[np.float64]:

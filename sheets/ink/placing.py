@@ -1,5 +1,6 @@
 """Where a label has room: free places round a point, and labels spread along an edge."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -39,66 +40,107 @@ _REACHES = (6.0, 9.0, 13.0, 18.0, 24.0, 32.0, 42.0, 54.0)
 _TURNS = tuple(range(0, 360, 15))
 
 
+class Taken:
+    """What is on a page: `lines` (n, 4) as segments, and `boxes` (m, 4) that nothing may touch."""
+
+    def __init__(self, lines: NDArray[np.float64], boxes: NDArray[np.float64], zone: Box) -> None:
+        """Count how much ink of a zone lies to the lower left of each corner of a 1 mm grid."""
+        self.lines, self.boxes = lines, boxes
+        points = dotted(lines[overlaps(lines, zone)])
+        self._corner = points.min(axis=0) if len(points) else np.zeros(2)
+        cells = (points - self._corner).astype(np.int64)
+        size = cells.max(axis=0) + 1 if len(points) else np.ones(2, dtype=np.int64)
+        inked = np.bincount(cells[:, 0] * size[1] + cells[:, 1], minlength=int(size.prod())).reshape(size)
+        self._sums = np.zeros(size + 1, dtype=np.int64)
+        self._sums[1:, 1:] = inked.cumsum(axis=0).cumsum(axis=1)
+
+    def covered(self, places: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Return which places (k, 4) have ink in cells that lie wholly in them; others may, too."""
+        most = np.array(self._sums.shape) - 1
+        low = np.clip(np.ceil(places[:, :2] - self._corner), 0, most).astype(np.int64)
+        high = np.clip(np.floor(places[:, 2:] - self._corner), low, most).astype(np.int64)
+        (x0, y0), (x1, y1) = low.T, high.T
+        sums = self._sums
+        found: NDArray[np.bool_] = sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0] > 0
+        return found
+
+    def touches(self, place: Box) -> bool:
+        """Return whether a segment passes through a place, or a box overlaps it."""
+        boxes = self.boxes
+        beside = (boxes[:, :2] > place[2:]) | (boxes[:, 2:] < place[:2])
+        return not bool(beside.any(axis=1).all()) or _runs_through(
+            self.lines[overlaps(self.lines, place)], place
+        )
+
+
 def seat(
     rows: Sequence[str],
     anchor: Point,
-    lines: NDArray[np.float64],
-    boxes: NDArray[np.float64],
+    taken: Taken,
     zone: Box,
     height: float,
     prefer: float,
     clear: float,
     handicap: float,
+    limit: float = math.inf,
 ) -> Seat | None:
     """Return the cheapest free place round an anchor: near, leaning little, its leader crossing little.
 
-    `rows` are the label's lines, one below the other, and the place says where the first one starts.
-    `lines` (n, 4) and `boxes` (m, 4) are what is on the page; None where no place is free.
+    `rows` are the label's lines, one below the other, and the place says where the first one starts. None
+    where no place is free that costs at most `limit`.
     """
     # Measured once, since letters take longer to add up than a place takes to try.
     pitch, count = LINE_PITCH * height, len(rows)
     _, down, wide, up = boxed([text_box(row, (0.0, -i * pitch), height) for i, row in enumerate(rows)])
-    far = _REACHES[-1] + clear + wide
-    lines = lines[overlaps(lines, (anchor[0] - far, anchor[1] - far, anchor[0] + far, anchor[1] + far))]
-    best: Seat | None = None
-    for reach in _REACHES:
-        if best is not None and best[0] <= reach + handicap:
+    reach, turn = (each.ravel() for each in np.meshgrid(_REACHES, _TURNS, indexing="ij"))
+    away = np.array([polar(prefer + each) for each in _TURNS] * len(_REACHES))
+    elbow = anchor + (clear + reach)[:, None] * away
+    left = np.where(away[:, 0] >= -1e-12, elbow[:, 0] + 1.0, elbow[:, 0] - 1.0 - wide)
+    first = elbow[:, 1] - height / 2.0 + (count - 1) * pitch / 2.0
+    places = np.stack([left, first + down, left + wide, first + up], axis=1)
+    cost = handicap + reach + np.minimum(turn, 360 - turn) / 15.0
+    fits = (places[:, :2] >= zone[:2]).all(axis=1) & (places[:, 2:] <= zone[2:]).all(axis=1) & (cost <= limit)
+    places += np.array([-1.0, -1.0, 1.0, 1.0]) * AIR
+    fits &= ~taken.covered(places)
+    best: tuple[float, int] | None = None
+    # The cheapest first; of two that cost the same, the one that is tried first as they are listed.
+    for i in sorted(np.flatnonzero(fits).tolist(), key=cost.__getitem__):
+        if best is not None and cost[i] > best[0]:
             break
-        ring = []
-        for turn in _TURNS:
-            away = polar(prefer + turn)
-            elbow = along(anchor, (clear + reach, away))
-            left = elbow[0] + 1.0 if away[0] >= -1e-12 else elbow[0] - 1.0 - wide
-            at = (left, elbow[1] - height / 2.0 + (count - 1) * pitch / 2.0)
-            box = (left, at[1] + down, left + wide, at[1] + up)
-            if inside(box, zone):
-                lean = min(turn, 360 - turn) / 15.0
-                ring.append((handicap + reach + lean, along(anchor, (clear, away)), elbow, at, box))
-        around = clear + reach + wide + count * pitch + AIR
-        near = lines[overlaps(lines, grown((*anchor, *anchor), around))]
-        free = ~_touched(near, boxes, np.array([grown(each[4], AIR) for each in ring]).reshape(-1, 4))
-        for i in np.flatnonzero(free):
-            cost, start, elbow, at, _ = ring[i]
-            if (best is not None and cost >= best[0]) or _leader_hits(boxes, start, elbow):
-                continue
-            cost += 8.0 * int(np.count_nonzero(_crossings(lines, start, elbow)))
-            if best is None or cost < best[0]:
-                best = (cost, start, elbow, at)
-    return best
+        start, end = along(anchor, (clear, away[i])), elbow[i]
+        if taken.touches(places[i]) or _leader_hits(taken.boxes, start, end):
+            continue
+        whole = float(cost[i]) + 8.0 * int(np.count_nonzero(_crossings(taken.lines, start, end)))
+        if whole <= limit and (best is None or (whole, i) < best):
+            best = whole, i
+    if best is None:
+        return None
+    whole, i = best
+    start, end = along(anchor, (clear, away[i])), elbow[i]
+    return whole, _point(start), _point(end), (float(left[i]), float(first[i]))
 
 
-def _touched(
-    lines: NDArray[np.float64], boxes: NDArray[np.float64], places: NDArray[np.float64]
-) -> NDArray[np.bool_]:
-    """Return which places (k, 4) a segment passes through or a box overlaps."""
-    low, high = places[:, None, :2], places[:, None, 2:]
-    hit: NDArray[np.bool_] = np.any(np.all((boxes[:, :2] < high) & (boxes[:, 2:] > low), axis=2), axis=1)
+def _point(place: Sequence[float]) -> Point:
+    return float(place[0]), float(place[1])
+
+
+def _runs_through(lines: NDArray[np.float64], place: Box) -> bool:
+    """Return whether a segment passes through a place."""
     start, run = lines[:, :2], lines[:, 2:] - lines[:, :2]
     run = np.where(run == 0.0, 1e-12, run)
-    first, second = (low - start) / run, (high - start) / run
-    enter, leave = np.minimum(first, second).max(axis=2), np.maximum(first, second).min(axis=2)
-    hit |= np.any((enter <= leave) & (leave >= 0.0) & (enter <= 1.0), axis=1)
-    return hit
+    first, second = (place[:2] - start) / run, (place[2:] - start) / run
+    enter, leave = np.minimum(first, second).max(axis=1), np.maximum(first, second).min(axis=1)
+    return bool(np.any((enter <= leave) & (leave >= 0.0) & (enter <= 1.0)))
+
+
+def dotted(lines: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return points (k, 2) along segments, with their ends, at most half a millimetre apart."""
+    counts = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1]).astype(np.int64) * 2 + 2
+    starts = np.repeat(np.cumsum(counts) - counts, counts)
+    share = (np.arange(counts.sum()) - starts) / np.repeat(counts - 1, counts)
+    rows = np.repeat(lines, counts, axis=0)
+    points: NDArray[np.float64] = rows[:, :2] + share[:, None] * (rows[:, 2:] - rows[:, :2])
+    return points
 
 
 def overlaps(lines: NDArray[np.float64], box: Box) -> NDArray[np.bool_]:
@@ -151,7 +193,7 @@ def inside(box: Box, zone: Box) -> bool:
     return box[0] >= zone[0] and box[1] >= zone[1] and box[2] <= zone[2] and box[3] <= zone[3]
 
 
-def _crossings(lines: NDArray[np.float64], start: Point, end: Point) -> NDArray[np.bool_]:
+def _crossings(lines: NDArray[np.float64], start: Sequence[float], end: Sequence[float]) -> NDArray[np.bool_]:
     """Return which segments a leader crosses."""
     if not lines.size:
         return np.zeros(0, dtype=np.bool_)
@@ -166,7 +208,7 @@ def _crossings(lines: NDArray[np.float64], start: Point, end: Point) -> NDArray[
     return hit
 
 
-def _leader_hits(boxes: NDArray[np.float64], start: Point, end: Point) -> bool:
+def _leader_hits(boxes: NDArray[np.float64], start: Sequence[float], end: Sequence[float]) -> bool:
     """Return whether a leader runs through a label, or too close by it."""
     if not boxes.size:
         return False

@@ -1,10 +1,12 @@
 """How long it takes from a job file's bytes to one sheet's SVG, without the other sheets and without a disk.
 
-Run: python tests/bench/bench_svg.py [SAMPLE ...], dunlin and avocet if none is named.
-Cold is a fresh process that has loaded nothing, with and without the loading of the program's modules; warm
-is one that has drawn another job before, the median over jobs that each differ in a number, so that nothing
-kept of an equal job helps; kept is the same job again. Beside them stands what importing numpy alone takes in
-a fresh process. A plain script and no test: what it prints depends on the machine and on what else runs.
+Run: python tests/bench/bench_svg.py [--cold] [SAMPLE ...], every sample if none is named.
+Warm is a process that has drawn other jobs before; each round draws a job that was never drawn, all of whose
+tubes begin elsewhere, so that nothing kept of another job helps but what holds for every job. Kept is the
+same job again. What a sheet takes is set beside what importing numpy alone takes in a fresh process, measured
+by turns with it, as least and median of the rounds. --cold adds fresh processes that have loaded nothing,
+with and without the loading of the program's modules. A plain script and no test: what it prints depends on
+the machine and on what else runs, the ratios less so.
 """
 
 import os
@@ -48,58 +50,76 @@ def fresh(code: str, *arguments: str, compiled: str) -> list[float]:
 
 
 def changed(raw: bytes, step: int) -> bytes:
-    """Return a job whose dropout is thicker by so many hundredths."""
+    """Return another job much like it: its tubes begin some hundredths higher, and so much else differs."""
     text, count = re.subn(
-        r"(?m)^(\[dropout\]\n(?:.*\n)*?thickness = )([0-9.]+)",
+        r"(?m)^(diameters = \[\[)([0-9.]+)",
         lambda found: f"{found[1]}{float(found[2]) + step / 100:.2f}",
         raw.decode(),
-        count=1,
     )
     if not count:
-        raise SystemExit("the sample gives no dropout thickness as a bare number to change")
-    return text.encode()
+        raise SystemExit("the sample gives no tube whose beginning could be changed")
+    return re.sub(r'(?m)^id = "([^"]*)"', rf'id = "\g<1>{step}"', text, count=1).encode()
 
 
-def warm(raw: bytes, kind: str) -> tuple[float, float]:
-    """Return how long a sheet takes here of a job never drawn before, and of one drawn before, s."""
+def once(job: bytes, kind: str) -> float:
+    """Return how long a sheet takes here, s; 0 where the job has none of that kind."""
     from sheets.actions.pages import Kind, page, svg
     from sheets.job.read import from_bytes
 
     wanted: Kind = kind  # type: ignore[assignment]
+    start = time.perf_counter()
+    sheets = page(from_bytes(job, Path("job.toml")), wanted)
+    if not sheets:
+        return 0.0
+    svg(sheets[0])
+    return time.perf_counter() - start
 
-    def once(job: bytes) -> float:
-        start = time.perf_counter()
-        svg(page(from_bytes(job, Path("job.toml")), wanted)[0])
-        return time.perf_counter() - start
 
-    once(raw)
+def warm(raw: bytes, kind: str, compiled: str) -> tuple[list[float], list[float]]:
+    """Return how long the sheets of jobs never drawn before take, and by turns with it numpy's import, s."""
     # Steps that no other kind takes: a set-up that was worked out for one sheet would help the next.
     first = 1 + ROUNDS * KINDS.index(kind)
-    return statistics.median(once(changed(raw, step)) for step in range(first, first + ROUNDS)), once(raw)
+    found = [
+        (once(changed(raw, step), kind), fresh(NUMPY, compiled=compiled)[0])
+        for step in range(first, first + ROUNDS)
+    ]
+    sheet, numpy = zip(*found, strict=True)
+    return list(sheet), list(numpy)
 
 
-def main(samples: list[str]) -> None:
-    """Print a line a sheet, all in ms."""
+def cold(file: Path, kind: str, compiled: str) -> str:
+    """Return what a fresh process takes, in words."""
+    fresh(COLD, str(file), kind, compiled=compiled)
+    found = [fresh(COLD, str(file), kind, compiled=compiled) for _ in range(ROUNDS)]
+    loading, making, _ = (statistics.median(column) for column in zip(*found, strict=True))
+    return f"   cold {1000 * making:5.0f}, with loading {1000 * (loading + making):5.0f}"
+
+
+def main(samples: list[str], *, with_cold: bool) -> None:
+    """Print a line a sheet, times in ms."""
     say = sys.stdout.write
     with TemporaryDirectory() as compiled, TemporaryDirectory() as home:
         os.environ["DROPLEAF_HOME"] = home
         fresh(NUMPY, compiled=compiled)  # compiles, and is not counted
-        numpy = statistics.median(fresh(NUMPY, compiled=compiled)[0] for _ in range(ROUNDS))
-        say(f"importing numpy alone: {1000 * numpy:.0f} ms, median of {ROUNDS} fresh processes\n")
-        say("ms from job bytes to SVG bytes     cold  with loading    warm    kept      bytes\n")
+        say("least / median      from job bytes to SVG     numpy alone        ratio       kept\n")
         for sample in samples:
             file = ROOT / "samples" / f"{sample}.toml"
+            raw = file.read_bytes()
             for kind in KINDS:
-                fresh(COLD, str(file), kind, compiled=compiled)
-                found = [fresh(COLD, str(file), kind, compiled=compiled) for _ in range(ROUNDS)]
-                loading, making, size = (statistics.median(column) for column in zip(*found, strict=True))
-                if not size:
-                    say(f"{sample + ', ' + kind:<30} has no such sheet\n")
+                if not once(raw, kind):
                     continue
-                anew, again = warm(file.read_bytes(), kind)
-                cold = f"{1000 * making:8.0f}{1000 * (loading + making):14.0f}"
-                say(f"{sample + ', ' + kind:<31}{cold}{1000 * anew:8.0f}{1000 * again:8.1f}{size:11.0f}\n")
+                sheet, numpy = warm(raw, kind, compiled)
+                least, middle = min(sheet), statistics.median(sheet)
+                alone, usual = min(numpy), statistics.median(numpy)
+                say(
+                    f"{sample + ', ' + kind:<31}{1000 * least:7.0f} /{1000 * middle:5.0f} ms"
+                    f"{1000 * alone:11.0f} /{1000 * usual:5.0f} ms{least / alone:7.2f} /{middle / usual:5.2f}"
+                    f"{1000 * once(raw, kind):8.1f} ms{cold(file, kind, compiled) if with_cold else ''}\n"
+                )
+                sys.stdout.flush()
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:] or ["dunlin", "avocet"])
+    named = [each for each in sys.argv[1:] if each != "--cold"]
+    every = sorted(file.stem for file in (ROOT / "samples").glob("*.toml"))
+    main(named or every, with_cold="--cold" in sys.argv)

@@ -9,8 +9,9 @@ import numpy as np
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
 from geometry.core.plane import angle_of
+from geometry.core.roots import zero
 from geometry.core.say import Say, named, say
-from geometry.mount.bosses import blank_lengths, fit_bosses
+from geometry.mount.bosses import blank_lengths
 from geometry.mount.placement import Placement
 from geometry.tubes.crossing import RoundCrossing, cylinder_through
 from geometry.tubes.tube import Station, Tube, Vector, centre, locate, surface
@@ -18,6 +19,7 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import Punch, Strip
 from sheets.pages.wraps.tube import PAST, Mark, rank_name, strips_on
+from sheets.setup.clearances import fits
 from sheets.words.tell import tell, told
 
 Found = tuple[list[Strip], list[Finding]]
@@ -80,9 +82,7 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     blank = host_blank(job, placement, tube, tuple(punches), _merged(notes))
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
     said += why
-    length, near = words.boss_size(job, placement)[1], words.boss_length(job, placement, "near")
-    fits = fit_bosses(placement, tube, diameter=diameter, length=length, near_length=near)
-    cuts = dict(blank_lengths(fits, job.process.facing))
+    cuts = dict(blank_lengths(fits(job, placement, {placement.host: tube}), job.process.facing))
     for boss in bosses:
         if coped or boss.raw < float(boss.depths("entry").max()):
             more, why = _cope(job, placement, boss, diameter, cuts.get(boss.name))
@@ -157,22 +157,22 @@ def _at(placement: Placement, x: float, up: float) -> Vector:
 
 def _pierced(tube: Tube, boss: _Boss) -> dict[str, tuple[float, Punch]]:
     """Return where a boss's axis goes into the tube, "mount", and comes out, "far", each with its depth."""
+
+    def out(depth: Vector) -> Vector:
+        return locate(tube, boss.top + depth[:, None] * boss.into)[2] - 1.0
+
     deep = np.linspace(0.0, float(boss.depths("far").max()) + 20.0, _SEARCH)
-    inside = np.flatnonzero(locate(tube, boss.top + deep[:, None] * boss.into)[2] < 1.0)
+    inside = np.flatnonzero(out(deep) < 0.0)
     if not len(inside):
         return {}
     found = {}
     for wall, edge, step in (("mount", inside[0], -1), ("far", inside[-1], 1)):
         if not 0 <= edge + step < len(deep):
             continue
-        a, b = float(deep[edge]), float(deep[edge + step])
-        for _ in range(60):
-            middle = (a + b) / 2.0
-            within = float(locate(tube, boss.top + middle * boss.into)[2]) < 1.0
-            a, b = (middle, b) if within else (a, middle)
-        s, turn, _ = locate(tube, boss.top + a * boss.into)
+        at = float(zero(out, deep[[edge]], deep[[edge + step]])[0])
+        s, turn, _ = locate(tube, boss.top + at * boss.into)
         if tube.span[0] <= s <= tube.span[1]:
-            found[wall] = (a, Punch(f"{boss.name}, {wall} side", float(s), float(turn)))
+            found[wall] = (at, Punch(f"{boss.name}, {wall} side", float(s), float(turn)))
     return found
 
 
