@@ -137,28 +137,18 @@ class Clearance:
         return say(code, name=self.name, much=self._much("left"))
 
     @property
-    def gap_mm(self) -> Say:
-        """Return the gap with its unit: "disc 160 to chainstay: 1.2 mm after 0.2 for run-out"."""
-        return say("clearance.brief", name=self.name, much=self._much("mm"))
-
-    @property
     def short_of(self) -> Say:
         """Return that there is too little room: what is left and the limit that was not kept."""
         code = "clearance.fails" if self.state == "fail" else "clearance.tight"
         if not self.distance:
-            code += "_meeting"
-        return say(code, name=self.name, much=self._much("mm"), limit=self.limit, trust=self._trust)
+            return say(f"{code}_meeting", name=self.name, meets=self.meets)
+        after = "_after" if self.allowance else ""
+        return say(f"{code}{after}", name=self.name, much=self.told, limit=self.limit)
 
     @property
     def remedy(self) -> Say:
         """Return what to do where there is too little room."""
-        if self.why:
-            return say("clearance.remedy.known", what=self.why)
         return say(f"clearance.remedy.{self.kind}")
-
-    @property
-    def _trust(self) -> Say:
-        return say("clearance.own_limit") if self.grade == "own" else say("clearance.grade", grade=self.grade)
 
     @property
     def brief(self) -> Say:
@@ -170,7 +160,9 @@ class Clearance:
         """Return it in full, with its allowance, limits and grade, as a part of a sentence."""
         if self.left is None:
             return self.gap
-        whole = {"name": self.name, "much": self._much("mm"), "trust": also([self._trust, self.why])}
+        own = self.grade == "own"
+        trust = say("clearance.own_limit") if own else say("clearance.grade", grade=self.grade)
+        whole = {"name": self.name, "much": self._much("mm"), "trust": also([trust, self.why])}
         if self.least is None or self.least == self.asked:
             return say("clearance.asked", asked=self.asked, **whole)
         return say("clearance.asked_and_least", asked=self.asked, least=self.least, **whole)

@@ -398,7 +398,7 @@ def _pieces(stack: Stack) -> Say:
 
 
 def _columns(rows: Iterable[Row], width: int) -> list[str]:
-    """Return rows in two columns, wrapped at words; a label that leaves no room stands on a line of its own."""
+    """Return rows in two columns, wrapped at words; a long label stands on a line of its own."""
     pairs = [(told(name), told(what)) for name, what in rows]
     wide = min(max((len(name) for name, _ in pairs), default=0), width // 3)
     lines: list[str] = []

@@ -54,7 +54,9 @@ def answer_lines(job: Job, found: Iterable[Finding], width: int) -> list[str]:
         if count := sum(each.level == level for each in every):
             counts.append(say(f"finding.{level}_one" if count == 1 else f"finding.{level}_more", count=count))
     frame = " ".join(part for part in (job.frame.id, job.frame.name) if part)
-    lines = wrapped(tell(f"finding.verdict.{verdict(every)}", frame=frame, counts=tuple(counts)), width)
+    came_to = verdict(every)
+    code = "noted" if came_to == "good" and every else came_to
+    lines = wrapped(tell(f"finding.verdict.{code}", frame=frame, counts=tuple(counts)), width)
     return [*lines, *finding_lines(every, width)]
 
 

@@ -1,22 +1,23 @@
 """The ten numbers of a mount that a builder asks for at the bench, a line each.
 
 Every mount: both holes, their spacing with the drill, how the mount sits sideways, what to stack, the room
-between disc and tube and between caliper and tube, and what one hard stop does. Holes, drill, sideways and stack
-make the mount; the rooms and the strength say whether it may stay there. Those are eight. Where families part:
+between disc and tube and between caliper and tube, and what one hard stop does. Holes, drill, sideways and
+stack make the mount; the rooms and the strength say whether it may stay there. Those are eight. Where
+families part:
 
-- A tab's holes are pricked through the paper and drilled, so each is told by x, y and its radius, which is what
-  a caliper reads from the dummy axle. Nobody measures its hole line's height. The sheet must lie on the dropout
-  for that: how far a tube stands past it is the ninth. A tab takes adapters, so that which disc still has room
-  is asked by itself: the eighth.
-- Posts and flat mounts are faced and then drilled from their face. Each hole is told by its way along the face
-  from the foot, and the face by its height over the axle, which are what square and caliper read there. What is
-  cut to length is the post (how deep it is coped) or the boss (what is left of the tube beside it). Disc and
-  largest disc share a line, because one mount takes few sizes; a tube that is proud is told by the sheet itself,
-  on which these are not pricked.
-- Sideways numbers are from the dropout's inner face at the rear. At the front they are from the pocket's floor,
-  where the hub's end seats, because that is where a rule can be put; the disc's place from there comes with them.
+- A tab's holes are pricked through the paper and drilled, so each is told by x, y and its radius, which is
+  what a caliper reads from the dummy axle; nobody measures its hole line's height. The sheet must lie on the
+  dropout for that, so the ninth is how far a tube stands past it. Tabs take adapters, so which disc still has
+  room is asked by itself and is the tenth.
+- Posts and flat mounts are faced and then drilled from their face. Each hole is told by its way along the
+  face from the foot, and the ninth is the face's height over the axle: what square and caliper read there.
+  The tenth is what is cut: how long a post must be to reach its tube all round, or at which depth a boss
+  comes through and what it leaves of the wall. The largest disc shares the disc's line, because one mount
+  takes few sizes; a tube that is proud is told by the sheet, through which nothing is pricked here.
+- Sideways numbers are from the dropout's inner face at the rear, and at the front from the pocket's floor,
+  where the hub's end seats and a rule can be put. The disc's inner face comes with them: pads centre on it.
 
-The choice is common practice, no source. Tilt, readings, torque and the derivation of all these are told by
+The choice is common practice, no source. Tilt, readings, torque and how all these were found are told by
 `check --all` and the card.
 """
 
@@ -37,6 +38,8 @@ from sheets.words.strength import one_line
 
 Row = tuple[Say, Say | str]
 """A label, and what is told under it."""
+_SEEN = 0.005
+"""Less than this is nothing, mm: half of the last place told."""
 
 
 def ten(job: Job, placement: Placement, setup: SetUp, tubes: Mapping[str, Tube]) -> tuple[Row, ...]:
@@ -54,7 +57,7 @@ def ten(job: Job, placement: Placement, setup: SetUp, tubes: Mapping[str, Tube])
     return (
         *head,
         (say("ten.row.drill"), _drill(placement)),
-        (say("ten.row.sideways"), _sideways(placement)),
+        (say(f"ten.row.{placement.interface.family}_sideways"), _sideways(placement)),
         (say("ten.row.stack"), _stack(setup)),
         *own,
         (say("ten.row.disc"), _disc(setup.clear, tab=tab)),
@@ -108,21 +111,12 @@ def _drill(placement: Placement) -> Say:
 
 def _sideways(placement: Placement) -> Say:
     """Return where tab or screws sit sideways from the datum, and the disc's inner face from there."""
-    front, tab = placement.end == "front", placement.interface.family == "tab"
-    shift = placement.datum_shift
-    at, inner = placement.lateral_z - shift, placement.rotor.inner_face_z
-    what = say(f"ten.sits.{'tab' if tab else 'screws'}", how=_way(at))
-    datum = say(f"ten.datum.{'front' if front else 'rear'}")
+    at, inner = placement.lateral_z - placement.datum_shift, placement.rotor.inner_face_z
+    way = "flush" if abs(at) < _SEEN else "outboard" if at > 0.0 else "inboard"
+    datum = say(f"ten.datum.{placement.end}")
     if inner is None:
-        return say("ten.sideways_no_disc", what=what, datum=datum)
-    return say("ten.sideways", what=what, datum=datum, disc=abs(placement.lateral_z - inner))
-
-
-def _way(z: float) -> Say:
-    """Return a sideways distance with its way, or that it is none."""
-    if abs(z) < 0.005:
-        return say("ten.flush")
-    return say("ten.outboard" if z > 0.0 else "ten.inboard", by=abs(z))
+        return say(f"ten.sideways_no_disc.{way}", by=abs(at), datum=datum)
+    return say(f"ten.sideways.{way}", by=abs(at), datum=datum, disc=placement.lateral_z - inner)
 
 
 def _stack(setup: SetUp) -> Say | str:
@@ -135,11 +129,11 @@ def _stack(setup: SetUp) -> Say | str:
     face = say(f"ten.plate.{built.plate_face}")
     if built.stack is None:
         return say("ten.stack.side_unknown", length=built.length, face=face)
-    if built.stack < -0.005:
+    if built.stack < -_SEEN:
         return say("ten.stack.relieve", by=-built.stack, face=face)
     pieces = choice.best.pieces if choice is not None and choice.reached else ()
-    if built.stack < 0.005 or not pieces:
-        code = "none" if built.stack < 0.005 else "make"
+    if built.stack < _SEEN or not pieces:
+        code = "none" if built.stack < _SEEN else "make"
         return say(f"ten.stack.{code}", stack=built.stack, face=face)
     return say(
         "ten.stack.pieces", stack=built.stack, pieces=" + ".join(f"{each:g}" for each in pieces), face=face
@@ -166,11 +160,10 @@ def _length(job: Job, placement: Placement, setup: SetUp) -> Say:
     given = mount_sizes(job, placement).length
     if not setup.bosses:
         return say("ten.length.unknown", host=named(placement.host))
-    shares = [each.share.least for each in setup.bosses if each.share is not None]
-    if shares:
-        deepest = max((each.through for each in setup.bosses if each.through is not None), default=None)
-        if deepest is not None:
-            return say("ten.length.boss", through=deepest, left=share_words(min(shares)))
+    walls = [each.share.wall for each in setup.bosses if each.share is not None]
+    through = [each.through for each in setup.bosses if each.through is not None]
+    if walls and through:
+        return say("ten.length.boss", through=max(through), left=share_words(min(walls)))
     needed = made_length(setup.bosses)
     if needed is None:
         return say("ten.length.dropout", host=named(placement.host))
@@ -179,31 +172,38 @@ def _length(job: Job, placement: Placement, setup: SetUp) -> Say:
     return say("ten.length.given", needed=needed, given=given.value)
 
 
-def _disc(clear: Clear, *, tab: bool) -> Say | str:
+def _disc(clear: Clear, *, tab: bool) -> Say:
+    """Return the disc's least room; with the largest disc, if this line is to tell that too."""
     room = _least(clear, "rotor")
-    return room if tab else say("ten.disc_and_largest", room=room, largest=_largest(clear))
+    if tab or room.code == "ten.room.unknown":
+        return room
+    sure = clear.largest is not None and not clear.largest.unknown
+    return say("ten.disc_and_largest", room=room, largest=_largest(clear)) if sure else room
 
 
-def _least(clear: Clear, kind: Kind) -> Say | str:
-    """Return the least room of a kind between bodies and tubes, and beside which tube it is not known."""
+def _least(clear: Clear, kind: Kind) -> Say:
+    """Return the least room of a kind between bodies and tubes, and beside which tubes it is not known."""
     every = [each for each in clear.clearances if each.kind == kind]
     known = [each for each in every if each.left is not None]
     open_ = tuple(each.name["other"] for each in every if each.left is None)
+    if not every:
+        return say("ten.room.none")
     if not known:
         return say("ten.room.unknown")
     least = min(known, key=lambda each: each.left or 0.0)
-    what = say("ten.room.known", gap=least.gap_mm, asked=least.asked)
-    return say("ten.room.and_unknown", room=what, tubes=open_) if open_ else what
+    to: dict[str, Value] = {"room": least.told, "tube": least.name["other"], "asked": least.asked}
+    after = "_after" if least.allowance else ""
+    return say(f"ten.room.open{after}", tubes=open_, **to) if open_ else say(f"ten.room.known{after}", **to)
 
 
 def _largest(clear: Clear) -> Say:
+    """Return the largest disc that has room, or at most has, as the end of a line."""
     found = clear.largest
     if found is None or not found.known:
         return say("ten.largest.unknown")
     if found.diameter is None:
-        return say("ten.largest.none", room=found.room)
-    code = "ten.largest.at_most" if found.unknown else "ten.largest.found"
-    return say(code, diameter=found.diameter, room=found.room)
+        return say("ten.largest.none")
+    return say("ten.largest.at_most" if found.unknown else "ten.largest.found", diameter=found.diameter)
 
 
 def _strength(setup: SetUp) -> Say | str:

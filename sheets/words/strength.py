@@ -205,14 +205,21 @@ def weak_brief(found: Strength, load: Load) -> str:
     weak = [each for each in found.stop if (each.weakest.ratio or math.inf) < load.ratio.value]
     if not weak:
         return ""
-    first, others = weak[0], tuple(named(each.tube) for each in weak[1:])
-    code = "strength.brief.weak_too" if others else "strength.brief.weak"
-    return tell(code, tube=named(first.tube), others=others, section=_short(first.weakest))
+    first = weak[0].weakest
+    if len(weak) == 1 or first.limit is None:
+        return tell("strength.brief.weak", tube=named(weak[0].tube), section=_short(first))
+    return tell(
+        "strength.brief.weak_too",
+        tubes=tuple(named(each.tube) for each in weak),
+        stress=first.cut.stress,
+        limit=first.limit.value,
+        grade=first.limit.grade,
+    )
 
 
 def weak_remedy(found: Strength) -> str:
     """Return what helps a weak tube, in one line of a terminal."""
-    walls = _walls(found)
+    walls = _walls(found, "strength.brief.wall")
     if not walls:
         return tell("strength.brief.look_on")
     return tell("strength.brief.take_or_brace" if _braces(found) else "strength.brief.take", walls=walls)
@@ -220,8 +227,17 @@ def weak_remedy(found: Strength) -> str:
 
 def look_brief(found: Strength) -> str:
     """Return the most stressed tube in one line of a terminal."""
-    first = found.stop[0]
-    return tell("strength.brief.look", tube=named(first.tube), section=_short(first.weakest))
+    first, weak = found.stop[0], found.stop[0].weakest
+    if weak.limit is None:
+        return ""
+    return tell(
+        "strength.brief.look",
+        tube=named(first.tube),
+        limit=weak.limit.value,
+        grade=weak.limit.grade,
+        stress=weak.cut.stress,
+        where=say(f"strength.brief.at.{weak.at}"),
+    )
 
 
 def test_brief(found: Strength) -> str:
@@ -235,13 +251,23 @@ def one_line(found: Strength) -> str:
     """Return the most stressed tube in one hard stop, for the ten numbers; or what is missing."""
     if not found.stop:
         return tell("strength.brief.unknown", missing=tuple(found.missing))
-    first = found.stop[0]
-    return tell("strength.brief.stop", tube=named(first.tube), section=_short(first.weakest))
+    first, weak = found.stop[0], found.stop[0].weakest
+    at = say(f"strength.brief.at.{weak.at}")
+    if weak.limit is None:
+        return tell("strength.brief.stop_no_yield", stress=weak.cut.stress, tube=named(first.tube), where=at)
+    return tell(
+        "strength.brief.stop",
+        stress=weak.cut.stress,
+        tube=named(first.tube),
+        where=at,
+        limit=weak.limit.value,
+        grade=weak.limit.grade,
+    )
 
 
 def _short(weak: Weak) -> Say:
     """Return a weak section by its place, stress and yield."""
-    stress, at = weak.cut.stress, where(weak)
+    stress, at = weak.cut.stress, say(f"strength.brief.at.{weak.at}")
     if weak.limit is None:
         return say("strength.section.no_yield", stress=stress, where=at)
     return say(
@@ -256,13 +282,13 @@ def _helps(found: Strength) -> list[str]:
     return said
 
 
-def _walls(found: Strength) -> tuple[Say, ...]:
+def _walls(found: Strength, wall_code: str = "strength.helps.wall") -> tuple[Say, ...]:
     # Tubes that a wall on sale helps come first.
     cure = sorted(found.cure, key=lambda each: each[1] is None)
     return tuple(
         say("strength.helps.larger", tube=named(tube))
         if wall is None
-        else say("strength.helps.wall", wall=wall, tube=named(tube))
+        else say(wall_code, wall=wall, tube=named(tube))
         for tube, wall in cure
     )
 
