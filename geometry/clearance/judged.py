@@ -139,11 +139,14 @@ class Clearance:
     @property
     def short_of(self) -> Say:
         """Return that there is too little room: what is left and the limit that was not kept."""
-        code = "clearance.fails" if self.state == "fail" else "clearance.tight"
+        fails = self.state == "fail"
         if not self.distance:
-            return say(f"{code}_meeting", name=self.name, meets=self.meets)
-        after = "_after" if self.allowance else ""
-        return say(f"{code}{after}", name=self.name, much=self.told, limit=self.limit)
+            code = "clearance.fails_meeting" if fails else "clearance.tight_meeting"
+            return say(code, name=self.name, meets=self.meets)
+        code = "clearance.fails" if fails else "clearance.tight"
+        if self.allowance:
+            code = "clearance.fails_after" if fails else "clearance.tight_after"
+        return say(code, name=self.name, much=self.told, limit=self.limit)
 
     @property
     def remedy(self) -> Say:

@@ -5,7 +5,6 @@ import shlex
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from operator import mul
-from pathlib import Path
 
 from geometry.braking.forces import Forces
 from geometry.braking.slot import SlotForce
@@ -59,7 +58,7 @@ class Checked:
                 "",
                 *wrapped(tell("ten.heading"), width, "  "),
                 *_columns(rows, width),
-                *wrapped(tell("finding.every_number", command=_all_of(self.source.path)), width, "  "),
+                f"  {tell('finding.every_number', path=shlex.quote(str(self.source.path)))}",
             ]
         )
 
@@ -72,18 +71,13 @@ class Checked:
         return "\n".join(lines)
 
 
-def check(source: JobFile) -> Checked:
+def report(source: JobFile) -> Checked:
     """Return a job placed, set up and judged; raise DropleafError as placing and setting up do."""
     placement = place_job(source.job)
     tubes = tubes_of(source.job)
     setup = set_up(source.job, placement, tubes)
     findings = all_findings(source.job, placement, setup, unshown(source.job, placement, tubes))
     return Checked(source, placement, replace(setup, tilts=tilts_of(source.job, tubes)), findings)
-
-
-def _all_of(path: Path) -> str:
-    """Return the command line that prints all of a job."""
-    return f"dropleaf check --all {shlex.quote(str(path))}"
 
 
 def _everything(each: Checked) -> Iterator[tuple[str, list[Row]]]:

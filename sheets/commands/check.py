@@ -46,7 +46,7 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
       answers whether Dunlin may be built, and tells where its holes lie
     """
     from sheets.actions import manifest
-    from sheets.actions.check import check
+    from sheets.actions.check import report as checked
     from sheets.home.jobs import load
     from sheets.job.read import blaming
     from sheets.setup.clearances import judged
@@ -57,7 +57,7 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
         try:
             source = load(path)
             with blaming(path):
-                found = check(source)
+                found = checked(source)
                 text = found.whole(width) if everything else found.short(width)
         except DropleafError as error:
             results.append(failed(path, error))

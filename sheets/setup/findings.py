@@ -52,7 +52,11 @@ def answer_lines(job: Job, found: Iterable[Finding], width: int) -> list[str]:
     counts = []
     for level in LEVELS[:-1]:
         if count := sum(each.level == level for each in every):
-            counts.append(say(f"finding.{level}_one" if count == 1 else f"finding.{level}_more", count=count))
+            one, more = (
+                say(f"finding.count_one.{level}", count=count),
+                say(f"finding.count_more.{level}", count=count),
+            )
+            counts.append(one if count == 1 else more)
     frame = " ".join(part for part in (job.frame.id, job.frame.name) if part)
     came_to = verdict(every)
     code = "noted" if came_to == "good" and every else came_to
@@ -64,7 +68,7 @@ def finding_lines(found: Iterable[Finding], width: int) -> list[str]:
     """Return findings for a terminal, the gravest first: what is the matter, and below it what to do."""
     lines = []
     for each in by_level(tuple(found)):
-        head = f"  {tell(f'finding.{each.level}'):<{_LEVEL}}"
+        head = f"  {tell(f'finding.level.{each.level}'):<{_LEVEL}}"
         lines += wrapped(told(each.brief or each.text), width, head)
         if each.remedy:
             lines += wrapped(told(each.remedy), width, " " * len(head))
@@ -77,7 +81,9 @@ def several(verdicts: Sequence[Verdict], jobs: int) -> str:
         return ""
     counted = [(each, verdicts.count(each)) for each in VERDICTS] + [("wrong", jobs - len(verdicts))]
     counts = tuple(
-        say(f"finding.jobs_one.{each}" if count == 1 else f"finding.jobs_more.{each}", count=count)
+        say(f"finding.jobs_one.{each}", count=count)
+        if count == 1
+        else say(f"finding.jobs_more.{each}", count=count)
         for each, count in counted
         if count
     )

@@ -53,7 +53,7 @@ def ten(job: Job, placement: Placement, setup: SetUp, tubes: Mapping[str, Tube])
             (say("ten.row.stand_off"), _stand_off(job, placement, tubes)),
         )
     else:
-        own = ((say(f"ten.row.{_part(placement)}"), _length(job, placement, setup)),)
+        own = ((_cut(placement), _length(job, placement, setup)),)
     return (
         *head,
         (say("ten.row.drill"), _drill(placement)),
@@ -66,8 +66,9 @@ def ten(job: Job, placement: Placement, setup: SetUp, tubes: Mapping[str, Tube])
     )
 
 
-def _part(placement: Placement) -> str:
-    return "boss" if placement.interface.part == "boss" else "post"
+def _cut(placement: Placement) -> Say:
+    """Return the label of what is cut to length."""
+    return say("ten.row.boss") if placement.interface.part == "boss" else say("ten.row.post")
 
 
 def _tab_holes(placement: Placement) -> tuple[Row, ...]:
@@ -133,8 +134,9 @@ def _stack(setup: SetUp) -> Say | str:
         return say("ten.stack.relieve", by=-built.stack, face=face)
     pieces = choice.best.pieces if choice is not None and choice.reached else ()
     if built.stack < _SEEN or not pieces:
-        code = "none" if built.stack < _SEEN else "make"
-        return say(f"ten.stack.{code}", stack=built.stack, face=face)
+        if built.stack < _SEEN:
+            return say("ten.stack.none", face=face)
+        return say("ten.stack.make", stack=built.stack, face=face)
     return say(
         "ten.stack.pieces", stack=built.stack, pieces=" + ".join(f"{each:g}" for each in pieces), face=face
     )
@@ -192,8 +194,9 @@ def _least(clear: Clear, kind: Kind) -> Say:
         return say("ten.room.unknown")
     least = min(known, key=lambda each: each.left or 0.0)
     to: dict[str, Value] = {"room": least.told, "tube": least.name["other"], "asked": least.asked}
-    after = "_after" if least.allowance else ""
-    return say(f"ten.room.open{after}", tubes=open_, **to) if open_ else say(f"ten.room.known{after}", **to)
+    if open_:
+        return say("ten.room.open_after" if least.allowance else "ten.room.open", tubes=open_, **to)
+    return say("ten.room.known_after" if least.allowance else "ten.room.known", **to)
 
 
 def _largest(clear: Clear) -> Say:

@@ -63,8 +63,10 @@ def loud_remedy(slot: SlotForce) -> str:
     serves = None
     if slot.vanishes is not None:
         serves = _way(round(slot.vanishes), slot.end, slot.reference or "tube")
-    code = "slot.remedy.never" if slot.verdict == "never" else "slot.remedy.retention"
-    return tell(code) if serves is None else tell(f"{code}_or_turn", way=serves)
+    never = slot.verdict == "never"
+    if serves is None:
+        return tell("slot.remedy.never" if never else "slot.remedy.retention")
+    return tell("slot.remedy.never_or_turn" if never else "slot.remedy.retention_or_turn", way=serves)
 
 
 def pads_brief(slot: SlotForce) -> str:
