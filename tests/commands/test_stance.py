@@ -73,7 +73,7 @@ def test_an_old_job_still_draws(run: Callable, tmp_path: Path) -> None:
     ran = run("draw", _fork(tmp_path, "slot = 33"), "--out", tmp_path / "paper")
     assert ran.status == 0 and (tmp_path / "paper" / "knot-3.pdf").is_file()
     assert "  unknown  Whether braking pushes the wheel out is not known: it may be " in ran.out
-    assert "           Give dropout.slot_from, stance.leg" in ran.out
+    assert "           Give dropout.slot_from and stance.leg." in ran.out
 
 
 def test_a_slider_of_a_thru_axle_counts_the_worst_direction(run: Callable, tmp_path: Path) -> None:
