@@ -137,6 +137,23 @@ class Clearance:
         return say(code, name=self.name, much=self._much("left"))
 
     @property
+    def short_of(self) -> Say:
+        """Return that there is too little room: what is left and the limit that was not kept."""
+        fails = self.state == "fail"
+        if not self.distance:
+            code = "clearance.fails_meeting" if fails else "clearance.tight_meeting"
+            return say(code, name=self.name, meets=self.meets)
+        code = "clearance.fails" if fails else "clearance.tight"
+        if self.allowance:
+            code = "clearance.fails_after" if fails else "clearance.tight_after"
+        return say(code, name=self.name, much=self.told, limit=self.limit)
+
+    @property
+    def remedy(self) -> Say:
+        """Return what to do where there is too little room."""
+        return say(f"clearance.remedy.{self.kind}")
+
+    @property
     def brief(self) -> Say:
         """Return the same without what it comes near to, where that can be seen."""
         return say("clearance.brief", name=self.body, much=self._much("left"))

@@ -26,7 +26,7 @@ def test_files_lie_beside_the_job(run: Callable, job: Path) -> None:
     assert ran.status == 0
     assert names(job.parent) == {"knot.toml", "knot-1.pdf", "knot-1-template.svg", "knot-1-wrap.svg"}
     assert str(job.parent / "knot-1.pdf") in ran.out
-    assert "note: Grade C" in ran.out
+    assert "  note     Grade C: confirm" in ran.out
     assert ran.out.endswith("print at 100 %, actual size; measure both bars before use\n")
 
 

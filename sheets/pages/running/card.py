@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
+from geometry.core.findings import Finding, by_level, texts
 from geometry.core.say import Say, named, say
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
@@ -224,19 +225,16 @@ def _typed_in(flow: Flow, job: Job) -> None:
 
 
 def _said(placement: Placement, setup: SetUp) -> Iterator[Say | str]:
-    """Return what is to be known of adapter, clearances and travel, which stands in one paragraph."""
+    """Return what is to be known of adapter, clearances and travel in one paragraph, the gravest first."""
     clear = setup.clear
-    yield from (*placement.quiet, placement.adapter.sentence)
     # What is tight between disc and tube is lettered large above.
     tight = [told(each.short) for each in clear.clearances if each.state == "warn" and each.kind != "rotor"]
-    if tight:
-        yield say("card.tight", what="; ".join(tight))
-    yield from clear.unknown
-    yield setup.assumed
-    if clear.travel is not None:
-        yield clear.travel.sentence
-    if clear.way_out.free is False:
-        yield clear.way_out.sentence
+    found = [Finding("tight", "warn", say("card.tight", what="; ".join(tight)))] if tight else []
+    moves = {"clearance-unknown", "travel", "wheel-held"}
+    found += [each for each in clear.findings if each.code in moves]
+    found.append(Finding("dummy-assumed", "unknown", setup.assumed))
+    found += [Finding("quiet", "note", each) for each in (*placement.quiet, placement.adapter.sentence)]
+    yield from texts(by_level(found))
 
 
 def _joined(said: Iterable[Say | str]) -> str:
