@@ -25,6 +25,7 @@ from sheets.files.write.dxf import by_layer
 from sheets.ink.records import Sheet
 from sheets.job.read import JobFile, blaming
 from sheets.keeping.overwriting import Fresh, kept
+from sheets.pages.numbering import numbered
 from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell
@@ -93,7 +94,7 @@ def plan(
     one = ready(source, printer, plate=plate, dxf=dxf)
     with blaming(source.path):
         sheets, unwrapped = of_job(one.source.job, one.placement, one.setup, one.own)
-    sheets += sheets_of(one, "traveller").sheets
+    sheets = numbered((*sheets, *sheets_of(one, "traveller").sheets))
     folder = source.path.parent if out is None else out
     return Plan(one.source, one.placement, sheets, folder, one.setup, unwrapped, one.distortion)
 

@@ -171,7 +171,8 @@ class Sheet:
     its packet, empty where it is called the same there. `axle` is where the origin of the axes lies on the
     page; `margin` is the keep-out border that no ink may enter. `tile` tells which part of a drawing larger
     than the paper this is. `full_size` is what it is drawn to be: laid on metal or measured from, so that it
-    is corrected for a measured printer and has a file of its own. Who draws a sheet says so.
+    is corrected for a measured printer and has a file of its own. Who draws a sheet says so. `number_at` is
+    where its number in the packet ends, on the baseline; a sheet without one bears none.
     """
 
     kind: str
@@ -186,6 +187,7 @@ class Sheet:
     fields: tuple[Field, ...] = ()
     tile: Tile | None = None
     bookmark: str = ""
+    number_at: Point | None = None
 
     def __post_init__(self) -> None:
         """Refuse, with a ValueError, what cannot be drawn the other way for a printer that is off."""

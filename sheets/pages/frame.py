@@ -53,12 +53,16 @@ class TitleLine:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page with title block and bars drawn, and the zone that is left for the drawing itself."""
+    """A page with title block and bars drawn, and the zone that is left for the drawing itself.
+
+    `number_at` is where the title block keeps room for the page's number in the packet.
+    """
 
     paper: Paper
     margin: float
     drawing: Drawing
     zone: Box
+    number_at: Point | None = None
 
 
 def furnish(paper: Paper, margin: float, title: Sequence[TitleLine], stamp: str = "") -> Page:
@@ -269,12 +273,14 @@ def finish(
     *,
     full_size: bool,
     bookmark: str = "",
+    number_at: Point | None = None,
 ) -> Sheet:
     """Return the page as a Sheet; raise FitError where any ink would enter the keep-out margin.
 
     `title` names the sheet anywhere, `bookmark` in its packet, where it is not called the same there.
     `fields` are the boxes of a fillable form that lie on it, in the order in which they are tabbed.
     `full_size` tells a sheet that is laid on metal or measured from, and so is corrected for a printer.
+    `number_at` is where the number in the packet ends, where no title block keeps room for it.
     """
     records = page.drawing.records()
     left, low, right, top = sheet_bounds(records)
@@ -306,4 +312,5 @@ def finish(
         features,
         tuple(fields),
         bookmark=bookmark,
+        number_at=number_at or page.number_at,
     )

@@ -16,7 +16,7 @@ from sheets.ink.marks import SOLID, THICK, box, polyline
 from sheets.ink.paper import PAPERS
 from sheets.ink.placing import Box
 from sheets.ink.qr import qr
-from sheets.ink.records import Sheet
+from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, SMALL
@@ -77,16 +77,25 @@ def traveller(
     form = min(tried, key=lambda each: len(each.pages))
     paper = PAPERS[job.paper.size]
     live = _live(job)
-    count = len(form.pages)
     sheets = []
     for number, (drawing, fields) in enumerate(zip(form.pages, form.fields, strict=True), start=1):
-        _foot(drawing, live, number, count)
+        number_at = _foot(drawing, live)
         page = Page(paper, job.paper.margin, drawing, live)
         title = tell("traveller.title", id=job.frame.id, number=number)
         bookmark = tell("traveller.bookmark", number=number)
         corner = live[0], live[1]
         sheets.append(
-            finish(page, "traveller", title, "outboard", corner, fields, full_size=False, bookmark=bookmark)
+            finish(
+                page,
+                "traveller",
+                title,
+                "outboard",
+                corner,
+                fields,
+                full_size=False,
+                bookmark=bookmark,
+                number_at=number_at,
+            )
         )
     return tuple(sheets)
 
@@ -178,15 +187,13 @@ def _header(
     return foot - 1.0
 
 
-def _foot(drawing: Drawing, live: Box, number: int, count: int) -> None:
-    """Set the line at the foot of each page: what the packet is, and which page of how many."""
+def _foot(drawing: Drawing, live: Box) -> Point:
+    """Set the line at the foot of each page: what the packet is; return where the page's number ends."""
     left, low, right, _ = live
     drawing.draw(polyline(((left, low + _FOOT - 1.0), (right, low + _FOOT - 1.0))), THICK, LAYER)
-    for text, x, anchor in (
-        (tell("traveller.record"), left + 0.8, 0.0),
-        (tell("traveller.page", number=number, count=count), right - 0.8, 1.0),
-    ):
-        drawing.text(text, (x, low + 0.9), SMALL, choose(text, "regular"), anchor)
+    said = tell("traveller.record")
+    drawing.text(said, (left + 0.8, low + 0.9), SMALL, choose(said, "regular"))
+    return right - 0.8, low + 0.9
 
 
 def _frame(form: Form, job: Job) -> None:

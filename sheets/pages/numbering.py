@@ -1,0 +1,29 @@
+"""Which page of its packet a sheet is: lettered last, because no sheet knows how many others there are."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from sheets.ink.drawing import Drawing
+from sheets.ink.records import Sheet
+from sheets.words.tell import tell
+
+_READ = 3.5
+ROOM = 30.0
+"""Room that a title block keeps for the number, mm: "page 28 of 28" is no wider."""
+
+
+def numbered(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
+    """Return a packet's sheets with "page 3 of 8" on each that has a place for it.
+
+    A sheet made alone has no number: which of how many it is stands on a packet's pages alone.
+    """
+    return tuple(_numbered(sheet, number, len(sheets)) for number, sheet in enumerate(sheets, start=1))
+
+
+def _numbered(sheet: Sheet, number: int, count: int) -> Sheet:
+    if sheet.number_at is None:
+        return sheet
+    drawing = Drawing()
+    said = tell("packet.page", number=number, count=count)
+    drawing.letter(said, sheet.number_at, _READ, 1.0, layer="title block")
+    return replace(sheet, records=(*sheet.records, *drawing.records()))
