@@ -15,7 +15,7 @@ from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice, Stack
 from geometry.mount.stack import BuildUp, Sleeve, sleeve
 from geometry.survey.model import takeable
-from geometry.survey.plan import plan, readings_for, too_close
+from geometry.survey.plan import deciding, plan, readings_for, too_close
 from geometry.survey.reading import Reading
 from geometry.survey.readings import pin_for, readings
 from geometry.tables.cautions import Caution, cautions
@@ -52,7 +52,7 @@ class SetUp:
     `beyond` says that the host tube begins above the mount, where it does, and `unproven` that a tube may
     stand in the way of the fixture's plate, whose place is not known. `assumed` says that the dummy axle
     was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
-    be measured.
+    be measured. `deciding` are the keys of the readings that a verdict cannot do without, the first first.
     """
 
     build_up: BuildUp | None
@@ -77,6 +77,7 @@ class SetUp:
     unproven: str = ""
     assumed: str = ""
     screw_length: float | None = None
+    deciding: tuple[str, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -162,6 +163,7 @@ def _worked_out(
         stack_words=stack.words,
         sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
         readings=asked,
+        deciding=deciding(placement, planned, host, thickness),
         reading_words=limit_words(placement, asked, host, close),
         how_words=how_words(placement, thickness),
         pin=pin,

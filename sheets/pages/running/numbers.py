@@ -1,0 +1,103 @@
+"""The packet's last pages: every number once with its grade and source, and all that the card leaves out.
+
+First come the numbers by what they belong to, then what the card says shorter or not at all, then sources.
+Nothing stands on the card alone in words that were shortened: here it is whole, so that the card may be cut.
+"""
+
+import itertools
+
+from fonts.faces import Face
+from geometry.mount.placement import Placement
+from sheets.ink.records import Sheet
+from sheets.job.read import Job
+from sheets.pages.flow import DROP, SMALL, Flow
+from sheets.pages.running.behind import Item, behind
+from sheets.pages.running.head import Columns
+from sheets.setup.cited import Cited, Entry, cited, reference
+from sheets.setup.setup import SetUp
+from sheets.words.tell import tell, told
+
+_PITCH = 1.17
+_REF = 17.0
+"""Width that a grade and a reference take at a row's right end, mm."""
+_GRADE = 6.0
+_BETWEEN = 2.0
+_MOST_VALUE = 0.5
+"""The part of a row that a value may take; a longer one has lines of its own."""
+_AIR = 0.7
+
+
+def number_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
+    """Return the pages of numbers and sources, as many as they need; FitError where the paper is too narrow.
+
+    Whoever cites a source by its number takes the number from sheets/setup/cited.py, as these pages do.
+    """
+    numbers = cited(job, placement, setup)
+    pages = Columns(job, "numbers", own, _PITCH)
+    flow = pages.flow
+    flow.paragraph(tell("numbers.how"))
+    for group, members in itertools.groupby(numbers.entries, key=lambda each: each.group):
+        flow.heading(tell(f"numbers.group.{group}"), follow=9.0)
+        for each in members:
+            _entry(flow, each)
+    for part in behind(job, placement, setup):
+        flow.heading(told(part.heading), follow=9.0)
+        for item in part.items:
+            _item(flow, item)
+        if part.box:
+            flow.blank(told(part.box))
+    _sources(flow, numbers)
+    return pages.sheets()
+
+
+def _entry(flow: Flow, each: Entry) -> None:
+    """Set a number: its name, value and unit, grade and reference, which all stand in line."""
+    value, refs = told(each.value), reference(each.sources)
+    grade = tell("numbers.own") if each.grade in ("own", "measured") and not refs else each.grade
+    right = flow.right - (_REF if refs else flow.width(grade) + _BETWEEN)
+    wide = flow.width(value)
+    room = flow.right - flow.left - (flow.right - right)
+    alone = wide > _MOST_VALUE * room
+    names = flow.lines(told(each.name), room if alone else room - wide - _BETWEEN)
+    values = flow.lines(value, room - 4.0) if alone else ()
+    pitch = flow.leading(told(each.name))
+    count = len(names) + len(values)
+    flow.need(count * pitch + _AIR)
+    right = flow.right - (_REF if refs else flow.width(grade) + _BETWEEN)
+    top = flow.y
+    for i, line in enumerate((*names, *values)):
+        flow.put(line, flow.left + (4.0 if i >= len(names) else 0.0), top - (i + 1) * pitch + DROP * SMALL)
+    base = top - count * pitch + DROP * SMALL
+    if not alone:
+        flow.put(value, right - wide, base)
+    if refs:
+        flow.put(grade, flow.right - _REF + (_GRADE - flow.width(grade)) / 2.0 + 1.0, base)
+        flow.put(refs, flow.right - flow.width(refs), base)
+    else:
+        flow.put(grade, flow.right - flow.width(grade), base)
+    flow.y = top - count * pitch - _AIR
+    flow.rule()
+
+
+def _item(flow: Flow, item: Item) -> None:
+    """Set a paragraph of what stands behind the card, hung from its mark where it has one."""
+    mark, text = told(item.mark) if item.mark else "", told(item.text)
+    flow.y -= _AIR
+    if not mark:
+        flow.paragraph(text, weight="bold" if item.loud else "regular")
+        return
+    lines = len(flow.lines(text, flow.right - flow.left - 6.0))
+    flow.need(min(lines, 2) * flow.leading(text))
+    if flow.width(mark, bold=True) > 24.0:
+        flow.paragraph(mark, weight="bold")
+        flow.paragraph(text, indent=4.0)
+        return
+    flow.item(mark, text)
+
+
+def _sources(flow: Flow, numbers: Cited) -> None:
+    flow.heading(tell("numbers.sources"), follow=9.0)
+    for number, source in enumerate(numbers.sources, start=1):
+        mark = reference((number,))
+        flow.need(min(2, len(flow.lines(source, flow.right - flow.left - 9.0))) * flow.leading(source))
+        flow.item(mark, source, indent=9.0)
