@@ -52,6 +52,7 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
         ),
         Part(say("numbers.behind.bosses"), tuple(_bosses(setup))),
         Part(say("numbers.behind.screws"), tuple(_screws(setup))),
+        Part(say("numbers.behind.work"), tuple(_work(setup))),
         Part(say("numbers.behind.paper"), tuple(Item(each) for each in setup.print_words)),
     )
     return tuple(part for part in parts if part.items or part.box)
@@ -81,7 +82,7 @@ def _mount(placement: Placement, setup: SetUp) -> Iterator[Item]:
     yield Item(datum(placement))
     if placement.adapter.sentence:
         yield Item(placement.adapter.sentence)
-    yield Item(say("numbers.largest", largest=setup.clear.largest_words))
+    yield Item(say("numbers.said", what=sentence_of(told(setup.clear.largest_words))))
     if setup.clear.travel is not None:
         yield Item(setup.clear.travel.sentence)
     if setup.clear.way_out.free is False:
@@ -181,6 +182,16 @@ def _bosses(setup: SetUp) -> Iterator[Item]:
 
 def _screws(setup: SetUp) -> Iterator[Item]:
     return (Item(value, say(f"setup.screw.{key}")) for key, value in setup.screws)
+
+
+def sentence_of(words: str) -> str:
+    """Return words as a sentence: with a capital."""
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def _work(setup: SetUp) -> Iterator[Item]:
+    for number, (text, points) in enumerate(setup.work, start=1):
+        yield Item(joined((text, *point_words(points))), f"{number}")
 
 
 def joined(said: Iterable[Words]) -> str:

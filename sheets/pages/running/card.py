@@ -5,15 +5,16 @@ the readings that decide, screws, the order of work and the cautions of this pro
 derivations and everything in full stand on the pages of numbers and of cautions, whatever is left of it here.
 
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
-notes beyond the third; customer and note; how the readings are taken; the largest disc; half of the cautions;
-all notes, but for those that are lettered large on every sheet; second lines of findings; unknown findings
-and warnings beyond the third; readings beyond the first four rows; and the rest of the cautions. A stop, the
-stack, screws and the order of work never leave it.
+notes beyond the third; customer and note; how the readings are taken; the largest disc; all notes, but for
+those that are lettered large on every sheet; second lines of findings; unknown findings and warnings beyond
+the third; readings beyond the first four rows; half of the cautions, then all but what hurts worst; lines of
+the order of work after their first, then those beyond the twelfth and the sixth; second lines of stops. What
+need not have gone comes back, the last first. Which stop, the stack and the screws never leave it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fonts.drafting import wrap
 from fonts.faces import Face, choose
@@ -26,7 +27,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, SMALL, Flow
-from sheets.pages.running.behind import datum, joined, point_words
+from sheets.pages.running.behind import datum, joined, point_words, sentence_of
 from sheets.pages.running.card_readings import readings
 from sheets.pages.running.card_stack import section_and_stack
 from sheets.pages.running.head import header, live_of, signed
@@ -35,7 +36,7 @@ from sheets.setup.cited import cited
 from sheets.setup.findings import all_findings
 from sheets.setup.screws import short_screws
 from sheets.setup.setup import SetUp
-from sheets.setup.short_cautions import short_cautions
+from sheets.setup.short_cautions import MOST, short_cautions
 from sheets.words.tell import tell, told
 
 _TIGHTEST = 1.06
@@ -44,40 +45,45 @@ _MOST_AIR = 2.4
 _PARTS = 5
 _MARK = 21.0
 _GUTTER = 6.0
-_WORK = 0.58
+_APART = 0.5
+"""White above each finding, mm."""
+_WORK = 0.6
 """The part of the page's width that the order of work takes."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Kept:
-    """How much of what may leave the card is kept on it."""
+    """How much of what may leave the card is kept: parts, or how many of them, and of how many lines."""
 
     notes: int = 3
     typed: bool = True
     how: bool = True
     largest: bool = True
-    cautions: int = 8
     lines: int = 2
     others: int = 6
     rows: int = 6
+    cautions: int = MOST
+    work_lines: int = 9
+    work: int = 99
+    stop_lines: int = 2
 
 
-def _ladder() -> tuple[_Kept, ...]:
-    """Return what is kept step by step, in the order of priority that the module names."""
-    kept = [_Kept(notes=99), _Kept()]
-    for change in (
-        {"typed": False},
-        {"how": False},
-        {"largest": False},
-        {"cautions": 4},
-        {"notes": 0},
-        {"lines": 1},
-        {"others": 3},
-        {"rows": 4},
-        {"cautions": 1},
-    ):
-        kept.append(replace(kept[-1], **change))
-    return tuple(kept)
+_LEAVING: tuple[tuple[str, Any], ...] = (
+    *(("typed", False), ("how", False), ("largest", False), ("notes", 0), ("lines", 1), ("others", 3)),
+    *(("rows", 4), ("cautions", 4), ("cautions", 1), ("work_lines", 1), ("work", 12), ("work", 6)),
+    ("stop_lines", 1),
+)
+"""What leaves the card, first to last, and what is then left of it."""
+
+
+def _ladder() -> Iterator[_Kept]:
+    """Yield what is kept step by step, in the order of priority that the module names."""
+    kept = _Kept()
+    yield replace(kept, notes=99)
+    yield kept
+    for name, left in _LEAVING:
+        kept = replace(kept, **{name: left})
+        yield kept
 
 
 def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
@@ -89,9 +95,12 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
     for key, text in _typed(job):
         choose(text, "regular", own, key)
     said = _Said(job, placement, setup, own)
-    for kept in _ladder():
-        if said.filled(kept, _TIGHTEST) is not None:
-            break
+    kept = next((each for each in _ladder() if said.filled(each, _TIGHTEST)), None)
+    if kept is None:
+        # This says by how much even the least is too much.
+        *_, least = _ladder()
+        said.fill(least, _TIGHTEST)
+    kept = said.brought_back(kept or _Kept())
     page = said.fill(kept, _TIGHTEST)
     for pitch in PITCHES:
         found = said.filled(kept, pitch)
@@ -146,6 +155,14 @@ class _Said:
         except FitError:
             return None
 
+    def brought_back(self, kept: _Kept) -> _Kept:
+        """Return what is kept with all that left in vain: the page is no lower for the lack of it."""
+        for name in dict.fromkeys(name for name, _ in reversed(_LEAVING)):
+            more = replace(kept, **{name: getattr(_Kept(), name)})
+            if more != kept and self.filled(more, _TIGHTEST):
+                kept = more
+        return kept
+
     def fill(self, kept: _Kept, pitch: float, air: float = 0.0) -> Filled:
         """Return the page; raise FitError where it is too full. `air` is added between its parts, mm."""
         drawing = Drawing()
@@ -181,11 +198,16 @@ class _Said:
                 flow.lettering(line, 5.0)
         flow.y -= 0.8
         numbers = cited(self.job, self.placement, self.setup)
-        said = [tell("card.sourced", datum=datum(self.placement), grade=self.placement.grade)]
-        said.append(" ".join(filter(None, (numbers.of("interfaces", "row"), numbers.of("axles", "axle")))))
-        flow.paragraph(" ".join(said))
+        said = tell(
+            "card.sourced",
+            datum=datum(self.placement),
+            grade=self.placement.grade,
+            mount=numbers.of("interfaces", "row"),
+            axle=numbers.of("axles", "axle"),
+        )
+        flow.paragraph(said)
         if kept.largest:
-            flow.paragraph(told(clear.largest_words))
+            flow.paragraph(tell("numbers.said", what=sentence_of(told(clear.largest_words))))
         if not kept.typed:
             return
         frame = self.job.frame
@@ -202,10 +224,11 @@ class _Said:
         cut = len(shown) < len(found)
         for each in shown:
             whole = told(each.text)
-            text = two_lines(flow, whole, _MARK, kept.lines if each.level != "stop" else 2)
+            text = two_lines(flow, whole, _MARK, kept.stop_lines if each.level == "stop" else kept.lines)
             cut = cut or text != whole
             loud = each.level == "stop" or each.large
             mark = tell(f"card.level.{each.level}")
+            flow.y -= _APART
             _hung(flow, mark, text, _MARK, loud=loud)
         if cut:
             more = len(found) - len(shown)
@@ -217,8 +240,12 @@ class _Said:
         top, left, right = flow.y, flow.left, flow.right
         flow.right = left + _WORK * wide
         flow.heading(tell("card.work"))
-        for number, (text, points) in enumerate(self.setup.work, start=1):
-            flow.item(f"{number}", joined((text, *point_words(points))))
+        work = self.setup.work
+        for number, (text, points) in enumerate(work[: kept.work], start=1):
+            said = joined((text, *point_words(points)))
+            flow.item(f"{number}", two_lines(flow, said, 6.0, kept.work_lines))
+        if more := len(work[kept.work :]):
+            flow.paragraph(tell("card.more_work", more=more))
         low = flow.y
         flow.left, flow.right, flow.y = flow.right + _GUTTER, right, top
         self._screws(flow)

@@ -21,6 +21,9 @@ _MOST_BOX, _LEAST_BOX = 13.0, 7.0
 _APART = 2.0
 """White between the boxes of the near and of the far hole, mm."""
 _LEAST_NAME = 30.0
+_MOST_ACROSS = 6
+_LINE = 5.6
+"""Height of a line of boxes where a row has two, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +95,9 @@ def _columns(flow: Flow, rows: Sequence[Row], heads: Sequence[str]) -> list[floa
         for i, cell in enumerate(row.cells):
             wide[i] = max(wide[i], flow.width(cell, READ, bold=i % 2 == 0))
     wide = [each + _PAD for each in wide]
-    boxes = max(sum(each.times for each in row.readings) for row in rows)
-    free = flow.right - flow.left - sum(wide) - boxes * _LEAST_BOX - _APART
+    boxes = max(_across(row) for row in rows) * _LEAST_BOX + _APART
+    boxes = max(boxes, flow.width(tell("reading.card.column.boxes"), bold=True))
+    free = flow.right - flow.left - sum(wide) - boxes
     names = max(flow.width(told(row.name), bold=True) for row in rows) + _PAD
     return [max(_LEAST_NAME, min(free, names)), *wide]
 
@@ -101,7 +105,8 @@ def _columns(flow: Flow, rows: Sequence[Row], heads: Sequence[str]) -> list[floa
 def _row(flow: Flow, row: Row, wide: Sequence[float]) -> None:
     names = flow.lines(told(row.name), wide[0] - 1.0, bold=True)
     pitch = flow.leading(told(row.name), bold=True)
-    height = max(_ROW, len(names) * pitch + 0.8)
+    lines = 2 if _across(row) < sum(each.times for each in row.readings) else 1
+    height = max(_ROW if lines == 1 else 2.0 * _LINE, len(names) * pitch + 0.8)
     flow.need(height)
     top = flow.y
     flow.y -= height
@@ -117,17 +122,27 @@ def _row(flow: Flow, row: Row, wide: Sequence[float]) -> None:
     flow.rule()
 
 
+def _across(row: Row) -> int:
+    """Return how many boxes stand side by side: the far hole's below the near one's where they are many."""
+    counts = [each.times for each in row.readings]
+    return sum(counts) if sum(counts) <= _MOST_ACROSS else max(counts)
+
+
 def _boxes(flow: Flow, row: Row, left: float, top: float) -> None:
     """Draw a box for each time that a reading is taken, those of the far hole apart from the near one's."""
-    count = sum(each.times for each in row.readings)
-    apart = _APART * (len(row.readings) - 1)
-    wide = min(_MOST_BOX, (flow.right - left - apart) / count)
-    x = left
+    across, many = _across(row), len(row.readings)
+    lines = many if across < sum(each.times for each in row.readings) else 1
+    apart = _APART * (many - 1) if lines == 1 else 0.0
+    wide = min(_MOST_BOX, (flow.right - left - apart) / across)
+    high = (top - flow.y - 1.0) / lines
+    x, y = left, top - 0.5
     for each in row.readings:
         for _ in range(each.times):
-            flow.drawing.draw(box((x, flow.y + 0.5), (x + wide, top - 0.5)), THIN, "card")
+            flow.drawing.draw(box((x, y - high), (x + wide, y)), THIN, "card")
             x += wide
         x += _APART
+        if lines > 1:
+            x, y = left, y - high
 
 
 def _limits(printed: Printed, mark: str) -> str:

@@ -13,6 +13,8 @@ from sheets.words.tell import tell, told
 _BESIDE = 44.0
 """Least width for the stack beside the section, mm."""
 _GAP = 5.0
+_LEAST = (7.0, 17.0, 17.0, 11.0)
+"""Least widths of the columns of pieces: number, size, total, and a box to tick, mm."""
 _LOWER = 8.0
 """How far the stack may hang below the section, mm, before it is set under it."""
 
@@ -72,17 +74,16 @@ def _stack(flow: Flow, setup: SetUp) -> None:
         for number, piece in enumerate(choice.best.pieces, start=1):
             total += piece
             rows.append([f"{number}", f"{piece:.3f}", f"{total:.3f}", ""])
-        columns = [
-            Column(tell("card.column.piece"), 8.0),
-            Column(tell("card.column.mm"), 17.0, 1.0),
-            Column(tell("card.column.total"), 18.0, 1.0),
-            Column(tell("card.column.done"), 10.0, box=True),
+        heads = [tell(f"card.column.{which}") for which in ("piece", "mm", "total", "done")]
+        wide = [
+            max(flow.width(head, bold=True) + 2.2, least) for head, least in zip(heads, _LEAST, strict=True)
         ]
-        if sum(column.width for column in columns) > flow.right - flow.left:
+        columns = [Column(heads[i], wide[i], 1.0 if 0 < i < 3 else 0.0, box=i == 3) for i in range(4)]
+        if sum(wide) > flow.right - flow.left:
             columns, rows = columns[:3], [row[:3] for row in rows]
         flow.table(columns, rows, READ)
         flow.y -= 0.6
     if choice is not None:
         flow.paragraph(told(choice.sentence), READ, "bold")
     if said := " ".join(_words(setup)):
-        flow.paragraph(said)
+        flow.paragraph(said, weight="bold")

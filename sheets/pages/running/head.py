@@ -16,8 +16,6 @@ from sheets.words.tell import tell
 _PAD = 2.0
 _TALL, _LOW = 11.0, 8.5
 """Height of the header of a page that is looked for, and of one that is leafed to, mm."""
-_BASE = 3.6
-"""How far the header's lines stand over its foot, mm."""
 _UNDER = 1.2
 _BETWEEN = 6.0
 """White between two columns, mm."""
@@ -41,19 +39,21 @@ def header(
     room = right - left - 2.0 * _PAD - ROOM
     heading, name = words.heading(job), tell(f"head.{kind}")
     both = tell("head.both", heading=heading, page=name)
-    tall = (7.0,) if large else ()
-    tried = [(both, height) for height in (*tall, 5.0)] + [(heading, height) for height in (*tall, 5.0)]
+    heights = (7.0, 5.0) if large else (5.0,)
+    tried = [(text, height) for height in heights for text in (both, heading)]
     title, height = fitting([*tried, (job.frame.id, 5.0), (job.frame.id, 3.5)], room)
     high = _TALL if large else _LOW
-    drop = lowered(title, height, high - _BASE - height + 1.0)
+    # Capitals stand in the middle between the frame's lines.
+    white = (high - height) / 2.0
+    drop = lowered(title, height, white)
     foot = top - high - drop
-    base = foot + (_BASE if large else 2.5)
+    base = foot + white
     drawing.draw(box((left, foot), (right, top)), THICK, "title block")
     drawing.letter(title, (left + _PAD, base), height, layer="title block")
     flow = Flow(drawing, left + 1.0, right - 1.0, foot - _UNDER, foot - 30.0, own, _no_more, 1.17)
     said = tell(f"packet.use.{kind}")
     if name not in title:
-        said = tell("head.named", page=name, use=said)
+        said = tell("head.named", page=f"{name[:1].upper()}{name[1:]}", use=said)
     flow.paragraph(said, SMALL)
     return flow.y, (right - _PAD, base)
 

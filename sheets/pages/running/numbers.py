@@ -24,7 +24,7 @@ _GRADE = 6.0
 _BETWEEN = 2.0
 _MOST_VALUE = 0.5
 """The part of a row that a value may take; a longer one has lines of its own."""
-_AIR = 0.7
+_AIR = 1.0
 
 
 def number_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
@@ -64,10 +64,11 @@ def _entry(flow: Flow, each: Entry) -> None:
     count = len(names) + len(values)
     flow.need(count * pitch + _AIR)
     right = flow.right - (_REF if refs else flow.width(grade) + _BETWEEN)
-    top = flow.y
+    # A little lower than running text, so that letters keep clear of the rule above them.
+    top, lift = flow.y, DROP * SMALL - 0.4
     for i, line in enumerate((*names, *values)):
-        flow.put(line, flow.left + (4.0 if i >= len(names) else 0.0), top - (i + 1) * pitch + DROP * SMALL)
-    base = top - count * pitch + DROP * SMALL
+        flow.put(line, flow.left + (4.0 if i >= len(names) else 0.0), top - (i + 1) * pitch + lift)
+    base = top - count * pitch + lift
     if not alone:
         flow.put(value, right - wide, base)
     if refs:
