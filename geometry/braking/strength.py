@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -32,7 +32,7 @@ from geometry.braking.tube_frame import (
 )
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
-from geometry.core.tables import Number, load, number
+from geometry.core.tables import Number, Table, table
 from geometry.mount.placement import Placement
 from geometry.tables.loads import Load, arm, entry
 from geometry.tables.materials import Material, near_joint
@@ -122,18 +122,18 @@ class Strength:
 
 
 @functools.cache
-def _table() -> dict[str, Any]:
-    return load(_FILE)
+def _table() -> Table:
+    return table(_FILE)
 
 
 def entry_of(part: str, key: str) -> Number:
     """Return a number of the table, such as entry_of("line", "warn")."""
-    return number(_table()[part][key], _table()["sources"], f"{_FILE.name}: {part}.{key}")
+    return _table().number(part, key)
 
 
 def usual_walls() -> tuple[float, ...]:
     """Return the usual walls, mm."""
-    return tuple(map(float, _table()["wall"]["usual"]["values"]))
+    return _table().values("wall", "usual")
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from geometry.clearance.convex import Solid, Space, block, disc_solid, moved, rod
+from geometry.core.errors import TableError
 from geometry.core.plane import Point, along, polar
 from geometry.core.say import Say, also, say
-from geometry.core.tables import Grade, Number, load, number, weakest
+from geometry.core.tables import Grade, Number, Table, table, weakest
 from geometry.mount.placement import Placement, Rotor
 from geometry.tables.adapters import disc
 from geometry.tables.fasteners import head_room, screw
@@ -93,35 +93,55 @@ class Corridor:
     grade: Grade
 
 
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The room of a kind of caliper as caliper.toml has it, mm and degrees; its head says what each is."""
+
+    name: str
+    length: Number
+    offset: Number
+    height: Number
+    depth: Number
+    inboard: Number
+    outboard: Number
+    along: Number
+    up: Number
+    pad: Number
+    pads_least: Number | None = None
+    pads_most: Number | None = None
+    turned: Mapping[str, Number] | None = None
+
+
 @functools.cache
-def _table() -> dict[str, Any]:
-    return load(_FILE)
+def _table() -> Table:
+    return table(_FILE)
+
+
+@functools.cache
+def _rooms() -> dict[str, Room]:
+    return {each.name: each for each in _table().rows("room", Room)}
 
 
 def entry(part: str, key: str) -> Number:
     """Return a number of the table, such as entry("limits", "rotor")."""
-    return number(_table()[part][key], _table()["sources"], f"{part} {key}")
+    return _table().number(part, key)
 
 
-def _row(placement: Placement) -> dict[str, Any]:
+def _room(placement: Placement) -> Room:
     face = placement.interface
-    name = f"flat-{face.end}" if face.family == "flat" else face.family
-    found: dict[str, Any] = next(row for row in _table()["room"] if row["name"] == name)
-    return found
+    return _rooms()[f"flat-{face.end}" if face.family == "flat" else face.family]
 
 
 def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
     """Return the caliper's room for a mount: the job's own, or the table's for its family."""
-    row, sources = _row(placement), _table()["sources"]
+    room = _room(placement)
     sizes: dict[str, Number] = {}
     for key in _SIZES:
         given = None if own is None else getattr(own, key)
         if given is None and own is not None and key == "offset":
             given = 0.0
-        if given is None:
-            sizes[key] = number(row[key], sources, f"{row['name']} {key}")
-        else:
-            sizes[key] = Number(given, "own", say("clearance.own_caliper"))
+        of_table: Number = getattr(room, key)
+        sizes[key] = of_table if given is None else Number(given, "own", say("clearance.own_caliper"))
     told = {
         key: Number(given, "own", say("clearance.own_caliper"))
         for key in ("pad_height", "track")
@@ -129,7 +149,7 @@ def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
     }
     return Caliper(
         **{key: size.value for key, size in sizes.items()},
-        pad=number(row["pad"], sources, f"{row['name']} pad").value,
+        pad=room.pad.value,
         pad_height=told.get("pad_height", entry("pads", "height")),
         track=told.get("track", disc().track),
         bridge=entry("pads", "bridge"),
@@ -146,14 +166,12 @@ def seat(placement: Placement, room: Caliper) -> Seat:
     An adapter carries it out from the axle by half the step in size. A front flat mount's plate, turned end
     for end, moves it along instead; beyond the discs that the plate serves it is taken as the larger one's.
     """
-    face, row = placement.interface, _row(placement)
-    sources = _table()["sources"]
-    x = (face.x_near + face.x_far) / 2.0 + number(row["along"], sources, "along").value
-    up = face.h + number(row["up"], sources, "up").value
+    face, kind = placement.interface, _room(placement)
+    x = (face.x_near + face.x_far) / 2.0 + kind.along.value
+    up = face.h + kind.up.value
     step = placement.rotor.radius - face.native / 2.0
-    if "turned" in row:
-        size = "140" if placement.rotor.radius <= 70.0 else "160"
-        x += number(row["turned"][size], sources, f"turned {size}").value
+    if kind.turned is not None:
+        x += kind.turned["140" if placement.rotor.radius <= 70.0 else "160"].value
     elif step != 0.0:
         out = math.hypot(x, up + room.pad)
         x, up = x + step * x / out, up + step * (up + room.pad) / out
@@ -165,9 +183,10 @@ def tab_band() -> tuple[Number, Number]:
 
     No drawing was found of where a caliper sits on a tab.
     """
-    row = next(row for row in _table()["room"] if row["name"] == "tab")
-    least, most = (number(row[key], _table()["sources"], key) for key in ("pads_least", "pads_most"))
-    return least, most
+    tab = _rooms()["tab"]
+    if tab.pads_least is None or tab.pads_most is None:
+        raise TableError.at(f"{_FILE.name}: room.pads_least", say("tables.missing"))
+    return tab.pads_least, tab.pads_most
 
 
 def tab_pads(placement: Placement) -> tuple[Point, ...]:

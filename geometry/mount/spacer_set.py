@@ -12,7 +12,7 @@ from pathlib import Path
 
 from geometry.core.errors import GeometryError
 from geometry.core.say import say
-from geometry.core.tables import load
+from geometry.core.tables import table
 
 _FILE = Path(__file__).with_name("spacer_set.toml")
 _STEP = 0.05
@@ -35,7 +35,7 @@ class SpacerSet:
 @functools.cache
 def catalogue() -> tuple[float, ...]:
     """Return the thicknesses of the shipped catalogue, longest first, mm; the table says whose judgement."""
-    return tuple(sorted((float(each) for each in load(_FILE)["catalogue"]["values"]), reverse=True))
+    return tuple(sorted(table(_FILE).values("catalogue"), reverse=True))
 
 
 def smallest_set(

@@ -10,7 +10,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +17,7 @@ from numpy.typing import NDArray
 from geometry.core.errors import GeometryError, Problem
 from geometry.core.plane import Point
 from geometry.core.say import say
-from geometry.core.tables import Number, load, number
+from geometry.core.tables import Number, Table, table
 
 Floats = NDArray[np.float64]
 _FILE = Path(__file__).with_name("printer.toml")
@@ -112,30 +111,31 @@ class Shrink:
     ratio: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Margin:
+    name: str
+    width: Number
+
+
 @functools.cache
 def numbers() -> dict[str, Number]:
     """Return the table's numbers by name, "paper.along" for along in [paper]; borders are in `margins`."""
-    raw = _raw()
     return {
-        f"{part}.{key}": number(entry, raw["sources"], f"{_FILE.name}: {part}.{key}")
+        f"{part}.{key}": each
         for part in ("paper", "span", "check", "printer")
-        for key, entry in raw[part].items()
+        for key, each in _table().numbers(part).items()
     }
 
 
 @functools.cache
 def margins() -> tuple[float, ...]:
     """Return common white borders of printers, mm."""
-    raw = _raw()
-    return tuple(
-        number(row["width"], raw["sources"], f"{_FILE.name}: margin.{row['name']}").value
-        for row in raw["margin"]
-    )
+    return tuple(each.width.value for each in _table().rows("margin", _Margin))
 
 
 @functools.cache
-def _raw() -> dict[str, Any]:
-    return load(_FILE)
+def _table() -> Table:
+    return table(_FILE)
 
 
 def reading_deviation(ruler: float) -> float:

@@ -10,10 +10,12 @@ from dataclasses import dataclass, replace
 from typing import get_args
 
 from geometry.core.plane import triangle_foot
+from geometry.core.tables import numbered
 from geometry.survey.recall import Recall, recalls
 from geometry.tables.adapters import disc
 from geometry.tables.axles import End
-from geometry.tables.interfaces import Family, Interface, natives, resolve, rows
+from geometry.tables.interface_rows import Family, Row
+from geometry.tables.interfaces import Interface, resolve, rows
 
 NEAR = 2.0
 """How far the hole that is further off may lie from a row that is near: own judgement, a fifth of what native
@@ -126,20 +128,20 @@ def fitting(family: Family, end: End, native: float, place: Place) -> Fitting:
 def _fits(family: Family, end: End, native: float, place: Place) -> Iterator[Fit]:
     """Yield how far the mount lies from each row: at its end, or where a row has not that at its own."""
     for name, row in rows().items():
-        if row["family"] != family:
+        if row.family != family:
             continue
-        for there in (end,) if end in row["ends"] else row["ends"]:
-            sizes = natives(name)
-            if "path" in row:
-                inside = (native,) if sizes[0] <= native <= sizes[1] else ()
-                sizes = tuple(dict.fromkeys((*inside, _along(name, there, place))))
+        for there in (end,) if end in row.ends else row.ends:
+            sizes = row.sizes
+            if row.path is not None:
+                inside = (native,) if row.path.from_ <= native <= row.path.to else ()
+                sizes = tuple(dict.fromkeys((*inside, _along(row, there, place))))
             yield from (_fit(resolve(name, there, size, size), place) for size in sizes)
 
 
-def _along(name: str, end: End, place: Place) -> float:
+def _along(row: Row, end: End, place: Place) -> float:
     """Return the native size along a row's path that fits best; one that is on sale where that is as near."""
-    low, high = natives(name)
-    first, last = (resolve(name, end, size, size) for size in (low, high))
+    low, high = row.sizes
+    first, last = (resolve(row.name, end, size, size) for size in (low, high))
     up, along = last.h - first.h, last.x_near - first.x_near
     middle = (place.x_near - first.x_near + place.x_far - first.x_far) / 2.0
     share = ((place.h - first.h) * up + middle * along) / (up**2 + along**2)
@@ -163,10 +165,11 @@ def _fit(form: Interface, place: Place) -> Fit:
 
 def _within(form: Interface, place: Place, wider: float) -> bool:
     """Tell whether a mount lies in the band to which a row's numbers were derived, its holes as far apart."""
-    at = rows()[form.name].get("at", {}).get(f"{form.native:g}", {})
-    for key, value in (("h", place.h), ("x_near", place.x_near)):
-        band = place.bands.get(key, 0.0)
-        low, high = at.get(key, {}).get("low"), at.get(key, {}).get("high")
+    at = rows()[form.name].at.get(f"{form.native:g}")
+    if at is None:
+        return False
+    for key, value, derived in (("h", place.h, at.h), ("x_near", place.x_near, at.x_near)):
+        band, low, high = place.bands.get(key, 0.0), derived.low, derived.high
         if low is None or high is None or not low - band <= value <= high + band:
             return False
     return abs(wider) <= NEAR
@@ -184,17 +187,17 @@ def _recalled(family: Family, end: End, place: Place) -> tuple[Recall | None, bo
     }
     for each in recalls():
         row = rows()[each.row]
-        if row["family"] != family or each.end != end:
+        if row.family != family or each.end != end:
             continue
-        raw = row["radii"]
-        room = {key: raw[key].get("tolerance", 0.0) + place.bands.get(key, 0.0) for key in lengths}
+        now = dict(numbered(row.radii))
+        room = {key: (now[key].tolerance or 0.0) + place.bands.get(key, 0.0) for key in lengths}
         was = dict(zip(lengths, each.radii, strict=True))
         if any(abs(length - was[key]) > room[key] for key, length in lengths.items()):
             continue
         today = resolve(each.row, end, None, 0.0)
         x_near, h = triangle_foot(*each.radii, each.row)
         then = replace(today, h=h, x_near=x_near, x_far=x_near + each.radii[2])
-        surely = any(abs(length - raw[key]["value"]) > room[key] for key, length in lengths.items())
+        surely = any(abs(length - now[key].value) > room[key] for key, length in lengths.items())
         if surely or _fit(then, place).off < _fit(today, place).off:
             return each, surely
     return None, False

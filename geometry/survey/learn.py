@@ -10,7 +10,7 @@ reads, and the shift of loose pins, which is one for all readings over them. All
 
 import functools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,11 +18,13 @@ import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.say import Say, say
+from geometry.core.tables import numbered
 from geometry.survey.learn_readings import Kind, P, model, stands_out
 from geometry.survey.limits import numbers
 from geometry.survey.pull import student
 from geometry.survey.trilateration import TWO_SIDED_95, Floats, adjust, doubts
-from geometry.tables.interfaces import Family, Interface, rows
+from geometry.tables.interface_rows import Family
+from geometry.tables.interfaces import Interface, rows
 
 LEAST_FREEDOM = 4
 """Repeats, beyond the first of each reading, from which their own spread is believed: own judgement. At 4
@@ -396,20 +398,21 @@ def _mirrored(fit: Fitted, taken: Sequence[Kind], shown: Floats, tools: Tools) -
 def compare(found: Learned, shipped: Interface) -> tuple[Compared, ...]:
     """Return every number learned beside that of the shipped row for the same end and native size."""
     row = rows()[shipped.name]
-    at = row.get("at", {}).get(f"{shipped.native:g}", {})
-    radii = row.get("radii", {})
     near, far = shipped.radii
-    known: dict[str, tuple[float, Mapping[str, float]]] = {
-        "h": (shipped.h, at.get("h", {})),
-        "x_near": (shipped.x_near, at.get("x_near", {})),
-        "x_far": (shipped.x_far, {}),
-        "spacing": (shipped.x_far - shipped.x_near, radii.get("spacing", row.get("spacing", {}))),
-        "near_radius": (near, radii.get("near", {})),
-        "far_radius": (far, radii.get("far", {})),
-        "lateral": (shipped.lateral.value, row["lateral"][shipped.end]),
+    values = {
+        "h": shipped.h,
+        "x_near": shipped.x_near,
+        "x_far": shipped.x_far,
+        "spacing": shipped.x_far - shipped.x_near,
+        "near_radius": near,
+        "far_radius": far,
+        "lateral": shipped.lateral.value,
     }
-    return tuple(
-        Compared(each, value, raw.get("tolerance"), raw.get("low"), raw.get("high"))
-        for each in found.quantities
-        for value, raw in (known[each.key],)
-    )
+    numbers = {"spacing": row.spacing, "lateral": shipped.lateral}
+    numbers |= dict(numbered(row.at.get(f"{shipped.native:g}"))) | dict(numbered(row.radii))
+    compared = []
+    for each in found.quantities:
+        known = numbers.get(each.key.removesuffix("_radius"))
+        band = (None, None, None) if known is None else (known.tolerance, known.low, known.high)
+        compared.append(Compared(each, values[each.key], *band))
+    return tuple(compared)

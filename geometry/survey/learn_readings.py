@@ -14,7 +14,7 @@ import numpy as np
 from geometry.core.say import Say, named, say
 from geometry.survey.trilateration import Floats, Model
 from geometry.tables.axles import End
-from geometry.tables.interfaces import Family
+from geometry.tables.interface_rows import Family
 
 
 class P(IntEnum):

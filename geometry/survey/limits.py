@@ -6,12 +6,12 @@ Card, traveller, check and survey all take their limits from here.
 import functools
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from geometry.core.say import say
-from geometry.core.tables import Number, load, number
+from geometry.core.tables import Number, numbered, table
 from geometry.survey.trilateration import TWO_SIDED_95
-from geometry.tables.interfaces import Interface, rows, table
+from geometry.tables.interfaces import Interface, rows
 
 State = Literal["within", "beyond", "unsure", "unknown", "told"]
 """Within or beyond its limit at 95 %, not to be told apart, not measured, or without a limit."""
@@ -20,13 +20,9 @@ State = Literal["within", "beyond", "unsure", "unknown", "told"]
 @functools.cache
 def numbers() -> dict[str, Number]:
     """Return the survey's own numbers by name, "reading.hand" for hand in [reading]."""
-    raw = load(Path(__file__).with_name("survey.toml"))
-    return {
-        f"{part}.{key}": number(entry, raw["sources"], f"survey.toml: {part}.{key}")
-        for part, entries in raw.items()
-        if part != "sources"
-        for key, entry in entries.items()
-    }
+    own = table(Path(__file__).with_name("survey.toml"))
+    parts = (part for part in own.raw if part != "sources")
+    return {f"{part}.{key}": each for part in parts for key, each in own.numbers(part).items()}
 
 
 def limits(form: Interface) -> Mapping[str, Number]:
@@ -39,13 +35,14 @@ def limits(form: Interface) -> Mapping[str, Number]:
     )
     found = dict(judged)
     if form.family == "tab":
+        published = {} if form.own else dict(numbered(rows()[form.name].radii))
         for key in ("near", "far", "spacing"):
-            found[key] = own or judged["tab"]
-            raw: dict[str, Any] = {} if form.own else rows()[form.name]["radii"][key]
-            if raw:
-                band = raw.get("tolerance")
-                text = table()["sources"][raw["source"]]
-                found[key] = judged["tab"] if band is None else Number(float(band), raw["grade"], text)
+            each = published.get(key)
+            if each is None:
+                found[key] = own or judged["tab"]
+            else:
+                band = each.tolerance
+                found[key] = judged["tab"] if band is None else Number(band, each.grade, each.source)
     elif own is not None:
         found |= {"height": own, "along": own, "spacing": own}
     if form.lateral.tolerance is not None:

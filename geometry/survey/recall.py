@@ -5,14 +5,13 @@ A packet is told by the radii of the holes that it drew, a mount by the three le
 
 import functools
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.clearance.bodies import caliper, seat
 from geometry.core.plane import triangle_foot
 from geometry.core.say import Say, say
-from geometry.core.tables import load
+from geometry.core.tables import Grade, Source, numbered, table
 from geometry.mount.placement import Placement, place
 from geometry.tables.axles import End, axles
 from geometry.tables.interfaces import Interface, resolve, rows
@@ -40,13 +39,12 @@ class Recall:
     @property
     def now(self) -> float:
         """Return what the number is today, mm."""
-        part, key = self.key.split(".")
-        return float(rows()[self.row][part][key]["value"])
+        return dict(numbered(rows()[self.row]))[self.key].value
 
     @property
     def title(self) -> Say:
         """Return whose numbers they were: the row's title and name."""
-        return say("recall.title", title=rows()[self.row]["title"], row=self.row)
+        return say("recall.title", title=rows()[self.row].title, row=self.row)
 
     @property
     def sentence(self) -> Say:
@@ -77,25 +75,31 @@ class Effect:
     inside: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Radii:
+    values: tuple[float, ...]
+    grade: Grade
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    row: str
+    end: End
+    key: str
+    what: str
+    radii: _Radii
+    why: str
+
+
 @functools.cache
 def recalls() -> tuple[Recall, ...]:
     """Return every recalled set of numbers, in the table's order."""
-    return tuple(
-        Recall(
-            each["row"],
-            each["end"],
-            each["key"],
-            each["what"],
-            _three(each["radii"]["values"]),
-            each["why"],
-        )
-        for each in load(_FILE)["recall"]
-    )
-
-
-def _three(values: Sequence[float]) -> tuple[float, float, float]:
-    near, far, spacing = map(float, values)
-    return near, far, spacing
+    found = []
+    for each in table(_FILE).rows("recall", _Row):
+        near, far, spacing = each.radii.values
+        found.append(Recall(each.row, each.end, each.key, each.what, (near, far, spacing), each.why))
+    return tuple(found)
 
 
 def of_row(form: Interface) -> tuple[Recall, ...]:

@@ -107,7 +107,7 @@ def _takes(work: Work, wrong: tuple[str, ...]) -> dict[str, float]:
     """
     play = half_play(work.form)
     pads = 0.0 if work.survey.pads is None else work.survey.pads.play
-    spread = float(table()["adapter_spread"]["position"]["value"])
+    spread = table().number("adapter_spread", "position").value
     return dict.fromkeys(wrong, pads + spread + (play.value if play.high is None else play.high))
 
 

@@ -1,13 +1,14 @@
 """Adapters and discs: what takes a mount from the size it is made for to the disc fitted."""
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geometry.core.errors import TableError
 from geometry.core.say import Say, named, say
-from geometry.core.tables import Grade, Number, number
+from geometry.core.tables import Grade, Number, Source
 from geometry.tables.axles import End
-from geometry.tables.interfaces import Family, table
+from geometry.tables.interface_rows import Family
+from geometry.tables.interfaces import table
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,20 @@ class Adapter:
         return say("tables.adapter.spread", spread=self.spread.value, grade=self.spread.grade)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdapterRow:
+    """An adapter as the table has it: its steps in mm, at one `end` or both, to all discs or `only` some."""
+
+    family: Family
+    end: End | None = None
+    steps: tuple[int, ...]
+    only: tuple[int, ...] = ()
+    name: str
+    spread: bool = False
+    grade: Grade
+    source: Source
+
+
 @dataclass(frozen=True, slots=True)
 class Disc:
     """Discs on sale (diameters), and the numbers that all share."""
@@ -44,17 +59,15 @@ class Disc:
 @functools.cache
 def disc() -> Disc:
     """Return what the table says of discs."""
-    raw = table()["disc"]
-    entry = functools.partial(number, sources=raw["sources"], checks=table()["checks"])
-    return Disc(
-        tuple(float(size) for size in raw["sizes"]["values"]),
-        entry(raw["thickness"], where="disc.thickness"),
-        entry(raw["track"], where="disc.track"),
-    )
+    of_discs = replace(table(), sources=table().raw["disc"]["sources"])
+    thickness, track = (of_discs.number("disc", key) for key in ("thickness", "track"))
+    return Disc(of_discs.values("disc", "sizes"), thickness, track)
 
 
-def _adapter_spread() -> Number:
-    return number(table()["adapter_spread"]["position"], table()["sources"], "adapter_spread")
+@functools.cache
+def adapter_rows() -> tuple[AdapterRow, ...]:
+    """Return every adapter of the table, in its order."""
+    return table().rows("adapter", AdapterRow)
 
 
 def adapter(family: Family, end: End, native: float, rotor: float) -> Adapter:
@@ -88,17 +101,12 @@ def takes(family: Family, end: End, native: float, fitted: float) -> tuple[float
 
 def _adapters(family: Family, end: End, native: float) -> dict[float, Adapter]:
     """Return the adapters of a mount by the disc they reach."""
-    raw, found = table(), {}
-    for row in raw["adapter"]:
-        if row["family"] != family or row.get("end", end) != end:
+    found = {}
+    for row in adapter_rows():
+        if row.family != family or row.end not in (None, end):
             continue
-        for step in row["steps"]:
-            if native + step in row.get("only", (native + step,)):
-                found[native + step] = Adapter(
-                    float(step),
-                    row["name"],
-                    row["grade"],
-                    raw["sources"][row["source"]],
-                    _adapter_spread() if row.get("spread") else None,
-                )
+        for step in row.steps:
+            if not row.only or native + step in row.only:
+                spread = table().number("adapter_spread", "position") if row.spread else None
+                found[native + step] = Adapter(float(step), row.name, row.grade, row.source, spread)
     return found

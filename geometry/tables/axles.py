@@ -3,11 +3,11 @@
 import functools
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from geometry.core.errors import TableError
 from geometry.core.say import Say, say
-from geometry.core.tables import Number, Open, hint, load, number, open_numbers
+from geometry.core.tables import Number, Open, Table, hint, open_numbers, table
 
 End = Literal["front", "rear"]
 _FILE = Path(__file__).with_name("axles.toml")
@@ -25,20 +25,20 @@ class Axle:
     title: str
     end: End
     kind: Literal["quick release", "thru axle"]
-    width: Number | None
-    pocket: Number | None
-    rotor: Number | None
+    width: Number | None = None
+    pocket: Number | None = None
+    rotor: Number | None = None
 
 
 @functools.cache
-def _table() -> dict[str, Any]:
-    return load(_FILE)
+def _table() -> Table:
+    return table(_FILE)
 
 
 @functools.cache
 def axles() -> dict[str, Axle]:
     """Return every axle system by name, in the table's order."""
-    return {row["name"]: _axle(row, _table()) for row in _table()["axle"]}
+    return {each.name: each for each in _table().rows("axle", Axle)}
 
 
 def unchecked() -> tuple[Open, ...]:
@@ -59,13 +59,3 @@ def no_axle(name: str, shown: str) -> Say:
     turned = "x".join(reversed(name.casefold().replace("×", "x").replace(" ", "").split("x")))
     meant = turned if turned in axles() else name
     return say("tables.unknown", name=shown, hint=hint(meant, axles()), known=", ".join(axles()))
-
-
-def _axle(row: dict[str, Any], table: dict[str, Any]) -> Axle:
-    def entry(key: str) -> Number | None:
-        where = f"axle.{row['name']}.{key}"
-        return number(row[key], table["sources"], where, table["checks"]) if key in row else None
-
-    return Axle(
-        row["name"], row["title"], row["end"], row["kind"], entry("width"), entry("pocket"), entry("rotor")
-    )

@@ -15,7 +15,7 @@ from typing import Any, Literal
 from geometry.core.errors import InputError, TableError
 from geometry.core.say import say
 from geometry.core.tables import Grade, Number, load, number, weakest
-from geometry.tables.interfaces import Family
+from geometry.tables.interface_rows import Family
 
 Method = Literal["tig", "fillet-braze", "silver-braze"]
 Material = Literal["steel", "stainless", "titanium"]
@@ -192,7 +192,7 @@ def _values(name: str, raw: Mapping[str, Mapping[str, Any]]) -> dict[str, Value]
 
 
 def _value(where: str, raw: dict[str, Any]) -> Value:
-    found = number(raw, _table()["sources"], f"caution.{where}")
+    found = number(raw, _table()["sources"], f"caution.{where}", {})
     edition = _table()["editions"].get(raw["source"])
     if edition is None or not raw.get("unit"):
         raise TableError.at(f"caution.{where}", say("tables.caution.no_unit"))

@@ -1,13 +1,13 @@
 """Screws for brake mounts: holes, head room, washers, engagement, torque and lengths, each with a source."""
 
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.say import Say, Value, say
-from geometry.core.tables import Grade, Number, load, number, unknown
+from geometry.core.tables import Grade, Itself, Number, Table, table, unknown
 
 _FILE = Path(__file__).with_name("fasteners.toml")
 
@@ -33,7 +33,7 @@ class Screw:
     diameter: float
     pitch: Number
     tap_drill: Number
-    clearance: dict[str, Number]
+    clearance: Mapping[str, Number]
     head: Number
     head_knurled: Number
     head_height: Number
@@ -46,8 +46,15 @@ class Screw:
 class Thread:
     """How small a screw's thread may be outside, and the most that it moves across in a tapped hole, mm."""
 
+    name: str
     outside: Number
     slack: Number
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    materials: tuple[str, ...]
+    diameters: Itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,14 +104,14 @@ class Length:
 
 
 @functools.cache
-def _table() -> dict[str, Any]:
-    return load(_FILE)
+def _table() -> Table:
+    return table(_FILE)
 
 
 @functools.cache
 def screws() -> dict[str, Screw]:
     """Return every screw by name, in the table's order."""
-    return {row["name"]: _screw(row) for row in _table()["screw"]}
+    return {each.name: each for each in _table().rows("screw", Screw)}
 
 
 def screw(name: str) -> Screw:
@@ -116,10 +123,9 @@ def screw(name: str) -> Screw:
 
 def thread(name: str) -> Thread:
     """Return the limits of a screw's thread; raise TableError where there are none on file."""
-    for row in _table()["thread"]:
-        if row["name"] == name:
-            sources = _table()["sources"]
-            return Thread(*(number(row[key], sources, f"{name}.{key}") for key in ("outside", "slack")))
+    for each in _table().rows("thread", Thread):
+        if each.name == name:
+            return each
     raise TableError.at(say("tables.screw.where"), say("tables.screw.no_thread", name=name))
 
 
@@ -128,13 +134,14 @@ def engagement(fastener: Screw, material: str) -> Engagement:
 
     Raise TableError for a material that no rule is on file for.
     """
-    for row in _table()["engagement"]:
-        if material in row["materials"]:
-            rule = number(row, _table()["sources"], f"engagement.{material}")
+    rules = _table().rows("engagement", _Rule)
+    for row in rules:
+        if material in row.materials:
+            rule = row.diameters
             d = fastener.diameter
             low, high = (d * (rule.value if end is None else end) for end in (rule.low, rule.high))
             return Engagement(d * rule.value, low, high, rule.grade, rule.source)
-    known = [name for row in _table()["engagement"] for name in row["materials"]]
+    known = [name for row in rules for name in row.materials]
     raise TableError.at(
         "process.material", say("tables.screw.no_rule", material=material, known=", ".join(known))
     )
@@ -142,8 +149,7 @@ def engagement(fastener: Screw, material: str) -> Engagement:
 
 def torque() -> Torque:
     """Return the torque range on file for caliper and adapter screws; it is a reference, not the rule."""
-    raw, sources = _table()["torque"], _table()["sources"]
-    low, high = number(raw["low"], sources, "torque.low"), number(raw["high"], sources, "torque.high")
+    low, high = (_table().number("torque", key) for key in ("low", "high"))
     return Torque(low, high, say("tables.screw.torque", low=low.value, high=high.value))
 
 
@@ -155,10 +161,9 @@ def flat_screw(thickness: float) -> FlatScrew:
     brake loose. So a thickness between two steps takes the next larger screw, packed under the head by the
     difference; up to 0.2 above a step it takes that step's. Raise GeometryError where no screw is on sale.
     """
-    raw, sources = _table()["flat_rear"], _table()["sources"]
-    rule = number(raw["beyond"], sources, "flat_rear.beyond")
-    slack = number(raw["slack"], sources, "flat_rear.slack").value
-    frames: list[int] = raw["thicknesses"]["values"]
+    rule = _table().number("flat_rear", "beyond")
+    slack = _table().number("flat_rear", "slack").value
+    frames = tuple(map(int, _table().values("flat_rear", "thicknesses")))
     if not frames[0] - slack <= thickness <= frames[-1] + slack:
         short = frames[0] - thickness
         code = "tables.screw.too_thin" if short > 0.0 else "tables.screw.too_thick"
@@ -184,8 +189,7 @@ def screw_length(fastener: Screw, grip: float | None, needed: Engagement) -> Len
         return None
     washer = fastener.washer.thickness.value
     least = grip + washer + needed.length
-    stocked = _table()["stock"]["lengths"]["values"]
-    stock = next((float(each) for each in stocked if least - 1e-9 <= each), None)
+    stock = next((each for each in _table().values("stock", "lengths") if least - 1e-9 <= each), None)
     parts: dict[str, Value] = {"name": fastener.name, "grip": grip, "washer": washer, "least": least}
     parts["thread"] = needed.length
     if stock is None:
@@ -196,17 +200,3 @@ def screw_length(fastener: Screw, grip: float | None, needed: Engagement) -> Len
 def head_room(fastener: Screw) -> tuple[Number, Number]:
     """Return the diameter and the height to keep free for the largest head, the knurled one, mm."""
     return fastener.head_knurled, fastener.head_height
-
-
-def _screw(row: dict[str, Any]) -> Screw:
-    def entry(raw: dict[str, Any], key: str) -> Number:
-        return number(raw[key], _table()["sources"], f"{row['name']}.{key}")
-
-    plain = ("pitch", "tap_drill", "head", "head_knurled", "head_height", "key", "socket_depth")
-    return Screw(
-        name=row["name"],
-        diameter=row["diameter"],
-        clearance={fit: entry(row["clearance"], fit) for fit in row["clearance"]},
-        washer=Washer(*(entry(row["washer"], part) for part in ("bore", "outside", "thickness"))),
-        **{key: entry(row, key) for key in plain},
-    )

@@ -5,28 +5,24 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
 
 from geometry.core.errors import TableError
 from geometry.core.plane import triangle_foot
 from geometry.core.say import Say, named, say
-from geometry.core.tables import Grade, Number, Open, hint, load, number, open_numbers, weakest
+from geometry.core.tables import (
+    Grade,
+    Number,
+    Open,
+    Table,
+    hint,
+    open_numbers,
+    weakest,
+)
+from geometry.core.tables import table as table_of
 from geometry.tables.axles import End
+from geometry.tables.interface_rows import Disagreement, Family, HoleForm, Row, Screw, SecondSet
 
-Family = Literal["tab", "post", "flat"]
-Screw = Literal["-z", "+n", "-n"]
-HoleKind = Literal["plain", "thread", "slot"]
 _FILE = Path(__file__).with_name("interfaces.toml")
-
-
-@dataclass(frozen=True, slots=True)
-class HoleForm:
-    """What is made at each hole: `diameter` is the drill's, or a slot's width; `length` a slot's, overall."""
-
-    kind: HoleKind
-    diameter: Number
-    length: float | None
-    screw: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,15 +131,27 @@ class OwnRow:
 
 
 @functools.cache
-def table() -> dict[str, Any]:
+def table() -> Table:
     """Return the table's file as it is read: rows, adapters, discs, sources and checks."""
-    return load(_FILE)
+    return table_of(_FILE)
 
 
 @functools.cache
-def rows() -> Mapping[str, dict[str, Any]]:
-    """Return the table's raw rows by name, in the table's order."""
-    return {row["name"]: row for row in table()["row"]}
+def rows() -> Mapping[str, Row]:
+    """Return the table's rows by name, in the table's order."""
+    return {row.name: row for row in table().rows("row", Row)}
+
+
+@functools.cache
+def second_sets() -> Mapping[str, SecondSet]:
+    """Return the second published sets by the rows that they are of."""
+    return {each.row: each for each in table().rows("second", SecondSet)}
+
+
+@functools.cache
+def disagreements() -> Mapping[str, Disagreement]:
+    """Return where rows disagree, by the names that rows give it."""
+    return table().parts("disagreements", Disagreement)
 
 
 def unchecked() -> tuple[Open, ...]:
@@ -157,31 +165,21 @@ def second(name: str, native: float) -> Second | None:
     Both are paths through one place, along which the mount moves by half of every step in size. What
     differs by less than a hundredth is no difference.
     """
-    found = next((each for each in table()["second"] if each["row"] == name), None)
-    row = rows().get(name)
-    if found is None or row is None:
+    found, row = second_sets().get(name), rows().get(name)
+    if found is None or row is None or row.path is None:
         return None
-    angle = number(found["angle"], table()["sources"], f"{name}.second.angle")
-    half = (native - row["path"]["native"]) / 2.0
-    ours, other = (math.radians(each) for each in (row["path"]["angle"]["value"], angle.value))
+    half = (native - row.path.native) / 2.0
+    ours, other = (math.radians(each.value) for each in (row.path.angle, found.angle))
     up, along = half * (math.sin(other) - math.sin(ours)), half * (math.cos(other) - math.cos(ours))
     if max(abs(up), abs(along)) < 0.01:
         return None
-    return Second(up, along, angle.grade, angle.source)
+    return Second(up, along, found.angle.grade, found.angle.source)
 
 
 def no_row(name: str, shown: str, known: Iterable[str]) -> Say:
     """Return what is said of a name that no row has, as it is shown: which may be meant, and all known."""
     names = tuple(known)
     return say("tables.interface.unknown", name=shown, hint=hint(name, names), known=", ".join(names))
-
-
-def natives(name: str) -> tuple[float, ...] | tuple[float, float]:
-    """Return the native sizes of a row: each of them, or for a row with a path its (smallest, largest)."""
-    row = rows()[name]
-    if "path" in row:
-        return float(row["path"]["from"]), float(row["path"]["to"])
-    return tuple(float(size) for size in row.get("native", row.get("at", {})))
 
 
 def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow | None = None) -> Interface:
@@ -198,129 +196,111 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
     _check_end(row, end)
     size = _native(row, native, rotor)
     h, x_near, x_far, used, tolerance, notes = _position(row, size)
-    lateral = _entry(row["lateral"][end], f"{name}.lateral")
-    used = (*used, lateral)
+    lateral = row.lateral[end]
+    used = (*used, lateral.number)
     other = second(name, size)
     if other is not None:
         notes += (other.sentence,)
-    conflict = table()["disagreements"].get(row.get("disagrees"), {})
-    if conflict:
-        notes += (conflict["said"],)
+    conflict = disagreements().get(row.disagrees)
+    if conflict is not None:
+        notes += (conflict.said,)
     return Interface(
         name=name,
-        title=row["title"],
+        title=row.title,
         # Titles of rows for one end name it last, as their key has it.
-        short=row["title"].removesuffix(f", {end}"),
-        family=row["family"],
+        short=row.title.removesuffix(f", {end}"),
+        family=row.family,
         end=end,
         native=size,
         h=h,
         x_near=x_near,
         x_far=x_far,
-        lateral=lateral,
-        lateral_rests_on_rotor=row["lateral"][end].get("rests_on") == "rotor",
+        lateral=lateral.number,
+        lateral_rests_on_rotor=lateral.rests_on == "rotor",
         tolerance=tolerance,
-        hole=_hole(row),
-        boss_diameter=_boss(row, "diameter"),
-        boss_length=_boss(row, "length"),
-        tab_thickness=_boss(row, "thickness"),
-        screw=row["screw"],
+        hole=row.hole,
+        boss_diameter=row.boss.get("diameter"),
+        boss_length=row.boss.get("length"),
+        tab_thickness=row.boss.get("thickness"),
+        screw=row.screw,
         grade=weakest(entry.grade for entry in used),
         sources=tuple(dict.fromkeys(str(entry.source) for entry in used)),
-        provisional=row.get("provisional", False),
-        notes=tuple(note for note in (row["note"], *notes) if note),
+        provisional=row.provisional,
+        notes=tuple(note for note in (row.note, *notes) if note),
         own=False,
         second=other,
-        settle=conflict.get("settle", ""),
+        settle="" if conflict is None else conflict.settle,
     )
 
 
-def _check_end(row: dict[str, Any], end: End) -> None:
-    if end not in row["ends"]:
-        alike = (name for name, each in rows().items() if each["family"] == row["family"])
-        other = next((name for name in alike if end in rows()[name]["ends"]), "")
+def _check_end(row: Row, end: End) -> None:
+    if end not in row.ends:
+        alike = (each for each in rows().values() if each.family == row.family)
+        other = next((each.name for each in alike if end in each.ends), "")
         code = "tables.interface.other_end" if other else "tables.interface.no_end"
-        belongs = tuple(named(each) for each in row["ends"])
-        told = say(code, name=row["name"], belongs=belongs, end=end, other=other)
+        belongs = tuple(named(each) for each in row.ends)
+        told = say(code, name=row.name, belongs=belongs, end=end, other=other)
         raise TableError.at("mount.interface", told)
 
 
-def _native(row: dict[str, Any], native: float | None, rotor: float) -> float:
-    sizes = natives(row["name"])
+def _native(row: Row, native: float | None, rotor: float) -> float:
+    sizes, where = row.sizes, "mount.native"
     if native is None:
         native = sizes[0] if len(sizes) == 1 else rotor
         where = "mount.native" if len(sizes) == 1 else "mount.rotor"
-    else:
-        where = "mount.native"
-    if "path" in row:
-        if not sizes[0] <= native <= sizes[-1]:
-            told = say(
-                "tables.interface.outside", native=native, name=row["name"], least=sizes[0], most=sizes[-1]
-            )
-            raise TableError.at(where, told)
+    if row.path is not None:
+        if not row.path.from_ <= native <= row.path.to:
+            ends = {"least": row.path.from_, "most": row.path.to}
+            raise TableError.at(where, say("tables.interface.outside", native=native, name=row.name, **ends))
     elif native not in sizes:
         listed = ", ".join(f"{size:g}" for size in sizes)
-        told = say("tables.interface.no_size", name=row["name"], native=native, sizes=listed)
-        raise TableError.at(where, told)
+        raise TableError.at(
+            where, say("tables.interface.no_size", name=row.name, native=native, sizes=listed)
+        )
     return native
 
 
-def _entry(raw: Mapping[str, Any], where: str) -> Number:
-    return number(raw, table()["sources"], where, table()["checks"])
-
-
 def _position(
-    row: dict[str, Any], native: float
+    row: Row, native: float
 ) -> tuple[float, float, float, tuple[Number, ...], float | None, tuple[Say | str, ...]]:
     """Return h, x near, x far, the numbers used, the radii's tolerance, and notes that hold at this size."""
-    name = row["name"]
-    if "radii" in row:
-        near, far, spacing = (
-            _entry(row["radii"][key], f"{name}.{key}") for key in ("near", "far", "spacing")
-        )
-        x_near, h = triangle_foot(near.value, far.value, spacing.value, name)
+    if row.radii is not None:
+        near, far, spacing = row.radii.near, row.radii.far, row.radii.spacing
+        x_near, h = triangle_foot(near.value, far.value, spacing.value, row.name)
         return h, x_near, x_near + spacing.value, (near, far, spacing), near.tolerance, ()
-    spacing = _entry(row["spacing"], f"{name}.spacing")
-    if "path" in row:
-        path = row["path"]
-        angle, h0, x0 = (_entry(path[key], f"{name}.{key}") for key in ("angle", "h", "x_near"))
-        half = (native - path["native"]) / 2.0
-        h = h0.value + half * math.sin(math.radians(angle.value))
-        x_near = x0.value + half * math.cos(math.radians(angle.value))
-        return h, x_near, x_near + spacing.value, (angle, h0, x0, spacing), h0.tolerance, ()
-    at = row["at"][f"{native:g}"]
-    h_at, x_at = (_entry(at[key], f"{name}.{native:g}.{key}") for key in ("h", "x_near"))
-    notes: tuple[Say | str, ...] = (at["note"],) if "note" in at else ()
-    for key, entry in (("height", h_at), ("near", x_at)):
+    if row.spacing is None:
+        raise TableError.at(f"{_FILE.name}: row {row.name}.spacing", say("tables.missing"))
+    spacing = row.spacing
+    if row.path is not None:
+        path = row.path
+        half = (native - path.native) / 2.0
+        h = path.h.value + half * math.sin(math.radians(path.angle.value))
+        x_near = path.x_near.value + half * math.cos(math.radians(path.angle.value))
+        used = path.angle, path.h, path.x_near, spacing
+        return h, x_near, x_near + spacing.value, used, path.h.tolerance, ()
+    at = row.at[f"{native:g}"]
+    notes: tuple[Say | str, ...] = (at.note,)
+    for key, entry in (("height", at.h), ("near", at.x_near)):
         if entry.low is not None and entry.high is not None:
             notes += (say(f"tables.interface.band.{key}", low=entry.low, high=entry.high),)
-    return h_at.value, x_at.value, x_at.value + spacing.value, (h_at, x_at, spacing), h_at.tolerance, notes
+    h, x_near = at.h.value, at.x_near.value
+    return h, x_near, x_near + spacing.value, (at.h, at.x_near, spacing), at.h.tolerance, notes
 
 
-def _hole(row: dict[str, Any]) -> HoleForm:
-    raw = row["hole"]
-    return HoleForm(raw["kind"], _entry(raw, f"{row['name']}.hole"), raw.get("length"), raw["screw"])
-
-
-def _boss(row: dict[str, Any], key: str) -> Number | None:
-    raw = row.get("boss", {}).get(key)
-    return _entry(raw, f"{row['name']}.boss.{key}") if raw else None
-
-
-def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None, rotor: float) -> Interface:
+def _own(own: OwnRow, row: Row | None, end: End, native: float | None, rotor: float) -> Interface:
     """Return the job's own row as an interface, completed from the table's row of the same name."""
     if row is not None:
         _check_end(row, end)
-    family: Family | None = own.family or (row["family"] if row else None)
+    family: Family | None = own.family or (row.family if row else None)
     if family is None:
         raise TableError.at("interface.family", say("tables.interface.no_family"))
-    if row is not None and family != row["family"]:
-        told = say("tables.interface.other_family", family=family, name=own.name, is_one=row["family"])
+    if row is not None and family != row.family:
+        told = say("tables.interface.other_family", family=family, name=own.name, is_one=row.family)
         raise TableError.at("interface.family", told)
-    twin = row or next(each for each in rows().values() if each["family"] == family and end in each["ends"])
-    sizes = natives(row["name"]) if row else ()
+    twin = row or next(each for each in rows().values() if each.family == family and end in each.ends)
+    sizes = row.sizes if row else ()
     size = native or own.native or (sizes[0] if len(sizes) == 1 else rotor)
-    base = resolve(twin["name"], end, _any_native(twin, size), rotor)
+    base = resolve(twin.name, end, twin.nearest(size), rotor)
     notes: list[Say | str] = []
     lateral = base.lateral
     if own.lateral is not None:
@@ -369,11 +349,3 @@ def _own(own: OwnRow, row: dict[str, Any] | None, end: End, native: float | None
         mounts=own.mounts,
         bands=own.bands,
     )
-
-
-def _any_native(row: dict[str, Any], wanted: float) -> float:
-    """Return a native size for which the row has numbers; an own row replaces them, so any will do."""
-    sizes = natives(row["name"])
-    if "path" in row:
-        return min(max(wanted, sizes[0]), sizes[-1])
-    return min(sizes, key=lambda size: abs(size - wanted))

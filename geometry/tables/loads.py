@@ -3,10 +3,9 @@
 import functools
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from geometry.core.say import Say, say
-from geometry.core.tables import Number, load, number
+from geometry.core.tables import Number, Table, table
 from geometry.tables.axles import End
 
 _LOADS = Path(__file__).with_name("loads.toml")
@@ -41,28 +40,41 @@ class Load:
     numbers: tuple[tuple[Say, Number], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of bicycle: its mass, kg, the share of it on the rear wheel, and its height in wheelbases."""
+
+    name: str
+    mass: Number
+    behind: Number
+    height: Number
+
+
+@dataclass(frozen=True, slots=True)
+class _Arm:
+    wheel: str
+    length: Number
+
+
 @functools.cache
-def _table() -> dict[str, Any]:
-    return load(_LOADS)
+def _table() -> Table:
+    return table(_LOADS)
 
 
 def entry(part: str, key: str) -> Number:
     """Return a number of the loads' table, such as entry("rest", "friction")."""
-    raw = _table()
-    return number(raw[part][key], raw["sources"], f"{_LOADS.name}: {part}.{key}")
+    return _table().number(part, key)
 
 
-def kinds() -> tuple[str, ...]:
-    """Return the kinds of bicycle that the table knows."""
-    return tuple(str(row["name"]) for row in _table()["kind"])
+@functools.cache
+def kinds() -> dict[str, Kind]:
+    """Return the kinds of bicycle that the table knows by name."""
+    return {each.name: each for each in _table().rows("kind", Kind)}
 
 
 def arms() -> dict[str, Number]:
     """Return the fork test's arms by wheel, mm."""
-    raw = _table()
-    return {
-        str(row["wheel"]): number(row["length"], raw["sources"], f"{_LOADS.name}: arm") for row in raw["arm"]
-    }
+    return {each.wheel: each.length for each in _table().rows("arm", _Arm)}
 
 
 def arm(wheel: float | None) -> tuple[Number, Say]:
@@ -84,26 +96,19 @@ def load_on(end: End, own: OwnLoad) -> Load:
     on it at rest and the mass h wheelbases high, a / g = grip b / (1 + grip h) leaves b - h a / g of the
     weight there. At the front the table's hard stop is what lifts the rear wheel nearly.
     """
-    raw = _table()
-    row = next(row for row in raw["kind"] if row["name"] == own.kind)
+    kind = kinds()[own.kind]
 
     def pick(value: float | None, found: Number) -> Number:
         return found if value is None else Number(value, "own", say("tables.load.job"))
 
-    def of_kind(key: str) -> Number:
-        return number(row[key], raw["sources"], f"{_LOADS.name}: {own.kind}.{key}")
-
     def of_end(key: str) -> Number:
-        return number(raw["end"][end][key], raw["sources"], f"{_LOADS.name}: {end}.{key}")
+        return _table().number("end", end, key)
 
-    mass, wheel, gravity = (
-        pick(own.mass, of_kind("mass")),
-        pick(own.wheel, entry("rest", "wheel")),
-        entry("rest", "gravity"),
-    )
+    mass = pick(own.mass, kind.mass)
+    wheel, gravity = pick(own.wheel, entry("rest", "wheel")), entry("rest", "gravity")
     used: tuple[tuple[Say, Number], ...] = ()
     if end == "rear":
-        grip, behind, high = of_end("grip"), of_kind("behind"), of_kind("height")
+        grip, behind, high = of_end("grip"), kind.behind, kind.height
         hard = grip.value * behind.value / (1.0 + grip.value * high.value)
         slowing = pick(own.deceleration, Number(hard * gravity.value, grip.grade, grip.source))
         left = max(0.0, behind.value - high.value * slowing.value / gravity.value)

@@ -3,9 +3,8 @@
 import functools
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from geometry.core.tables import Number, load, number
+from geometry.core.tables import Number, Table, table
 
 _FILE = Path(__file__).with_name("materials.toml")
 
@@ -25,46 +24,50 @@ class Material:
         return min(self.delivered, self.heated, key=lambda each: each.value)
 
 
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A material with the words that name it; `vague` ones name only its kind of metal."""
+
+    name: str
+    words: tuple[str, ...]
+    delivered: Number
+    heated: Number
+    modulus: Number
+    vague: tuple[str, ...] = ()
+
+    @property
+    def material(self) -> Material:
+        return Material(self.name, self.delivered, self.heated, self.modulus)
+
+
 @functools.cache
-def _table() -> dict[str, Any]:
-    return load(_FILE)
+def _table() -> Table:
+    return table(_FILE)
 
 
 def near_joint() -> Number:
     """Return how far from a joint its heat is taken to change the tube, mm."""
-    return number(_table()["near"]["joint"], _table()["sources"], f"{_FILE.name}: near.joint")
+    return _table().number("near", "joint")
 
 
 @functools.cache
-def materials() -> tuple[tuple[Material, tuple[str, ...]], ...]:
-    """Return every material with the words that name it, those that are vague not among them."""
-    raw = _table()
+def _rows() -> tuple[_Row, ...]:
+    return _table().rows("material", _Row)
 
-    def entry(row: dict[str, Any], key: str) -> Number:
-        return number(row[key], raw["sources"], f"{_FILE.name}: {row['name']}, {key}")
 
-    return tuple(
-        (
-            Material(row["name"], *(entry(row, key) for key in ("delivered", "heated", "modulus"))),
-            tuple(row["words"]),
-        )
-        for row in raw["material"]
-    )
+def materials() -> tuple[Material, ...]:
+    """Return every material, in the table's order."""
+    return tuple(row.material for row in _rows())
 
 
 def material(text: str | None) -> Material | None:
     """Return the material that a text names, of several that of the lowest yield, or None."""
     said = (text or "").lower()
-    found = [one for one, words in materials() if any(word in said for word in words)]
-    if not found:
-        found = [
-            one
-            for (one, _), row in zip(materials(), _table()["material"], strict=True)
-            if any(word in said for word in row.get("vague", ()))
-        ]
+    found = [row.material for row in _rows() if any(word in said for word in row.words)]
+    found = found or [row.material for row in _rows() if any(word in said for word in row.vague)]
     return min(found, key=lambda one: one.beside.value, default=None)
 
 
 def material_words() -> tuple[str, ...]:
     """Return a word for each material that a job may say."""
-    return tuple(words[0] for _, words in materials())
+    return tuple(row.words[0] for row in _rows())

@@ -18,7 +18,7 @@ from geometry.mount.placement import Placement
 from geometry.mount.spacers import Stack
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
 from geometry.survey.reading import Reading
-from geometry.tables.interfaces import HoleForm
+from geometry.tables.interface_rows import HoleForm
 from geometry.tables.loads import entry
 from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube

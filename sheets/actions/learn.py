@@ -13,7 +13,8 @@ from geometry.survey.fits import Fitting, Place, fitting
 from geometry.survey.learn import Compared, Learned, Tools, compare, learn
 from geometry.survey.learn_readings import Kind, kinds
 from geometry.tables.axles import End
-from geometry.tables.interfaces import Family, Interface, natives, resolve, rows
+from geometry.tables.interface_rows import Family
+from geometry.tables.interfaces import Interface, resolve, rows
 from sheets.job import limits
 from sheets.job import toml as toml_text
 from sheets.job.limits import Range
@@ -171,7 +172,7 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
     found: list[tuple[Kind, float]] = []
     if "family" in head and "end" in head:
         known = {kind.key: kind for kind in kinds(head["family"], head["end"])}
-        if not any(head["end"] in row["ends"] and row["family"] == head["family"] for row in rows().values()):
+        if not any(head["end"] in row.ends and row.family == head["family"] for row in rows().values()):
             problems.append(Problem("family", say("lesson.no_mount", **mount(head["family"], head["end"]))))
         for key, value in table.items():
             if key not in known:
@@ -234,16 +235,11 @@ def lesson(found: Measured) -> Lesson:
 
 def looked_for(family: Family, end: End, native: float) -> Interface:
     """Return the shipped row near which a mount is looked for: of its family and end, of the nearest size."""
-    found = []
-    for name, row in rows().items():
-        if row["family"] == family and end in row["ends"]:
-            sizes = natives(name)
-            near = (
-                min(max(native, sizes[0]), sizes[-1])
-                if "path" in row
-                else min(sizes, key=lambda size: abs(size - native))
-            )
-            found.append(resolve(name, end, near, near))
+    found = [
+        resolve(name, end, row.nearest(native), native)
+        for name, row in rows().items()
+        if row.family == family and end in row.ends
+    ]
     return min(found, key=lambda each: abs(each.native - native))
 
 

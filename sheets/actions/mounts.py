@@ -1,13 +1,14 @@
 """The shipped tables as text or JSON: every number with its grade and source, every missing one named."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from pathlib import Path
+from dataclasses import asdict
 from typing import Any
 
 from geometry.core.say import named
-from geometry.core.tables import Number, load, number
+from geometry.core.tables import Number, numbered
 from geometry.tables import adapters, interfaces
 from geometry.tables.axles import Axle, axles, unchecked
+from geometry.tables.interface_rows import HoleForm, Row
 from sheets.home.own_rows import KeptRow
 from sheets.words.tell import either, tell, told
 
@@ -27,16 +28,9 @@ def document(own: Sequence[KeptRow] = ()) -> dict[str, Any]:
 
     Rows of the builder's `own` table follow the shipped interfaces.
     """
-    table = load(Path(interfaces.__file__).with_name("interfaces.toml"))
     return {
-        "interfaces": [
-            *(_interface(row, table) for row in table["row"]),
-            *(_own_interface(row) for row in own),
-        ],
-        "adapters": [
-            {**row, "source": table["sources"][row["source"]], "end": row.get("end")}
-            for row in table["adapter"]
-        ],
+        "interfaces": [*map(_interface, interfaces.rows().values()), *map(_own_interface, own)],
+        "adapters": [_adapter(row) for row in adapters.adapter_rows()],
         "axles": [_axle(each) for each in axles().values()],
         "open": [
             {"table": name, "row": each.row, "key": each.key, "settle": each.settle}
@@ -128,38 +122,49 @@ def _doubts(row: Mapping[str, Any]) -> list[str]:
     return lines
 
 
-def _interface(row: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, Any]:
-    numbers: dict[str, dict[str, Any] | None] = dict(_numbers(row, table))
-    for name in _LOOKED_FOR[row["family"]]:
+def _adapter(row: adapters.AdapterRow) -> dict[str, Any]:
+    """Return an adapter with what the table says of it; an end is told even where it serves both."""
+    said = {key: value for key, value in asdict(row).items() if value}
+    return {**said, "end": row.end}
+
+
+def _interface(row: Row) -> dict[str, Any]:
+    numbers = _numbers(row)
+    for name in _LOOKED_FOR[row.family]:
         numbers.setdefault(name, None)
+    conflict = interfaces.disagreements().get(row.disagrees)
     return {
-        "name": row["name"],
-        "title": row["title"],
-        "family": row["family"],
-        "ends": row["ends"],
-        "native": list(interfaces.natives(row["name"])),
-        "any_between": "path" in row,
-        "provisional": row.get("provisional", False),
-        "screw": row["screw"],
-        "hole": {key: row["hole"].get(key) for key in ("kind", "length", "screw")},
+        "name": row.name,
+        "title": row.title,
+        "family": row.family,
+        "ends": row.ends,
+        "native": row.sizes,
+        "any_between": row.path is not None,
+        "provisional": row.provisional,
+        "screw": row.screw,
+        "hole": _hole_form(row.hole),
         "numbers": numbers,
-        "note": row["note"],
-        "disagrees": table["disagreements"].get(row.get("disagrees")),
-        "second": _second(row, table),
+        "note": row.note,
+        "disagrees": None if conflict is None else asdict(conflict),
+        "second": _second(row.name),
         "own": False,
         "replaces": False,
         "mounts": None,
     }
 
 
-def _second(row: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, Any] | None:
+def _hole_form(hole: HoleForm) -> dict[str, Any]:
+    return {key: getattr(hole, key) for key in ("kind", "length", "screw")}
+
+
+def _second(name: str) -> dict[str, Any] | None:
     """Return a second published set: its own numbers, and where it puts the mount otherwise, mm, by size."""
-    raw = next((each for each in table["second"] if each["row"] == row["name"]), None)
-    if raw is None:
+    found = interfaces.second_sets().get(name)
+    if found is None:
         return None
-    places = {size: interfaces.second(row["name"], size) for size in adapters.disc().sizes}
+    places = {size: interfaces.second(name, size) for size in adapters.disc().sizes}
     return {
-        "numbers": dict(_numbers(raw, table)),
+        "numbers": _numbers(found),
         "differs": [
             {"native": size, "up": round(each.up, 3), "along": round(each.along, 3)}
             for size, each in places.items()
@@ -187,7 +192,7 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         "any_between": False,
         "provisional": False,
         "screw": form.screw,
-        "hole": {"kind": form.hole.kind, "length": form.hole.length, "screw": form.hole.screw},
+        "hole": _hole_form(form.hole),
         "numbers": numbers,
         "note": " ".join(map(told, form.notes)),
         "disagrees": None,
@@ -224,21 +229,9 @@ def _graded(number: Number | None) -> dict[str, Any] | None:
     }
 
 
-def _numbers(
-    row: Mapping[str, Any], table: Mapping[str, Any], path: str = ""
-) -> Iterator[tuple[str, dict[str, Any] | None]]:
-    """Yield every number of a row by its key path, whatever the row's form: new rows need no code."""
-    for key, value in row.items():
-        if not isinstance(value, Mapping):
-            continue
-        name = f"{path}.{key}" if path else key
-        if "value" in value and "source" in value:
-            yield (
-                name,
-                _graded(number(value, table["sources"], f"{row.get('name')} {name}", table["checks"])),
-            )
-        else:
-            yield from _numbers(value, table, name)
+def _numbers(row: object) -> dict[str, dict[str, Any] | None]:
+    """Return every number of a row by its key path, whatever the row's form: new rows need no code."""
+    return {key: _graded(each) for key, each in numbered(row)}
 
 
 def _axle(each: Axle) -> dict[str, Any]:

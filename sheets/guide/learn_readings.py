@@ -149,8 +149,9 @@ def _shadow(kind: Kind, head: Mapping[str, Any], found: Mapping[str, list[float]
     taken = [(known[key], sum(found[key]) / len(found[key])) for key in ("axle", "pin")]
     at = expected(shipped, taken)
     # Where the row's number is a band, the pin that may stand out is asked for.
-    raw = rows()[shipped.name].get("at", {}).get(f"{shipped.native:g}", {})
-    at[P.X_NEAR] = raw.get("x_near", {}).get("high", at[P.X_NEAR])
+    derived = rows()[shipped.name].at.get(f"{shipped.native:g}")
+    if derived is not None and derived.x_near.high is not None:
+        at[P.X_NEAR] = derived.x_near.high
     stem = kind.key.removesuffix("-over").removesuffix("-between")
     over = known.get(f"{stem}-over")
     if over is None or reachable(over, at):

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from geometry.core.errors import DropleafError
 from geometry.tables.adapters import adapter, disc
 from geometry.tables.axles import End, axles
-from geometry.tables.interfaces import natives, resolve, rows
+from geometry.tables.interfaces import resolve, rows
 from geometry.tables.stance import Reference, leg_of
 from sheets.guide.question import (
     Answers,
@@ -32,7 +32,8 @@ _SLOT_DEGREES = {"down": "0", "straight down": "0", "forward": "90", "rearward":
 
 def family(answers: Answers) -> str:
     """Return the family of the mount answered, or an empty text before it is."""
-    return str(rows().get(answers.get("mount.interface", ""), {}).get("family", ""))
+    row = rows().get(answers.get("mount.interface", ""))
+    return "" if row is None else row.family
 
 
 def with_axle_kind(given: Mapping[str, str]) -> dict[str, str]:
@@ -65,25 +66,24 @@ def _axle_follows(answers: Answers) -> str:
 
 def _interface_choices(answers: Answers) -> Choices:
     end = answers.get("mount.end")
-    return tuple((name, str(row["title"])) for name, row in rows().items() if end in row["ends"])
+    return tuple((name, row.title) for name, row in rows().items() if end in row.ends)
 
 
 def _interface_follows(answers: Answers) -> str:
     row = rows()[answers["mount.interface"]]
-    if row.get("provisional"):
+    if row.provisional:
         return "Its side-view numbers are PROVISIONAL, found in no public text: measure a mount that works."
-    sizes = natives(answers["mount.interface"])
-    one = f" It is made for a {sizes[0]:g} disc." if len(sizes) == 1 else ""
-    return f"{row['title'].capitalize()}.{one}"
+    one = f" It is made for a {row.sizes[0]:g} disc." if len(row.sizes) == 1 else ""
+    return f"{row.title.capitalize()}.{one}"
 
 
 def _native_choices(answers: Answers) -> Choices:
     sizes = disc().sizes
-    if answers.get("mount.interface") in rows():
-        known = natives(answers["mount.interface"])
-        sizes = known if len(known) != 2 else tuple(s for s in sizes if known[0] <= s <= known[1])
-        if "at" in rows()[answers["mount.interface"]]:
-            sizes = known
+    row = rows().get(answers.get("mount.interface", ""))
+    if row is not None and row.path is not None:
+        sizes = tuple(size for size in sizes if row.path.from_ <= size <= row.path.to)
+    elif row is not None:
+        sizes = row.sizes
     return tuple((f"{size:g}", f"{size:g} mm disc") for size in sizes)
 
 

@@ -14,7 +14,7 @@ from pydantic import Field
 from geometry.core.errors import InputError, Problem
 from geometry.core.say import named, say
 from geometry.core.tables import hint
-from geometry.tables.interfaces import Family
+from geometry.tables.interface_rows import Family
 from sheets.files.bounded import blaming
 from sheets.home.entries import checked, collected, entries
 from sheets.home.folder import home

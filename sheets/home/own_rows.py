@@ -27,7 +27,7 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
 from geometry.core.say import Say, named, say
-from geometry.tables.interfaces import OwnRow, natives, resolve, rows
+from geometry.tables.interfaces import OwnRow, resolve, rows
 from sheets.files.bounded import blaming
 from sheets.home.entries import checked, collected, entries
 from sheets.home.folder import home
@@ -69,14 +69,14 @@ class KeptRow(OwnInterface):
             if info.data.get("lateral", 0.0) is None:
                 raise RefusedError(say("own.row.no_lateral"), "lateral")
             return replaces
-        name, family, end = shipped["name"], info.data.get("family"), info.data.get("end")
+        name, family, end = shipped.name, info.data.get("family"), info.data.get("end")
         if not replaces:
             raise RefusedError(say("own.row.shipped_too", name=name))
-        if family not in (None, shipped["family"]):
-            what = say("own.row.other_family", family=given(family), name=name, theirs=shipped["family"])
+        if family not in (None, shipped.family):
+            what = say("own.row.other_family", family=given(family), name=name, theirs=shipped.family)
             raise RefusedError(what, "family")
-        if end not in (None, *shipped["ends"]):
-            theirs = named(shipped["ends"][0])
+        if end not in (None, *shipped.ends):
+            theirs = named(shipped.ends[0])
             raise RefusedError(say("own.row.wrong_end", end=str(end), name=name, theirs=theirs), "end")
         return replaces
 
@@ -194,7 +194,7 @@ def _said(problem: Problem) -> Say:
 
 def _native(mount: Mapping[str, Any], name: str, here: Sequence[KeptRow]) -> float:
     """Return the native size that a job asks for, as a shipped row of that name would take it."""
-    sizes = natives(name) if name in rows() else tuple(row.native for row in here)
+    sizes = rows()[name].sizes if name in rows() else tuple(row.native for row in here)
     size = mount.get("native")
     if size is None:
         size = sizes[0] if len(sizes) == 1 else mount.get("rotor")

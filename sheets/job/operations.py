@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from geometry.core.say import named, say
-from geometry.tables.interfaces import Family
+from geometry.tables.interface_rows import Family
 from sheets.words.tell import tell
 
 CheckPoint = Literal["tacked", "cold", "aligned", "faced", "finished"]

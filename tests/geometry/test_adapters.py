@@ -6,7 +6,7 @@ from geometry.core.errors import Problem, TableError
 from geometry.core.say import named, say
 from geometry.tables.adapters import adapter, disc
 from geometry.tables.axles import End
-from geometry.tables.interfaces import Family
+from geometry.tables.interface_rows import Family
 
 
 @pytest.mark.parametrize(

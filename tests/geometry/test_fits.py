@@ -10,7 +10,7 @@ import pytest
 from geometry.survey.fits import Fitting, Place, fitting
 from geometry.survey.recall import recalls
 from geometry.tables import interfaces
-from geometry.tables.interfaces import Interface, natives, resolve, rows
+from geometry.tables.interfaces import Interface, resolve, rows
 
 BANDS = {"h": 0.08, "x_near": 0.08, "x_far": 0.11, "near": 0.09, "far": 0.11, "spacing": 0.09}
 
@@ -27,8 +27,8 @@ def called(form: Interface, native: float | None = None, up: float = 0.0, along:
 
 def shipped() -> Iterator[Interface]:
     for name, row in rows().items():
-        sizes = (140.0, 160.0, 180.0, 200.0, 203.0, 220.0) if "path" in row else natives(name)
-        for end in row["ends"]:
+        sizes = (140.0, 160.0, 180.0, 200.0, 203.0, 220.0) if row.path is not None else row.sizes
+        for end in row.ends:
             yield from (resolve(name, end, size, size) for size in sizes)
 
 
@@ -50,7 +50,7 @@ def test_a_good_mount_called_by_its_size_is_not_doubted(form: Interface) -> None
 @pytest.mark.parametrize("step", [-20.0, 20.0])
 def test_a_mount_called_by_the_next_size_is_told_its_own(form: Interface, step: float) -> None:
     found = called(form, form.native + step, 0.3, -0.3)
-    if form.name == "flat-front" and form.native + step in natives("flat-front"):
+    if form.name == "flat-front" and form.native + step in rows()["flat-front"].sizes:
         # Its plate is turned end for end: 140 and 160 are one mount.
         assert found.other is None
         return

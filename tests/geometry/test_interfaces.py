@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from geometry.core.errors import TableError
 from geometry.core.say import named, say
+from geometry.core.tables import numbered
 from geometry.tables.axles import End, axle
-from geometry.tables.interfaces import natives, resolve, rows
+from geometry.tables.interfaces import resolve, rows
 
 # Post rows: peterverdone.com, The problem with flat mount, decoded; far = near + 74.2, mtb-news.de 994178.
 # native: plane height, near bolt, far bolt, mid-bolt radius
@@ -71,7 +72,7 @@ def test_a_shipped_row_is_what_was_published(
 def test_no_row_is_shipped_that_is_not_checked_here() -> None:
     assert set(rows()) == {name for name, *_ in SHIPPED}
     assert {(name, end) for name, end, *_ in SHIPPED} == {
-        (name, end) for name, row in rows().items() for end in row["ends"]
+        (name, end) for name, row in rows().items() for end in row.ends
     }
 
 
@@ -125,15 +126,11 @@ def test_what_is_made_at_each_hole(
     ],
 )
 def test_each_number_has_its_grade(name: str, end: End, numbers: dict[str, str]) -> None:
-    row = rows()[name]
-    places = [row, row.get("radii", {}), row.get("path", {}), *row.get("at", {}).values()]
+    found = list(numbered(rows()[name]))
     for key, grade in numbers.items():
-        if key == "lateral":
-            assert row["lateral"][end]["grade"] == grade
-            continue
-        found = [place[key]["grade"] for place in places if key in place]
-        assert found
-        assert set(found) == {grade}
+        wanted = f"lateral.{end}" if key == "lateral" else key
+        grades = {each.grade for path, each in found if f".{path}".endswith(f".{wanted}")}
+        assert grades == {grade}
 
 
 @pytest.mark.parametrize(
@@ -152,7 +149,7 @@ def test_each_number_has_its_grade(name: str, end: End, numbers: dict[str, str])
 def test_holes_tabs_and_bosses_have_their_numbers_and_grades(
     name: str, hole: str, bosses: dict[str, tuple[float, float | None, float | None, str]]
 ) -> None:
-    row = resolve(name, rows()[name]["ends"][0], None, 160)
+    row = resolve(name, rows()[name].ends[0], None, 160)
     assert row.hole.diameter.grade == hole
     parts = {"diameter": row.boss_diameter, "length": row.boss_length, "thickness": row.tab_thickness}
     found = {key: (n.value, n.low, n.high, n.grade) for key, n in parts.items() if n is not None}
@@ -162,9 +159,9 @@ def test_holes_tabs_and_bosses_have_their_numbers_and_grades(
 def test_each_radius_of_a_tab_has_the_tolerance_that_was_published() -> None:
     # Art's Cyclery, diagram 2, 2014-12-22: +-0.1 on all six.
     tolerances = {
-        (name, key): entry.get("tolerance")
+        (name, key): entry.tolerance
         for name in ("is-rear", "is-front")
-        for key, entry in rows()[name]["radii"].items()
+        for key, entry in numbered(rows()[name].radii)
     }
     assert len(tolerances) == 6
     assert set(tolerances.values()) == {0.1}
@@ -208,7 +205,7 @@ def test_flat_rows_are_provisional_and_print_their_band_or_their_other_readings(
     row = resolve(name, end, native, native)
     assert row.provisional
     assert len(row.notes) == 1 + len(notes)
-    assert row.notes[0] == rows()[name]["note"]
+    assert row.notes[0] == rows()[name].note
     for said, expected in zip(row.notes[1:], notes, strict=True):
         if isinstance(expected, str):
             assert said.endswith(expected)
@@ -309,11 +306,11 @@ def test_the_native_size_is_a_tab_rows_own_or_else_the_disc() -> None:
 
 
 def test_the_sizes_that_a_row_is_known_for() -> None:
-    assert natives("is-rear") == (140.0,)
-    assert natives("is-front") == (160.0,)
-    assert natives("post") == (140.0, 220.0)
-    assert natives("flat-rear") == (140.0, 160.0, 180.0)
-    assert natives("flat-front") == (140.0, 160.0)
+    assert rows()["is-rear"].sizes == (140.0,)
+    assert rows()["is-front"].sizes == (160.0,)
+    assert rows()["post"].sizes == (140.0, 220.0)
+    assert rows()["flat-rear"].sizes == (140.0, 160.0, 180.0)
+    assert rows()["flat-front"].sizes == (140.0, 160.0)
 
 
 KNOWN = "is-rear, is-front, post, flat-rear, flat-front"

@@ -10,7 +10,7 @@ from geometry.core.errors import GeometryError
 from geometry.survey.learn import Tools, compare, expected, fitted, learn
 from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.tables.adapters import disc
-from geometry.tables.interfaces import Interface, natives, resolve, rows
+from geometry.tables.interfaces import Interface, resolve, rows
 from sheets.words.tell import told
 
 AXLE, PIN, POCKET, WIDTH = 19.05, 5.0, 2.0, 12.0
@@ -21,10 +21,10 @@ TAB = ("axle", "pin", "near-over", "far-over", "spacing-over", "side")
 def shipped() -> Iterator[Interface]:
     """Yield every shipped row, at every end and native size on sale."""
     for name, row in rows().items():
-        sizes = natives(name)
-        if "path" in row:
+        sizes = row.sizes
+        if row.path is not None:
             sizes = tuple(size for size in disc().sizes if sizes[0] <= size <= sizes[1])
-        for end in row["ends"]:
+        for end in row.ends:
             yield from (resolve(name, end, size, size) for size in sizes)
 
 

@@ -18,11 +18,12 @@ from geometry.core.findings import texts
 from geometry.core.say import Say, named, say
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import End, axle, axles
-from geometry.tables.interfaces import Family, Interface, OwnRow, resolve, rows
+from geometry.tables.interface_rows import Family
+from geometry.tables.interfaces import Interface, OwnRow, resolve, rows
 
 REAR = [name for name, system in axles().items() if system.end == "rear"]
 FRONT = [name for name, system in axles().items() if system.end == "front"]
-ENDS: list[tuple[str, End]] = [(name, end) for name, row in rows().items() for end in row["ends"]]
+ENDS: list[tuple[str, End]] = [(name, end) for name, row in rows().items() for end in row.ends]
 
 # Heights and positions: no mount lies within a hub's flange or beyond the largest disc's radius, 110, and
 # some; the foot may lie between the holes. Tilts: more than a quarter turn is another host.

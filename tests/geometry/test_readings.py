@@ -16,7 +16,8 @@ from geometry.mount.placement import Placement, place
 from geometry.survey.reading import Reading, distance_from
 from geometry.survey.readings import pin_for, reachable, readings, unreachable
 from geometry.tables.axles import End, axle
-from geometry.tables.interfaces import Family, OwnRow, resolve
+from geometry.tables.interface_rows import Family
+from geometry.tables.interfaces import OwnRow, resolve
 from geometry.tubes.tube import Station, Tube
 from sheets.words.tell import told
 

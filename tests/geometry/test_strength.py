@@ -110,7 +110,7 @@ def test_beside_a_joint_the_lower_yield_counts() -> None:
             if weak is not None and weak.limit is not None:
                 assert weak.limit == (STEEL.beside if weak.joint else STEEL.delivered)
     assert near_joint().grade == "D"
-    for one, _ in materials():
+    for one in materials():
         assert one.beside.value == min(one.delivered.value, one.heated.value)
 
 
