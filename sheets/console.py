@@ -1,6 +1,7 @@
 """What every command shares: exit statuses, results, and how they reach standard output and error."""
 
 import contextlib
+import shutil
 import sys
 from collections.abc import Iterator, Sequence
 from contextvars import ContextVar
@@ -26,6 +27,8 @@ _PLAIN = str.maketrans(
     }
 )  # fmt: skip
 _printed: ContextVar[bool] = ContextVar("printed", default=False)
+_PIPED, _LEAST, _MOST = 100, 40, 120
+"""Characters a line where no terminal says how many it has, and the fewest and most that are taken of one."""
 _FEW = 3
 """Fewer files than this are done before a bar would be read."""
 
@@ -71,6 +74,13 @@ def report(results: Sequence[Result], as_json: bool, foot: str = "") -> int:
         if texts:
             say("\n".join([*texts, foot] if foot else texts).rstrip("\n"))
     return max(result.status for result in results)
+
+
+def columns() -> int:
+    """Return how many characters a line of text may have: the terminal's, or 100 in a file or a pipe."""
+    if not sys.stdout.isatty():
+        return _PIPED
+    return min(_MOST, max(_LEAST, shutil.get_terminal_size((_PIPED, 24)).columns))
 
 
 def progress(items: Sequence[T], doing: str) -> Iterator[T]:

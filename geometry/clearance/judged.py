@@ -137,6 +137,30 @@ class Clearance:
         return say(code, name=self.name, much=self._much("left"))
 
     @property
+    def gap_mm(self) -> Say:
+        """Return the gap with its unit: "disc 160 to chainstay: 1.2 mm after 0.2 for run-out"."""
+        return say("clearance.brief", name=self.name, much=self._much("mm"))
+
+    @property
+    def short_of(self) -> Say:
+        """Return that there is too little room: what is left and the limit that was not kept."""
+        code = "clearance.fails" if self.state == "fail" else "clearance.tight"
+        if not self.distance:
+            code += "_meeting"
+        return say(code, name=self.name, much=self._much("mm"), limit=self.limit, trust=self._trust)
+
+    @property
+    def remedy(self) -> Say:
+        """Return what to do where there is too little room."""
+        if self.why:
+            return say("clearance.remedy.known", what=self.why)
+        return say(f"clearance.remedy.{self.kind}")
+
+    @property
+    def _trust(self) -> Say:
+        return say("clearance.own_limit") if self.grade == "own" else say("clearance.grade", grade=self.grade)
+
+    @property
     def brief(self) -> Say:
         """Return the same without what it comes near to, where that can be seen."""
         return say("clearance.brief", name=self.body, much=self._much("left"))
@@ -146,9 +170,7 @@ class Clearance:
         """Return it in full, with its allowance, limits and grade, as a part of a sentence."""
         if self.left is None:
             return self.gap
-        own = self.grade == "own"
-        trust = say("clearance.own_limit") if own else say("clearance.grade", grade=self.grade)
-        whole = {"name": self.name, "much": self._much("mm"), "trust": also([trust, self.why])}
+        whole = {"name": self.name, "much": self._much("mm"), "trust": also([self._trust, self.why])}
         if self.least is None or self.least == self.asked:
             return say("clearance.asked", asked=self.asked, **whole)
         return say("clearance.asked_and_least", asked=self.asked, least=self.least, **whole)

@@ -35,6 +35,14 @@ class Travel:
     ok: bool | None
     sentence: Say
 
+    @property
+    def brief(self) -> Say:
+        """Return what happens over the travel, without its numbers' grades and what to do."""
+        if self.ok is None or self.reach is None:
+            return say("travel.brief.unknown", travel=self.travel)
+        code = "travel.brief.stays" if self.ok else "travel.brief.leaves"
+        return say(code, travel=self.travel, after=self.reach, play=self.play)
+
 
 @dataclass(frozen=True, slots=True)
 class WayOut:

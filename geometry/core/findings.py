@@ -17,7 +17,8 @@ class Finding:
     """One finding. What reads it goes by `code` and `level`, never by the text, which is for people.
 
     `subject` is what it is found of, such as "near post" or "tubes.seatstay", empty for the whole job.
-    `large` is lettered large on every full-size sheet.
+    `large` is lettered large on every full-size sheet. `text` is the whole, for paper and documents. Where
+    that is long, a terminal tells `brief`, what is the matter with its numbers, and `remedy`, what to do.
     """
 
     code: str
@@ -25,6 +26,8 @@ class Finding:
     text: Say | str
     subject: str = ""
     large: bool = False
+    brief: Say | str = ""
+    remedy: Say | str = ""
 
 
 def texts(found: Iterable[Finding]) -> tuple[Say | str, ...]:

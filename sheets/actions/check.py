@@ -1,9 +1,11 @@
-"""Every computed number of a job as aligned text, for reading at a terminal."""
+"""A job's answer for reading at a terminal: its verdict and ten numbers, or every number under headings."""
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+import shlex
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from operator import mul
+from pathlib import Path
 
 from geometry.braking.forces import Forces
 from geometry.braking.slot import SlotForce
@@ -26,9 +28,10 @@ from sheets.job.read import JobFile, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
 from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.clearances import Clear, largest_words, tilts_of
-from sheets.setup.findings import all_findings, finding_lines
+from sheets.setup.findings import all_findings, answer_lines, wrapped
 from sheets.setup.fixture import fixture_rows
 from sheets.setup.setup import SetUp, left_words, set_up
+from sheets.setup.ten import ten
 from sheets.words.bosses import rows as boss_rows
 from sheets.words.slot import line, push
 from sheets.words.tell import tell, told
@@ -37,34 +40,72 @@ Row = tuple[Say | str, Say | str]
 """A label, and what is told under it."""
 
 
-def report(source: JobFile) -> tuple[Placement, SetUp, tuple[Finding, ...], str]:
-    """Return a job's placement, its set-up, all findings and the text that prints them.
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A job that was checked: where its mount sits, its set-up with tilts, and all that is found of it."""
 
-    Raise DropleafError as placing and setting up do.
-    """
+    source: JobFile
+    placement: Placement
+    setup: SetUp
+    findings: tuple[Finding, ...]
+
+    def short(self, width: int) -> str:
+        """Return the answer, what was found, and the ten numbers, in lines of `width` characters."""
+        job = self.source.job
+        rows = ten(job, self.placement, self.setup, tubes_of(job))
+        return "\n".join(
+            [
+                *answer_lines(job, self.findings, width),
+                "",
+                *wrapped(tell("ten.heading"), width, "  "),
+                *_columns(rows, width),
+                *wrapped(tell("finding.every_number", command=_all_of(self.source.path)), width, "  "),
+            ]
+        )
+
+    def whole(self, width: int) -> str:
+        """Return the same answer, and below it every number of the job under headings."""
+        lines = [*answer_lines(self.source.job, self.findings, width), f"  {self.source.path}"]
+        for heading, rows in _everything(self):
+            lines += ["", tell(f"check.heading.{heading}")]
+            lines += _holes(self.placement) if heading == "holes" else _columns(rows, width)
+        return "\n".join(lines)
+
+
+def check(source: JobFile) -> Checked:
+    """Return a job placed, set up and judged; raise DropleafError as placing and setting up do."""
     placement = place_job(source.job)
-    job, interface = source.job, placement.interface
-    title = " ".join(part for part in (job.frame.id, job.frame.name) if part)
-    lines = [f"{title}  ({source.path})", ""]
-    lines += _columns(_what(source, placement))
-    lines += ["", *_holes(placement), ""]
-    lines += _columns(_numbers(placement))
-    tubes = tubes_of(job)
-    lines += ["", *_columns(_tubes(source, placement, tubes))]
-    sources = (_row("source", each) for each in interface.sources)
-    lines += ["", *_columns([_row("grade", placement.grade), *sources])]
-    setup = set_up(job, placement, tubes)
-    lines += ["", *_columns(_setup(setup))]
-    found = tilts_of(job, tubes)
-    lines += ["", *_columns(_clear(setup.clear, found))]
+    tubes = tubes_of(source.job)
+    setup = set_up(source.job, placement, tubes)
+    findings = all_findings(source.job, placement, setup, unshown(source.job, placement, tubes))
+    return Checked(source, placement, replace(setup, tilts=tilts_of(source.job, tubes)), findings)
+
+
+def _all_of(path: Path) -> str:
+    """Return the command line that prints all of a job."""
+    return f"dropleaf check --all {shlex.quote(str(path))}"
+
+
+def _everything(each: Checked) -> Iterator[tuple[str, list[Row]]]:
+    """Give every number of a job in groups: the key of each one's heading, and its rows."""
+    source, placement, setup = each.source, each.placement, each.setup
+    tubes = tubes_of(source.job)
+    yield "mount", _what(source, placement)
+    yield "holes", []
+    yield "placing", _numbers(placement)
+    yield "tubes", _tubes(source, placement, tubes)
+    sources = (_row("source", source) for source in placement.interface.sources)
+    yield "trust", [_row("grade", placement.grade), *sources]
+    yield "stack", _stack(setup)
+    yield "readings", _readings(setup)
+    yield "screws", _screws(setup)
+    yield "room", [*_disc(setup), *_clear(setup.clear, setup.tilts)]
     if setup.load is not None:
-        lines += ["", *_columns(_load(setup.load))]
+        yield "load", _load(setup.load)
     if setup.fixture is not None:
-        lines += ["", *_columns(fixture_rows(setup.fixture))]
-    findings = all_findings(job, placement, setup, unshown(job, placement, tubes))
-    if findings:
-        lines += ["", *finding_lines(findings)]
-    return placement, replace(setup, tilts=found), findings, "\n".join(lines)
+        yield "fixture", list(fixture_rows(setup.fixture))
+    yield "work", _work(setup)
+    yield "cautions", _cautions(setup)
 
 
 def mm(value: float | None, sign: bool = False) -> str:
@@ -179,7 +220,7 @@ def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> 
     return rows
 
 
-def _clear(clear: Clear, tilts: Tilts) -> list[Row]:
+def _clear(clear: Clear, tilts: Tilts | None) -> list[Row]:
     """Return every clearance with its state and nearest points, what a moving wheel does, and the tilts."""
     rows = []
     for each in clear.clearances:
@@ -191,7 +232,7 @@ def _clear(clear: Clear, tilts: Tilts) -> list[Row]:
     if clear.travel is not None:
         rows.append(_row("travel", clear.travel.sentence))
     rows.append(_row("wheel_out", clear.way_out.clause))
-    return [*rows, *(_row("tilt", sentence) for sentence in tilts.sentences)]
+    return [*rows, *(_row("tilt", sentence) for sentence in (tilts.sentences if tilts else ()))]
 
 
 def _load(load: Loaded) -> list[Row]:
@@ -269,8 +310,8 @@ def _newtons(forces: Forces, force: tuple[float, float]) -> Say:
     return say("check.newtons", force=math.hypot(*force), back=back, up=up)
 
 
-def _setup(setup: SetUp) -> list[Row]:
-    """Return the card's numbers: stack, readings, screws, disc, order of work and cautions."""
+def _stack(setup: SetUp) -> list[Row]:
+    """Return what is stacked between plate and mount, and what the paper leaves of error."""
     rows: list[Row] = []
     if setup.build_up is not None:
         built, face = setup.build_up, setup.build_up.plate_face
@@ -281,16 +322,31 @@ def _setup(setup: SetUp) -> list[Row]:
         rows.append(_row("pieces", setup.choice.sentence))
         rows += [_row("or", _pieces(other)) for other in setup.choice.alternatives]
     rows += [("", sentence) for sentence in setup.stack_words]
-    rows += [(reading.name, _reading(reading)) for reading in setup.readings]
-    rows += [_row("readings", each) for each in (*setup.reading_words, *setup.how_words)]
-    for key, value in setup.screws:
-        rows.append((say("check.label.screw_has", name=say(f"setup.screw.{key}")), value))
+    for said in setup.print_words:
+        alone = said.code == "own.printer.error_left"
+        rows.append(_row("paper", say("check.says.paper", **dict(said.values)) if alone else said))
+    return rows
+
+
+def _readings(setup: SetUp) -> list[Row]:
+    rows: list[Row] = [(reading.name, _reading(reading)) for reading in setup.readings]
+    return rows + [_row("readings", each) for each in (*setup.reading_words, *setup.how_words)]
+
+
+def _screws(setup: SetUp) -> list[Row]:
+    """Return the mount's screws, and how posts and bosses meet their tube."""
+    rows: list[Row] = [
+        (say("check.label.screw_has", name=say(f"setup.screw.{key}")), value) for key, value in setup.screws
+    ]
     heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
     for name, *values in lines:
         row = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
         rows.append((say("check.label.boss_at", name=name), row))
-    rows += [_row("boss", each.text) for each in setup.boss_words if each.level == "note"]
-    clear = setup.clear
+    return rows + [_row("boss", each.text) for each in setup.boss_words if each.level == "note"]
+
+
+def _disc(setup: SetUp) -> list[Row]:
+    clear, rows = setup.clear, []
     if clear.disc_words:
         rows.append(_row("disc_to_tube", clear.disc_words))
     largest = clear.largest
@@ -298,10 +354,11 @@ def _setup(setup: SetUp) -> list[Row]:
         gaps = ", ".join(f"{size:g}: {down(gap.left)}" for size, gap in largest.gaps)
         after = say("check.after_runout", runout=largest.runout, gaps=gaps)
         rows.append(_row("by_size", after if largest.runout else gaps))
-    rows.append(_row("largest", largest_words(clear.largest, row=True)))
-    for said in setup.print_words:
-        alone = said.code == "own.printer.error_left"
-        rows.append(_row("paper", say("check.says.paper", **dict(said.values)) if alone else said))
+    return [*rows, _row("largest", largest_words(clear.largest, row=True))]
+
+
+def _work(setup: SetUp) -> list[Row]:
+    rows: list[Row] = []
     for number, step in enumerate(setup.operations, start=1):
         what = [step.text]
         if step.check:
@@ -309,9 +366,14 @@ def _setup(setup: SetUp) -> list[Row]:
         if step.hold:
             what.append(tell("traveller.stop", hold=step.hold))
         rows.append((say("check.label.step", number=number, key=step.key), " ".join(what)))
-    for caution in setup.cautions:
-        rows.append((say(f"check.caution.{caution.group}"), f"{told(caution.text)} [{caution.source}]"))
     return rows
+
+
+def _cautions(setup: SetUp) -> list[Row]:
+    return [
+        (say(f"check.caution.{caution.group}"), f"{told(caution.text)} [{caution.source}]")
+        for caution in setup.cautions
+    ]
 
 
 def _reading(reading: Reading) -> Say:
@@ -335,7 +397,14 @@ def _pieces(stack: Stack) -> Say:
     return say("check.pieces" if pieces else "check.no_pieces", pieces=pieces, left=left_words(stack))
 
 
-def _columns(rows: Iterable[Row]) -> list[str]:
+def _columns(rows: Iterable[Row], width: int) -> list[str]:
+    """Return rows in two columns, wrapped at words; a label that leaves no room stands on a line of its own."""
     pairs = [(told(name), told(what)) for name, what in rows]
-    wide = max(len(name) for name, _ in pairs)
-    return [f"  {name:<{wide}}  {what}" for name, what in pairs]
+    wide = min(max((len(name) for name, _ in pairs), default=0), width // 3)
+    lines: list[str] = []
+    for name, what in pairs:
+        if len(name) > wide:
+            lines.append(f"  {name}")
+            name = ""
+        lines += wrapped(what, width, f"  {name:<{wide}}  ")
+    return lines

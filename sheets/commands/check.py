@@ -1,11 +1,11 @@
-"""`dropleaf check`: every number of each job, and nothing drawn."""
+"""`dropleaf check`: whether each job may be drawn and built, and nothing drawn."""
 
 from pathlib import Path
 
 import click
 
 from geometry.core.errors import DropleafError
-from sheets.console import JOBS, JSON, Result, failed, progress, report, say
+from sheets.console import JOBS, JSON, Result, columns, failed, progress, report, say
 from sheets.words.tell import tell
 
 
@@ -31,34 +31,39 @@ def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> 
     callback=_schema,
     help="Print the JSON schema of a job file, for editors, and exit.",
 )
-def command(jobs: tuple[Path, ...], as_json: bool) -> int:
-    """Print every number of each JOB; draw nothing.
+@click.option("--all", "everything", is_flag=True, help="Print every number too, with grade and source.")
+def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
+    """Tell whether each JOB may be drawn and built; draw nothing.
 
-    That is every computed number with its grade and source, and every warning.
+    First comes the verdict, then what was found, the gravest first: STOP, warning, unknown, note. Ten numbers
+    for the bench follow; --all prints every number instead, with its grade and source.
 
     x runs rearward, y up, z outboard, from the axle line on the left dropout's inner face; mm and degrees.
 
     \b
     Example:
       dropleaf check samples/dunlin.toml
-      prints where both holes lie, the disc's planes, the adapter and the sources
+      answers whether Dunlin may be built, and tells where its holes lie
     """
     from sheets.actions import manifest
-    from sheets.actions.check import report as checked
+    from sheets.actions.check import check
     from sheets.home.jobs import load
     from sheets.job.read import blaming
     from sheets.setup.clearances import judged
+    from sheets.setup.findings import several, verdict
 
-    results = []
+    results, verdicts, width = [], [], columns()
     for path in progress(jobs, tell("command.checking")):
         try:
             source = load(path)
             with blaming(path):
-                placement, setup, found, text = checked(source)
+                found = check(source)
+                text = found.whole(width) if everything else found.short(width)
         except DropleafError as error:
             results.append(failed(path, error))
             continue
-        entry = manifest.checked(source.job, placement, setup, found)
-        status, problems = judged(path, setup.clear)
+        entry = manifest.checked(source.job, found.placement, found.setup, found.findings)
+        status, problems = judged(path, found.setup.clear)
+        verdicts.append(verdict(found.findings))
         results.append(Result(status, entry, f"{text}\n", problems))
-    return report(results, as_json)
+    return report(results, as_json, several(verdicts, len(jobs)))

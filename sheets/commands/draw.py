@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from geometry.core.errors import DropleafError, InputError
-from sheets.console import JOBS, JSON, Result, failed, progress, report
+from sheets.console import JOBS, JSON, Result, columns, failed, progress, report
 from sheets.words.tell import tell
 
 
@@ -55,7 +55,7 @@ def command(
     from sheets.actions.writing import read_back
     from sheets.home.jobs import load
     from sheets.setup.clearances import judged
-    from sheets.setup.findings import finding_lines
+    from sheets.setup.findings import answer_lines
 
     # A job that is wrong does not keep the others from being drawn; it is told, and the worst status counts.
     plans: dict[int, drawing.Plan] = {}
@@ -75,10 +75,10 @@ def command(
             continue
         found = plan.findings
         entry = manifest.drawn(plan.source.job, plan.placement, plan.files, found, plan.setup.fixture)
-        lines = [read_back(str(plan.source.path), worst)]
+        lines = answer_lines(plan.source.job, found, columns())
+        lines += ["", read_back(str(plan.source.path), worst)]
         lines += [f"  {file.path}" for file in plan.files]
-        lines += finding_lines(found)
         status, problems = judged(plan.source.path, plan.setup.clear)
-        results[index] = Result(status, entry, "\n".join(lines), problems)
+        results[index] = Result(status, entry, "\n".join([*lines, ""]), problems)
     ordered = [results[index] for index in range(len(jobs))]
     return report(ordered, as_json, tell("writing.before_use"))

@@ -1,7 +1,7 @@
 """A job's screen of forces: worked out once, for card, template, its own pages and `check`."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,7 +11,7 @@ from geometry.braking.slot import SlotForce, slot_force
 from geometry.braking.strength import Given, Strength, strength
 from geometry.braking.tube_frame import Brace, feet, lever_of
 from geometry.clearance.bodies import Caliper, seat, tab_pads
-from geometry.core.findings import Finding, Level
+from geometry.core.findings import Finding
 from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
 from geometry.tables.fasteners import torque
@@ -22,7 +22,7 @@ from geometry.tubes.tube import Tube
 from sheets.job.read import Job
 from sheets.words import strength as words
 from sheets.words.as_json import as_json
-from sheets.words.slot import brief, stamp, worded
+from sheets.words.slot import asks_brief, brief, loud_brief, loud_remedy, pads_brief, stamp, worded
 from sheets.words.tell import listed, tell
 
 _TAB_PAST = 12.0
@@ -117,20 +117,12 @@ def loaded(
     )
     after = tuple(each for each in following if each)
     said = (_force_words(found), slot.sentence, *words.stop_words(screened), *after)
-    found_out = [Finding("slot-unknown", "unknown", slot.asks, "dropout.slot")] if slot.asks else []
-    if slot.loud:
-        found_out.append(Finding("slot-pushes-out", "warn", slot.sentence, "dropout.slot"))
-    elif slot.on_pads:
-        found_out.append(Finding("slot-on-pads", "note", slot.sentence, "dropout.slot"))
-    told: tuple[tuple[str, Level, str], ...] = (
-        ("strength-unknown", "unknown", words.unknown_words(screened)),
-        ("tube-weak", "warn", words.warning(screened, load, made_of)),
-        ("mount-weak", "warn", words.overloaded(made, metal)),
-        ("tube-near", "note", words.look_words(screened)),
-        ("fork-test", "note", words.short_of_test(screened)),
-        ("outside-test", "note", tell(_OUTSIDE[table.kind]) if table.kind in _OUTSIDE else ""),
+    kind = table.kind
+    found_out = (
+        *_at_slot(slot),
+        *_borne(screened, load, made_of, made),
+        *((Finding("outside-test", "note", tell(_OUTSIDE[kind])),) if kind in _OUTSIDE else ()),
     )
-    found_out += (Finding(code, level, text) for code, level, text in told if text)
     return Loaded(
         load=load,
         stance=stands,
@@ -143,9 +135,48 @@ def loaded(
         words=said,
         after=after,
         card=_card(found, slot, screened),
-        findings=tuple(found_out),
+        findings=found_out,
         stamp=stamp(slot),
     )
+
+
+def _at_slot(slot: SlotForce) -> Iterator[Finding]:
+    """Give what is found of braking at the dropout's slot."""
+    where = "dropout.slot"
+    if slot.asks:
+        do = tell("slot.remedy.asks", keys=slot.unknown)
+        yield Finding("slot-unknown", "unknown", slot.asks, where, brief=asks_brief(slot), remedy=do)
+    if slot.loud:
+        said, do = loud_brief(slot), loud_remedy(slot)
+        yield Finding("slot-pushes-out", "warn", slot.sentence, where, brief=said, remedy=do)
+    elif slot.on_pads:
+        # It turns on a place that nobody has measured, and the worse answer pushes the wheel out.
+        said, do = pads_brief(slot), tell("slot.remedy.on_pads")
+        yield Finding("slot-on-pads", "unknown", slot.sentence, where, brief=said, remedy=do)
+
+
+def _borne(
+    screened: Strength, load: Load, made_of: Material | None, made: tuple[Part, ...]
+) -> Iterator[Finding]:
+    """Give what is found of the strength of tubes and mount."""
+    metal = None if made_of is None else made_of.beside
+    if text := words.unknown_words(screened):
+        said = tell("strength.brief.unknown_what")
+        do = tell("strength.brief.unknown_remedy", missing=screened.missing)
+        yield Finding("strength-unknown", "unknown", text, brief=said, remedy=do)
+    if text := words.warning(screened, load, made_of):
+        said, do = words.weak_brief(screened, load), words.weak_remedy(screened)
+        yield Finding("tube-weak", "warn", text, brief=said, remedy=do)
+    if metal is not None and (text := words.overloaded(made, metal)):
+        worst = max(each.stress or 0.0 for each in made if each.kind != "section")
+        said = tell("strength.brief.part", stress=worst, limit=metal.value, grade=metal.grade)
+        yield Finding("mount-weak", "warn", text, brief=said, remedy=tell("strength.brief.part_remedy"))
+    if text := words.look_words(screened):
+        said, do = words.look_brief(screened), tell("strength.brief.look_remedy")
+        yield Finding("tube-near", "note", text, brief=said, remedy=do)
+    if text := words.short_of_test(screened):
+        said, do = words.test_brief(screened), tell("strength.brief.test_remedy")
+        yield Finding("fork-test", "note", text, brief=said, remedy=do)
 
 
 def stands_words(stands: Stance, turn: float) -> str:

@@ -86,7 +86,14 @@ class Clear:
             ("clearance-tight", "warn", tight),
         )
         found = [
-            Finding(code, level, say(f"clearance.level.{level}", sentence=each.sentence), each.key)
+            Finding(
+                code,
+                level,
+                say(f"clearance.level.{level}", sentence=each.sentence),
+                each.key,
+                brief=each.short_of,
+                remedy=each.remedy,
+            )
             for code, level, several in groups
             for each in several
         ]
@@ -94,9 +101,14 @@ class Clear:
         if self.travel is not None:
             levels: dict[bool | None, Level] = {True: "note", False: "warn", None: "unknown"}
             level = levels[self.travel.ok]
-            found.append(Finding("travel", level, self.travel.sentence, "dropout.travel"))
-        if self.way_out.free is False:
-            found.append(Finding("wheel-held", "warn", self.way_out.sentence, "dropout.slot"))
+            moves, do = self.travel, say(f"travel.remedy.{level}")
+            found.append(
+                Finding("travel", level, moves.sentence, "dropout.travel", brief=moves.brief, remedy=do)
+            )
+        if self.way_out.free is False and self.way_out.meets is not None:
+            held, do = say("travel.brief_held", after=self.way_out.meets), say("travel.remedy_held")
+            told = self.way_out.sentence
+            found.append(Finding("wheel-held", "warn", told, "dropout.slot", brief=held, remedy=do))
         if self.crossing:
             found.append(Finding("tubes-cross", "warn", self.crossing))
         return tuple(found)

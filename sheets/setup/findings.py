@@ -1,13 +1,23 @@
 """All that is found of a job, in one list: what `check`, `draw` and the packet's document tell."""
 
-from collections.abc import Iterable
-from typing import Any
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import Any, Literal, TypeAlias
 
-from geometry.core.findings import Finding, by_level
+from geometry.core.findings import LEVELS, Finding, by_level
+from geometry.core.say import say
 from geometry.mount.placement import Placement
 from sheets.job.read import Job
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell, told
+
+Verdict: TypeAlias = Literal["stop", "warn", "unknown", "confirm", "good"]
+"""What findings come to, the gravest first: the names of the sentences that answer first."""
+VERDICTS: tuple[Verdict, ...] = ("stop", "warn", "unknown", "confirm", "good")
+_LEVEL = 9
+"""Width of the column of levels on a terminal."""
+_NARROWEST = 20
+"""The fewest characters in which text is set beside that column."""
 
 
 def all_findings(
@@ -20,9 +30,71 @@ def all_findings(
     return (*found, *(each for each in unwrapped if not (open_side and each.code == "wrap-open")))
 
 
-def finding_lines(found: Iterable[Finding]) -> list[str]:
-    """Return a line a finding for a terminal, led by its level, the gravest first."""
-    return [f"  {tell(f'finding.{each.level}', text=each.text)}" for each in by_level(tuple(found))]
+def verdict(found: Iterable[Finding]) -> Verdict:
+    """Return what findings come to: the gravest level of what is more than a note.
+
+    A row whose numbers are stamped is no more than "confirm": its numbers are expected to be doubtful, but
+    nothing is cut by them before they are confirmed.
+    """
+    every = tuple(found)
+    for level in LEVELS:
+        if level != "note" and any(each.level == level for each in every):
+            return level
+    return "confirm" if any(each.large for each in every) else "good"
+
+
+def answer_lines(job: Job, found: Iterable[Finding], width: int) -> list[str]:
+    """Return the answer on a job for a terminal: its verdict, then its findings with the gravest first.
+
+    `check` and `draw` both tell this one. Lines are wrapped at words to `width` characters.
+    """
+    every = by_level(tuple(found))
+    counts = []
+    for level in LEVELS[:-1]:
+        if count := sum(each.level == level for each in every):
+            counts.append(say(f"finding.{level}_one" if count == 1 else f"finding.{level}_more", count=count))
+    frame = " ".join(part for part in (job.frame.id, job.frame.name) if part)
+    lines = wrapped(tell(f"finding.verdict.{verdict(every)}", frame=frame, counts=tuple(counts)), width)
+    return [*lines, *finding_lines(every, width)]
+
+
+def finding_lines(found: Iterable[Finding], width: int) -> list[str]:
+    """Return findings for a terminal, the gravest first: what is the matter, and below it what to do."""
+    lines = []
+    for each in by_level(tuple(found)):
+        head = f"  {tell(f'finding.{each.level}'):<{_LEVEL}}"
+        lines += wrapped(told(each.brief or each.text), width, head)
+        if each.remedy:
+            lines += wrapped(told(each.remedy), width, " " * len(head))
+    return lines
+
+
+def several(verdicts: Sequence[Verdict], jobs: int) -> str:
+    """Return what several jobs came to, in one line; nothing of one job. Those without verdict were wrong."""
+    if jobs < 2:
+        return ""
+    counted = [(each, verdicts.count(each)) for each in VERDICTS] + [("wrong", jobs - len(verdicts))]
+    counts = tuple(
+        say(f"finding.jobs_one.{each}" if count == 1 else f"finding.jobs_more.{each}", count=count)
+        for each, count in counted
+        if count
+    )
+    return tell("finding.jobs", count=jobs, counts=counts)
+
+
+def wrapped(text: str, width: int, head: str = "") -> list[str]:
+    """Return a text in lines of at most `width` characters, broken at words, the first led by `head`.
+
+    The others begin below the first. A word that is longer than a line, such as a path, stays whole.
+    """
+    return textwrap.wrap(
+        text,
+        max(width, len(head) + _NARROWEST),
+        initial_indent=head,
+        subsequent_indent=" " * len(head),
+        break_long_words=False,
+        break_on_hyphens=False,
+    ) or [head.rstrip()]
 
 
 def document(found: Iterable[Finding]) -> list[dict[str, Any]]:

@@ -50,6 +50,37 @@ def stamp(slot: SlotForce) -> str:
     return tell("slot.stamp", force=_force(slot.out, slot), verdict=say(f"slot.verdict.{slot.verdict}"))
 
 
+def loud_brief(slot: SlotForce) -> str:
+    """Return a push out of the slot in one line of a terminal."""
+    if slot.given is None or slot.out is None:
+        return ""
+    way, force = _way(slot.given, slot.end, slot.reference), _force(slot.out, slot)
+    return tell("slot.brief.loud", way=way, force=force)
+
+
+def loud_remedy(slot: SlotForce) -> str:
+    """Return what to do about a push out of the slot."""
+    serves = None
+    if slot.vanishes is not None:
+        serves = _way(round(slot.vanishes), slot.end, slot.reference or "tube")
+    code = "slot.remedy.never" if slot.verdict == "never" else "slot.remedy.retention"
+    return tell(code) if serves is None else tell(f"{code}_or_turn", way=serves)
+
+
+def pads_brief(slot: SlotForce) -> str:
+    """Return that the push at the slot turns on where the caliper sits, in one line of a terminal."""
+    if slot.taken is None or slot.out is None:
+        return ""
+    return tell("slot.brief.on_pads", taken=push(slot.taken), out=push(slot.out))
+
+
+def asks_brief(slot: SlotForce) -> str:
+    """Return what is not known of a slot, in one line of a terminal."""
+    if slot.given is None or slot.least is None or slot.taken is None:
+        return tell("slot.brief.not_given")
+    return tell("slot.brief.open", least=push(slot.least), most=push(slot.taken))
+
+
 def _of(end: End, reference: Reference | None) -> str:
     return "plumb" if reference == "plumb" else f"{reference or 'either'}_{end}"
 

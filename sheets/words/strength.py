@@ -200,19 +200,77 @@ def warning(found: Strength, load: Load, material: Material | None) -> str:
     return " ".join((tell("strength.weak", tubes=tubes), *_helps(found), tell("strength.screen")))
 
 
+def weak_brief(found: Strength, load: Load) -> str:
+    """Return the tube that one hard stop bends for good in one line of a terminal, and which others."""
+    weak = [each for each in found.stop if (each.weakest.ratio or math.inf) < load.ratio.value]
+    if not weak:
+        return ""
+    first, others = weak[0], tuple(named(each.tube) for each in weak[1:])
+    code = "strength.brief.weak_too" if others else "strength.brief.weak"
+    return tell(code, tube=named(first.tube), others=others, section=_short(first.weakest))
+
+
+def weak_remedy(found: Strength) -> str:
+    """Return what helps a weak tube, in one line of a terminal."""
+    walls = _walls(found)
+    if not walls:
+        return tell("strength.brief.look_on")
+    return tell("strength.brief.take_or_brace" if _braces(found) else "strength.brief.take", walls=walls)
+
+
+def look_brief(found: Strength) -> str:
+    """Return the most stressed tube in one line of a terminal."""
+    first = found.stop[0]
+    return tell("strength.brief.look", tube=named(first.tube), section=_short(first.weakest))
+
+
+def test_brief(found: Strength) -> str:
+    """Return in one line of a terminal what the published fork test asks beyond what the leg may bear."""
+    borne = _times(stops_borne(found.test[0].weakest.cut.stress))
+    force = found.test_force.value if found.test_force else 0.0
+    return tell("strength.brief.test", force=force, cycles=entry("test", "cycles").value, borne=borne)
+
+
+def one_line(found: Strength) -> str:
+    """Return the most stressed tube in one hard stop, for the ten numbers; or what is missing."""
+    if not found.stop:
+        return tell("strength.brief.unknown", missing=tuple(found.missing))
+    first = found.stop[0]
+    return tell("strength.brief.stop", tube=named(first.tube), section=_short(first.weakest))
+
+
+def _short(weak: Weak) -> Say:
+    """Return a weak section by its place, stress and yield."""
+    stress, at = weak.cut.stress, where(weak)
+    if weak.limit is None:
+        return say("strength.section.no_yield", stress=stress, where=at)
+    return say(
+        "strength.section.short", stress=stress, where=at, limit=weak.limit.value, grade=weak.limit.grade
+    )
+
+
 def _helps(found: Strength) -> list[str]:
+    said = [tell("strength.helps.walls", walls=_walls(found))]
+    if _braces(found):
+        said.append(tell("strength.helps.brace"))
+    return said
+
+
+def _walls(found: Strength) -> tuple[Say, ...]:
     # Tubes that a wall on sale helps come first.
     cure = sorted(found.cure, key=lambda each: each[1] is None)
-    walls = tuple(
+    return tuple(
         say("strength.helps.larger", tube=named(tube))
         if wall is None
         else say("strength.helps.wall", wall=wall, tube=named(tube))
         for tube, wall in cure
     )
-    said = [tell("strength.helps.walls", walls=walls)]
-    if len(found.stop) > 1 and found.bent is not None and found.bent.host == "seatstay" and not found.braced:
-        said.append(tell("strength.helps.brace"))
-    return said
+
+
+def _braces(found: Strength) -> bool:
+    """Tell whether a brace between the stays would help."""
+    on_seatstay = found.bent is not None and found.bent.host == "seatstay"
+    return len(found.stop) > 1 and on_seatstay and not found.braced
 
 
 def look_words(found: Strength) -> str:
