@@ -54,8 +54,9 @@ class Plan:
 
     @property
     def packet(self) -> Drawn:
-        """Return the PDF that holds every sheet."""
-        return Drawn(self.folder / f"{self.source.job.frame.id}.pdf", "pdf", self.sheets, self.distortion)
+        """Return the PDF that holds every sheet, numbered through; a file of one sheet has no number."""
+        file = self.folder / f"{self.source.job.frame.id}.pdf"
+        return Drawn(file, "pdf", numbered(self.sheets), self.distortion)
 
     @property
     def files(self) -> tuple[Drawn, ...]:
@@ -93,9 +94,8 @@ def plan(
     """
     one = ready(source, printer, plate=plate, dxf=dxf)
     made = packet(one)
-    sheets = numbered(made.sheets)
     folder = source.path.parent if out is None else out
-    return Plan(one.source, one.placement, sheets, folder, one.setup, made.findings, one.distortion)
+    return Plan(one.source, one.placement, made.sheets, folder, one.setup, made.findings, one.distortion)
 
 
 def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:

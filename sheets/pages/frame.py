@@ -34,6 +34,14 @@ _READ = 3.5
 _SMALL = 2.5
 _STAMP = 5.0
 _NAMED = 7.0
+_STEP = 7.0
+"""Column of the steps' numbers, mm."""
+_LEADING = 0.45
+"""White between two lines of steps, in letter heights; less than elsewhere, for they are one block."""
+_SHARES = (1.0, 0.7, 0.5, 0.4, 0.33)
+"""Shares of the page's width that steps beside the drawing are tried at."""
+NUMBER_ROOM = 36.0
+"""Room that a title block keeps for the page's number: "page 28 of 28" is no wider, mm."""
 _CLEAR = 0.6
 """White kept between an accent and the frame over it, mm."""
 _CARD_WORDS = 58.0
@@ -44,18 +52,31 @@ _BETWEEN = 8.0
 
 @dataclass(frozen=True, slots=True)
 class TitleLine:
-    """A line of the title block: text, lettering height in mm, and what stands at its right end."""
+    """A line of the title block: text, lettering height in mm, and what stands at its right end.
+
+    A `numbered` line keeps its right end free for the page's number in the packet.
+    """
 
     text: str
     height: float = _READ
     right: str = ""
+    numbered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Headed:
+    """What a full-size sheet says of itself: the title block's lines, and what to do, step by step."""
+
+    lines: Sequence[TitleLine]
+    steps: Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
     """A page with title block and bars drawn, and the zone that is left for the drawing itself.
 
-    `number_at` is where the title block keeps room for the page's number in the packet.
+    `number_at` is where the title block keeps room for the page's number in the packet, `steps` what
+    `steps_beside` has to letter yet.
     """
 
     paper: Paper
@@ -63,19 +84,24 @@ class Page:
     drawing: Drawing
     zone: Box
     number_at: Point | None = None
+    steps: tuple[str, ...] = ()
 
 
-def furnish(paper: Paper, margin: float, title: Sequence[TitleLine], stamp: str = "") -> Page:
-    """Return an empty page with title block and bars; raise FitError where those alone do not fit.
+def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, beside: bool = False) -> Page:
+    """Return an empty page with steps, title block and bars; raise FitError where those alone do not fit.
 
-    The bar down runs along the left edge, the title block along the foot beside it, and the bar across on
-    top of the title block. `stamp` is a warning lettered large over the title block.
+    The steps stand at the head of the page, because they are to be read first, or else `beside` the drawing,
+    where `steps_beside` puts them. The bar down runs along the
+    left edge, the title block along the foot beside it, and the bar across on top of the title block. `stamp`
+    is a warning lettered large over the title block.
     """
     inset = margin + THICK.width
     left, low, right, top = inset, inset, paper.width - inset, paper.height - inset
     drawing = Drawing()
     side = left + BAR_STRIP
-    head = title_block(drawing, (side, low, right, top), title, stamp)
+    head, number_at = title_block(drawing, (side, low, right, top), headed.lines, stamp)
+    if not beside:
+        top = _steps(drawing, (left, low, right, top), headed.steps)
     across, down = (side + 1.0, head + BAR_STRIP / 2.0 + 1.0), (left + BAR_STRIP / 2.0, low + 1.0)
     over = max(across[0] + INCH_BAR + 3.0 - right, down[1] + INCH_BAR + 3.0 - top, across[1] - top)
     if over > 0.0:
@@ -91,20 +117,55 @@ def furnish(paper: Paper, margin: float, title: Sequence[TitleLine], stamp: str 
             drawing.show(spine, THIN, "scale")
         drawing.draw(ticks, THIN, "scale")
         drawing.draw(words, lettering_style(_SMALL), "scale")
-    return Page(paper, margin, drawing, (side + 2.5, head + BAR_STRIP + 2.0, right, top))
+    zone = (side + 2.5, head + BAR_STRIP + 2.0, right, top)
+    return Page(paper, margin, drawing, zone, number_at, tuple(headed.steps) if beside else ())
 
 
-def title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: str) -> float:
-    """Letter the title block from the foot up and return the height at which it ends."""
+def steps_beside(page: Page) -> None:
+    """Letter the steps that a page has yet to letter, where it has room; raise FitError where it has none."""
+    left, _, right, _ = page.zone
+    for share in _SHARES if page.steps else ():
+        size = share * (right - left), 0.0
+        high = -_steps(Drawing(), (0.0, 0.0, size[0], 0.0), page.steps)
+        found = page.drawing.free_box((size[0], high), page.zone)
+        if found is not None:
+            _steps(page.drawing, found, page.steps)
+            page.drawing.reserve(found)
+            return
+    if page.steps:
+        raise FitError(Problem("paper.size", say("paper.no_room_steps")))
+
+
+def _steps(drawing: Drawing, live: Box, steps: Sequence[str]) -> float:
+    """Letter the numbered steps from the top of a box down and return the height at which they end."""
+    left, _, right, top = live
+    y = top
+    for number, step in enumerate(steps, start=1):
+        for i, row in enumerate(wrap(step, _READ, right - left - _STEP - _PAD)):
+            y -= _READ + rise(row, _READ) + (0.0 if number == 1 and i == 0 else _LEADING * _READ)
+            if i == 0:
+                drawing.letter(f"{number}", (left + _STEP / 2.0, y), _READ, 0.5, layer="steps")
+            drawing.letter(row, (left + _STEP, y), _READ, layer="steps")
+    y -= 0.6 * _READ
+    drawing.draw(polyline(((left, y), (right, y))), THIN, "steps")
+    return y - 1.0
+
+
+def title_block(
+    drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: str
+) -> tuple[float, Point | None]:
+    """Letter the title block from the foot up; return the height where it ends, and where a number does."""
     left, low, right, _ = live
     room = right - left - 2.0 * _PAD
-    y = low + _PAD
+    y, number_at = low + _PAD, None
     for line in reversed([part for whole in title for part in _apart(whole, room)]):
-        aside = width(line.right, _READ) + 4.0 if line.right else 0.0
+        aside = NUMBER_ROOM if line.numbered else width(line.right, _READ) + 4.0 if line.right else 0.0
         rows = wrap(line.text, line.height, room - aside)
         for row in reversed(rows):
             y += 0.35 * line.height
             drawing.letter(row, (left + _PAD, y), line.height, layer="title block")
+            if line.numbered and row is rows[0]:
+                number_at = right - _PAD, y
             if line.right and row is rows[0]:
                 drawing.letter(line.right, (right - _PAD, y), _READ, 1.0, layer="title block")
             over = rise(row, line.height)
@@ -119,7 +180,7 @@ def title_block(drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: 
             drawing.letter(row, (left + _PAD, y), _STAMP, layer="title block")
             y += (LINE_PITCH - 0.35) * _STAMP + rise(row, _STAMP)
     drawing.draw(box((left, low), (right, y + 0.5)), THICK, "title block")
-    return y + 0.5
+    return y + 0.5, number_at
 
 
 def _apart(line: TitleLine, room: float) -> tuple[TitleLine, ...]:

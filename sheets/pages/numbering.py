@@ -8,8 +8,6 @@ from sheets.ink.records import Sheet
 from sheets.words.tell import tell
 
 _READ = 3.5
-ROOM = 30.0
-"""Room that a title block keeps for the number, mm: "page 28 of 28" is no wider."""
 
 
 def numbered(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:

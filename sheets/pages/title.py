@@ -6,10 +6,11 @@ from fonts.drafting import missing
 from geometry.clearance.margins import Clearance
 from geometry.core.say import named, say
 from geometry.mount.placement import Placement
+from geometry.printing.distortion import numbers
 from geometry.tubes.tube import plain as plain
 from sheets.ink.records import View
 from sheets.job.read import Job
-from sheets.pages.frame import TitleLine
+from sheets.pages.frame import Headed, TitleLine
 from sheets.words.slot import opens
 from sheets.words.tell import tell, told
 
@@ -42,25 +43,26 @@ def signed(value: float) -> str:
     return text if text.startswith("-") or float(text) == 0.0 else f"+{text}"
 
 
-def title_lines(
-    job: Job, placement: Placement, what: str, sheet_of: str, more: Sequence[str]
-) -> list[TitleLine]:
-    """Return the title block's lines: frame, sheet, mount, axle, `more`, sources and how to print."""
-    interface, axle = placement.interface, placement.axle
-    placed = tell(
-        "title.placed_own" if placement.grade == "own" else "title.placed",
-        grade=placement.grade,
-        sources="; ".join(interface.sources),
-    )
-    small = [
-        *map(told, placement.quiet),
-        *(each for each in more[1:] if each),
-        lettered(placed),
-        tell("title.caution"),
-    ]
-    return [
-        TitleLine(heading(job), 7.0, lettered(job.frame.maker or "")),
+def headed(
+    job: Job,
+    placement: Placement,
+    kind: str,
+    what: str,
+    sheet_of: str,
+    steps: Sequence[str],
+    said: Sequence[str] = (),
+    small: Sequence[str] = (),
+) -> Headed:
+    """Return what a full-size sheet of a `kind` says of itself: `what` it is, and the steps to use it.
+
+    `said` is lettered to be read at the bench, `small` below it. Where each number comes from stands on the
+    page of numbers and sources. A sheet that is corrected for a printer says so, with the factors.
+    """
+    interface, correction = placement.interface, job.paper.correction
+    lines = [
+        TitleLine(heading(job), 7.0, numbered=True),
         TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size),
+        TitleLine(tell(f"packet.use.{kind}"), right=lettered(job.frame.maker or "")),
         TitleLine(
             tell(
                 "title.mount_own" if interface.own else "title.mount",
@@ -68,34 +70,19 @@ def title_lines(
                 name=interface.name,
                 native=interface.native,
                 disc=job.mount.rotor,
-                adapter=placement.adapter.name,
+                axle=placement.axle.title,
             )
         ),
-        TitleLine(
-            tell(
-                "title.axle_floor" if placement.datum_shift else "title.axle",
-                title=axle.title,
-                name=axle.name,
-                floor=placement.datum_shift,
-                pocket=placement.pocket,
-            )
-        ),
-        *(TitleLine(each) for each in (*map(told, placement.confirm), *more[:1]) if each),
-        *last_lines(job, small),
+        *(TitleLine(each) for each in (*map(told, placement.confirm), *said) if each),
+        TitleLine(" ".join(each for each in (correction, *small, tell("title.caution")) if each), _SMALL),
     ]
-
-
-def last_lines(job: Job, small: Sequence[str]) -> list[TitleLine]:
-    """Return the last lines of every title block: the small print, and how to print.
-
-    A sheet that is corrected for a printer says so in both, with the factors in the small print.
-    """
-    correction = job.paper.correction
-    said = " ".join((correction, *small) if correction else small)
-    return [
-        TitleLine(said, _SMALL),
-        TitleLine(tell("title.print_corrected" if correction else "title.print")),
-    ]
+    table = numbers()
+    bars = tell(
+        "steps.bars_corrected" if correction else "steps.bars",
+        bar=table["check.bar"].value,
+        off=table["check.read"].value,
+    )
+    return Headed(lines, (bars, *steps))
 
 
 def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:

@@ -1,5 +1,6 @@
 """From a view of the bicycle to the page: where the origin lies, mirrored or not, and what fits."""
 
+import itertools
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -39,16 +40,16 @@ class Look:
         return degrees % 360.0 if self.sign > 0.0 else (180.0 - degrees) % 360.0
 
 
-def first_that_fits(draw: Callable[[float | None], Sheet]) -> Sheet:
+def first_that_fits(draw: Callable[[float | None, bool], Sheet]) -> Sheet:
     """Return the sheet that `draw` makes with its view in the first place where everything finds room.
 
-    `draw` is given how far across the page the view goes (see lay_out). Raise its first FitError where no
-    place will do.
+    `draw` is given how far across the page the view goes (see lay_out), and whether the steps stand beside it
+    because the page has no room for them at its head. Raise its first FitError where no place will do.
     """
     first: FitError | None = None
-    for aside in _TRIED:
+    for beside, aside in itertools.product((False, True), _TRIED):
         try:
-            return draw(aside)
+            return draw(aside, beside)
         except FitError as error:
             first = first or error
     assert first is not None

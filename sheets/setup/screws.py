@@ -125,6 +125,8 @@ def short_screws(job: Job, placement: Placement) -> tuple[Say, ...]:
         say("setup.short_head", head=one.head.value, high=one.head_height.value),
         say("setup.short_washer", outside=one.washer.outside.value, thick=one.washer.thickness.value),
     ]
+    if length is None:
+        said.insert(1, say("setup.short_length"))
     if hole.kind == "thread":
         try:
             rule = engagement(one, tapped(job))

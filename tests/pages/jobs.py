@@ -67,13 +67,13 @@ class Caught(NamedTuple):
 
     @property
     def labels(self) -> set[str]:
-        """Return every line on the sheet outside its title block."""
-        return {line.text for line in self.lettered if line.layer != "title block"}
+        """Return every line on the sheet outside its steps and its title block."""
+        return {line.text for line in self.lettered if line.layer not in ("steps", "title block")}
 
     @property
     def title(self) -> str:
-        """Return the title block as running text, from its top; what stands at a line's right follows it."""
-        rows = [line for line in self.lettered if line.layer == "title block"]
+        """Return steps and title block as running text, from the top; what is at a line's right follows."""
+        rows = [line for line in self.lettered if line.layer in ("steps", "title block")]
         return " ".join(line.text for line in sorted(rows, key=lambda line: (-line.box[1], line.box[0])))
 
 

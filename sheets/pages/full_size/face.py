@@ -15,7 +15,17 @@ from sheets.ink.records import Circle, Curve, Point, Segment, Sheet, Slot
 from sheets.ink.tiling import Grid, mark_joins
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.frame import Page, TitleLine, card, directions, finish, furnish, name_view, numbers
+from sheets.pages.frame import (
+    Headed,
+    Page,
+    card,
+    directions,
+    finish,
+    furnish,
+    name_view,
+    numbers,
+    steps_beside,
+)
 from sheets.pages.full_size.clearance_marks import stamped_to_fit
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
@@ -53,7 +63,7 @@ def face(
         setup,
         sheet_of,
         lambda stamp, _, count: first_that_fits(
-            lambda aside: _drawn(job, placement, tubes, count, aside, stamp)
+            lambda aside, beside: _drawn(job, placement, tubes, count, (aside, beside), stamp)
         ),
     )
 
@@ -76,11 +86,12 @@ def _drawn(
     placement: Placement,
     tubes: Mapping[str, Tube],
     sheet_of: str,
-    aside: float | None,
+    place: tuple[float | None, bool],
     stamp: str,
 ) -> Sheet:
-    """Return the sheet with its view `aside` across the page."""
-    page = furnish(PAPERS[job.paper.size], job.paper.margin, _title(job, placement, tubes, sheet_of), stamp)
+    """Return the sheet with its view and its steps in a `place`."""
+    headed, (aside, beside) = _headed(job, placement, tubes, sheet_of), place
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
     look = _draw_view(page, job, placement, tubes, aside)
     title, bookmark = tell("face.title", frame=job.frame.id), tell("face.bookmark")
     return finish(page, "face", title, job.paper.view, look.origin, full_size=True, bookmark=bookmark)
@@ -89,7 +100,7 @@ def _drawn(
 def _tiles(
     job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str, stamp: str
 ) -> tuple[Sheet, ...]:
-    lines = _title(job, placement, tubes, sheet_of)
+    headed = _headed(job, placement, tubes, sheet_of)
     large = Large(
         "face",
         tell("face.title", frame=job.frame.id),
@@ -99,17 +110,22 @@ def _tiles(
         lambda page, look: _draw_directions(page, look, placement, short=True),
         bookmark=tell("face.bookmark"),
     )
-    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp))
 
 
-def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
+def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> Headed:
     view = job.paper.view
-    more = ["", words.boss_words(job, placement)]
-    host = tubes.get(placement.host)
+    said = [words.boss_words(job, placement)]
+    host, hole = tubes.get(placement.host), words.hole_words(placement)
+    drawn = host is not None and host.placed
+    steps = (
+        tell("steps.face.lay" if drawn else "steps.face.lay_bare", host=named(placement.host)),
+        tell(f"steps.face.drill_{placement.interface.hole.kind}", hole=hole),
+    )
     if host is not None and not host.placed:
-        more.append(tell("face.no_lines", tube=named(host.name), measure=missing(host.name, host)))
+        said.append(tell("face.no_lines", tube=named(host.name), measure=missing(host.name, host)))
     what = tell(f"face.heading.{view}", side=say(f"face.side.{view}"))
-    return words.title_lines(job, placement, what, sheet_of, more)
+    return words.headed(job, placement, "face", what, sheet_of, steps, said)
 
 
 def _draw_view(
@@ -130,6 +146,7 @@ def _draw_view(
         mark_joins(page.drawing, grid)
     _name_lines(page, look, job, placement)
     numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
+    steps_beside(page)
     if grid is None:
         _draw_directions(page, look, placement)
     _label(page, look, placement)

@@ -87,7 +87,7 @@ def _drawn(
     live: Box = (inset, inset, paper.width - inset, paper.height - inset)
     drawing = Drawing()
     per = _newtons_a_mm(found)
-    foot = title_block(drawing, live, _title(job, placement, found, per, layout), "")
+    foot, number_at = title_block(drawing, live, _title(job, placement, found, per, layout), "")
     sign = 1.0 if job.paper.view == "outboard" else -1.0
     # The tyre's contact is the lowest thing, with its arrow beside it.
     x, y = (each / layout.scale for each in found.forces.contact)
@@ -102,7 +102,7 @@ def _drawn(
         ("force at tyre", found.forces.contact, found.forces.ground),
     ):
         _arrow(diagram, name, at, force)
-    page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]))
+    page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]), number_at)
     _label(page, per)
     numbers(page, tell("loads.numbers_head"), _rows(found), tell("loads.reckoned"))
     # As the bicycle stands: along the road and up from it, which lie askew where the tube is drawn straight.
@@ -135,8 +135,9 @@ def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _L
         newtons=per,
     )
     said = [
-        TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
+        TitleLine(words.heading(job), 7.0, numbered=True),
         TitleLine(what, 5.0, job.paper.size),
+        TitleLine(tell("packet.use.loads"), right=words.lettered(job.frame.maker or "")),
         TitleLine(scales),
         TitleLine(stands_words(found.stance, found.forces.turn), layout.letter),
         TitleLine(found.slot.sentence, layout.letter),

@@ -17,7 +17,17 @@ from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet, Style
 from sheets.ink.tiling import Grid, mark_joins
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.frame import Page, TitleLine, card, directions, finish, furnish, name_view, numbers
+from sheets.pages.frame import (
+    Headed,
+    Page,
+    card,
+    directions,
+    finish,
+    furnish,
+    name_view,
+    numbers,
+    steps_beside,
+)
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
 from sheets.pages.full_size.slot_arrows import draw_push
 from sheets.pages.tiles import Large, extent_of, tiled
@@ -57,7 +67,7 @@ def template(
         setup,
         sheet_of,
         lambda stamp, marked, count: first_that_fits(
-            lambda aside: _drawn(job, placement, tubes, count, aside, stamp, marked)
+            lambda aside, beside: _drawn(job, placement, tubes, count, (aside, beside), stamp, marked)
         ),
     )
 
@@ -83,13 +93,14 @@ def _drawn(
     placement: Placement,
     tubes: Mapping[str, Tube],
     sheet_of: str,
-    aside: float | None,
+    place: tuple[float | None, bool],
     stamp: str,
     marks: SetUp | None,
 ) -> Sheet:
-    """Return the sheet with its view `aside` across the page; `marks` is the set-up whose points it marks."""
-    lines = _title(job, placement, tubes, sheet_of)
-    page = furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp)
+    """Return the sheet with view and steps in a `place`; it marks the points of the set-up `marks`."""
+    headed = _headed(job, placement, tubes, sheet_of)
+    aside, beside = place
+    page = furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
     look = _draw_view(page, job, placement, tubes, aside, marks)
     title, bookmark = tell("template.title", frame=job.frame.id), tell("template.bookmark")
     return finish(page, "template", title, job.paper.view, look.origin, full_size=True, bookmark=bookmark)
@@ -103,7 +114,7 @@ def _tiles(
     stamp: str,
     marks: SetUp | None,
 ) -> tuple[Sheet, ...]:
-    lines = _title(job, placement, tubes, sheet_of)
+    headed = _headed(job, placement, tubes, sheet_of)
     large = Large(
         "template",
         tell("template.title", frame=job.frame.id),
@@ -113,18 +124,20 @@ def _tiles(
         _draw_directions,
         bookmark=tell("template.bookmark"),
     )
-    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, lines, stamp))
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp))
 
 
-def _title(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> list[TitleLine]:
-    more = (
-        _lie_flat(job, placement, tubes),
-        words.boss_words(job, placement),
-        _unknown(placement, tubes),
-        words.slot_words(job, placement),
+def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> Headed:
+    host, hole = named(placement.host), placement.interface.hole
+    steps = (
+        tell("steps.template.cut", diameter=job.axle.dummy),
+        f"{tell('steps.template.slip')} {_lie_flat(job, placement, tubes)}",
+        tell(f"steps.template.turn_{'edges' if placement.host in tubes else 'bare'}", host=host),
+        tell(f"steps.make.{placement.interface.family}", diameter=hole.diameter.value),
     )
+    said = _unknown(placement, tubes), words.boss_words(job, placement)
     what = tell("template.heading", seen=words.seen_from(job.paper.view))
-    return words.title_lines(job, placement, what, sheet_of, more)
+    return words.headed(job, placement, "template", what, sheet_of, steps, said)
 
 
 def _unknown(placement: Placement, tubes: Mapping[str, Tube]) -> str:
@@ -171,6 +184,7 @@ def _draw_view(
     if marks is not None:
         draw_push(page, look, marks, job.axle.dummy / 2.0 + 6.0)
     numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
+    steps_beside(page)
     if grid is None:
         _draw_directions(page, look)
     _label(page, look, job, placement)

@@ -26,7 +26,7 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.flow import PITCHES, READ, SMALL, Flow
+from sheets.pages.flow import DROP, PITCHES, READ, SMALL, Flow
 from sheets.pages.running.behind import datum, joined, point_words, sentence_of
 from sheets.pages.running.card_readings import readings
 from sheets.pages.running.card_stack import section_and_stack
@@ -223,13 +223,13 @@ class _Said:
             flow.y -= 1.0
         cut = len(shown) < len(found)
         for each in shown:
-            whole = told(each.text)
-            text = two_lines(flow, whole, _MARK, kept.stop_lines if each.level == "stop" else kept.lines)
-            cut = cut or text != whole
             loud = each.level == "stop" or each.large
-            mark = tell(f"card.level.{each.level}")
+            count = kept.stop_lines if each.level == "stop" else kept.lines
+            said = [told(part) for part in (each.brief or each.text, each.remedy) if part]
+            lines = _lines(flow, said, count)
+            cut = cut or lines != said
             flow.y -= _APART
-            _hung(flow, mark, text, _MARK, loud=loud)
+            _hung(flow, tell(f"card.level.{each.level}"), lines, _MARK, loud=loud)
         if cut:
             more = len(found) - len(shown)
             flow.paragraph(tell("card.shortened_more" if more else "card.shortened", more=more))
@@ -276,15 +276,24 @@ def _chosen(found: Sequence[Finding], kept: _Kept) -> list[Finding]:
     return [*stops, *others[: kept.others], *notes[: max(kept.notes, large)]]
 
 
+def _lines(flow: Flow, said: Sequence[str], count: int) -> list[str]:
+    """Return what is the matter and what to do about it in so many lines, each cut where it is too long."""
+    if count < 2 or len(said) < 2:
+        return [two_lines(flow, said[0], _MARK, count)]
+    matter, remedy = said
+    first = two_lines(flow, matter, _MARK, count - 1)
+    return [first, one_line(flow, remedy, _MARK)]
+
+
 def _letter(flow: Flow, text: str, heights: Sequence[float]) -> None:
     """Letter a text in the first height in which it takes one line, or in the last on as many as it needs."""
     one = (each for each in heights if len(wrap(text, each, flow.right - flow.left)) == 1)
     flow.lettering(text, next(one, heights[-1]))
 
 
-def _hung(flow: Flow, mark: str, text: str, indent: float, *, loud: bool) -> None:
-    """Set a text beside its mark, bold where it is loud."""
-    top = flow.y
-    flow.paragraph(text, SMALL, "bold" if loud else "regular", indent)
-    pitch = flow.leading(text, SMALL, loud)
-    flow.put(mark, flow.left, top - pitch + 0.28 * SMALL, bold=True)
+def _hung(flow: Flow, mark: str, said: Sequence[str], indent: float, *, loud: bool) -> None:
+    """Set paragraphs beside their mark, bold where they are loud."""
+    top, pitch = flow.y, flow.leading(said[0], SMALL, loud)
+    for text in said:
+        flow.paragraph(text, SMALL, "bold" if loud else "regular", indent)
+    flow.put(mark, flow.left, top - pitch + DROP * SMALL, bold=True)

@@ -9,8 +9,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import SMALL, Flow
-from sheets.pages.frame import Page, finish, fitting, lowered
-from sheets.pages.numbering import ROOM
+from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, lowered
 from sheets.words.tell import tell
 
 _PAD = 2.0
@@ -36,7 +35,7 @@ def header(
     as far as there is room. Below is what the page is for. `kind` is the sheet's.
     """
     left, _, right, top = live_of(job)
-    room = right - left - 2.0 * _PAD - ROOM
+    room = right - left - 2.0 * _PAD - NUMBER_ROOM
     heading, name = words.heading(job), tell(f"head.{kind}")
     both = tell("head.both", heading=heading, page=name)
     heights = (7.0, 5.0) if large else (5.0,)

@@ -45,7 +45,7 @@ def proof(paper: Paper, corrected: str = "") -> Sheet:
         drawing.draw(ticks, THIN, "scale")
         drawing.draw(figures, lettering_style(_SMALL), "scale")
     block = (CORNER[0] + INSIDE, CORNER[1] + INSIDE, live[2], live[3])
-    head = title_block(drawing, block, _title(paper, corrected), "")
+    head, _ = title_block(drawing, block, _title(paper, corrected), "")
     if head > frame[1] - 1.0:
         over = head - frame[1] + 1.0
         raise FitError(Problem("paper", say("proof.too_tall", paper=paper.name, over=over)))

@@ -7,10 +7,11 @@ from sheets.pages.flow import Flow
 MORE = "…"
 """What ends a text that was cut."""
 _END = re.compile(r"(?<=[.!?]) +")
+_CLAUSE = re.compile(r"(?<=[,;:]) +")
 
 
 def two_lines(flow: Flow, text: str, indent: float, count: int = 2) -> str:
-    """Return as many of a text's first sentences as take `count` lines, or as much of the first one.
+    """Return as many of a text's first sentences as take `count` lines, or as many clauses or words of the first.
 
     `indent` is what the lines leave free at their left, mm. What is cut ends in an ellipsis.
     """
@@ -24,6 +25,11 @@ def two_lines(flow: Flow, text: str, indent: float, count: int = 2) -> str:
     sentences = _END.split(text)
     for many in range(len(sentences) - 1, 0, -1):
         said = f"{' '.join(sentences[:many])} {MORE}"
+        if fits(said):
+            return said
+    clauses = _CLAUSE.split(sentences[0])
+    for many in range(len(clauses) - 1, 0, -1):
+        said = f"{' '.join(clauses[:many]).rstrip(',;:')} {MORE}"
         if fits(said):
             return said
     pieces = sentences[0].split(" ")

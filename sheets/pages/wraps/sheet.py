@@ -17,7 +17,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.ink.tiling import Grid, mark_joins
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.frame import Page, TitleLine, card, finish, furnish
+from sheets.pages.frame import Headed, Page, card, finish, furnish
 from sheets.pages.tiles import Large, tiled
 from sheets.pages.view import Look
 from sheets.pages.wraps.lettering import draw_words
@@ -120,35 +120,26 @@ def _covered(box: Box, grid: Grid) -> bool:
 
 
 def _page(job: Job, placement: Placement, made: Parts, stamp: str, of: str, *, joined: bool = False) -> Page:
-    title = _title(job, placement, made, of, joined)
-    return furnish(PAPERS[job.paper.size], job.paper.margin, title, stamp)
+    headed = _headed(job, placement, made, of, joined)
+    return furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp)
 
 
-def _title(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -> list[TitleLine]:
-    """Return the title block: whose wraps, of what, and how they are used."""
-    interface = placement.interface
+def _headed(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -> Headed:
+    """Return whose wraps these are, of what, and how they are used."""
     said = dict.fromkeys(
         [
             *(note for strip in made.strips for note in strip.notes),
             *(told(each.text) for each in made.findings),
         ]
     )
-    small = [tell("wrap.how.join")] if joined else []
-    small += [tell("wrap.how.use", paper=job.wrap.paper, clear=job.wrap.clear), tell("title.caution")]
-    return [
-        TitleLine(words.heading(job), 7.0, words.lettered(job.frame.maker or "")),
-        TitleLine(tell("wrap.how.side"), 5.0, f"{job.paper.size}, {of}"),
-        TitleLine(
-            tell(
-                "wrap.mount",
-                made=say("title.made", title=interface.title, name=interface.name, native=interface.native),
-                parts=_parts(job, placement),
-            )
-        ),
-        *(TitleLine(told(each)) for each in placement.confirm),
-        *([TitleLine(" ".join(said))] if said else []),
-        *words.last_lines(job, small),
+    steps = [
+        *([tell("wrap.how.join")] if joined else []),
+        *(tell(f"steps.wrap.{step}") for step in ("cut", "lay", "bend", "mark")),
     ]
+    small = tell("wrap.how.use", paper=job.wrap.paper, clear=job.wrap.clear)
+    of_what = told(_parts(job, placement))
+    lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))
+    return words.headed(job, placement, "wrap", tell("wrap.how.side"), of, steps, lines, [small])
 
 
 def _parts(job: Job, placement: Placement) -> Say:
