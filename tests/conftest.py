@@ -42,6 +42,7 @@ _KEPT = (
     ("sheets.pages.running.traveller", "traveller"),
     ("sheets.pages.wraps.parts", "_unshown"),
     ("sheets.setup.setup", "_worked_out"),
+    ("sheets.setup.cited", "cited"),
 )
 
 

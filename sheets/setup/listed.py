@@ -165,6 +165,9 @@ def is_listed(
         return False
     if (table, key) == ("interfaces", "row"):
         return not face.own
+    if (table, key) == ("interfaces", "adapter"):
+        disc = job.mount.rotor
+        return row.get("end", face.end) == face.end and disc in row.get("only", (disc,))
     if (table, key) == ("fasteners", "thread"):
         return setup.fixture is not None and row["name"] == face.hole.screw
     if group == "fixture":

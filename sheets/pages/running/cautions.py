@@ -16,7 +16,7 @@ from sheets.words.tell import tell
 
 _SIZES = (4.56, 4.21, 3.86, SMALL)
 """Type sizes from that of a notice to that of running text, mm: capitals of 3.25, 3.0, 2.75 and 2.5."""
-_AIR = 0.32
+_AIR = 0.22
 """White above each caution, in type sizes."""
 _INDENT = 3.2
 
@@ -27,7 +27,7 @@ def caution_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None
     Raise FitError where the paper is too narrow.
     """
     numbers = cited(job, placement, setup)
-    for size, pitch in itertools.product(_SIZES, PITCHES[:3]):
+    for size, pitch in itertools.product(_SIZES, PITCHES[:4]):
         pages = _fill(job, setup.cautions, numbers, own, size, pitch)
         if len(pages.pages) == 1:
             break

@@ -25,6 +25,10 @@ _BETWEEN = 2.0
 _MOST_VALUE = 0.5
 """The part of a row that a value may take; a longer one has lines of its own."""
 _AIR = 1.0
+_WHOLE = 8
+"""Lines up to which a paragraph is not broken between two columns."""
+_MARK = 24.0
+"""The widest mark that its text stands beside, mm; a wider one has a line of its own."""
 
 
 def number_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
@@ -83,13 +87,15 @@ def _entry(flow: Flow, each: Entry) -> None:
 def _item(flow: Flow, item: Item) -> None:
     """Set a paragraph of what stands behind the card, hung from its mark where it has one."""
     mark, text = told(item.mark) if item.mark else "", told(item.text)
-    flow.y -= _AIR
+    flow.space(_AIR)
     if not mark:
+        flow.need(min(len(flow.lines(text, flow.right - flow.left)), _WHOLE) * flow.leading(text))
         flow.paragraph(text, weight="bold" if item.loud else "regular")
         return
     lines = len(flow.lines(text, flow.right - flow.left - 6.0))
-    flow.need(min(lines, 2) * flow.leading(text))
-    if flow.width(mark, bold=True) > 24.0:
+    # Kept in one piece, but for a text that is longer than a builder types as a rule.
+    flow.need((min(lines, _WHOLE) + (1 if flow.width(mark, bold=True) > _MARK else 0)) * flow.leading(text))
+    if flow.width(mark, bold=True) > _MARK:
         flow.paragraph(mark, weight="bold")
         flow.paragraph(text, indent=4.0)
         return
@@ -100,5 +106,6 @@ def _sources(flow: Flow, numbers: Cited) -> None:
     flow.heading(tell("numbers.sources"), follow=9.0)
     for number, source in enumerate(numbers.sources, start=1):
         mark = reference((number,))
-        flow.need(min(2, len(flow.lines(source, flow.right - flow.left - 9.0))) * flow.leading(source))
+        lines = len(flow.lines(source, flow.right - flow.left - 9.0))
+        flow.need(min(lines, _WHOLE) * flow.leading(source))
         flow.item(mark, source, indent=9.0)

@@ -11,7 +11,7 @@ _CLAUSE = re.compile(r"(?<=[,;:]) +")
 
 
 def two_lines(flow: Flow, text: str, indent: float, count: int = 2) -> str:
-    """Return as many of a text's first sentences as take `count` lines, or as many clauses or words of the first.
+    """Return as many of a text's first sentences as take `count` lines, or clauses or words of the first.
 
     `indent` is what the lines leave free at their left, mm. What is cut ends in an ellipsis.
     """
