@@ -65,7 +65,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "sheets.filing": {
         "geometry.*", "sheets.words", "sheets.ink", "sheets.files.*", "sheets.keeping", "sheets.job",
-        "sheets.home", "sheets.pages.*", "sheets.actions",
+        "sheets.home", "sheets.setup", "sheets.pages.*", "sheets.actions",
     },
     "sheets.guide": {
         "geometry.*", "sheets.ink", "sheets.files.*", "sheets.words", "sheets.job", "sheets.home",

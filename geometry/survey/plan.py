@@ -102,6 +102,23 @@ def too_close(
     )
 
 
+def deciding(
+    placement: Placement, asked: Sequence[Asked], tube: Tube | None, thickness: float | None
+) -> tuple[str, ...]:
+    """Return the keys of the asked readings without which a verdict cannot be given, what settles most first.
+
+    A mount can be off in as many ways as it has parameters; a reading counts that sees one which none before
+    it saw. The others make what these tell surer.
+    """
+    design = _Design(placement, [each.taken for each in asked], tube, thickness, USUAL)
+    slopes = design.rows[:, : design.free]
+    kept: list[int] = []
+    for i in range(len(asked)):
+        if np.linalg.matrix_rank(slopes[[*kept, i]]) > len(kept):
+            kept.append(i)
+    return tuple(asked[i].taken.key for i in kept)
+
+
 def readings_for(asked: Sequence[Asked], takeable: Sequence[Taken]) -> tuple[Reading, ...]:
     """Return the asked readings as the sheets list them, each with how often it is taken.
 
@@ -167,6 +184,7 @@ class _Design:
         # A tab's holes have one line: there are no two faces of which one could be higher.
         tab = placement.interface.family == "tab"
         free = tuple(each for each in P if not (tab and each is P.UP_MORE))
+        self.free = len(free)
         _, slopes = Readings(placement, tuple(taken), free, edges, thickness)(at[list(free)])
         shared = common(taken, error)
         self.rows: Floats = np.concatenate((slopes, shared.effects), axis=1)

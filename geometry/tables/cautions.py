@@ -60,13 +60,23 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """One statement of the card, its small source line, and the weakest grade that it rests on."""
+    """One statement, its sources, and the weakest grade that it rests on.
+
+    `values` are the numbers in it by their names, and `names` what else it names: classes and standards.
+    """
 
     id: str
     group: str
     text: str
-    source: str
+    sources: tuple[str, ...]
     grade: Grade
+    values: tuple[tuple[str, Value], ...] = ()
+    names: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def source(self) -> str:
+        """Return its sources in one line."""
+        return "; ".join(self.sources)
 
 
 def cautions(
@@ -162,13 +172,14 @@ def _worded(
     text: str = row["text"]
     if any(found[key].number.grade == "D" for key in _fields(text) if key in found):
         text = row["plain"]
-    used = [found[key] for key in found if key in _fields(text)]
-    sources = _table()["sources"]
-    lines = [_dated(sources[row["source"]], _table()["editions"].get(row["source"], ""))]
-    lines += [_dated(str(value.number.source), value.edition) for value in used]
-    grade = weakest([row["grade"], *(value.number.grade for value in used)])
+    used = {key: found[key] for key in found if key in _fields(text)}
+    listed = _table()["sources"]
+    lines = [_dated(listed[row["source"]], _table()["editions"].get(row["source"], ""))]
+    lines += [_dated(str(value.number.source), value.edition) for value in used.values()]
+    grade = weakest([row["grade"], *(value.number.grade for value in used.values())])
     told = text.format_map({**{key: str(value) for key, value in found.items()}, **names})
-    return Caution(name, group, told, "; ".join(dict.fromkeys(lines)), grade)
+    sources = tuple(dict.fromkeys(lines))
+    return Caution(name, group, told, sources, grade, tuple(used.items()), tuple(names.items()))
 
 
 def _dated(source: str, edition: str) -> str:

@@ -12,11 +12,12 @@ from geometry.core.findings import Finding
 from geometry.core.say import say
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
-from sheets.actions import manifest, tables_used
+from sheets.actions import manifest
 from sheets.actions.manifest import Drawn
 from sheets.files import record
 from sheets.job.identity import REVISION, job_digest
 from sheets.job.read import JobFile
+from sheets.setup import tables_used
 
 Attachments = tuple[tuple[str, bytes], ...]
 

@@ -15,7 +15,7 @@ from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from sheets.actions import attached as filed
 from sheets.actions.manifest import Drawn
-from sheets.actions.pages import of_job, ready, sheets_of
+from sheets.actions.pages import packet, ready
 from sheets.actions.views import truths
 from sheets.actions.writing import written
 from sheets.files.read.joins import verify_joins
@@ -23,7 +23,7 @@ from sheets.files.read.views import verify_views
 from sheets.files.write.deliver import staging
 from sheets.files.write.dxf import by_layer
 from sheets.ink.records import Sheet
-from sheets.job.read import JobFile, blaming
+from sheets.job.read import JobFile
 from sheets.keeping.overwriting import Fresh, kept
 from sheets.pages.numbering import numbered
 from sheets.setup.findings import all_findings
@@ -93,11 +93,9 @@ def plan(
     Raise DropleafError, led by the file's name, where the job cannot be placed or does not fit the paper.
     """
     one = ready(source, printer, plate=plate, dxf=dxf)
-    with blaming(source.path):
-        sheets, unwrapped = of_job(one.source.job, one.placement, one.setup, one.own)
-    sheets += sheets_of(one, "traveller").sheets
+    made = packet(one)
     folder = source.path.parent if out is None else out
-    return Plan(one.source, one.placement, sheets, folder, one.setup, unwrapped, one.distortion)
+    return Plan(one.source, one.placement, made.sheets, folder, one.setup, made.findings, one.distortion)
 
 
 def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:

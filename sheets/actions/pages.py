@@ -29,12 +29,14 @@ from sheets.pages.full_size.face import face, face_tiles
 from sheets.pages.full_size.loads import loads
 from sheets.pages.full_size.template import template, template_tiles
 from sheets.pages.running.card import card
+from sheets.pages.running.cautions import caution_pages
+from sheets.pages.running.numbers import number_pages
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.pages.wraps.sheet import wraps
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import tell
 
-Kind = Literal["template", "face", "wrap", "plate", "card", "loads", "traveller"]
+Kind = Literal["template", "face", "wrap", "plate", "card", "cautions", "loads", "traveller", "numbers"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 """The kinds of sheets in a packet, in its order."""
 
@@ -105,12 +107,14 @@ def sheets_of(one: Ready, kind: Kind) -> Made:
         return made(kind, one.source.job, one.placement, one.setup, one.own)
 
 
-def of_job(
-    job: Job, placement: Placement, setup: SetUp, own: Face | None = None
-) -> tuple[tuple[Sheet, ...], tuple[Finding, ...]]:
-    """Return all sheets of a job but its traveller, in the packet's order, and what they could not show."""
-    found = [made(kind, job, placement, setup, own) for kind in KINDS if kind != "traveller"]
-    return tuple(each for one in found for each in one.sheets), tuple(e for o in found for e in o.findings)
+def packet(one: Ready) -> Made:
+    """Return all sheets of a job in the packet's order, and what they could not show.
+
+    Raise DropleafError, led by the job file, where one does not fit the paper.
+    """
+    found = [sheets_of(one, kind) for kind in KINDS]
+    sheets = tuple(each for kind in found for each in kind.sheets)
+    return Made(sheets, tuple(each for kind in found for each in kind.findings))
 
 
 @functools.lru_cache(maxsize=12 * len(KINDS))
@@ -135,6 +139,10 @@ def made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | N
             return Made(plates(job, placement, tubes, setup))
         case "card":
             return Made(card(job, placement, setup, own))
+        case "cautions":
+            return Made(caution_pages(job, placement, setup, own))
+        case "numbers":
+            return Made(number_pages(job, placement, setup, own))
         case "loads" if setup.load is not None:
             return Made((loads(job, placement, tubes, setup.load), bent_page(job, setup.load)))
     return Made(())
@@ -159,7 +167,7 @@ def _full_size(
 
 
 def _traveller(one: Ready) -> tuple[Sheet, ...]:
-    """Return the traveller, which follows the setup card, or nothing where the job wants none."""
+    """Return the traveller, or nothing where the job wants none."""
     job = one.source.job
     if not job.traveller.print:
         return ()

@@ -8,7 +8,6 @@ from typing import Any
 from geometry.core.errors import DropleafError, InputError, NoPacketError
 from geometry.core.say import say
 from geometry.survey.recall import Recall
-from sheets.actions.tables_used import Change
 from sheets.files import kinds, record
 from sheets.files.write.deliver import STAGING_PREFIX
 from sheets.filing.verify import (
@@ -23,6 +22,7 @@ from sheets.filing.verify import (
     recall_of,
 )
 from sheets.keeping.lineage import Parent, parent_of
+from sheets.setup.tables_used import Change
 from sheets.words.tell import lines, tell
 
 

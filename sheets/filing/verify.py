@@ -11,8 +11,6 @@ from geometry.core.errors import DropleafError, InputError, why
 from geometry.core.say import say
 from geometry.survey.recall import Recall, effect, recalls
 from geometry.survey.remedy import offer
-from sheets.actions import tables_used
-from sheets.actions.tables_used import Change
 from sheets.files import kinds, objects, record, seal
 from sheets.files.contents import Seen
 from sheets.files.read import form
@@ -20,6 +18,8 @@ from sheets.filing import one_to_one, replay
 from sheets.filing.one_to_one import Measured
 from sheets.filing.replay import Difference, finite
 from sheets.keeping import lineage
+from sheets.setup import tables_used
+from sheets.setup.tables_used import Change
 from sheets.words.tell import line, tell, told
 
 _MOST = 12

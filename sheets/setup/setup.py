@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 from geometry.clearance.judged import missing
 from geometry.clearance.tilt import Tilts
-from geometry.core.errors import GeometryError, TableError
 from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.core.say import Say, named
@@ -16,11 +15,11 @@ from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice, Stack
 from geometry.mount.stack import BuildUp, Sleeve, sleeve
 from geometry.survey.model import takeable
-from geometry.survey.plan import plan, readings_for, too_close
+from geometry.survey.plan import deciding, plan, readings_for, too_close
 from geometry.survey.reading import Reading
 from geometry.survey.readings import pin_for, readings
 from geometry.tables.cautions import Caution, cautions
-from geometry.tables.fasteners import engagement, flat_screw, screw, screw_length, torque
+from geometry.tables.fasteners import screw
 from geometry.tubes.tube import Tube
 from sheets.home.own_operations import work
 from sheets.home.printers import error_left, printer_of
@@ -29,21 +28,14 @@ from sheets.job.operations import brief, dangers, hold_points
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
+from sheets.setup.screws import SCREW_LINES as SCREW_LINES
+from sheets.setup.screws import screw_length, screw_lines
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
 from sheets.setup.stack import stacked
 from sheets.words.bosses import boss_words
 from sheets.words.fixture import warnings as fixture_warnings
 from sheets.words.readings import how_words, limit_words
-from sheets.words.tell import lines, tell, told
-
-SCREW_LINES = {
-    "thread": "thread and holes",
-    "head": "head and washer",
-    "length": "length",
-    "engagement": "engagement",
-    "torque": "torque",
-}
-"""What is told of the mount's screws, as documents have it, which are read by programs."""
+from sheets.words.tell import tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +52,7 @@ class SetUp:
     `beyond` says that the host tube begins above the mount, where it does, and `unproven` that a tube may
     stand in the way of the fixture's plate, whose place is not known. `assumed` says that the dummy axle
     was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
-    be measured.
+    be measured. `deciding` are the keys of the readings that a verdict cannot do without, the first first.
     """
 
     build_up: BuildUp | None
@@ -85,6 +77,7 @@ class SetUp:
     unproven: str = ""
     assumed: str = ""
     screw_length: float | None = None
+    deciding: tuple[str, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -172,10 +165,11 @@ def _worked_out(
         stack_words=stack.words,
         sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
         readings=asked,
+        deciding=deciding(placement, planned, host, thickness),
         reading_words=limit_words(placement, asked, host, close),
         how_words=how_words(placement, thickness),
         pin=pin,
-        screws=tuple(_screws(job, placement)),
+        screws=screw_lines(job, placement),
         bosses=bosses,
         boss_words=said,
         clear=near,
@@ -187,7 +181,7 @@ def _worked_out(
         beyond=begins_beyond(placement, tubes),
         unproven=_unproven(tubes),
         assumed=_assumed(job),
-        screw_length=_length(job, placement)[0],
+        screw_length=screw_length(job, placement)[0],
     )
 
 
@@ -271,79 +265,3 @@ def _bosses(
         nearer=nearer_of(job, tubes, bosses),
     )
     return bosses, (*found, *said)
-
-
-def _screws(job: Job, placement: Placement) -> list[tuple[str, str]]:
-    """Return what the card says of the mount's screws, by the keys of SCREW_LINES."""
-    hole = placement.interface.hole
-    one = screw(hole.screw)
-    holes = tell(
-        f"setup.holes.{hole.kind}",
-        name=one.name,
-        drill=one.tap_drill.value,
-        pitch=one.pitch.value,
-        diameter=hole.diameter.value,
-        length=hole.length or 0.0,
-        fine=one.clearance["fine"].value,
-        medium=one.clearance["medium"].value,
-    )
-    head = tell(
-        "setup.head_and_washer",
-        head=one.head.value,
-        knurled=one.head_knurled.value,
-        high=one.head_height.value,
-        key=one.key.value,
-        bore=one.washer.bore.value,
-        outside=one.washer.outside.value,
-        thick=one.washer.thickness.value,
-    )
-    return [
-        ("thread", holes),
-        ("head", head),
-        ("length", _length(job, placement)[1]),
-        ("engagement", _engagement_words(job, placement)),
-        ("torque", told(torque().sentence)),
-    ]
-
-
-def _length(job: Job, placement: Placement) -> tuple[float | None, str]:
-    """Return a screw's length under its head, mm, None where it is to be measured, and the words."""
-    face = placement.interface
-    one = screw(face.hole.screw)
-    if face.family == "flat" and face.end == "rear":
-        if job.boss.length is None:
-            return None, tell("setup.length.flat_unknown")
-        try:
-            made = flat_screw(job.boss.length)
-        except GeometryError as error:
-            return None, "; ".join(lines(error))
-        return made.shank, told(made.sentence)
-    if face.family == "tab":
-        found = screw_length(one, job.boss.thickness, engagement(one, "aluminium"))
-        if found is None:
-            return None, tell("setup.length.tab_unknown")
-        return found.stock, f"{told(found.sentence)} {tell('setup.length.adapter')}"
-    return None, tell("setup.length.measure")
-
-
-def _engagement_words(job: Job, placement: Placement) -> str:
-    face = placement.interface
-    one = screw(face.hole.screw)
-    material = (job.process.material or "").lower()
-    known = next(
-        (each for each in ("titanium", "stainless", "aluminium", "brass") if each in material), "steel"
-    )
-    if face.hole.kind != "thread":
-        return tell("setup.engagement.elsewhere")
-    try:
-        rule = engagement(one, known)
-    except TableError as error:
-        return "; ".join(lines(error))
-    return tell(
-        "setup.engagement.least_of" if rule.high > rule.low else "setup.engagement.least",
-        length=rule.length,
-        material=named(known),
-        low=rule.low,
-        high=rule.high,
-        source=rule.source,
-    )

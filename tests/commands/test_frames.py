@@ -7,7 +7,6 @@ from unittest.mock import patch
 
 import pytest
 
-from sheets.actions.pages import of_job
 from sheets.ink.drawing import Drawing
 from sheets.job.read import parse, place_job, tubes_of
 from sheets.setup.clearances import judged
@@ -15,6 +14,7 @@ from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import told
 from tests.conftest import forget
 from tests.frames import BAD, GOOD, UNMEASURED, Bad, Document
+from tests.pages.jobs import sheets_but_traveller
 
 GOODS = [pytest.param(each, id=f"{family}, {name}") for family in GOOD for name, each in GOOD[family].items()]
 BADS = [pytest.param(each, id=f"{family}, {name}") for family in BAD for name, each in BAD[family].items()]
@@ -29,7 +29,6 @@ def worked(document: Document) -> SetUp:
 def lettered(document: Document) -> list[str]:
     """Return every line lettered on a frame's sheets."""
     job = parse(document)
-    placement = place_job(job)
     said: list[str] = []
     letter = Drawing.letter
 
@@ -40,7 +39,7 @@ def lettered(document: Document) -> list[str]:
     with patch.object(Drawing, "letter", noted):
         # Drawn anew, for sheets that are kept of an equal job are not lettered again.
         forget()
-        of_job(job, placement, set_up(job, placement, tubes_of(job)))
+        sheets_but_traveller(job)
     return said
 
 

@@ -14,7 +14,6 @@ from pypdf import Transformation
 
 from geometry.core.errors import InputError
 from geometry.tables import axles, interfaces
-from sheets.actions import tables_used
 from sheets.actions.survey import packet_job
 from sheets.files.read.form import read_form
 from sheets.filing import replay, verify
@@ -22,6 +21,7 @@ from sheets.filing.verify import opened
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
 from sheets.job.read import load
+from sheets.setup import tables_used
 from tests.commands.conftest import REAR, Ran
 from tests.files.forms import type_in
 

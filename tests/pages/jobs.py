@@ -9,6 +9,7 @@ from unittest.mock import patch
 
 from hypothesis import strategies as st
 
+from sheets.actions.pages import KINDS, made
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import lettering_style
 from sheets.ink.placing import Box
@@ -120,6 +121,14 @@ def sample_sheets(name: str, view: str, size: str) -> list[Caught]:
 DRAWN = [*((name, sample(name).paper.view) for name in SAMPLES)]
 """Samples and views that are drawn into files: each as it asks, and a tab, a post and a flat turned over."""
 DRAWN += [(name, "inboard") for name in ("curlew", "avocet", "lapwing")]
+
+
+def sheets_but_traveller(job: Job) -> list[Sheet]:
+    """Return all sheets of a job but its traveller, which bears the digest of the job's bytes."""
+    placement = place_job(job)
+    setup = set_up(job, placement, tubes_of(job))
+    kinds = (kind for kind in KINDS if kind != "traveller")
+    return [sheet for kind in kinds for sheet in made(kind, job, placement, setup).sheets]
 
 
 def lettering_of(sheet: Sheet, *layers: str) -> list[Path]:

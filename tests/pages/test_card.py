@@ -20,8 +20,11 @@ from sheets.cli import main
 from sheets.ink.records import Sheet, Text
 from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.pages.running.card import card
+from sheets.pages.running.card_readings import deciding_rows
+from sheets.pages.running.cautions import caution_pages
+from sheets.pages.running.numbers import number_pages
 from sheets.setup.setup import SetUp, set_up
-from sheets.words.tell import lines, told
+from sheets.words.tell import lines, tell, told
 from tests.outside_tools import tool
 from tests.pages.jobs import SAMPLES, on_paper
 
@@ -35,9 +38,17 @@ def made(job: Job) -> tuple[SetUp, tuple[Sheet, ...]]:
     return setup, card(job, placement, setup)
 
 
+def behind(job: Job) -> tuple[str, str]:
+    """Return what the pages of cautions and of numbers say of a job."""
+    placement = place_job(job)
+    setup = set_up(job, placement, tubes_of(job))
+    return words(caution_pages(job, placement, setup)), words(number_pages(job, placement, setup))
+
+
 def words(sheets: tuple[Sheet, ...]) -> str:
-    """Return a card's running text in the order it was set."""
-    return " ".join(text.text for sheet in sheets for text in sheet.texts)
+    """Return running text in the order it was set, without what stands at the head of every page."""
+    heads = {tell(f"packet.use.{sheet.kind}") for sheet in sheets}
+    return " ".join(text.text for sheet in sheets for text in sheet.texts if text.text not in heads)
 
 
 @pytest.fixture(
@@ -50,8 +61,8 @@ def sample(request: pytest.FixtureRequest) -> tuple[Job, SetUp, tuple[Sheet, ...
     return job, *made(job)
 
 
-def test_one_page_two_if_it_must(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
-    assert len(sample[2]) <= 2
+def test_one_page(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    assert len(sample[2]) == 1
 
 
 def test_no_text_is_smaller_than_capitals_of_two_and_a_half(
@@ -96,24 +107,26 @@ def test_text_keeps_out_of_the_boxes_to_write_in(sample: tuple[Job, SetUp, tuple
 
 
 def test_front_and_rear_cannot_be_mixed_up(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
-    """Which end stands in words of its own; the front's pockets of 2 and 3 are common practice, no source."""
-    job, _, sheets = sample
-    said = words(sheets)
+    """Which end is lettered large; the front's pockets of 2 and 3 are common practice, no source."""
+    job, _, _ = sample
+    assert any(line.startswith(f"{job.mount.end.upper()}: ") for line in _lettered((), job))
+    _, said = behind(job)
     if job.mount.end == "rear":
         assert "take the same stack from the same face" in said
     else:
         assert re.search(r"a 12 mm axle puts the mount 2 mm further outboard, a 15 mm axle 3 mm", said)
 
 
-def test_readings_and_pieces_are_all_there(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+def test_readings_that_decide_and_pieces_are_on_the_card(
+    sample: tuple[Job, SetUp, tuple[Sheet, ...]],
+) -> None:
     _, setup, sheets = sample
+    texts = [text.text for text in sheets[0].texts]
     said = words(sheets)
-    for reading in setup.readings:
-        assert f"{reading.mm.nominal} mm" in said
-        assert reading.mm.low and reading.mm.high and reading.inch.high
-        span = f"{re.escape(reading.mm.low)}(–| to ){re.escape(reading.mm.high)}, .*?{reading.inch.high}"
-        # A limit of our own judgement bears a mark, and a published one does not.
-        assert re.search(span + (r"\*" if reading.judged else r"(?!\*)"), said)
+    for row in deciding_rows(setup):
+        # All of a line is read at the bench: target and limits, in mm and in inches.
+        assert set(row.cells) <= set(texts)
+        assert any(row.cells[1].endswith("*") == reading.judged for reading in row.readings)
     if any(reading.judged for reading in setup.readings):
         assert "* is our own judgement or doubtful, grade D" in said
     assert "no limits known" not in said
@@ -124,12 +137,22 @@ def test_readings_and_pieces_are_all_there(sample: tuple[Job, SetUp, tuple[Sheet
         assert told(setup.choice.sentence) in said
 
 
+def test_every_reading_stands_behind_the_card(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
+    job, setup, _ = sample
+    _, said = behind(job)
+    for reading in setup.readings:
+        assert reading.mm.low and reading.mm.high and reading.inch.high
+        span = f"{re.escape(reading.mm.low)}(–| to ){re.escape(reading.mm.high)}, .*?{reading.inch.high}"
+        # A limit of our own judgement bears a mark, and a published one does not.
+        assert re.search(span + (r"\*" if reading.judged else r"(?!\*)"), said)
+        assert told(reading.how) in said
+
+
 def test_there_is_a_box_for_each_time_that_a_verdict_needs_a_reading(
     sample: tuple[Job, SetUp, tuple[Sheet, ...]],
 ) -> None:
-    _, setup, sheets = sample
-    sheet = next(each for each in sheets if any("Check readings" in text.text for text in each.texts))
-    head = next(text.at[1] for text in sheet.texts if "Check readings" in text.text)
+    _, setup, (sheet,) = sample
+    head = next(text.at[1] for text in sheet.texts if "Readings that decide" in text.text)
     foot = next(text.at[1] for text in sheet.texts if text.text.startswith("* is our own judgement"))
     boxes = []
     for path in sheet.paths:
@@ -138,8 +161,9 @@ def test_there_is_a_box_for_each_time_that_a_verdict_needs_a_reading(
                 (x0, y0), (x1, y1) = path.commands[i - 4][1:3], path.commands[i - 2][1:3]
                 if foot < min(y0, y1) and max(y0, y1) < head:
                     boxes.append((abs(x1 - x0), abs(y1 - y0)))
-    assert len(boxes) == sum(reading.times for reading in setup.readings)
-    assert min(wide for wide, _ in boxes) > 7.0 and min(high for _, high in boxes) > 4.3
+    rows = deciding_rows(setup)
+    assert len(boxes) == sum(reading.times for row in rows for reading in row.readings)
+    assert min(wide for wide, _ in boxes) > 6.9 and min(high for _, high in boxes) > 4.9
 
 
 def test_every_kind_of_error_is_asked_for(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
@@ -183,12 +207,14 @@ def test_every_number_in_a_caution_has_a_row_with_source_and_grade(
         assert caution.source and caution.grade in ("A", "B", "C", "D")
 
 
-def test_cautions_are_set_whole_with_their_sources(sample: tuple[Job, SetUp, tuple[Sheet, ...]]) -> None:
-    _, setup, sheets = sample
-    said = words(sheets)
+def test_cautions_are_set_whole_and_their_sources_listed(
+    sample: tuple[Job, SetUp, tuple[Sheet, ...]],
+) -> None:
+    job, setup, _ = sample
+    hung, listed = behind(job)
     for caution in setup.cautions:
-        assert caution.text in said
-        assert all(part in said for part in caution.source.split("; "))
+        assert caution.text in hung
+        assert all(part in listed for part in caution.sources)
 
 
 def test_the_card_is_embedded_searchable_text(tmp_path: Path) -> None:
@@ -199,10 +225,10 @@ def test_the_card_is_embedded_searchable_text(tmp_path: Path) -> None:
     found = " ".join("".join(page.extract_text() for page in reader.pages).split())
     for said in ("Order of work", "CHECK POINT: tacked", "Local codes and licensed practice govern"):
         assert said in found
-    # A form's boxes are set in the viewer's own face; the card has none.
-    last = max(number for number, page in enumerate(reader.pages, start=1) if "/Annots" not in page)
+    # A form's boxes are set in the viewer's own face; the pages before it have none.
+    form = next(number for number, page in enumerate(reader.pages, start=1) if "/Annots" in page)
     listed = subprocess.run(
-        [tool("pdffonts"), "-l", str(last), str(packet)], capture_output=True, text=True, check=True
+        [tool("pdffonts"), "-l", str(form - 1), str(packet)], capture_output=True, text=True, check=True
     ).stdout.splitlines()[2:]
     assert listed
     assert all(re.search(r"\byes yes yes\b", line) for line in listed), listed
@@ -301,25 +327,24 @@ def test_a_filler_with_cadmium_is_refused() -> None:
         made(job_with(process={"method": "silver-braze", "filler": "BAg-1"}))
 
 
-def test_a_disc_too_near_a_tube_is_said_large_and_as_everywhere() -> None:
+def test_a_disc_too_near_a_tube_is_said_at_the_top_and_as_everywhere() -> None:
     """From the disc's face at -13.45 to the stay's side at -10.8: 2.65, after run-out 2.45, told as 2.4."""
     near = {"diameters": [[30, 16]], "outset": -2.8, "splay": 0}
     setup, sheets = made(job_with(tubes={"chainstay": near}))
     disc = setup.clear.disc
     assert disc is not None and disc.left == pytest.approx(2.45, abs=1e-6) and disc.told == "2.4"
-    said = _lettered(sheets, job_with(tubes={"chainstay": near}))
-    assert "disc 160 to chainstay 2.4 after 0.2 for run-out, asked 3.0!" in said
+    said = words(sheets)
+    assert "WARNING" in said and "disc 160 to chainstay: 2.4 mm after 0.2 for run-out" in said
 
 
-def test_what_is_not_measured_is_said_large_and_how_to_measure_it() -> None:
+def test_what_is_not_measured_is_said_and_how_to_measure_it() -> None:
     for key, how in (("outset", "how far outboard"), ("splay", "by how many degrees")):
         tube = {"diameters": [[30, 16]], "outset": 5, "splay": 3}
         del tube[key]
         _, sheets = made(job_with(tubes={"chainstay": tube}))
-        letters = _lettered(sheets, job_with(tubes={"chainstay": tube}))
         lacking = f"measure tubes.chainstay.{key}"
-        assert f"largest disc: unknown; {lacking}; give tubes.seatstay" in letters
-        assert not any("no disc" in text or "asked" in text for text in letters)
+        assert f"Largest disc: unknown; {lacking}; give tubes.seatstay" in words(sheets)
+        assert "no disc" not in words(sheets)
         assert f"What comes near the chainstay is not known; {lacking}, {how}" in words(sheets)
 
 
@@ -342,9 +367,8 @@ def test_facing_stock_is_in_the_readings_and_the_order_of_work() -> None:
     setup, sheets = made(job)
     said = words(sheets)
     assert "Face the mount: 0.4 mm was left for it." in said
-    assert {"face to axle, before facing", "face to axle, faced"} <= {
-        text.text for sheet in sheets for text in sheet.texts
-    } or "face to axle, before" in said
+    assert "face to axle, faced, near and far" in said
+    assert "face to axle, near side, before facing" in behind(job)[1]
     assert any(reading.stage == "before" for reading in setup.readings)
 
 
@@ -373,15 +397,3 @@ def test_every_process_has_its_check_points(
         "faced",
         "finished",
     ]
-
-
-def test_a_reading_of_a_long_name_keeps_its_row_to_itself() -> None:
-    """Three lines of a name ran into the row below, and off the page at its foot."""
-    job = read(SAMPLES["dunlin"])
-    job = job.model_copy(update={"process": job.process.model_copy(update={"facing": 0.5})})
-    _, sheets = made(job)
-    lines = [text for text in sheets[0].texts if text.text in ("outer face to", "tab, before", "facing")]
-    assert [text.text for text in lines].count("facing") >= 1
-    below = min(text.at[1] for text in lines if text.text == "facing")
-    shared = [text for text in sheets[0].texts if text.at[0] < lines[0].at[0] + 20.0 and text not in lines]
-    assert all(abs(text.at[1] - below) > 2.5 for text in shared)

@@ -7,7 +7,7 @@ from unittest.mock import patch
 import pytest
 
 from geometry.core.errors import FitError
-from sheets.actions.pages import of_job
+from sheets.actions.pages import made
 from sheets.ink.drawing import Drawing
 from sheets.ink.records import Curve, Path, Sheet
 from sheets.job.read import Job, parse, place_job, tubes_of
@@ -15,6 +15,7 @@ from sheets.pages.full_size import clearance_marks as near
 from sheets.setup.setup import set_up
 from sheets.words.tell import told
 from tests.conftest import forget
+from tests.pages.jobs import sheets_but_traveller
 
 BASE: dict[str, Any] = {
     "frame": {"id": "plover-1"},
@@ -32,7 +33,6 @@ FAILING = {"tubes": {"seatstay": {**BASE["tubes"]["seatstay"], "outset": -5, "sp
 def drawn(**changes: Any) -> tuple[list[Sheet], list[str], Job]:
     """Return a job's sheets, and every line lettered while they were drawn."""
     job = parse(BASE | changes)
-    placement = place_job(job)
     said: list[str] = []
     letter = Drawing.letter
 
@@ -43,8 +43,8 @@ def drawn(**changes: Any) -> tuple[list[Sheet], list[str], Job]:
     with patch.object(Drawing, "letter", noted):
         # Drawn anew, for sheets that are kept of an equal job are not lettered again.
         forget()
-        sheets, _ = of_job(job, placement, set_up(job, placement, tubes_of(job)))
-    return list(sheets), said, job
+        sheets = sheets_but_traveller(job)
+    return sheets, said, job
 
 
 def crosses(sheet: Sheet) -> list[Path]:
@@ -102,7 +102,7 @@ def test_without_room_for_the_words_the_sheet_is_drawn_all_the_same() -> None:
         tried.append((stamp, marked is not None, count))
         if len(tried) < 4:
             raise FitError.at("paper.size", "too much")
-        return of_job(job, placement, setup)[0][0]
+        return made("template", job, placement, setup).sheets[0]
 
     assert near.stamped_to_fit(placement, setup, "sheet 1 of 1", fussy).kind == "template"
     assert [marked for _, marked, _ in tried] == [True, False, False, False]

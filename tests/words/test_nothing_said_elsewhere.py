@@ -67,9 +67,9 @@ NO_WORDS: dict[str, set[str]] = {
         "up from the axle",
         "in the plane",
     },
-    "sheets/setup/setup.py": {"thread and holes", "head and washer"},
+    "sheets/setup/screws.py": {"thread and holes", "head and washer"},
     # Rows of tables, as filed packets know them, and what a record calls a program without a version.
-    "sheets/actions/tables_used.py": {
+    "sheets/setup/tables_used.py": {
         "Ti-3Al-2.5V, cold worked and stress relieved",
         "air-hardening steel",
         "austenitic stainless, annealed",

@@ -1,94 +1,114 @@
-"""The setup card: what to stack, what a caliper must read, how to work and how not to get hurt."""
+"""The setup card: one page, to be kept beside the work and read at every step.
 
-import itertools
-from collections.abc import Iterable, Iterator
-from typing import NamedTuple
+Its head says large what goes where, then come the findings in the order of their levels, section and stack,
+the readings that decide, screws, the order of work and the cautions of this process in short. Sources,
+derivations and everything in full stand on the pages of numbers and of cautions, whatever is left of it here.
 
-from fonts.drafting import width, wrap
+One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
+notes beyond the third; customer and note; how the readings are taken; the largest disc; all notes, but for
+those that are lettered large on every sheet; second lines of findings; unknown findings and warnings beyond
+the third; readings beyond the first four rows; half of the cautions, then all but what hurts worst; lines of
+the order of work after their first, then those beyond the twelfth and the sixth; second lines of stops. What
+need not have gone comes back, the last first. Which stop, the stack and the screws never leave it.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+from fonts.drafting import wrap
 from fonts.faces import Face, choose
-from geometry.core.findings import Finding, by_level, texts
-from geometry.core.say import Say, named, say
-from geometry.fixture.fixture import Fixture
+from geometry.core.errors import FitError
+from geometry.core.findings import Finding, by_level
+from geometry.core.say import say
 from geometry.mount.placement import Placement
-from geometry.mount.spacers import Choice
-from geometry.mount.stack import BuildUp
-from geometry.tables.cautions import Caution
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import THICK, box
-from sheets.ink.paper import PAPERS
-from sheets.ink.placing import Box
-from sheets.ink.records import Paper, Point, Sheet
+from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.flow import PITCHES, READ, Column, Flow
-from sheets.pages.frame import Page, finish, fitting, lowered
-from sheets.pages.running.card_readings import UNDER_RULE, readings
-from sheets.pages.running.section import Section, draw_section
-from sheets.setup.setup import SetUp, left_words
-from sheets.words.bosses import paragraphs, rows
-from sheets.words.fixture import leaning, stacking, strays
+from sheets.pages.flow import DROP, PITCHES, READ, SMALL, Flow
+from sheets.pages.running.behind import datum, joined, point_words, sentence_of
+from sheets.pages.running.card_readings import readings
+from sheets.pages.running.card_stack import section_and_stack
+from sheets.pages.running.head import header, live_of, signed
+from sheets.pages.running.shorten import one_line, two_lines
+from sheets.setup.cited import cited
+from sheets.setup.findings import all_findings
+from sheets.setup.screws import short_screws
+from sheets.setup.setup import SetUp
+from sheets.setup.short_cautions import MOST, short_cautions
 from sheets.words.tell import tell, told
 
-_PAD = 2.0
-_MOST_PAGES = 2
-_HEADER = 18.0
-_HEADER_LATER = 8.5
-_COUNT = 34.0
-_ASIDE = 4.0
-"""White between the frame's name and its maker, mm."""
-_POST_COLUMNS = (12.0, 30.0, 40.0, 30.0, 36.0)
-_BOSS_COLUMNS = (12.0, 24.0, 30.0, 18.0, 32.0, 20.0, 18.0, 26.0)
+_TIGHTEST = 1.06
+_MOST_AIR = 2.4
+"""White that is added between parts where the page has some left over, mm."""
+_PARTS = 5
+_MARK = 21.0
+_GUTTER = 6.0
+_APART = 0.5
+"""White above each finding, mm."""
+_WORK = 0.6
+"""The part of the page's width that the order of work takes."""
 
 
-class _Pages:
-    """The card's pages as they fill: each starts with the same header."""
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """How much of what may leave the card is kept: parts, or how many of them, and of how many lines."""
 
-    def __init__(self, job: Job, placement: Placement) -> None:
-        self.job, self.placement = job, placement
-        self.paper: Paper = PAPERS[job.paper.size]
-        inset = job.paper.margin + THICK.width
-        self.live: Box = (inset, inset, self.paper.width - inset, self.paper.height - inset)
-        self.done: list[Drawing] = []
+    notes: int = 3
+    typed: bool = True
+    how: bool = True
+    largest: bool = True
+    lines: int = 2
+    others: int = 6
+    rows: int = 6
+    cautions: int = MOST
+    work_lines: int = 9
+    work: int = 99
+    stop_lines: int = 2
 
-    def turn(self) -> tuple[Drawing, float]:
-        """Start the next page; return its drawing and where its text begins."""
-        drawing = Drawing()
-        self.done.append(drawing)
-        return drawing, _header(drawing, self.live, self.job, self.placement, len(self.done))
+
+_LEAVING: tuple[tuple[str, Any], ...] = (
+    *(("typed", False), ("how", False), ("largest", False), ("notes", 0), ("lines", 1), ("others", 3)),
+    *(("rows", 4), ("cautions", 4), ("cautions", 1), ("work_lines", 1), ("work", 12), ("work", 6)),
+    ("stop_lines", 1),
+)
+"""What leaves the card, first to last, and what is then left of it."""
+
+
+def _ladder() -> Iterator[_Kept]:
+    """Yield what is kept step by step, in the order of priority that the module names."""
+    kept = _Kept()
+    yield replace(kept, notes=99)
+    yield kept
+    for name, left in _LEAVING:
+        kept = replace(kept, **{name: left})
+        yield kept
 
 
 def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
-    """Return the card's sheets, one page or more; raise FitError where the paper is too narrow.
+    """Return the card's one sheet; raise FitError where the paper is too small even for what never leaves it.
 
-    `own` is the job's own face, for characters that the project's lacks. The section on the first page is
-    at full size, and its origin is that sheet's `axle`.
+    `own` is the job's own face, for characters that the project's lacks. The section is at full size, and its
+    origin is the sheet's `axle`.
     """
     for key, text in _typed(job):
         choose(text, "regular", own, key)
-    # A third page is the last resort: at the tightest pitch the bosses fit on two of A4 and of Letter.
+    said = _Said(job, placement, setup, own)
+    kept = next((each for each in _ladder() if said.filled(each, _TIGHTEST)), None)
+    if kept is None:
+        # This says by how much even the least is too much.
+        *_, least = _ladder()
+        said.fill(least, _TIGHTEST)
+    kept = said.brought_back(kept or _Kept())
+    page = said.fill(kept, _TIGHTEST)
     for pitch in PITCHES:
-        pages, axle = _fill(job, placement, setup, own, pitch)
-        if len(pages.done) <= _MOST_PAGES:
+        found = said.filled(kept, pitch)
+        if found is not None:
+            air = min(_MOST_AIR, max(0.0, found.left - 0.5) / _PARTS)
+            page = said.filled(kept, pitch, air) or found
             break
-    count, (left, low, right, top) = len(pages.done), pages.live
-    for number, each in enumerate(pages.done, start=1):
-        y = top - (16.0 if number == 1 else 5.4) - _head(job, right - left, number).drop
-        each.letter(
-            tell("card.page", number=number, count=count), (right - _PAD, y), 3.5, 1.0, layer="title block"
-        )
-    return tuple(
-        finish(
-            Page(pages.paper, job.paper.margin, each, pages.live),
-            "card",
-            tell("card.title", id=job.frame.id, number=number),
-            "outboard",
-            axle if number == 1 else (left, low),
-            # The section is drawn at its size to be looked at; what is measured are the readings beside it.
-            full_size=False,
-            bookmark=tell("card.bookmark", number=number),
-        )
-        for number, each in enumerate(pages.done, start=1)
-    )
+    return (signed(page.drawing, job, "card", 0, page.axle, page.number_at),)
 
 
 def _typed(job: Job) -> list[tuple[str, str]]:
@@ -105,269 +125,175 @@ def _typed(job: Job) -> list[tuple[str, str]]:
     return [(key, text) for key, text in found.items() if text]
 
 
-def _fill(
-    job: Job, placement: Placement, setup: SetUp, own: Face | None, pitch: float
-) -> tuple[_Pages, Point]:
-    """Return the filled pages at a line pitch, and where the section's origin lies on the first."""
-    pages = _Pages(job, placement)
-    drawing, top = pages.turn()
-    left, low, right, _ = pages.live
-    flow = Flow(drawing, left + 1.0, right - 1.0, top, low, own, pages.turn, pitch)
-    _identity(flow, job, placement, setup)
-    axle = _section(flow, job, placement, setup)
-    _stack(flow, setup)
-    readings(flow, job, setup, placement.interface.settle)
-    _screws(flow, setup)
-    _work(flow, setup)
-    _cautions(flow, setup)
-    return pages, axle
+def _full() -> tuple[Drawing, float]:
+    """Raise FitError: the card has no second page."""
+    raise FitError.at("paper.size", say("card.full"))
 
 
-class _Head(NamedTuple):
-    """What heads a page: the title with its height, the maker at its right, and how much lower both are set.
+class Filled(NamedTuple):
+    """A filled page, where its section's origin and its number lie, and the height that is left over, mm."""
 
-    A name or a maker that has no room is left out here, and is set as running text below.
-    """
-
-    title: str
-    height: float
-    maker: str
-    drop: float
+    drawing: Drawing
+    axle: Point
+    number_at: Point
+    left: float
 
 
-def _head(job: Job, wide: float, number: int) -> _Head:
-    """Return the head of a page whose header is `wide` mm; the first page's is larger."""
-    heading, room = words.heading(job), wide - 2.0 * _PAD
-    ids = [(job.frame.id, height) for height in (7.0, 5.0, 3.5)]
-    if number > 1:
-        # A long name goes without the sheet's: the page's number, which says it too, stands at the right.
-        tried = [(tell("card.headed", heading=heading), 5.0), (heading, 5.0), *ids[1:]]
-        title, height = fitting(tried, wide - _COUNT)
-        return _Head(title, height, "", lowered(title, height, 6.0 - height))
-    maker = words.lettered(job.frame.maker or "")
-    aside = width(maker, 3.5) + _ASIDE if maker else 0.0
-    # The frame's name comes first: a maker that would leave it no room goes below, too.
-    if width(heading, 5.0) > room - aside:
-        maker, aside = "", 0.0
-    title, height = fitting([(heading, 7.0), (heading, 5.0), *ids], room - aside)
-    return _Head(title, height, maker, lowered(title, height, 8.6 - height))
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """All that the card has to say; a page of it is filled again and again until it fits."""
 
+    job: Job
+    placement: Placement
+    setup: SetUp
+    own: Face | None
 
-def _header(drawing: Drawing, live: Box, job: Job, placement: Placement, number: int) -> float:
-    """Letter the header and return where the text below it begins; after the first page it is one line."""
-    left, _, right, top = live
-    head = _head(job, right - left, number)
-    foot = top - (_HEADER if number == 1 else _HEADER_LATER) - head.drop
-    drawing.draw(box((left, foot), (right, top)), THICK, "title block")
-    top -= head.drop
-    if number > 1:
-        drawing.letter(head.title, (left + _PAD, top - 6.0), head.height, layer="title block")
-        return foot - 1.0
-    drawing.letter(head.title, (left + _PAD, top - 8.6), head.height, layer="title block")
-    drawing.letter(head.maker, (right - _PAD, top - 6.0), 3.5, 1.0, layer="title block")
-    said = tell("card.paper", size=job.paper.size)
-    drawing.letter(said, (left + _PAD, top - 16.0), 5.0, layer="title block")
-    return foot - 1.0
+    def filled(self, kept: _Kept, pitch: float, air: float = 0.0) -> Filled | None:
+        """Return the page, or None where it is too full."""
+        try:
+            return self.fill(kept, pitch, air)
+        except FitError:
+            return None
 
+    def brought_back(self, kept: _Kept) -> _Kept:
+        """Return what is kept with all that left in vain: the page is no lower for the lack of it."""
+        for name in dict.fromkeys(name for name, _ in reversed(_LEAVING)):
+            more = replace(kept, **{name: getattr(_Kept(), name)})
+            if more != kept and self.filled(more, _TIGHTEST):
+                kept = more
+        return kept
 
-def _identity(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
-    """Letter large which end, size, disc, adapter and screw, so that front and rear cannot be mixed up."""
-    face = placement.interface
-    flow.lettering(tell(f"card.mount.{face.end}", mount=face.short), 7.0)
-    made_for = tell(
-        "card.made_for",
-        native=face.native,
-        rotor=job.mount.rotor,
-        screw=face.hole.screw,
-        adapter=placement.adapter.name,
-    )
-    flow.lettering(made_for, 5.0)
-    flow.lettering(told(setup.clear.largest_words), 3.5)
-    stamp = words.clearance_stamp(setup.clear.failed)
-    if stamp:
-        for line in wrap(stamp, 5.0, flow.right - flow.left):
-            flow.lettering(line, 5.0)
-    disc = setup.clear.disc
-    if disc is not None and disc.state == "warn":
-        flow.lettering(tell("card.tight_disc", disc=disc.short), 3.5)
-    flow.y -= 0.8
-    _typed_in(flow, job)
-    flow.paragraph(
-        tell(
-            "card.datum_floor" if placement.datum_shift else "card.datum_face",
-            axle=placement.axle.title,
-            system=placement.axle.name,
-            floor=placement.datum_shift,
-            grade=placement.grade,
-            sources="; ".join(face.sources),
+    def fill(self, kept: _Kept, pitch: float, air: float = 0.0) -> Filled:
+        """Return the page; raise FitError where it is too full. `air` is added between its parts, mm."""
+        drawing = Drawing()
+        left, low, right, _ = live_of(self.job)
+        top, at = header(drawing, self.job, "card", self.own, large=True)
+        flow = Flow(drawing, left + 1.0, right - 1.0, top, low, self.own, _full, pitch)
+        self._identity(flow, kept)
+        self._findings(flow, kept)
+        flow.y -= air
+        axle = section_and_stack(flow, self.job, self.placement, self.setup)
+        flow.y -= air
+        readings(flow, self.job, self.setup, kept.rows, how=kept.how)
+        flow.y -= air
+        foot = self._foot(flow, kept, air)
+        return Filled(drawing, axle, at, foot - low)
+
+    def _identity(self, flow: Flow, kept: _Kept) -> None:
+        """Letter large which end, size, disc, adapter and screw, so that front and rear stay apart."""
+        face, clear = self.placement.interface, self.setup.clear
+        flow.y -= 1.0
+        mount = tell(f"card.mount.{face.end}", mount=face.short)
+        _letter(flow, tell("card.made_for", mount=mount, native=face.native), (7.0, 5.0))
+        fitted = tell(
+            "card.fitted",
+            rotor=self.job.mount.rotor,
+            screw=face.hole.screw,
+            adapter=self.placement.adapter.name,
         )
-    )
-    # A provisional row's stamp asks for the same as its grade does, and the grade stands above.
-    loud = placement.stamps if face.provisional else (*placement.stamps, *placement.confirm)
-    flow.paragraph(_joined(loud), weight="bold")
-    flow.paragraph(_joined(_said(placement, setup)))
-    if setup.load is not None:
-        if setup.load.slot.loud:
-            flow.paragraph(told(setup.load.slot.sentence), weight="bold")
-        flow.paragraph(told(setup.load.card))
-
-
-def _typed_in(flow: Flow, job: Job) -> None:
-    """Set what the job's author typed; name and maker where the header has them as a code, or not at all."""
-    frame, head = job.frame, _head(job, flow.right - flow.left + 2.0, 1)
-    name = frame.name if frame.name != frame.id else None
-    whole = " ".join(part for part in (frame.id, name) if part), frame.maker or ""
-    full = whole == (head.title, head.maker)
-    again = () if full else (("name", name), ("maker", frame.maker))
-    for key, text in (*again, ("customer", frame.customer), ("note", frame.note)):
-        if text:
-            flow.item(tell(f"card.typed.{key}"), text, indent=20.0)
-
-
-def _said(placement: Placement, setup: SetUp) -> Iterator[Say | str]:
-    """Return what is to be known of adapter, clearances and travel in one paragraph, the gravest first."""
-    clear = setup.clear
-    # What is tight between disc and tube is lettered large above.
-    tight = [told(each.short) for each in clear.clearances if each.state == "warn" and each.kind != "rotor"]
-    found = [Finding("tight", "warn", say("card.tight", what="; ".join(tight)))] if tight else []
-    moves = {"clearance-unknown", "travel", "wheel-held"}
-    found += [each for each in clear.findings if each.code in moves]
-    found.append(Finding("dummy-assumed", "unknown", setup.assumed))
-    found += [Finding("quiet", "note", each) for each in (*placement.quiet, placement.adapter.sentence)]
-    yield from texts(by_level(found))
-
-
-def _joined(said: Iterable[Say | str]) -> str:
-    """Return sentences as one paragraph, without those that are empty."""
-    return " ".join(told(each) for each in said if each)
-
-
-def _section(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
-    """Draw the section and return where its origin lies."""
-    section = Section(job, placement, setup.build_up, setup.choice, setup.fixture)
-    flow.space(section.size[1] + 2.0)
-    return draw_section(flow.drawing, section, (flow.left + 1.0, flow.y), flow.right)
-
-
-def _stack(flow: Flow, setup: SetUp) -> None:
-    """List the pieces in the order of assembly with a running total, and the chain's tolerance."""
-    if setup.fixture is not None:
-        _in_fixture(flow, setup, setup.fixture)
-        return
-    flow.heading(tell("card.stack"))
-    built, choice = setup.build_up, setup.choice
-    if built is not None and choice is not None and choice.best.pieces:
-        total = 0.0
-        rows = []
-        for number, piece in enumerate(choice.best.pieces, start=1):
-            total += piece
-            rows.append((f"{number}", f"{piece:.3f}", f"{piece / 25.4:.4f}", f"{total:.3f}", ""))
-        columns = (
-            Column(tell("card.column.piece"), 14.0),
-            Column(tell("card.column.mm"), 26.0, 1.0),
-            Column(tell("card.column.inch"), 26.0, 1.0),
-            Column(tell("card.column.total"), 40.0, 1.0),
-            Column(tell("card.column.done"), 16.0, box=True),
+        _letter(flow, fitted, (5.0, 3.5))
+        stamp = words.clearance_stamp(clear.failed)
+        if stamp:
+            for line in wrap(stamp, 5.0, flow.right - flow.left):
+                flow.lettering(line, 5.0)
+        flow.y -= 0.8
+        numbers = cited(self.job, self.placement, self.setup)
+        said = tell(
+            "card.sourced",
+            datum=datum(self.placement),
+            grade=self.placement.grade,
+            mount=numbers.of("interfaces", "row"),
+            axle=numbers.of("axles", "axle"),
         )
-        flow.table(columns, rows, READ)
-    _pieces(flow, choice)
-    flow.paragraph(_joined((*_sleeve(setup), *setup.stack_words, *_chain(built))))
-
-
-def _chain(built: BuildUp | None) -> Iterator[Say]:
-    """Return what lies between plate and mount, and how far all of it may be off."""
-    if built is None:
-        return
-    own, play = built.interface_tolerance, built.adjustment
-    yield built.filling_sentence
-    links = ", ".join(map(told, built.unknown))
-    code = "card.chain_unknown" if links else "card.chain"
-    yield say(code, worst_case=built.worst_case, rss=built.rss, links=links)
-    none = say("card.not_found")
-    yield say(
-        "card.play",
-        own=none if own is None else f"±{own:g}",
-        play=none if play is None else say("card.either_way", play=play.value),
-    )
-
-
-def _in_fixture(flow: Flow, setup: SetUp, fix: Fixture) -> None:
-    """Name the fixture's parts in the order in which they go on the axle, and say how far it may stray."""
-    flow.heading(tell("card.fixture"))
-    flow.paragraph(told(stacking(fix)), READ, "bold")
-    _pieces(flow, setup.choice)
-    flow.paragraph(
-        _joined((*_sleeve(setup), *setup.stack_words, strays(fix), leaning(fix.loose.lean))),
-    )
-
-
-def _pieces(flow: Flow, choice: Choice | None) -> None:
-    if choice is None:
-        return
-    flow.paragraph(told(choice.sentence), weight="bold")
-    others = [
-        tell(
-            "card.or_pieces" if other.pieces else "card.or_none",
-            pieces=" + ".join(f"{piece:g}" for piece in other.pieces),
-            left=left_words(other),
-        )
-        for other in choice.alternatives
-    ]
-    if others:
-        flow.paragraph(tell("card.others", others="; ".join(others)))
-
-
-def _sleeve(setup: SetUp) -> Iterator[Say]:
-    if setup.sleeve is not None:
-        yield say("card.sleeve", inside=setup.sleeve.inside, outside=setup.sleeve.outside)
-
-
-def _bosses(flow: Flow, setup: SetUp) -> None:
-    """List where the mount face lies over the tube, how the bosses go in, and what they leave of the tube.
-
-    Where the tube's place is not known there is nothing to list, and the words say so.
-    """
-    coped = setup.bosses and setup.bosses[0].coped
-    flow.heading(tell("card.posts" if coped else "card.bosses"), 8.7)
-    heads, lines = rows(setup.bosses) if setup.bosses else ((), ())
-    if lines:
-        wide = _POST_COLUMNS if setup.bosses[0].coped else _BOSS_COLUMNS
-        flow.table([Column(*column) for column in zip(heads, wide, strict=True)], lines)
-        flow.space(UNDER_RULE)
-    warned, said = paragraphs(setup.boss_words)
-    if warned:
-        flow.paragraph(warned, weight="bold")
-    if said:
         flow.paragraph(said)
+        if kept.largest:
+            flow.paragraph(tell("numbers.said", what=sentence_of(told(clear.largest_words))))
+        if not kept.typed:
+            return
+        frame = self.job.frame
+        for key, text in (("maker", frame.maker), ("customer", frame.customer), ("note", frame.note)):
+            if text:
+                flow.item(tell(f"card.typed.{key}"), one_line(flow, text, 20.0), indent=20.0)
 
+    def _findings(self, flow: Flow, kept: _Kept) -> None:
+        """Set what was found, the gravest first: what is the matter and what to do, in two lines at most."""
+        found = by_level(all_findings(self.job, self.placement, self.setup, ()))
+        shown = _chosen(found, kept)
+        if shown:
+            flow.y -= 1.0
+        cut = len(shown) < len(found)
+        for each in shown:
+            loud = each.level == "stop" or each.large
+            count = kept.stop_lines if each.level == "stop" else kept.lines
+            said = [told(part) for part in (each.brief or each.text, each.remedy) if part]
+            lines = _lines(flow, said, count)
+            cut = cut or lines != said
+            flow.y -= _APART
+            _hung(flow, tell(f"card.level.{each.level}"), lines, _MARK, loud=loud)
+        if cut:
+            more = len(found) - len(shown)
+            flow.paragraph(tell("card.shortened_more" if more else "card.shortened", more=more))
 
-def _screws(flow: Flow, setup: SetUp) -> None:
-    if setup.bosses or setup.boss_words:
-        _bosses(flow, setup)
-    else:
+    def _foot(self, flow: Flow, kept: _Kept, air: float) -> float:
+        """Set order of work at the left, screws and cautions at the right; return the lower end of both."""
+        wide = flow.right - flow.left - _GUTTER
+        top, left, right = flow.y, flow.left, flow.right
+        flow.right = left + _WORK * wide
+        flow.heading(tell("card.work"))
+        work = self.setup.work
+        for number, (text, points) in enumerate(work[: kept.work], start=1):
+            said = joined((text, *point_words(points)))
+            flow.item(f"{number}", two_lines(flow, said, 6.0, kept.work_lines))
+        if more := len(work[kept.work :]):
+            flow.paragraph(tell("card.more_work", more=more))
+        low = flow.y
+        flow.left, flow.right, flow.y = flow.right + _GUTTER, right, top
+        self._screws(flow)
+        flow.y -= air
+        short = short_cautions(self.setup.cautions, kept.cautions)
+        if short:
+            flow.heading(tell("card.cautions"))
+            for each in short:
+                flow.item(tell("cautions.mark"), told(each), indent=3.2)
+            flow.paragraph(tell("card.all_cautions"), weight="bold")
+        return min(low, flow.y)
+
+    def _screws(self, flow: Flow) -> None:
+        first, *rest = short_screws(self.job, self.placement)
+        numbers = cited(self.job, self.placement, self.setup)
         flow.heading(tell("card.screws"))
-    for key, value in setup.screws:
-        flow.item(tell(f"setup.screw.{key}"), told(value), indent=34.0)
+        flow.paragraph(told(first), READ, "bold")
+        refs = numbers.of("fasteners", "torque")
+        flow.paragraph(tell("card.screws_said", said="; ".join(map(told, rest)), sources=refs))
 
 
-def _work(flow: Flow, setup: SetUp) -> None:
-    flow.heading(tell("card.work"))
-    for number, (text, points) in enumerate(setup.work, start=1):
-        ends = (say("card.check_point", point=named(point)) for point in points)
-        flow.item(f"{number}", _joined((text, *ends)))
+def _chosen(found: Sequence[Finding], kept: _Kept) -> list[Finding]:
+    """Return the findings that stay on the card: every stop, so many others and notes, large ones first."""
+    stops = [each for each in found if each.level == "stop"]
+    others = [each for each in found if each.level in ("warn", "unknown")]
+    notes = sorted((each for each in found if each.level == "note"), key=lambda each: not each.large)
+    large = sum(each.large for each in notes)
+    return [*stops, *others[: kept.others], *notes[: max(kept.notes, large)]]
 
 
-def _cautions(flow: Flow, setup: SetUp) -> None:
-    """Set the cautions group by group, each with the number of its source, and the sources below."""
-    flow.heading(tell("card.cautions"))
-    sources: dict[str, int] = {}
+def _lines(flow: Flow, said: Sequence[str], count: int) -> list[str]:
+    """Return what is the matter and what to do about it in so many lines, each cut where it is too long."""
+    if count < 2 or len(said) < 2:
+        return [two_lines(flow, said[0], _MARK, count)]
+    matter, remedy = said
+    first = two_lines(flow, matter, _MARK, count - 1)
+    return [first, one_line(flow, remedy, _MARK)]
 
-    def cited(caution: Caution) -> str:
-        parts = caution.source.split("; ")
-        return "[" + ", ".join(str(sources.setdefault(part, len(sources) + 1)) for part in parts) + "]"
 
-    for group, members in itertools.groupby(setup.cautions, key=lambda caution: caution.group):
-        said = " ".join(f"{each.text} {cited(each)}" for each in members)
-        flow.item(tell(f"card.group.{group}"), said, indent=20.0)
-    listed = " ".join(f"[{number}] {source}" for source, number in sources.items())
-    flow.paragraph(tell("title.sources", sources=listed))
+def _letter(flow: Flow, text: str, heights: Sequence[float]) -> None:
+    """Letter a text in the first height in which it takes one line, or in the last on as many as it needs."""
+    one = (each for each in heights if len(wrap(text, each, flow.right - flow.left)) == 1)
+    flow.lettering(text, next(one, heights[-1]))
+
+
+def _hung(flow: Flow, mark: str, said: Sequence[str], indent: float, *, loud: bool) -> None:
+    """Set paragraphs beside their mark, bold where they are loud."""
+    top, pitch = flow.y, flow.leading(said[0], SMALL, loud)
+    for text in said:
+        flow.paragraph(text, SMALL, "bold" if loud else "regular", indent)
+    flow.put(mark, flow.left, top - pitch + DROP * SMALL, bold=True)

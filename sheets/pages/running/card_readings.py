@@ -1,133 +1,155 @@
-"""The card's readings: what a caliper must read, large, with limits below and boxes to write in."""
+"""The card's readings: those that decide, large, in one line each with limits and boxes to write in."""
 
-import itertools
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from geometry.core.say import Say
-from geometry.survey.reading import Reading
+from geometry.core.say import Say, say
+from geometry.survey.reading import Printed, Reading
 from sheets.ink.marks import THIN, box
-from sheets.ink.placing import Box
 from sheets.job.read import Job
-from sheets.pages.flow import READ, SMALL, Flow
+from sheets.pages.flow import DROP, READ, SMALL, Flow
 from sheets.setup.setup import SetUp
 from sheets.words.readings import band
 from sheets.words.tell import tell, told
 
-NAME_WIDTH = 27.0
-"""Width of the column that names a part or a reading, mm."""
-UNDER_RULE = 0.6
-"""White between a rule and the paragraph below it, mm."""
-_PART = 15.0
+_ROW = 6.6
+"""Least height of a row, mm: a pen wants so much."""
+_PAD = 2.6
+"""White between two columns, mm."""
+_MOST_BOX, _LEAST_BOX = 13.0, 7.0
+"""Most and least width of a box to write in, mm."""
+_APART = 2.0
+"""White between the boxes of the near and of the far hole, mm."""
+_LEAST_NAME = 30.0
+_MOST_ACROSS = 6
+_LINE = 5.6
+"""Height of a line of boxes where a row has two, mm."""
 
-_FIRST, _LEADING, _BELOW = 4.1, 3.6, 0.7
-"""Where a row's first line stands below its top, the lines' distance, and the least below the last, mm."""
-_ONE_LINE, _TWO_LINES = 2, 10.0
-"""How many boxes to write in stand in one line, and the height of a row that has two lines of them, mm."""
-_BOX, _BOXES, _LEAST_BOX = 15.0, 12.0, 7.5
-"""Width of the one box to write a reading in, of each of several, and the least that a pen wants, mm."""
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line of the table: what is read, and the readings that it holds: one, or near and far of one kind."""
+
+    name: Say
+    readings: tuple[Reading, ...]
+
+    @property
+    def cells(self) -> tuple[str, str, str, str]:
+        """Return target and limits in mm, then in inches."""
+        one = self.readings[0]
+        mark = "*" if one.judged else ""
+        return one.mm.nominal, _limits(one.mm, mark), one.inch.nominal, _limits(one.inch, mark)
 
 
-def readings(flow: Flow, job: Job, setup: SetUp, settle: str) -> None:
-    """List what a caliper must read, large, with limits below and as many boxes as readings are wanted.
+def deciding_rows(setup: SetUp) -> tuple[Row, ...]:
+    """Return the readings that a verdict cannot do without, the one that settles most first.
 
-    Last comes the reading on a factory part that would settle an open number, where there is one.
+    Near and far share a line where both must read the same.
+    """
+    listed = {each.key: each for each in setup.readings}
+    found = [listed[key] for key in setup.deciding if key in listed]
+    rows: list[Row] = []
+    for each in found:
+        last = rows[-1].readings if rows else ()
+        if len(last) == 1 and _pair(last[0], each):
+            rows[-1] = Row(say("reading.card.both", row=each.row), (*last, each))
+        else:
+            rows.append(Row(each.name, (each,)))
+    return tuple(rows)
+
+
+def _pair(one: Reading, other: Reading) -> bool:
+    same = one.kind == other.kind in ("face", "side") and one.row == other.row
+    return same and (one.mm, one.inch, one.times) == (other.mm, other.inch, other.times)
+
+
+def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True) -> None:
+    """Set the readings that decide, `most` lines of them, and below how they are taken unless not `how`.
+
+    Raise FitError where the page is full.
     """
     flow.heading(tell("reading.card.heading", axle=job.axle.dummy, pin=setup.pin))
-    half = (flow.right - flow.left - NAME_WIDTH) / 2.0
-    for name, row in _rows(flow, setup.readings, half):
-        height = flow.pitch * (READ + SMALL)
-        if any(reading.times > _ONE_LINE for _, reading in row):
-            height = max(height, _TWO_LINES)
-        lines = flow.lines(told(name), NAME_WIDTH - 1.0, bold=True)
-        # A name of three lines would run into the next row, or off the page.
-        height = max(height, _FIRST + (len(lines) - 1) * _LEADING + _BELOW)
-        flow.need(height)
-        top = flow.y
-        flow.y -= height
-        for i, line in enumerate(lines):
-            flow.put(line, flow.left, top - _FIRST - i * _LEADING, bold=True)
-        for i, (part, reading) in enumerate(row):
-            left = flow.left + NAME_WIDTH + i * half
-            for j, line in enumerate(flow.lines(told(part), _PART - 0.6) if part else ()):
-                flow.put(line, left, top - _FIRST - j * _LEADING)
-            flow.put(_shown(reading), left + _PART, top - _FIRST, READ)
-            flow.put(_limits(reading), left + _PART, top - _FIRST - _LEADING)
-            # A reading that has a row to itself has room for all its boxes.
-            right = left + half if len(row) > 1 or i else flow.right
-            _write_in(flow, (left + _PART, flow.y + 0.6, right - 1.0, top - 0.6), reading)
-        flow.rule()
-    said = [*setup.reading_words, *setup.how_words]
-    for note in dict.fromkeys(reading.note for reading in setup.readings if reading.note):
-        rows = dict.fromkeys(reading.row for reading in setup.readings if reading.note == note)
-        noted = tell("reading.card.noted", readings=", ".join(told(row) for row in rows), note=note)
-        said.append(f"{noted[0].upper()}{noted[1:]}")
-    said += map(told, setup.print_words)
-    flow.space(UNDER_RULE)
-    flow.paragraph(" ".join(said))
-    if settle:
-        flow.blank(tell("reading.card.settle", settle=settle))
+    rows = deciding_rows(setup)[:most]
+    heads = [tell(f"reading.card.column.{which}") for which in ("mm", "go", "inch", "go")]
+    wide = _columns(flow, rows, heads)
+    x = flow.left + sum(wide[:1])
+    flow.y -= flow.leading(heads[0], bold=True)
+    for head, column in zip(heads, wide[1:], strict=True):
+        flow.put(head, x, flow.y + DROP * SMALL, bold=True)
+        x += column
+    flow.put(tell("reading.card.column.boxes"), x, flow.y + DROP * SMALL, bold=True)
+    flow.rule()
+    for row in rows:
+        _row(flow, row, wide)
+    said = [*setup.reading_words, *setup.how_words] if how else list(setup.reading_words[:1])
+    left = len(setup.readings) - sum(len(row.readings) for row in rows)
+    said.append(tell("reading.card.others", count=left) if left else "")
+    flow.y -= 0.6
+    flow.paragraph(" ".join(each for each in said if each))
 
 
-def _across(reading: Reading) -> int:
-    """Return how many boxes to write in stand side by side for a reading: in one line, or two."""
-    return reading.times if reading.times <= _ONE_LINE else -(-reading.times // 2)
+def _columns(flow: Flow, rows: Sequence[Row], heads: Sequence[str]) -> list[float]:
+    """Return the widths of name and numbers, mm: the name takes what the boxes leave."""
+    wide = [flow.width(head, bold=True) for head in heads]
+    for row in rows:
+        for i, cell in enumerate(row.cells):
+            wide[i] = max(wide[i], flow.width(cell, READ, bold=i % 2 == 0))
+    wide = [each + _PAD for each in wide]
+    boxes = max(_across(row) for row in rows) * _LEAST_BOX + _APART
+    boxes = max(boxes, flow.width(tell("reading.card.column.boxes"), bold=True))
+    free = flow.right - flow.left - sum(wide) - boxes
+    names = max(flow.width(told(row.name), bold=True) for row in rows) + _PAD
+    return [max(_LEAST_NAME, min(free, names)), *wide]
 
 
-def _write_in(flow: Flow, place: Box, reading: Reading) -> None:
-    """Draw a box for each time that a reading is taken, at the right edge of what the reading leaves free."""
-    left, low, right, top = place
-    across = _across(reading)
-    free = right - left - _text_width(flow, reading) - 1.0
-    wide = min(_BOX if across == 1 else _BOXES, free / across)
-    high = (top - low) / (1 if reading.times <= _ONE_LINE else 2)
-    for i in range(reading.times):
-        x, y = right - (across - i % across) * wide, top - (i // across) * high
-        flow.drawing.draw(box((x, y - high), (x + wide, y)), THIN, "card")
+def _row(flow: Flow, row: Row, wide: Sequence[float]) -> None:
+    names = flow.lines(told(row.name), wide[0] - 1.0, bold=True)
+    pitch = flow.leading(told(row.name), bold=True)
+    lines = 2 if _across(row) < sum(each.times for each in row.readings) else 1
+    height = max(_ROW if lines == 1 else 2.0 * _LINE, len(names) * pitch + 0.8)
+    flow.need(height)
+    top = flow.y
+    flow.y -= height
+    middle = (top + flow.y) / 2.0
+    for i, line in enumerate(names):
+        y = middle + len(names) * pitch / 2.0 - (i + 1) * pitch + DROP * SMALL
+        flow.put(line, flow.left, y, bold=True)
+    x = flow.left + wide[0]
+    for i, (cell, column) in enumerate(zip(row.cells, wide[1:], strict=True)):
+        flow.put(cell, x, middle - 0.36 * READ, READ, bold=i % 2 == 0)
+        x += column
+    _boxes(flow, row, x, top)
+    flow.rule()
 
 
-def _text_width(flow: Flow, reading: Reading) -> float:
-    return max(flow.width(_shown(reading), READ), flow.width(_limits(reading)))
+def _across(row: Row) -> int:
+    """Return how many boxes stand side by side: the far hole's below the near one's where they are many."""
+    counts = [each.times for each in row.readings]
+    return sum(counts) if sum(counts) <= _MOST_ACROSS else max(counts)
 
 
-Row = tuple[Say, list[tuple[Say | str, Reading]]]
+def _boxes(flow: Flow, row: Row, left: float, top: float) -> None:
+    """Draw a box for each time that a reading is taken, those of the far hole apart from the near one's."""
+    across, many = _across(row), len(row.readings)
+    lines = many if across < sum(each.times for each in row.readings) else 1
+    apart = _APART * (many - 1) if lines == 1 else 0.0
+    wide = min(_MOST_BOX, (flow.right - left - apart) / across)
+    high = (top - flow.y - 1.0) / lines
+    x, y = left, top - 0.5
+    for each in row.readings:
+        for _ in range(each.times):
+            flow.drawing.draw(box((x, y - high), (x + wide, y)), THIN, "card")
+            x += wide
+        x += _APART
+        if lines > 1:
+            x, y = left, y - high
 
 
-def _rows(flow: Flow, readings: Sequence[Reading], half: float) -> list[Row]:
-    """Return the readings as rows: a name, and one or two readings each with the part that tells it apart.
-
-    Two go into a row where they differ in that part and have room for their boxes; so do the last two.
-    """
-
-    def fits(reading: Reading) -> bool:
-        free = half - _PART - 1.0 - _text_width(flow, reading) - 1.0
-        return free / _across(reading) >= _LEAST_BOX
-
-    rows: list[Row] = []
-    for reading in readings:
-        one = rows[-1] if rows else None
-        if one and one[0] == reading.row and len(one[1]) == 1 and fits(reading) and fits(one[1][0][1]):
-            one[1].append((reading.part, reading))
-        else:
-            rows.append((reading.row, [(reading.part, reading)]))
-    alone = [row for row in rows if len(row[1]) == 1 and fits(row[1][0][1])]
-    for first, second in itertools.permutations(alone, 2):
-        if len(first[1]) != 1 or len(second[1]) != 1:
-            continue  # one of them has found its place
-        reading = second[1][0][1]
-        name = tell("reading.what.lean_short") if reading.kind == "lean" else told(reading.name)
-        if len(flow.lines(name, _PART - 0.6)) <= 2:
-            first[1].append((name, reading))
-            rows.remove(second)
-            second[1].clear()
-    return rows
-
-
-def _shown(reading: Reading) -> str:
-    return f"{reading.mm.nominal} mm  {reading.inch.nominal} in"
-
-
-def _limits(reading: Reading) -> str:
-    mm, inch = reading.mm, reading.inch
-    if mm.low is None or mm.high is None or inch.low is None or inch.high is None:
+def _limits(printed: Printed, mark: str) -> str:
+    """Return the limits as they are read, "±0.15" where they lie evenly about nothing."""
+    low, high = printed.low, printed.high
+    if low is None or high is None:
         return tell("reading.card.no_limits")
-    return f"{band(mm.low, mm.high)}, {band(inch.low, inch.high)}{'*' if reading.judged else ''}"
+    if low == f"-{high}" and float(printed.nominal) == 0.0:
+        return f"±{high}{mark}"
+    return f"{band(low, high)}{mark}"

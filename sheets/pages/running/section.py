@@ -1,12 +1,13 @@
 """The card's section: dropout, mount, pieces, hub end and disc, cut through the axle along n.
 
 Page X runs from the axle out along the mount's normal n, page Y outboard; full size, with a bar of its own.
+What lies beyond the mount is broken off, and so is the dropout's far half: what matters here is sideways.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fonts.drafting import LINE_PITCH, wrap
+from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice
@@ -31,7 +32,14 @@ _COLLAR = 6.0
 _HATCH = 2.2
 _BAR = 50.0
 _BAR_ROW = 7.0
-_NAMES = 52.0
+_LEFT = 16.0
+"""How much of the dropout's far half is shown, mm; more beside a thick dummy axle."""
+_PAST = 12.0
+"""How far out beyond the mount's line is shown, mm."""
+_BREAK = 1.6
+"""Depth of a break line's teeth, mm."""
+_LEAD = 8.0
+_NAMED = 2.5
 _At = Callable[[float, float], Point]
 
 
@@ -59,13 +67,22 @@ class Section:
         """Return how far out from the axle is shown."""
         fix = self.fixture
         crown = 0.0 if fix is None or fix.bar is None else fix.level + fix.bar[1] + 2.0
-        return max(self.placement.interface.h + 14.0, self.placement.rotor.radius + 2.0, crown)
+        return max(self.placement.interface.h + _PAST, _DROPOUT_RADIUS + _PAST, crown)
+
+    @property
+    def left(self) -> float:
+        """Return how far to the other side of the axle is shown."""
+        return max(_LEFT, _step(self.job.axle.dummy / 2.0) + 2.0)
 
     @property
     def size(self) -> tuple[float, float]:
         """Return width and height on paper, names and bar included."""
         low, high = self.levels
-        return _DROPOUT_RADIUS + self.reach + 8.0 + _NAMES, high - low + _BAR_ROW
+        names = _drawn(Drawing(), self, (0.0, 0.0))
+        wide = max(width(text, _NAMED) for text, _ in names) + 1.0
+        # The names may need more height than what they name.
+        high = max(high, low + len(names) * LINE_PITCH * _NAMED + 2.0)
+        return self.left + self.reach + _LEAD + wide, high - low + _BAR_ROW
 
     @property
     def _mount_z(self) -> tuple[float, float]:
@@ -100,8 +117,20 @@ def draw_section(drawing: Drawing, section: Section, corner: Point, right: float
 
     Nothing of it reaches beyond `right`.
     """
+    low, _ = section.levels
+    origin = (corner[0] + section.left, corner[1] + _BAR_ROW - low)
+    names = _drawn(drawing, section, origin)
+    edge = origin[0] + section.reach + _LEAD
+    size = section.size
+    zone: Box = (corner[0], corner[1] + _BAR_ROW - 3.0, corner[0] + size[0], corner[1] + size[1] + 4.0)
+    drawing.column(names, edge, zone, height=_NAMED)
+    _own_bar(drawing, corner, right)
+    return origin
+
+
+def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str, Point]]:
+    """Draw the section about its origin and return what is to be named, and where."""
     low, high = section.levels
-    origin = (corner[0] + _DROPOUT_RADIUS, corner[1] + _BAR_ROW - low)
 
     def at(x: float, z: float) -> Point:
         return origin[0] + x, origin[1] + z
@@ -120,17 +149,25 @@ def draw_section(drawing: Drawing, section: Section, corner: Point, right: float
     drawing.draw(polyline((at(0.0, low), at(0.0, high))), CHAIN, "section")
     for side in (-dummy, dummy):
         drawing.draw(polyline((at(side, low), at(side, high))), THIN, "section")
-    _dropout(drawing, origin, job.dropout.thickness, placement.pocket, dummy)
+    _dropout(drawing, origin, job.dropout.thickness, placement.pocket, dummy, section.left)
     names.append((tell("section.dropout"), at(_DROPOUT_RADIUS, 0.0)))
     seat = placement.pocket
     hub = (at(-_HUB_RADIUS, low), at(-_HUB_RADIUS, seat), at(_HUB_RADIUS, seat), at(_HUB_RADIUS, low))
     drawing.draw(polyline(hub), PHANTOM, "section")
     names.append((tell("section.hub_end", z=words.signed(seat)), at(_HUB_RADIUS, seat)))
     if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
-        block("disc", (_HUB_RADIUS + 3.0, rotor.radius), (rotor.inner_face_z, rotor.outer_face_z))
+        faces = (rotor.inner_face_z, rotor.outer_face_z)
+        end = min(rotor.radius, section.reach)
+        start = _HUB_RADIUS + 3.0
+        if end < rotor.radius:
+            shape = (at(end, faces[0]), at(start, faces[0]), at(start, faces[1]), at(end, faces[1]))
+            drawing.show(Curve("disc", shape), THICK, "section")
+            drawing.draw(_broken(at(end, faces[0]), at(end, faces[1])), THIN, "section")
+        else:
+            block("disc", (start, end), faces)
         for which, face_z in (("outer", rotor.outer_face_z), ("inner", rotor.inner_face_z)):
             name = tell(f"section.disc.{which}", z=words.signed(face_z))
-            names.append((name, at(rotor.radius, face_z)))
+            names.append((name, at(end, face_z)))
     z_low, z_high = section._mount_z
     z, stock = placement.lateral_z, job.process.facing
     if face.family == "tab":
@@ -161,19 +198,33 @@ def draw_section(drawing: Drawing, section: Section, corner: Point, right: float
         name = tell("section.middle", line=words.middle_line(placement), z=words.signed(z))
         names.append((name, at(face.h + 10.0, z)))
     _plate_and_pieces(drawing, section, at, names)
-    edge = origin[0] + section.reach + 8.0
-    zone: Box = (corner[0], corner[1], corner[0] + section.size[0], origin[1] + high + 20.0)
-    drawing.column(names, edge, zone, height=2.5)
-    _own_bar(drawing, corner, right)
-    return origin
+    return names
 
 
-def _dropout(drawing: Drawing, origin: Point, thickness: float | None, pocket: float, dummy: float) -> None:
-    """Draw the dropout's two halves with the pocket, or its inner face alone for want of a thickness."""
+def _step(dummy: float) -> float:
+    """Return how far out from the axle the pocket is drawn."""
+    return max(_HUB_RADIUS, dummy) + 1.0
+
+
+def _broken(start: Point, end: Point) -> Commands:
+    """Return the line at which something upright is broken off: from its foot to its top, with one tooth."""
+    (x, low), (_, high) = start, end
+    third = (high - low) / 3.0
+    teeth = ((x, low - 1.5), (x, low + third), (x - _BREAK, low + third), (x + _BREAK, high - third))
+    return polyline((*teeth, (x, high - third), (x, high + 1.5)))
+
+
+def _dropout(
+    drawing: Drawing, origin: Point, thickness: float | None, pocket: float, dummy: float, left: float
+) -> None:
+    """Draw the dropout's two halves with the pocket, or its inner face alone for want of a thickness.
+
+    `left` is how much of the half at the far side of the axle is shown.
+    """
     x0, z0 = origin
-    step = max(_HUB_RADIUS + 1.0, dummy + 1.0)
-    for side in (-1.0, 1.0):
-        far, near, pit = x0 + side * _DROPOUT_RADIUS, x0 + side * dummy, x0 + side * step
+    step = _step(dummy)
+    for side, wide in ((-1.0, left), (1.0, _DROPOUT_RADIUS)):
+        far, near, pit = x0 + side * wide, x0 + side * dummy, x0 + side * step
         if thickness is None:
             drawing.draw(polyline(((near, z0), (far, z0))), THICK, "section")
             continue

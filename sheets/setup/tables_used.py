@@ -59,16 +59,36 @@ def used(job: Job, placement: Placement, cautions: Iterable[str]) -> dict[str, d
     is left out. Of a list that is not known here the rows are kept that the job names, or all where it names
     none of them.
     """
+    return {
+        name: {"digest": _digest(row), "numbers": dict(_of(_numbers(row, ""), placement))}
+        for _, _, name, row in rows_used(job, placement, cautions)
+    }
+
+
+Row = tuple[str, str, str, dict[str, Any]]
+"""A row: the table that it stands in, the key under which, its name, and what it holds."""
+
+
+def rows_used(job: Job, placement: Placement, cautions: Iterable[str]) -> tuple[Row, ...]:
+    """Return the rows that a job rests on, in the order of the tables; see `used`."""
     said = frozenset(cautions)
     words = tuple(_words(job.model_dump(exclude={"frame"}, exclude_none=True)))
     rows = list(_rows())
     told = {(table, key) for table, key, _, row in rows if _is_named(row, words)}
-    return {
-        name: {"digest": _digest(row), "numbers": dict(_of(_numbers(row, ""), placement))}
+    return tuple(
+        (table, key, name, row)
         for table, key, name, row in rows
         if _is_used(table, key, row, job, placement, said)
         and ((table, key) not in told or (table, key) in _KNOWN or _is_named(row, words))
-    }
+    )
+
+
+def sources(table: str, key: str) -> Mapping[str, str]:
+    """Return the sources that hold for what stands under a key of a table, by their short names."""
+    raw = _read(FOLDER)[table]
+    part = raw.get(key)
+    own = part.get("sources", {}) if isinstance(part, dict) else {}
+    return {**raw.get("sources", {}), **own}
 
 
 _KNOWN = {
@@ -162,7 +182,7 @@ def _read(folder: Path) -> dict[str, dict[str, Any]]:
     return {file.stem: load(file) for file in tables(folder)}
 
 
-def _rows() -> Iterator[tuple[str, str, str, dict[str, Any]]]:
+def _rows() -> Iterator[Row]:
     """Yield the tables' rows: table, key, name and content; what stands alone under a key is a row too."""
     told: dict[str, int] = {}
     for table, raw in _read(FOLDER).items():

@@ -1,0 +1,139 @@
+"""What is told of the mount's screws: in full for documents, in short for the card."""
+
+from geometry.core.errors import GeometryError, TableError
+from geometry.core.say import Say, named, say
+from geometry.mount.placement import Placement
+from geometry.tables.fasteners import engagement, flat_screw, screw, torque
+from geometry.tables.fasteners import screw_length as tab_screw
+from sheets.job.read import Job
+from sheets.words.tell import lines, tell, told
+
+SCREW_LINES = {
+    "thread": "thread and holes",
+    "head": "head and washer",
+    "length": "length",
+    "engagement": "engagement",
+    "torque": "torque",
+}
+"""What is told of the mount's screws, as documents have it, which are read by programs."""
+
+
+def screw_lines(job: Job, placement: Placement) -> tuple[tuple[str, str], ...]:
+    """Return what is told of the mount's screws in full, by the keys of SCREW_LINES."""
+    hole = placement.interface.hole
+    one = screw(hole.screw)
+    holes = tell(
+        f"setup.holes.{hole.kind}",
+        name=one.name,
+        drill=one.tap_drill.value,
+        pitch=one.pitch.value,
+        diameter=hole.diameter.value,
+        length=hole.length or 0.0,
+        fine=one.clearance["fine"].value,
+        medium=one.clearance["medium"].value,
+    )
+    head = tell(
+        "setup.head_and_washer",
+        head=one.head.value,
+        knurled=one.head_knurled.value,
+        high=one.head_height.value,
+        key=one.key.value,
+        bore=one.washer.bore.value,
+        outside=one.washer.outside.value,
+        thick=one.washer.thickness.value,
+    )
+    return (
+        ("thread", holes),
+        ("head", head),
+        ("length", screw_length(job, placement)[1]),
+        ("engagement", _engagement_words(job, placement)),
+        ("torque", told(torque().sentence)),
+    )
+
+
+def screw_length(job: Job, placement: Placement) -> tuple[float | None, str]:
+    """Return a screw's length under its head, mm, None where it is to be measured, and the words."""
+    face = placement.interface
+    one = screw(face.hole.screw)
+    if face.family == "flat" and face.end == "rear":
+        if job.boss.length is None:
+            return None, tell("setup.length.flat_unknown")
+        try:
+            made = flat_screw(job.boss.length)
+        except GeometryError as error:
+            return None, "; ".join(lines(error))
+        return made.shank, told(made.sentence)
+    if face.family == "tab":
+        found = tab_screw(one, job.boss.thickness, engagement(one, "aluminium"))
+        if found is None:
+            return None, tell("setup.length.tab_unknown")
+        return found.stock, f"{told(found.sentence)} {tell('setup.length.adapter')}"
+    return None, tell("setup.length.measure")
+
+
+def _engagement_words(job: Job, placement: Placement) -> str:
+    face = placement.interface
+    one = screw(face.hole.screw)
+    known = tapped(job)
+    if face.hole.kind != "thread":
+        return tell("setup.engagement.elsewhere")
+    try:
+        rule = engagement(one, known)
+    except TableError as error:
+        return "; ".join(lines(error))
+    return tell(
+        "setup.engagement.least_of" if rule.high > rule.low else "setup.engagement.least",
+        length=rule.length,
+        material=named(known),
+        low=rule.low,
+        high=rule.high,
+        source=rule.source,
+    )
+
+
+def tapped(job: Job) -> str:
+    """Return what the thread is cut in, as rules of engagement call it: steel where the job does not say."""
+    material = (job.process.material or "").lower()
+    found = (each for each in ("titanium", "stainless", "aluminium", "brass") if each in material)
+    return next(found, "steel")
+
+
+def engaged(job: Job, placement: Placement) -> str:
+    """Return the material whose rule of engagement counts: a tab's adapter, "" where it is not ours."""
+    face = placement.interface
+    if face.hole.kind == "thread":
+        return tapped(job)
+    return "aluminium" if face.family == "tab" else ""
+
+
+def short_screws(job: Job, placement: Placement) -> tuple[Say, ...]:
+    """Return what the card says of the screws, a short line each: screw, hole, thread, torque."""
+    hole = placement.interface.hole
+    one = screw(hole.screw)
+    length = screw_length(job, placement)[0]
+    code = "setup.short_screw.known" if length is not None else "setup.short_screw.unknown"
+    said = [
+        say(code, name=one.name, length=length or 0.0, key=one.key.value),
+        say(
+            f"setup.short_hole.{hole.kind}",
+            name=one.name,
+            drill=one.tap_drill.value,
+            pitch=one.pitch.value,
+            diameter=hole.diameter.value,
+            length=hole.length or 0.0,
+        ),
+        say("setup.short_head", head=one.head.value, high=one.head_height.value),
+        say("setup.short_washer", outside=one.washer.outside.value, thick=one.washer.thickness.value),
+    ]
+    if length is None:
+        said.insert(1, say("setup.short_length"))
+    if hole.kind == "thread":
+        try:
+            rule = engagement(one, tapped(job))
+            said.append(say("setup.short_engagement", length=rule.length, material=named(tapped(job))))
+        except TableError:
+            # The full lines on the page of numbers say that no rule is on file.
+            pass
+    range_ = torque()
+    said.append(say("setup.short_torque", low=range_.low.value, high=range_.high.value))
+    return tuple(said)

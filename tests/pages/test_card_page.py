@@ -1,0 +1,183 @@
+"""The card is one page, whatever the job says; what leaves it for want of room stands behind it."""
+
+import functools
+import itertools
+import re
+import tomllib
+from typing import Any
+
+import pytest
+
+from geometry.core.errors import FitError
+from geometry.core.findings import LEVELS
+from sheets.ink.bounds import sheet_bounds
+from sheets.ink.drawing import Drawing
+from sheets.ink.records import Sheet
+from sheets.job.read import Job, parse, place_job, tubes_of
+from sheets.pages.flow import SMALL, Flow
+from sheets.pages.running.card import card
+from sheets.pages.running.card_readings import deciding_rows
+from sheets.pages.running.numbers import number_pages
+from sheets.pages.running.shorten import MORE, one_line, two_lines
+from sheets.setup.findings import all_findings
+from sheets.setup.setup import SetUp, set_up
+from sheets.setup.short_cautions import FIRST, MOST, short_cautions
+from sheets.words.tell import ENGLISH, sentences, tell, told
+from tests.pages.jobs import SAMPLES, every_mount, sample
+
+PAPERS = ("A4", "Letter")
+CAP_HEIGHT = 1462 / 2048  # Open Sans: OS/2 sCapHeight over unitsPerEm, as its file says
+
+
+def long(count: int) -> str:
+    """Return an invented text of so many characters, in words."""
+    return ("Saltmarsh wigeon " * 40)[: count - 1] + "x"
+
+
+LONGEST = {
+    "id": "Saltmarsh_2031-left-hand_no-0042_Saltmarsh_2031-left-hand_no-004",
+    "name": long(120),
+    "maker": long(120),
+    "customer": long(120),
+    "note": long(400),
+}
+"""The longest that sheets/job/limits.py lets a frame's texts be: 64, 120 and 400 characters."""
+
+
+def _document(name: str, size: str, **tables: dict[str, Any]) -> dict[str, Any]:
+    raw = tomllib.loads(SAMPLES[name].read_text(encoding="utf-8"))
+    for key, table in ({"paper": {"size": size}} | tables).items():
+        raw[key] = {**raw.get(key, {}), **table}
+    return raw
+
+
+@functools.cache
+def _set_up(job: Job) -> SetUp:
+    return set_up(job, place_job(job), tubes_of(job))
+
+
+def _card(job: Job) -> Sheet:
+    (sheet,) = card(job, place_job(job), _set_up(job))
+    left, low, right, top = sheet_bounds(sheet.records)
+    white = min(left, low, sheet.paper.width - right, sheet.paper.height - top)
+    assert white >= sheet.margin - 0.01
+    assert min(text.size for text in sheet.texts) * CAP_HEIGHT >= 2.499
+    return sheet
+
+
+def _behind(job: Job) -> str:
+    sheets = number_pages(job, place_job(job), _set_up(job))
+    head = tell("packet.use.numbers")
+    return " ".join(text.text for sheet in sheets for text in sheet.texts if not text.text.endswith(head))
+
+
+@pytest.mark.parametrize("size", PAPERS)
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("fixture", [False, True])
+def test_one_page_with_the_longest_texts_which_stand_whole_behind_it(
+    name: str, size: str, fixture: bool
+) -> None:
+    process, bench = {"filler": long(120), "material": "CrMo " + long(100)}, {"fixture": fixture}
+    job = parse(_document(name, size, frame=LONGEST, process=process, bench=bench))
+    sheet, said = _card(job), _behind(job)
+    for text in (*LONGEST.values(), *process.values()):
+        assert text in said or text == LONGEST["id"]
+    for row in deciding_rows(_set_up(job))[:4]:
+        assert set(row.cells) <= {text.text for text in sheet.texts}
+
+
+@pytest.mark.parametrize("size", PAPERS)
+@pytest.mark.parametrize("name", every_mount())
+def test_one_page_for_every_mount_at_both_ends(name: str, size: str) -> None:
+    """None of these says how it is joined, so that every process is cautioned of."""
+    job = parse(every_mount()[name] | {"paper": {"size": size}})
+    card_ = _card(job)
+    said = " ".join(text.text for text in card_.texts)
+    found = all_findings(job, place_job(job), _set_up(job), ())
+    left = 0
+    for level in LEVELS:
+        shown = sum(text.text == tell(f"card.level.{level}") for text in card_.texts)
+        left += sum(each.level == level for each in found) - shown
+        assert shown == sum(each.level == level for each in found) or level != "stop"
+    assert left == 0 or f"and {left} more" in said
+    if size == "Letter":
+        behind = _behind(job)
+        assert all(told(each.text) in behind for each in found)
+
+
+@pytest.mark.parametrize("size", PAPERS)
+def test_an_order_of_work_of_sixty_lines_is_cut_and_says_so(size: str) -> None:
+    known = [step.key for step in _set_up(sample("greenshank")).operations]
+    own = [{"key": f"own-{i}", "text": f"{i}: {long(100)}"} for i in range(60 - len(known))]
+    job = parse(_document("greenshank", size, frame=LONGEST, traveller={"operations": [*own, *known]}))
+    setup = _set_up(job)
+    said = " ".join(text.text for text in _card(job).texts)
+    assert len(setup.work) > 12
+    assert any(tell("card.more_work", more=len(setup.work) - kept) in said for kept in (12, 6))
+    behind = _behind(job)
+    assert all(text in behind for text, _ in setup.work)
+
+
+def test_paper_that_is_too_small_even_for_the_least_is_refused() -> None:
+    with pytest.raises(FitError):
+        _card(parse(_document("greenshank", "A4", paper={"margin": 40})))
+
+
+def _flow(wide: float) -> Flow:
+    return Flow(Drawing(), 0.0, wide, 100.0, 0.0, None, lambda: (Drawing(), 100.0), 1.17)
+
+
+def test_a_long_text_is_cut_at_a_sentence_a_clause_or_a_word_and_says_so() -> None:
+    """Laws of what is left: it begins as the whole does, fits its lines, and ends in an ellipsis if cut."""
+    text = (
+        "The disc meets the stay at its foot. Move the stay out by 2 mm, or take a smaller disc. Then check."
+    )
+    for wide in (12.0, 30.0, 45.0, 60.0, 80.0, 120.0, 400.0):
+        flow = _flow(wide)
+        for count in (1, 2):
+            said = two_lines(flow, text, 2.0, count)
+            assert len(flow.lines(said, wide - 2.0)) <= count
+            if said != text:
+                assert said.endswith(f" {MORE}")
+                assert text.startswith(said.removesuffix(f" {MORE}"))
+    assert two_lines(_flow(60.0), text, 0.0) == f"The disc meets the stay at its foot. {MORE}"
+    assert one_line(_flow(400.0), text, 0.0) == text
+    assert one_line(_flow(20.0), "Wwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwww", 0.0).endswith(MORE)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_short_cautions_are_eight_at_most_in_one_line_with_the_tables_numbers(name: str) -> None:
+    setup = _set_up(sample(name))
+    short = short_cautions(setup.cautions)
+    assert 4 <= len(short) <= MOST == 8
+    assert told(short[-1]) == tell("caution.short.governs")
+    kept = [short_cautions(setup.cautions, most) for most in range(1, MOST + 1)]
+    assert all(set(few) < set(more) for few, more in itertools.pairwise(kept))
+    graded = {str(value): value.number.grade for each in setup.cautions for _, value in each.values}
+    for each in short:
+        assert all(graded[shown] in "ABC" for _, shown in each.values if shown in graded)
+        assert len(_flow(75.0).lines(told(each), 74.0, SMALL)) <= 2
+
+
+def test_no_short_caution_has_a_number_of_its_own() -> None:
+    """Each number comes from the table, with its unit, source and grade."""
+    written = {key: text for key, text in sentences(ENGLISH, "caution").items() if key.startswith("short.")}
+    assert {key.removeprefix("short.").replace("_", "-") for key in written} >= set(FIRST)
+    for text in written.values():
+        assert not re.search(r"\d", re.sub(r"\{\w+\}", "", text)), text
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_deciding_readings_see_every_way_in_which_a_mount_can_be_off(name: str) -> None:
+    """A tab has seven and a posts' or flat mount eight: hand count of what a rigid pair of holes can do.
+
+    Two places along, one height (two of faces), two sideways, square across, and a turn about the axle.
+    """
+    setup = _set_up(sample(name))
+    keys = [reading.key for row in deciding_rows(setup) for reading in row.readings]
+    assert sorted(keys) == sorted(setup.deciding) and len(keys) == len(set(keys))
+    kinds = {reading.kind for row in deciding_rows(setup) for reading in row.readings}
+    tab = place_job(sample(name)).interface.family == "tab"
+    assert len(keys) == (7 if tab else 8)
+    assert {"side", "lean", "spacing", "edge"} <= kinds
+    assert all(reading.stage != "before" for row in deciding_rows(setup) for reading in row.readings)
