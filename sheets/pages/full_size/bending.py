@@ -16,7 +16,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, Column, Flow
-from sheets.pages.frame import Page, finish, fitting, lowered
+from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, lowered
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
 from sheets.words.strength import look_words, unknown_words, where
@@ -45,17 +45,19 @@ def bent_page(job: Job, found: Loaded) -> Sheet:
     inset = margin + THICK.width
     live: Box = (inset, inset, paper.width - inset, paper.height - inset)
     for pitch in PITCHES:
-        drawings = _filled(job, found, live, pitch)
+        drawings, number_at = _filled(job, found, live, pitch)
         if len(drawings) == 1:
             break
-    page = Page(paper, margin, drawings[0], live)
+    page = Page(paper, margin, drawings[0], live, number_at)
     title, bookmark = tell("bending.title", frame=job.frame.id), tell("bending.bookmark")
     return finish(page, "loads", title, "outboard", live[:2], full_size=False, bookmark=bookmark)
 
 
-def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
+def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Drawing], Point]:
+    """Return the pages filled at a line pitch, and where the number of the first one ends."""
     left, low, right, top = live
     drawings: list[Drawing] = []
+    numbers_at: list[Point] = []
 
     def turn() -> tuple[Drawing, float]:
         drawing = Drawing()
@@ -64,15 +66,17 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
         name = words.heading(job)
         full = tell("bending.heading", frame=name)
         tried = [(full, 5.0), (name, 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5)]
-        title, height = fitting(tried, right - left - 4.0)
+        title, height = fitting(tried, right - left - 4.0 - NUMBER_ROOM)
         drop = lowered(title, height, 8.0 - height)
         drawing.draw(box((left, top - _HEAD - drop), (right, top)), THICK, "title block")
         drawing.letter(title, (left + 2.0, top - drop - 8.0), height, layer="title block")
+        numbers_at.append((right - 2.0, top - drop - 8.0))
         return drawing, top - _HEAD - drop - 1.0
 
     first, start = turn()
     flow = Flow(first, left + 1.0, right - 1.0, start, low + 0.4, None, turn, pitch)
     screened = found.strength
+    flow.paragraph(tell("packet.use.loads"))
     flow.paragraph(tell(f"bending.verdict.{screened.level}"), READ, "bold")
     if screened.bent is not None:
         flow.space(_FIGURE)
@@ -87,7 +91,7 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> list[Drawing]:
             flow.paragraph(sentence)
             flow.space(0.6)
     flow.paragraph(tell("strength.screen"), READ, "bold")
-    return drawings
+    return drawings, numbers_at[0]
 
 
 def _columns(forms: Sequence[tuple[str, float, float]], room: float) -> list[Column]:
