@@ -5,14 +5,23 @@ is read from there or written there but what the builder put in by a command or 
 looks there.
 """
 
+import contextlib
+import hashlib
 import os
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
+from geometry.core.errors import DeliveryError
 from geometry.core.say import say
 from sheets.files.write.deliver import staging
 
 HOME = "DROPLEAF_HOME"
 """The environment variable that names another folder."""
+
+
+PATIENCE = 20.0
+"""Seconds for which a run waits for another to be done there: a change takes a hundredth of that."""
 
 
 def home() -> Path:
@@ -24,6 +33,31 @@ def home() -> Path:
     from platformdirs import user_config_path
 
     return user_config_path("dropleaf", appauthor=False, roaming=False)
+
+
+@contextlib.contextmanager
+def alone() -> Iterator[None]:
+    """Keep every other run from changing the builder's own files until the block ends.
+
+    What is kept is read, changed and written whole, so that of two runs at once one would undo what the other
+    was told is done. Raise DeliveryError where another run is not done in PATIENCE. What is held is an empty
+    file among the system's temporary ones, named for the folder: nothing of ours lies among the builder's.
+    Where none can be held the block runs all the same.
+    """
+    # Loading the library takes longer than reading a file, and files are mostly read.
+    from filelock import FileLock, Timeout
+
+    folder = os.path.realpath(home())
+    name = hashlib.sha256(os.fsencode(os.path.normcase(folder))).hexdigest()[:16]
+    file = Path(tempfile.gettempdir(), f"dropleaf-{name}.lock")
+    with contextlib.ExitStack() as held:
+        try:
+            held.enter_context(FileLock(file, timeout=PATIENCE, is_singleton=True))
+        except Timeout as error:
+            raise DeliveryError.at(folder, say("own.file.held", seconds=PATIENCE)) from error
+        except (OSError, NotImplementedError):
+            pass
+        yield
 
 
 def put(where: Path, text: str, code: str = "own.file.elsewhere") -> None:

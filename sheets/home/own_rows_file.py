@@ -8,11 +8,13 @@ from pathlib import Path
 from geometry.core.errors import InputError
 from geometry.core.say import named, say
 from sheets.home.entries import entries
+from sheets.home.folder import alone
 from sheets.home.own_rows import BEGINS, USUAL, KeptRow, OwnTable, file, read, row_of
 from sheets.home.toml_file import document_of, edited, text_of, write
 from sheets.words.tell import tell
 
 
+@alone()
 def keep(block: str, replace: bool = False) -> Path:
     """Keep a row, given as its part of the file, and return the file.
 

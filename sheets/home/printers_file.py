@@ -10,12 +10,14 @@ from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.files import names
 from sheets.files.write.deliver import staging
+from sheets.home.folder import alone
 from sheets.home.printers import USUAL, Printer, file, find, printers_in
 from sheets.home.toml_file import edited, text_of, write
 from sheets.job.toml import block, written
 from sheets.words.tell import tell
 
 
+@alone()
 def keep(new: tuple[Printer, ...], replace: bool) -> None:
     """Keep printers, all or none; raise InputError where a name is taken and `replace` not set.
 
@@ -34,6 +36,7 @@ def keep(new: tuple[Printer, ...], replace: bool) -> None:
     write(where, text)
 
 
+@alone()
 def remove(name: str) -> Printer:
     """Forget a printer and return it; raise InputError where it is not known, DeliveryError as `keep`."""
     gone = find(name, "NAME")

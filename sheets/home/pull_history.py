@@ -13,7 +13,7 @@ from geometry.core.say import say
 from geometry.survey.pull import QUANTITIES, Record, replaced
 from sheets.files.bounded import read_bytes
 from sheets.home.entries import checked
-from sheets.home.folder import home, put
+from sheets.home.folder import alone, home, put
 from sheets.job.closed import Table
 from sheets.job.operations import CheckPoint
 from sheets.job.units import given
@@ -68,6 +68,7 @@ def known() -> tuple[Record, ...]:
     return replaced((), found)
 
 
+@alone()
 def keep(new: Iterable[Record]) -> tuple[Record, ...]:
     """Add to the record, in place of what stands there of the same frame, end and check point; return it.
 

@@ -47,10 +47,11 @@ class _StuckError(DeliveryError):
 
 
 @contextlib.contextmanager
-def staging(target: pathlib.Path, other: Say = _OTHER) -> Iterator[pathlib.Path]:
+def staging(target: pathlib.Path, other: Say = _OTHER, *, fresh: bool = False) -> Iterator[pathlib.Path]:
     """Give a folder to write files into; when the block ends without an error, put them all into `target`.
 
-    `other` says how to have another folder where this one will not do.
+    `other` says how to have another folder where this one will not do. `fresh` files take the place of none:
+    where one came to be there meanwhile, it stays.
 
     `target` is created if need be. Each file that was there is replaced whole or not at all: if one cannot
     be put in place, those before it are put back. After any error, an interrupt included, nothing new stays
@@ -67,7 +68,10 @@ def staging(target: pathlib.Path, other: Say = _OTHER) -> Iterator[pathlib.Path]
         new.mkdir()
         kept.mkdir()
         yield new
-        _put_in_place(new, kept, target, other)
+        if fresh:
+            _put_beside(new, target)
+        else:
+            _put_in_place(new, kept, target, other)
         shutil.rmtree(stage, ignore_errors=True)
     except BaseException as error:
         if stage is not None and not isinstance(error, _StuckError):
@@ -121,6 +125,40 @@ def _put_in_place(new: pathlib.Path, kept: pathlib.Path, target: pathlib.Path, o
             raise _StuckError(*cause, *(_stuck(target / name, kept / name) for name in stuck)) from error
         raise
     _flush_folder(target)
+
+
+def _put_beside(new: pathlib.Path, target: pathlib.Path) -> None:
+    """Put new files in place where none of their names is taken; else raise DeliveryError, and none is there.
+
+    Whether a name is taken is asked and settled at once, by the disk itself: of two runs one gets it.
+    """
+    placed: list[pathlib.Path] = []
+    try:
+        for file in sorted(new.iterdir()):
+            _flush(file)
+            place = target / file.name
+            try:
+                _claim(file, place)
+            except FileExistsError as error:
+                raise DeliveryError.at(str(place), say("deliver.just_made")) from error
+            placed.append(place)
+    except BaseException:
+        for place in placed:
+            place.unlink(missing_ok=True)
+        raise
+    _flush_folder(target)
+
+
+def _claim(file: pathlib.Path, place: pathlib.Path) -> None:
+    """Give a file a second name that nobody has; raise FileExistsError where somebody has."""
+    try:
+        place.hardlink_to(file)
+    except FileExistsError:
+        raise
+    except OSError:
+        # A disk without links: the name is taken first, and what belongs there is copied over it whole.
+        place.touch(exist_ok=False)
+        file.replace(place)
 
 
 def _replace(source: pathlib.Path, target: pathlib.Path) -> None:
