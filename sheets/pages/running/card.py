@@ -12,7 +12,7 @@ the order of work after their first, then those beyond the twelfth and the sixth
 need not have gone comes back, the last first. Which stop, the stack and the screws never leave it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -158,9 +158,14 @@ class _Said:
     def brought_back(self, kept: _Kept) -> _Kept:
         """Return what is kept with all that left in vain: the page is no lower for the lack of it."""
         for name in dict.fromkeys(name for name, _ in reversed(_LEAVING)):
-            more = replace(kept, **{name: getattr(_Kept(), name)})
-            if more != kept and self.filled(more, _TIGHTEST):
-                kept = more
+            whole = getattr(_Kept(), name)
+            # Of the notes as many come back as there is room for.
+            several: Iterable[Any] = range(whole, kept.notes, -1) if name == "notes" else (whole,)
+            for most in several:
+                more = replace(kept, **{name: most})
+                if more != kept and self.filled(more, _TIGHTEST):
+                    kept = more
+                    break
         return kept
 
     def fill(self, kept: _Kept, pitch: float, air: float = 0.0) -> Filled:

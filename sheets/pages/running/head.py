@@ -36,7 +36,7 @@ def header(
     """
     left, _, right, top = live_of(job)
     room = right - left - 2.0 * _PAD - NUMBER_ROOM
-    heading, name = words.heading(job), tell(f"head.{kind}")
+    heading, name = words.heading(job), tell(f"head.page.{kind}")
     both = tell("head.both", heading=heading, page=name)
     heights = (7.0, 5.0) if large else (5.0,)
     tried = [(text, height) for height in heights for text in (both, heading)]
@@ -66,7 +66,7 @@ def signed(drawing: Drawing, job: Job, kind: str, number: int, axle: Point | Non
     live = live_of(job)
     page = Page(PAPERS[job.paper.size], job.paper.margin, drawing, live)
     code = "page" if number else "only"
-    name = tell(f"head.{kind}")
+    name = tell(f"head.page.{kind}")
     return finish(
         page,
         kind,

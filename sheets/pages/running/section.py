@@ -34,11 +34,11 @@ _BAR = 50.0
 _BAR_ROW = 7.0
 _LEFT = 16.0
 """How much of the dropout's far half is shown, mm; more beside a thick dummy axle."""
-_PAST = 12.0
+_PAST = 9.0
 """How far out beyond the mount's line is shown, mm."""
 _BREAK = 1.6
 """Depth of a break line's teeth, mm."""
-_LEAD = 8.0
+_LEAD = 6.0
 _NAMED = 2.5
 _At = Callable[[float, float], Point]
 
