@@ -89,7 +89,8 @@ def tiled(large: Large, empty: Callable[[], Page]) -> tuple[Sheet, ...]:
                 break
             left, low, right, top = grown(grid.zone, -_AIR)
             for drop, aside in itertools.product(_DROPS, _ASIDES):
-                big = Page(page.paper, page.margin, Drawing(), (left, low, right, top - drop))
+                zone = (left, low, right, top - drop)
+                big = Page(page.paper, page.margin, Drawing(), zone, steps=page.steps)
                 try:
                     look = large.draw(big, grid, aside)
                 except FitError as error:

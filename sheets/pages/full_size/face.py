@@ -110,7 +110,7 @@ def _tiles(
         lambda page, look: _draw_directions(page, look, placement, short=True),
         bookmark=tell("face.bookmark"),
     )
-    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp))
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=True))
 
 
 def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> Headed:

@@ -125,7 +125,7 @@ def _tiles(
         _draw_directions,
         bookmark=tell("template.bookmark"),
     )
-    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp))
+    return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=True))
 
 
 def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> Headed:

@@ -133,10 +133,10 @@ def _headed(job: Job, placement: Placement, made: Parts, of: str, joined: bool) 
         ]
     )
     # The page of a strip that is cut apart has little room, and says only what makes it one again.
-    steps = [tell("wrap.how.join"), tell("steps.wrap.joined")]
+    steps, small = [tell("wrap.how.join")], ""
     if not joined:
         steps = [tell(f"steps.wrap.{step}") for step in ("cut", "lay", "bend", "mark")]
-    small = tell("wrap.how.use", paper=job.wrap.paper, clear=job.wrap.clear)
+        small = tell("wrap.how.use", paper=job.wrap.paper, clear=job.wrap.clear)
     of_what = told(_parts(job, placement))
     lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))
     return words.headed(job, placement, "wrap", tell("wrap.how.side"), of, steps, lines, [small])
