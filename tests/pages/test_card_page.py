@@ -5,6 +5,7 @@ import itertools
 import re
 import tomllib
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 
@@ -19,6 +20,7 @@ from sheets.pages.running.card import card
 from sheets.pages.running.card_readings import deciding_rows
 from sheets.pages.running.numbers import number_pages
 from sheets.pages.running.shorten import MORE, one_line, two_lines
+from sheets.pages.title import clearance_stamp
 from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp, set_up
 from sheets.setup.short_cautions import FIRST, MOST, short_cautions
@@ -181,3 +183,22 @@ def test_deciding_readings_see_every_way_in_which_a_mount_can_be_off(name: str) 
     assert len(keys) == (7 if tab else 8)
     assert {"side", "lean", "spacing", "edge"} <= kinds
     assert all(reading.stage != "before" for row in deciding_rows(setup) for reading in row.readings)
+
+
+@pytest.mark.parametrize("size", PAPERS)
+@pytest.mark.parametrize("fixture", [False, True])
+def test_a_wheel_that_is_pushed_out_is_stamped_however_full_the_card_is(size: str, fixture: bool) -> None:
+    """The leg stands in the way besides: two stamps. What is read at the bench is at least 3.5 high."""
+    process, bench = {"filler": long(120), "material": "CrMo " + long(100)}, {"fixture": fixture}
+    raw = _document("curlew", size, frame=LONGEST, process=process, bench=bench)
+    del raw["stance"], raw["dropout"]["slot_from"]
+    raw["dropout"]["slot"] = 33
+    raw["tubes"]["fork-leg"]["outset"] = -8.0
+    job = parse(raw)
+    setup = _set_up(job)
+    assert setup.load is not None and setup.load.stamp and setup.clear.failed
+    with patch.object(Flow, "lettering", autospec=True, side_effect=Flow.lettering) as lettering:
+        _card(job)
+    lettered = {call.args[1]: call.args[2] for call in lettering.call_args_list}
+    least = 5.0 if (size, fixture) != ("Letter", True) else 3.5
+    assert lettered[setup.load.stamp] >= least and lettered[clearance_stamp(setup.clear.failed)] >= least

@@ -8,9 +8,9 @@ One page is a law. Where not all has room, lines are set closer, and then this l
 notes beyond the third; customer and note; how the readings are taken; the largest disc; all notes, but for
 those that are lettered large on every sheet; second lines of findings; unknown findings and warnings beyond
 the third; readings beyond the first four rows; half of the cautions, then all but what hurts worst; lines of
-the order of work after their first, then those beyond the twelfth and the sixth; second lines of stops. What
-need not have gone comes back, the last first. Which stop, what is stamped, the stack and the screws never
-leave it.
+the order of work after their first, then those beyond the twelfth and the sixth; second lines of stops. Last
+of all, what is stamped is lettered as high as a reading. What need not have gone comes back, the last first.
+Which stop, what is stamped, the stack and the screws never leave it.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -54,7 +54,10 @@ _WORK = 0.6
 
 @dataclass(frozen=True, slots=True)
 class _Kept:
-    """How much of what may leave the card is kept: parts, or how many of them, and of how many lines."""
+    """How much of what may leave the card is kept: parts, or how many of them, and of how many lines.
+
+    `stamp` is how high stamps are lettered, mm.
+    """
 
     notes: int = 3
     typed: bool = True
@@ -67,12 +70,13 @@ class _Kept:
     work_lines: int = 9
     work: int = 99
     stop_lines: int = 2
+    stamp: float = 5.0
 
 
 _LEAVING: tuple[tuple[str, Any], ...] = (
     *(("typed", False), ("how", False), ("largest", False), ("notes", 0), ("lines", 1), ("others", 3)),
     *(("rows", 4), ("cautions", 4), ("cautions", 1), ("work_lines", 1), ("work", 12), ("work", 6)),
-    ("stop_lines", 1),
+    *(("stop_lines", 1), ("stamp", 3.5)),
 )
 """What leaves the card, first to last, and what is then left of it."""
 
@@ -202,7 +206,7 @@ class _Said:
         pushed = "" if self.setup.load is None else self.setup.load.stamp
         for stamp in (words.clearance_stamp(clear.failed), pushed):
             if stamp:
-                flow.lettering(stamp, 5.0)
+                flow.lettering(stamp, kept.stamp)
         flow.y -= 0.8
         numbers = cited(self.job, self.placement, self.setup)
         said = tell(
