@@ -55,7 +55,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "sheets.home": {
         "geometry.*", "fonts", "sheets.words", "sheets.ink", "sheets.files.*", "sheets.job", "pydantic",
-        "platformdirs", "tomlkit",
+        "filelock", "platformdirs", "tomlkit",
     },
     "sheets.setup": {"geometry.*", "sheets.words", "sheets.job", "sheets.home"},
     "sheets.pages": {"geometry.*", "fonts", "sheets.ink", "sheets.words", "sheets.job", "sheets.setup"},
@@ -93,6 +93,7 @@ SOLE_IMPORTER = {
     "fontTools": "fonts",
     "segno": "sheets.ink",
     "ezdxf": "sheets.files",
+    "filelock": "sheets.home",
     "platformdirs": "sheets.home",
     "tomlkit": "sheets.home",
 }

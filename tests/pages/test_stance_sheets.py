@@ -134,7 +134,7 @@ def test_a_frame_whose_slot_turns_on_its_caliper_is_not_called_held(tmp_path: Pa
     made = _plan(tmp_path, "dunlin", 'slot = 0\nslot_from = "plumb"', "chainstay = 9")
     short = _typed(made, "card")
     # What may push out is not cut off.
-    assert "held by shape" not in short and "137 N in, or 234 N out" in short
+    assert "closed end" not in short and "137 N in, or 234 N out" in short
     said = _typed(made, "numbers")
     assert "if the caliper sits elsewhere on the tab" in said
     # 234 N out at the worst: a quick release holds that, as it holds the push of a slot that is certain.

@@ -8,11 +8,12 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 from unittest.mock import patch
 
 import pytest
 
+from fonts import drafting, faces
 from geometry.core.errors import InputError
 from sheets.actions.pages import KINDS, ready, sheets_of
 from sheets.ink import marks
@@ -44,15 +45,34 @@ LARGER = {"avocet", "godwit", "greenshank", "lapwing", "redshank", "sanderling",
 
 
 def on_paper(name: str, size: str = "") -> tuple[list[Sheet], set[str]]:
-    """Return all sheets of a sample, on another paper if one is named, and every text on them or a trial."""
+    """Return all sheets of a sample, on another paper if one is named, and every text on them or a trial.
+
+    A text that was broken into lines is there whole, and not its lines.
+    """
     texts: set[str] = set()
-    plain = marks.letter
+    whole: set[str] = set()
+    lines: set[str] = set()
+    plain, fill = marks.letter, faces.fill
 
     def letter(text: str, height: float) -> Any:
         texts.add(text)
         return plain(text, height)
 
-    with patch.object(marks, "letter", letter):
+    def filled(text: str, *rest: Any) -> tuple[str, ...]:
+        found = fill(text, *rest)
+        if len(found) > 1:
+            whole.add(text)
+            lines.update(found)
+        return found
+
+    # What was broken before is kept, and would not be seen being broken.
+    drafting.wrap.cache_clear()
+    faces.break_lines.cache_clear()
+    with (
+        patch.object(marks, "letter", letter),
+        patch.object(faces, "fill", filled),
+        patch.object(drafting, "fill", filled),
+    ):
         source = load(SAMPLES[name])
         job = resized(source.job, size=size) if size else source.job
         one = ready(replace(source, job=job))
@@ -60,7 +80,7 @@ def on_paper(name: str, size: str = "") -> tuple[list[Sheet], set[str]]:
     for sheet in sheets:
         texts |= {record.text for record in sheet.records if isinstance(record, Text)}
         texts |= {text for field in sheet.fields for text in (field.label, field.value)}
-    return sheets, texts
+    return sheets, (texts - lines) | whole
 
 
 def _texts(value: Any) -> Iterator[str]:
@@ -81,29 +101,24 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(word for word in re.findall(r"[^\W\d_]{3,}", bare) if word not in UNITS)
 
 
-class Data(NamedTuple):
-    """What the texts of tables and of a job account for: pairs of words, whole texts, single words."""
+def data(name: str) -> set[tuple[str, ...]]:
+    """Return what the texts of the tables of numbers and of the job account for: pairs of words, whole texts.
 
-    windows: set[tuple[str, ...]]
-    words: set[str]
-
-
-def data(name: str) -> Data:
-    """Return the texts of the tables of numbers and of the job itself: those are data, in no language."""
+    Those texts are data, in no language.
+    """
     files = [SAMPLES[name], *sorted((ROOT / "geometry").rglob("*.toml"))]
     texts = {text for file in files for text in _texts(tomllib.loads(file.read_text(encoding="utf-8")))}
     rows = [_words(text) for text in texts]
     pairs = {words[k : k + 2] for words in rows for k in range(len(words) - 1)}
-    return Data(pairs | set(rows), {word for words in rows for word in words})
+    return pairs | set(rows)
 
 
-def english_in(line: str, rows: Data) -> list[str]:
+def english_in(line: str, rows: set[tuple[str, ...]]) -> list[str]:
     """Return the plain words in a line that no text of a table accounts for.
 
-    It accounts for two words in succession, for a line that it is itself, for the word at which it was broken
-    between two lines, and a name of one word for itself.
+    It accounts for two words in succession, for a line that it is itself, and a name of one word for itself.
     """
-    words, windows = _words(line), rows.windows
+    words = _words(line)
     # A word alone is a label, such as "near", though a table may have it too.
     if len(words) == 1 and line.islower() and line.isalpha():
         return [word for word in words if PLAIN.fullmatch(word) and VOWEL.search(word)]
@@ -111,10 +126,8 @@ def english_in(line: str, rows: Data) -> list[str]:
     for i, word in enumerate(words):
         if not PLAIN.fullmatch(word) or not VOWEL.search(word):
             continue
-        known = words[max(0, i - 1) : i + 1] in windows or words[i : i + 2] in windows
-        # A line of one word is broken off a text only where the number of a source follows.
-        broken = i in (0, len(words) - 1) and (len(words) > 1 or "[" in line) and word in rows.words
-        if not (known or broken or (word,) in windows):
+        known = words[max(0, i - 1) : i + 1] in rows or words[i : i + 2] in rows
+        if not (known or (word,) in rows):
             left.append(word)
     return left
 
@@ -147,6 +160,10 @@ def _bare(value: Any) -> Any:
     return value
 
 
+_WHERE_THERE_IS_ROOM = {"card across", "card down"}
+"""The outline of a bank card, which a page has if its words leave room: `card` in sheets/pages/frame.py."""
+
+
 def seen(run: Run, name: str, *, whole: bool) -> dict[str, Any]:
     """Return what a sample comes to without its sentences; a template alone unless `whole`."""
     stamped: list[bool] = []
@@ -168,7 +185,9 @@ def seen(run: Run, name: str, *, whole: bool) -> dict[str, Any]:
         "stamped": set(stamped),
         # Which page of a kind they come to lie on is a matter of room, and so are lines for what fails.
         "fields": sorted(f.name for sheet in sheets for f in sheet.fields if not f.name.startswith("failed")),
-        "features": sorted({(sheet.kind, feature.name) for sheet in sheets for feature in sheet.features}),
+        "features": sorted(
+            {(s.kind, f.name) for s in sheets for f in s.features if f.name not in _WHERE_THERE_IS_ROOM}
+        ),
     }
 
 
