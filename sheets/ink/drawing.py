@@ -38,10 +38,11 @@ class Drawing:
     def __deepcopy__(self, memo: dict[int, Any]) -> Self:
         """Return a page to try on, apart from this one: it has lists of its own of what never changes."""
         other = copy.copy(self)
-        other._merged = {key: list(each) for key, each in self._merged.items()}
-        other._named, other._segments = list(self._named), list(self._segments)
-        other._texts = list(self._texts)
-        other.features, other.labels = list(self.features), list(self.labels)
+        for name, value in vars(self).items():
+            if isinstance(value, dict):
+                vars(other)[name] = {key: list(each) for key, each in value.items()}
+            elif isinstance(value, list):
+                vars(other)[name] = list(value)
         return other
 
     def draw(self, commands: Commands, style: Style, layer: str) -> None:
