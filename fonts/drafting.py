@@ -96,6 +96,15 @@ def rise(text: str, height: float) -> float:
     return max(0.0, max(tops, default=0.0) - GRID) * height / GRID
 
 
+def sink(text: str, height: float) -> float:
+    """Return how far the ink of a line reaches below its baseline, mm: p, a comma, a cedilla; 0 for capitals.
+
+    `height` is that of a capital in mm. Raise InputError as `letter` does.
+    """
+    feet = [glyph.box.bottom for glyph in map(_glyph, _known(text)) if glyph is not None]
+    return max(0.0, -min(feet, default=0.0)) * height / GRID
+
+
 def accents(text: str, height: float) -> float:
     """Return the same, mm, but 0 where a line stands out no further than plain brackets do."""
     over = rise(text, height)

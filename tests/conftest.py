@@ -62,6 +62,7 @@ _TOLD = (
     ("sheets.pages.running.traveller", "traveller"),
     ("sheets.pages.wraps.parts", "_unshown"),
     ("sheets.setup.setup", "_worked_out"),
+    ("sheets.setup.setup", "_on_paper"),
     ("sheets.setup.cited", "cited"),
 )
 """What is kept in the words of a language."""

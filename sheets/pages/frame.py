@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fonts.drafting import LINE_PITCH, rise, width, wrap
+from fonts.drafting import LINE_PITCH, rise, sink, width, wrap
 from geometry.core.errors import FitError, Problem
 from geometry.core.plane import along, polar
 from geometry.core.say import named, say
@@ -215,6 +215,18 @@ def lowered(text: str, height: float, white: float) -> float:
     `white` is what lies between its capitals and the middle of the frame's line, mm.
     """
     return max(0.0, rise(text, height) + THICK.width / 2.0 + _CLEAR - white)
+
+
+def in_frame(text: str, height: float, high: float) -> tuple[float, float]:
+    """Return how high the frame of a header of one line is, mm, and how far over its foot the baseline lies.
+
+    It is `high`, or as much more as accents and letters like p take to stay clear of its lines. What the
+    line does not need of it lies half over the line and half under it.
+    """
+    edge = THICK.width / 2.0 + _CLEAR
+    over, under = rise(text, height) + edge, sink(text, height) + edge
+    whole = max(high, over + height + under)
+    return whole, under + (whole - over - height - under) / 2.0
 
 
 def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, note: str) -> None:

@@ -4,14 +4,13 @@ from collections.abc import Sequence
 
 from fonts.drafting import missing
 from geometry.clearance.margins import Clearance
-from geometry.core.say import named, say
+from geometry.core.say import say
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import numbers
 from geometry.tubes.tube import plain as plain
 from sheets.ink.records import View
 from sheets.job.read import Job
 from sheets.pages.frame import Headed, TitleLine
-from sheets.words.slot import opens
 from sheets.words.tell import tell, told
 
 _STAMPED = 2
@@ -150,18 +149,6 @@ def boss_sizes(job: Job, placement: Placement) -> str:
     near = boss_length(job, placement, "near")
     size = f"Ø{diameter:g} × {length:g}"
     return size if near == length else tell("title.near_boss", size=size, near=near)
-
-
-def slot_words(job: Job, placement: Placement) -> str:
-    """Say which way an open slot opens and from what, and how the bicycle stands; nothing for a thru axle."""
-    slot, stands = job.dropout.slot, job.stance.of(placement.end)
-    if placement.axle.kind == "thru axle" or slot is None:
-        return ""
-    way = opens(slot, placement.end, job.dropout.slot_from)
-    if stands.angle is None:
-        return tell("title.slot_without_stance", opens=way)
-    tube = named("fork-leg" if placement.end == "front" else "chainstay")
-    return tell("title.slot", opens=way, tube=tube, angle=stands.angle)
 
 
 def hole_words(placement: Placement) -> str:

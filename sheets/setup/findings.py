@@ -20,11 +20,20 @@ _NARROWEST = 20
 """The fewest characters in which text is set beside that column."""
 
 
+def sheet_findings(placement: Placement, setup: SetUp) -> tuple[Finding, ...]:
+    """Return what sheets tell: the mount's findings, and what it comes to.
+
+    What is the matter with the builder's own files is told on the terminal and in the document alone: it
+    names a path of his machine, and a packet that is placed again elsewhere must come out the same.
+    """
+    return (*placement.findings, *setup.findings)
+
+
 def all_findings(
     job: Job, placement: Placement, setup: SetUp, unwrapped: Iterable[Finding]
 ) -> tuple[Finding, ...]:
-    """Return the mount's findings, then what it comes to, then what wraps cannot show."""
-    found = (*job.findings, *placement.findings, *setup.findings)
+    """Return what is told of the job's files, then what sheets tell, then what wraps cannot show."""
+    found = (*job.findings, *sheet_findings(placement, setup))
     # The boss heights tell of an open outline too, and with a way out.
     open_side = any(each.code == "breaks-out" for each in found)
     return (*found, *(each for each in unwrapped if not (open_side and each.code == "wrap-open")))

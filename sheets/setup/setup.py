@@ -121,8 +121,19 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     order, printer = work(job, placement.interface.family), printer_of(job)
     # Paper changes nothing at the bench but what error it leaves; reading it there would fail at once.
     bench = job.model_copy(update={"paper": None})
-    found = _worked_out(bench, placement, tuple(tubes.items()), order)
-    return replace(found, print_words=error_left(job, placement, printer))
+    return _on_paper(bench, placement, tuple(tubes.items()), order, error_left(job, placement, printer))
+
+
+@functools.lru_cache(maxsize=64)
+def _on_paper(
+    job: Job,
+    placement: Placement,
+    placed: tuple[tuple[str, Tube], ...],
+    order: tuple[Operation, ...],
+    said: tuple[Say, ...],
+) -> SetUp:
+    """Return the set-up with what is said of the paper's error: one value for equal jobs, as sheets are."""
+    return replace(_worked_out(job, placement, placed, order), print_words=said)
 
 
 @functools.lru_cache(maxsize=64)

@@ -7,6 +7,8 @@ from unittest.mock import patch
 
 import pytest
 
+from sheets.actions import pages
+from sheets.actions.pages import Kind
 from sheets.ink.drawing import Drawing
 from sheets.job.read import parse, place_job, tubes_of
 from sheets.setup.clearances import judged
@@ -41,6 +43,13 @@ def lettered(document: Document) -> list[str]:
         forget()
         sheets_but_traveller(job)
     return said
+
+
+def typed(document: Document, kind: Kind) -> str:
+    """Return the running text of a frame's sheets of one kind."""
+    job = parse(document)
+    sheets = pages.made(kind, job, place_job(job), worked(document)).sheets
+    return " ".join(text.text for sheet in sheets for text in sheet.texts)
 
 
 def test_there_are_four_and_more_of_each_family() -> None:
@@ -106,9 +115,11 @@ def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> Non
     assert asked.startswith("What comes near the fork leg is not known") and measure in asked
     assert judged(Path("unknown.toml"), setup.clear) == (0, ())
     said = " ".join(lettered(document))
+    card = typed(document, "card")
     for silenced in ("no disc", "within 0.0", "0.0 mm", "lies flat", "collar"):
-        assert silenced not in said
-    assert f"largest disc: unknown; {measure}" in said
+        assert silenced not in said and silenced not in card
+    assert f"Largest disc: unknown; {measure}" in typed(document, "card")
+    assert f"Largest disc: unknown; {measure}" in typed(document, "numbers")
     assert "holds the sheet off the dropout is not known" in said
     assert "lines are left out" in said
 

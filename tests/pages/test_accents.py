@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from fontTools.ttLib import TTFont
 
-from fonts.drafting import letter, missing, rise
+from fonts.drafting import letter, missing, rise, sink
 from fonts.faces import face, tallest
 from sheets.actions import draw as drawing
 from sheets.cli import main
@@ -39,17 +39,23 @@ def drawn(sample: str, **frame: str) -> drawing.Plan:
 
 def top_of(text: str, height: float) -> float:
     """Return how far the ink of a line reaches over its baseline, its strokes followed point by point."""
+    return ink_of(text, height)[1]
+
+
+def ink_of(text: str, height: float) -> tuple[float, float]:
+    """Return how far the ink of a line reaches below its baseline and over it, 0 where it does not."""
     t = np.linspace(0.0, 1.0, 65)[:, None]
-    best, at = 0.0, np.zeros(2)
+    low, best, at = 0.0, 0.0, np.zeros(2)
     for command in letter(text, height):
         if command[0] == "C":
             p1, p2, p3 = np.array(command[1:], dtype=float).reshape(3, 2)
             curve = (1 - t) ** 3 * at + 3 * (1 - t) ** 2 * t * p1 + 3 * (1 - t) * t**2 * p2 + t**3 * p3
-            best = max(best, float(curve[:, 1].max()))
+            low, best = min(low, float(curve[:, 1].min())), max(best, float(curve[:, 1].max()))
         if command[0] != "Z":
             at = np.array(command[-2:], dtype=float)
-            best = max(best, float(at[1]))
-    return best + height / 20.0
+            low, best = min(low, float(at[1])), max(best, float(at[1]))
+    # Half the pen stands out of its middle; what rests on the baseline has its middle half a pen over it.
+    return -low + (height / 20.0 if low < 0.0 else 0.0), best + height / 20.0
 
 
 @cache
@@ -76,6 +82,15 @@ def test_what_accents_add_is_what_the_strokes_reach() -> None:
     assert rise("Plain words, (brackets) and 0.25", 7.0) == 0.0
     # A capital with an accent is nearly half as tall again: ISO 3098 gives such lines a pitch of 1.9.
     assert 0.3 < rise("É", 1.0) < 0.5
+
+
+def test_how_deep_letters_reach_is_what_the_strokes_reach() -> None:
+    letters = [chr(code) for code in range(0x21, 0x250) if not missing(chr(code))]
+    assert {"p", "g", "Ç", ","} <= set(letters)
+    for each in letters:
+        assert sink(each, 5.0) == pytest.approx(ink_of(each, 5.0)[0], abs=0.003), each
+    assert sink("PLAIN 0.25", 5.0) == 0.0
+    assert sink("p", 5.0) > 1.0 and sink("p", 7.0) == pytest.approx(1.4 * sink("p", 5.0))
 
 
 @pytest.mark.parametrize("weight", ["regular", "bold"])
@@ -107,9 +122,9 @@ def test_each_of_these_names_stays_in_its_frame(name: str) -> None:
 @pytest.mark.parametrize("sample", ["dunlin", "lapwing"])
 def test_a_long_name_and_a_long_maker_are_drawn_too(sample: str) -> None:
     sheets = drawn(sample, name=LONG, maker=LONG).sheets
-    # What the card's header has no room for is set below it.
-    said = " ".join(text.text for sheet in sheets if sheet.kind == "card" for text in sheet.texts)
-    assert said.count(LONG) == 2
+    # What no header has room for is whole on the pages of numbers.
+    said = " ".join(text.text for sheet in sheets if sheet.kind == "numbers" for text in sheet.texts)
+    assert said.count(LONG) == 2 and "name" in said
     for sheet in sheets:
         framed(sheet)
 

@@ -330,11 +330,17 @@ def test_a_filler_with_cadmium_is_refused() -> None:
 def test_a_disc_too_near_a_tube_is_said_at_the_top_and_as_everywhere() -> None:
     """From the disc's face at -13.45 to the stay's side at -10.8: 2.65, after run-out 2.45, told as 2.4."""
     near = {"diameters": [[30, 16]], "outset": -2.8, "splay": 0}
-    setup, sheets = made(job_with(tubes={"chainstay": near}))
+    job = job_with(tubes={"chainstay": near})
+    setup, sheets = made(job)
     disc = setup.clear.disc
     assert disc is not None and disc.left == pytest.approx(2.45, abs=1e-6) and disc.told == "2.4"
     said = words(sheets)
-    assert "WARNING" in said and "disc 160 to chainstay: 2.4 mm after 0.2 for run-out" in said
+    assert "disc 160 to chainstay: 2.4 mm after run-out; 3 mm is asked for" in said
+    # It is the first of what was found, and stands over the stack and all that follows.
+    places = {text.text: text.at[1] for text in reversed(sheets[0].texts)}
+    assert places["WARNING"] > places["UNKNOWN"] > places["Stack"]
+    assert said.index("2.4 mm after run-out") < said.index("UNKNOWN")
+    assert "disc 160 to chainstay: 2.4 mm after 0.2 for run-out" in behind(job)[1]
 
 
 def test_what_is_not_measured_is_said_and_how_to_measure_it() -> None:

@@ -4,6 +4,7 @@ import json
 import math
 import shutil
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 
@@ -11,7 +12,9 @@ from sheets.actions.draw import Plan, plan
 from sheets.cli import main
 from sheets.ink.records import Segment, Sheet
 from sheets.job.read import load
-from sheets.words.tell import told
+from sheets.pages.flow import Flow
+from sheets.pages.running.card import card
+from sheets.words.tell import tell, told
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NO_SLOT = (("slot = ", "# slot = "), ("slot_from = ", "# slot_from = "))
@@ -42,6 +45,13 @@ def _text(made: Plan, kind: str, which: int) -> str:
     """Return the running text of a sheet, the which-th of its kind."""
     sheet = [each for each in made.sheets if each.kind == kind][which]
     return " ".join(text.text for text in sheet.texts)
+
+
+def _lettered_on_card(made: Plan) -> list[tuple[str, float]]:
+    """Return what is lettered large on the card, with its height in mm: it is drawn again to see that."""
+    with patch.object(Flow, "lettering", autospec=True) as lettering:
+        card(made.source.job, made.placement, made.setup)
+    return [call.args[1:] for call in lettering.call_args_list]
 
 
 @pytest.mark.parametrize(("view", "sign"), [("outboard", 1.0), ("inboard", -1.0)])
@@ -88,14 +98,17 @@ def test_an_open_slot_warns_on_every_sheet_and_a_thru_axle_does_not(tmp_path: Pa
     closed = _plan(tmp_path, "curlew", *NO_SLOT, ("100-qr", "100x15"))
     for made, warns in ((open_, True), (closed, False)):
         pushed = [each for each in made.findings if each.code == "slot-pushes-out"]
-        card = " ".join(text.text for sheet in made.sheets if sheet.kind == "card" for text in sheet.texts)
+        lettered = _lettered_on_card(made)
         traveller = " ".join(
             text.text for sheet in made.sheets if sheet.kind == "traveller" for text in sheet.texts
         )
         assert ("BRAKING PUSHES THE WHEEL OUT" in traveller) is warns
         stamp = made.setup.load.stamp if made.setup.load else ""
         assert bool(pushed) is warns
-        assert ("BRAKING PUSHES THE WHEEL" in card) is warns
+        assert (
+            any("BRAKING PUSHES THE WHEEL OUT" in text and height >= 5.0 for text, height in lettered)
+            is warns
+        )
         assert bool(stamp) is warns
         names = {feature.name for feature in _kind(made, "template").features}
         assert ("axle reaction" in names) is warns
@@ -165,7 +178,8 @@ def test_the_page_of_strength_marks_the_weakest_place_and_lists_every_tube(tmp_p
     made = _plan(tmp_path, "dunlin")
     assert made.setup.load is not None
     told = _text(made, "loads", 1)
-    assert told.startswith("WEAK: one hard stop may bend a tube for good.")
+    # What the page is for comes first, then its verdict.
+    assert told.startswith(f"{tell('packet.use.loads')} WEAK: one hard stop may bend a tube for good.")
     for each in made.setup.load.strength.stop:
         assert f"{each.weakest.cut.stress:.0f}" in told
         assert f"{each.weakest.ratio:.2f}" in told
@@ -197,8 +211,10 @@ def test_a_fork_whose_slot_is_not_given_is_asked_for_it(tmp_path: Path) -> None:
     made = _plan(tmp_path, "curlew", *NO_SLOT)
     (asks,) = (told(each.text) for each in made.findings if each.code == "slot-unknown")
     assert "give dropout.slot" in asks and "Straight down" in asks
-    card = " ".join(text.text for sheet in made.sheets if sheet.kind == "card" for text in sheet.texts)
-    assert "slot: unknown, give dropout.slot and dropout.slot_from" in card
+    said = _text(made, "card", 0)
+    assert "which way the slot opens is not given. Give dropout.slot and dropout.slot_from." in said
+    numbers = " ".join(text.text for sheet in made.sheets if sheet.kind == "numbers" for text in sheet.texts)
+    assert "slot: unknown, give dropout.slot and dropout.slot_from" in numbers
     assert "axle reaction" not in {feature.name for feature in _kind(made, "template").features}
 
 

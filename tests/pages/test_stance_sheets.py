@@ -13,7 +13,10 @@ from sheets.actions.draw import Plan, plan
 from sheets.ink.records import Segment, Sheet
 from sheets.job.read import load, place_job, tubes_of
 from sheets.pages import frame
+from sheets.pages.flow import Flow
+from sheets.pages.full_size import loads as loads_page
 from sheets.pages.full_size.template import template
+from sheets.pages.running.card import card
 from sheets.setup.setup import set_up
 from sheets.words.tell import told
 from tests.pages.jobs import Noted, on_paper, sample_sheets
@@ -42,6 +45,11 @@ def _typed(made: Plan, kind: str) -> str:
     return " ".join(text.text for sheet in made.sheets if sheet.kind == kind for text in sheet.texts)
 
 
+def _card(made: Plan) -> None:
+    """Draw a plan's card again, to see how its lines are lettered."""
+    card(made.source.job, made.placement, made.setup)
+
+
 def _segment(sheet: Sheet, name: str) -> tuple[float, float]:
     (found,) = (each for each in sheet.features if isinstance(each, Segment) and each.name == name)
     return found.end[0] - found.start[0], found.end[1] - found.start[1]
@@ -59,9 +67,17 @@ def test_an_old_jobs_slot_is_asked_for_and_the_worst_counts(tmp_path: Path) -> N
     )
     assert pushed.startswith("BRAKING PUSHES THE WHEEL OUT of its slot")
     assert f"up to {slot.out:.0f} N along the open slot, not with this slot" in made.setup.load.stamp
-    card = _typed(made, "card")
-    assert "BRAKING PUSHES THE WHEEL OUT" in card
-    assert "slot: the worst case, give dropout.slot_from and stance.leg" in card
+    said = _typed(made, "card")
+    # It hurts whoever overlooks it, and is lettered as large as on the template, 5 mm high.
+    with patch.object(Flow, "lettering", autospec=True) as lettering:
+        _card(made)
+    sizes = {call.args[1]: call.args[2] for call in lettering.call_args_list}
+    assert sizes[made.setup.load.stamp] >= 5.0
+    assert "Do not build this slot" in said
+    assert "Whether braking pushes the wheel out is not known" in said
+    assert "Give dropout.slot_from and stance.leg." in said
+    assert "slot: the worst case, give dropout.slot_from and stance.leg" in _typed(made, "numbers")
+    assert "BRAKING PUSHES THE WHEEL OUT" in _typed(made, "numbers")
     assert "BRAKING PUSHES THE WHEEL OUT" in _typed(made, "traveller")
     # Which way it opens in the frame is not settled, so that no arrow says one.
     assert "slot way out" not in {feature.name for feature in _sheet(made, "template").features}
@@ -116,9 +132,14 @@ def test_an_ordinary_good_end_is_not_cried_at(
 
 def test_a_frame_whose_slot_turns_on_its_caliper_is_not_called_held(tmp_path: Path) -> None:
     made = _plan(tmp_path, "dunlin", 'slot = 0\nslot_from = "plumb"', "chainstay = 9")
-    card = _typed(made, "card")
-    assert "held by shape" not in card
-    assert "if the caliper sits elsewhere on the tab" in card
+    short = _typed(made, "card")
+    # What may push out is not cut off.
+    assert "closed end" not in short and "137 N in, or 234 N out" in short
+    said = _typed(made, "numbers")
+    assert "if the caliper sits elsewhere on the tab" in said
+    # 234 N out at the worst: a quick release holds that, as it holds the push of a slot that is certain.
+    assert made.setup.load is not None and made.setup.load.slot.verdict == "retention"
+    assert "A closed quick release holds even that, as on many frames" in said
     # A fork's is warned of: nothing else holds its wheel.
     fork = _plan(tmp_path, "curlew", 'slot = 26\nslot_from = "tube"', "leg = 65.4")
     (pushed,) = (each for each in fork.findings if each.code == "slot-pushes-out")
@@ -169,10 +190,19 @@ def test_no_word_lies_across_an_arrow_of_slot_or_axle(name: str, view: str) -> N
 
 @pytest.mark.parametrize("view", ["outboard", "inboard"])
 def test_template_and_loads_letter_what_the_angle_is_measured_from(view: str) -> None:
-    title = sample_sheets("curlew", view, "A4")[0].title
-    assert "The slot opens 40 degrees forward of the fork leg's line" in title
-    assert "stands at 65.4 degrees to the ground" in title
-    assert on_paper(load(SAMPLES / "curlew.toml").job, view=view).stance.of("front").known
+    # The template names it at its arrow, the page of loads in a sentence.
+    assert "slot opens 40° forward of fork leg" in {
+        label.partition(";")[0] for label in sample_sheets("curlew", view, "A4")[0].labels
+    }
+    job, lettered = on_paper(load(SAMPLES / "curlew.toml").job, view=view), Noted()
+    assert job.stance.of("front").known
+    setup = set_up(job, place_job(job), tubes_of(job))
+    assert setup.load is not None
+    with patch.object(loads_page, "Drawing", lambda: lettered):
+        loads_page.loads(job, place_job(job), tubes_of(job), setup.load)
+    said = " ".join(line.text for line in reversed(lettered.lettered))
+    assert "into its slot, which opens 40 degrees forward of the fork leg's line" in said
+    assert "65.4 degrees to the ground" in said
 
 
 def test_the_road_leans_on_the_page_of_loads_as_the_bicycle_stands(tmp_path: Path) -> None:

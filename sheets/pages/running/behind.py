@@ -9,7 +9,7 @@ from geometry.mount.placement import Placement
 from geometry.mount.stack import BuildUp
 from geometry.survey.reading import Reading
 from sheets.job.read import Job
-from sheets.setup.findings import all_findings
+from sheets.setup.findings import sheet_findings
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, strays
@@ -42,7 +42,7 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
     settle = placement.interface.settle
     parts = (
         Part(say("numbers.behind.typed"), tuple(_typed(job))),
-        Part(say("numbers.behind.findings"), tuple(_findings(job, placement, setup))),
+        Part(say("numbers.behind.findings"), tuple(_findings(placement, setup))),
         Part(say("numbers.behind.mount"), tuple(_mount(placement, setup))),
         Part(say("numbers.behind.stack"), tuple(_stack(setup))),
         Part(
@@ -72,8 +72,8 @@ def _typed(job: Job) -> Iterator[Item]:
     return (Item(text, say(f"card.typed.{key}")) for key, text in found if text)
 
 
-def _findings(job: Job, placement: Placement, setup: SetUp) -> Iterator[Item]:
-    for each in by_level(all_findings(job, placement, setup, ())):
+def _findings(placement: Placement, setup: SetUp) -> Iterator[Item]:
+    for each in by_level(sheet_findings(placement, setup)):
         yield Item(each.text, say(f"card.level.{each.level}"))
 
 

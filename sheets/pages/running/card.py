@@ -9,7 +9,8 @@ notes beyond the third; customer and note; how the readings are taken; the large
 those that are lettered large on every sheet; second lines of findings; unknown findings and warnings beyond
 the third; readings beyond the first four rows; half of the cautions, then all but what hurts worst; lines of
 the order of work after their first, then those beyond the twelfth and the sixth; second lines of stops. What
-need not have gone comes back, the last first. Which stop, the stack and the screws never leave it.
+need not have gone comes back, the last first. Which stop, what is stamped, the stack and the screws never
+leave it.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -33,7 +34,7 @@ from sheets.pages.running.card_stack import section_and_stack
 from sheets.pages.running.head import header, live_of, signed
 from sheets.pages.running.shorten import one_line, two_lines
 from sheets.setup.cited import cited
-from sheets.setup.findings import all_findings
+from sheets.setup.findings import sheet_findings
 from sheets.setup.screws import short_screws
 from sheets.setup.setup import SetUp
 from sheets.setup.short_cautions import MOST, short_cautions
@@ -197,10 +198,11 @@ class _Said:
             adapter=self.placement.adapter.name,
         )
         _letter(flow, fitted, (5.0, 3.5))
-        stamp = words.clearance_stamp(clear.failed)
-        if stamp:
-            for line in wrap(stamp, 5.0, flow.right - flow.left):
-                flow.lettering(line, 5.0)
+        # A wheel that braking pushes out is lettered as large as on template and traveller.
+        pushed = "" if self.setup.load is None else self.setup.load.stamp
+        for stamp in (words.clearance_stamp(clear.failed), pushed):
+            if stamp:
+                flow.lettering(stamp, 5.0)
         flow.y -= 0.8
         numbers = cited(self.job, self.placement, self.setup)
         said = tell(
@@ -222,7 +224,7 @@ class _Said:
 
     def _findings(self, flow: Flow, kept: _Kept) -> None:
         """Set what was found, the gravest first: what is the matter and what to do, in two lines at most."""
-        found = by_level(all_findings(self.job, self.placement, self.setup, ()))
+        found = by_level(sheet_findings(self.placement, self.setup))
         shown = _chosen(found, kept)
         if shown:
             flow.y -= 1.0

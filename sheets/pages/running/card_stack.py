@@ -10,7 +10,7 @@ from sheets.setup.setup import SetUp
 from sheets.words.fixture import stacking
 from sheets.words.tell import tell, told
 
-_BESIDE = 44.0
+_BESIDE = 46.0
 """Least width for the stack beside the section, mm."""
 _GAP = 4.0
 _LEAST = (7.0, 17.0, 17.0, 11.0)
@@ -79,8 +79,8 @@ def _stack(flow: Flow, setup: SetUp) -> None:
             max(flow.width(head, bold=True) + 2.2, least) for head, least in zip(heads, _LEAST, strict=True)
         ]
         columns = [Column(heads[i], wide[i], 1.0 if 0 < i < 3 else 0.0, box=i == 3) for i in range(4)]
-        if sum(wide) > flow.right - flow.left:
-            columns, rows = columns[:3], [row[:3] for row in rows]
+        while sum(column.width for column in columns) > flow.right - flow.left and len(columns) > 2:
+            columns, rows = columns[:-1], [row[:-1] for row in rows]
         flow.table(columns, rows, READ)
         flow.y -= 0.6
     if choice is not None:

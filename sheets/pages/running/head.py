@@ -9,12 +9,12 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import SMALL, Flow
-from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, lowered
+from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, in_frame
 from sheets.words.tell import tell
 
 _PAD = 2.0
 _TALL, _LOW = 11.0, 8.5
-"""Height of the header of a page that is looked for, and of one that is leafed to, mm."""
+"""Least height of the header of a page that is looked for, and of one that is leafed to, mm."""
 _UNDER = 1.2
 _BETWEEN = 6.0
 """White between two columns, mm."""
@@ -41,12 +41,9 @@ def header(
     heights = (7.0, 5.0) if large else (5.0,)
     tried = [(text, height) for height in heights for text in (both, heading)]
     title, height = fitting([*tried, (job.frame.id, 5.0), (job.frame.id, 3.5)], room)
-    high = _TALL if large else _LOW
-    # Capitals stand in the middle between the frame's lines.
-    white = (high - height) / 2.0
-    drop = lowered(title, height, white)
-    foot = top - high - drop
-    base = foot + white
+    high, lift = in_frame(title, height, _TALL if large else _LOW)
+    foot = top - high
+    base = foot + lift
     drawing.draw(box((left, foot), (right, top)), THICK, "title block")
     drawing.letter(title, (left + _PAD, base), height, layer="title block")
     flow = Flow(drawing, left + 1.0, right - 1.0, foot - _UNDER, foot - 30.0, own, _no_more, 1.17)

@@ -1,5 +1,6 @@
 """The wraps: full-size strips to bend round the tubes, several to a page, that show where to saw and cope."""
 
+import contextlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -17,7 +18,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.ink.tiling import Grid, mark_joins
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.frame import Headed, Page, card, finish, furnish
+from sheets.pages.frame import Headed, Page, card, finish, furnish, steps_beside
 from sheets.pages.tiles import Large, tiled
 from sheets.pages.view import Look
 from sheets.pages.wraps.lettering import draw_words
@@ -64,15 +65,41 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     stamp = words.stamp(placement, setup.clear.failed)
     if not made.strips and not made.plates:
         return Wraps((), made.findings)
-    zone = _page(job, placement, made, stamp, _of(1, 1)).zone
-    blocks, large = _blocks(job, made, zone)
+    empty = partial(_page, job, placement, made, stamp)
+    # Steps at the head of a page must not cost a strip its page: then they stand beside it, if they can.
+    best, head = (_blocks(job, made, empty(_of(1, 1), beside=beside).zone) for beside in (True, False))
+    if [len(each) for each in head] != [len(each) for each in best]:
+        with contextlib.suppress(_NoRoomBesideError):
+            return Wraps(_sheets(job, empty, best, beside=True), made.findings)
+    return Wraps(_sheets(job, empty, head, beside=False), made.findings)
+
+
+class _NoRoomBesideError(Exception):
+    """No page of the strips has room for the steps beside them."""
+
+
+def _sheets(
+    job: Job,
+    empty: Callable[..., Page],
+    found: tuple[list[_Block], list[_Block]],
+    *,
+    beside: bool,
+) -> tuple[Sheet, ...]:
+    """Return the pages of the blocks that fit one, the steps `beside` them or over, and the others' tiles."""
+    (blocks, large), zone = found, empty(_of(1, 1), beside=beside).zone
+    if large and job.paper.tile == "never":
+        raise _too_large(job, large[0], _over(large[0], zone))
     pages = _packed(blocks, zone)
     count = len(pages) + len(large)
-    sheets = []
+    sheets: list[Sheet] = []
     for number, placed in enumerate(pages, start=1):
-        page = _page(job, placement, made, stamp, _of(number, count))
+        page = empty(_of(number, count), beside=beside)
         for block, corner in placed:
             block.draw(page.drawing, corner, None)
+        try:
+            steps_beside(page)
+        except FitError as error:
+            raise _NoRoomBesideError from error
         card(page)
         code = "wrap.sheet.page" if count > 1 else "wrap.sheet.only"
         title = tell(code, id=job.frame.id, number=number)
@@ -82,11 +109,11 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     for number, block in enumerate(large, start=len(pages) + 1):
         of = _of(number, count)
         try:
-            sheets += _tiles(job, block, partial(_page, job, placement, made, stamp, of, joined=True))
+            sheets += _tiles(job, block, partial(empty, of, joined=True))
         except FitError as error:
             # By how much it is too large for a page helps more than what its tiles lacked.
             raise _too_large(job, block, _over(block, zone)) from error
-    return Wraps(tuple(sheets), made.findings)
+    return tuple(sheets)
 
 
 def _tiles(job: Job, block: _Block, empty: Callable[[], Page]) -> tuple[Sheet, ...]:
@@ -119,9 +146,18 @@ def _covered(box: Box, grid: Grid) -> bool:
     return beside or any(box[1] < y - high / 2.0 < box[3] for y in up)
 
 
-def _page(job: Job, placement: Placement, made: Parts, stamp: str, of: str, *, joined: bool = False) -> Page:
+def _page(
+    job: Job,
+    placement: Placement,
+    made: Parts,
+    stamp: str,
+    of: str,
+    *,
+    joined: bool = False,
+    beside: bool = False,
+) -> Page:
     headed = _headed(job, placement, made, of, joined)
-    return furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp)
+    return furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
 
 
 def _headed(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -> Headed:
@@ -135,7 +171,7 @@ def _headed(job: Job, placement: Placement, made: Parts, of: str, joined: bool) 
     # The page of a strip that is cut apart has little room, and says only what makes it one again.
     steps, small = [tell("wrap.how.join")], ""
     if not joined:
-        steps = [tell(f"steps.wrap.{step}") for step in ("cut", "lay", "bend", "mark")]
+        steps = [tell(f"steps.wrap.{step}") for step in ("cut", "bend", "mark")]
         small = tell("wrap.how.use", paper=job.wrap.paper, clear=job.wrap.clear)
     of_what = told(_parts(job, placement))
     lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))
@@ -168,8 +204,6 @@ def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block
             several = [_strip_block(job, each) for each in apart(strip)]
         blocks += several
     large = [block for block in blocks if _over(block, zone)]
-    if large and job.paper.tile == "never":
-        raise _too_large(job, large[0], _over(large[0], zone))
     fitting = [block for block in blocks if block not in large]
     return sorted(fitting, key=lambda block: -block.size[1]), large
 
