@@ -1,5 +1,6 @@
 """What every full-size sheet has round its drawing: title block, scale bars, card, directions, numbers."""
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -40,7 +41,7 @@ _LEADING = 0.45
 """White between two lines of steps, in letter heights; less than elsewhere, for they are one block."""
 _UNDER = 3.1
 """From the last step's baseline to what comes below its rule, mm."""
-_SHARES = (1.0, 0.7, 0.5, 0.4, 0.33)
+_SHARES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.45, 0.4, 0.36, 0.33, 0.3, 0.27)
 """Shares of the page's width that steps beside the drawing are tried at."""
 NUMBER_ROOM = 36.0
 """Room that a title block keeps for the page's number: "page 28 of 28" is no wider, mm."""
@@ -124,39 +125,42 @@ def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, bes
 
 
 def steps_beside(page: Page) -> None:
-    """Letter the steps that a page has yet to letter, where it has room; raise FitError where it has none."""
+    """Letter the steps that a page has yet to letter, where it has room; raise FitError where it has none.
+
+    They are lettered small only where no place on the page takes them as they are read at the bench.
+    """
     left, _, right, _ = page.zone
-    for share in _SHARES if page.steps else ():
+    for height, share in itertools.product((_READ, _SMALL) if page.steps else (), _SHARES):
         wide = share * (right - left)
-        high = sum(fall for _, _, fall in _stepped(page.steps, wide)) + _UNDER
+        high = sum(fall for _, _, fall in _stepped(page.steps, wide, height)) + _UNDER
         found = page.drawing.free_box((wide, high), page.zone)
         if found is not None:
-            _steps(page.drawing, found, page.steps)
+            _steps(page.drawing, found, page.steps, height)
             page.drawing.reserve(found)
             return
     if page.steps:
         raise FitError(Problem("paper.size", say("paper.no_room_steps")))
 
 
-def _stepped(steps: Sequence[str], wide: float) -> Iterator[tuple[str, str, float]]:
+def _stepped(steps: Sequence[str], wide: float, height: float) -> Iterator[tuple[str, str, float]]:
     """Yield the rows of numbered steps, mm wide: the number of a step that begins, the row, and its fall."""
     first = True
     for number, step in enumerate(steps, start=1):
-        for i, row in enumerate(wrap(step, _READ, wide - _STEP - _PAD)):
-            lead = 0.0 if first else _LEADING * _READ
-            yield (f"{number}" if i == 0 else "", row, _READ + rise(row, _READ) + lead)
+        for i, row in enumerate(wrap(step, height, wide - _STEP - _PAD)):
+            lead = 0.0 if first else _LEADING * height
+            yield (f"{number}" if i == 0 else "", row, height + rise(row, height) + lead)
             first = False
 
 
-def _steps(drawing: Drawing, live: Box, steps: Sequence[str]) -> float:
+def _steps(drawing: Drawing, live: Box, steps: Sequence[str], height: float = _READ) -> float:
     """Letter the numbered steps from the top of a box down and return the height at which they end."""
     left, _, right, top = live
     y = top
-    for number, row, fall in _stepped(steps, right - left):
+    for number, row, fall in _stepped(steps, right - left, height):
         y -= fall
         if number:
-            drawing.letter(number, (left + _STEP / 2.0, y), _READ, 0.5, layer="steps")
-        drawing.letter(row, (left + _STEP, y), _READ, layer="steps")
+            drawing.letter(number, (left + _STEP / 2.0, y), height, 0.5, layer="steps")
+        drawing.letter(row, (left + _STEP, y), height, layer="steps")
     y -= _UNDER - 1.0
     drawing.draw(polyline(((left, y), (right, y))), THIN, "steps")
     # A view is laid out to a hundredth: below steps of any height it comes to lie as far from their foot.
