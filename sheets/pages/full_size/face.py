@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from geometry.clearance.judged import missing
+from geometry.core.errors import FitError
 from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, Vector, outline
@@ -148,7 +149,10 @@ def _draw_view(
     numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
     steps_beside(page)
     if grid is None:
-        _draw_directions(page, look, placement)
+        try:
+            _draw_directions(page, look, placement)
+        except FitError:
+            _draw_directions(page, look, placement, short=True)
     _label(page, look, placement)
     card(page)
     if grid is None:
@@ -291,7 +295,7 @@ def _label(page: Page, look: Look, placement: Placement) -> None:
 def _draw_directions(page: Page, look: Look, placement: Placement, short: bool = False) -> None:
     """Draw which way is outboard, and up the tube, and say which way the disc runs under the mount.
 
-    In `short` it is said in fewer words, for a tile's strip.
+    In `short` it is said in fewer words, for a tile's strip or a page that has little room left.
     """
     x, y = placement.t
     way = ("forward" if x < 0.0 else "rearward") if abs(x) > abs(y) else ("up" if y > 0.0 else "down")
