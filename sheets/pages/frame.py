@@ -94,9 +94,9 @@ def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, bes
     """Return an empty page with steps, title block and bars; raise FitError where those alone do not fit.
 
     The steps stand at the head of the page, because they are to be read first, or else `beside` the drawing,
-    where `steps_beside` puts them. The bar down runs along the
-    left edge, the title block along the foot beside it, and the bar across on top of the title block. `stamp`
-    is a warning lettered large over the title block.
+    where `steps_beside` puts them. The bar down runs along the left edge, the title block along the foot
+    beside it, and the bar across on top of the title block. `stamp` is a warning lettered large over the
+    title block.
     """
     inset = margin + THICK.width
     left, low, right, top = inset, inset, paper.width - inset, paper.height - inset

@@ -103,3 +103,16 @@ def test_an_error_inside_ends_the_hold(tmp_path: Path, monkeypatch: pytest.Monke
         raise KeyError
     with folder.alone():
         pass
+
+
+def test_a_name_that_was_claimed_in_vain_is_given_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(self: Path, target: Path) -> None:
+        raise OSError("no links here, and no room")
+
+    monkeypatch.setattr(Path, "hardlink_to", refuse)
+    monkeypatch.setattr(Path, "replace", refuse)
+    with pytest.raises(OSError, match="no room"), staging(tmp_path, fresh=True) as stage:
+        (stage / "a.pdf").write_bytes(b"first")
+    assert list(tmp_path.iterdir()) == []

@@ -158,7 +158,11 @@ def _claim(file: pathlib.Path, place: pathlib.Path) -> None:
     except OSError:
         # A disk without links: the name is taken first, and what belongs there is copied over it whole.
         place.touch(exist_ok=False)
-        file.replace(place)
+        try:
+            file.replace(place)
+        except BaseException:
+            place.unlink(missing_ok=True)
+            raise
 
 
 def _replace(source: pathlib.Path, target: pathlib.Path) -> None:

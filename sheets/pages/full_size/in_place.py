@@ -17,7 +17,7 @@ from geometry.core.plane import along, line_in_box
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, outline
 from sheets.ink.marks import PHANTOM, polyline
-from sheets.ink.placing import Box
+from sheets.ink.placing import Box, grown
 from sheets.ink.records import Point
 from sheets.pages.frame import Page
 from sheets.pages.view import Look
@@ -83,10 +83,7 @@ def _mount_side(placement: Placement, host: Tube, places: tuple[float, float]) -
 
 def _kept(page: Page, points: Sequence[Point]) -> Iterable[tuple[Point, Point]]:
     """Return what of a line lies in the page's zone and clear of every label and table."""
-    boxes = [
-        (left - _CLEAR, low - _CLEAR, right + _CLEAR, top + _CLEAR)
-        for _, (left, low, right, top) in page.drawing.labels
-    ]
+    boxes = [grown(box, _CLEAR) for _, box in page.drawing.labels]
     for start, end in itertools.pairwise(points):
         inside = line_in_box(start, end, page.zone[:2], page.zone[2:])
         if inside is not None and math.dist(*inside) > 0.0:

@@ -66,12 +66,16 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     if not made.strips and not made.plates:
         return Wraps((), made.findings)
     empty = partial(_page, job, placement, made, stamp)
-    # Steps at the head of a page must not cost a strip its page: then they stand beside it, if they can.
-    best, head = (_blocks(job, made, empty(_of(1, 1), beside=beside).zone) for beside in (True, False))
-    if [len(each) for each in head] != [len(each) for each in best]:
-        with contextlib.suppress(_NoRoomBesideError):
-            return Wraps(_sheets(job, empty, best, beside=True), made.findings)
-    return Wraps(_sheets(job, empty, head, beside=False), made.findings)
+    zone = empty(_of(1, 1)).zone
+    found = _blocks(job, made, zone)
+    if found[1] or len(found[0]) != len(made.strips) + len(made.plates):
+        # Steps at the head of a page must not cost a strip its page: then they stand beside it, if they can.
+        taller = empty(_of(1, 1), beside=True).zone
+        best = _blocks(job, made, taller)
+        if [len(each) for each in found] != [len(each) for each in best]:
+            with contextlib.suppress(_NoRoomBesideError):
+                return Wraps(_sheets(job, partial(empty, beside=True), best, taller), made.findings)
+    return Wraps(_sheets(job, empty, found, zone), made.findings)
 
 
 class _NoRoomBesideError(Exception):
@@ -82,18 +86,17 @@ def _sheets(
     job: Job,
     empty: Callable[..., Page],
     found: tuple[list[_Block], list[_Block]],
-    *,
-    beside: bool,
+    zone: Box,
 ) -> tuple[Sheet, ...]:
-    """Return the pages of the blocks that fit one, the steps `beside` them or over, and the others' tiles."""
-    (blocks, large), zone = found, empty(_of(1, 1), beside=beside).zone
+    """Return the pages of the blocks that fit the zone of an empty one, and the others' tiles."""
+    blocks, large = found
     if large and job.paper.tile == "never":
         raise _too_large(job, large[0], _over(large[0], zone))
     pages = _packed(blocks, zone)
     count = len(pages) + len(large)
     sheets: list[Sheet] = []
     for number, placed in enumerate(pages, start=1):
-        page = empty(_of(number, count), beside=beside)
+        page = empty(_of(number, count))
         for block, corner in placed:
             block.draw(page.drawing, corner, None)
         try:
@@ -109,7 +112,7 @@ def _sheets(
     for number, block in enumerate(large, start=len(pages) + 1):
         of = _of(number, count)
         try:
-            sheets += _tiles(job, block, partial(empty, of, joined=True))
+            sheets += _tiles(job, block, partial(empty, of, joined=True, beside=False))
         except FitError as error:
             # By how much it is too large for a page helps more than what its tiles lacked.
             raise _too_large(job, block, _over(block, zone)) from error
