@@ -260,6 +260,11 @@ def _native(row: Row, native: float | None, rotor: float) -> float:
     return native
 
 
+def place(row: Row, native: float) -> tuple[float, float, float]:
+    """Return a row's h, x near and x far at one of its native sizes, mm; TableError for no triangle."""
+    return _position(row, native)[:3]
+
+
 def _position(
     row: Row, native: float
 ) -> tuple[float, float, float, tuple[Number, ...], float | None, tuple[Say | str, ...]]:

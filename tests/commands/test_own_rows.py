@@ -115,3 +115,12 @@ def test_shop_takes_own_rows(run: Callable, write: Callable, tmp_path: Path, tab
     job = write(tmp_path / "jobs" / "knot.toml", ('"is-rear"', '"shop-tab"'))
     needs = {(need["kind"], need["what"]) for need in run("shop", job, "--json").json["needs"]}
     assert ("drill", "Ø6.2") in needs
+
+
+def test_mounts_prints_the_checks_between_rows_and_which_one_fails(run: Callable) -> None:
+    text = run("mounts").out
+    # 15.25 less 14.50: tab face to disc by either row's numbers.
+    assert "DISAGREES: 0.75 mm where 0.00 mm" in text and "14.50 or 15.25?" in text
+    checks = run("mounts", "--json").json["checks"]
+    assert [each["code"] for each in checks if each["state"] != "holds"] == ["sides-tab"]
+    assert {"tab-angle", "adapter-far", "pads", "size-step"} <= {each["code"] for each in checks}
