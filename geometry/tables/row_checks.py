@@ -220,7 +220,7 @@ def _second(row: Row, other: SecondSet) -> Iterator[RowCheck]:
     for size, radius in other.near_radius.items():
         far = half * (float(size) - row.path.native)
         found = math.hypot(up + far * math.sin(way), near + far * math.cos(way))
-        number, off = want["post.set"], want["post.set"].tolerance or 0.0
+        off = want["post.set"].tolerance or 0.0
         yield RowCheck(
             "second-radius",
             (row.name,),
@@ -228,7 +228,7 @@ def _second(row: Row, other: SecondSet) -> Iterator[RowCheck]:
             found,
             off,
             radius.grade,
-            number.source,
+            radius.source,
             at=float(size),
         )
 
