@@ -24,6 +24,7 @@ import numpy as np
 from geometry.survey.limits import numbers
 from geometry.survey.pull import student
 from geometry.survey.trilateration import TWO_SIDED_95, Floats
+from geometry.tables.interfaces import AGREEING
 
 _STEPS = 200
 """Halvings of the search for the spread: more than a double can tell apart."""
@@ -90,7 +91,7 @@ def pooled_stack(
     """
     count = values.shape[-1]
     between = spread_between(values, variances) if count > 1 else np.zeros(values.shape[:-1])
-    known = count >= numbers()["pool.mounts"].value
+    known = count >= AGREEING
     if not known:
         between = np.maximum(between, prior**2)
     weight = 1.0 / (variances + between[..., None])
@@ -116,7 +117,7 @@ def pooled(values: Sequence[float], bands: Sequence[float], shared: float = 0.0)
     mean, band, between = pooled_stack(at, own, prior, shared)
     weight = 1.0 / (own + float(between))
     count = len(values)
-    assumed = count < numbers()["pool.mounts"].value
+    assumed = count < AGREEING
     factor = TWO_SIDED_95 if assumed else student(count - 1)
     return Pooled(
         value=float(mean),
@@ -136,7 +137,7 @@ def odd_ones(values: Sequence[float], bands: Sequence[float]) -> tuple[tuple[int
     explain: the spread that the others show, and never less than the prior. Of two nobody can tell which.
     """
     found = []
-    if len(values) < numbers()["pool.mounts"].value:
+    if len(values) < AGREEING:
         return ()
     prior, critical = numbers()["pool.between"].value, numbers()["test.critical"].value
     for index, value in enumerate(values):

@@ -185,7 +185,7 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         key: _own_number(row, key, value) for key, value in given.items() if value is not None
     }
     for key, each in ((f"lateral.{row.end}", form.lateral), ("hole", form.hole.diameter)):
-        own = each.grade == "own"
+        own = each.grade in ("own", "M")
         numbers[key] = _own_number(row, key.partition(".")[0], each.value) if own else _graded(each)
     return {
         "name": row.name,
@@ -213,7 +213,7 @@ def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
         "tolerance": {str(name): band for name, band in row.uncertainty.items()}.get(key, row.tolerance),
         "low": None,
         "high": None,
-        "grade": row.grade,
+        "grade": row.geometry.grade if row.geometry.grade == "M" and key != "hole" else row.grade,
         "source": "; ".join(each for each in (row.source, row.second_source) if each),
         "check": None,
     }
