@@ -134,12 +134,15 @@ def odd_ones(values: Sequence[float], bands: Sequence[float]) -> tuple[tuple[int
     """Return which mounts stand apart from all others, by index, and how far from those together, mm.
 
     A mount stands apart that lies further from the others together than both bands and the spread of mounts
-    explain: the spread that the others show, and never less than the prior. Of two nobody can tell which.
+    explain: the spread that the others show, and never less than the prior. Of two nobody can tell which:
+    both stand apart.
     """
     found = []
-    if len(values) < AGREEING:
-        return ()
     prior, critical = numbers()["pool.between"].value, numbers()["test.critical"].value
+    if len(values) < AGREEING:
+        apart = values[-1] - values[0] if values else 0.0
+        deviation = math.sqrt(sum((band / 2.0) ** 2 + prior**2 for band in bands))
+        return ((0, -apart), (1, apart)) if abs(apart) > critical * deviation else ()
     for index, value in enumerate(values):
         rest = [each for i, each in enumerate(values) if i != index]
         widths = [each for i, each in enumerate(bands) if i != index]

@@ -88,7 +88,9 @@ def test_a_caliper_that_read_all_mounts_is_no_better_for_being_used_often() -> N
 
 def test_one_mount_that_stands_apart_is_told_and_of_two_nobody_can_tell() -> None:
     assert odd_ones([30.5, 30.6, 30.4, 32.5], [0.06] * 4) == ((3, pytest.approx(2.0, abs=0.01)),)
-    assert odd_ones([30.5, 32.5], [0.06] * 2) == ()
+    # 3.29 of 0.25 and 0.03 twice are 1.17 (own arithmetic).
+    assert odd_ones([30.5, 32.5], [0.06] * 2) == ((0, pytest.approx(-2.0)), (1, pytest.approx(2.0)))
+    assert odd_ones([30.5, 31.6], [0.06] * 2) == () and odd_ones([30.5], [0.06]) == ()
     assert odd_ones([30.5, 30.7, 30.3, 30.9], [0.06] * 4) == ()
     # Ordinary mounts are seldom called odd: none in 1000 is the usual level of the test.
     random = np.random.default_rng(5)
