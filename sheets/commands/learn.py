@@ -118,7 +118,7 @@ def command(
       dropleaf learn --readings samples/readings/flat-rear.toml --save shop-flat
       a job then says interface = "shop-flat"
       dropleaf learn --readings samples/readings/flat-rear.toml --report drawn
-      dropleaf learn --pool drawn/mount-*.toml --save shop-flat
+      dropleaf learn --pool samples/readings/flat-rear.toml
     """
     from geometry.core.errors import InputError
     from sheets.actions import learn, learn_words
