@@ -174,7 +174,8 @@ def _diameters(
 
 
 def _ringed(drawing: Drawing, middle: Point, number: str) -> None:
-    drawing.draw(circle(middle, _RING), THIN, _LAYER)
+    # A number of two digits has a wider ring, which still keeps clear of the next beam.
+    drawing.draw(circle(middle, max(_RING, width(number, _NUMBER) + 1.6)), THIN, _LAYER)
     drawing.letter(number, (middle[0], middle[1] - _NUMBER / 2.0), _NUMBER, 0.5, layer=_LAYER)
 
 
