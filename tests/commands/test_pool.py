@@ -114,6 +114,13 @@ def test_a_report_is_read_again_as_readings_and_never_written_over(run: Callable
     assert file.read_text(encoding="utf-8").endswith("# mine\n")
 
 
+def test_no_report_is_written_of_readings_that_contradict(run: Callable, tmp_path: Path) -> None:
+    slip = mount(tmp_path / "slip.toml", "a frame", 0.0, ("[67.6, 67.65, 67.6]", "[67.6, 67.65, 68.6]"))
+    ran = run("learn", "--readings", slip, "--report", tmp_path / "out")
+    assert ran.status == 1 and "no report was written" in ran.errors[0]
+    assert not (tmp_path / "out").exists()
+
+
 # --- several mounts
 
 
