@@ -23,7 +23,8 @@ from geometry.tables.interface_rows import HoleForm
 from geometry.tables.loads import entry
 from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube
-from sheets.job.read import JobFile, place_job, tubes_of
+from sheets.actions.own_face import own_face_of
+from sheets.job.read import JobFile, blaming, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
 from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.clearances import Clear, largest_words, tilts_of
@@ -74,6 +75,8 @@ class Checked:
 def report(source: JobFile) -> Checked:
     """Return a job placed, set up and judged; raise DropleafError as placing and setting up do."""
     placement = place_job(source.job)
+    with blaming(source.path):
+        own_face_of(source)
     tubes = tubes_of(source.job)
     setup = set_up(source.job, placement, tubes)
     findings = all_findings(source.job, placement, setup, unshown(source.job, placement, tubes))
