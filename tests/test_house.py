@@ -331,8 +331,11 @@ def test_the_tables_were_found() -> None:
 def test_every_number_of_a_table_has_a_grade_and_a_listed_source(file: Path) -> None:
     raw, entries = _table(file)
     for place, entry, sources in entries:
-        assert entry.get("grade") in ("A", "B", "C", "D"), place
+        assert entry.get("grade") in ("A", "M", "B", "C", "D"), place
         assert entry.get("source") in sources, place
+        # What was measured says on how many mounts.
+        said = re.match(r"measured on (\d+) mounts", sources[entry["source"]])
+        assert (entry["grade"] == "M") == bool(said and int(said[1]) >= 3), place
     covered = {place for place, _, _ in entries}
     for place in _numbers(raw, ()):
         if any(place[:end] in covered for end in range(len(place))):

@@ -16,6 +16,7 @@ from geometry.core.tables import Number
 from geometry.mount.placement import Placement
 from geometry.tables.cautions import Caution
 from sheets.job.closed import Table
+from sheets.job.own_row import own_row
 from sheets.job.read import Job
 from sheets.setup.listed import GROUPS, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
@@ -202,7 +203,9 @@ def _own_row(job: Job, placement: Placement) -> Iterator[tuple[Any, ...]]:
             band = own.uncertainty.get(key)  # type: ignore[call-overload]
             shown = f"{value:g}" if band is None else f"{value:g} ±{band:g}"
             texts = tuple(each for each in (own.source, own.second_source) if each)
-            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), own.grade, texts
+            measured = key in own.uncertainty and own_row(own, face.name).grade == "M"
+            grade = "M" if measured else own.grade
+            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), grade, texts
     boss = job.boss
     lent: tuple[tuple[str, Number | None, Any], ...] = (
         ("lateral", face.lateral, own.lateral),
