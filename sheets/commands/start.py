@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sheets.console import DONE, say
+from sheets.console import DONE, paragraph, prompted, say
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -101,4 +101,4 @@ def command(
 def _talk() -> "Talk":
     from sheets.guide.talk import Talk
 
-    return Talk(lambda text: str(click.prompt(text, default="", show_default=False)), say)
+    return Talk(prompted, paragraph)

@@ -13,11 +13,11 @@ _VIEWS = {
 }
 
 _BENCH: tuple[Question, ...] = (
-    Question(
+    number(
         "axle.dummy",
         "What is the diameter of your dummy axle?",
         "the round bar that stands for the axle; the sheet slips over it",
-        number(limits.DUMMY),
+        limits.DUMMY,
         default=lambda answers: "3/4 in",
     ),
     choice(
@@ -41,11 +41,11 @@ _BENCH: tuple[Question, ...] = (
         text_of(limits.text),
         optional=True,
     ),
-    Question(
+    number(
         "bench.plate",
         "How thick is the plate that you set the mount up from?",
         "it stands square on the dummy axle; Enter if you have none",
-        number(limits.PLATE),
+        limits.PLATE,
         optional=True,
     ),
     Question(

@@ -8,7 +8,7 @@ from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
-from sheets.guide.talk import Talk, in_turn, typed
+from sheets.guide.talk import Talk, in_turn, nearest_of, typed
 from sheets.job.toml import written
 from sheets.words.tell import told
 
@@ -25,6 +25,7 @@ _ASK = {
     "play": "How loose are the pins in their holes? Hole less pin, mm; 0 where they have to be pushed in",
     "hole": "Which drill, or slot width, have its holes? mm",
 }
+_NAMES = {"family": ("tab", "post", "flat"), "end": ("rear", "front")}
 _USUAL = {"resolution": "reading.resolution", "caliper": "reading.caliper", "play": "reading.pin_play"}
 
 
@@ -80,7 +81,10 @@ def _head(key: str, talk: Talk) -> Any:
             raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; b goes back.")
         return ""
 
-    return typed(talk, f"  [{shown}]", read)
+    names = _NAMES.get(key, ())
+    return typed(
+        talk, f"  [{shown}]", read, explain=lambda: (told(learn.wanted(key)),), means=nearest_of(*names)
+    )
 
 
 def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from geometry.core.errors import DropleafError
+from geometry.core.meant import meant
 from geometry.tables.adapters import adapter, disc
 from geometry.tables.axles import End, axles
 from geometry.tables.interfaces import resolve, rows
@@ -12,6 +13,7 @@ from sheets.guide.question import (
     Choices,
     Question,
     choice,
+    mended,
     number,
     pairs,
     text_of,
@@ -148,6 +150,10 @@ def _slot_read(text: str, answers: Answers) -> str:
     return text
 
 
+def _slot_means(text: str, answers: Answers) -> str:
+    return mended(text, _slot_read, answers) or meant(text, _SLOT_DEGREES)
+
+
 def _slot_follows(answers: Answers) -> str:
     turn = slot_degrees(answers["dropout.slot"])
     return f"That is {turn} degrees, + forward; from what it is measured comes next."
@@ -235,11 +241,11 @@ MOUNT: tuple[Question, ...] = (
         }.get((answers["mount.end"], answers["axle.kind"]), "100-qr"),
         follows=_axle_follows,
     ),
-    Question(
+    number(
         "axle.pocket",
         "How deep are your dropout's pockets, if not as said?",
         "Enter to take the table's",
-        number(limits.POCKET),
+        limits.POCKET,
         when=when_is("axle.kind", "thru axle"),
         optional=True,
     ),
@@ -281,13 +287,14 @@ MOUNT: tuple[Question, ...] = (
         "clearances to it are then checked",
         yes_or_no,
         default=lambda answers: "yes",
+        means=lambda text, answers: meant(text, ("yes", "no")),
         when=when_is("mount.end", "rear"),
     ),
-    Question(
+    number(
         "dropout.thickness",
         "How thick is the dropout?",
         "from its inner to its outer face; Enter if not measured",
-        number(limits.DROPOUT),
+        limits.DROPOUT,
         optional=True,
     ),
     Question(
@@ -295,6 +302,7 @@ MOUNT: tuple[Question, ...] = (
         "Which way does the open slot let the wheel out?",
         "down, forward, rearward, or degrees, + forward; braking may push that way",
         _slot_read,
+        means=_slot_means,
         follows=_slot_follows,
         when=when_is("axle.kind", "quick release"),
         optional=True,
@@ -308,42 +316,42 @@ MOUNT: tuple[Question, ...] = (
         when=_slot_given,
         optional=True,
     ),
-    Question(
+    number(
         "stance.leg",
         "At how many degrees does the fork leg stand to the ground?",
         "the line from the axle up the leg: 90 upright, less leaning back; Enter if not known",
-        number(limits.LEG),
+        limits.LEG,
         when=when_is("mount.end", "front"),
         optional=True,
     ),
-    Question(
+    number(
         "stance.head",
         "What is the head angle?",
         "with rake and length it gives a straight blade's leg, or checks it; Enter if not known",
-        number(limits.HEAD),
+        limits.HEAD,
         when=when_is("mount.end", "front"),
         optional=True,
     ),
-    Question(
+    number(
         "stance.rake",
         "What is the fork's rake?",
         "how far the axle lies before the steerer's line, square to it",
-        number(limits.RAKE),
+        limits.RAKE,
         when=_blade,
     ),
-    Question(
+    number(
         "stance.axle_to_crown",
         "How long is the fork, axle to crown?",
         "in a straight line to the crown's seat",
-        number(limits.AXLE_TO_CROWN),
+        limits.AXLE_TO_CROWN,
         follows=_leg_follows,
         when=_blade,
     ),
-    Question(
+    number(
         "stance.chainstay",
         "By how many degrees does the chainstay fall to the front, against the ground?",
         "+ where the bottom bracket lies below the rear axle; Enter if not known",
-        number(limits.CHAINSTAY),
+        limits.CHAINSTAY,
         when=when_is("mount.end", "rear"),
         optional=True,
     ),
@@ -351,27 +359,27 @@ MOUNT: tuple[Question, ...] = (
 """Asked first, in this order."""
 
 BOSS: tuple[Question, ...] = (
-    Question(
+    number(
         "boss.thickness",
         "How thick is your tab?",
         "Enter if not settled",
-        number(limits.TAB),
+        limits.TAB,
         when=lambda answers: family(answers) == "tab",
         optional=True,
     ),
-    Question(
+    number(
         "boss.diameter",
         "What is the outside of your posts or bosses?",
         "Enter to draw the table's",
-        number(limits.BOSS_DIAMETER),
+        limits.BOSS_DIAMETER,
         when=lambda answers: family(answers) in ("post", "flat"),
         optional=True,
     ),
-    Question(
+    number(
         "boss.length",
         "How long are they, from the mount face?",
         "Enter if not settled",
-        number(limits.BOSS_LENGTH),
+        limits.BOSS_LENGTH,
         when=lambda answers: family(answers) in ("post", "flat"),
         optional=True,
     ),
