@@ -1,6 +1,6 @@
 """From answers to a job file that draws: checked as a whole before anything is written."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -62,18 +62,25 @@ def settings(pairs: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
-def started(given: Mapping[str, str], talk: Talk | None) -> tuple[dict[str, str], str]:
+def started(
+    given: Mapping[str, str],
+    talk: Talk | None,
+    start: str = "",
+    before: Mapping[str, str] | None = None,
+    keep: Callable[[Mapping[str, str]], None] = lambda answers: None,
+) -> tuple[dict[str, str], str]:
     """Return the answers and the text of a job file that can be placed.
 
-    They are asked for through `talk`, where there is one. What only the whole job shows is told, and asking
-    goes on at the question that it is about; without a `talk` it is an InputError.
+    They are asked for through `talk`, where there is one, from the question `start` on with the answers
+    `before` it, and handed to `keep` after each. What only the whole job shows is told, and asking goes on at
+    the question that it is about; without a `talk` it is an InputError.
     """
     if talk is None:
         answers = settle(given)
         written = job_text(answers)
         _placed(written)
         return answers, written
-    answers = ask_all(given, talk)
+    answers = ask_all(given, talk, start, before, keep)
     while True:
         written = job_text(answers)
         try:
@@ -81,7 +88,7 @@ def started(given: Mapping[str, str], talk: Talk | None) -> tuple[dict[str, str]
         except DropleafError as error:
             for problem in lines(error):
                 talk.say(f"  {problem}")
-            answers = ask_all({}, talk, _about(error.problems[0].where), answers)
+            answers = ask_all({}, talk, _about(error.problems[0].where), answers, keep)
         else:
             return answers, written
 
