@@ -87,17 +87,16 @@ def command(
         given |= answers_file(answers)
     given |= settings(pairs)
     talk = None if yes else _talk()
-    name = ""
-    if job is not None:
-        out, name, _ = named(job, out)
-        given.setdefault("frame.id", name)
-    if talk is None:
-        from sheets.guide.starting import started, write
+    folder, name, there = (out, "", False) if job is None else named(job, out)
+    if there:
+        from sheets.guide.changing import changed
 
-        found, text = started(given, None)
-        file = write(out, found["frame.id"], text, replace)
+        kept = changed(folder / f"{name}.toml", given, talk, paragraph)
+        if kept is None:
+            return DONE
+        file = kept
     else:
-        file = _asked(talk, out, name, given, replace)
+        file = _new(folder, {"frame.id": name, **given} if name else given, talk, name, replace)
     say(tell("command.written", file=str(file)))
     if drawn is None and talk is not None:
         drawn = click.confirm(tell("command.draw_now"), default=True)
@@ -112,12 +111,15 @@ def command(
     return status
 
 
-def _asked(talk: "Talk", out: Path, name: str, given: dict[str, str], replace: bool) -> Path:
-    """Ask for a job, each answer kept in its draft, and return the file that was written."""
+def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, replace: bool) -> Path:
+    """Return the job file that was written; where it is asked for, each answer is kept in its draft."""
     from sheets.guide.draft import Draft
     from sheets.guide.opening import gone_on, other_name
     from sheets.guide.starting import started, write
 
+    if talk is None:
+        found, text = started(given, None)
+        return write(out, found["frame.id"], text, replace)
     paragraph(tell("command.welcome"))
     draft = Draft(out)
     try:

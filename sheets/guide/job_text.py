@@ -70,7 +70,7 @@ def job_text(answers: Mapping[str, str]) -> str:
     ]
     for table, keys in _TABLES.items():
         lines = [
-            _line(key, _value(f"{table}.{key}", answers[f"{table}.{key}"]), comment)
+            _line(key, value_text(f"{table}.{key}", answers[f"{table}.{key}"]), comment)
             for key, comment in keys.items()
             if answers.get(f"{table}.{key}")
         ]
@@ -100,7 +100,10 @@ def _tube(tube: str, answers: Mapping[str, str]) -> str:
     return "\n".join([*lines, ""])
 
 
-def _value(key: str, answer: str) -> str:
+def value_text(key: str, answer: str) -> str:
+    """Return an answer as the job file has it under the key of its question."""
+    if ".place." in key:
+        return f"[{', '.join(map(_number, place(answer)))}]"
     if key == "dropout.slot":
         return _number(slot_degrees(answer))
     if key in _LISTS:

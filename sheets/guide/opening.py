@@ -23,16 +23,14 @@ def named(text: str, folder: Path) -> tuple[Path, str, bool]:
     not name a file.
     """
     path = folder / text
-    name = path.name
-    for ending in (ENDING, _JOB):
-        name = name.removesuffix(ending)
+    if path.suffix == _JOB:
+        return path.parent, path.stem, True
+    name = path.name.removesuffix(ENDING)
     try:
         file_name(name)
     except RefusedError as error:
         raise InputError.at(shown(text), error.what) from error
-    there = path.name.endswith(_JOB) or (
-        not draft_of(path.parent, name).exists() and (path.parent / f"{name}{_JOB}").is_file()
-    )
+    there = not draft_of(path.parent, name).exists() and (path.parent / f"{name}{_JOB}").is_file()
     return path.parent, name, there
 
 
