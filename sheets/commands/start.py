@@ -71,8 +71,7 @@ def command(
 
     \b
     Example:
-      dropleaf start knot-7
-      dropleaf start --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=16 at 25"
+      dropleaf start frame-1 --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=16 at 25"
       writes bench/frame-1.toml; without --yes it asks for everything else
     """
     from sheets.guide.opening import named
@@ -119,6 +118,10 @@ def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, repla
 
     if talk is None:
         found, text = started(given, None)
+        if not given.get("mount.interface"):
+            from sheets.guide.proposals import proposal
+
+            paragraph(proposal(found))
         return write(out, found["frame.id"], text, replace)
     paragraph(tell("command.welcome"))
     draft = Draft(out)

@@ -39,7 +39,7 @@ def settle(given: Mapping[str, str]) -> dict[str, str]:
     problems = unknown(given)
     given = with_axle_kind(given)
     for question in QUESTIONS:
-        if not question.when(answers):
+        if not _comes_up(question, answers, given):
             continue
         text = given.get(question.key, "").strip() or question.default(answers)
         if not text and not question.optional:
@@ -76,7 +76,7 @@ def ask_all(
 
     def ask(index: int) -> bool | None:
         question = QUESTIONS[index]
-        if not question.when(answers):
+        if not _comes_up(question, answers, fresh):
             answers.pop(question.key, None)
             return False
         if (text := fresh.pop(question.key, "").strip()) and _taken(question, text, answers, talk):
@@ -95,6 +95,12 @@ def ask_all(
     return answers
 
 
+def _comes_up(question: Question, answers: Answers, given: Mapping[str, str]) -> bool:
+    """Tell whether a question comes up; one that is asked where it is needed does where it is answered."""
+    own = given.get(question.key, "")
+    return question.when({**answers, question.key: own} if own else answers)
+
+
 def go_on_at(before: Mapping[str, str]) -> tuple[dict[str, str], str]:
     """Return the answers of an unfinished job that can still be read, and the question that comes next.
 
@@ -102,7 +108,7 @@ def go_on_at(before: Mapping[str, str]) -> tuple[dict[str, str], str]:
     """
     answers: dict[str, str] = {}
     for question in QUESTIONS:
-        if not question.when(answers):
+        if not _comes_up(question, answers, before):
             continue
         if question.key not in before:
             break

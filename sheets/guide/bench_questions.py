@@ -1,6 +1,6 @@
 """Questions about dummy axle, process, drawer and paper."""
 
-from sheets.guide.mount_questions import BOSS, MOUNT
+from sheets.guide.mount_questions import BOSS, MOUNT, OFF_THE_SHEETS
 from sheets.guide.question import Question, choice, number, numbers, pairs, text_of
 from sheets.guide.tube_questions import tube_questions
 from sheets.ink.paper import PAPERS
@@ -82,6 +82,7 @@ _BENCH: tuple[Question, ...] = (
         "Enter for nothing",
         text_of(limits.note),
         optional=True,
+        left=OFF_THE_SHEETS,
     ),
 )
 

@@ -24,7 +24,7 @@ def explained(question: Question, answers: Answers, default: str) -> list[str]:
         )
     if question.optional:
         leaves = "- leaves it out" if default else "Enter or - leaves it out"
-        paragraphs.append(f"{leaves}. It is then not known, never 0, and check says where that matters.")
+        paragraphs.append(f"{leaves}. {question.left}")
     keeps = f"Enter or = takes {default}. " if default else ""
     return [*paragraphs, f"{keeps}< goes back to the question before."]
 

@@ -21,6 +21,7 @@ _TABLES: dict[str, dict[str, str]] = {
         "native": "the disc that the mount is made for",
         "rotor": "the disc fitted",
         "host": "the tube that carries it; the sheet is laid along it",
+        "tilt": "turned about the axle, + with the wheel's forward rotation",
     },
     "axle": {
         "system": "",
@@ -56,6 +57,7 @@ _LISTS = ("bench.spacers", "bench.pins")
 _TUBE = {
     "wall": "",
     "included": "from the chainstay",
+    "offset": "its line beside the axle, seen from the side, + to the mount's side",
     "outset": "middle of the tube level with the axle, outboard of the inner face",
     "splay": "lean towards the middle of the bicycle going up",
 }

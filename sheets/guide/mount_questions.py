@@ -8,6 +8,7 @@ from geometry.tables.adapters import adapter, disc
 from geometry.tables.axles import End, axles
 from geometry.tables.interfaces import resolve, rows
 from geometry.tables.stance import Reference, leg_of
+from sheets.guide.proposals import proposal, usual
 from sheets.guide.question import (
     Answers,
     Choices,
@@ -28,6 +29,7 @@ _KINDS = {
     "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
     "thru axle": "the axle is pulled through closed holes: thru axle",
 }
+OFF_THE_SHEETS = "It is then left off the sheets."
 # A bare number is degrees here, never a line of a list: 2 is not "forward".
 _SLOT_DEGREES = {"down": "0", "straight down": "0", "forward": "90", "rearward": "-90", "backward": "-90"}
 
@@ -36,6 +38,11 @@ def family(answers: Answers) -> str:
     """Return the family of the mount answered, or an empty text before it is."""
     row = rows().get(answers.get("mount.interface", ""))
     return "" if row is None else row.family
+
+
+def stands_on_tube(answers: Answers) -> bool:
+    """Tell whether the mount stands on its tube, as posts and flat mounts do, so that the tube decides it."""
+    return family(answers) in ("post", "flat")
 
 
 def with_axle_kind(given: Mapping[str, str]) -> dict[str, str]:
@@ -213,8 +220,22 @@ MOUNT: tuple[Question, ...] = (
         text_of(limits.file_name),
         default=lambda answers: "frame-1",
     ),
-    Question("frame.name", "Its name in words?", "Enter for none", text_of(limits.lettered), optional=True),
-    Question("frame.maker", "Who builds it?", "Enter for none", text_of(limits.lettered), optional=True),
+    Question(
+        "frame.name",
+        "Its name in words?",
+        "Enter for none",
+        text_of(limits.lettered),
+        optional=True,
+        left=OFF_THE_SHEETS,
+    ),
+    Question(
+        "frame.maker",
+        "Who builds it?",
+        "Enter for none",
+        text_of(limits.lettered),
+        optional=True,
+        left=OFF_THE_SHEETS,
+    ),
     choice(
         "mount.end",
         "Is the mount for the frame or the fork?",
@@ -248,13 +269,15 @@ MOUNT: tuple[Question, ...] = (
         limits.POCKET,
         when=when_is("axle.kind", "thru axle"),
         optional=True,
+        left="The axle system's own depth is then taken.",
     ),
     choice(
         "mount.interface",
         "Which mount?",
         "it must be the one that caliper or adapter bolts to",
         _interface_choices,
-        default=lambda answers: _interface_choices(answers)[0][0],
+        default=usual,
+        proposes=proposal,
         follows=_interface_follows,
     ),
     choice(
@@ -358,7 +381,20 @@ MOUNT: tuple[Question, ...] = (
 )
 """Asked first, in this order."""
 
+TILT = number(
+    "mount.tilt",
+    "By how many degrees is the mount turned about the axle from its tube?",
+    "+ with the wheel's forward rotation; Enter for none: level with the tube's line",
+    limits.TILT,
+    # A tab is turned only where its job needs it, which is asked once all else is known.
+    when=lambda answers: stands_on_tube(answers) or bool(answers.get("mount.tilt")),
+    optional=True,
+    left="The mount then lies level with its tube's line. From which tilt to which all holds, check tells.",
+)
+"""Asked of mounts that stand on their tube, and of others that do not hold level with it."""
+
 BOSS: tuple[Question, ...] = (
+    TILT,
     number(
         "boss.thickness",
         "How thick is your tab?",
@@ -372,16 +408,18 @@ BOSS: tuple[Question, ...] = (
         "What is the outside of your posts or bosses?",
         "Enter to draw the table's",
         limits.BOSS_DIAMETER,
-        when=lambda answers: family(answers) in ("post", "flat"),
+        when=stands_on_tube,
         optional=True,
+        left="The table's is then drawn, with its grade.",
     ),
     number(
         "boss.length",
         "How long are they, from the mount face?",
         "Enter if not settled",
         limits.BOSS_LENGTH,
-        when=lambda answers: family(answers) in ("post", "flat"),
+        when=stands_on_tube,
         optional=True,
+        left="The table's is then drawn, with its grade.",
     ),
 )
 """Asked after the tubes."""

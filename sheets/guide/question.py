@@ -47,7 +47,7 @@ class Question:
     `default` is what Enter alone takes; for an `optional` question "" leaves the key out. `choices` are
     value and words, to be numbered. `follows` says what an answer comes to, or nothing. `more` is what `?`
     tells beyond the job key's own description. `means` is the answer that a text means which cannot be read.
-    `proposes` says why the default is what it is, or nothing.
+    `proposes` says why the default is what it is, or nothing. `left` is what is taken where it is left out.
     """
 
     key: str
@@ -62,6 +62,7 @@ class Question:
     more: str = ""
     means: Callable[[str, Answers], str] = no_one
     proposes: Callable[[Answers], str] = nothing
+    left: str = "It is then not known, never 0, and check says where that matters."
 
 
 def text_of(checked: Callable[[str], str]) -> Callable[[str, Answers], str]:

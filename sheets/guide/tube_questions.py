@@ -25,9 +25,9 @@ def place(text: str) -> tuple[str, ...]:
 
     Raise ValueError for anything else, and for what no tube measures.
     """
-    outside, found, distance = re.sub(r"\s*(?:@|\bat\b)\s*", " at ", text.strip(), flags=re.I).partition(
-        " at "
-    )
+    outside, found, distance = re.sub(
+        r"\s*(?:@|(?<![a-z])at(?![a-z]))\s*", " at ", text.strip(), flags=re.I
+    ).partition(" at ")
     sizes = [part.strip() for part in re.split(r"\s*[x×]\s*", outside.strip(), flags=re.I)]
     if not found or len(sizes) not in (1, 2):
         raise ValueError(f"{given(text)} given; write the outside and where: 16 at 25, or 20 x 16 at 25")
@@ -48,6 +48,8 @@ def _place(which: int, tube: str) -> Reader:
     return read
 
 
+_SIDE = {"chainstay": "above", "seatstay": "behind", "fork-leg": "behind"}
+_LEFT = {"offset": {"left": "Its line is then taken to run through the axle, and check says so."}}
 _PLACE_MORE = (
     "Lay a rule along the tube from the axle's middle, seen from the side, and take the outside there with a "
     "caliper. Write the outside first: 16 at 25 is 16 mm thick 25 mm up the tube. Measure where the taper "
@@ -109,6 +111,7 @@ def tube_questions(tube: str) -> list[Question]:
             when=_tube_given(tube) if which == 1 else _tube_further(tube, which),
             optional=which > 1,
             means=_place_meant(which, tube),
+            left="The tube is then the same from the last place on.",
             more=_PLACE_MORE,
         )
         for which in PLACES
@@ -131,6 +134,12 @@ def tube_questions(tube: str) -> list[Question]:
             limits.WALL,
         ),
         (
+            "offset",
+            f"Seen from the side, by how much does the {named}'s middle line pass the axle?",
+            f"+ where it runs {_SIDE[tube]} the axle; Enter: it runs through the axle",
+            limits.ASIDE,
+        ),
+        (
             "outset",
             f"Level with the axle, how far outboard of the dropout's inner face is the {named}'s middle?",
             "minus is inboard; without it clearances stay unknown; Enter if not measured",
@@ -144,5 +153,15 @@ def tube_questions(tube: str) -> list[Question]:
         ),
     )
     for key, ask, why, allowed in rest:
-        found.append(number(f"tubes.{tube}.{key}", ask, why, allowed, when=_tube_given(tube), optional=True))
+        found.append(
+            number(
+                f"tubes.{tube}.{key}",
+                ask,
+                why,
+                allowed,
+                when=_tube_given(tube),
+                optional=True,
+                **_LEFT.get(key, {}),
+            )
+        )
     return found

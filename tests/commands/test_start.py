@@ -91,7 +91,7 @@ def test_every_mount_typed_at_a_terminal_gives_a_job_that_draws(
 def test_back_and_wrong_answers_and_what_follows(tmp_path: Path) -> None:
     lines = ["b", "no name", "knot-6", "Nott", "back", "Knot", "", "sideways", "front", "back", "rear"]
     lines += ["2", "142", "20", "", "is-rear", "999", "160", "", "n", "cat", "6", "60", "9"]
-    lines += ["16,5 at 25", "16", "16 at 25", "19 at 20", "19 at 180", "", "0.9", *[""] * 7, "8"]
+    lines += ["16,5 at 25", "16", "16 at 25", "19 at 20", "19 at 180", "", "0.9", *[""] * 8, "8"]
     lines += ["10,5", "10 5", "", "", ""]
     ran = typed(["start", "--no-draw"], _in_turn(lines), PROMPT, tmp_path)
     assert ran.status == 0, ran.shown
