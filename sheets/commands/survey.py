@@ -7,7 +7,7 @@ import click
 
 from geometry.core.errors import InputError
 from geometry.core.say import say
-from sheets.console import JSON, complain
+from sheets.console import JSON, complain, paragraph, prompted
 from sheets.console import say as show
 
 if TYPE_CHECKING:
@@ -137,8 +137,5 @@ def _given(
         return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable, bench.left_out)
 
     # With --json standard output holds one document and nothing else.
-    talk = Talk(
-        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
-        lambda line: click.echo(line, err=as_json),
-    )
+    talk = Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))
     return bench, asked(bench, point, talk)
