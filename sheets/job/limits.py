@@ -100,6 +100,8 @@ BOSS_DIAMETER = Range(length, 6, 40, "mm")
 BOSS_LENGTH = Range(length, 2, 80, "mm")
 # 0 asks for no warning; nothing leaves more than all of a tube.
 SHARE = Range(share, 0, 1, say("limits.of_one"))
+# From a thin sleeve to a solid plug in a 40 mm tube.
+SLEEVE = Range(length, 0.3, 20, "mm")
 TAB = Range(length, 2, 20, "mm")
 # Hobby machines start at 5 A; nobody joins a bicycle tube above 300 A.
 AMPS = Range(current, 5, 300, "A")

@@ -276,6 +276,7 @@ def fits(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Bos
         length=_value(sizes.length),
         near_length=_value(sizes.near_length),
         wall=table.wall,
+        sleeve=job.boss.sleeve or 0.0,
     )
 
 

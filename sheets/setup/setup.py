@@ -118,7 +118,8 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
     printer that is not known.
     """
-    order, printer = work(job, placement.interface.family), printer_of(job)
+    face = placement.interface
+    order, printer = work(job, face.family, face.hole.kind), printer_of(job)
     # Paper changes nothing at the bench but what error it leaves; reading it there would fail at once.
     bench = job.model_copy(update={"paper": None})
     return _on_paper(bench, placement, tuple(tubes.items()), order, error_left(job, placement, printer))

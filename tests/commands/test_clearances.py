@@ -168,7 +168,7 @@ def test_the_discs_screws_as_they_were_measured(run: Callable, write: Callable, 
         assert ran.status == 2 and said in ran.errors[0] and "axle.heads" in ran.errors[0]
     meeting = tmp_path / "meeting.toml"
     # The 140 frame whose stay began 25 from the axle with its side at -11, among heads that end at -10.45.
-    text = SAMPLES["turnstone"].read_text(encoding="utf-8").replace("[30, 16, 12.2]", "[25, 16, 14]")
+    text = SAMPLES["turnstone"].read_text(encoding="utf-8").replace("[30, 19]", "[25, 20.8]")
     for line, status in (("", 1), ('heads = ["38 mm", 3]\n', 0)):
         meeting.write_text(text.replace("[dropout]", f"{line}[dropout]"), encoding="utf-8")
         assert run("check", meeting).status == status
@@ -177,16 +177,16 @@ def test_the_discs_screws_as_they_were_measured(run: Callable, write: Callable, 
 def test_a_post_that_ends_short_is_turned_towards_its_tube_and_reaches_there(
     run: Callable, tmp_path: Path
 ) -> None:
-    """The far post of 46 has 53.98 to go. Turned away, by -11.5, it would have 70: that is never advised."""
-    text = SAMPLES["avocet"].read_text(encoding="utf-8").replace("length = 54 ", "length = 46 ")
-    assert "\nlength = 46" in text
+    """The far post of 38 has 45.86 to go. Turned away, by -11.5, it would have 60: that is never advised."""
+    text = SAMPLES["turnstone"].read_text(encoding="utf-8").replace("\nlength = 46", "\nlength = 38")
+    assert "\nlength = 38" in text
     job = tmp_path / "short.toml"
     job.write_text(text, encoding="utf-8")
     warnings = " ".join(run("check", job, "--json").json["warnings"])
     found = re.search(
-        r"far by 7.98: make it 53.98 or longer, turn the mount to tilt = ([\d.-]+), where ([\d.]+)", warnings
+        r"far by 7.86: make it 45.86 or longer, turn the mount to tilt = ([\d.-]+), where ([\d.]+)", warnings
     )
-    assert found is not None and 0.0 < float(found[1]) < 20.0 and float(found[2]) <= 46.0
+    assert found is not None and 0.0 < float(found[1]) < 20.0 and float(found[2]) <= 38.0
     away, turned = tmp_path / "away.toml", tmp_path / "turned.toml"
     turned.write_text(
         text.replace('host = "chainstay"', f'host = "chainstay"\ntilt = {found[1]}'), encoding="utf-8"
