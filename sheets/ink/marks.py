@@ -104,22 +104,25 @@ def cross(centre: Point, arm: float, gap: float = 0.6, turn: float = 0.0) -> Com
     return tuple(commands)
 
 
-def break_line(start: Point, end: Point, past: float = 1.5, tooth: float = 1.6) -> Commands:
+def break_points(start: Point, end: Point, past: float = 1.5, tooth: float = 1.6) -> tuple[Point, ...]:
     """Return the line at which something is broken off, with one tooth; it runs `past` mm past both ends."""
     long = math.dist(start, end)
     way = ((end[0] - start[0]) / long, (end[1] - start[1]) / long) if long else (0.0, 1.0)
     across = (-way[1], way[0])
     third = long / 3.0
-    return polyline(
-        (
-            along(start, (-past, way)),
-            along(start, (third, way)),
-            along(start, (third, way), (tooth, across)),
-            along(start, (2.0 * third, way), (-tooth, across)),
-            along(start, (2.0 * third, way)),
-            along(end, (past, way)),
-        )
+    return (
+        along(start, (-past, way)),
+        along(start, (third, way)),
+        along(start, (third, way), (tooth, across)),
+        along(start, (2.0 * third, way), (-tooth, across)),
+        along(start, (2.0 * third, way)),
+        along(end, (past, way)),
     )
+
+
+def break_line(start: Point, end: Point) -> Commands:
+    """Return a break line to be inked (see `break_points`)."""
+    return polyline(break_points(start, end))
 
 
 def arrow_head(tip: Point, heading: float, length: float = 3.0) -> Commands:
