@@ -32,7 +32,7 @@ from tests.pages.jobs import (
 )
 
 HEIGHTS = {2.5, 3.5, 5.0, 7.0}
-WIDTHS = {0.35, 0.18}
+WIDTHS = {0.5, 0.35, 0.18}
 CLEAR = 0.25
 """Least white between lettering and other ink, mm: what the eye still parts at the bench (own choice)."""
 BLOCKS = ("scale", "title block", "numbers", "directions", "card")
