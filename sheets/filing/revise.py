@@ -81,7 +81,7 @@ def revise(
         "parent": {"file": packet_pdf.name, "revision": kept["revision"], "record": record.digest(before)},
         "revised_with": filed.version(),
     }
-    with staging(packet_pdf.parent, fresh=True) as stage:
+    with staging(packet_pdf.parent, say("revise.elsewhere"), fresh=True) as stage:
         pages = pdf(sheets, title="", subject="") if sheets else None
         data = add_to(packet.data, pages, sheets, kept["pages"], held, base)
         (stage / target.name).write_bytes(data)
