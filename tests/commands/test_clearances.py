@@ -50,6 +50,9 @@ def test_check_says_the_same_and_exits_1(run: Callable, write: Callable, tmp_pat
     ran = run("check", job)
     assert ran.status == 1 and ran.out.startswith("STOP: knot-1 Knot must not be built like this: 1 thing")
     assert "\n  STOP     Room is lacking, disc 160 to chainstay: " in ran.out
+    # Told once: standard error only says of which job to read it.
+    assert ran.errors == [f"dropleaf: {job}: must not be built like this; see what is marked STOP."]
+    assert (ran.out + ran.errors[0]).count("disc 160 to chainstay") == 1
     document = run("check", job, "--json").json
     one = clearances(document, "rotor")["disc 160 to chainstay"]
     assert one["state"] == "fail" and one["left"] < one["least"] == 2.0
@@ -58,6 +61,35 @@ def test_check_says_the_same_and_exits_1(run: Callable, write: Callable, tmp_pat
     assert document["setup"]["disc_to_tube"]["distance"] == pytest.approx(one["distance"], abs=1e-6)
     assert document["setup"]["tilts"]["sentences"]
     assert "caliper" in document["setup"] and "wheel_out" in document["setup"]
+
+
+def test_a_hole_that_cuts_its_stay_stops_the_job_like_a_clearance_that_fails(
+    run: Callable, tmp_path: Path
+) -> None:
+    job = tmp_path / "cut.toml"
+    text = SAMPLES["greenshank"].read_text(encoding="utf-8")
+    narrow = text.replace('"1 in"', "[22, 13]").replace("[28, [22, 13]]", "[28, 22, 13]")
+    narrow = narrow.replace("[95, [22, 13]]", "[95, 22, 13]").replace('sleeve = "0.058 in" ', "#")
+    job.write_text(narrow.replace("outset = 2.6", "outset = -3.2").replace("diameter = 11", "diameter = 12"))
+    ran = run("check", job)
+    assert ran.status == 1
+    assert "STOP     The hole cuts the chainstay nearly in two, near and far: " in ran.out
+    assert (ran.out + ran.errors[0]).count("nearly in two") == 1
+    told = run("check", job, "--json")
+    assert told.status == 1 and "nearly in two" in told.errors[0]
+    assert [each["code"] for each in told.json["findings"] if each["level"] == "stop"] == ["hole-cuts"]
+
+
+@pytest.mark.parametrize(("pocket", "level"), [(3.5, None), (3.0, "note"), (5.0, "warn")])
+def test_a_pocket_that_the_caliper_cannot_follow_is_warned_of(
+    run: Callable, tmp_path: Path, pocket: float, level: str | None
+) -> None:
+    """142 x 12 has pockets of 3.5 (common practice); a caliper slides about 1 either way (own judgement)."""
+    job = tmp_path / "pocket.toml"
+    text = SAMPLES["avocet"].read_text(encoding="utf-8")
+    job.write_text(text.replace("[dropout]", f"pocket = {pocket:g}\n[dropout]"), encoding="utf-8")
+    found = {each["code"]: each["level"] for each in run("check", job, "--json").json["findings"]}
+    assert found.get("pocket-unusual") == level
 
 
 def test_one_failed_job_does_not_keep_the_others(run: Callable, write: Callable, tmp_path: Path) -> None:
