@@ -13,7 +13,7 @@ from typing import Any
 
 from geometry.core.say import Say, say
 from geometry.core.tables import Number
-from geometry.mount.placement import Placement
+from geometry.mount.placement import MEETING, Placement
 from geometry.tables.cautions import Caution
 from sheets.job.closed import Table
 from sheets.job.own_row import own_row
@@ -136,6 +136,8 @@ def _is_this(place: str, placement: Placement) -> bool:
     """Tell whether what stands there is for this end and native size."""
     face = placement.interface
     parts = place.split(".")
+    if place in ("chainstay", "seatstay", "fork-leg"):
+        return place in MEETING[face.end]
     if parts[0] in ("front", "rear") or (len(parts) > 1 and parts[1] in ("front", "rear")):
         return face.end in parts[:2]
     if parts[0] in ("at", "near_radius", "turned"):

@@ -176,6 +176,8 @@ def is_listed(
         return False
     if (table, key) in (("loads", "test"), ("loads", "arm")):
         return face.end == "front"
+    if (table, key) == ("printer", "printer"):
+        return bool(job.paper.printer)
     if (table, key) == ("fasteners", "engagement"):
         return engaged(job, placement) in row["materials"]
     if (table, key) == ("fasteners", "stock"):

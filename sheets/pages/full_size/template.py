@@ -2,7 +2,7 @@
 
 import contextlib
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -11,10 +11,9 @@ from geometry.clearance.judged import missing
 from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, arcs_in_box, polar, turned
 from geometry.core.say import named
-from geometry.mount.bosses import joint
 from geometry.mount.placement import MEETING, Placement
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
-from geometry.tubes.tube import Tube, Vector, outline, section
+from geometry.tubes.tube import Tube, Vector, outline
 from sheets.ink.marks import (
     BOLD,
     CHAIN,
@@ -23,12 +22,11 @@ from sheets.ink.marks import (
     SCRIBED,
     THICK,
     THIN,
-    break_line,
     cross,
     polyline,
 )
 from sheets.ink.paper import PAPERS
-from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet, Style
+from sheets.ink.records import Arc, Circle, Point, Segment, Sheet, Style
 from sheets.ink.tiling import Grid, mark_joins
 from sheets.job.read import Job
 from sheets.pages import title as words
@@ -45,6 +43,7 @@ from sheets.pages.frame import (
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
 from sheets.pages.full_size.in_place import draw_in_place, inner, screw_shapes
+from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
@@ -59,8 +58,6 @@ _PAST_BOSS = 5.0
 """How far a bolt axis runs past the boss's foot, mm."""
 _STAY_SHOWN = 70.0
 """How much of the second stay is shown, mm."""
-_SLANT = 2.5
-"""How slantwise a tube may be broken off, in its own widths."""
 _FOOT = 4.0
 """Arms of the mark at the foot, from which holes are measured along the tube, mm."""
 _ARC_PAST = 12.0
@@ -274,7 +271,7 @@ def _draw_tubes(page: Page, look: Look, placement: Placement, tubes: Mapping[str
         for edge, side in zip(edges, ("mount side", "far side"), strict=True):
             style = THICK if host else THIN
             show_line(page, look, _cut(edge, tube, reach), f"{name} edge, {side}", style, "tubes")
-        _break_off(page, name, tube)
+        break_off(page, name, tube)
         ends = [
             along((0.0, 0.0), (tube.offset, tube.n0), (s, tube.t0))
             for s in (tube.span[0] - 6.0, min(reach, tube.span[1]) + 4.0)
@@ -284,18 +281,6 @@ def _draw_tubes(page: Page, look: Look, placement: Placement, tubes: Mapping[str
         t0 = turned(placement.t, -placement.tilt)
         line = [along((0.0, 0.0), (s, t0)) for s in (_BARE_FROM, far)]
         show_line(page, look, line, f"{placement.host} direction", CHAIN, "tubes")
-
-
-def _break_off(page: Page, name: str, tube: Tube) -> None:
-    """Draw the line at which a tube is broken off where its edges stop: it goes on up from there."""
-    ends = []
-    for feature in page.drawing.features[-2:]:
-        match feature:
-            case Segment(name=line, end=end) | Curve(name=line, points=(*_, end)):
-                if line.startswith(f"{name} edge"):
-                    ends.append(end)
-    if len(ends) == 2 and math.dist(*ends) < _SLANT * section(tube, tube.span[0]).height:
-        page.drawing.draw(break_line(ends[0], ends[1]), THIN, "tubes")
 
 
 def _cut(edge: Vector, tube: Tube, reach: float) -> Vector:
@@ -380,40 +365,7 @@ def _draw_mount(page: Page, look: Look, job: Job, placement: Placement, host: Tu
             axis = Segment(f"bolt axis {hole.name}", at(x, face.h + _PAST_FACE), at(x, face.h - reach))
             page.drawing.show(axis, SCRIBED, "mount")
     if not tab:
-        _draw_bosses(page, job, placement, host, at)
-
-
-def _draw_bosses(
-    page: Page,
-    job: Job,
-    placement: Placement,
-    host: Tube | None,
-    at: Callable[[float, float], Point],
-) -> None:
-    """Draw each boss down to where it meets the tube, that line, and its blank below it, dashed."""
-    face = placement.interface
-    diameter = words.boss_size(job, placement)[0]
-    half = diameter / 2.0
-    met = joint(placement, host, diameter, job.paper.view) if host is not None and host.placed else {}
-    for hole, x in zip(placement.holes, (face.x_near, face.x_far), strict=True):
-        length, line = words.boss_length(job, placement, hole.name), met.get(hole.name, ())
-        corners = ((x - half, 0.0), (x - half, length), (x + half, length), (x + half, 0.0))
-        boss = Curve(f"boss {hole.name}", tuple(at(u, face.h - down) for u, down in corners))
-        page.drawing.show(boss, HIDDEN if line else THIN, "mount")
-        # The hole runs in the paper's plane, as a drawing's dashed walls say. The ring called "hole near" is
-        # no hole to drill: it is a witness, of the hole's diameter, where the axis meets the face.
-        for wall in (x - hole.diameter / 2.0, x + hole.diameter / 2.0):
-            page.drawing.draw(polyline((at(wall, face.h), at(wall, face.h - length))), HIDDEN, "mount")
-        for shape in screw_shapes(job, placement, hole.name):
-            page.drawing.draw(polyline([at(u, up) for u, up in shape]), PHANTOM, "context")
-        if not line:
-            continue
-        cope = Curve(f"cope {hole.name}", tuple(at(x + u, face.h - down) for u, down in line))
-        page.drawing.show(cope, THICK, "mount")
-        for side, (u, down) in ((-half, line[0]), (half, line[-1])):
-            # Where an edge of the boss passes the tube's end it runs on to the end of its blank.
-            low = min(down, length) if abs(u - side) < half / 10.0 else length
-            page.drawing.draw(polyline((at(x + side, face.h), at(x + side, face.h - low))), THIN, "mount")
+        draw_bosses(page, job, placement, host, at)
 
 
 def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
