@@ -39,7 +39,7 @@ class _Keeping(NamedTuple):
 @click.option("--date", metavar="DATE", help="When it was measured, such as 2026-01-31.")
 @click.option("--by", metavar="TEXT", help="Who measured it.")
 @click.option("--resolution", metavar="MM", help="What the caliper shows to. Default: 0.05.")
-@click.option("--caliper", metavar="MM", help="How far the caliper itself may read off. Default: 0.05.")
+@click.option("--caliper", metavar="MM", help="How far the caliper itself may read off. Default: 0.03.")
 @click.option("--play", metavar="MM", help="How loose the pins are: hole less pin. Default: up to 0.1.")
 @click.option("--hole", metavar="MM", help="Drill of the holes, or width of the slots.")
 @click.option("--kind", metavar="KIND", help="What was measured: frame, fork, caliper or adapter.")
