@@ -18,9 +18,6 @@ from sheets.files.drawings.dxf import read_dxf
 from sheets.files.drawings.pieces import Piece
 from sheets.files.drawings.svg import read_svg
 
-LARGEST = 2_000_000
-"""Bytes in the largest drawing that is read: a dropout takes some thousand."""
-KINDS = (".svg", ".dxf")
 _JOIN = 0.02
 """How far ends may be apart and still meet, mm: what programs round by, and no saw."""
 _ROUND = 0.01

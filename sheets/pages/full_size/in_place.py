@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from geometry.clearance.bodies import seat
+from geometry.clearance.bodies import entry, seat
 from geometry.core.errors import FitError
 from geometry.core.plane import along, line_in_box
 from geometry.mount.placement import Placement
@@ -24,8 +24,6 @@ from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell
 
-_TAB_EDGE = 1.5
-"""Metal round a tab's hole to its edge, in hole diameters (common practice, no source)."""
 _STEP = 15.0
 """Steps of a rounded corner, degrees: light lines on which nothing is measured."""
 _CLEAR = 1.0
@@ -33,9 +31,13 @@ _CLEAR = 1.0
 
 
 def draw_in_place(page: Page, look: Look, placement: Placement, setup: SetUp, host: Tube | None) -> None:
-    """Draw the tab that may be cut, and the caliper's room in place, each named where there is room."""
+    """Draw the tab that may be cut, and the caliper's room in place, each named where there is room.
+
+    A tab that is part of the dropout's outline stands there as it is.
+    """
     shapes = [("template.room_in_place", _room(placement, setup))]
-    if placement.interface.family == "tab":
+    drawn = setup.shape is not None and setup.shape.sure and setup.shape.tab is not None
+    if placement.interface.family == "tab" and not drawn:
         shapes.append(("template.tab_in_place", _tab(placement, host)))
     for code, shape in shapes:
         points = [look.page(along((0.0, 0.0), (x, placement.t), (up, placement.n))) for x, up in shape]
@@ -63,7 +65,7 @@ def _tab(placement: Placement, host: Tube | None) -> list[Point]:
     It goes round both holes, and down to the tube's mount side, or to the tube's line where none is given.
     """
     face = placement.interface
-    radius = face.hole.diameter.value * (0.5 + _TAB_EDGE)
+    radius = face.hole.diameter.value * (0.5 + entry("metal", "asked").value)
     ends = face.x_far + radius, face.x_near - radius
     foot = (0.0, 0.0) if host is None else _mount_side(placement, host, ends)
     turns = [math.radians(_STEP * i) for i in range(int(90.0 / _STEP) + 1)]
