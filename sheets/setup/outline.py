@@ -62,6 +62,7 @@ class Shape:
     file: str
     outline: Outline
     sure: bool
+    mirrored: bool
     stands: Say
     thickness: float | None
     holes: tuple[Metal, ...]
@@ -95,7 +96,7 @@ class Shape:
                         "dropout.thickness", brief=told, remedy=do)
             )  # fmt: skip
         if self.tab is not None:
-            found += _tab_findings(self.tab, self.sure, self.tilt)
+            found += _tab_findings(self.tab, self)
             if abs(self.sideways) > _FLUSH:
                 found.append(_stepped(self.sideways))
         found += [_missed(name) for name in self.missed]
@@ -194,16 +195,17 @@ def _shape(
         stands = say("outline.stands.mirrored", stands=stands)
     name = dropout.outline or ""
     return Shape(
-        name,
-        outline,
-        sure,
-        stands,
-        dropout.thickness,
-        holes,
-        tab,
-        missed,
-        placement.tilt,
-        placement.lateral_z,
+        file=name,
+        outline=outline,
+        sure=sure,
+        mirrored=dropout.outline_mirrored,
+        stands=stands,
+        thickness=dropout.thickness,
+        holes=holes,
+        tab=tab,
+        missed=missed,
+        tilt=placement.tilt,
+        sideways=placement.lateral_z,
     )
 
 
@@ -257,10 +259,13 @@ def _missed(name: str) -> Finding:
     return Finding("outline-tab-missed", "warn", text, "dropout.outline", brief=told, remedy=do)
 
 
-def _tab_findings(tab: DrawnTab, sure: bool, tilt: float) -> list[Finding]:
-    """Return how a drawn tab's holes fit the row, which is drilled too small, and how the pair is turned."""
+def _tab_findings(tab: DrawnTab, shape: Shape) -> list[Finding]:
+    """Return how a drawn tab's holes fit the row, and how the pair is turned."""
     if tab.mirrored:
-        told, do = say("outline.tab_mirrored"), say("outline.mend_mirrored")
+        told, do = (
+            say("outline.tab_mirrored"),
+            say("outline.unmirror" if shape.mirrored else "outline.mirror"),
+        )
         text = say("outline.told", what=told, do=do)
         return [Finding("outline-mirrored", "warn", text, "dropout.outline_mirrored", brief=told, remedy=do)]
     levels: dict[str, Level] = {"fits": "note", "off": "warn", "misfit": "stop"}
@@ -269,12 +274,12 @@ def _tab_findings(tab: DrawnTab, sure: bool, tilt: float) -> list[Finding]:
     do = say(f"outline.fit_do.{tab.fit}")
     text = say("outline.told", what=told, do=do)
     found = [Finding("outline-tab", levels[tab.fit], text, "dropout.outline", brief=told, remedy=do)]
-    if not sure or tab.carried <= max(each.limit.value for each in tab.errors):
+    if not shape.sure or tab.carried <= max(each.limit.value for each in tab.errors):
         return found
     near, far = tab.holes
     way = say("outline.turned.anti" if tab.turn > 0.0 else "outline.turned.clock")
     told = say("outline.tab_turned", turn=abs(tab.turn), way=way, near=near.off, far=far.off)
-    do = say("outline.turn_mount", tilt=tilt + tab.turn)
+    do = say("outline.turn_mount", tilt=shape.tilt + tab.turn)
     text = say("outline.told", what=told, do=do)
     found.append(Finding("outline-tab-turned", "warn", text, "mount.tilt", brief=told, remedy=do))
     return found

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from geometry.core.plane import line_in_box
 from geometry.core.polygon import Ring
 from geometry.mount.placement import Placement
-from sheets.ink.marks import HIDDEN, THICK
+from sheets.ink.marks import HIDDEN, THICK, THIN
 from sheets.ink.records import Circle, Curve, Point, Segment
 from sheets.pages.frame import Page
 from sheets.pages.view import Look
@@ -41,7 +41,9 @@ def draw_dropout(page: Page, look: Look, placement: Placement, shape: Shape) -> 
             for each in placement.holes
         )
         if inside and not own:
-            page.drawing.show(Circle(f"dropout hole {number}", centre, hole.diameter), style, _LAYER)
+            # Light, so that beside the mount's own no hole of the dropout is taken for one to drill.
+            light = THIN if shape.sure else HIDDEN
+            page.drawing.show(Circle(f"dropout hole {number}", centre, hole.diameter), light, _LAYER)
 
 
 def label_dropout(page: Page, shape: Shape) -> None:
