@@ -48,10 +48,12 @@ MAY_IMPORT: dict[str, set[str]] = {
     "sheets.files.read": {
         "sheets.words", "geometry.core", "geometry.printing", "sheets.ink", "sheets.files", "pypdfium2",
     },
+    "sheets.files.drawings": {"sheets.words", "geometry.core", "geometry.mount", "sheets.files"},
     "sheets.keeping": {"sheets.words", "geometry.core", "sheets.files.*"},
     "sheets.words": {"geometry.*"},
     "sheets.job": {
-        "geometry.*", "fonts", "sheets.ink", "sheets.files", "sheets.words", "pydantic", "pydantic_core",
+        "geometry.*", "fonts", "sheets.ink", "sheets.files", "sheets.files.drawings", "sheets.words",
+        "pydantic", "pydantic_core",
     },
     "sheets.home": {
         "geometry.*", "fonts", "sheets.words", "sheets.ink", "sheets.files.*", "sheets.job", "pydantic",

@@ -30,6 +30,7 @@ from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.clearances import Clear, largest_words, tilts_of
 from sheets.setup.findings import all_findings, answer_lines, wrapped
 from sheets.setup.fixture import fixture_rows
+from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.setup.ten import ten
 from sheets.words.bosses import rows as boss_rows
@@ -93,6 +94,9 @@ def _everything(each: Checked) -> Iterator[tuple[str, list[Row]]]:
     yield "tubes", _tubes(source, placement, tubes)
     sources = (_row("source", source) for source in placement.interface.sources)
     yield "trust", [_row("grade", placement.grade), *sources]
+    if setup.shape is not None:
+        rows = [_row("outline", setup.shape.sentence)]
+        yield "outline", [*rows, *(_row("outline_hole", each) for each in outline_lines(setup.shape))]
     yield "stack", _stack(setup)
     yield "readings", _readings(setup)
     yield "screws", _screws(setup)

@@ -258,6 +258,8 @@ def _replaced(job: Job) -> Iterator[tuple[str, str, str]]:
         yield from (("loads", "stance", key) for key in ("chainstay_least", "chainstay_most"))
 
 
+_MOST_ROWS = 40
+"""Rows of numbers that are listed one by one; the job file that is attached has all."""
 OWN_TABLES = (
     *("mount", "axle", "dropout", "stance", "tubes", "boss"),
     *("process", "bench", "caliper", "clearance", "load", "wrap"),
@@ -285,12 +287,14 @@ def _typed(table: str, value: Any, row: str) -> Iterator[tuple[Any, ...]]:
             yield "own", ("own", table), said, shown, "own", ()
 
 
-def _own_value(value: Any, unit: str) -> str:
+def _own_value(value: Any, unit: str) -> Say | str:
     """Return a typed number, or numbers, as they are shown; "" for what is none."""
     if isinstance(value, bool | str):
         return ""
     if isinstance(value, int | float):
         return _with(f"{value * (100.0 if unit == '%' else 1.0):g}", unit)
+    if isinstance(value, tuple) and len(value) > _MOST_ROWS:
+        return say("number.rows", count=len(value))
     if isinstance(value, tuple) and value and all(isinstance(each, tuple) for each in value):
         stations = (": ".join((f"{s:g}", " × ".join(f"{each:g}" for each in wide))) for s, *wide in value)
         return _with("; ".join(stations), unit)

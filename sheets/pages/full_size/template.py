@@ -42,6 +42,7 @@ from sheets.pages.frame import (
     steps_beside,
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
+from sheets.pages.full_size.dropout import draw_dropout, label_dropout
 from sheets.pages.full_size.in_place import draw_in_place, inner, screw_shapes
 from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
@@ -84,7 +85,7 @@ def template(
         setup,
         sheet_of,
         lambda stamp, marked, count: first_that_fits(
-            lambda aside, beside: _drawn(job, placement, tubes, count, (aside, beside), stamp, marked)
+            lambda aside, beside: _drawn(job, placement, tubes, count, (aside, beside), stamp, setup, marked)
         ),
     )
 
@@ -101,7 +102,7 @@ def template_tiles(
         placement,
         setup,
         sheet_of,
-        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked),
+        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, setup, marked),
     )
 
 
@@ -112,13 +113,14 @@ def _drawn(
     sheet_of: str,
     place: tuple[float | None, bool],
     stamp: str,
+    setup: SetUp,
     marks: SetUp | None,
 ) -> Sheet:
     """Return the sheet with view and steps in a `place`; it marks the points of the set-up `marks`."""
-    headed = _headed(job, placement, tubes, sheet_of)
+    headed = _headed(job, placement, tubes, setup, sheet_of)
     aside, beside = place
     page = furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
-    look = _draw_view(page, job, placement, tubes, aside, marks)
+    look = _draw_view(page, job, placement, tubes, setup, aside, marks)
     title, bookmark = tell("template.title", frame=job.frame.id), tell("template.bookmark")
     return finish(page, "template", title, job.paper.view, look.origin, full_size=True, bookmark=bookmark)
 
@@ -129,27 +131,31 @@ def _tiles(
     tubes: Mapping[str, Tube],
     sheet_of: str,
     stamp: str,
+    setup: SetUp,
     marks: SetUp | None,
 ) -> tuple[Sheet, ...]:
-    headed = _headed(job, placement, tubes, sheet_of)
+    headed = _headed(job, placement, tubes, setup, sheet_of)
     large = Large(
         "template",
         tell("template.title", frame=job.frame.id),
         job.paper.view,
         extent_of(_must_show(job, placement)),
-        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, marks, grid),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, setup, aside, marks, grid),
         _draw_directions,
         bookmark=tell("template.bookmark"),
     )
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=True))
 
 
-def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> Headed:
+def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, sheet_of: str) -> Headed:
     host, hole = named(placement.host), placement.interface.hole
+    turn = "edges" if placement.host in tubes else "bare"
+    if setup.shape is not None and setup.shape.sure:
+        turn = f"dropout_{turn}"
     steps = (
         tell("steps.template.cut", diameter=job.axle.dummy),
         f"{tell('steps.template.slip')} {_lie_flat(job, placement, tubes)}",
-        tell(f"steps.template.turn_{'edges' if placement.host in tubes else 'bare'}", host=host),
+        tell(f"steps.template.turn_{turn}", host=host),
         tell(f"steps.make.{placement.interface.family}", diameter=hole.diameter.value),
     )
     said = _unknown(placement, tubes), words.boss_words(job, placement)
@@ -182,6 +188,7 @@ def _draw_view(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     aside: float | None,
     marks: SetUp | None,
     grid: Grid | None = None,
@@ -194,6 +201,8 @@ def _draw_view(
     _draw_tubes(page, look, placement, tubes)
     _draw_rotor(page, look, placement, whole=job.paper.disc == "whole")
     _draw_mount(page, look, job, placement, tubes.get(placement.host))
+    if setup.shape is not None:
+        draw_dropout(page, look, placement, setup.shape)
     page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), BOLD, "cut")
     page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
     if grid is not None:
@@ -206,6 +215,8 @@ def _draw_view(
         _draw_directions(page, look)
     _label(page, look, job, placement)
     _label_foot(page, look, placement)
+    if setup.shape is not None:
+        label_dropout(page, setup.shape)
     if marks is not None:
         mark_nearest(page, look, marks)
     card(page)
