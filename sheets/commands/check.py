@@ -51,6 +51,7 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
     from sheets.job.read import blaming
     from sheets.setup.clearances import judged
     from sheets.setup.findings import several, verdict
+    from sheets.words.lengths import telling
 
     results, verdicts, width = [], [], columns()
     for path in progress(jobs, tell("command.checking")):
@@ -63,7 +64,8 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
             results.append(failed(path, error))
             continue
         entry = manifest.checked(source.job, found.placement, found.setup, found.findings)
-        status, problems = judged(path, found.setup.clear)
+        with telling(source.job.paper.units):
+            status, problems = judged(path, found.setup.clear)
         verdicts.append(verdict(found.findings))
         results.append(Result(status, entry, f"{text}\n", problems))
     return report(results, as_json, several(verdicts, len(jobs)))

@@ -20,6 +20,7 @@ from sheets.job.read import Job
 from sheets.setup.listed import GROUPS, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
 from sheets.setup.tables_used import rows_used, sources
+from sheets.words.lengths import measured, of_text
 
 _SECOND_UNIT = {"_inch": "", "_feet": ""}
 """How keys end that give a number once more in inches or feet."""
@@ -163,10 +164,15 @@ def _shown(entry: Mapping[str, Any], unit: str) -> Say | str:
     low, high = entry.get("low"), entry.get("high")
     if low is None or high is None:
         return _with(shown, unit)
-    return say("number.band", value=shown, low=f"{low * scale:g}", high=_with(f"{high * scale:g}", unit))
+    bare, least = shown, f"{low * scale:g}"
+    if unit == "mm":
+        bare, least = of_text(bare, "bare"), of_text(least, "bare")
+    return say("number.band", value=bare, low=least, high=_with(f"{high * scale:g}", unit))
 
 
 def _with(shown: str, unit: str) -> str:
+    if unit == "mm":
+        return of_text(shown)
     return f"{shown}{'' if unit == '°' else ' '}{unit}".rstrip()
 
 
@@ -284,6 +290,8 @@ def _own_value(value: Any, unit: str) -> str:
     """Return a typed number, or numbers, as they are shown; "" for what is none."""
     if isinstance(value, bool | str):
         return ""
+    if isinstance(value, int | float) and unit == "mm":
+        return measured(value, "g mm")
     if isinstance(value, int | float):
         return _with(f"{value * (100.0 if unit == '%' else 1.0):g}", unit)
     if isinstance(value, tuple) and value and all(isinstance(each, tuple) for each in value):

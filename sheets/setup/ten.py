@@ -34,6 +34,7 @@ from sheets.job.read import Job
 from sheets.setup.clearances import Clear, mount_sizes
 from sheets.setup.setup import SetUp
 from sheets.words.bosses import share_words
+from sheets.words.lengths import stack
 from sheets.words.strength import one_line
 
 Row = tuple[Say, Say | str]
@@ -137,9 +138,7 @@ def _stack(setup: SetUp) -> Say | str:
         if built.stack < _SEEN:
             return say("ten.stack.none", face=face)
         return say("ten.stack.make", stack=built.stack, face=face)
-    return say(
-        "ten.stack.pieces", stack=built.stack, pieces=" + ".join(f"{each:g}" for each in pieces), face=face
-    )
+    return say("ten.stack.pieces", stack=built.stack, pieces=stack(pieces), face=face)
 
 
 def _stand_off(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Say:

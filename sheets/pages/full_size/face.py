@@ -31,6 +31,7 @@ from sheets.pages.full_size.clearance_marks import stamped_to_fit
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
 _PAST = 10.0
@@ -146,7 +147,7 @@ def _draw_view(
     if grid is not None:
         mark_joins(page.drawing, grid)
     _name_lines(page, look, job, placement)
-    numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
+    numbers(page, tell(f"title.numbers_head.{units()}"), words.number_rows(placement), tell("title.sideways"))
     steps_beside(page)
     if grid is None:
         try:

@@ -16,6 +16,7 @@ from sheets.job.read import Job
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form, Kind
 from sheets.setup.setup import STACK_TOLERANCE, Operation, SetUp
+from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
 _NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 8.6, 28.6, 17.0, 14.2, 19.4, 9.6
@@ -41,24 +42,29 @@ class Target:
 def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
     """Return what is known of each shipped operation's aim, by its key, mm unless it says otherwise."""
     found = {
-        "prove-scale": Target(f"{MM_BAR:.2f}", tell("target.bars", off=numbers()["check.read"].value)),
+        "prove-scale": Target(_bars(), tell("target.bars", off=numbers()["check.read"].value)),
         "torque": Target("", tell("target.torque")),
     }
     built, width = setup.build_up, placement.axle.width
     if built is not None and built.stack is not None:
-        found["stack"] = Target(f"{built.stack:.2f}", tell("target.stack", tolerance=STACK_TOLERANCE))
+        found["stack"] = Target(measured(built.stack), tell("target.stack", tolerance=STACK_TOLERANCE))
         if built.stack < 0.0:
-            found["stack"] = Target(f"{-built.stack:.2f}", tell("target.relief"))
+            found["stack"] = Target(measured(-built.stack), tell("target.relief"))
     if setup.fixture is not None and setup.fixture.line_in is not None:
-        found["stack"] = Target(f"{setup.fixture.line_in:.2f}", tell("target.bolt_line"))
+        found["stack"] = Target(measured(setup.fixture.line_in), tell("target.bolt_line"))
     if job.process.amps is not None:
         found["heat"] = Target(f"{job.process.amps:g} A", tell("target.amps"))
     if width is not None:
-        found["align"] = Target(f"{width.value:g}", tell("target.width"))
+        found["align"] = Target(measured(width.value, "g bare"), tell("target.width"))
     if job.process.facing:
-        found["face"] = Target(f"{job.process.facing:.2f}", tell("target.facing"))
+        found["face"] = Target(measured(job.process.facing), tell("target.facing"))
     found["final-check"] = _final(setup)
     return found
+
+
+def _bars() -> str:
+    """Return what both bars must read: their inch side is 6 in, their other one 150 mm."""
+    return {"mm": f"{MM_BAR:.2f}", "in": "6.000 in", "both": f"{MM_BAR:.2f}, 6.000 in"}[units()]
 
 
 def _final(setup: SetUp) -> Target:
