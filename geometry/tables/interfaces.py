@@ -203,7 +203,7 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         notes += (other.sentence,)
     conflict = disagreements().get(row.disagrees)
     if conflict is not None:
-        notes += (conflict.said,)
+        notes += (say("tables.interface.disagree", said=conflict.said),)
     return Interface(
         name=name,
         title=row.title,

@@ -20,7 +20,7 @@ from geometry.mount.spacers import Stack
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
 from geometry.survey.reading import Reading
 from geometry.tables.interface_rows import HoleForm
-from geometry.tables.loads import entry
+from geometry.tables.loads import LENGTHS, entry
 from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube
 from sheets.job.read import JobFile, place_job, tubes_of
@@ -259,16 +259,14 @@ def _load(load: Loaded) -> list[Row]:
     if found.test_force is not None and found.test_arm is not None:
         numbers.append((say("check.load.test_force"), found.test_force))
         numbers += [(say(f"check.test.{key}"), entry("test", key)) for key in ("second", "static")]
-        numbers.append((say("check.load.test_arm", arm=found.test_arm_words), found.test_arm))
+        numbers.append((say(f"check.load.test_arm.{units()}", arm=found.test_arm_words), found.test_arm))
     if metal is not None:
         numbers.append((say("check.load.delivered", material=metal.name), metal.delivered))
         numbers.append((say("check.load.beside", material=metal.name), metal.beside))
     rows: list[Row] = [
         (
             name,
-            graded(each)
-            if each.grade == "own"
-            else say("check.sourced", value=each.value, grade=_grade(each.grade), source=each.source),
+            _wide(each) if each.grade == "own" and _is_length(name) else _sourced(each, name),
         )
         for name, each in numbers
     ]
@@ -291,6 +289,26 @@ def _load(load: Loaded) -> list[Row]:
     if load.strength.stop and load.strength.missing:
         rows.append(_row("not_given", ", ".join(map(told, load.strength.missing))))
     return [*rows, _row("screen", say("strength.screen"))]
+
+
+def _is_length(name: Say) -> bool:
+    """Tell whether a number of the screen is a length, by what it is called."""
+    what = dict(name.values).get("name")
+    return name.code.startswith("check.load.test_arm") or (isinstance(what, Say) and what.code in LENGTHS)
+
+
+def _sourced(number: Number, name: Say) -> Say:
+    """Return a number of the screen with its grade and source, an own one with its grade."""
+    if number.grade == "own":
+        return graded(number)
+    values: dict[str, Value] = {
+        "value": number.value,
+        "grade": _grade(number.grade),
+        "source": number.source,
+    }
+    if _is_length(name):
+        return say("check.sourced_length", **values)
+    return say("check.sourced", **values)
 
 
 def _slot(slot: SlotForce) -> list[Row]:

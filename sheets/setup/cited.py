@@ -17,10 +17,10 @@ from geometry.mount.placement import Placement
 from geometry.tables.cautions import Caution
 from sheets.job.closed import Table
 from sheets.job.read import Job
-from sheets.setup.listed import GROUPS, is_listed, name_of, unit_of
+from sheets.setup.listed import GROUPS, METRIC, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
 from sheets.setup.tables_used import rows_used, sources
-from sheets.words.lengths import measured, of_text
+from sheets.words.lengths import measured, of_text, units
 
 _SECOND_UNIT = {"_inch": "", "_feet": ""}
 """How keys end that give a number once more in inches or feet."""
@@ -173,6 +173,7 @@ def _shown(entry: Mapping[str, Any], unit: str) -> Say | str:
 def _with(shown: str, unit: str) -> str:
     if unit == "mm":
         return of_text(shown)
+    unit = "mm" if unit == METRIC else unit
     return f"{shown}{'' if unit == '°' else ' '}{unit}".rstrip()
 
 
@@ -299,6 +300,9 @@ def _own_value(value: Any, unit: str) -> str:
         return _with("; ".join(stations), unit)
     if isinstance(value, tuple) and value and all(isinstance(each, int | float) for each in value):
         counts = {each: value.count(each) for each in value}
+        if unit == "mm" and units() != "mm":
+            inches = ((measured(each, "g bare"), count) for each, count in counts.items())
+            return ", ".join(one if count == 1 else f"{count} × {one}" for one, count in inches)
         several = (f"{each:g}" if count == 1 else f"{count} × {each:g}" for each, count in counts.items())
         return _with(", ".join(several), unit)
     return ""

@@ -9,10 +9,11 @@ In a sentence a length is marked behind its format, so that nothing is guessed:
     {by:.2f bare}   5.20         0.205 in      5.20 (0.205 in)      mm is understood
     {by:.2f cell}   5.20         0.205         5.20 (0.205)         a column whose head says the unit
     {by:g rule}     30           1-3/16 in -0.006                    what a steel rule reads
+    {said: prose}   a table's own words, whose numbers with a point are lengths, "by 0.75 mm" or "14.50"
     {by:g metric}   5            5 mm                                a key or screw that is sold by its mm
 
 1 in is 25.4 mm exactly (NIST SP 811, B.8). Inches are told to 0.001; where mm are told to the micrometre, or
-where less than 0.010 is told, to 0.0001, so that a tolerance never comes out as nothing. What is told to
+where less than 0.0045 is told, to 0.0001, so that a tolerance never comes out as nothing. What is told to
 whole mm, 0.04 in, is told to 0.01. A rule's fraction goes to 1/64, the smallest that steel rules have (common
 practice, no source), with what is left over beside it, so that it never stands in for the true size.
 
@@ -32,11 +33,12 @@ from geometry.core.shown import Pieces, Shown, Typed
 
 Units = Literal["mm", "in", "both"]
 INCH = 25.4
-_SMALL = 0.00995
+_SMALL = 0.0045
 """Below this four places are told, in."""
-_MARKED = re.compile(r"\{(\w+):([^{}]*?) ?(mm|bare|cell|rule|metric)\}")
-_SPEC = re.compile(r"(.*?) ?(mm|bare|cell|rule|metric)")
+_MARKED = re.compile(r"\{(\w+):([^{}]*?) ?(mm|bare|cell|rule|metric|prose)\}")
+_SPEC = re.compile(r"(.*?) ?(mm|bare|cell|rule|metric|prose)")
 _NUMBER = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?(?![\w.]*[A-Za-z])")
+_PROSE = re.compile(r"(?<![\w.])(\d+\.\d+)( mm)?(?![\w.]*\w)")
 _PLACES = {"0": 2, "1": 3, "2": 3, "3": 4, "4": 5}
 _now: ContextVar[Units] = ContextVar("units", default="mm")
 
@@ -153,6 +155,16 @@ class _Text(str):
         return _texts(self, None, how) if how else format(str(self), spec)
 
 
+class _Said(str):
+    """A text that was told already, with its own units, whatever the place that it stands in."""
+
+    __slots__ = ()
+
+    def __format__(self, spec: str) -> str:
+        form, how = _parted(spec)
+        return format(str(self), form if how else spec)
+
+
 class _Rounded(_Text):
     """A text of a length that is known more closely."""
 
@@ -190,8 +202,15 @@ class _AsTyped(_Number):
         return _told(self.typed, form, how) if how else format(float(self), spec)
 
 
+def as_said(text: str) -> str:
+    """Return something told as a value of another sentence: its lengths have their units."""
+    return _Said(text)
+
+
 def to_be_told(value: object) -> object:
     """Return a value of a sentence that tells lengths in other units than mm where its place is marked."""
+    if isinstance(value, _Said):
+        return value
     if isinstance(value, Typed):
         typed = _AsTyped(value)
         typed.typed = value
@@ -258,6 +277,8 @@ def _told(value: float, spec: str, how: str) -> str:
 
 def _texts(text: str, exact: float | None, how: str) -> str:
     """Return a text with its numbers of mm in inches or in both; a text without numbers as it is."""
+    if how == "prose":
+        return _PROSE.sub(lambda match: _told(float(match[1]), ".2f", "mm" if match[2] else "bare"), text)
     found = _NUMBER.findall(text)
     if not found:
         return str(text)

@@ -18,7 +18,7 @@ from pathlib import Path
 from geometry.core.errors import DropleafError, InputError, Problem, why
 from geometry.core.say import Say, Value, say
 from geometry.core.tables import hint
-from sheets.words.lengths import in_millimetres, to_be_told, units
+from sheets.words.lengths import as_said, in_millimetres, to_be_told, units
 
 _HERE = Path(__file__).parent
 ENGLISH = _HERE / "english"
@@ -59,7 +59,7 @@ def told(what: Say | str) -> str:
         return what
     if units() == "mm":
         return sentence(what.code).format(**{name: _filled(value) for name, value in what.values})
-    values = {name: to_be_told(_filled(value)) for name, value in what.values}
+    values = {name: _in_units(value) for name, value in what.values}
     return _found(what.code, sentences).format(**values)
 
 
@@ -142,6 +142,10 @@ def first_of(items: Sequence[Say | str]) -> str:
     """Return the first of some things, and how many more there are."""
     first, count = told(items[0]), len(items) - 1
     return tell("tell.and_more", first=first, count=count) if count else first
+
+
+def _in_units(value: Value) -> object:
+    return as_said(told(value)) if isinstance(value, Say) else to_be_told(_filled(value))
 
 
 def _filled(value: Value) -> str | float:
