@@ -17,6 +17,12 @@ class Shown(str):
         return shown
 
 
+class Down(str):
+    """A length of mm that was rounded down, as every clearance is; in other units it is rounded down too."""
+
+    __slots__ = ()
+
+
 class Pieces(str):
     """Lengths that are put end to end, as a text of mm such as "10 + 5", with all of them for other units."""
 

@@ -53,8 +53,8 @@ class Checked:
     def short(self, width: int) -> str:
         """Return the answer, what was found, and the ten numbers, in lines of `width` characters."""
         job = self.source.job
-        rows = ten(job, self.placement, self.setup, tubes_of(job))
         with telling(job.paper.units):
+            rows = ten(job, self.placement, self.setup, tubes_of(job))
             return "\n".join(
                 [
                     *answer_lines(job, self.findings, width),

@@ -32,6 +32,7 @@ from geometry.tables.fasteners import screw
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
 from sheets.setup.clearances import Clear, mount_sizes
+from sheets.setup.screws import drill_near
 from sheets.setup.setup import SetUp
 from sheets.words.bosses import share_words
 from sheets.words.lengths import stack
@@ -103,7 +104,11 @@ def _face_holes(placement: Placement) -> tuple[Row, ...]:
 def _drill(placement: Placement) -> Say:
     face = placement.interface
     hole = face.hole
-    size: dict[str, Value] = {"drill": hole.diameter.value, "screw": hole.screw}
+    size: dict[str, Value] = {
+        "drill": hole.diameter.value,
+        "screw": hole.screw,
+        "drill_near": drill_near(placement),
+    }
     if hole.kind == "thread":
         size["pitch"] = screw(hole.screw).pitch.value
     if hole.kind == "slot":

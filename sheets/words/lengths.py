@@ -26,10 +26,11 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
 from typing import Literal
 
-from geometry.core.shown import Pieces, Shown, Typed
+from geometry.core.shown import Down, Pieces, Shown, Typed
 
 Units = Literal["mm", "in", "both"]
 INCH = 25.4
@@ -38,7 +39,7 @@ _SMALL = 0.0045
 _MARKED = re.compile(r"\{(\w+):([^{}]*?) ?(mm|bare|cell|rule|metric|prose)\}")
 _SPEC = re.compile(r"(.*?) ?(mm|bare|cell|rule|metric|prose)")
 _NUMBER = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?(?![\w.]*[A-Za-z])")
-_PROSE = re.compile(r"(?<![\w.])(\d+\.\d+)( mm)?(?![\w.]*\w)")
+_PROSE = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?) mm\b(?! axle)|(\d+\.\d+)(?!\.?\w))")
 _PLACES = {"0": 2, "1": 3, "2": 3, "3": 4, "4": 5}
 _now: ContextVar[Units] = ContextVar("units", default="mm")
 
@@ -76,7 +77,7 @@ def of_text(text: str, form: str = "mm") -> str:
     """Return a text whose numbers are mm, such as "6.2 ±0.1" or "30: 16; 180: 22", in the units told now."""
     if units() == "mm":
         return f"{text} mm" if form == "mm" else text
-    return _texts(text, None, form)
+    return format(_Floor(text), form) if isinstance(text, Down) else _texts(text, None, form)
 
 
 def inches(value: float, spec: str = ".2f") -> str:
@@ -165,6 +166,21 @@ class _Said(str):
         return format(str(self), form if how else spec)
 
 
+class _Floor(_Text):
+    """A text of a length that was rounded down."""
+
+    __slots__ = ()
+
+    def __format__(self, spec: str) -> str:
+        _, how = _parted(spec)
+        if not how:
+            return format(str(self), spec)
+        # From the number that is told in mm, so that both say the same gap.
+        inch = (Decimal(str(self)) / Decimal("25.4")).quantize(Decimal("0.001"), ROUND_FLOOR)
+        text = f"{self} mm" if how == "mm" else str(self)
+        return f"{inch} in" if units() == "in" else f"{text} ({inch} in)"
+
+
 class _Rounded(_Text):
     """A text of a length that is known more closely."""
 
@@ -223,6 +239,8 @@ def to_be_told(value: object) -> object:
         stack = _Stack(value)
         stack.sizes = value.sizes
         return stack
+    if isinstance(value, Down):
+        return _Floor(value)
     if isinstance(value, bool):
         return value
     if isinstance(value, float):
@@ -278,7 +296,7 @@ def _told(value: float, spec: str, how: str) -> str:
 def _texts(text: str, exact: float | None, how: str) -> str:
     """Return a text with its numbers of mm in inches or in both; a text without numbers as it is."""
     if how == "prose":
-        return _PROSE.sub(lambda match: _told(float(match[1]), ".2f", "mm" if match[2] else "bare"), text)
+        return _PROSE.sub(_in_prose, text)
     found = _NUMBER.findall(text)
     if not found:
         return str(text)
@@ -291,6 +309,11 @@ def _texts(text: str, exact: float | None, how: str) -> str:
     if units() == "in":
         return f"{inch}{unit}"
     return f"{text} mm ({inch}{unit})" if how == "mm" else f"{text} ({inch}{unit})"
+
+
+def _in_prose(match: re.Match[str]) -> str:
+    inch = f"{_of_text(match[1] or match[2])} in"
+    return inch if units() == "in" else f"{match[0]} ({inch})"
 
 
 def _of_text(number: str) -> str:

@@ -29,7 +29,7 @@ from sheets.pages.frame import (
 )
 from sheets.pages.full_size.clearance_marks import stamped_to_fit
 from sheets.pages.tiles import Large, extent_of, tiled
-from sheets.pages.view import Look, first_that_fits, lay_out, show_line
+from sheets.pages.view import Look, first_that_fits, lay_out, name_hole, show_line
 from sheets.setup.setup import SetUp
 from sheets.words.lengths import units
 from sheets.words.tell import tell, told
@@ -288,7 +288,7 @@ def _label(page: Page, look: Look, placement: Placement) -> None:
             case Circle(name=name, centre=centre, diameter=across) if name.startswith("boss"):
                 hole = named(name.removeprefix("boss "))
                 text = tell("face.hole", hole=hole, made=words.hole_words(placement))
-                drawing.callout(text, (centre,), page.zone, prefer=look.heading(110.0), clear=across / 2.0)
+                name_hole(page, (text, told(hole)), centre, look.heading(110.0), across / 2.0)
             case Segment(name="axle line", start=start):
                 drawing.callout(tell("face.axle_line"), (start,), page.zone, prefer=look.heading(225.0))
 

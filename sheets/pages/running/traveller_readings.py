@@ -19,8 +19,8 @@ _SHORT, _BOX = 36.0, 16.4
 """On a narrow page the names give way, down to this, for boxes of this width, mm."""
 _ROW, _LINE = 7.0, 6.0
 """Least height of a row, mm, room for handwriting, and of each line of boxes where a row has several."""
-_SECOND = 1.6
-"""How far mm stand above a row's middle, and inches below it, mm."""
+_SECOND = 3.0
+"""How far below a row's middle inches stand where mm stand above it, mm."""
 _LAST = 2
 """Boxes side by side at the last check point, where the verdict's repeats are written; more go below them.
 On a narrow page they stand one below the other."""
@@ -138,11 +138,11 @@ def _aim(form: Form, reading: Reading, left: float, middle: float) -> None:
     """Set target and limits beside each other; those in inches below those in mm where both are told."""
     flow, inch = form.flow, units() == "in"
     printed = reading.inch if inch else reading.mm
-    lift = _SECOND if units() == "both" else 0.0
-    flow.put(printed.nominal, left, middle + lift - 0.36 * READ, READ)
-    flow.put(_limits(reading, printed), left + _TARGET, middle + lift - 0.36 * SMALL)
-    if units() == "both":
-        below = middle - _SECOND - 0.36 * SMALL
+    both = units() == "both"
+    flow.put(printed.nominal, left, middle + (0.5 if both else -0.36 * READ), READ)
+    flow.put(_limits(reading, printed), left + _TARGET, middle + (0.5 if both else -0.36 * SMALL))
+    if both:
+        below = middle - _SECOND
         flow.put(f"{reading.inch.nominal} in", left, below)
         flow.put(_limits(reading, reading.inch), left + _TARGET, below)
 

@@ -64,7 +64,7 @@ def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
 
 def _bars() -> str:
     """Return what both bars must read: their inch side is 6 in, their other one 150 mm."""
-    return {"mm": f"{MM_BAR:.2f}", "in": "6.000 in", "both": f"{MM_BAR:.2f}, 6.000 in"}[units()]
+    return {"mm": f"{MM_BAR:.2f}", "in": "6.000 in", "both": f"{MM_BAR:.2f} mm, 6.000 in"}[units()]
 
 
 def _final(setup: SetUp) -> Target:
@@ -145,6 +145,7 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
         aim = Target(told(named(step.check)), tell("target.readings"))
     elif not (aim.number or aim.words) and step.record:
         aim = Target("", step.record)
+    aim = _narrowed(form, aim)
     pitch = max(flow.leading(each) for each in (said, aim.words))
     first = max(flow.leading(each, READ, bold=True) for each in (title, hold))
     text = first + pitch * (len(lines) - 1) + _AIR
@@ -187,6 +188,16 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     form.rule()
     if stop:
         flow.drawing.draw(box((flow.left, low), (flow.right, top)), THICK, LAYER)
+
+
+def _narrowed(form: Form, aim: Target) -> Target:
+    """Return an aim whose number has room in its column: what has none stands with the words below it."""
+    if form.flow.width(aim.number, READ, bold=True) <= _TARGET - 1.6 or units() == "mm":
+        return aim
+    first, mark, rest = aim.number.partition(", ")
+    if (mark and form.flow.width(first, READ, bold=True) > _TARGET - 1.6) or not mark:
+        first, mark, rest = aim.number.partition(" (")
+    return Target(first, f"{mark.strip(', ')}{rest}; {aim.words}") if mark else aim
 
 
 def _number(form: Form, number: int, centre: Point, hold: bool) -> None:
