@@ -226,16 +226,11 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         grade=weakest(entry.grade for entry in used),
         sources=tuple(dict.fromkeys(str(entry.source) for entry in used)),
         provisional=row.provisional,
-        notes=tuple(_quoted(note) for note in (row.note, *notes) if note),
+        notes=tuple(note for note in (row.note, *notes) if note),
         own=False,
         second=other,
         settle="" if conflict is None else conflict.settle,
     )
-
-
-def _quoted(note: Say | str) -> Say:
-    """Return a note of the table as something said, so that its lengths are told like all others."""
-    return say("tables.interface.note", said=note) if isinstance(note, str) else note
 
 
 def _check_end(row: Row, end: End) -> None:
