@@ -77,6 +77,11 @@ class PaperTable(Table):
         """
         return self.units, self._typed
 
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """Return what was typed in inches and comes back so; nothing where all is told in mm."""
+        return self._typed
+
     def as_typed(self, texts: tuple[str, ...]) -> "PaperTable":
         """Return this table of a job in which these texts were typed in inches."""
         table = self.model_copy()

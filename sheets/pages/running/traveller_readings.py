@@ -19,7 +19,9 @@ _SHORT, _BOX = 36.0, 16.4
 """On a narrow page the names give way, down to this, for boxes of this width, mm."""
 _ROW, _LINE = 7.0, 6.0
 """Least height of a row, mm, room for handwriting, and of each line of boxes where a row has several."""
-_SECOND = 3.0
+_BOTH = 8.4
+"""Least height of a row that tells mm and inches, mm."""
+_SECOND = 3.3
 """How far below a row's middle inches stand where mm stand above it, mm."""
 _LAST = 2
 """Boxes side by side at the last check point, where the verdict's repeats are written; more go below them.
@@ -44,7 +46,7 @@ def readings(form: Form, setup: SetUp) -> None:
         pitch = flow.pitch * SMALL
         beside = _beside(form, len(points))
         lines = -(-reading.times // beside)
-        height = max(_ROW, len(names) * pitch + 0.8, lines * _LINE)
+        height = max(_BOTH if units() == "both" else _ROW, len(names) * pitch + 0.8, lines * _LINE)
         if form.together(height):
             _heads(form, points)
         top = flow.y
@@ -139,8 +141,8 @@ def _aim(form: Form, reading: Reading, left: float, middle: float) -> None:
     flow, inch = form.flow, units() == "in"
     printed = reading.inch if inch else reading.mm
     both = units() == "both"
-    flow.put(printed.nominal, left, middle + (0.5 if both else -0.36 * READ), READ)
-    flow.put(_limits(reading, printed), left + _TARGET, middle + (0.5 if both else -0.36 * SMALL))
+    flow.put(printed.nominal, left, middle + (0.3 if both else -0.36 * READ), READ)
+    flow.put(_limits(reading, printed), left + _TARGET, middle + (0.8 if both else -0.36 * SMALL))
     if both:
         below = middle - _SECOND
         flow.put(f"{reading.inch.nominal} in", left, below)

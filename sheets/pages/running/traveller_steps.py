@@ -20,6 +20,7 @@ from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
 _NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 8.6, 28.6, 17.0, 14.2, 19.4, 9.6
+_MORE = 4.4
 _COLUMNS = ("operation", "target", "reading", "initials", "date", "done")
 """What stands over the columns after the number's."""
 _LEAST = 48.0
@@ -104,6 +105,11 @@ def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
         _step(form, number, step, aims.get(step.key, Target()))
 
 
+def _target() -> float:
+    """Return the least width of the column of targets, mm: inches take more letters."""
+    return _TARGET if units() == "mm" else _TARGET + _MORE
+
+
 def _heads() -> list[str]:
     return [tell(f"traveller.column.{key}") for key in _COLUMNS]
 
@@ -116,7 +122,7 @@ def _edges(form: Form) -> tuple[float, ...]:
     flow = form.flow
     fixed = [
         max(least, flow.width(head, bold=True) + 0.7)
-        for head, least in zip(_heads()[1:], (_TARGET, _READING, _INITIALS, _DATE, _DONE), strict=True)
+        for head, least in zip(_heads()[1:], (_target(), _READING, _INITIALS, _DATE, _DONE), strict=True)
     ]
     wide = flow.right - flow.left - _NUMBER - sum(fixed)
     if wide < _LEAST:
@@ -149,7 +155,7 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     pitch = max(flow.leading(each) for each in (said, aim.words))
     first = max(flow.leading(each, READ, bold=True) for each in (title, hold))
     text = first + pitch * (len(lines) - 1) + _AIR
-    aimed = flow.lines(aim.words, _TARGET - 1.6) if aim.words else ()
+    aimed = flow.lines(aim.words, _target() - 1.6) if aim.words else ()
     target = (first if aim.number else 0.0) + pitch * len(aimed) + _AIR
     stop = flow.lines(hold, edges[4] - edges[1] - 2.0, READ, bold=True) if hold else ()
     upper = max(_ROW, text, target)
@@ -192,10 +198,10 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
 
 def _narrowed(form: Form, aim: Target) -> Target:
     """Return an aim whose number has room in its column: what has none stands with the words below it."""
-    if form.flow.width(aim.number, READ, bold=True) <= _TARGET - 1.6 or units() == "mm":
+    if form.flow.width(aim.number, READ, bold=True) <= _target() - 1.6 or units() == "mm":
         return aim
     first, mark, rest = aim.number.partition(", ")
-    if (mark and form.flow.width(first, READ, bold=True) > _TARGET - 1.6) or not mark:
+    if (mark and form.flow.width(first, READ, bold=True) > _target() - 1.6) or not mark:
         first, mark, rest = aim.number.partition(" (")
     return Target(first, f"{mark.strip(', ')}{rest}; {aim.words}") if mark else aim
 
