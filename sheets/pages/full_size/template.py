@@ -49,6 +49,7 @@ from sheets.pages.full_size.slot_arrows import draw_push
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp, begins_beyond
+from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
 _PAST_HOLE = 12.0
@@ -209,7 +210,7 @@ def _draw_view(
         mark_joins(page.drawing, grid)
     if marks is not None:
         draw_push(page, look, marks, job.axle.dummy / 2.0 + 6.0)
-    numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
+    numbers(page, tell(f"title.numbers_head.{units()}"), words.number_rows(placement), tell("title.sideways"))
     steps_beside(page)
     if grid is None:
         _draw_directions(page, look)
