@@ -1,6 +1,5 @@
 """Reading the shipped tables: numbers that carry their source and grade."""
 
-import difflib
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import MISSING, dataclass, fields, is_dataclass
@@ -9,6 +8,7 @@ from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from geometry.core.errors import Problem, TableError
+from geometry.core.meant import meant
 from geometry.core.say import Say, say
 
 Grade = Literal["A", "M", "B", "C", "D", "own"]
@@ -59,9 +59,9 @@ def weakest(grades: Iterable[Grade]) -> Grade:
 
 
 def hint(name: str, known: Iterable[str]) -> Say | str:
-    """Return ", did you mean ...?" for a misspelt name, to be the value of a longer sentence; "" for none."""
-    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.5)
-    return say("tell.did_you_mean", name=close[0]) if close else ""
+    """Return ", did you mean ...?" for a name misspelt or as others call it, to be a value; "" for none."""
+    found = meant(name, known)
+    return say("tell.did_you_mean", name=found) if found else ""
 
 
 def unknown(name: str, known: Iterable[str]) -> Say:

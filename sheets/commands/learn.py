@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from sheets.console import DONE, FAILED, JSON, WRONG, complain, say
+from sheets.console import DONE, FAILED, JSON, WRONG, complain, paragraph, prompted, say
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -342,7 +342,4 @@ def _talk(as_json: bool) -> "Talk":
     """Return how to ask and how to tell at the terminal; with --json all talk goes to standard error."""
     from sheets.guide.talk import Talk
 
-    return Talk(
-        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
-        lambda line: click.echo(line, err=as_json),
-    )
+    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))

@@ -8,7 +8,7 @@ from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
-from sheets.guide.talk import Talk, in_turn, typed
+from sheets.guide.talk import Talk, in_turn, nearest_of, typed
 from sheets.job.toml import written
 from sheets.words.tell import told
 
@@ -30,6 +30,7 @@ _ASK = {
     "temperature": "How warm is it? Degrees Celsius",
     "adapter": "Is it read on an adapter? Its step, such as 20; 0 for none",
 }
+_NAMES = {"family": ("tab", "post", "flat"), "end": ("rear", "front")}
 _USUAL = {"resolution": "reading.resolution", "caliper": "reading.caliper", "play": "reading.pin_play"}
 
 
@@ -93,7 +94,10 @@ def _head(key: str, talk: Talk) -> Any:
             raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; b goes back.")
         return ""
 
-    return typed(talk, f"  [{shown}]", read)
+    names = _NAMES.get(key, ())
+    return typed(
+        talk, f"  [{shown}]", read, explain=lambda: (told(learn.wanted(key)),), means=nearest_of(*names)
+    )
 
 
 def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:
