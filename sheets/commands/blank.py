@@ -16,9 +16,16 @@ from sheets.console import DONE, JSON, say
     default=Path(),
     help="Folder for the file, created if need be. Default: here.",
 )
+@click.option(
+    "--mount",
+    metavar="NAME",
+    help="The mount that the figure shows, such as flat-rear. Default: a tab at the rear, posts at the fork.",
+)
 @JSON
-def command(paper: str, out: Path, as_json: bool) -> int:
-    """Write the measuring sheet: one page for what `start` will ask, with drawings that show how to measure.
+def command(paper: str, out: Path, mount: str | None, as_json: bool) -> int:
+    """Write the measuring sheet: two pages for what `start` will ask, with a figure of what to measure.
+
+    Each measure is an arrow with a letter; boxes, table and questions have the same letters.
 
     Fill it by pencil at the bench, or in a PDF viewer and hand it to start.
 
@@ -28,10 +35,11 @@ def command(paper: str, out: Path, as_json: bool) -> int:
       writes bench/measuring-sheet-Letter.pdf; later: dropleaf start --from that file
     """
     from sheets.actions.manifest import file_json, text
-    from sheets.actions.one_sheet import paper_named, write_blank
+    from sheets.actions.one_sheet import mount_named, paper_named, write_blank
     from sheets.actions.writing import read_back
+    from sheets.pages.running.blank import BOTH
 
-    drawn, worst = write_blank(paper_named(paper), out)
+    drawn, worst = write_blank(paper_named(paper), out, mount_named(mount) if mount else BOTH)
     if as_json:
         say(text({"files": [file_json(drawn)], "warnings": []}))
     else:

@@ -16,7 +16,7 @@ from sheets.words.tell import tell
 def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
     """Return the readings that are typed at a check point, mm; each says how often the verdict needs it.
 
-    Empty is not measured, b goes back, several stand apart by ";". None asks for the point first.
+    Empty is not measured, < goes back, several stand apart by ";". None asks for the point first.
     """
     at = point or _point(talk)
     before = {
