@@ -39,12 +39,16 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON docu
 
 
 class Result(NamedTuple):
-    """What became of one job: the status, the JSON entry, the text, and the problems, if any."""
+    """What became of one job: the status, the JSON entry, the text, and the problems, if any.
+
+    `short` is what standard error says beside a text that tells the problems itself.
+    """
 
     status: int
     entry: dict[str, Any]
     text: str = ""
     problems: tuple[str, ...] = ()
+    short: str = ""
 
 
 class UnwritableError(Exception):
@@ -63,11 +67,15 @@ def failed(path: Path, error: DropleafError) -> Result:
 
 
 def report(results: Sequence[Result], as_json: bool, foot: str = "") -> int:
-    """Print results in the order of the jobs and return the worst status; `foot` ends the text."""
+    """Print results in the order of the jobs and return the worst status; `foot` ends the text.
+
+    A text tells what stops its job, so that standard error only says of which job to read it; beside a
+    document, which is for programs, it is told there.
+    """
     from sheets.actions.manifest import text
 
     for result in results:
-        for problem in result.problems:
+        for problem in result.problems if as_json or not result.short else (result.short,):
             complain(problem)
     if as_json:
         say(text(results[0].entry if len(results) == 1 else [result.entry for result in results]))

@@ -11,9 +11,10 @@ from geometry.core.errors import Problem, TableError
 from geometry.core.meant import meant
 from geometry.core.say import Say, say
 
-Grade = Literal["A", "B", "C", "D", "own"]
+Grade = Literal["A", "M", "B", "C", "D", "own"]
 CheckKind = Literal["scale", "closure", "fit"]
-_ORDER: tuple[Grade, ...] = ("own", "A", "B", "C", "D")
+# Mounts that were read and agree stand above texts about mounts, below the text that mounts are made to.
+_ORDER: tuple[Grade, ...] = ("own", "A", "M", "B", "C", "D")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +39,9 @@ class Number:
     """A number from a table: its value, how far it may be off, and how far to trust it.
 
     `tolerance` is plus or minus, None where none was found; `low` and `high` bound a derived number, or hold
-    what published texts give otherwise. Grades: A a maker's or standard's text, B two independent sources,
-    C one, D derived or remembered, "own" the job's. `check` bears it out by other means than a text.
+    what published texts give otherwise. Grades: A a maker's or standard's text, M measured on several mounts
+    that agree, B two independent sources, C one, D derived or remembered, "own" the job's. `check` bears it
+    out by other means than a text.
     """
 
     value: float

@@ -14,6 +14,7 @@ from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
 from sheets.job.units import given
 from sheets.pages.running.blank import BOTH, Families, blank, families
+from sheets.pages.running.mount_sheet import mount_sheet
 from sheets.pages.running.proof import proof
 from sheets.words.tell import nearest, tell
 
@@ -44,12 +45,23 @@ def write_proof(paper: Paper, printer: Printer | None, out: Path) -> tuple[tuple
     return files, deliver(files, "proof", sheet.title, subject, "out")
 
 
+def write_mount_sheet(paper: Paper, out: Path) -> tuple[Drawn, float]:
+    """Write a paper's pages to measure a mount on to `out`; return the file, and the largest deviation, mm.
+
+    Raise DropleafError as `deliver` does.
+    """
+    drawn = Drawn(out / f"mount-sheet-{paper.name}.pdf", "pdf", mount_sheet(paper))
+    base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
+    title = drawn.sheets[0].title
+    return drawn, deliver((drawn,), "mount-blank", title, tell("writing.mount_sheet_subject"), "out", base)
+
+
 def mount_named(name: str) -> Families:
     """Return what the measuring sheet shows for a mount; raise InputError for one that is not known."""
     known = {each.casefold(): each for each in rows()}
     found = known.get(name.strip().casefold())
     if found is None:
-        raise InputError.at("--mount", no_row(name, given(name), tuple(rows())))
+        raise InputError.at("--for", no_row(name, given(name), tuple(rows())))
     return families(found)
 
 
