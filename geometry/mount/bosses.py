@@ -39,6 +39,7 @@ Side = Literal["outboard", "inboard"]
 _LEAN = math.cos(math.radians(80.0))
 _RIM = 180
 _COARSE = 48
+_SEEN = 25
 _NET = np.linspace(-1.0, 1.0, 33)
 _TINY = 1e-6
 
@@ -335,6 +336,32 @@ def needed(placement: Placement, tube: Tube, diameter: float) -> tuple[Need, ...
             turns = float(turns[best]) + step * _NET
         found.append(Need(hole.name, meets, length))
     return tuple(found)
+
+
+def joint(
+    placement: Placement, tube: Tube, diameter: float, side: Side
+) -> dict[str, tuple[tuple[float, float], ...]]:
+    """Return where each boss's skin meets the tube as seen from one side: (along t, below the face), mm.
+
+    From the boss's near edge to its far one, as far as that half of it stands on the tube; of a hole whose
+    boss does not stand on the tube there is nothing.
+    """
+    way = np.array([-placement.n[0], -placement.n[1], 0.0])
+    t, out = np.array([*placement.t, 0.0]), np.array([0.0, 0.0, 1.0 if side == "outboard" else -1.0])
+    turns = np.linspace(math.pi, 0.0, _SEEN)
+    aside = diameter / 2.0 * np.cos(turns)
+    ring = aside[:, None] * t + diameter / 2.0 * np.sin(turns)[:, None] * out
+    found: dict[str, tuple[tuple[float, float], ...]] = {}
+    for hole in placement.holes:
+        met = _meet(tube, np.array(hole.centre) + ring, way)
+        if met is None:
+            continue
+        start, end = tube.span
+        on = (met.clear < 0.0) & (met.s_in >= start - _TINY) & (met.s_in <= end + _TINY)
+        if on.sum() > 1:
+            pairs = zip(aside[on], met.enter[on], strict=True)
+            found[hole.name] = tuple((float(u), float(depth)) for u, depth in pairs)
+    return found
 
 
 def made_length(fits: Iterable[BossFit]) -> float | None:

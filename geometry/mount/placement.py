@@ -223,6 +223,10 @@ def _banded(interface: Interface) -> Say:
 
 def _trust(interface: Interface, grade: Grade) -> tuple[Finding, ...]:
     said = [Finding("row", "note", each, _ROW) for each in interface.notes]
+    if grade == "M" and interface.mounts is not None:
+        # Nothing is left to confirm but that this caliper is one of that kind.
+        measured = say("placement.measured", mounts=interface.mounts)
+        return (Finding("measured", "note", measured, _ROW), *said)
     if grade not in ("C", "D"):
         return tuple(said)
     return (Finding("grade", "note", say("placement.confirm", grade=grade), _ROW), *said)

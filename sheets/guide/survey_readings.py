@@ -7,7 +7,7 @@ from geometry.survey.plan import Asked
 from sheets.actions import readings_file
 from sheets.actions.readings_file import Read, value_of
 from sheets.actions.survey import Bench
-from sheets.guide.talk import Talk, in_turn, typed
+from sheets.guide.talk import Talk, in_turn, nearest_of, typed
 from sheets.job.operations import CHECK_POINTS
 from sheets.words.readings import often
 from sheets.words.tell import tell
@@ -74,4 +74,4 @@ def _point(talk: Talk) -> str:
         return point
 
     question = tell("reading.ask.point", points=", ".join(CHECK_POINTS), last=CHECK_POINTS[-1])
-    return typed(talk, question, read, back=()) or CHECK_POINTS[-1]
+    return typed(talk, question, read, back=(), means=nearest_of(*CHECK_POINTS)) or CHECK_POINTS[-1]

@@ -95,6 +95,10 @@ POCKET = Range(length, 0, 15, "mm")
 DUMMY = Range(length, 4, 60, "mm")
 DROPOUT = Range(length, 1, 40, "mm")
 # Horizontal dropouts and sliders move a wheel by up to two chain links and a bit.
+# From the axle to a corner of its dropout: a dropout is 400 over all at most.
+OUTLINE = Range(length, -400, 400, "mm")
+# From a pin's hole to the bore of a large thru axle's bearing.
+DRILLED = Range(length, 0.5, 120, "mm")
 TRAVEL = Range(length, 0, 60, "mm")
 BOSS_DIAMETER = Range(length, 6, 40, "mm")
 BOSS_LENGTH = Range(length, 2, 80, "mm")

@@ -29,6 +29,7 @@ from geometry.tables.adapters import takes
 from geometry.tables.stance import directions
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job, place_job
+from sheets.setup.outline import plate
 from sheets.words.bosses import Nearer
 
 
@@ -312,6 +313,7 @@ def _clearances(
         mount=mount_sizes(job, placement),
         dummy=job.axle.dummy,
         heads=None if heads is None else Heads(*heads),
+        plate=plate(job, placement),
         turning=turning,
     )
 

@@ -158,7 +158,7 @@ def test_the_disc_is_told_by_one_number_on_card_template_traveller_check_and_in_
     size = disc["name"].split()[1]
     assert by_size is not None and f"{size}: {disc['told']}" in by_size[1].split(", ")
     tube = disc["name"].partition(" to ")[2]
-    assert f"{disc['told']}, min 2 to {tube}, after 0.2 run-out" in text_of(
+    assert f"{disc['told']}, asked 3 to {tube}, after 0.2 run-out" in text_of(
         delivered[name, sample(name).paper.view].pdf
     )
 

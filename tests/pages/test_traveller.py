@@ -287,7 +287,7 @@ def test_targets_are_the_jobs_own(sample: Made) -> None:
     said = words(sheets)
     disc = setup.clear.disc
     assert disc is not None
-    assert f"{disc.told}, min 2 to {disc.key.partition(' to ')[2]}, after 0.2 run-out" in said
+    assert f"{disc.told}, asked 3 to {disc.key.partition(' to ')[2]}, after 0.2 run-out" in said
     assert setup.build_up is not None and setup.build_up.stack is not None
     stack = setup.build_up.stack
     # Where the mount reaches into the plate, the plate is relieved by that.
