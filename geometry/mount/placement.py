@@ -221,8 +221,13 @@ def _banded(interface: Interface) -> Say:
     )
 
 
+def _quoted(note: Say | str) -> Say:
+    """Return a note of the table as something said, so that its lengths are told like all others."""
+    return say("tables.interface.note", said=note) if isinstance(note, str) else note
+
+
 def _trust(interface: Interface, grade: Grade) -> tuple[Finding, ...]:
-    said = [Finding("row", "note", each, _ROW) for each in interface.notes]
+    said = [Finding("row", "note", _quoted(each), _ROW) for each in interface.notes]
     if grade == "M" and interface.mounts is not None:
         # Nothing is left to confirm but that this caliper is one of that kind.
         measured = say("placement.measured", mounts=interface.mounts)

@@ -21,6 +21,7 @@ from sheets.actions import readings_file as survey_readings
 from sheets.actions.readings_file import Read, Row
 from sheets.job.read import JobFile, blaming, from_bytes, place_job, tubes_of
 from sheets.setup.clearances import clear
+from sheets.words.lengths import telling
 
 RESOLUTIONS = (0.001, 1.0)
 """Steps of calipers and rules that are taken, mm: own judgement."""
@@ -112,8 +113,11 @@ def from_packet(path: Path, pin: float | None = None) -> tuple[Bench, Read]:
     name = str(about["name"]) if isinstance(about, Mapping) and "name" in about else (jobs or ["job.toml"])[0]
     drilled = _drilled(form.attachments.get(MANIFEST))
     bench = bench_of(packet_job(path, form.attachments, name), pin, drilled)
-    entries = survey_readings.form_entries(path, form.values)
-    return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
+    # The sheet that was filled in asks for inches where the job that it was drawn from tells inches alone.
+    units = bench.source.job.paper.units
+    entries = survey_readings.form_entries(path, form.values, units)
+    with telling(units):
+        return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
 
 
 def _drilled(manifest: bytes | None) -> float | None:

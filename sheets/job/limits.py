@@ -23,9 +23,10 @@ from pydantic_core import CoreSchema, core_schema
 from fonts.drafting import missing
 from geometry.core.errors import RefusedError
 from geometry.core.say import Say, say
+from geometry.core.shown import Typed
 from sheets.files.names import device
 from sheets.job.closed import context
-from sheets.job.units import angle, current, given, length, pattern, plain, share
+from sheets.job.units import angle, current, given, in_inches, length, pattern, plain, share
 from sheets.words.tell import tell
 
 
@@ -45,6 +46,8 @@ class Range:
             code = "limits.text_outside" if isinstance(value, str) else "limits.outside"
             low, high, unit = self.low, self.high, self.unit
             raise RefusedError(say(code, value=given(value), number=number, low=low, high=high, unit=unit))
+        if self.parse is length and isinstance(value, str) and in_inches(value):
+            return Typed(number, " ".join(value.split()))
         return number
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:

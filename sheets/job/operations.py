@@ -12,6 +12,7 @@ from typing import Literal, get_args
 
 from geometry.core.say import named, say
 from geometry.tables.interface_rows import Family, HoleKind
+from sheets.words.lengths import units
 from sheets.words.tell import tell
 
 CheckPoint = Literal["tacked", "cold", "aligned", "faced", "finished"]
@@ -107,7 +108,7 @@ def operations(
         Operation(
             "final-check",
             tell("operations.final_check"),
-            record=tell("operations.record.final_check"),
+            record=tell(f"operations.record.final_check.{units()}"),
             brief=tell("operations.brief.final_check"),
         ),
         Operation("torque", tell("operations.torque"), record=tell("operations.record.torque")),

@@ -13,6 +13,7 @@ from sheets.job import limits
 from sheets.job.closed import Table
 from sheets.job.limits import Lettered, Text
 from sheets.job.units import given
+from sheets.words.lengths import Units
 
 View = Literal["outboard", "inboard"]
 
@@ -61,15 +62,40 @@ class PaperTable(Table):
         default="arc",
         description="how much of the disc the template shows: arc, the part by the mount, or whole",
     )
+    units: Units = Field(
+        default="mm",
+        description="units in which the paper and check tell lengths: mm, in, or both; bare numbers in this "
+        "file are mm whatever it says",
+    )
     printer: Lettered | None = Field(
         default=None, description="the name of a printer that has been measured; sheets are corrected for it"
     )
     _correction: str = PrivateAttr(default="")
+    _typed: tuple[str, ...] = PrivateAttr(default=())
 
     @property
     def correction(self) -> str:
         """Return what corrected sheets say of it; empty until the printer has been looked up."""
         return self._correction
+
+    @property
+    def telling(self) -> tuple[Units, tuple[str, ...]]:
+        """Return how lengths are told: the units, and what was typed in inches and comes back so.
+
+        Two jobs that are equal but for this have other sheets, so that what is kept goes by it.
+        """
+        return self.units, self._typed
+
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """Return what was typed in inches and comes back so; nothing where all is told in mm."""
+        return self._typed
+
+    def as_typed(self, texts: tuple[str, ...]) -> "PaperTable":
+        """Return this table of a job in which these texts were typed in inches."""
+        table = self.model_copy()
+        table._typed = texts
+        return table
 
     def corrected(self, printer: str, line: str) -> "PaperTable":
         """Return this table for a printer that was looked up, with the line that its sheets bear."""

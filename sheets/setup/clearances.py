@@ -122,7 +122,8 @@ def _metal(job: Job) -> Job:
 
     Reading one of them here would fail at once, so that nothing can come to rest on it unseen.
     """
-    return job.model_copy(update=_BESIDE)
+    # But what was typed in inches: an own limit may come back so. It may be such a job already.
+    return job.model_copy(update={**_BESIDE, "paper": getattr(job.paper, "typed", job.paper)})
 
 
 def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:

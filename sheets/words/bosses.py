@@ -9,6 +9,7 @@ from geometry.core.plane import short
 from geometry.core.say import Say, named, say
 from geometry.mount.bosses import CUT, LEAST, BossFit, blank_lengths, made_length
 from geometry.tables.fasteners import FlatScrew, Screw, flat_screw
+from sheets.words.lengths import measured
 from sheets.words.tell import tell, told
 
 _SEEN = 0.005
@@ -86,7 +87,9 @@ _NONE = "–"
 
 
 def _mm(value: float | None) -> str:
-    return _NONE if value is None else f"{value:.2f}".replace("-0.00", "0.00")
+    if value is None:
+        return _NONE
+    return measured(0.0 if f"{value:.2f}" == "-0.00" else value)
 
 
 def _where(fits: Iterable[BossFit], much: Callable[[BossFit], Say | None]) -> Say | None:
