@@ -54,7 +54,8 @@ def command(
     from sheets.actions import manifest
     from sheets.actions.writing import read_back
     from sheets.home.jobs import load
-    from sheets.setup.findings import answer_lines, judged
+    from sheets.setup.clearances import judged
+    from sheets.setup.findings import answer_lines
 
     # A job that is wrong does not keep the others from being drawn; it is told, and the worst status counts.
     plans: dict[int, drawing.Plan] = {}
@@ -77,7 +78,7 @@ def command(
         lines = answer_lines(plan.source.job, found, columns())
         lines += ["", read_back(str(plan.source.path), worst)]
         lines += [f"  {file.path}" for file in plan.files]
-        status, problems = judged(plan.source.path, found)
+        status, problems = judged(plan.source.path, plan.setup.clear, found)
         results[index] = Result(status, entry, "\n".join([*lines, ""]), problems)
     ordered = [results[index] for index in range(len(jobs))]
     return report(ordered, as_json, tell("writing.before_use"))

@@ -4,6 +4,7 @@ import functools
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from geometry.clearance.bodies import Caliper, Heads, OwnCaliper, caliper, entry
 from geometry.clearance.gaps import Largest, largest_disc, tubes_gap
@@ -31,6 +32,7 @@ from geometry.tubes.tube import Tube
 from sheets.job.read import Job, place_job
 from sheets.setup.outline import plate
 from sheets.words.bosses import Nearer
+from sheets.words.tell import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +113,17 @@ class Clear:
         if self.crossing:
             found.append(Finding("tubes-cross", "warn", self.crossing))
         return tuple(found)
+
+
+def judged(path: Path, clear: Clear, found: Iterable[Finding] = ()) -> tuple[int, tuple[str, ...]]:
+    """Return a job's exit status, and each clearance that fails as a problem, led by the file.
+
+    Of `found`, which is all that was found of the job, whatever else stops it counts too.
+    """
+    stops: list[Say | str] = [say("clearance.level.stop", sentence=each.sentence) for each in clear.failed]
+    stops += [each.text for each in found if each.level == "stop" and each.code != "clearance-fails"]
+    problems = tuple(f"{path}: {told(each)}" for each in stops)
+    return (1 if problems else 0), problems
 
 
 _BESIDE = dict.fromkeys(("frame", "process", "bench", "paper", "wrap", "load", "traveller"))

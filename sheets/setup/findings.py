@@ -2,7 +2,6 @@
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 from geometry.core.findings import LEVELS, Finding, by_level
@@ -113,12 +112,6 @@ def wrapped(text: str, width: int, head: str = "") -> list[str]:
         break_long_words=False,
         break_on_hyphens=False,
     ) or [head.rstrip()]
-
-
-def judged(path: Path, found: Iterable[Finding]) -> tuple[int, tuple[str, ...]]:
-    """Return the exit status of what is found, and each check that failed as a problem, led by the file."""
-    problems = tuple(f"{path}: {told(each.text)}" for each in found if each.level == "stop")
-    return (1 if problems else 0), problems
 
 
 def document(found: Iterable[Finding]) -> list[dict[str, Any]]:
