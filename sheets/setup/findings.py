@@ -2,7 +2,6 @@
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 from geometry.core.findings import LEVELS, Finding, by_level
