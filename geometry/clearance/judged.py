@@ -15,11 +15,14 @@ from typing import Literal
 from geometry.clearance.bodies import entry
 from geometry.clearance.convex import Nearest, Space
 from geometry.core.say import Say, also, say
+from geometry.core.shown import Down
 from geometry.core.tables import Grade, Number, weakest
 from geometry.tubes.tube import Tube
 
 State = Literal["ok", "warn", "fail", "unknown"]
-Kind = Literal["rotor", "bolts", "caliper", "key", "mount", "spokes", "heads", "axle", "stay", "host"]
+Kind = Literal[
+    "rotor", "bolts", "caliper", "key", "mount", "spokes", "heads", "axle", "stay", "host", "dropout"
+]
 
 PLACE = 0.1
 """Step to which every clearance is told, mm, downward, so that no shortfall is rounded away."""
@@ -197,7 +200,7 @@ class Limit:
 def down(value: float) -> str:
     """Return a clearance as it is told on every sheet, to PLACE, rounded down."""
     steps = math.floor((value + _TINY) / PLACE)
-    return f"{steps * PLACE + 0.0:.1f}"
+    return Down(f"{steps * PLACE + 0.0:.1f}")
 
 
 def limit_of(own: OwnLimits, kind: Kind, *grades: Grade) -> Limit:

@@ -4,7 +4,7 @@ Everything that is wrong with a file is reported at once, each problem on a line
 FILE: key: what was given; what is allowed.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -14,13 +14,15 @@ from pydantic import ValidationError
 from geometry.core.errors import GeometryError, InputError, Problem
 from geometry.core.findings import Finding
 from geometry.core.say import say
+from geometry.core.shown import Typed
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import Interface, resolve
 from geometry.tubes.tube import Station, Tube
 from sheets.files.bounded import LARGEST, blaming, check, read_bytes
 from sheets.job import toml as toml_text
-from sheets.job.closed import Context
+from sheets.job.beside import drawn_block, must_be_the_same, table
+from sheets.job.closed import Context, Table
 from sheets.job.keys import Job
 from sheets.job.own_row import Chooser, how_had, job_block, nothing, own_row
 from sheets.job.refused import problems
@@ -43,7 +45,8 @@ _MOST = 40
 class JobFile:
     """A job with the file that it came from; `raw`: its bytes, to be attached to the packet.
 
-    Where the job names a row of the builder's own table, `raw` ends with that row as [interface].
+    Where the job names a row of the builder's own table, `raw` ends with that row as [interface], and where
+    it names a drawing of the dropout, with what was read from it as [outline].
     """
 
     path: Path
@@ -68,13 +71,14 @@ def load(file: Path, choose: Chooser = nothing) -> JobFile:
     """
     raw = read_bytes(file, _USUAL, folder=say("job.the_file"), pdf=_NO_PDF)
     with blaming(file):
-        return from_bytes(raw, file, choose)
+        return from_bytes(raw, file, choose, file.parent)
 
 
-def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing) -> JobFile:
+def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing, beside: Path | None = None) -> JobFile:
     """Return the job in some bytes; raise InputError with all its problems, led by their keys alone.
 
-    `file` is what the job counts as read from; it is not looked at, and need not be there.
+    `file` is what the job counts as read from; it is not looked at, and need not be there. `beside` is the
+    folder of the drawing that it may name; a job that was filed brings what was read from it.
     """
     check(raw, _USUAL, pdf=_NO_PDF)
     document = toml_text.document(raw)
@@ -82,6 +86,14 @@ def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing) -> JobFile:
     if job.interface is not None and "interface" not in document:
         # A row of the builder's own table goes with the job, so that what is filed needs no table.
         raw += f"\n# From the builder's own table.\n{job_block(job.interface)}".encode()
+    if job.dropout.outline is not None and job.outline is None:
+        # What was read from the drawing goes with the job too.
+        drawn = drawn_block(job.dropout, beside)
+        raw += f"\n# {job.dropout.outline}\n{drawn}".encode()
+        check(raw, _USUAL)
+        job = parse({**document, "outline": table(drawn)}, choose)
+    elif job.outline is not None and beside is not None:
+        must_be_the_same(job.outline, beside)
     return JobFile(file, raw, job)
 
 
@@ -97,13 +109,31 @@ def parse(document: Mapping[str, Any], choose: Chooser = nothing) -> Job:
     own_face = isinstance(paper, Mapping) and bool(paper.get("font"))
     context = Context("interface" in document, own_face, chosen.problem, chosen.names)
     try:
-        job = Job.model_validate(document, context=context)
+        job = _as_typed(Job.model_validate(document, context=context))
         return job if chosen.damaged is None else job.without_own_rows(chosen.damaged)
     except ValidationError as error:
         found = problems(error, Job)
     if len(found) > _MOST:
         found = [*found[:_MOST], Problem("", say("refused.more", count=len(found) - _MOST))]
     raise InputError(*found)
+
+
+def _as_typed(job: Job) -> Job:
+    """Return a job whose paper knows what was typed in inches, where it is told in inches."""
+    if job.paper.units == "mm" or not (texts := tuple(_typed(job))):
+        return job
+    return job.model_copy(update={"paper": job.paper.as_typed(texts)})
+
+
+def _typed(value: object) -> Iterator[str]:
+    """Yield every text that was typed in inches, in the order of the keys."""
+    if isinstance(value, Typed):
+        yield value.text
+    inner = value.values() if isinstance(value, Mapping) else value if isinstance(value, tuple) else ()
+    for each in (
+        (getattr(value, name) for name in type(value).model_fields) if isinstance(value, Table) else inner
+    ):
+        yield from _typed(each)
 
 
 def tubes_of(job: Job) -> dict[str, Tube]:

@@ -12,6 +12,7 @@ from geometry.core.plane import line_in_box
 from geometry.core.say import named, say
 from sheets.ink.records import Curve, Feature, Point, Segment, Sheet, Style, View
 from sheets.pages.frame import Page
+from sheets.words.lengths import units
 
 LABEL_ROOM = 9.0
 """Room kept for labels above the drawing, where the page has it, mm."""
@@ -126,3 +127,23 @@ def show_line(
         return
     feature: Feature = Segment(name, kept[0], kept[1]) if len(kept) == 2 else Curve(name, tuple(kept))
     page.drawing.show(feature, style, layer)
+
+
+def name_hole(
+    page: Page, texts: Sequence[str], centre: Point, prefer: float = 90.0, clear: float = 0.0
+) -> None:
+    """Name a hole by the first of some texts that has room, the last of them shortest; FitError for none.
+
+    Only inches, which take more letters than mm, make it shorter or put it in two rows: its size stands in
+    the steps and in the sheet's table besides.
+    """
+    if units() == "mm":
+        page.drawing.callout(texts[0], (centre,), page.zone, prefer=prefer, clear=clear)
+        return
+    for text in texts:
+        try:
+            page.drawing.callout(text, (centre,), page.zone, prefer=prefer, clear=clear, most=2)
+            return
+        except FitError:
+            if text == texts[-1]:
+                raise

@@ -16,10 +16,12 @@ from geometry.core.tables import Number
 from geometry.mount.placement import MEETING, Placement
 from geometry.tables.cautions import Caution
 from sheets.job.closed import Table
+from sheets.job.own_row import own_row
 from sheets.job.read import Job
-from sheets.setup.listed import GROUPS, is_listed, name_of, unit_of
+from sheets.setup.listed import GROUPS, METRIC, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
 from sheets.setup.tables_used import rows_used, sources
+from sheets.words.lengths import measured, of_text, units
 
 _SECOND_UNIT = {"_inch": "", "_feet": ""}
 """How keys end that give a number once more in inches or feet."""
@@ -165,10 +167,16 @@ def _shown(entry: Mapping[str, Any], unit: str) -> Say | str:
     low, high = entry.get("low"), entry.get("high")
     if low is None or high is None:
         return _with(shown, unit)
-    return say("number.band", value=shown, low=f"{low * scale:g}", high=_with(f"{high * scale:g}", unit))
+    bare, least = shown, f"{low * scale:g}"
+    if unit == "mm":
+        bare, least = of_text(bare, "bare"), of_text(least, "bare")
+    return say("number.band", value=bare, low=least, high=_with(f"{high * scale:g}", unit))
 
 
 def _with(shown: str, unit: str) -> str:
+    if unit == "mm":
+        return of_text(shown)
+    unit = "mm" if unit == METRIC else unit
     return f"{shown}{'' if unit == '°' else ' '}{unit}".rstrip()
 
 
@@ -204,7 +212,9 @@ def _own_row(job: Job, placement: Placement) -> Iterator[tuple[Any, ...]]:
             band = own.uncertainty.get(key)  # type: ignore[call-overload]
             shown = f"{value:g}" if band is None else f"{value:g} ±{band:g}"
             texts = tuple(each for each in (own.source, own.second_source) if each)
-            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), own.grade, texts
+            measured = key in own.uncertainty and own_row(own, face.name).grade == "M"
+            grade = "M" if measured else own.grade
+            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), grade, texts
     boss = job.boss
     lent: tuple[tuple[str, Number | None, Any], ...] = (
         ("lateral", face.lateral, own.lateral),
@@ -255,6 +265,8 @@ def _replaced(job: Job) -> Iterator[tuple[str, str, str]]:
         yield from (("loads", "stance", key) for key in ("chainstay_least", "chainstay_most"))
 
 
+_MOST_ROWS = 40
+"""Rows of numbers that are listed one by one; the job file that is attached has all."""
 OWN_TABLES = (
     *("mount", "axle", "dropout", "stance", "tubes", "boss"),
     *("process", "bench", "caliper", "clearance", "load", "wrap"),
@@ -282,17 +294,24 @@ def _typed(table: str, value: Any, row: str) -> Iterator[tuple[Any, ...]]:
             yield "own", ("own", table), said, shown, "own", ()
 
 
-def _own_value(value: Any, unit: str) -> str:
+def _own_value(value: Any, unit: str) -> Say | str:
     """Return a typed number, or numbers, as they are shown; "" for what is none."""
     if isinstance(value, bool | str):
         return ""
+    if isinstance(value, int | float) and unit == "mm":
+        return measured(value, "g mm")
     if isinstance(value, int | float):
         return _with(f"{value * (100.0 if unit == '%' else 1.0):g}", unit)
+    if isinstance(value, tuple) and len(value) > _MOST_ROWS:
+        return say("number.rows", count=len(value))
     if isinstance(value, tuple) and value and all(isinstance(each, tuple) for each in value):
         stations = (": ".join((f"{s:g}", " × ".join(f"{each:g}" for each in wide))) for s, *wide in value)
         return _with("; ".join(stations), unit)
     if isinstance(value, tuple) and value and all(isinstance(each, int | float) for each in value):
         counts = {each: value.count(each) for each in value}
+        if unit == "mm" and units() != "mm":
+            inches = ((measured(each, "g bare"), count) for each, count in counts.items())
+            return ", ".join(one if count == 1 else f"{count} × {one}" for one, count in inches)
         several = (f"{each:g}" if count == 1 else f"{count} × {each:g}" for each, count in counts.items())
         return _with(", ".join(several), unit)
     return ""

@@ -4,7 +4,6 @@ import functools
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from geometry.clearance.bodies import Caliper, Heads, OwnCaliper, caliper, entry
 from geometry.clearance.gaps import Largest, largest_disc, tubes_gap
@@ -30,8 +29,8 @@ from geometry.tables.adapters import takes
 from geometry.tables.stance import directions
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job, place_job
+from sheets.setup.outline import plate
 from sheets.words.bosses import Nearer
-from sheets.words.tell import tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +113,6 @@ class Clear:
         return tuple(found)
 
 
-def judged(path: Path, clear: Clear) -> tuple[int, tuple[str, ...]]:
-    """Return the exit status of a job's clearances, and each that fails as a problem, led by the file."""
-    problems = tuple(
-        f"{path}: {tell('clearance.level.stop', sentence=each.sentence)}" for each in clear.failed
-    )
-    return (1 if problems else 0), problems
-
-
 _BESIDE = dict.fromkeys(("frame", "process", "bench", "paper", "wrap", "load", "traveller"))
 """The tables that no clearance rests on."""
 
@@ -131,7 +122,8 @@ def _metal(job: Job) -> Job:
 
     Reading one of them here would fail at once, so that nothing can come to rest on it unseen.
     """
-    return job.model_copy(update=_BESIDE)
+    # But what was typed in inches: an own limit may come back so. It may be such a job already.
+    return job.model_copy(update={**_BESIDE, "paper": getattr(job.paper, "typed", job.paper)})
 
 
 def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
@@ -276,6 +268,7 @@ def fits(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Bos
         length=_value(sizes.length),
         near_length=_value(sizes.near_length),
         wall=table.wall,
+        sleeve=job.boss.sleeve or 0.0,
     )
 
 
@@ -321,6 +314,7 @@ def _clearances(
         mount=mount_sizes(job, placement),
         dummy=job.axle.dummy,
         heads=None if heads is None else Heads(*heads),
+        plate=plate(job, placement),
         turning=turning,
     )
 

@@ -33,6 +33,7 @@ GROUPS: dict[tuple[str, str], str] = {
     ("caliper", "pads"): "clearances",
     ("caliper", "keys"): "clearances",
     ("caliper", "bolts"): "clearances",
+    ("caliper", "metal"): "clearances",
     ("loads", "kind"): "braking",
     ("loads", "end"): "braking",
     ("loads", "rest"): "braking",
@@ -70,6 +71,8 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("fasteners", "torque", "high"): "N m",
     ("caliper", "room", "pads_least"): "°",
     ("caliper", "room", "pads_most"): "°",
+    ("caliper", "metal", "asked"): "",
+    ("caliper", "metal", "least"): "",
     ("survey", "limit", "turn"): "°",
     ("survey", "test", "power"): "",
     ("survey", "test", "critical"): "",
@@ -114,6 +117,7 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("printer", "printer", "most_skew"): "°",
     ("own", "mount", "tilt"): "°",
     ("own", "dropout", "slot"): "°",
+    ("own", "dropout", "outline_turned"): "°",
     ("own", "stance", "leg"): "°",
     ("own", "stance", "head"): "°",
     ("own", "stance", "chainstay"): "°",
@@ -127,6 +131,20 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("own", "load", "friction"): "",
     ("own", "load", "ratio"): "",
 }
+METRIC = "metric"
+_METRIC = frozenset(
+    {
+        ("interfaces", "disc", "sizes"),
+        ("fasteners", "screw", "pitch"),
+        ("fasteners", "screw", "key"),
+        ("fasteners", "stock", "lengths"),
+        ("fasteners", "flat_rear", "thicknesses"),
+        ("interfaces", "adapter", "step"),
+        ("own", "mount", "rotor"),
+        ("own", "mount", "native"),
+    }
+)
+"""What is known by its mm, whatever the job's units: discs, threads, keys, screws in stock."""
 _SIZED = ("at", "near_radius", "turned")
 """Parts of a row that hold something for each native size."""
 
@@ -147,9 +165,9 @@ def name_of(key: str, place: str) -> str:
 
 
 def unit_of(table: str, key: str, place: str) -> str:
-    """Return the unit in which a number is told, "" for a plain one."""
+    """Return the unit in which a number is told: "" for a plain one, METRIC for mm in every job."""
     last = place if table == "own" else name_of(key, place)
-    return _UNITS.get((table, key, last), "mm")
+    return METRIC if (table, key, last) in _METRIC else _UNITS.get((table, key, last), "mm")
 
 
 def is_listed(

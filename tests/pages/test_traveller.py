@@ -263,7 +263,7 @@ def test_the_form_is_filled_in_with_the_job() -> None:
         "head.filler-lot": "F 9",
         "tube.chainstay.wall": "1",
         "tube.chainstay.heat": "C 118",
-        "tube.seatstay.wall": "",
+        "tube.seatstay.wall": "0.9",
         "tube.seatstay.heat": "S 4",
         "part.dropout": "142x12, 10 thick",
         "part.rotor": "160",
@@ -390,5 +390,5 @@ def test_a_job_may_do_without(tmp_path: Path) -> None:
     bare = plan(load(tmp_path / "a.toml"), None)
     assert [sheet.kind for sheet in bare.sheets] == [kind for kind in kinds if kind != "traveller"]
     # Pages to read are delivered within the packet alone.
-    assert read[:-6] == ["template", "wrap"]
+    assert read[:-6] == ["template", "wrap", "wrap"]
     assert [file.path.suffix for file in plan(source, None).files].count(".svg") == len(read) - 6

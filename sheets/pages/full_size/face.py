@@ -30,8 +30,9 @@ from sheets.pages.frame import (
 from sheets.pages.full_size.clearance_marks import stamped_to_fit
 from sheets.pages.full_size.face_inset import draw_inset
 from sheets.pages.tiles import Large, extent_of, tiled
-from sheets.pages.view import Look, first_that_fits, lay_out, show_line
+from sheets.pages.view import Look, first_that_fits, lay_out, name_hole, show_line
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
 _PAST = 10.0
@@ -149,7 +150,7 @@ def _draw_view(
     if grid is not None:
         mark_joins(page.drawing, grid)
     _name_lines(page, look, job, placement)
-    numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
+    numbers(page, tell(f"title.numbers_head.{units()}"), words.number_rows(placement), tell("title.sideways"))
     steps_beside(page)
     if grid is None:
         try:
@@ -300,7 +301,7 @@ def _label(page: Page, look: Look, placement: Placement) -> None:
             case Circle(name=name, centre=centre, diameter=across) if name.startswith("boss"):
                 hole = named(name.removeprefix("boss "))
                 text = tell("face.hole", hole=hole, made=words.hole_words(placement))
-                drawing.callout(text, (centre,), page.zone, prefer=look.heading(110.0), clear=across / 2.0)
+                name_hole(page, (text, told(hole)), centre, look.heading(110.0), across / 2.0)
             case Segment(name="axle line", start=start):
                 drawing.callout(tell("face.axle_line"), (start,), page.zone, prefer=look.heading(225.0))
             case Segment(name="pocket floor", start=start):

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from geometry.clearance.bodies import seat
+from geometry.clearance.bodies import entry, seat
 from geometry.core.errors import FitError
 from geometry.core.plane import along, line_in_box, polar
 from geometry.fixture.belt import polygon
@@ -29,8 +29,6 @@ from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell
 
-_TAB_EDGE = 1.5
-"""Metal round a tab's hole to its edge, in hole diameters (common practice, no source)."""
 _STEP = 15.0
 """Steps of a rounded corner, degrees: light lines on which nothing is measured."""
 _FINE = 3.0
@@ -54,7 +52,9 @@ def draw_in_place(
         return look.page(along((0.0, 0.0), (point[0], placement.t), (point[1], placement.n)))
 
     shapes = [(tell("template.room_in_place"), _room(placement, setup))]
-    if placement.interface.family == "tab":
+    # A tab that is part of the dropout's outline stands there as it is.
+    drawn = setup.shape is not None and setup.shape.sure and setup.shape.tab is not None
+    if placement.interface.family == "tab" and not drawn:
         thick = words.tab_thickness(job, placement)
         shapes.append((tell("template.tab_in_place", thick=thick), _tab(placement, host)))
     if setup.fixture is not None:
@@ -144,7 +144,7 @@ def _tab(placement: Placement, host: Tube | None) -> list[Point]:
     It goes round both holes, and down to the tube's mount side, or to the tube's line where none is given.
     """
     face = placement.interface
-    radius = face.hole.diameter.value * (0.5 + _TAB_EDGE)
+    radius = face.hole.diameter.value * (0.5 + entry("metal", "asked").value)
     ends = face.x_far + radius, face.x_near - radius
     foot = (0.0, 0.0) if host is None else _mount_side(placement, host, ends)
     turns = [math.radians(_STEP * i) for i in range(int(90.0 / _STEP) + 1)]

@@ -42,6 +42,7 @@ from sheets.pages.frame import (
     steps_beside,
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
+from sheets.pages.full_size.dropout import draw_dropout, label_dropout
 from sheets.pages.full_size.in_place import draw_in_place, inner
 from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
@@ -49,6 +50,7 @@ from sheets.pages.screws import screw_shapes
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp, begins_beyond
+from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
 _PAST_HOLE = 12.0
@@ -120,7 +122,7 @@ def _drawn(
     headed = _headed(job, placement, tubes, setup, sheet_of)
     aside, beside = place
     page = furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
-    look = _draw_view(page, job, placement, tubes, aside, marks)
+    look = _draw_view(page, job, placement, tubes, setup, aside, marks)
     title, bookmark = tell("template.title", frame=job.frame.id), tell("template.bookmark")
     return finish(page, "template", title, job.paper.view, look.origin, full_size=True, bookmark=bookmark)
 
@@ -140,7 +142,7 @@ def _tiles(
         tell("template.title", frame=job.frame.id),
         job.paper.view,
         extent_of(_must_show(job, placement)),
-        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, marks, grid),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, setup, aside, marks, grid),
         _draw_directions,
         bookmark=tell("template.bookmark"),
     )
@@ -149,10 +151,13 @@ def _tiles(
 
 def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, sheet_of: str) -> Headed:
     host, hole = named(placement.host), placement.interface.hole
+    turn = "edges" if placement.host in tubes else "bare"
+    if setup.shape is not None and setup.shape.sure:
+        turn = f"dropout_{turn}"
     steps = (
         tell("steps.template.cut", diameter=job.axle.dummy),
         " ".join(_slip(job, placement, tubes, setup)),
-        tell(f"steps.template.turn_{'edges' if placement.host in tubes else 'bare'}", host=host),
+        tell(f"steps.template.turn_{turn}", host=host),
         tell(f"steps.make.{placement.interface.family}", diameter=hole.diameter.value),
     )
     said = _unknown(placement, tubes), words.boss_words(job, placement)
@@ -185,6 +190,7 @@ def _draw_view(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     aside: float | None,
     marks: SetUp | None,
     grid: Grid | None = None,
@@ -197,18 +203,22 @@ def _draw_view(
     _draw_tubes(page, look, placement, tubes)
     _draw_rotor(page, look, placement, whole=job.paper.disc == "whole")
     _draw_mount(page, look, job, placement, tubes.get(placement.host))
+    if setup.shape is not None:
+        draw_dropout(page, look, placement, setup.shape)
     page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), BOLD, "cut")
     page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
     if grid is not None:
         mark_joins(page.drawing, grid)
     if marks is not None:
         draw_push(page, look, marks, job.axle.dummy / 2.0 + 6.0)
-    numbers(page, tell("title.numbers_head"), words.number_rows(placement), tell("title.sideways"))
+    numbers(page, tell(f"title.numbers_head.{units()}"), words.number_rows(placement), tell("title.sideways"))
     steps_beside(page)
     if grid is None:
         _draw_directions(page, look)
     _label(page, look, job, placement)
     _label_foot(page, look, placement)
+    if setup.shape is not None:
+        label_dropout(page, setup.shape)
     if marks is not None:
         mark_nearest(page, look, marks)
     card(page)

@@ -10,9 +10,11 @@ from geometry.mount.stack import BuildUp
 from geometry.survey.reading import Reading
 from sheets.job.read import Job
 from sheets.setup.findings import sheet_findings
+from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, strays
+from sheets.words.lengths import measured, stack, units
 from sheets.words.readings import band, often
 from sheets.words.tell import tell, told
 
@@ -44,13 +46,14 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
         Part(say("numbers.behind.typed"), tuple(_typed(job))),
         Part(say("numbers.behind.findings"), tuple(_findings(placement, setup))),
         Part(say("numbers.behind.mount"), tuple(_mount(placement, setup))),
+        Part(say("numbers.behind.dropout"), tuple(_dropout(job, setup))),
         Part(say("numbers.behind.stack"), tuple(_stack(setup))),
         Part(
             say("numbers.behind.readings"),
             tuple(_readings(setup)),
             say("reading.card.settle", settle=settle) if settle else "",
         ),
-        Part(say("numbers.behind.bosses"), tuple(_bosses(setup))),
+        Part(say(f"numbers.behind.bosses.{units()}"), tuple(_bosses(setup))),
         Part(say("numbers.behind.screws"), tuple(_screws(setup))),
         Part(say("numbers.behind.work"), tuple(_work(setup))),
         Part(say("numbers.behind.paper"), tuple(Item(each) for each in setup.print_words)),
@@ -91,6 +94,16 @@ def _mount(placement: Placement, setup: SetUp) -> Iterator[Item]:
         yield Item(setup.load.card)
 
 
+def _dropout(job: Job, setup: SetUp) -> Iterator[Item]:
+    """Yield what the dropout is shaped like, from which drawing, and how much metal is beside its holes."""
+    if setup.shape is None:
+        return
+    yield Item(setup.shape.sentence)
+    if job.outline is not None:
+        yield Item(say("outline.sha256", file=job.outline.file, sha256=job.outline.sha256))
+    yield from (Item(each) for each in outline_lines(setup.shape))
+
+
 def datum(placement: Placement) -> Say:
     """Return which axle it is, and which face the sideways numbers are measured from."""
     return say(
@@ -118,7 +131,7 @@ def _stack(setup: SetUp) -> Iterator[Item]:
         yield Item(setup.choice.sentence, loud=True)
         for other in setup.choice.alternatives:
             code = "card.or_pieces" if other.pieces else "card.or_none"
-            pieces = " + ".join(f"{piece:g}" for piece in other.pieces)
+            pieces = stack(other.pieces)
             yield Item(say(code, pieces=pieces, left=left_words(other)))
     yield from (Item(each) for each in setup.stack_words)
     if setup.fixture is not None:
@@ -138,7 +151,7 @@ def _chain(built: BuildUp) -> Iterator[Say]:
     none = say("card.not_found")
     yield say(
         "card.play",
-        own=none if own is None else f"±{own:g}",
+        own=none if own is None else f"±{measured(own, 'g bare')}",
         play=none if play is None else say("card.either_way", play=play.value),
     )
 
@@ -154,12 +167,13 @@ def _reading(reading: Reading) -> Say:
     limits: Words = say("reading.card.no_limits")
     if mm.low is not None and mm.high is not None and inch.low is not None and inch.high is not None:
         mark = "*" if reading.judged else ""
-        limits = f"{band(mm.low, mm.high)}, {band(inch.low, inch.high)}{mark}"
+        limits = f"{band(inch.low, inch.high)}{mark}"
+        if units() != "in":
+            limits = f"{band(mm.low, mm.high)}, {limits}"
     code = "numbers.reading_noted" if reading.note else "numbers.reading"
     return say(
         code,
-        mm=mm.nominal,
-        inch=inch.nominal,
+        target=say(f"numbers.reading_target.{units()}", mm=mm.nominal, inch=inch.nominal),
         limits=limits,
         often=often(reading.times),
         how=reading.how,

@@ -13,12 +13,13 @@ from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice
 from geometry.mount.stack import BuildUp
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, box, polyline
+from sheets.ink.marks import CHAIN, HIDDEN, INCH, PHANTOM, THICK, THIN, box, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Curve, Point, Segment
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.screws import screw_shapes
+from sheets.words.lengths import units
 from sheets.words.tell import tell
 
 _HUB_RADIUS = 12.0
@@ -294,13 +295,15 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
 
 
 def _own_bar(drawing: Drawing, corner: Point, right: float) -> None:
-    start, end = (corner[0] + 2.0, corner[1] + 1.5), (corner[0] + 2.0 + _BAR, corner[1] + 1.5)
+    # A rule of inches finds no whole mark at 50 mm.
+    long, parts = (2.0 * INCH, 4) if units() == "in" else (_BAR, 5)
+    start, end = (corner[0] + 2.0, corner[1] + 1.5), (corner[0] + 2.0 + long, corner[1] + 1.5)
     drawing.show(Segment("section bar", start, end), THICK, "scale")
-    for i in range(6):
-        x = start[0] + 10.0 * i
+    for i in range(parts + 1):
+        x = start[0] + long / parts * i
         drawing.draw(polyline(((x, start[1]), (x, start[1] + 1.8))), THIN, "scale")
     drawing.letter("0", (start[0], start[1] + 2.4), 2.5, 0.5, layer="scale")
-    rows = wrap(tell("section.bar", long=_BAR), 2.5, right - end[0])
+    rows = wrap(tell("section.bar", long=long), 2.5, right - end[0])
     for i, row in enumerate(reversed(rows)):
         drawing.letter(row, (end[0] - 4.0, start[1] + 2.4 + i * LINE_PITCH * 2.5), 2.5, layer="scale")
 

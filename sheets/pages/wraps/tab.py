@@ -20,6 +20,7 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import READ
 from sheets.pages.wraps.tube import Mark
+from sheets.words.lengths import units
 from sheets.words.tell import tell
 
 _PAST = 12.0
@@ -64,7 +65,9 @@ class Plate:
         for hole in self.placement.holes:
             u, v = self.flat(hole.centre[0], hole.centre[1])
             above, below = (_LABEL, _AROUND) if self.name_height(hole) > 0.0 else (_AROUND, _LABEL)
-            shown += [(u - _BESIDE, v + above), (u + _BESIDE, v - below)]
+            # Inches take more letters than mm, for which the usual room is made.
+            half = _BESIDE if units() == "mm" else max(_BESIDE, width(_label(hole), READ) / 2.0 + 1.5)
+            shown += [(u - half, v + above), (u + half, v - below)]
         return shown
 
     def name_height(self, hole: Hole) -> float:
