@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 from geometry.core.findings import LEVELS, Finding, by_level
