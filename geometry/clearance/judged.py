@@ -15,6 +15,7 @@ from typing import Literal
 from geometry.clearance.bodies import entry
 from geometry.clearance.convex import Nearest, Space
 from geometry.core.say import Say, also, say
+from geometry.core.shown import Down
 from geometry.core.tables import Grade, Number, weakest
 from geometry.tubes.tube import Tube
 
@@ -199,7 +200,7 @@ class Limit:
 def down(value: float) -> str:
     """Return a clearance as it is told on every sheet, to PLACE, rounded down."""
     steps = math.floor((value + _TINY) / PLACE)
-    return f"{steps * PLACE + 0.0:.1f}"
+    return Down(f"{steps * PLACE + 0.0:.1f}")
 
 
 def limit_of(own: OwnLimits, kind: Kind, *grades: Grade) -> Limit:

@@ -4,6 +4,7 @@ import math
 
 from geometry.core.errors import GeometryError
 from geometry.core.say import Say, say
+from geometry.core.shown import Shown
 
 Point = tuple[float, float]
 _TRIANGLE = say("plane.triangle")
@@ -18,10 +19,10 @@ def polar(angle: float, length: float = 1.0) -> Point:
     return length * math.cos(math.radians(angle)), length * math.sin(math.radians(angle))
 
 
-def short(value: float) -> str:
+def short(value: float) -> Shown:
     """Return a length as it is said in a sentence: to 0.01 mm, without zeros at its end, never as -0."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return Shown("0" if text == "-0" else text, value)
 
 
 def angle_of(vector: Point) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError
 from geometry.core.say import Say, say
+from geometry.core.shown import Pieces, Shown
 
 # Lengths become whole numbers of 1/80 micrometre, in which 0.001 mm, 0.001 in and 1/128 in are all exact.
 _UNITS, _GRAIN, _LEAST = 80_000, 80, 0.001
@@ -99,7 +100,8 @@ def _stack(pieces: list[float], length: float, reached: bool) -> Stack:
 def _said(best: Stack, length: float, tolerance: float) -> Say:
     if best.make is None and not best.pieces:
         return say("spacers.none", length=in_mm(length))
-    stack, total = " + ".join(in_mm(piece) for piece in best.pieces), in_mm(best.total)
+    stack = Pieces(" + ".join(in_mm(piece) for piece in best.pieces), best.pieces)
+    total = in_mm(best.total)
     if best.make is None:
         missed = round(best.leftover, 3)
         way = "short" if missed > 0.0 else "over" if missed else "exact"
@@ -199,6 +201,7 @@ def _ranked(sets: Iterable[_Set]) -> tuple[_Set, ...]:
     return tuple(sorted(sets, key=lambda each: (each[0], [-size for size in each[1]])))
 
 
-def in_mm(value: float) -> str:
+def in_mm(value: float) -> Shown:
     """Return a length to the micrometre without trailing zeros."""
-    return f"{value:.3f}".rstrip("0").rstrip(".") if round(value, 3) else "0"
+    text = f"{value:.3f}".rstrip("0").rstrip(".") if round(value, 3) else "0"
+    return Shown(text, value)

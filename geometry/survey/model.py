@@ -96,7 +96,7 @@ def takeable(readings: Sequence[Reading], family: str) -> tuple[Taken, ...]:
                 key = f"{reading.key}-at-{hole}"
                 found.append(Taken(replace(reading, key=key, how=how, at=hole, pins=pins)))
     what = say("reading.what.lean", base=LEAN_BASE)
-    how = say("reading.how.lean_tab" if family == "tab" else "reading.how.lean_face")
+    how = say("reading.how.lean_tab" if family == "tab" else "reading.how.lean_face", base=LEAN_BASE)
     limit = numbers()["limit.square_across"]
     low, high = -limit.value, limit.value
     lean = Reading(LEAN, what, how, 0.0, low, high, 0.0, "", "lean", jaws="blade", limit=limit)

@@ -65,8 +65,14 @@ class Pull:
             say(f"pull.{way}.{self.quantity}", by=abs(self.mean))
             for way in (("more", "less") if self.mean >= 0.0 else ("less", "more"))
         )
+        # A turn is in degrees, everything else a length.
+        told, chance = (
+            ("pull.told_turn", "pull.chance_turn")
+            if self.quantity == "turn"
+            else ("pull.told", "pull.chance")
+        )
         return say(
-            "pull.told" if self.told else "pull.chance",
+            told if self.told else chance,
             moved=more,
             against=less,
             frames=self.count,

@@ -13,7 +13,7 @@ from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement
 from geometry.survey.limits import limits, numbers, published, stem
-from geometry.survey.model import P, nominal
+from geometry.survey.model import LEAN_BASE, P, nominal
 from geometry.survey.readings import stand_offs
 from geometry.survey.trilateration import Floats
 from geometry.tubes.tube import Tube
@@ -92,7 +92,7 @@ def quantities(
         add("lateral", say("survey.error.lateral"), line((P.SIDE, 1.0)))
     more = P.SIDE_MORE if tab else P.UP_MORE
     add("square_along", say("survey.error.square_along"), line((more, 1.0)))
-    add("square_across", say("survey.error.square_across"), line((P.LEAN, 1.0)))
+    add("square_across", say("survey.error.square_across", base=LEAN_BASE), line((P.LEAN, 1.0)))
     turned = line((P.TURN, math.degrees(1.0)))
     add("turn", say("survey.error.turn"), turned, sees_turn(placement, tube))
     return tuple(found)

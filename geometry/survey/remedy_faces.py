@@ -137,7 +137,7 @@ def across(work: Work) -> list[Remedy]:
         # A flat mount's caliper lies on the face itself, and its screws come from below.
         text = say(f"remedy.wedge.{work.form.family}", shim=off, side=named(low), wide=width, why=why)
         return [Remedy("shim", text, wrong, ((f"{low} side", off), (f"{high} side", 0.0)))]
-    more: dict[str, Value] = {"off": off, "high": named(high), "low": named(low), "wide": width}
+    more: dict[str, Value] = {"off": off, "none": 0.0, "high": named(high), "low": named(low), "wide": width}
     left = None if work.shop.size is None else work.shop.size - deepest
     text = say("remedy.face.across", **more)
     if left is not None:

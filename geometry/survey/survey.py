@@ -71,9 +71,11 @@ class Miss:
         if self.limit is None:
             return say("survey.allowed.none")
         if self.band == (0.0, 0.0):
-            return say("survey.allowed.either_way", most=self.limit.value, grade=self.limit.grade)
+            code = "survey.allowed.turn_either_way" if self.key == "turn" else "survey.allowed.either_way"
+            return say(code, most=self.limit.value, grade=self.limit.grade)
         low, high = allowed(self.limit, self.band)
-        return say("survey.allowed.span", low=low, high=high, grade=self.limit.grade)
+        code = "survey.allowed.turn_span" if self.key == "turn" else "survey.allowed.span"
+        return say(code, low=low, high=high, grade=self.limit.grade)
 
     @property
     def words(self) -> Say:
@@ -82,7 +84,9 @@ class Miss:
             return say("survey.state.unknown")
         # A hundredth of nothing is nothing, and never -0.00.
         error = round(self.error, 2) + 0.0
-        return say("survey.with_band", error=error, band=TWO_SIDED_95 * self.deviation)
+        # A turn is in degrees, everything else a length.
+        code = "survey.turn_with_band" if self.key == "turn" else "survey.with_band"
+        return say(code, error=error, band=TWO_SIDED_95 * self.deviation)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,10 @@ from geometry.tables.axles import End
 _LOADS = Path(__file__).with_name("loads.toml")
 
 
+LENGTHS = ("tables.load.wheel",)
+"""Which of a load's numbers are lengths, by the codes of their names."""
+
+
 @dataclass(frozen=True, slots=True)
 class OwnLoad:
     """What a job says of its loads: kg, m/s2, share of one, mm over the tyre; None takes the table's."""

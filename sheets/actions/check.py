@@ -20,10 +20,11 @@ from geometry.mount.spacers import Stack
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
 from geometry.survey.reading import Reading
 from geometry.tables.interface_rows import HoleForm
-from geometry.tables.loads import entry
+from geometry.tables.loads import LENGTHS, entry
 from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube
-from sheets.job.read import JobFile, place_job, tubes_of
+from sheets.actions.own_face import own_face_of
+from sheets.job.read import JobFile, blaming, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
 from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.clearances import Clear, largest_words, tilts_of
@@ -33,6 +34,8 @@ from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.setup.ten import ten
 from sheets.words.bosses import rows as boss_rows
+from sheets.words.lengths import measured, of_text, telling, units
+from sheets.words.lengths import stack as in_line
 from sheets.words.slot import line, push
 from sheets.words.tell import tell, told
 
@@ -52,32 +55,39 @@ class Checked:
     def short(self, width: int) -> str:
         """Return the answer, what was found, and the ten numbers, in lines of `width` characters."""
         job = self.source.job
-        rows = ten(job, self.placement, self.setup, tubes_of(job))
-        return "\n".join(
-            [
-                *answer_lines(job, self.findings, width),
-                "",
-                *wrapped(tell("ten.heading"), width, "  "),
-                *_columns(rows, width),
-                f"  {tell('finding.every_number', path=shlex.quote(str(self.source.path)))}",
-            ]
-        )
+        with telling(job.paper.units):
+            rows = ten(job, self.placement, self.setup, tubes_of(job))
+            return "\n".join(
+                [
+                    *answer_lines(job, self.findings, width),
+                    "",
+                    *wrapped(tell(f"ten.heading.{job.paper.units}"), width, "  "),
+                    *_columns(rows, width),
+                    f"  {tell('finding.every_number', path=shlex.quote(str(self.source.path)))}",
+                ]
+            )
 
     def whole(self, width: int) -> str:
         """Return the same answer, and below it every number of the job under headings."""
-        lines = [*answer_lines(self.source.job, self.findings, width), f"  {self.source.path}"]
-        for heading, rows in _everything(self):
-            lines += ["", tell(f"check.heading.{heading}")]
-            lines += _holes(self.placement) if heading == "holes" else _columns(rows, width)
+        told_in = self.source.job.paper.units
+        with telling(told_in):
+            lines = [*answer_lines(self.source.job, self.findings, width), f"  {self.source.path}"]
+            for heading, rows in _everything(self):
+                unit = f".{told_in}" if heading in ("holes", "placing") else ""
+                lines += ["", tell(f"check.heading.{heading}{unit}")]
+                lines += _holes(self.placement) if heading == "holes" else _columns(rows, width)
         return "\n".join(lines)
 
 
 def report(source: JobFile) -> Checked:
     """Return a job placed, set up and judged; raise DropleafError as placing and setting up do."""
-    placement = place_job(source.job)
-    tubes = tubes_of(source.job)
-    setup = set_up(source.job, placement, tubes)
-    findings = all_findings(source.job, placement, setup, unshown(source.job, placement, tubes))
+    with telling(source.job.paper.units):
+        placement = place_job(source.job)
+        with blaming(source.path):
+            own_face_of(source)
+        tubes = tubes_of(source.job)
+        setup = set_up(source.job, placement, tubes)
+        findings = all_findings(source.job, placement, setup, unshown(source.job, placement, tubes))
     return Checked(source, placement, replace(setup, tilts=tilts_of(source.job, tubes)), findings)
 
 
@@ -106,13 +116,16 @@ def _everything(each: Checked) -> Iterator[tuple[str, list[Row]]]:
     yield "cautions", _cautions(setup)
 
 
-def mm(value: float | None, sign: bool = False) -> str:
-    """Return a length to the micrometre, never as -0, or "not found" where the tables lack it."""
+def mm(value: float | None, sign: bool = False, form: str = "cell") -> str:
+    """Return a length to the micrometre, never as -0, or "not found" where the tables lack it.
+
+    It is told in the job's units; those of a "cell" stand over it.
+    """
     if value is None:
         return tell("check.not_found")
     if abs(value) < 0.0005:
         return "0.000"
-    return f"{value:+.3f}" if sign else f"{value:.3f}"
+    return measured(value, f"+.3f {form}" if sign else f".3f {form}")
 
 
 def graded(number: Number | None) -> Say:
@@ -120,6 +133,13 @@ def graded(number: Number | None) -> Say:
     if number is None:
         return say("check.not_found")
     return say("check.graded", value=number.value, grade=_grade(number.grade))
+
+
+def _wide(number: Number | None) -> Say:
+    """Return a length of a table with its grade, or that it was not found."""
+    if number is None:
+        return say("check.not_found")
+    return say("check.graded_length", value=number.value, grade=_grade(number.grade))
 
 
 def _grade(grade: str) -> Say:
@@ -144,7 +164,7 @@ def _what(source: JobFile, placement: Placement) -> list[Row]:
             if adapter.sentence
             else say("check.adapter", **step),
         ),
-        _row("axle", title=axle.title, name=axle.name, width=graded(axle.width)),
+        _row("axle", title=axle.title, name=axle.name, width=_wide(axle.width)),
         _row("pocket", pocket=placement.pocket, grade=_grade(placement.pocket_grade)),
         _row("datum", say(f"check.datum.{placement.end}", floor=placement.datum_shift)),
         _row("host", host=placement.host, tilt=placement.tilt),
@@ -153,20 +173,21 @@ def _what(source: JobFile, placement: Placement) -> list[Row]:
 
 def _holes(placement: Placement) -> list[str]:
     """Return the table of hole centres; x rearward, y up, z outboard of the dropout's inner face."""
-    rows = [(tell("check.hole"), "x", "y", "z", tell("check.from_axle"))]
+    rows: list[tuple[str, ...]] = [(tell("check.hole"), "x", "y", "z", tell("check.from_axle"))]
     for hole, radius in zip(placement.holes, placement.interface.radii, strict=True):
         x, y, z = map(mm, hole.centre)
         rows.append((told(named(hole.name)), x, y, z, mm(radius)))
-    lines = [f"  {name:<8}" + "".join(f"{value:>12}" for value in values) for name, *values in rows]
-    x, y, z = map(mm, placement.holes[0].axis)
+    wide = max(12, *(len(value) + 2 for _, *values in rows for value in values))
+    lines = [f"  {name:<8}" + "".join(f"{value:>{wide}}" for value in values) for name, *values in rows]
+    x, y, z = (f"{part + 0.0:.3f}" for part in placement.holes[0].axis)
     made = _made(placement.interface.hole)
     return [*lines, f"  {tell('check.holes', made=made, x=x, y=y, z=z)}"]
 
 
 def _made(hole: HoleForm) -> Say:
-    size = f"{hole.diameter.value:g}"
+    size = measured(hole.diameter.value, "g bare")
     if hole.kind == "slot" and hole.length is not None:
-        size = f"{size} x {hole.length:g}"
+        size = f"{size} x {measured(hole.length, 'g bare')}"
     return say(f"check.made.{hole.kind}", size=size, screw=hole.screw, grade=_grade(hole.diameter.grade))
 
 
@@ -212,7 +233,9 @@ def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> 
     for tube in open_:
         rows.append(_row("stand_off", tube=tube.name, missing=missing(tube.name, tube)))
     if high is not None:
-        rows.append(_row("stand_off", say(f"check.proud.{view}", by=mm(high.by), tube=high.tube)))
+        rows.append(
+            _row("stand_off", say(f"check.proud.{view}", by=mm(high.by, form="bare"), tube=high.tube))
+        )
     elif not open_:
         rows.append(_row("stand_off", say(f"check.none_proud.{view}")))
     return rows
@@ -243,16 +266,14 @@ def _load(load: Loaded) -> list[Row]:
     if found.test_force is not None and found.test_arm is not None:
         numbers.append((say("check.load.test_force"), found.test_force))
         numbers += [(say(f"check.test.{key}"), entry("test", key)) for key in ("second", "static")]
-        numbers.append((say("check.load.test_arm", arm=found.test_arm_words), found.test_arm))
+        numbers.append((say(f"check.load.test_arm.{units()}", arm=found.test_arm_words), found.test_arm))
     if metal is not None:
         numbers.append((say("check.load.delivered", material=metal.name), metal.delivered))
         numbers.append((say("check.load.beside", material=metal.name), metal.beside))
     rows: list[Row] = [
         (
             name,
-            graded(each)
-            if each.grade == "own"
-            else say("check.sourced", value=each.value, grade=_grade(each.grade), source=each.source),
+            _wide(each) if each.grade == "own" and _is_length(name) else _sourced(each, name),
         )
         for name, each in numbers
     ]
@@ -275,6 +296,26 @@ def _load(load: Loaded) -> list[Row]:
     if load.strength.stop and load.strength.missing:
         rows.append(_row("not_given", ", ".join(map(told, load.strength.missing))))
     return [*rows, _row("screen", say("strength.screen"))]
+
+
+def _is_length(name: Say) -> bool:
+    """Tell whether a number of the screen is a length, by what it is called."""
+    what = dict(name.values).get("name")
+    return name.code.startswith("check.load.test_arm") or (isinstance(what, Say) and what.code in LENGTHS)
+
+
+def _sourced(number: Number, name: Say) -> Say:
+    """Return a number of the screen with its grade and source, an own one with its grade."""
+    if number.grade == "own":
+        return graded(number)
+    values: dict[str, Value] = {
+        "value": number.value,
+        "grade": _grade(number.grade),
+        "source": number.source,
+    }
+    if _is_length(name):
+        return say("check.sourced_length", **values)
+    return say("check.sourced", **values)
 
 
 def _slot(slot: SlotForce) -> list[Row]:
@@ -349,7 +390,7 @@ def _disc(setup: SetUp) -> list[Row]:
         rows.append(_row("disc_to_tube", clear.disc_words))
     largest = clear.largest
     if largest is not None and largest.gaps:
-        gaps = ", ".join(f"{size:g}: {down(gap.left)}" for size, gap in largest.gaps)
+        gaps = ", ".join(f"{size:g}: {of_text(down(gap.left), 'bare')}" for size, gap in largest.gaps)
         after = say("check.after_runout", runout=largest.runout, gaps=gaps)
         rows.append(_row("by_size", after if largest.runout else gaps))
     return [*rows, _row("largest", largest_words(clear.largest, row=True))]
@@ -376,22 +417,31 @@ def _cautions(setup: SetUp) -> list[Row]:
 
 def _reading(reading: Reading) -> Say:
     """Return what a reading must be, in mm with its limits and their grade, in inches, and how often."""
-    shown, mark = reading.mm, "*" if reading.judged else ""
-    limits = say("check.no_limits", nominal=shown.nominal)
-    if shown.low is not None and shown.high is not None and reading.limit is not None:
-        limits = say(
-            "check.limits",
-            nominal=shown.nominal,
-            low=shown.low,
-            high=f"{shown.high}{mark}",
-            grade=_grade(reading.limit.grade),
-        )
-    code = "check.read_once" if reading.times == 1 else "check.read_often"
-    return say(code, mm=limits, inch=reading.inch.nominal, times=reading.times)
+    now = units()
+    # Beside mm the inches of the target are enough; by themselves they have their limits.
+    inch: Say | str = reading.inch.nominal if now == "mm" else _limits(reading, "in")
+    mm = _limits(reading, "mm")
+    if reading.times == 1:
+        return say(f"check.read_once.{now}", mm=mm, inch=inch)
+    return say(f"check.read_often.{now}", mm=mm, inch=inch, times=reading.times)
+
+
+def _limits(reading: Reading, unit: str) -> Say:
+    """Return a reading's target in mm or in, with its limits where it has any."""
+    shown, mark = reading.inch if unit == "in" else reading.mm, "*" if reading.judged else ""
+    if shown.low is None or shown.high is None or reading.limit is None:
+        return say(f"check.no_limits.{unit}", nominal=shown.nominal)
+    return say(
+        f"check.limits.{unit}",
+        nominal=shown.nominal,
+        low=shown.low,
+        high=f"{shown.high}{mark}",
+        grade=_grade(reading.limit.grade),
+    )
 
 
 def _pieces(stack: Stack) -> Say:
-    pieces = " + ".join(f"{piece:g}" for piece in stack.pieces)
+    pieces = in_line(stack.pieces)
     return say("check.pieces" if pieces else "check.no_pieces", pieces=pieces, left=left_words(stack))
 
 

@@ -24,6 +24,7 @@ from sheets.setup.fixture import fixture_json
 from sheets.setup.outline import outline_json
 from sheets.setup.setup import SCREW_LINES, SetUp
 from sheets.words.as_json import as_json, picked
+from sheets.words.lengths import telling
 
 _READING = (
     *("key", "name", "how", "nominal", "low", "high", "offset", "note", "kind", "at", "jaws", "base", "sign"),
@@ -47,7 +48,8 @@ class Drawn:
 
 def checked(job: Job, placement: Placement, setup: SetUp, found: Sequence[Finding]) -> dict[str, Any]:
     """Return the document of a job that was computed and not drawn: job, placement, setup, findings."""
-    return _document(job, placement, setup.fixture, found, setup=setup_json(setup))
+    with telling(job.paper.units):
+        return _document(job, placement, setup.fixture, found, setup=setup_json(setup))
 
 
 def drawn(
@@ -64,14 +66,16 @@ def drawn(
 def _document(
     job: Job, placement: Placement, fixture: Fixture | None, found: Sequence[Finding], **more: Any
 ) -> dict[str, Any]:
-    return {
-        "job": job_json(job),
-        "placement": placement_json(placement),
-        **more,
-        **({} if fixture is None else {"fixture": as_json(fixture_json(fixture))}),
-        "findings": document(found),
-        "warnings": as_json([each.text for each in found]),
-    }
+    # Its numbers are mm whatever the job's units are; what is said is said as on paper.
+    with telling(job.paper.units):
+        return {
+            "job": job_json(job),
+            "placement": placement_json(placement),
+            **more,
+            **({} if fixture is None else {"fixture": as_json(fixture_json(fixture))}),
+            "findings": document(found),
+            "warnings": as_json([each.text for each in found]),
+        }
 
 
 def text(document: Any) -> str:

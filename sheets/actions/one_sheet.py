@@ -13,6 +13,7 @@ from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
 from sheets.job.units import given
 from sheets.pages.running.blank import blank
+from sheets.pages.running.mount_sheet import mount_sheet
 from sheets.pages.running.proof import proof
 from sheets.words.tell import nearest, tell
 
@@ -41,6 +42,17 @@ def write_proof(paper: Paper, printer: Printer | None, out: Path) -> tuple[tuple
     distortion = printer.distortion if printer else None
     files = tuple(Drawn(out / f"{name}.{kind}", kind, (sheet,), distortion) for kind in ("pdf", "svg"))
     return files, deliver(files, "proof", sheet.title, subject, "out")
+
+
+def write_mount_sheet(paper: Paper, out: Path) -> tuple[Drawn, float]:
+    """Write a paper's pages to measure a mount on to `out`; return the file, and the largest deviation, mm.
+
+    Raise DropleafError as `deliver` does.
+    """
+    drawn = Drawn(out / f"mount-sheet-{paper.name}.pdf", "pdf", mount_sheet(paper))
+    base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
+    title = drawn.sheets[0].title
+    return drawn, deliver((drawn,), "mount-blank", title, tell("writing.mount_sheet_subject"), "out", base)
 
 
 def write_blank(paper: Paper, out: Path) -> tuple[Drawn, float]:

@@ -9,12 +9,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
-from fonts.faces import Face, own_face
+from fonts.faces import Face
 from geometry.core.errors import FitError
 from geometry.core.findings import Finding
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from geometry.tubes.tube import Tube
+from sheets.actions.own_face import own_face_of
 from sheets.files.write import pdf as pdf_writer
 from sheets.files.write import svg as svg_writer
 from sheets.files.write.dxf import must_have_ezdxf
@@ -34,6 +35,7 @@ from sheets.pages.running.numbers import number_pages
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.pages.wraps.sheet import wraps
 from sheets.setup.setup import SetUp, set_up
+from sheets.words.lengths import telling
 from sheets.words.tell import tell
 
 Kind = Literal["template", "face", "wrap", "plate", "card", "cautions", "loads", "traveller", "numbers"]
@@ -69,12 +71,11 @@ def ready(source: JobFile, printer: str | None = None, *, plate: bool = False, d
     `printer` is the name of a measured one to correct for, before the one that the job may name.
     `plate` asks for the fixture's patterns, `dxf` for those as DXF too, whatever the job says.
     """
-    with blaming(source.path):
+    with blaming(source.path), telling(source.job.paper.units):
         job, measured = corrected(_asked(source.job, plate, dxf), printer)
         placement = place_job(job)
-        font = job.paper.font
         setup = set_up(job, placement, tubes_of(job))
-        own = own_face(source.path.parent / font) if font else None
+        own = own_face_of(source)
     distortion = measured.distortion if measured else None
     return Ready(replace(source, job=job), placement, setup, own, distortion)
 
@@ -101,7 +102,7 @@ def page(
 
 def sheets_of(one: Ready, kind: Kind) -> Made:
     """Return the sheets of one kind; raise DropleafError, led by the job file, where one does not fit."""
-    with blaming(one.source.path):
+    with blaming(one.source.path), telling(one.source.job.paper.units):
         if kind == "traveller":
             return Made(_traveller(one))
         return made(kind, one.source.job, one.placement, one.setup, one.own)
@@ -124,6 +125,11 @@ def made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | N
     All that a sheet shows is in these values, so that equal ones have the same sheets. Those of a dozen jobs
     are kept, some 8 MB each. Raise DropleafError where a sheet does not fit the paper.
     """
+    with telling(job.paper.units):
+        return _made(kind, job, placement, setup, own)
+
+
+def _made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | None) -> Made:
     tubes, tab = tubes_of(job), placement.interface.family == "tab"
     match kind:
         case "template":

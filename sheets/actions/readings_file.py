@@ -17,6 +17,8 @@ from geometry.survey.model import BEFORE_FACING, Taken
 from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.job.operations import CHECK_POINTS
 from sheets.job.units import given, length
+from sheets.words.lengths import Units
+from sheets.words.lengths import units as now
 from sheets.words.tell import tell
 
 MOST = 300
@@ -58,17 +60,25 @@ def entries_of(path: Path) -> tuple[Entry, ...]:
     return _toml(path, text) if ending == ".toml" else _csv(path, text)
 
 
-def form_entries(path: Path, values: Mapping[str, str]) -> tuple[Entry, ...]:
+def form_entries(path: Path, values: Mapping[str, str], units: Units = "mm") -> tuple[Entry, ...]:
     """Return the entries of a filled form, by its fields' names: reading.POINT.NAME.
 
-    Several readings in one field stand apart by a semicolon.
+    Several readings in one field stand apart by a semicolon. `units` are those that its sheet was told in: a
+    bare number is inches where that asked for inches alone, and mm else.
     """
     found = []
     for field, text in values.items():
         if field.startswith(FIELD):
             point, _, name = field.removeprefix(FIELD).partition(".")
-            found += [Entry(f"{path}: {field}", point, name, part) for part in re.split(r"[;\n]", text)]
+            parts = (with_unit(part, units) for part in re.split(r"[;\n]", text))
+            found += [Entry(f"{path}: {field}", point, name, part) for part in parts]
     return tuple(found)
+
+
+def with_unit(text: str, units: Units) -> str:
+    """Return what was written where inches alone are asked for, with its unit if it has none."""
+    bare = units == "in" and re.fullmatch(r"\s*[+−-]?[0-9., \t/⁄½¼¾⅛⅜⅝⅞-]*[0-9.½¼¾⅛⅜⅝⅞]\s*", text)
+    return f"{text.strip()} in" if bare else text
 
 
 def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[str, Say]) -> Read:
@@ -173,7 +183,7 @@ def _refuse_slip(taken: Taken, value: float, where: Say | str) -> None:
     shown = say("reading.file.far_off", value=value, wanted=wanted, off=off)
     what = say("reading.file.slip", shown=shown, most=most)
     if abs(value / _INCH - wanted) < min(off, most):
-        what = say("reading.file.in_mm", shown=shown, value=value / _INCH)
+        what = say(f"reading.file.in_mm.{now()}", shown=shown, value=value / _INCH)
     if inch < min(off, most):
         what = say("reading.file.in_inches", shown=shown, value=value)
     raise InputError.at(where, what)

@@ -21,6 +21,7 @@ from sheets.actions import readings_file as survey_readings
 from sheets.actions.readings_file import Read, Row
 from sheets.job.read import JobFile, blaming, from_bytes, place_job, tubes_of
 from sheets.setup.clearances import clear
+from sheets.words.lengths import telling
 
 RESOLUTIONS = (0.001, 1.0)
 """Steps of calipers and rules that are taken, mm: own judgement."""
@@ -102,17 +103,21 @@ def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFi
 
 def from_packet(path: Path, pin: float | None = None) -> tuple[Bench, Read]:
     """Return the job and the readings in a filled packet; raise InputError for one that has no readings."""
+    from sheets.files.apart import apart
     from sheets.files.read.form import read_form
     from sheets.files.record import MANIFEST, NAME
 
-    form = read_form(path)
+    form = apart(path, read_form, path)
     about = getattr(form, "record", {}).get("job")
     jobs = [each for each in form.attachments if each.endswith(".toml") and each not in (NAME, MANIFEST)]
     name = str(about["name"]) if isinstance(about, Mapping) and "name" in about else (jobs or ["job.toml"])[0]
     drilled = _drilled(form.attachments.get(MANIFEST))
     bench = bench_of(packet_job(path, form.attachments, name), pin, drilled)
-    entries = survey_readings.form_entries(path, form.values)
-    return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
+    # The sheet that was filled in asks for inches where the job that it was drawn from tells inches alone.
+    units = bench.source.job.paper.units
+    entries = survey_readings.form_entries(path, form.values, units)
+    with telling(units):
+        return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
 
 
 def _drilled(manifest: bytes | None) -> float | None:

@@ -11,6 +11,7 @@ from geometry.survey.verdict import Verdict, contradiction
 from sheets.actions.survey import Surveyed
 from sheets.pages.running.survey_page import Section
 from sheets.words.as_json import as_json, picked
+from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
 
@@ -40,9 +41,13 @@ def sections(found: Surveyed) -> tuple[Section, ...]:
     heading = tell("survey.page.verdict", point=named(one.point), verdict=word(verdict))
     return (
         _section(verdict.reasons, heading),
-        *(_section(lines, tell(f"survey.heading.{head}")) for head, lines in below.items() if lines),
+        *(_section(lines, _heading(head)) for head, lines in below.items() if lines),
         _section((verdict.says,)),
     )
+
+
+def _heading(head: str) -> str:
+    return tell(f"survey.heading.errors.{units()}") if head == "errors" else tell(f"survey.heading.{head}")
 
 
 def _section(lines: tuple[Say | str, ...], heading: str = "") -> Section:
@@ -73,7 +78,11 @@ def survey_text(found: Surveyed) -> str:
     after += [say("survey.text.note", text=each) for each in found.notes]
     after += [say("survey.text.pull", name=each.name, text=each.sentence) for each in found.pulls]
     after += [say("survey.text.recorded")] if found.recorded else []
-    columns = [tell(f"survey.column.{each}") for each in ("error", "found", "limit")]
+    columns = [
+        tell(f"survey.column.error.{units()}"),
+        tell("survey.column.found"),
+        tell("survey.column.limit"),
+    ]
     table = [[*columns, ""], *([told(cell) for cell in _cells(each).values()] for each in one.misses)]
     wide = [max(len(row[i]) for row in table) for i in range(3)]
     rows = [

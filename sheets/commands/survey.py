@@ -5,14 +5,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geometry.core.errors import InputError
+from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
-from sheets.console import JSON, complain
+from sheets.console import JSON, WRONG, complain, paragraph, prompted
 from sheets.console import say as show
 
 if TYPE_CHECKING:
     from sheets.actions.readings_file import Read
     from sheets.actions.survey import Bench
+    from sheets.guide.talk import Talk
 
 
 @click.command("survey")
@@ -65,7 +66,8 @@ def command(
     form, which gets a new revision with the survey beside it. A reading may be given several times. It is a
     record, no test; a brake mount that is out of tolerance is not ridden.
 
-    Exit status: 0 right or usable with remedy; 1 not usable or cannot tell; 2 wrong input.
+    Exit status: 0 right or usable with remedy; 1 not usable or cannot tell; 2 wrong input, or a verdict that
+    could not be filed or kept.
 
     \b
     Example:
@@ -74,40 +76,56 @@ def command(
     """
     from dataclasses import replace
 
+    from geometry.survey.pull import replaced
     from sheets.actions import survey, survey_report
     from sheets.actions.manifest import text
     from sheets.home import pull_history
-    from sheets.words.tell import tell
+    from sheets.words.lengths import telling
+    from sheets.words.tell import lines, tell
 
     step = survey.checked_resolution(resolution)
     _check_point(point)
     bench, found = _given(job, file, point, pin, as_json)
-    # The record is read first: one that is damaged must be told before anything is judged by it.
-    history = pull_history.known() if record else ()
-    result = survey.surveyed(bench, found, point, step, history)
-    kept = survey.records(bench, found, step) if record else ()
-    if kept:
-        history = pull_history.keep(kept)
-        result = replace(survey.surveyed(bench, found, point, step, history), recorded=True)
-    document, filed = survey_report.survey_document(result), None
-    target = packet or (job if job.suffix.lower() == ".pdf" else None)
-    if filing and target is not None:
-        from sheets.filing.revise import file_survey
+    with telling(bench.source.job.paper.units):
+        # The record is read first: one that is damaged must be told before anything is judged by it.
+        history = pull_history.known() if record else ()
+        result = survey.surveyed(bench, found, point, step, history)
+        kept = survey.records(bench, found, step) if record else ()
+        if kept:
+            after = replaced(history, kept)
+            result = replace(survey.surveyed(bench, found, point, step, after), recorded=True)
+        target = packet or (job if job.suffix.lower() == ".pdf" else None)
+        filed, failed = None, []
+        try:
+            if filing and target is not None:
+                from sheets.filing.revise import file_survey
 
-        filed = file_survey(target, document, survey_report.sections(result))
-    if as_json:
-        show(text({**document, "filed": None if filed is None else str(filed)}))
-    else:
-        lines = [survey_report.survey_text(result).rstrip("\n")]
-        if filed is not None:
-            lines += ["", tell("survey.ask.filed", file=str(filed), packet=str(target))]
-        show("\n".join(lines))
-    if result.status:
-        reasons = (*result.verdict.reasons, *(each.text for each in result.verdict.remedies))
-        code = "survey.ask.complaint_more" if len(reasons) > 1 else "survey.ask.complaint"
-        verdict, more = survey_report.word(result.verdict), len(reasons) - 1
-        complain(tell(code, job=str(job), verdict=verdict, reason=reasons[0], more=more))
-    return result.status
+                document = survey_report.survey_document(result)
+                filed = file_survey(target, document, survey_report.sections(result))
+            # Last, so that nothing is recorded of a survey that was to be filed and was not.
+            if kept:
+                pull_history.keep(kept)
+        except DropleafError as error:
+            # Whoever stands at the bench is told the verdict whatever becomes of the papers.
+            failed = lines(error)
+            result = replace(result, recorded=False)
+        document = survey_report.survey_document(result)
+        if as_json:
+            told = {"errors": failed} if failed else {}
+            show(text({**document, "filed": None if filed is None else str(filed), **told}))
+        else:
+            shown = [survey_report.survey_text(result).rstrip("\n")]
+            if filed is not None:
+                shown += ["", tell("survey.ask.filed", file=str(filed), packet=str(target))]
+            show("\n".join(shown))
+        for line in failed:
+            complain(line)
+        if result.status:
+            reasons = (*result.verdict.reasons, *(each.text for each in result.verdict.remedies))
+            code = "survey.ask.complaint_more" if len(reasons) > 1 else "survey.ask.complaint"
+            verdict, more = survey_report.word(result.verdict), len(reasons) - 1
+            complain(tell(code, job=str(job), verdict=verdict, reason=reasons[0], more=more))
+        return WRONG if failed else result.status
 
 
 def _check_point(point: str | None) -> None:
@@ -125,20 +143,23 @@ def _given(
     from sheets.actions import readings_file as survey_readings
     from sheets.actions import survey
     from sheets.guide.survey_readings import asked
-    from sheets.guide.talk import Talk
     from sheets.home.jobs import load
+    from sheets.words.lengths import telling
 
     if job.suffix.lower() == ".pdf":
         if file is not None:
             raise InputError.at("--readings", say("survey.ask.in_packet"))
         return survey.from_packet(job, survey.checked_pin(pin))
     bench = survey.bench_of(load(job), survey.checked_pin(pin))
-    if file is not None:
-        return bench, survey_readings.read(survey_readings.entries_of(file), bench.takeable, bench.left_out)
+    with telling(bench.source.job.paper.units):
+        if file is not None:
+            entries = survey_readings.entries_of(file)
+            return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
+        return bench, asked(bench, point, _talk(as_json))
+
+
+def _talk(as_json: bool) -> "Talk":
+    from sheets.guide.talk import Talk
 
     # With --json standard output holds one document and nothing else.
-    talk = Talk(
-        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
-        lambda line: click.echo(line, err=as_json),
-    )
-    return bench, asked(bench, point, talk)
+    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))

@@ -1,16 +1,21 @@
 """Readings on a finished mount, asked for at a terminal one after the other, with a way back."""
 
 from geometry.core.errors import RefusedError
-from geometry.core.say import say
+from geometry.core.say import Say, say
 from geometry.core.tables import hint
 from geometry.survey.plan import Asked
+from geometry.survey.reading import Printed
 from sheets.actions import readings_file
-from sheets.actions.readings_file import Read, value_of
+from sheets.actions.readings_file import Read, value_of, with_unit
 from sheets.actions.survey import Bench
-from sheets.guide.talk import Talk, in_turn, typed
+from sheets.guide.talk import Talk, in_turn, nearest_of, typed
 from sheets.job.operations import CHECK_POINTS
+from sheets.words.lengths import Units, measured, telling
 from sheets.words.readings import often
 from sheets.words.tell import tell
+
+_UNITS: dict[Units, tuple[str, ...]] = {"mm": ("mm",), "in": ("in",), "both": ("mm", "in")}
+"""In which units targets are told; a bare number has the first."""
 
 
 def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
@@ -28,14 +33,14 @@ def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
     for each in bench.asked:
         taken = each.taken if readings_file.taken_at(each.taken, at) else before[each.taken.key]
         listed.append(Asked(taken, each.times))
-    talk.say(tell("reading.ask.how"))
+    told_in = bench.source.job.paper.units
+    talk.say(tell(f"reading.ask.how.{told_in}"))
     talk.say(tell("reading.ask.order"))
     given: dict[int, list[tuple[float, str]]] = {}
 
     def ask(index: int) -> bool | None:
         taken, reading = listed[index].taken, listed[index].taken.reading
-        low, high = reading.mm.low, reading.mm.high
-        code = "reading.ask.target" if low is None or high is None else "reading.ask.target_and_limits"
+        targets = [_target(reading.inch if unit == "in" else reading.mm, unit) for unit in _UNITS[told_in]]
         question = tell(
             "reading.ask.reading",
             number=index + 1,
@@ -43,16 +48,21 @@ def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
             name=reading.name,
             often=often(listed[index].times),
             how=reading.how,
-            target=say(code, target=reading.mm.nominal, low=low or "", high=high or ""),
+            target=targets[0] if len(targets) == 1 else say("tell.also", first=targets[0], other=targets[1]),
         )
 
         def read(text: str) -> list[tuple[float, str]]:
-            return [value_of(taken, part.strip(), reading.name) for part in text.split(";") if part.strip()]
+            parts = [with_unit(part.strip(), told_in) for part in text.split(";") if part.strip()]
+            return [value_of(taken, part, reading.name) for part in parts]
 
-        found = typed(talk, "  [mm]", read, ("", question))
+        found = typed(talk, f"  [{_UNITS[told_in][0]}]", read, ("", question))
         if found is None:
             return None
         given[index] = found
+        if told_in != "mm" and found:
+            # What was typed in one unit is told in both, so that a slip of units is seen at once.
+            with telling("both"):
+                talk.say(f"  = {'; '.join(measured(value, '.2f mm') for value, _ in found)}")
         for _, note in found:
             if note:
                 talk.say(f"  {note}")
@@ -62,6 +72,14 @@ def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
     rows = tuple((listed[i].taken, value) for i in sorted(given) for value, _ in given[i])
     notes = tuple(note for i in sorted(given) for _, note in given[i] if note)
     return Read({at: rows} if rows else {}, notes)
+
+
+def _target(printed: Printed, unit: str) -> Say:
+    """Return what a caliper must read in mm or in, with its limits where it has any."""
+    low, high = printed.low, printed.high
+    if low is None or high is None:
+        return say(f"reading.ask.target.{unit}", target=printed.nominal)
+    return say(f"reading.ask.target_and_limits.{unit}", target=printed.nominal, low=low, high=high)
 
 
 def _point(talk: Talk) -> str:
@@ -74,4 +92,4 @@ def _point(talk: Talk) -> str:
         return point
 
     question = tell("reading.ask.point", points=", ".join(CHECK_POINTS), last=CHECK_POINTS[-1])
-    return typed(talk, question, read, back=()) or CHECK_POINTS[-1]
+    return typed(talk, question, read, back=(), means=nearest_of(*CHECK_POINTS)) or CHECK_POINTS[-1]

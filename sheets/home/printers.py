@@ -35,6 +35,7 @@ from sheets.job.read import Job
 from sheets.job.refused import path
 from sheets.job.traveller_keys import Date
 from sheets.job.units import given, length
+from sheets.words import lengths
 from sheets.words.tell import tell, told
 
 FILE = "printers.toml"
@@ -155,7 +156,9 @@ def error_left(job: Job, placement: Placement, printer: Printer | None) -> tuple
         how = say("own.printer.corrected", name=printer.name)
     sign = 1.0 if job.paper.view == "outboard" else -1.0
     found = {hole.name: left((sign * hole.centre[0], hole.centre[1]), covariance) for hole in placement.holes}
-    bands = ", ".join(f"±{band:.2f} {told(named(name))}" for name, band in found.items())
+    bands = ", ".join(f"±{lengths.measured(band)} {told(named(name))}" for name, band in found.items())
+    if lengths.units() == "mm":
+        bands += " mm"
     form = placement.interface
     limit = limits(form)["near" if form.family == "tab" else "along"].value
     within = say("own.printer.within" if max(found.values()) <= limit else "own.printer.beyond", limit=limit)

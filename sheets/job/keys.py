@@ -148,6 +148,11 @@ class Boss(Table):
         description="share of the tube's wall and stiffness below which a boss's hole is warned of, 0 to 1; "
         "default 0.5",
     )
+    sleeve: Annotated[float, limits.SLEEVE] | None = Field(
+        default=None,
+        description="by how much a sleeve brazed over the host tube, or a plug inside it, thickens its wall "
+        "where the bosses are let in, mm; the tube's own wall and its outside, sleeve included, are needed",
+    )
 
 
 class Process(Table):

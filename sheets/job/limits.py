@@ -23,9 +23,10 @@ from pydantic_core import CoreSchema, core_schema
 from fonts.drafting import missing
 from geometry.core.errors import RefusedError
 from geometry.core.say import Say, say
+from geometry.core.shown import Typed
 from sheets.files.names import device
 from sheets.job.closed import context
-from sheets.job.units import angle, current, given, length, pattern, plain, share
+from sheets.job.units import angle, current, given, in_inches, length, pattern, plain, share
 from sheets.words.tell import tell
 
 
@@ -45,6 +46,8 @@ class Range:
             code = "limits.text_outside" if isinstance(value, str) else "limits.outside"
             low, high, unit = self.low, self.high, self.unit
             raise RefusedError(say(code, value=given(value), number=number, low=low, high=high, unit=unit))
+        if self.parse is length and isinstance(value, str) and in_inches(value):
+            return Typed(number, " ".join(value.split()))
         return number
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -104,6 +107,8 @@ BOSS_DIAMETER = Range(length, 6, 40, "mm")
 BOSS_LENGTH = Range(length, 2, 80, "mm")
 # 0 asks for no warning; nothing leaves more than all of a tube.
 SHARE = Range(share, 0, 1, say("limits.of_one"))
+# From a thin sleeve to a solid plug in a 40 mm tube.
+SLEEVE = Range(length, 0.3, 20, "mm")
 TAB = Range(length, 2, 20, "mm")
 # Hobby machines start at 5 A; nobody joins a bicycle tube above 300 A.
 AMPS = Range(current, 5, 300, "A")

@@ -1,5 +1,6 @@
 """The keys of a job file that say what it is printed on, and the paper that is wrapped round tubes."""
 
+from pathlib import PureWindowsPath
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, PrivateAttr
@@ -12,6 +13,7 @@ from sheets.job import limits
 from sheets.job.closed import Table
 from sheets.job.limits import Lettered, Text
 from sheets.job.units import given
+from sheets.words.lengths import Units
 
 View = Literal["outboard", "inboard"]
 
@@ -32,6 +34,14 @@ Paper = Annotated[str, BeforeValidator(_as_written), AfterValidator(_known)]
 """A paper's name, whatever its capitals."""
 
 
+def _beside(name: str) -> str:
+    # Whoever opens a stranger's packet must not have any file of his own opened by it.
+    parts = PureWindowsPath(name)
+    if parts.is_absolute() or parts.drive or parts.root or ".." in parts.parts:
+        raise RefusedError(say("job.font_elsewhere", name=name))
+    return name
+
+
 class PaperTable(Table):
     """What it is printed on."""
 
@@ -40,7 +50,7 @@ class PaperTable(Table):
     margin: Annotated[float, limits.MARGIN] = Field(
         default=10.0, description="border that the printer leaves white, mm"
     )
-    font: Text | None = Field(
+    font: Annotated[Text, AfterValidator(_beside)] | None = Field(
         default=None, description="a TrueType file, beside the job, for characters the card's face lacks"
     )
     tile: Literal["auto", "never"] = Field(
@@ -52,15 +62,40 @@ class PaperTable(Table):
         default="arc",
         description="how much of the disc the template shows: arc, the part by the mount, or whole",
     )
+    units: Units = Field(
+        default="mm",
+        description="units in which the paper and check tell lengths: mm, in, or both; bare numbers in this "
+        "file are mm whatever it says",
+    )
     printer: Lettered | None = Field(
         default=None, description="the name of a printer that has been measured; sheets are corrected for it"
     )
     _correction: str = PrivateAttr(default="")
+    _typed: tuple[str, ...] = PrivateAttr(default=())
 
     @property
     def correction(self) -> str:
         """Return what corrected sheets say of it; empty until the printer has been looked up."""
         return self._correction
+
+    @property
+    def telling(self) -> tuple[Units, tuple[str, ...]]:
+        """Return how lengths are told: the units, and what was typed in inches and comes back so.
+
+        Two jobs that are equal but for this have other sheets, so that what is kept goes by it.
+        """
+        return self.units, self._typed
+
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """Return what was typed in inches and comes back so; nothing where all is told in mm."""
+        return self._typed
+
+    def as_typed(self, texts: tuple[str, ...]) -> "PaperTable":
+        """Return this table of a job in which these texts were typed in inches."""
+        table = self.model_copy()
+        table._typed = texts
+        return table
 
     def corrected(self, printer: str, line: str) -> "PaperTable":
         """Return this table for a printer that was looked up, with the line that its sheets bear."""

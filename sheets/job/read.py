@@ -4,7 +4,7 @@ Everything that is wrong with a file is reported at once, each problem on a line
 FILE: key: what was given; what is allowed.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from geometry.core.errors import GeometryError, InputError, Problem
 from geometry.core.findings import Finding
 from geometry.core.say import say
+from geometry.core.shown import Typed
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import Interface, resolve
@@ -21,7 +22,7 @@ from geometry.tubes.tube import Station, Tube
 from sheets.files.bounded import LARGEST, blaming, check, read_bytes
 from sheets.job import toml as toml_text
 from sheets.job.beside import drawn_block, must_be_the_same, table
-from sheets.job.closed import Context
+from sheets.job.closed import Context, Table
 from sheets.job.keys import Job
 from sheets.job.own_row import Chooser, how_had, job_block, nothing, own_row
 from sheets.job.refused import problems
@@ -108,13 +109,31 @@ def parse(document: Mapping[str, Any], choose: Chooser = nothing) -> Job:
     own_face = isinstance(paper, Mapping) and bool(paper.get("font"))
     context = Context("interface" in document, own_face, chosen.problem, chosen.names)
     try:
-        job = Job.model_validate(document, context=context)
+        job = _as_typed(Job.model_validate(document, context=context))
         return job if chosen.damaged is None else job.without_own_rows(chosen.damaged)
     except ValidationError as error:
         found = problems(error, Job)
     if len(found) > _MOST:
         found = [*found[:_MOST], Problem("", say("refused.more", count=len(found) - _MOST))]
     raise InputError(*found)
+
+
+def _as_typed(job: Job) -> Job:
+    """Return a job whose paper knows what was typed in inches, where it is told in inches."""
+    if job.paper.units == "mm" or not (texts := tuple(_typed(job))):
+        return job
+    return job.model_copy(update={"paper": job.paper.as_typed(texts)})
+
+
+def _typed(value: object) -> Iterator[str]:
+    """Yield every text that was typed in inches, in the order of the keys."""
+    if isinstance(value, Typed):
+        yield value.text
+    inner = value.values() if isinstance(value, Mapping) else value if isinstance(value, tuple) else ()
+    for each in (
+        (getattr(value, name) for name in type(value).model_fields) if isinstance(value, Table) else inner
+    ):
+        yield from _typed(each)
 
 
 def tubes_of(job: Job) -> dict[str, Tube]:

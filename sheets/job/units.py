@@ -33,6 +33,7 @@ _LENGTH = _Kind(
     {"": _ONE, "mm": _ONE, "cm": Fraction(10)}
     | dict.fromkeys(("in", "inch", "inches", '"', "″", "”"), _INCH),
 )
+_INCHES = frozenset(unit for unit, worth in _LENGTH.units.items() if worth == _INCH)
 _ANGLE = _Kind("angle", dict.fromkeys(("", "deg", "degree", "degrees", "°"), _ONE))
 _CURRENT = _Kind("current", {"": _ONE, "a": _ONE})
 _SHARE = _Kind("share", {"": _ONE, "%": Fraction(1, 100)})
@@ -52,6 +53,12 @@ _LONGEST = 40
 def length(value: object) -> float:
     """Return a length in mm from a number or a string, unit or no unit; RefusedError says what is wrong."""
     return _number(value, _LENGTH)
+
+
+def in_inches(text: str) -> bool:
+    """Tell whether a text that is read as a length says that it is in inches."""
+    unit = re.sub(r"^[^A-Za-z\"″”]*", "", text).strip().rstrip(".").lower()
+    return unit in _INCHES
 
 
 def angle(value: object) -> float:

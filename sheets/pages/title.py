@@ -11,6 +11,7 @@ from geometry.tubes.tube import plain as plain
 from sheets.ink.records import View
 from sheets.job.read import Job
 from sheets.pages.frame import Headed, TitleLine
+from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
 _STAMPED = 2
@@ -32,16 +33,16 @@ def heading(job: Job) -> str:
     return lettered(" ".join(part for part in (job.frame.id, name) if part))
 
 
-def mm(value: float, places: int = 2) -> str:
-    """Return a length as lettered, never as -0."""
-    text = f"{value:.{places}f}"
-    return text.lstrip("-") if float(text) == 0.0 else text
+def mm(value: float, places: int = 2, form: str = "bare") -> str:
+    """Return a length as lettered, never as -0, in the units of the job; those of a "cell" stand over it."""
+    return measured(0.0 if float(f"{value:.{places}f}") == 0.0 else value, f".{places}f {form}")
 
 
-def signed(value: float) -> str:
+def signed(value: float, form: str = "bare") -> str:
     """Return a sideways position with its sign, + outboard."""
-    text = mm(value)
-    return text if text.startswith("-") or float(text) == 0.0 else f"+{text}"
+    if float(f"{value:.2f}") == 0.0:
+        return mm(0.0, form=form)
+    return measured(value, f"+.2f {form}")
 
 
 def headed(
@@ -80,11 +81,11 @@ def headed(
         TitleLine(" ".join(each for each in (correction, *small, tell("title.caution")) if each), _SMALL),
     ]
     table = numbers()
-    bars = tell(
-        "steps.bars_corrected" if correction else "steps.bars",
-        bar=table["check.bar"].value,
-        off=table["check.read"].value,
-    )
+    bar, off = table["check.bar"].value, table["check.read"].value
+    if correction:
+        bars = tell(f"steps.bars_corrected.{units()}", bar=bar, off=off)
+    else:
+        bars = tell(f"steps.bars.{units()}", bar=bar, off=off)
     return Headed(lines, (bars, *steps))
 
 
@@ -112,12 +113,12 @@ def boss_size(job: Job, placement: Placement) -> tuple[float, float]:
     The near one may have a length of its own: see `boss_length`.
     """
     face = placement.interface
-    diameter, length = job.boss.diameter, job.boss.length
+    diameter, long = job.boss.diameter, job.boss.length
     if diameter is None:
         diameter = face.boss_diameter.value if face.boss_diameter else face.hole.diameter.value * 2.0
-    if length is None:
-        length = face.boss_length.value if face.boss_length else diameter
-    return diameter, length
+    if long is None:
+        long = face.boss_length.value if face.boss_length else diameter
+    return diameter, long
 
 
 def boss_length(job: Job, placement: Placement, hole: str) -> float:
@@ -145,17 +146,17 @@ def boss_words(job: Job, placement: Placement) -> str:
 
 def boss_sizes(job: Job, placement: Placement) -> str:
     """Return the size of the bosses in words: "Ø12 × 52, the near one × 27"."""
-    diameter, length = boss_size(job, placement)
+    diameter, long = boss_size(job, placement)
     near = boss_length(job, placement, "near")
-    size = f"Ø{diameter:g} × {length:g}"
-    return size if near == length else tell("title.near_boss", size=size, near=near)
+    size = f"Ø{measured(diameter, 'g bare')} × {measured(long, 'g bare')}"
+    return size if near == long else tell("title.near_boss", size=size, near=near)
 
 
 def hole_words(placement: Placement) -> str:
     """Say what is made at each hole."""
     hole = placement.interface.hole
-    diameter, length = hole.diameter.value, hole.length or 0.0
-    return tell(f"title.hole.{hole.kind}", diameter=diameter, length=length, screw=hole.screw)
+    diameter, long = hole.diameter.value, hole.length or 0.0
+    return tell(f"title.hole.{hole.kind}", diameter=diameter, length=long, screw=hole.screw)
 
 
 def middle_line(placement: Placement) -> str:
@@ -169,17 +170,17 @@ def number_rows(placement: Placement) -> list[tuple[str, str]]:
     near, far = face.radii
     tab = face.family == "tab"
     rows = [
-        ("axle_near", mm(near)),
-        ("axle_far", mm(far)),
-        ("near_far", mm(face.x_far - face.x_near)),
-        ("hole_line" if tab else "mount_face", mm(face.h)),
-        ("foot_near", mm(face.x_near)),
-        (f"middle_{face.family}", signed(placement.lateral_z)),
+        ("axle_near", mm(near, form="cell")),
+        ("axle_far", mm(far, form="cell")),
+        ("near_far", mm(face.x_far - face.x_near, form="cell")),
+        ("hole_line" if tab else "mount_face", mm(face.h, form="cell")),
+        ("foot_near", mm(face.x_near, form="cell")),
+        (f"middle_{face.family}", signed(placement.lateral_z, "cell")),
     ]
     if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
         rows += [
-            ("disc_inner", signed(rotor.inner_face_z)),
-            ("disc_outer", signed(rotor.outer_face_z)),
+            ("disc_inner", signed(rotor.inner_face_z, "cell")),
+            ("disc_outer", signed(rotor.outer_face_z, "cell")),
         ]
     rows.append(("hole" if tab else "hole_from_face", hole_words(placement)))
     return [(tell(f"title.numbers.{what}"), value) for what, value in rows]

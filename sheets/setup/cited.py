@@ -13,13 +13,15 @@ from typing import Any
 
 from geometry.core.say import Say, say
 from geometry.core.tables import Number
-from geometry.mount.placement import Placement
+from geometry.mount.placement import MEETING, Placement
 from geometry.tables.cautions import Caution
 from sheets.job.closed import Table
+from sheets.job.own_row import own_row
 from sheets.job.read import Job
-from sheets.setup.listed import GROUPS, is_listed, name_of, unit_of
+from sheets.setup.listed import GROUPS, METRIC, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
 from sheets.setup.tables_used import rows_used, sources
+from sheets.words.lengths import measured, of_text, units
 
 _SECOND_UNIT = {"_inch": "", "_feet": ""}
 """How keys end that give a number once more in inches or feet."""
@@ -135,6 +137,8 @@ def _is_this(place: str, placement: Placement) -> bool:
     """Tell whether what stands there is for this end and native size."""
     face = placement.interface
     parts = place.split(".")
+    if place in ("chainstay", "seatstay", "fork-leg"):
+        return place in MEETING[face.end]
     if parts[0] in ("front", "rear") or (len(parts) > 1 and parts[1] in ("front", "rear")):
         return face.end in parts[:2]
     if parts[0] in ("at", "near_radius", "turned"):
@@ -163,10 +167,16 @@ def _shown(entry: Mapping[str, Any], unit: str) -> Say | str:
     low, high = entry.get("low"), entry.get("high")
     if low is None or high is None:
         return _with(shown, unit)
-    return say("number.band", value=shown, low=f"{low * scale:g}", high=_with(f"{high * scale:g}", unit))
+    bare, least = shown, f"{low * scale:g}"
+    if unit == "mm":
+        bare, least = of_text(bare, "bare"), of_text(least, "bare")
+    return say("number.band", value=bare, low=least, high=_with(f"{high * scale:g}", unit))
 
 
 def _with(shown: str, unit: str) -> str:
+    if unit == "mm":
+        return of_text(shown)
+    unit = "mm" if unit == METRIC else unit
     return f"{shown}{'' if unit == '°' else ' '}{unit}".rstrip()
 
 
@@ -202,7 +212,9 @@ def _own_row(job: Job, placement: Placement) -> Iterator[tuple[Any, ...]]:
             band = own.uncertainty.get(key)  # type: ignore[call-overload]
             shown = f"{value:g}" if band is None else f"{value:g} ±{band:g}"
             texts = tuple(each for each in (own.source, own.second_source) if each)
-            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), own.grade, texts
+            measured = key in own.uncertainty and own_row(own, face.name).grade == "M"
+            grade = "M" if measured else own.grade
+            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), grade, texts
     boss = job.boss
     lent: tuple[tuple[str, Number | None, Any], ...] = (
         ("lateral", face.lateral, own.lateral),
@@ -286,6 +298,8 @@ def _own_value(value: Any, unit: str) -> Say | str:
     """Return a typed number, or numbers, as they are shown; "" for what is none."""
     if isinstance(value, bool | str):
         return ""
+    if isinstance(value, int | float) and unit == "mm":
+        return measured(value, "g mm")
     if isinstance(value, int | float):
         return _with(f"{value * (100.0 if unit == '%' else 1.0):g}", unit)
     if isinstance(value, tuple) and len(value) > _MOST_ROWS:
@@ -295,6 +309,9 @@ def _own_value(value: Any, unit: str) -> Say | str:
         return _with("; ".join(stations), unit)
     if isinstance(value, tuple) and value and all(isinstance(each, int | float) for each in value):
         counts = {each: value.count(each) for each in value}
+        if unit == "mm" and units() != "mm":
+            inches = ((measured(each, "g bare"), count) for each, count in counts.items())
+            return ", ".join(one if count == 1 else f"{count} × {one}" for one, count in inches)
         several = (f"{each:g}" if count == 1 else f"{count} × {each:g}" for each, count in counts.items())
         return _with(", ".join(several), unit)
     return ""

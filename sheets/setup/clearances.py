@@ -4,7 +4,6 @@ import functools
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from geometry.clearance.bodies import Caliper, Heads, OwnCaliper, caliper, entry
 from geometry.clearance.gaps import Largest, largest_disc, tubes_gap
@@ -32,7 +31,6 @@ from geometry.tubes.tube import Tube
 from sheets.job.read import Job, place_job
 from sheets.setup.outline import plate
 from sheets.words.bosses import Nearer
-from sheets.words.tell import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,17 +113,6 @@ class Clear:
         return tuple(found)
 
 
-def judged(path: Path, clear: Clear, found: Iterable[Finding] = ()) -> tuple[int, tuple[str, ...]]:
-    """Return a job's exit status, and each clearance that fails as a problem, led by the file.
-
-    Of `found`, which is all that was found of the job, whatever else stops it counts too.
-    """
-    stops: list[Say | str] = [say("clearance.level.stop", sentence=each.sentence) for each in clear.failed]
-    stops += [each.text for each in found if each.level == "stop" and each.code != "clearance-fails"]
-    problems = tuple(f"{path}: {told(each)}" for each in stops)
-    return (1 if problems else 0), problems
-
-
 _BESIDE = dict.fromkeys(("frame", "process", "bench", "paper", "wrap", "load", "traveller"))
 """The tables that no clearance rests on."""
 
@@ -135,7 +122,8 @@ def _metal(job: Job) -> Job:
 
     Reading one of them here would fail at once, so that nothing can come to rest on it unseen.
     """
-    return job.model_copy(update=_BESIDE)
+    # But what was typed in inches: an own limit may come back so. It may be such a job already.
+    return job.model_copy(update={**_BESIDE, "paper": getattr(job.paper, "typed", job.paper)})
 
 
 def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
@@ -280,6 +268,7 @@ def fits(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Bos
         length=_value(sizes.length),
         near_length=_value(sizes.near_length),
         wall=table.wall,
+        sleeve=job.boss.sleeve or 0.0,
     )
 
 

@@ -131,6 +131,20 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("own", "load", "friction"): "",
     ("own", "load", "ratio"): "",
 }
+METRIC = "metric"
+_METRIC = frozenset(
+    {
+        ("interfaces", "disc", "sizes"),
+        ("fasteners", "screw", "pitch"),
+        ("fasteners", "screw", "key"),
+        ("fasteners", "stock", "lengths"),
+        ("fasteners", "flat_rear", "thicknesses"),
+        ("interfaces", "adapter", "step"),
+        ("own", "mount", "rotor"),
+        ("own", "mount", "native"),
+    }
+)
+"""What is known by its mm, whatever the job's units: discs, threads, keys, screws in stock."""
 _SIZED = ("at", "near_radius", "turned")
 """Parts of a row that hold something for each native size."""
 
@@ -151,9 +165,9 @@ def name_of(key: str, place: str) -> str:
 
 
 def unit_of(table: str, key: str, place: str) -> str:
-    """Return the unit in which a number is told, "" for a plain one."""
+    """Return the unit in which a number is told: "" for a plain one, METRIC for mm in every job."""
     last = place if table == "own" else name_of(key, place)
-    return _UNITS.get((table, key, last), "mm")
+    return METRIC if (table, key, last) in _METRIC else _UNITS.get((table, key, last), "mm")
 
 
 def is_listed(
@@ -180,6 +194,8 @@ def is_listed(
         return False
     if (table, key) in (("loads", "test"), ("loads", "arm")):
         return face.end == "front"
+    if (table, key) == ("printer", "printer"):
+        return bool(job.paper.printer)
     if (table, key) == ("fasteners", "engagement"):
         return engaged(job, placement) in row["materials"]
     if (table, key) == ("fasteners", "stock"):

@@ -6,6 +6,7 @@ from geometry.mount.placement import Placement
 from geometry.tables.fasteners import engagement, flat_screw, screw, torque
 from geometry.tables.fasteners import screw_length as tab_screw
 from sheets.job.read import Job
+from sheets.words.lengths import drill, units
 from sheets.words.tell import lines, tell, told
 
 SCREW_LINES = {
@@ -29,6 +30,7 @@ def screw_lines(job: Job, placement: Placement) -> tuple[tuple[str, str], ...]:
         pitch=one.pitch.value,
         diameter=hole.diameter.value,
         length=hole.length or 0.0,
+        drill_near=drill_near(placement),
         fine=one.clearance["fine"].value,
         medium=one.clearance["medium"].value,
     )
@@ -49,6 +51,22 @@ def screw_lines(job: Job, placement: Placement) -> tuple[tuple[str, str], ...]:
         ("engagement", _engagement_words(job, placement)),
         ("torque", told(torque().sentence)),
     )
+
+
+def drill_near(placement: Placement) -> Say | str:
+    """Return which drill of 1/64 in will do for a plain hole where inches are told, "" for none.
+
+    It may be larger than the hole by as much as ISO 273's fine hole for the screw is, and no smaller: the
+    true size is told before it. A tapping drill and a slot have none: no tolerance is kept on file for them.
+    """
+    hole = placement.interface.hole
+    if units() == "mm" or hole.kind != "plain":
+        return ""
+    size = hole.diameter.value
+    if exact := drill(size):
+        return say("setup.drill_is", size=exact)
+    near = drill(size, screw(hole.screw).clearance["fine"].value)
+    return say("setup.drill_passes", size=near) if near else ""
 
 
 def screw_length(job: Job, placement: Placement) -> tuple[float | None, str]:
@@ -121,6 +139,7 @@ def short_screws(job: Job, placement: Placement) -> tuple[Say, ...]:
             pitch=one.pitch.value,
             diameter=hole.diameter.value,
             length=hole.length or 0.0,
+            drill_near=drill_near(placement),
         ),
         say("setup.short_head", head=one.head.value, high=one.head_height.value),
         say("setup.short_washer", outside=one.washer.outside.value, thick=one.washer.thickness.value),

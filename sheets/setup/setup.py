@@ -35,6 +35,7 @@ from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
 from sheets.setup.stack import stacked
 from sheets.words.bosses import boss_words
 from sheets.words.fixture import warnings as fixture_warnings
+from sheets.words.lengths import telling
 from sheets.words.readings import how_words, limit_words
 from sheets.words.tell import tell
 
@@ -122,10 +123,14 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
     printer that is not known.
     """
-    order, printer = work(job, placement.interface.family), printer_of(job)
     # Paper changes nothing at the bench but what error it leaves; reading it there would fail at once.
-    bench = job.model_copy(update={"paper": None})
-    return _on_paper(bench, placement, tuple(tubes.items()), order, error_left(job, placement, printer))
+    # But how it tells lengths, in which much of this is told already.
+    bench = job.model_copy(update={"paper": job.paper.telling})
+    with telling(job.paper.units):
+        face = placement.interface
+        order = work(job, face.family, face.hole.kind)
+        left = error_left(job, placement, printer_of(job))
+        return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 
 
 @functools.lru_cache(maxsize=64)

@@ -218,7 +218,8 @@ def _is_used(
             return bool(row["row"] == face.name) and not face.own
         case "interfaces", "adapter_spread":
             return placement.adapter.spread is not None
-        case (_, "open") | ("recalls", _):
+        case (_, "open") | ("recalls", _) | ("row_checks", _) | ("survey", "pool"):
+            # What is checked of rows, and how several mounts are put together, is in no packet.
             return False
         case "interfaces", "adapter":
             return bool(row["family"] == face.family and placement.adapter.step in row["steps"])

@@ -32,8 +32,10 @@ from geometry.tables.fasteners import screw
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
 from sheets.setup.clearances import Clear, mount_sizes
+from sheets.setup.screws import drill_near
 from sheets.setup.setup import SetUp
 from sheets.words.bosses import share_words
+from sheets.words.lengths import stack
 from sheets.words.strength import one_line
 
 Row = tuple[Say, Say | str]
@@ -56,7 +58,10 @@ def ten(job: Job, placement: Placement, setup: SetUp, tubes: Mapping[str, Tube])
         own = ((_cut(placement), _length(job, placement, setup)),)
     return (
         *head,
-        (say("ten.row.drill"), _drill(placement)),
+        (
+            say("ten.row.slot" if placement.interface.hole.kind == "slot" else "ten.row.drill"),
+            _drill(placement),
+        ),
         (say(f"ten.row.{placement.interface.family}_sideways"), _sideways(placement)),
         (say("ten.row.stack"), _stack(setup)),
         *own,
@@ -102,7 +107,11 @@ def _face_holes(placement: Placement) -> tuple[Row, ...]:
 def _drill(placement: Placement) -> Say:
     face = placement.interface
     hole = face.hole
-    size: dict[str, Value] = {"drill": hole.diameter.value, "screw": hole.screw}
+    size: dict[str, Value] = {
+        "drill": hole.diameter.value,
+        "screw": hole.screw,
+        "drill_near": drill_near(placement),
+    }
     if hole.kind == "thread":
         size["pitch"] = screw(hole.screw).pitch.value
     if hole.kind == "slot":
@@ -137,9 +146,7 @@ def _stack(setup: SetUp) -> Say | str:
         if built.stack < _SEEN:
             return say("ten.stack.none", face=face)
         return say("ten.stack.make", stack=built.stack, face=face)
-    return say(
-        "ten.stack.pieces", stack=built.stack, pieces=" + ".join(f"{each:g}" for each in pieces), face=face
-    )
+    return say("ten.stack.pieces", stack=built.stack, pieces=stack(pieces), face=face)
 
 
 def _stand_off(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Say:

@@ -9,6 +9,7 @@ from geometry.fixture.play import SEEN, Chain, Lean
 from geometry.fixture.shape import JOINING, Drill, Part, drilled, trimmed
 from geometry.mount.spacers import THIN
 from geometry.tables.fasteners import screw
+from sheets.words.lengths import measured
 from sheets.words.tell import tell, told
 
 _LEAST = 0.01
@@ -79,7 +80,7 @@ def checking(fix: Fixture) -> tuple[str, str]:
     """Return what to measure on the finished fixture, and how far its own numbers are to be trusted; mm."""
     if fix.bar is None:
         over = ", ".join(
-            f"{told(hole.label)} {hole.radius + (fix.bore + hole.diameter) / 2.0:.2f}"
+            f"{told(hole.label)} {measured(hole.radius + (fix.bore + hole.diameter) / 2.0)}"
             for hole in fix.side_plate.holes[1:]
         )
         said = tell("fixture.checking.pins", over=over)
@@ -104,7 +105,7 @@ def straying(fix: Fixture) -> tuple[str, ...]:
     """Return how far the fixture may let the mount stray, link by link, against what is asked; mm."""
     said = []
     for each in fix.loose.chains:
-        links = (f"{told(link.name)} {link.amount:.2f}" for link in each.links)
+        links = (f"{told(link.name)} {measured(link.amount)}" for link in each.links)
         said.append(tell(f"fixture.play.{_state(each)}", links=", ".join(links), **_sums(each)))
     return (*said, leaning(fix.loose.lean))
 
@@ -168,7 +169,7 @@ def heat(fix: Fixture) -> tuple[str, ...]:
     bars = [each.to_bar for each in fix.seams if each.to_bar is not None and each.to_bar < clear]
     said = [fix.metal.heat, tell("fixture.heat.magnet")]
     if fix.seams:
-        at = (f"{told(named(each.name))} {each.to_plate:.0f}" for each in fix.seams)
+        at = (f"{told(named(each.name))} {measured(each.to_plate, '.0f bare')}" for each in fix.seams)
         said.append(tell("fixture.heat.room", rooms=", ".join(at), clear=clear))
     if bars:
         said.append(tell("fixture.heat.bar", room=min(bars)))
@@ -180,7 +181,7 @@ def heat(fix: Fixture) -> tuple[str, ...]:
 def giving(give: Give) -> str:
     """Return how far a part gives under a hand, in words."""
     little = give.amount < _LEAST
-    amount = say("fixture.reckoned.little", least=_LEAST) if little else f"{give.amount:.2f}"
+    amount = say("fixture.reckoned.little", least=_LEAST) if little else measured(give.amount)
     return tell(f"fixture.gives.{give.part}", amount=amount, force=give.force, how=give.how)
 
 
@@ -221,7 +222,7 @@ def table(part: Part) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
         holes = (*part.holes, *((part.relief,) if part.relief else ()))
         return heads(*_PLATE), tuple(_row_of_plate(part, hole) for hole in holes)
     return heads(*(_TOP if part.name == "top" else _SIDE)), tuple(
-        (told(hole.label), f"{part.from_end(hole):.2f}", f"{part.from_edge(hole):.2f}", size(hole))
+        (told(hole.label), _cell(part.from_end(hole)), _cell(part.from_edge(hole)), size(hole))
         for hole in part.holes
     )
 
@@ -229,13 +230,18 @@ def table(part: Part) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
 def _row_of_plate(part: Part, hole: Drill) -> tuple[str, ...]:
     return (
         told(hole.label),
-        f"{hole.along:.2f}",
-        f"{hole.up:.2f}",
-        f"{part.from_edge(hole):.2f}",
-        f"{hole.radius:.2f}",
+        _cell(hole.along),
+        _cell(hole.up),
+        _cell(part.from_edge(hole)),
+        _cell(hole.radius),
         f"{hole.angle:.2f}°" if hole.radius else "",
         size(hole),
     )
+
+
+def _cell(value: float) -> str:
+    """Return a number of a drill table, whose heading says the unit."""
+    return measured(value, ".2f cell")
 
 
 def make(hole: Drill) -> Say:
@@ -254,12 +260,12 @@ def size(hole: Drill) -> str:
 
 
 def _sizes(hole: Drill) -> dict[str, Value]:
-    joining, length = screw(JOINING), hole.length or 0.0
+    joining, long = screw(JOINING), hole.length or 0.0
     return {
         "diameter": hole.diameter,
         "drill": drilled(hole.diameter),
-        "length": length,
-        "long": trimmed(length),
+        "length": long,
+        "long": trimmed(long),
         "thread": hole.thread,
         "tap": joining.tap_drill.value,
         "clear": joining.clearance["fine"].value,

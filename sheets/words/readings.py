@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from geometry.core.say import Say, named, say
 from geometry.mount.placement import Placement
 from geometry.survey.limits import limits
+from geometry.survey.model import LEAN_BASE
 from geometry.survey.quantities import sees_turn
 from geometry.survey.reading import Reading
 from geometry.tubes.tube import Tube
@@ -30,7 +31,9 @@ def limit_words(
     )
     said.append(tell(code, most=most.value, mark="*" if most.grade == "D" else ""))
     if close:
-        said.append(tell("reading.limits.too_close", errors=", ".join(told(each) for each in close)))
+        said.append(
+            tell("reading.limits.too_close", step=0.05, errors=", ".join(told(each) for each in close))
+        )
     if not sees_turn(placement, tube):
         said.append(tell("reading.limits.no_turn", tube=named(placement.host)))
     return tuple(said)
@@ -39,9 +42,12 @@ def limit_words(
 def how_words(placement: Placement, thickness: float | None) -> tuple[str, ...]:
     """Return how the readings are taken, a short sentence each."""
     if placement.interface.family != "tab":
-        return tuple(tell(f"reading.short.{which}") for which in ("along", "face", "lean_face"))
+        return tuple(
+            tell(f"reading.short.{which}", base=LEAN_BASE) for which in ("along", "face", "lean_face")
+        )
     outer = () if thickness is not None else ("no_outer",)
-    return tuple(tell(f"reading.short.{which}") for which in ("over_and_between", "lean_tab", *outer))
+    said = ("over_and_between", "lean_tab", *outer)
+    return tuple(tell(f"reading.short.{which}", base=LEAN_BASE) for which in said)
 
 
 def band(low: str, high: str) -> str:

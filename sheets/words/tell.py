@@ -2,7 +2,9 @@
 
 A language is a folder of tables beside this file, one table an area: the sentence of "printing.skew" is the
 entry `skew` of `printing.toml`. Its places are those of `str.format`, filled from the values by name; a value
-that is to be said itself is told first, several are listed. What a language lacks is told in English.
+that is to be said itself is told first, several are listed. What a language lacks is told in English. A place
+that holds a length is marked behind its format, `{by:.2f mm}`, and told in the units of the job
+(`sheets/words/lengths.py`).
 """
 
 import functools
@@ -10,12 +12,14 @@ import os
 import re
 import string
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError, Problem, why
 from geometry.core.say import Say, Value, say
 from geometry.core.tables import hint
+from sheets.words.lengths import as_said, in_millimetres, to_be_told, units
 
 _HERE = Path(__file__).parent
 ENGLISH = _HERE / "english"
@@ -54,14 +58,21 @@ def told(what: Say | str) -> str:
     """
     if isinstance(what, str):
         return what
-    return sentence(what.code).format(**{name: _filled(value) for name, value in what.values})
+    if units() == "mm":
+        return sentence(what.code).format(**{name: _filled(value) for name, value in what.values})
+    values = {name: _in_units(value) for name, value in what.values}
+    return _found(what.code, sentences).format(**values)
 
 
 def sentence(code: str) -> str:
-    """Return the sentence of a code with its places open; KeyError where no language has it."""
+    """Return the sentence of a code in mm, with its places open; KeyError where no language has it."""
+    return _found(code, _millimetres)
+
+
+def _found(code: str, entries_of: Callable[[Path, str], Mapping[str, str]]) -> str:
     area, _, key = code.partition(".")
     for language in (spoken(), ENGLISH):
-        if key in (entries := sentences(language, area)):
+        if key in (entries := entries_of(language, area)):
             return entries[key]
     raise KeyError(f"no sentence for {code}")
 
@@ -81,6 +92,12 @@ def says(code: str, text: str, **values: str) -> bool:
         if re.fullmatch("".join(form).casefold(), text.casefold()):
             return True
     return False
+
+
+@functools.cache
+def _millimetres(language: Path, area: str) -> Mapping[str, str]:
+    """Return the same sentences with the marks of their lengths taken out: they tell millimetres."""
+    return {key: in_millimetres(text) for key, text in sentences(language, area).items()}
 
 
 @functools.cache
@@ -128,12 +145,36 @@ def first_of(items: Sequence[Say | str]) -> str:
     return tell("tell.and_more", first=first, count=count) if count else first
 
 
+def _in_units(value: Value) -> object:
+    return as_said(told(value)) if isinstance(value, Say) else to_be_told(_filled(value))
+
+
 def _filled(value: Value) -> str | float:
     if isinstance(value, Say):
         return told(value)
     if isinstance(value, tuple):
-        return listed(each if isinstance(each, Say | str) else f"{each}" for each in value)
-    return value
+        return listed(each if isinstance(each, Say) else visible(f"{each}") for each in value)
+    return visible(value) if isinstance(value, str) else value
+
+
+def visible(text: str) -> str:
+    """Return a text with every character that moves the others, or shows nothing, as its escape.
+
+    Names and values come out of files that a stranger may have made: a line feed would forge a line of ours,
+    an escape sequence reach the terminal, a direction mark turn the rest of the line round.
+    """
+    if text.isprintable():
+        return text
+    return "".join(each if _shows(each) else _escape(each) for each in text)
+
+
+def _shows(character: str) -> bool:
+    # Blanks of any width are none that `isprintable` takes, but for the common one.
+    return character.isprintable() or unicodedata.category(character) == "Zs"
+
+
+def _escape(character: str) -> str:
+    return character.encode("unicode_escape", "replace").decode()
 
 
 def _flat(before: str, table: Mapping[str, object]) -> Iterable[tuple[str, str]]:

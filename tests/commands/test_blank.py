@@ -6,12 +6,17 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader, PdfWriter
 
-from geometry.core.errors import InputError
+from geometry.core.errors import FitError, InputError
+from geometry.core.plane import triangle_foot
+from geometry.survey.learn_readings import kinds
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.form import answers_of
 from sheets.ink.paper import PAPERS
+from sheets.ink.records import Paper
 from sheets.job.read import load
 from sheets.pages.running.blank import blank
+from sheets.pages.running.mount_sheet import mount_sheet
+from sheets.words.tell import ENGLISH, sentences
 from tests.files.forms import type_in
 
 FILLED = {
@@ -111,3 +116,35 @@ def test_json_names_the_file(run: Callable, tmp_path: Path) -> None:
     (file,) = document["files"]
     assert PdfReader(file["path"]).get_fields()
     assert file["pages"][0]["sheet"] == "blank"
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_pages_to_measure_a_mount_on(run: Callable, tmp_path: Path, paper: str) -> None:
+    document = run("blank", "--mount", "--paper", paper, "--out", tmp_path, "--json").json
+    (file,) = document["files"]
+    assert [page["sheet"] for page in file["pages"]] == ["mount-blank", "mount-blank"]
+    how, note = (" ".join(page.extract_text().split()) for page in PdfReader(file["path"]).pages)
+    # Three ways, and a row for every reading of theirs that learn takes.
+    assert all(
+        f"{word}" in how for word in ("near-over", "face-over", "spacing-over", "flat bar", "steel rule")
+    )
+    known = {kind.key for end in ("rear", "front") for kind in kinds("flat", end)}
+    asked = [key for key in known if f" {key} " in f" {note} "]
+    assert {"axle", "pin", "face-over", "along-far-over", "far-over", "side", "pocket"} <= set(asked)
+    refused = run("verify", file["path"])
+    assert refused.status == 2 and "a sheet to measure a mount on" in refused.errors[0]
+
+
+def test_what_the_pages_say_of_an_error_is_so() -> None:
+    # Near 39.69 and far 66.77 of a flat mount, 34 apart: far 0.5 longer (own arithmetic by the triangle).
+    before, after = triangle_foot(39.69, 66.77, 34.0), triangle_foot(39.69, 67.27, 34.0)
+    assert after[0] - before[0] == pytest.approx(1.0, abs=0.05)
+    assert before[1] - after[1] == pytest.approx(0.8, abs=0.05)
+    said = sentences(ENGLISH, "mount_sheet")["way.3.step_3"]
+    assert "near hole by 1 mm and the face by 0.8" in said
+
+
+def test_the_pages_are_refused_where_the_paper_is_too_small() -> None:
+    small = Paper("A5", 148.0, 210.0)
+    with pytest.raises(FitError):
+        mount_sheet(small)

@@ -16,7 +16,7 @@ NEAR = 0.001
 Z = np.array([0.0, 0.0, 1.0])
 HOLES = ("near", "far")
 FULL_SIZE = {"template", "face"}
-ELSEWHERE = ("bar ", "card ", "caliper ", "axle reaction", "slot way out")
+ELSEWHERE = ("bar ", "card ", "caliper ", "axle reaction", "slot way out", "cope ")
 """What stands beside the drawing, or on it by other arithmetic than the axes', and is checked elsewhere."""
 All = dict[tuple[str, str], Delivered]
 every_sheet = pytest.mark.parametrize(("name", "view"), DRAWN)

@@ -122,6 +122,7 @@ NO_WORDS: dict[str, set[str]] = {
         "{} edge, inboard",
         "{} edge, outboard",
     },
+    "sheets/pages/full_size/in_place.py": {"rotor edge"},
     "sheets/pages/full_size/loads.py": {"force at tyre", "force on axle", "force on caliper"},
     "sheets/pages/full_size/template.py": {
         " centre line",

@@ -19,6 +19,7 @@ from sheets.pages.flow import PITCHES, READ, Column, Flow
 from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, lowered
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
+from sheets.words.lengths import measured
 from sheets.words.strength import look_words, unknown_words, where
 from sheets.words.tell import tell, told
 
@@ -118,7 +119,7 @@ def _usual_rows(found: Strength) -> list[tuple[str, ...]]:
     for each in found.usual:
         ratio = "" if limit is None else f"{limit.value / each.stress:.2f}"
         tube = told(named(each.tube))
-        rows.append((f"{each.wall:g} mm", tube, f"{each.stress:.0f}", _graded(limit), ratio))
+        rows.append((measured(each.wall, "g mm"), tube, f"{each.stress:.0f}", _graded(limit), ratio))
     return rows
 
 

@@ -10,11 +10,13 @@ import numpy as np
 from geometry.braking.forces import screw_points
 from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, polar
-from geometry.core.say import named
+from geometry.core.say import Say, Value, named
+from geometry.core.tables import Number
 from geometry.mount.placement import Placement
+from geometry.tables.loads import LENGTHS
 from geometry.tubes.tube import Tube, outline
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import CHAIN, HIDDEN, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
+from sheets.ink.marks import CHAIN, HIDDEN, INCH, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
 from sheets.ink.paper import PAPERS
 from sheets.ink.placing import Box
 from sheets.ink.records import Point, Segment, Sheet
@@ -23,6 +25,7 @@ from sheets.pages import title as words
 from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded, stands_words
+from sheets.words.lengths import units
 from sheets.words.tell import tell
 
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
@@ -119,20 +122,27 @@ def _newtons_a_mm(found: Loaded) -> float:
     return next((step for step in _STEPS if most / step <= _LONGEST), most / _LONGEST)
 
 
+def _graded(name: Say, number: Number) -> dict[str, Value]:
+    return {"name": name, "value": number.value, "grade": number.grade, "source": number.source}
+
+
 def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _Layout) -> list[TitleLine]:
     interface = placement.interface
     graded = "; ".join(
-        tell("loads.graded", name=name, value=number.value, grade=number.grade, source=number.source)
+        tell("loads.graded_length", **_graded(name, number))
+        if name.code in LENGTHS
+        else tell("loads.graded", **_graded(name, number))
         for name, number in found.load.numbers
     )
     what = tell("loads.heading", seen=words.seen_from(job.paper.view))
     scales = tell(
-        "loads.scales",
+        f"loads.scales.{units()}",
         title=interface.title,
         native=interface.native,
         disc=job.mount.rotor,
         scale=layout.scale,
         newtons=per,
+        an_inch=per * INCH,
     )
     said = [
         TitleLine(words.heading(job), 7.0, numbered=True),

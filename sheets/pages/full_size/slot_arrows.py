@@ -11,12 +11,13 @@ from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, line_in_box, polar
 from geometry.core.say import say
 from geometry.tables.stance import slot_way
-from sheets.ink.marks import SOLID, THICK, THIN, arrow_head
+from sheets.ink.marks import INCH, SOLID, THICK, THIN, arrow_head
 from sheets.ink.placing import Box
 from sheets.ink.records import Segment
 from sheets.pages.frame import Page
 from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import units
 from sheets.words.tell import tell
 
 _STEPS = (50.0, 100.0, 200.0, 500.0, 1000.0)
@@ -53,8 +54,8 @@ def draw_push(page: Page, look: Look, setup: SetUp, around: float) -> bool:
     # Beside a dropout that is drawn, a long line finds room in two.
     most = 1 if setup.shape is None else 2
     for texts in (
-        (pushes, tell("push.scaled", label=opens, newtons=per)),
-        (tell("push.scaled", label=pushes, newtons=per), opens),
+        (pushes, _scaled(opens, per)),
+        (_scaled(pushes, per), opens),
     ):
         # An arrow without its words would be a riddle, so that all are tried aside before any is drawn.
         with contextlib.suppress(FitError):
@@ -64,6 +65,10 @@ def draw_push(page: Page, look: Look, setup: SetUp, around: float) -> bool:
             _arrows(page, (push, heading), (slot, out), texts, most)
             return True
     return False
+
+
+def _scaled(label: str, per: float) -> str:
+    return tell(f"push.scaled.{units()}", label=label, newtons=per, an_inch=per * INCH)
 
 
 def _arrows(

@@ -14,6 +14,7 @@ from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, strays
+from sheets.words.lengths import measured, stack, units
 from sheets.words.readings import band, often
 from sheets.words.tell import tell, told
 
@@ -52,7 +53,7 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
             tuple(_readings(setup)),
             say("reading.card.settle", settle=settle) if settle else "",
         ),
-        Part(say("numbers.behind.bosses"), tuple(_bosses(setup))),
+        Part(say(f"numbers.behind.bosses.{units()}"), tuple(_bosses(setup))),
         Part(say("numbers.behind.screws"), tuple(_screws(setup))),
         Part(say("numbers.behind.work"), tuple(_work(setup))),
         Part(say("numbers.behind.paper"), tuple(Item(each) for each in setup.print_words)),
@@ -130,7 +131,7 @@ def _stack(setup: SetUp) -> Iterator[Item]:
         yield Item(setup.choice.sentence, loud=True)
         for other in setup.choice.alternatives:
             code = "card.or_pieces" if other.pieces else "card.or_none"
-            pieces = " + ".join(f"{piece:g}" for piece in other.pieces)
+            pieces = stack(other.pieces)
             yield Item(say(code, pieces=pieces, left=left_words(other)))
     yield from (Item(each) for each in setup.stack_words)
     if setup.fixture is not None:
@@ -150,7 +151,7 @@ def _chain(built: BuildUp) -> Iterator[Say]:
     none = say("card.not_found")
     yield say(
         "card.play",
-        own=none if own is None else f"±{own:g}",
+        own=none if own is None else f"±{measured(own, 'g bare')}",
         play=none if play is None else say("card.either_way", play=play.value),
     )
 
@@ -166,12 +167,13 @@ def _reading(reading: Reading) -> Say:
     limits: Words = say("reading.card.no_limits")
     if mm.low is not None and mm.high is not None and inch.low is not None and inch.high is not None:
         mark = "*" if reading.judged else ""
-        limits = f"{band(mm.low, mm.high)}, {band(inch.low, inch.high)}{mark}"
+        limits = f"{band(inch.low, inch.high)}{mark}"
+        if units() != "in":
+            limits = f"{band(mm.low, mm.high)}, {limits}"
     code = "numbers.reading_noted" if reading.note else "numbers.reading"
     return say(
         code,
-        mm=mm.nominal,
-        inch=inch.nominal,
+        target=say(f"numbers.reading_target.{units()}", mm=mm.nominal, inch=inch.nominal),
         limits=limits,
         often=often(reading.times),
         how=reading.how,

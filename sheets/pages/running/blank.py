@@ -42,6 +42,7 @@ _MOUNT_2: _Cells = (
     ("mount.native", 0.8),
     ("mount.rotor", 0.7),
     ("mount.host", 1.1),
+    ("mount.tilt", 0.5),
     ("other.stay", 0.9),
 )
 _DROPOUT: _Cells = (
@@ -74,7 +75,7 @@ _BENCH_2: _Cells = (
 )
 _TUBES = ("chainstay", "seatstay", "fork-leg")
 _PLACES = tuple((number, key) for number in (1, 2, 3) for key in ("at", "outside"))
-_MORE = ("wall", "outset", "splay", "included")
+_MORE = ("wall", "offset", "outset", "splay", "included")
 
 
 def blank(paper: Paper) -> Sheet:

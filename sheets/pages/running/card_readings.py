@@ -9,6 +9,7 @@ from sheets.ink.marks import THIN, box
 from sheets.job.read import Job
 from sheets.pages.flow import DROP, READ, SMALL, Flow
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import Units, units
 from sheets.words.readings import band
 from sheets.words.tell import tell, told
 
@@ -22,6 +23,11 @@ _APART = 2.0
 """White between the boxes of the near and of the far hole, mm."""
 _LEAST_NAME = 30.0
 _MOST_ACROSS = 6
+_HEADS: dict[Units, tuple[str, ...]] = {
+    "mm": ("mm", "go", "inch", "go"),
+    "in": ("inch", "go"),
+    "both": ("mm", "go", "inch", "go"),
+}
 _LINE = 5.6
 """Height of a line of boxes where a row has two, mm."""
 
@@ -34,11 +40,12 @@ class Row:
     readings: tuple[Reading, ...]
 
     @property
-    def cells(self) -> tuple[str, str, str, str]:
-        """Return target and limits in mm, then in inches."""
+    def cells(self) -> tuple[str, ...]:
+        """Return target and limits in mm, then in inches; in inches alone where the job tells no mm."""
         one = self.readings[0]
         mark = "*" if one.judged else ""
-        return one.mm.nominal, _limits(one.mm, mark), one.inch.nominal, _limits(one.inch, mark)
+        inch = one.inch.nominal, _limits(one.inch, mark)
+        return inch if units() == "in" else (one.mm.nominal, _limits(one.mm, mark), *inch)
 
 
 def deciding_rows(setup: SetUp) -> tuple[Row, ...]:
@@ -70,7 +77,7 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
     """
     flow.heading(tell("reading.card.heading", axle=job.axle.dummy, pin=setup.pin))
     rows = deciding_rows(setup)[:most]
-    heads = [tell(f"reading.card.column.{which}") for which in ("mm", "go", "inch", "go")]
+    heads = [tell(f"reading.card.column.{which}") for which in _HEADS[units()]]
     wide = _columns(flow, rows, heads)
     x = flow.left + sum(wide[:1])
     flow.y -= flow.leading(heads[0], bold=True)

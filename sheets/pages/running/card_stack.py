@@ -8,6 +8,7 @@ from sheets.pages.running.behind import orders
 from sheets.pages.running.section import Section, draw_section
 from sheets.setup.setup import SetUp
 from sheets.words.fixture import stacking
+from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
 _BESIDE = 46.0
@@ -73,11 +74,14 @@ def _stack(flow: Flow, setup: SetUp) -> None:
         rows: list[list[str]] = []
         for number, piece in enumerate(choice.best.pieces, start=1):
             total += piece
-            rows.append([f"{number}", f"{piece:.3f}", f"{total:.3f}", ""])
-        heads = [tell(f"card.column.{which}") for which in ("piece", "mm", "total", "done")]
+            rows.append([f"{number}", measured(piece, ".3f cell"), measured(total, ".3f cell"), ""])
+        heads = [tell(f"card.column.{which}") for which in ("piece", units(), "total", "done")]
         wide = [
             max(flow.width(head, bold=True) + 2.2, least) for head, least in zip(heads, _LEAST, strict=True)
         ]
+        if units() == "both":
+            # Millimetres and inches in one cell take more than the columns of either.
+            wide[1:3] = (max(wide[i], *(flow.width(row[i], READ) + 2.2 for row in rows)) for i in (1, 2))
         columns = [Column(heads[i], wide[i], 1.0 if 0 < i < 3 else 0.0, box=i == 3) for i in range(4)]
         while sum(column.width for column in columns) > flow.right - flow.left and len(columns) > 2:
             columns, rows = columns[:-1], [row[:-1] for row in rows]

@@ -25,6 +25,7 @@ from sheets.pages.running.traveller_form import CELL, LAYER, Cell, Form, Kind, c
 from sheets.pages.running.traveller_readings import readings
 from sheets.pages.running.traveller_steps import steps, targets
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import measured
 from sheets.words.slot import opens
 from sheets.words.tell import tell, told
 
@@ -262,7 +263,7 @@ def _tube(name: str, wall: float | None, heat: str) -> list[Cell]:
         Cell(
             f"tube.{name}.wall",
             tell("traveller.tube.wall", tube=tube),
-            "" if wall is None else f"{wall:g}",
+            "" if wall is None else measured(wall, "g bare"),
             "number",
         ),
         Cell(f"tube.{name}.heat", tell("traveller.tube.heat", tube=tube), heat),

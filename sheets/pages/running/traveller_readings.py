@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 
 from geometry.core.say import named
-from geometry.survey.reading import Reading
+from geometry.survey.reading import Printed, Reading
 from sheets.ink.marks import THIN, box, polyline
 from sheets.ink.placing import Box
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import units
 from sheets.words.readings import band
 from sheets.words.tell import tell, told
 
@@ -18,6 +19,10 @@ _SHORT, _BOX = 36.0, 16.4
 """On a narrow page the names give way, down to this, for boxes of this width, mm."""
 _ROW, _LINE = 7.0, 6.0
 """Least height of a row, mm, room for handwriting, and of each line of boxes where a row has several."""
+_BOTH = 8.4
+"""Least height of a row that tells mm and inches, mm."""
+_SECOND = 3.3
+"""How far below a row's middle inches stand where mm stand above it, mm."""
 _LAST = 2
 """Boxes side by side at the last check point, where the verdict's repeats are written; more go below them.
 On a narrow page they stand one below the other."""
@@ -30,7 +35,7 @@ def readings(form: Form, setup: SetUp) -> None:
     which several readings stand apart by a semicolon.
     """
     flow = form.flow
-    form.heading(tell("reading.traveller.heading"), _ROW + 6.0)
+    form.heading(tell(f"reading.traveller.heading.{units()}"), _ROW + 6.0)
     flow.paragraph(" ".join((tell("reading.limits.often"), *setup.reading_words)))
     points = [step.check for step in setup.operations if step.check]
     _heads(form, points)
@@ -41,7 +46,7 @@ def readings(form: Form, setup: SetUp) -> None:
         pitch = flow.pitch * SMALL
         beside = _beside(form, len(points))
         lines = -(-reading.times // beside)
-        height = max(_ROW, len(names) * pitch + 0.8, lines * _LINE)
+        height = max(_BOTH if units() == "both" else _ROW, len(names) * pitch + 0.8, lines * _LINE)
         if form.together(height):
             _heads(form, points)
         top = flow.y
@@ -50,19 +55,12 @@ def readings(form: Form, setup: SetUp) -> None:
         for i, name in enumerate(names):
             base = middle + (len(names) / 2.0 - i) * pitch - pitch + 0.28 * SMALL
             flow.put(name, flow.left + 0.8, base)
-        flow.put(reading.mm.nominal, flow.left + wide, middle - 0.36 * READ, READ)
-        flow.put(_limits(reading), flow.left + wide + _TARGET, middle - 0.36 * SMALL)
+        _aim(form, reading, flow.left + wide, middle)
         for i, (point, place) in enumerate(zip(points, _boxes(form, len(points), top), strict=True)):
             if _taken(reading, i >= faced):
                 last = i == len(points) - 1
                 several = last and reading.times > 1
-                label = tell(
-                    "reading.traveller.labels" if several else "reading.traveller.label",
-                    reading=reading.name,
-                    point=named(point),
-                    target=reading.mm.nominal,
-                    times=reading.times,
-                )
+                label = _asked(reading, point, several=several)
                 form.field(f"reading.{point}.{reading.key}", label, place, "number")
                 if last:
                     _split(form, place, reading.times, beside)
@@ -129,8 +127,29 @@ def _taken(reading: Reading, faced: bool) -> bool:
     return reading.stage == "" or (reading.stage == "faced") == faced
 
 
-def _limits(reading: Reading) -> str:
-    printed = reading.mm
+def _asked(reading: Reading, point: str, *, several: bool) -> str:
+    """Return what a box asks for, and in which unit: what a form's reader says of it."""
+    target = (reading.inch if units() == "in" else reading.mm).nominal
+    name, at, times = reading.name, named(point), reading.times
+    if several:
+        return tell(f"reading.traveller.labels.{units()}", reading=name, point=at, target=target, times=times)
+    return tell(f"reading.traveller.label.{units()}", reading=name, point=at, target=target)
+
+
+def _aim(form: Form, reading: Reading, left: float, middle: float) -> None:
+    """Set target and limits beside each other; those in inches below those in mm where both are told."""
+    flow, inch = form.flow, units() == "in"
+    printed = reading.inch if inch else reading.mm
+    both = units() == "both"
+    flow.put(printed.nominal, left, middle + (0.3 if both else -0.36 * READ), READ)
+    flow.put(_limits(reading, printed), left + _TARGET, middle + (0.8 if both else -0.36 * SMALL))
+    if both:
+        below = middle - _SECOND
+        flow.put(f"{reading.inch.nominal} in", left, below)
+        flow.put(_limits(reading, reading.inch), left + _TARGET, below)
+
+
+def _limits(reading: Reading, printed: Printed) -> str:
     if printed.low is None or printed.high is None:
         return tell("reading.traveller.no_limits")
     return f"{band(printed.low, printed.high)}{'*' if reading.judged else ''}"

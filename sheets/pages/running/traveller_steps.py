@@ -16,9 +16,11 @@ from sheets.job.read import Job
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form, Kind
 from sheets.setup.setup import STACK_TOLERANCE, Operation, SetUp
+from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
 _NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 8.6, 28.6, 17.0, 14.2, 19.4, 9.6
+_MORE = 4.4
 _COLUMNS = ("operation", "target", "reading", "initials", "date", "done")
 """What stands over the columns after the number's."""
 _LEAST = 48.0
@@ -41,24 +43,29 @@ class Target:
 def targets(job: Job, placement: Placement, setup: SetUp) -> dict[str, Target]:
     """Return what is known of each shipped operation's aim, by its key, mm unless it says otherwise."""
     found = {
-        "prove-scale": Target(f"{MM_BAR:.2f}", tell("target.bars", off=numbers()["check.read"].value)),
+        "prove-scale": Target(_bars(), tell("target.bars", off=numbers()["check.read"].value)),
         "torque": Target("", tell("target.torque")),
     }
     built, width = setup.build_up, placement.axle.width
     if built is not None and built.stack is not None:
-        found["stack"] = Target(f"{built.stack:.2f}", tell("target.stack", tolerance=STACK_TOLERANCE))
+        found["stack"] = Target(measured(built.stack), tell("target.stack", tolerance=STACK_TOLERANCE))
         if built.stack < 0.0:
-            found["stack"] = Target(f"{-built.stack:.2f}", tell("target.relief"))
+            found["stack"] = Target(measured(-built.stack), tell("target.relief"))
     if setup.fixture is not None and setup.fixture.line_in is not None:
-        found["stack"] = Target(f"{setup.fixture.line_in:.2f}", tell("target.bolt_line"))
+        found["stack"] = Target(measured(setup.fixture.line_in), tell("target.bolt_line"))
     if job.process.amps is not None:
         found["heat"] = Target(f"{job.process.amps:g} A", tell("target.amps"))
     if width is not None:
-        found["align"] = Target(f"{width.value:g}", tell("target.width"))
+        found["align"] = Target(measured(width.value, "g bare"), tell("target.width"))
     if job.process.facing:
-        found["face"] = Target(f"{job.process.facing:.2f}", tell("target.facing"))
+        found["face"] = Target(measured(job.process.facing), tell("target.facing"))
     found["final-check"] = _final(setup)
     return found
+
+
+def _bars() -> str:
+    """Return what both bars must read: their inch side is 6 in, their other one 150 mm."""
+    return {"mm": f"{MM_BAR:.2f}", "in": "6.000 in", "both": f"{MM_BAR:.2f} mm, 6.000 in"}[units()]
 
 
 def _final(setup: SetUp) -> Target:
@@ -71,7 +78,7 @@ def _final(setup: SetUp) -> Target:
     if disc is None:
         unknown = next((each.why for each in setup.clear.clearances if each.kind == "rotor"), "")
         return Target(tell("target.unknown"), told(_first(unknown)))
-    number = disc.told if disc.least is None else tell("target.gap", gap=disc.told, least=disc.least)
+    number = tell("target.gap", gap=disc.told, asked=disc.asked)
     code = "target.to_tube_after" if disc.allowance else "target.to_tube"
     return Target(number, tell(code, tube=disc.name["other"], runout=disc.allowance))
 
@@ -98,6 +105,11 @@ def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
         _step(form, number, step, aims.get(step.key, Target()))
 
 
+def _target() -> float:
+    """Return the least width of the column of targets, mm: inches take more letters."""
+    return _TARGET if units() == "mm" else _TARGET + _MORE
+
+
 def _heads() -> list[str]:
     return [tell(f"traveller.column.{key}") for key in _COLUMNS]
 
@@ -110,7 +122,7 @@ def _edges(form: Form) -> tuple[float, ...]:
     flow = form.flow
     fixed = [
         max(least, flow.width(head, bold=True) + 0.7)
-        for head, least in zip(_heads()[1:], (_TARGET, _READING, _INITIALS, _DATE, _DONE), strict=True)
+        for head, least in zip(_heads()[1:], (_target(), _READING, _INITIALS, _DATE, _DONE), strict=True)
     ]
     wide = flow.right - flow.left - _NUMBER - sum(fixed)
     if wide < _LEAST:
@@ -139,10 +151,11 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
         aim = Target(told(named(step.check)), tell("target.readings"))
     elif not (aim.number or aim.words) and step.record:
         aim = Target("", step.record)
+    aim = _narrowed(form, aim)
     pitch = max(flow.leading(each) for each in (said, aim.words))
     first = max(flow.leading(each, READ, bold=True) for each in (title, hold))
     text = first + pitch * (len(lines) - 1) + _AIR
-    aimed = flow.lines(aim.words, _TARGET - 1.6) if aim.words else ()
+    aimed = flow.lines(aim.words, _target() - 1.6) if aim.words else ()
     target = (first if aim.number else 0.0) + pitch * len(aimed) + _AIR
     stop = flow.lines(hold, edges[4] - edges[1] - 2.0, READ, bold=True) if hold else ()
     upper = max(_ROW, text, target)
@@ -181,6 +194,16 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
     form.rule()
     if stop:
         flow.drawing.draw(box((flow.left, low), (flow.right, top)), THICK, LAYER)
+
+
+def _narrowed(form: Form, aim: Target) -> Target:
+    """Return an aim whose number has room in its column: what has none stands with the words below it."""
+    if form.flow.width(aim.number, READ, bold=True) <= _target() - 1.6 or units() == "mm":
+        return aim
+    first, mark, rest = aim.number.partition(", ")
+    if (mark and form.flow.width(first, READ, bold=True) > _target() - 1.6) or not mark:
+        first, mark, rest = aim.number.partition(" (")
+    return Target(first, f"{mark.strip(', ')}{rest}; {aim.words}") if mark else aim
 
 
 def _number(form: Form, number: int, centre: Point, hold: bool) -> None:

@@ -2,6 +2,7 @@
 
 import math
 import re
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,13 +11,15 @@ from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.core.errors import FitError
 from geometry.core.say import named, say
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import SOLID, THICK, THIN, arrow_head, polyline
+from sheets.ink.marks import INCH, SOLID, THICK, THIN, arrow_head, polyline
 from sheets.ink.placing import Box, overlaps
 from sheets.ink.records import Point
 from sheets.pages.wraps.strip import READ, SMALL, Laid, holes
+from sheets.words.lengths import fraction, units
 from sheets.words.tell import tell, told
 
-_TICK = 2.0
+_TICK, _SHORT = 2.0, 1.2
+_TEN = 10.0
 _ARROW = 8.0
 _AIR = 2.0
 _FEW = 0.6
@@ -33,28 +36,54 @@ def draw_words(drawing: Drawing, laid: Laid, frame_id: str) -> None:
 
 
 def _ticks(drawing: Drawing, laid: Laid) -> None:
-    """Draw a tick every 10 mm on the middle line and on the left edge, numbered beside one of the two."""
+    """Draw a tick every 10 mm on the middle line and on the left edge, numbered beside one of the two.
+
+    In inches it is every quarter, numbered at whole and half inches. Where both are told, mm stand at the
+    left edge and inches on the middle line.
+    """
+    if units() == "both":
+        _scale(drawing, laid, _TEN, "edge")
+        _scale(drawing, laid, INCH / 4.0, "middle")
+    else:
+        _scale(drawing, laid, INCH / 4.0 if units() == "in" else _TEN)
+
+
+def _scale(drawing: Drawing, laid: Laid, step: float, where: Literal["edge", "middle", ""] = "") -> None:
+    """Draw a tick every `step` mm, a part of an inch or 10 mm, on the line that is named, or on both."""
     strip = laid.strip
     ends = sorted((end - strip.zero) / strip.rate for end in (strip.low, strip.high))
-    marks = [10 * i for i in range(math.ceil(ends[0] / 10.0 - 1e-9), math.floor(ends[1] / 10.0 + 1e-9) + 1)]
+    marks = range(math.ceil(ends[0] / step - 1e-9), math.floor(ends[1] / step + 1e-9) + 1)
     # Where a number may start: beside the middle line to its right or left, or beside the left edge.
     columns: tuple[list[tuple[str, Point]], ...] = ([], [], [])
     for mark in marks:
-        s, text = laid.tick(float(mark)), f"{mark}"
+        s, text = laid.tick(mark * step), _number(mark, step)
         edge, middle = laid.point(s, -math.pi), laid.point(s, 0.0)
-        drawing.draw(polyline((edge, (edge[0] + _TICK, edge[1]))), THIN, "ticks")
-        columns[2].append((text, (edge[0] + _TICK + 1.0, edge[1])))
-        if any(a <= s <= b for a, b in holes(strip)):
+        long = _TICK if text else _SHORT
+        if where != "middle":
+            drawing.draw(polyline((edge, (edge[0] + long, edge[1]))), THIN, "ticks")
+            columns[2].append((text, (edge[0] + _TICK + 1.0, edge[1])))
+        if where == "edge" or any(a <= s <= b for a, b in holes(strip)):
             continue
-        sides = (middle[0] - _TICK, middle[1]), (middle[0] + _TICK, middle[1])
+        sides = (middle[0] - long, middle[1]), (middle[0] + long, middle[1])
         drawing.draw(polyline(sides), THIN, "ticks")
         columns[0].append((text, (middle[0] + _TICK + 1.0, middle[1])))
         columns[1].append((text, (middle[0] - _TICK - 1.0 - width(text, READ), middle[1])))
+    columns = tuple([each for each in column if each[0]] for column in columns)
+    numbered = sum(bool(_number(mark, step)) for mark in marks)
     lines = drawing.obstacles()
     free = [[(text, at) for text, at in column if _has_room(laid, lines, text, at)] for column in columns]
-    best = next((each for each in free if len(each) >= _FEW * len(marks)), max(free, key=len))
+    best = next((each for each in free if len(each) >= _FEW * numbered), max(free, key=len))
     for text, (x, y) in best:
         drawing.letter(text, (x, y - READ / 2.0), READ, layer="ticks")
+
+
+def _number(mark: int, step: float) -> str:
+    """Return what is lettered beside a tick: its mm, or its inches where they are whole or half."""
+    if step == _TEN:
+        return f"{mark * 10}"
+    if mark % 2:
+        return ""
+    return tell("wrap.inches", number=fraction(mark * step))
 
 
 def _has_room(laid: Laid, lines: NDArray[np.float64], text: str, at: Point) -> bool:

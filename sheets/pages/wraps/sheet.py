@@ -27,6 +27,7 @@ from sheets.pages.wraps.strip import Laid, Strip, draw_lines
 from sheets.pages.wraps.tab import Plate, draw_plate
 from sheets.pages.wraps.tube import apart
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
 _AIR = 2.0
@@ -175,7 +176,9 @@ def _headed(job: Job, placement: Placement, made: Parts, of: str, joined: bool) 
     steps, small = [tell("wrap.how.join")], ""
     if not joined:
         steps = [tell(f"steps.wrap.{step}") for step in ("cut", "bend", "mark")]
-        small = tell("wrap.how.use", paper=job.wrap.paper, clear=job.wrap.clear)
+        small = tell(
+            "wrap.how.use", ticks=say(f"wrap.ticks.{units()}"), paper=job.wrap.paper, clear=job.wrap.clear
+        )
     of_what = told(_parts(job, placement))
     lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))
     return words.headed(job, placement, "wrap", tell("wrap.how.side"), of, steps, lines, [small])
