@@ -278,7 +278,7 @@ def _other_slot(off: float) -> Finding:
     told = say("outline.slot_forward" if off > 0.0 else "outline.slot_rearward", by=abs(off))
     do = say("outline.mend_slot")
     text = say("outline.told", what=told, do=do)
-    return Finding("outline-slot", "warn", text, "dropout.slot", brief=told, remedy=do)
+    return Finding("outline-opens", "warn", text, "dropout.slot", brief=told, remedy=do)
 
 
 def _missed(name: str) -> Finding:
