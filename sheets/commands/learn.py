@@ -98,7 +98,7 @@ def command(
       date = 2026-01-31
       by = "the builder"
       resolution = 0.05      # may be left out, as may caliper, play and hole;
-                             # and kind, year, instrument, temperature and adapter, as below
+                             # and so may what a report says: see the options
       [readings]
       axle = 12.0            # what it is read over: axle, pin
       pin = 5.0
