@@ -91,7 +91,7 @@ def _head(key: str, talk: Talk) -> Any:
         if text:
             return learn.said(key, text)
         if key in learn.NEEDED:
-            raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; b goes back.")
+            raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; < goes back.")
         return ""
 
     names = _NAMES.get(key, ())
