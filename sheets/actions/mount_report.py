@@ -112,7 +112,7 @@ def write_report(found: Lesson, out: Path, paper: Paper, name: str = "") -> Repo
         raise InputError.at(str(file), say("report.taken"))
     title, subject = page.sheets[0].title, tell("report.subject")
     base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
-    with staging(out) as stage:
+    with staging(out, say("report.other_folder")) as stage:
         (stage / file.name).write_bytes(raw)
         worst = written(
             page,

@@ -5,6 +5,7 @@ keeps no other from being read; but no row is kept while one is. What a report s
 alone: everything is worked out anew from its readings.
 """
 
+import hashlib
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -38,11 +39,12 @@ _DRILL = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A file that was read, what it came to, and whether it is a report that was changed since."""
+    """A file that was read, what it came to, whether it is a report that was changed, and its SHA-256."""
 
     file: Path
     lesson: Lesson
     changed: bool
+    digest: str
 
     @property
     def key(self) -> tuple[Family, End, float]:
@@ -160,7 +162,8 @@ def _read(file: Path) -> Entry:
         document = toml_text.document(raw)
         lesson = learn.lesson(learn.measured(document))
     report = document.get("format") == FORMAT
-    return Entry(file, lesson, report and not seal.untouched(raw))
+    digest = hashlib.sha256(raw).hexdigest()
+    return Entry(file, lesson, report and not seal.untouched(raw), digest)
 
 
 def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[str]]:

@@ -29,7 +29,10 @@ def block(of: Group, name: str | None = None, replaces: bool = False) -> str:
     more: dict[str, object] = {} if of.hole is None else {"hole": of.hole}
     found = {key: (each.value, each.band) for key, each in of.numbers.items()}
     replaced = replaces and name is not None
-    return row_text(head, found, {**more, "source": source(of)}, of.mounts, replaced)
+    row = row_text(head, found, {**more, "source": source(of)}, of.mounts, replaced)
+    # By these the files are known again, under whatever names.
+    digests = ", ".join(each.digest[:12] for each in of.entries)
+    return f"{row}# {tell('pool.from', digests=digests)}\n"
 
 
 def named(key: str) -> str:
@@ -156,6 +159,7 @@ def _group(of: Group, row: str) -> dict[str, Any]:
             {
                 "file": str(entry.file),
                 "on": entry.lesson.measured.on,
+                "sha256": entry.digest,
                 "weight": round(of.numbers["h"].weights[place], 6),
                 **{
                     key: round(read[place][key] - of.numbers[key].value, 6) + 0.0

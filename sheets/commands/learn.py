@@ -28,7 +28,7 @@ class _Keeping(NamedTuple):
 
 @click.command("learn")
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="[FILES]...")
-@click.option("--pool", "pooling", is_flag=True, help="Put several mounts together: FILES.")
+@click.option("--pool", "pooling", is_flag=True, help="Put the mounts of several FILES together.")
 @click.option(
     "--readings", "file", type=click.Path(path_type=Path), metavar="FILE.toml", help="Default: ask for them."
 )
@@ -63,7 +63,9 @@ class _Keeping(NamedTuple):
 @click.option("--replaces", is_flag=True, help="With --save: the row stands in for the shipped one of NAME.")
 @click.option("--replace", is_flag=True, help="With --save: write over your own row of this name and size.")
 @click.option(
-    "--despite", is_flag=True, help="With --save: keep it although another size fits better, or none does."
+    "--despite",
+    is_flag=True,
+    help="With --save: keep it although another size fits better, or none does. With --pool: count it.",
 )
 @JSON
 def command(
@@ -95,7 +97,8 @@ def command(
       on = "a frame that works"
       date = 2026-01-31
       by = "the builder"
-      resolution = 0.05      # may be left out, as may caliper, play and hole
+      resolution = 0.05      # may be left out, as may caliper, play and hole;
+                             # and so may what a report says: see the options
       [readings]
       axle = 12.0            # what it is read over: axle, pin
       pin = 5.0
@@ -130,7 +133,7 @@ def command(
         others |= {f"--{key}": value for key, value in told.items()}
         return _pooled(files, others, _Keeping(save, replaces, replace, despite), as_json)
     if files:
-        raise InputError.at(str(files[0]), tell("pool.needs_pool", count=len(files)))
+        raise InputError.at(str(files[0]), tell("pool.needs_pool"))
     for flag, given_ in (("--replaces", replaces), ("--replace", replace), ("--despite", despite)):
         if save is None and given_:
             raise InputError.at(flag, tell("lesson.save_first"))

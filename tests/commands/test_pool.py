@@ -130,6 +130,9 @@ def test_three_mounts_that_agree_are_a_row_of_grade_m(
     ran = run("learn", "--pool", *three, "--save", "shop", "--json")
     assert ran.status == 0 and not ran.errors
     (group,) = ran.json["groups"]
+    digests = [hashlib.sha256(each.read_bytes()).hexdigest() for each in three]
+    assert [each["sha256"] for each in group["mounts_read"]] == digests
+    assert all(each[:12] in group["block"].splitlines()[-1] for each in digests)
     assert (group["grade"], group["mounts"], group["agrees"]) == ("M", 3, True)
     height = group["numbers"]["h"]
     # The mean of 30.917 and 0.2 more and 0.1 less, and their standard deviation: own arithmetic. Student's

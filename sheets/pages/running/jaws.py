@@ -64,14 +64,16 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
     below = mount.axle / 2.0
     wide = mount.x_far + max(below, -mount.x_near) + 14.0
     high = mount.h + pin + below
+    # A slanting beam beside the far radius ends below the axle.
+    slant = 2.0 if any(key.split("-")[0] == "far" for key in numbers) else 0.0
     room = (
         right - left - _STEP * (len(face) + 1) - 8.0,
-        top - low - _STEP * (len(levels) + len(over) + 1) - 2.0,
+        top - low - _STEP * (len(levels) + len(over) + 1) - 2.0 - slant,
     )
     scale = min(room[0] / wide, room[1] / high)
     origin = (
         right - _STEP * (len(face) + 1) - max(below, -mount.x_near) * scale,
-        low + _STEP * (len(levels) + 0.6) + below * scale,
+        low + slant + _STEP * (len(levels) + 0.6) + below * scale,
     )
 
     def at(x: float, up: float) -> Point:
