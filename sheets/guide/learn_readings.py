@@ -80,6 +80,8 @@ def file_text(document: Mapping[str, Any]) -> str:
 def _head(key: str, talk: Talk) -> Any:
     """Return what is said under a key, "" for nothing, None for the way back."""
     shown = "needed" if key in learn.NEEDED else "Enter: not measured"
+    if key in learn.MORE:
+        shown = "Enter: not said"
     if key in _USUAL:
         shown = f"Enter: {'up to ' if key == 'play' else ''}{numbers()[_USUAL[key]].value:g}"
     talk.say("")

@@ -23,6 +23,8 @@ from sheets.ink.records import Command, Commands, Feature, Path, Point, Record, 
 
 _FAR = 24.0
 """Cost of a label's place (see `seat`) from which one of more lines is looked for."""
+_APART = 1.5
+"""White beside a label beyond what is kept round it, mm: two in a line would read as one sentence."""
 _SPLIT = 6.0
 """How much less a place must cost for its label to be broken into more lines."""
 
@@ -204,6 +206,7 @@ class Drawing:
         if self._last is None or self._last[0] != state:
             lines = np.concatenate(self._segments) if self._segments else np.empty((0, 4))
             boxes = np.array([box for _, box in self.labels], dtype=np.float64).reshape(-1, 4)
+            boxes += np.array([-_APART, 0.0, _APART, 0.0])
             self._last = state, Taken(lines, boxes, zone)
         return self._last[1]
 

@@ -12,7 +12,8 @@ from geometry.mount.bosses import joint
 from sheets.actions.pages import made
 from sheets.ink.records import Curve, Path, Sheet
 from sheets.job.read import Job, parse, place_job, tubes_of
-from sheets.pages.full_size.in_place import inner, screw_shapes
+from sheets.pages.full_size.in_place import inner
+from sheets.pages.screws import screw_shapes
 from sheets.setup.setup import set_up
 from tests.pages.jobs import SAMPLES, Caught, sample, sample_sheets
 

@@ -24,6 +24,7 @@ from sheets.ink.records import Arc, Circle, Point, Style
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.frame import Page
+from sheets.pages.screws import screw_shapes
 from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell
@@ -32,8 +33,6 @@ _STEP = 15.0
 """Steps of a rounded corner, degrees: light lines on which nothing is measured."""
 _FINE = 3.0
 """Steps of a disc's edge, degrees."""
-_LUG = 6.0
-"""How far off its face a screw's washer is drawn where a caliper's lug comes between, mm: own choice."""
 _INSIDE = 3.0
 """White between what is broken off and the edge of the drawing's room, mm."""
 _CLEAR = 1.0
@@ -107,30 +106,6 @@ def _broken_off(points: Sequence[Point], zone: Box) -> list[tuple[list[Point], S
     if len(cut) == 2 and math.dist(points[0], points[-1]) < 1e-6:
         lines.append((list(break_points(cut[0], cut[1])), THIN))
     return lines
-
-
-def screw_shapes(job: Job, placement: Placement, hole: str) -> list[list[Point]]:
-    """Return a screw's head and its washer, closed, in mm up the tube and square to it, as they go in.
-
-    A rear flat mount's head bears on the boss's foot; others clamp a lug whose thickness is the caliper's, so
-    that they stand a plain distance off the face.
-    """
-    face = placement.interface
-    one = screw(face.hole.screw)
-    x = face.x_near if hole == "near" else face.x_far
-    if face.family == "flat" and face.end == "rear":
-        way, base = -1.0, face.h - words.boss_length(job, placement, hole)
-    else:
-        way, base = 1.0, face.h + _LUG
-    shapes, at = [], base
-    for wide, high in (
-        (one.washer.outside.value, one.washer.thickness.value),
-        (one.head.value, one.head_height.value),
-    ):
-        half, top = wide / 2.0, at + way * high
-        shapes.append([(x - half, at), (x + half, at), (x + half, top), (x - half, top), (x - half, at)])
-        at = top
-    return shapes
 
 
 def _largest_disc(page: Page, placement: Placement, setup: SetUp) -> Iterable[tuple[str, list[Point]]]:

@@ -11,7 +11,7 @@ from sheets.ink.records import Curve, Point, Segment
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.frame import Page
-from sheets.pages.full_size.in_place import screw_shapes
+from sheets.pages.screws import screw_shapes
 
 _SLANT = 2.5
 """How slantwise a tube may be broken off, in its own widths."""

@@ -2,7 +2,7 @@
 
 import contextlib
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from geometry.clearance.judged import missing
 from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, arcs_in_box, polar, turned
-from geometry.core.say import named
+from geometry.core.say import Say, named, say
 from geometry.mount.placement import MEETING, Placement
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
 from geometry.tubes.tube import Tube, Vector, outline
@@ -43,9 +43,10 @@ from sheets.pages.frame import (
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
 from sheets.pages.full_size.dropout import draw_dropout, label_dropout
-from sheets.pages.full_size.in_place import draw_in_place, inner, screw_shapes
+from sheets.pages.full_size.in_place import draw_in_place, inner
 from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
+from sheets.pages.screws import screw_shapes
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp, begins_beyond
@@ -86,7 +87,7 @@ def template(
         setup,
         sheet_of,
         lambda stamp, marked, count: first_that_fits(
-            lambda aside, beside: _drawn(job, placement, tubes, count, (aside, beside), stamp, setup, marked)
+            lambda aside, beside: _drawn(job, placement, tubes, setup, count, (aside, beside), stamp, marked)
         ),
     )
 
@@ -103,7 +104,7 @@ def template_tiles(
         placement,
         setup,
         sheet_of,
-        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, setup, marked),
+        lambda stamp, marked, count: _tiles(job, placement, tubes, setup, count, stamp, marked),
     )
 
 
@@ -111,10 +112,10 @@ def _drawn(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str,
     place: tuple[float | None, bool],
     stamp: str,
-    setup: SetUp,
     marks: SetUp | None,
 ) -> Sheet:
     """Return the sheet with view and steps in a `place`; it marks the points of the set-up `marks`."""
@@ -130,9 +131,9 @@ def _tiles(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str,
     stamp: str,
-    setup: SetUp,
     marks: SetUp | None,
 ) -> tuple[Sheet, ...]:
     headed = _headed(job, placement, tubes, setup, sheet_of)
@@ -155,7 +156,7 @@ def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: Se
         turn = f"dropout_{turn}"
     steps = (
         tell("steps.template.cut", diameter=job.axle.dummy),
-        f"{tell('steps.template.slip')} {_lie_flat(job, placement, tubes)}",
+        " ".join(_slip(job, placement, tubes, setup)),
         tell(f"steps.template.turn_{turn}", host=host),
         tell(f"steps.make.{placement.interface.family}", diameter=hole.diameter.value),
     )
@@ -230,15 +231,24 @@ def _draw_view(
     return look
 
 
-def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
+def _slip(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Iterator[str]:
+    """Yield how the sheet goes over the axle: a collar behind it is none of the mount's spacers."""
+    flat, code = _lie_flat(job, placement, tubes), "steps.template.stack"
+    yield from (tell("steps.template.slip"), told(flat))
+    pieces = setup.choice.best.pieces if setup.choice else ()
+    if isinstance(flat, Say) and flat.code == "template.proud" and pieces:
+        yield tell(code, pieces=" + ".join(f"{piece:g}" for piece in pieces))
+
+
+def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Say | str:
     """Say whether the sheet lies flat on the dropout, and what to do where it does not."""
     thickness, view = job.dropout.thickness, job.paper.view
     if thickness is None and view == "outboard":
-        return tell("template.no_thickness")
+        return say("template.no_thickness")
     if not tubes:
-        return tell("template.no_tube")
+        return say("template.no_tube")
     if beyond := begins_beyond(placement, tubes):
-        return told(beyond)
+        return beyond
     face = thickness if thickness is not None and view == "outboard" else 0.0
     reach = placement.interface.x_far + UNDER_SHEET
     high = proud(tubes.values(), face, view, reach)
@@ -248,10 +258,10 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
         measure = tuple(missing(tube.name, tube) for tube in unknown)
         names = tuple(named(tube.name) for tube in unknown)
         code = "template.hold_unknown.one" if len(unknown) == 1 else "template.hold_unknown.many"
-        return tell(code, tubes=names, measure=measure)
+        return say(code, tubes=names, measure=measure)
     if high is None or high.by < 0.05:
-        return tell("template.given_flat" if _absent(placement, tubes) else "template.flat", face=face_of)
-    return tell("template.proud", tube=named(high.tube), by=high.by, face=face_of)
+        return say("template.given_flat" if _absent(placement, tubes) else "template.flat", face=face_of)
+    return say("template.proud", tube=named(high.tube), by=high.by, face=face_of)
 
 
 def _must_show(job: Job, placement: Placement) -> list[Point]:
@@ -388,15 +398,22 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
     axle = tell("template.axle", diameter=job.axle.dummy)
     drawing.callout(axle, (look.origin,), zone, prefer=300.0, clear=radius, most=2)
     for hole in placement.holes:
-        centre = look.page(hole.centre[:2])
-        text = told(named(hole.name))
+        centre, clear = look.page(hole.centre[:2]), hole.diameter / 2.0 + 1.0
+        texts = [told(named(hole.name))]
         if face.family == "tab":
-            text = tell("template.drill", hole=text, diameter=hole.diameter)
+            texts = [tell("template.drill", hole=texts[0], diameter=hole.diameter)]
         else:
+            # A page that has no room for the boss's size has it in its title block all the same.
             size = words.boss_size(job, placement)[0]
             long = words.boss_length(job, placement, hole.name)
-            text = tell(f"template.boss.{face.family}", hole=text, diameter=size, length=long)
-        drawing.callout(text, (centre,), zone, prefer=outward, clear=hole.diameter / 2.0 + 1.0, most=2)
+            texts.insert(0, tell(f"template.boss.{face.family}", hole=texts[0], diameter=size, length=long))
+        for text in texts:
+            try:
+                drawing.callout(text, (centre,), zone, prefer=outward, clear=clear, most=2)
+                break
+            except FitError:
+                if text is texts[-1]:
+                    raise
     disc = tell("template.disc", diameter=job.mount.rotor)
     track = tell("template.track", wide=placement.rotor.track)
     for feature in tuple(drawing.features):

@@ -72,10 +72,11 @@ def _entry(flow: Flow, each: Entry) -> None:
     wide, room = flow.width(value), right - flow.left
     first, *rest = flow.lines(told(each.name), room)
     names = [first, *(flow.lines(" ".join(rest), room - _HANG) if rest else ())]
-    # The value ends the name's last line, or has one of its own.
+    # The value ends the name's last line, or has lines of its own.
     indent = _HANG if len(names) > 1 else 0.0
     if indent + flow.width(names[-1]) + _BETWEEN + wide > room:
-        names.append("")
+        *more, value = flow.lines(value, room - _HANG)
+        names, wide = [*names, *more, ""], flow.width(value)
     pitch = flow.leading(told(each.name))
     flow.need(len(names) * pitch + _AIR)
     right = flow.right - (_REF if refs else flow.width(grade) + _BETWEEN)

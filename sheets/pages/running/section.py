@@ -18,7 +18,7 @@ from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Curve, Point, Segment
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.full_size.in_place import screw_shapes
+from sheets.pages.screws import screw_shapes
 from sheets.words.lengths import units
 from sheets.words.tell import tell
 
