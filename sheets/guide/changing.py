@@ -202,11 +202,9 @@ def _which(word: str, listed: list[Entry]) -> Entry:
         return _NONE
     if word.isdigit() and 0 < int(word[:6]) <= len(listed):
         return listed[int(word[:6]) - 1]
-    for test in (lambda each: each.key == word.lower(), lambda each: letter(each.key) == word.upper()):
-        found = [each for each in listed if test(each)]
-        if len(found) == 1:
-            return found[0]
-    found = [each for each in listed if word.lower() == each.key.rpartition(".")[2]]
+    found = [each for each in listed if each.key == word.lower()]
+    found = found or [each for each in listed if letter(each.key) == word.upper()]
+    found = found or [each for each in listed if word.lower() == each.key.rpartition(".")[2]]
     if len(found) == 1:
         return found[0]
     if found:

@@ -65,9 +65,12 @@ def test_one_number_is_changed_at_a_terminal_and_comments_stay(dunlin: Path) -> 
 
 
 def test_nothing_is_written_without_a_yes(dunlin: Path) -> None:
-    file, said = _changed(dunlin, "thickness", "<", "dropout.thickness", "", "disc", "y", "180", "", "x", "n")
+    file, said = _changed(
+        dunlin, "thickness", "S", "<", "dropout.thickness", "", "disc", "y", "180", "", "x", "n"
+    )
     assert file is None
     assert any("'disc' is not in the list" in line for line in said)
+    assert any("'S' is one of tubes.seatstay.splay, tubes.chainstay.splay" in line for line in said)
     assert "  Do you mean mount.rotor? Enter takes it, n does not; or type another answer." in said
     assert any("Answer y to write over it" in line for line in said)
     assert said[-1].endswith("stays as it was.")
