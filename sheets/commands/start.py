@@ -113,16 +113,19 @@ def command(
 def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, replace: bool) -> Path:
     """Return the job file that was written; where it is asked for, each answer is kept in its draft."""
     from sheets.guide.draft import Draft
-    from sheets.guide.opening import gone_on, other_name
+    from sheets.guide.opening import gone_on, other_name, taken_up
     from sheets.guide.starting import started, write
 
     if talk is None:
-        found, text = started(given, None)
+        draft = Draft(out)
+        found, text = started({**taken_up(draft, name), **given}, None)
         if not given.get("mount.interface"):
             from sheets.guide.proposals import proposal
 
             paragraph(proposal(found))
-        return write(out, found["frame.id"], text, replace)
+        file = write(out, found["frame.id"], text, replace)
+        draft.done()
+        return file
     paragraph(tell("command.welcome"))
     draft = Draft(out)
     try:

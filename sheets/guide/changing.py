@@ -1,6 +1,7 @@
 """A job file that is there, opened to change what it says: comments and order stay, and nothing is written
 before it is shown what the change does."""
 
+import functools
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -11,6 +12,7 @@ from geometry.core.errors import DeliveryError, DropleafError, InputError, Probl
 from geometry.core.meant import meant
 from sheets.actions.changed import changed_lines
 from sheets.actions.check import Checked, report
+from sheets.files.bounded import blaming
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import asked
 from sheets.guide.bench_questions import QUESTIONS
@@ -56,7 +58,7 @@ def entries(document: Mapping[str, Any]) -> list[Entry]:
     answers = _answers(found)
     given = {each.key for each in found}
     for key, question in questions.items():
-        if key in given or key in ("axle.kind", "other.stay") or not question.when(answers):
+        if key in given or key in ("axle.kind", "other.stay") or not question.when({**answers, key: "0"}):
             continue
         place: Place = tuple(key.split("."))
         if ".place." in key:
@@ -112,7 +114,8 @@ def changed(
     if problems:
         raise InputError(*problems)
     if talk is None:
-        _checked(file, text)
+        with blaming(file):
+            _checked(file, text)
     for line in _effect(file, before, text) if text != before else ():
         show(f"  {line}")
     if talk is not None:
@@ -199,11 +202,9 @@ def _which(word: str, listed: list[Entry]) -> Entry:
         return _NONE
     if word.isdigit() and 0 < int(word[:6]) <= len(listed):
         return listed[int(word[:6]) - 1]
-    for test in (lambda each: each.key == word.lower(), lambda each: letter(each.key) == word.upper()):
-        found = [each for each in listed if test(each)]
-        if len(found) == 1:
-            return found[0]
-    found = [each for each in listed if word.lower() == each.key.rpartition(".")[2]]
+    found = [each for each in listed if each.key == word.lower()]
+    found = found or [each for each in listed if letter(each.key) == word.upper()]
+    found = found or [each for each in listed if word.lower() == each.key.rpartition(".")[2]]
     if len(found) == 1:
         return found[0]
     if found:
@@ -301,7 +302,9 @@ def _refused(file: Path, text: str) -> list[str]:
     return []
 
 
+@functools.lru_cache(maxsize=8)
 def _checked(file: Path, text: str) -> Checked:
+    # The job as it was and the one tried last are looked at again and again.
     return report(from_bytes(text.encode(), file))
 
 

@@ -29,7 +29,7 @@ def named(text: str, folder: Path) -> tuple[Path, str, bool]:
     try:
         file_name(name)
     except RefusedError as error:
-        raise InputError.at(shown(text), error.what) from error
+        raise InputError.at("NAME", error.what) from error
     there = not draft_of(path.parent, name).exists() and (path.parent / f"{name}{_JOB}").is_file()
     return path.parent, name, there
 
@@ -58,6 +58,18 @@ def gone_on(
     answers, begin = go_on_at({**answers_in(chosen), **with_axle_kind(given)})
     talk.say(f"  {_count(len(answers))} kept; < goes back to them.")
     return answers, begin or QUESTIONS[-1].key, {}
+
+
+def taken_up(draft: Draft, name: str) -> dict[str, str]:
+    """Return the answers of the draft of a frame's id without asking, none where there is none.
+
+    Raise InputError for a draft that cannot be read.
+    """
+    file = draft_of(draft.folder, name) if name else None
+    if file is None or not file.exists():
+        return {}
+    draft.file = file
+    return answers_in(file)
 
 
 def _chosen(listed: list[Path], talk: Talk) -> Path | None:

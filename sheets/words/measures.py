@@ -37,7 +37,9 @@ def letter(key: str) -> str:
     table, _, rest = key.partition(".")
     if table != "tubes":
         return LETTERS.get(key, "")
-    _, _, rest = rest.partition(".")
+    tube, _, rest = rest.partition(".")
+    if tube == "brace":
+        return ""
     if not rest.startswith("place."):
         return LETTERS.get(f"tube.{rest}", "")
     number, _, half = rest.removeprefix("place.").partition(".")

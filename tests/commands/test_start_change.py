@@ -1,11 +1,14 @@
 """`start` with a job that is there: one number changes, its effect is shown, and all else stays as it was."""
 
+import itertools
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 import tomlkit
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from geometry.core.errors import DeliveryError, InputError
 from geometry.core.findings import Finding
@@ -62,9 +65,12 @@ def test_one_number_is_changed_at_a_terminal_and_comments_stay(dunlin: Path) -> 
 
 
 def test_nothing_is_written_without_a_yes(dunlin: Path) -> None:
-    file, said = _changed(dunlin, "thickness", "<", "dropout.thickness", "", "disc", "y", "180", "", "x", "n")
+    file, said = _changed(
+        dunlin, "thickness", "S", "<", "dropout.thickness", "", "disc", "y", "180", "", "x", "n"
+    )
     assert file is None
     assert any("'disc' is not in the list" in line for line in said)
+    assert any("'S' is one of tubes.seatstay.splay, tubes.chainstay.splay" in line for line in said)
     assert "  Do you mean mount.rotor? Enter takes it, n does not; or type another answer." in said
     assert any("Answer y to write over it" in line for line in said)
     assert said[-1].endswith("stays as it was.")
@@ -119,6 +125,34 @@ def test_a_script_changes_by_keys(dunlin: Path, run: Callable) -> None:
         run("start", dunlin.with_name("dunln.toml"), "--yes").errors[0].endswith("did you mean dunlin.toml?")
     )
     assert dunlin.read_text(encoding="utf-8") == before
+
+
+def test_a_tab_can_be_given_a_tilt_and_a_file_that_is_no_job_is_named(dunlin: Path, run: Callable) -> None:
+    assert run("start", dunlin, "--yes", "--set", "mount.tilt=-2").status == 0
+    assert load(dunlin).job.mount.tilt == -2
+    dunlin.write_text("x = [", encoding="utf-8")
+    ran = run("start", dunlin, "--yes")
+    assert ran.status == 2
+    assert "dunlin.toml" in ran.errors[0]
+
+
+TYPED = st.one_of(
+    st.text(max_size=10), st.sampled_from(["1", "7", "T", "<", "?", "y", "n", "-", "", "5", "wall"])
+)
+
+
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(TYPED, max_size=25))
+def test_whatever_is_typed_the_job_stays_one_that_is_read(dunlin: Path, lines: list[str]) -> None:
+    dunlin.write_text(DUNLIN, encoding="utf-8")
+    left, ways = iter(lines), itertools.cycle(["<", "n"])
+
+    def ask(prompt: str) -> str:
+        # Once nothing more is typed, every question is gone back from or declined.
+        return next(left, "" if prompt == "  [no more]" else next(ways))
+
+    changed(dunlin, {}, Talk(ask, lambda line: None), lambda line: None)
+    load(dunlin)
 
 
 def test_what_was_changed_by_another_meanwhile_is_not_written_over(dunlin: Path) -> None:

@@ -160,3 +160,11 @@ def test_a_job_is_named_by_its_name_its_draft_or_its_file(tmp_path: Path) -> Non
     assert named("knot-1", tmp_path) == (tmp_path, "knot-1", True)
     with pytest.raises(InputError, match="no_file_name"):
         named("no name", tmp_path)
+
+
+def test_with_yes_a_draft_is_finished_by_the_defaults(run: Callable, tmp_path: Path) -> None:
+    (tmp_path / "knot-1.draft").write_text(text("knot-1", KEPT), encoding="utf-8")
+    pairs = ("--set", "other.stay=no", "--set", f"tubes.chainstay.place.1={TUBE}")
+    assert run("start", "knot-1", "--out", tmp_path, "--yes", *pairs).status == 0
+    assert load(tmp_path / "knot-1.toml").job.axle.system == "135-qr"
+    assert not (tmp_path / "knot-1.draft").exists()

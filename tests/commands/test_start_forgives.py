@@ -121,7 +121,7 @@ def test_every_letter_has_one_measure_and_every_measure_a_question() -> None:
     assert {mark.rstrip("123") for mark in marks} == set(LETTERS.values())
     assert letter("tubes.seatstay.place.2") == "V2 at U2"
     assert (letter("tubes.seatstay.place.2.at"), letter("tubes.seatstay.place.2.outside")) == ("U2", "V2")
-    assert letter("frame.name") == ""
+    assert letter("frame.name") == letter("tubes.brace.wall") == ""
 
 
 # Which mount frames with an axle have: common practice, no source; see the table beside `usual`.
