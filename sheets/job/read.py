@@ -150,6 +150,8 @@ def place_job(job: Job) -> Placement:
     interface = resolve(mount.interface, mount.end, mount.native, mount.rotor, own)
     if job.boss.near_length is not None and not _has_own_near(interface):
         raise InputError.at("boss.near_length", say("job.no_near_length", length=job.boss.near_length))
+    if job.boss.sleeve is not None and interface.family != "flat":
+        raise InputError.at("boss.sleeve", say("job.no_sleeve", sleeve=job.boss.sleeve))
     placement = place(
         interface,
         axle(job.axle.system),

@@ -275,6 +275,9 @@ def _bosses(
         )
         if own is None and usual is not None
     ]
+    if boss.sleeve is not None and table.wall is None:
+        lacking = tell("setup.sleeve_uncounted", host=named(placement.host), key=placement.host)
+        said.append(Finding("sleeve-uncounted", "unknown", lacking, f"tubes.{placement.host}.wall"))
     bosses = fits(job, placement, tubes)
     found = boss_words(
         bosses,

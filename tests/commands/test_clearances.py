@@ -80,6 +80,25 @@ def test_a_hole_that_cuts_its_stay_stops_the_job_like_a_clearance_that_fails(
     assert [each["code"] for each in told.json["findings"] if each["level"] == "stop"] == ["hole-cuts"]
 
 
+def test_a_sleeve_that_cannot_count_is_told_and_never_passed_by(run: Callable, tmp_path: Path) -> None:
+    job = tmp_path / "sleeve.toml"
+    text = SAMPLES["greenshank"].read_text(encoding="utf-8")
+    bare = re.sub(r'(?m)^wall = "0.035 in".*\n', "", text)
+    job.write_text(bare, encoding="utf-8")
+    found = {each["code"]: each for each in run("check", job, "--json").json["findings"]}
+    assert found["sleeve-uncounted"]["level"] == "unknown"
+    assert found["sleeve-uncounted"]["text"].endswith("Give tubes.chainstay.wall.")
+    posts = SAMPLES["avocet"].read_text(encoding="utf-8").replace("[boss]", "[boss]\nsleeve = 1")
+    job.write_text(posts, encoding="utf-8")
+    ran = run("check", job)
+    assert (
+        ran.status == 2
+        and "boss.sleeve: 1 given, but only a flat mount's bosses are let into" in ran.errors[0]
+    )
+    job.write_text(text.replace('sleeve = "0.058 in"', "sleeve = -1"), encoding="utf-8")
+    assert run("check", job).status == 2
+
+
 @pytest.mark.parametrize(("pocket", "level"), [(3.5, None), (3.0, "note"), (5.0, "warn")])
 def test_a_pocket_that_the_caliper_cannot_follow_is_warned_of(
     run: Callable, tmp_path: Path, pocket: float, level: str | None
