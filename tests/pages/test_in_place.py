@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import tomllib
 from typing import Any
 
 import numpy as np
@@ -14,8 +15,8 @@ from sheets.ink.records import Curve, Path, Sheet
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages.full_size.in_place import inner
 from sheets.pages.screws import screw_shapes
-from sheets.setup.setup import set_up
-from tests.pages.jobs import SAMPLES, Caught, sample, sample_sheets
+from sheets.setup.setup import SetUp, set_up
+from tests.pages.jobs import SAMPLES, Caught, catch, sample, sample_sheets
 
 POST: dict[str, Any] = {
     "frame": {"id": "plover-1"},
@@ -111,8 +112,21 @@ def test_the_largest_disc_is_drawn_where_it_is_known_and_another() -> None:
     points = context_points(caught.sheet)
     radii = np.hypot(*(points - np.array(caught.sheet.axle)).T)
     assert (np.abs(radii - 101.5) < 0.01).sum() > 4
-    # Avocet lacks its seatstay: no disc is known to be safe, and none is drawn.
-    assert not any(text.startswith("largest") for text in template_of("avocet", "A3").labels)
+
+
+def test_no_disc_is_drawn_as_safe_beside_a_tube_that_is_not_given() -> None:
+    """Without its seatstay what clears greenshank's chainstay is no more than an upper bound."""
+    raw = tomllib.loads(SAMPLES["greenshank"].read_text(encoding="utf-8"))
+    del raw["tubes"]["seatstay"]
+    (caught,) = (each for each in catch(parse(raw)) if each.sheet.kind == "template")
+    largest = caught_setup(caught).clear.largest
+    assert largest is not None and largest.sure is None
+    assert largest.unknown
+    assert not any(text.startswith("largest") for text in caught.labels)
+
+
+def caught_setup(caught: Caught) -> SetUp:
+    return set_up(caught.job, place_job(caught.job), tubes_of(caught.job))
 
 
 def context_points(sheet: Sheet) -> Any:

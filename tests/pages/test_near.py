@@ -69,7 +69,9 @@ def test_the_nearest_point_is_crossed_where_it_lies() -> None:
         assert worst.second is not None
         # Where the label has no room in full, what was asked for is left out, and to what: never the gap.
         assert worst.told == "1.1"
-        assert {told(worst.short), told(worst.gap), "disc 160: 1.1 after 0.2 for run-out"} & {*said}
+        wanted = told(worst.short), told(worst.gap), "disc 160: 1.1 after 0.2 for run-out"
+        labels = [text for text in said if "FAILS" not in text]
+        assert any(each in " ".join(labels) for each in wanted)
         (path,) = crosses(sheets[0])
         ends = [command[1:] for command in path.commands[:8]]
         middle = [sum(values) / len(ends) for values in zip(*ends, strict=True)]

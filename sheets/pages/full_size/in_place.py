@@ -73,6 +73,13 @@ def draw_in_place(
         _draw(page, name, points)
 
 
+def label_foot(page: Page, look: Look, placement: Placement) -> None:
+    """Name the foot, square over the axle, where there is room: holes are measured from it along the tube."""
+    foot = look.page(along((0.0, 0.0), (placement.interface.h, placement.n)))
+    with contextlib.suppress(FitError):
+        page.drawing.callout(tell("template.foot"), (foot,), page.zone, prefer=look.heading(225.0))
+
+
 def inner(zone: Box) -> Box:
     """Return the part of a page's zone in which a drawing is broken off, clear of rules and edges."""
     return grown(zone, -_INSIDE)

@@ -1,6 +1,5 @@
 """The side-view template: laid over the dropout, it shows where the mount goes."""
 
-import contextlib
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -9,7 +8,7 @@ import numpy as np
 
 from geometry.clearance.judged import missing
 from geometry.core.errors import FitError
-from geometry.core.plane import along, angle_of, arcs_in_box, polar, turned
+from geometry.core.plane import along, angle_of, arcs_in_box, turned
 from geometry.core.say import Say, named, say
 from geometry.mount.placement import MEETING, Placement
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
@@ -43,7 +42,8 @@ from sheets.pages.frame import (
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
 from sheets.pages.full_size.dropout import draw_dropout, label_dropout
-from sheets.pages.full_size.in_place import draw_in_place, inner
+from sheets.pages.full_size.in_place import draw_in_place, inner, label_foot
+from sheets.pages.full_size.label_places import all_round, along_arc
 from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
 from sheets.pages.screws import screw_shapes
@@ -215,12 +215,16 @@ def _draw_view(
     steps_beside(page)
     if grid is None:
         _draw_directions(page, look)
-    _label(page, look, job, placement)
-    _label_foot(page, look, placement)
+    # Where room is lacking is said before anything is named, else where there is room left.
+    lacking = marks is not None and bool(marks.clear.failed)
+    for first in (True, False):
+        if marks is not None and lacking is first:
+            mark_nearest(page, look, marks)
+        if first:
+            _label(page, look, job, placement)
+    label_foot(page, look, placement)
     if setup.shape is not None:
         label_dropout(page, setup.shape)
-    if marks is not None:
-        mark_nearest(page, look, marks)
     card(page)
     if marks is not None:
         cut_out(page, look, marks)
@@ -423,32 +427,13 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
                 ends = feature.end, feature.start, middle
                 drawing.callout(tell("template.mount_face"), ends, zone, prefer=up_tube)
             case Arc(name="rotor edge" | "rotor edge, part 1"):
-                drawing.callout(disc, _along_arc(feature), zone, prefer=outward, most=2)
+                drawing.callout(disc, along_arc(feature), zone, prefer=outward, most=2)
             case Arc(name="brake track, inner edge" | "brake track, inner edge, part 1"):
-                drawing.callout(track, _along_arc(feature), zone, prefer=outward, most=2)
+                drawing.callout(track, along_arc(feature), zone, prefer=outward, most=2)
             case Circle(name="rotor edge"):
-                drawing.callout(disc, _round(feature, outward), zone, prefer=outward)
+                drawing.callout(disc, all_round(feature, outward), zone, prefer=outward)
             case Circle(name="brake track, inner edge"):
-                drawing.callout(track, _round(feature, outward), zone, prefer=outward)
+                drawing.callout(track, all_round(feature, outward), zone, prefer=outward)
             case Segment(name=name) if name.endswith((" centre line", " direction")):
                 tube = name.removesuffix(" centre line").removesuffix(" direction")
                 drawing.callout(told(named(tube)), (feature.end,), zone, prefer=up_tube)
-
-
-def _label_foot(page: Page, look: Look, placement: Placement) -> None:
-    """Name the foot, square over the axle, where there is room: holes are measured from it along the tube."""
-    foot = look.page(along((0.0, 0.0), (placement.interface.h, placement.n)))
-    with contextlib.suppress(FitError):
-        page.drawing.callout(tell("template.foot"), (foot,), page.zone, prefer=look.heading(225.0))
-
-
-def _along_arc(arc: Arc) -> list[Point]:
-    """Return points on an arc to label it at, off its middle, where the mount is not."""
-    radius, run = arc.diameter / 2.0, arc.end - arc.start
-    return [along(arc.centre, (radius, polar(arc.start + share * run))) for share in (0.1, 0.9, 0.5)]
-
-
-def _round(circle: Circle, away: float) -> list[Point]:
-    """Return points all round a circle to label it at, beginning off the mount's side."""
-    turns = (90.0, -90.0, 120.0, -120.0, 150.0, -150.0, 180.0, 60.0, -60.0)
-    return [along(circle.centre, (circle.diameter / 2.0, polar(away + turn))) for turn in turns]
