@@ -104,20 +104,36 @@ def seen(ring: Ring, point: Point) -> float:
 
     From a point that is outside of everything convex about the ring it is less than 180.
     """
+    return 360.0 - sum(wide for _, wide in _openings(ring, point))
+
+
+def mouth(ring: Ring, point: Point) -> float | None:
+    """Return the direction, degrees, of the middle of the widest way out from a point; None without one."""
+    found = max(_openings(ring, point), key=lambda each: each[1], default=None)
+    return None if found is None else (found[0] + found[1] / 2.0) % 360.0
+
+
+def _openings(ring: Ring, point: Point) -> list[tuple[float, float]]:
+    """Return each run of directions that do not meet a ring: where it starts, how wide it is, degrees."""
     corners = np.array(ring, float) - np.asarray(point)
     turns = np.arctan2(corners[:, 1], corners[:, 0])
     steps = (np.roll(turns, -1) - turns + math.pi) % (2.0 * math.pi) - math.pi
     starts = np.where(steps >= 0.0, turns, turns + steps) % (2.0 * math.pi)
-    order = np.argsort(starts)
-    covered, reach = 0.0, 0.0
-    spans = list(zip(starts[order], starts[order] + np.abs(steps[order]), strict=True))
-    # What runs past a whole turn covers the beginning again.
-    spans = sorted([*((a - 2.0 * math.pi, b - 2.0 * math.pi) for a, b in spans), *spans])
-    for a, b in spans:
-        begins, ends = max(a, reach), min(b, 2.0 * math.pi)
-        if ends > begins:
-            covered, reach = covered + ends - begins, ends
-    return math.degrees(covered)
+    spans = sorted(zip(starts.tolist(), np.abs(steps).tolist(), strict=True))
+    found, first = [], spans[0][0]
+    reach = first
+    # Once round from where the first side begins, and back to there.
+    for start, wide in (*spans, (first + 2.0 * math.pi, 0.0)):
+        if start - reach > _TINY:
+            found.append((math.degrees(reach), math.degrees(start - reach)))
+        reach = max(reach, start + wide)
+    # A side that runs past a whole turn covers what was open at the beginning.
+    over = math.degrees(reach - first) - 360.0
+    return [
+        (max(start, math.degrees(first) + over), start + wide - max(start, math.degrees(first) + over))
+        for start, wide in found
+        if start + wide > math.degrees(first) + over + _TINY
+    ]
 
 
 def _segments_apart(one: tuple[Point, Point], other: tuple[Point, Point]) -> tuple[float, Point, Point]:

@@ -4,13 +4,14 @@ It comes as it was drawn: mm from the axle, x to the right and y up as whoever d
 plate is metal; a hole or a cut-out in it is none.
 """
 
+import functools
 import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from geometry.core.plane import Point, turned
-from geometry.core.polygon import Ring, Sides, apart, area, crossing, inside, nearest_on, seen, sides
+from geometry.core.polygon import Ring, Sides, apart, area, crossing, inside, mouth, nearest_on, seen, sides
 from geometry.core.say import Say, say
 
 MOST = 3000
@@ -45,6 +46,11 @@ class Outline:
         return next((h for h in self.holes if math.hypot(*h.centre) < h.diameter / 2.0), None)
 
     @property
+    def slot(self) -> float | None:
+        """Return which way the axle's slot opens, degrees from +x; None where no open one is drawn."""
+        return None if inside(self.edge, (0.0, 0.0)) else mouth(self.edge, (0.0, 0.0))
+
+    @property
     def drilled(self) -> tuple[Round, ...]:
         """Return the other holes."""
         bore = self.bore
@@ -67,6 +73,7 @@ def every_side(outline: Outline) -> Sides:
     return np.concatenate([sides(ring) for ring in outline.rings])
 
 
+@functools.lru_cache(maxsize=32)
 def fault(outline: Outline) -> Say | None:
     """Return what is wrong with an outline, None for a sound one.
 

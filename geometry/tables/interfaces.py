@@ -236,7 +236,7 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         grade=weakest(entry.grade for entry in used),
         sources=tuple(dict.fromkeys(str(entry.source) for entry in used)),
         provisional=row.provisional,
-        notes=tuple(note for note in (row.note, *notes) if note),
+        notes=tuple(note for note in (*notes, row.note) if note),
         own=False,
         second=other,
         settle="" if conflict is None else conflict.settle,

@@ -20,7 +20,6 @@ from sheets.actions.writing import read_back, written
 from sheets.files import seal
 from sheets.files.write.deliver import staging
 from sheets.ink.records import Paper
-from sheets.job import limits
 from sheets.job.toml import block
 from sheets.keeping.overwriting import must_give_way
 from sheets.pages.running.jaws import Mounted
@@ -99,11 +98,9 @@ def digest_of(raw: bytes) -> str:
 def write_report(found: Lesson, out: Path, paper: Paper, name: str = "") -> Report:
     """Write a report to a folder: its small file, and its page with that file attached.
 
-    Raise InputError where a file of its name is there that is not it, or where `name` cannot be lettered, and
+    Raise InputError where a file of its name is there that is not it, and
     DropleafError as for any page.
     """
-    if name:
-        limits.lettered(name)
     raw = report_bytes(found, name)
     digest = digest_of(raw)
     of = found.measured

@@ -25,8 +25,9 @@ from sheets.files.bounded import blaming, read_bytes
 from sheets.job import toml as toml_text
 from sheets.words.tell import tell
 
-LARGEST = 64_000
-"""Bytes in the largest report that is read: 300 readings take about 3 kB."""
+LARGEST = 12_000
+"""Bytes in the largest report that is read: 300 readings take about 3 kB, and what is made to be slow to read
+takes a second or two at this size."""
 MOST = 200
 """Files that are put together at once: own judgement; more are a data base and no command line."""
 PLACED = ("h", "x_near", "x_far", "lateral")
@@ -124,7 +125,7 @@ def pool(files: Sequence[Path], despite: bool = False) -> Pool:
         try:
             entries.append(_read(file))
         except DropleafError as error:
-            wrong += error.problems
+            wrong.append(_one(error.problems))
     left_out: list[tuple[Path, str]] = []
     noted: list[tuple[Path, str]] = []
     counted: list[Entry] = []
@@ -140,6 +141,16 @@ def pool(files: Sequence[Path], despite: bool = False) -> Pool:
     keys = dict.fromkeys(each.key for each in counted)
     groups = tuple(_group([each for each in counted if each.key == key]) for key in keys)
     return Pool(groups, tuple(wrong), tuple(left_out), tuple(noted))
+
+
+def _one(problems: Sequence[Problem]) -> Problem:
+    """Return what is wrong with a file as one line: the first of it, and how much more there is."""
+    first, count = problems[0], len(problems) - 1
+    if not count:
+        return first
+    return Problem(
+        first.where, say("pool.one_more" if count == 1 else "pool.more", what=first.what, count=count)
+    )
 
 
 def _read(file: Path) -> Entry:

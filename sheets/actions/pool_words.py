@@ -102,7 +102,9 @@ def _lines(of: Group) -> list[str]:
     for place, (name, entry) in enumerate(zip(names, of.entries, strict=True)):
         read = {each.key: each.value for each in entry.lesson.learned.quantities}
         off = "  ".join(
-            f"{named(key)} {read[key] - of.numbers[key].value:+.2f}" if key in read else f"{named(key)}  -"
+            f"{named(key)} {round(read[key] - of.numbers[key].value, 2) + 0.0:+.2f}"
+            if key in read
+            else f"{named(key)}  -"
             for key in PLACED
             if key in of.numbers
         )

@@ -12,9 +12,9 @@ from sheets.words.tell import tell
 if TYPE_CHECKING:
     from sheets.actions.learn import Lesson
     from sheets.actions.learn_second import Second
-    from sheets.actions.mount_report import Report
     from sheets.guide.talk import Talk
     from sheets.home.own_rows import KeptRow
+    from sheets.ink.records import Paper
 
 
 class _Keeping(NamedTuple):
@@ -120,7 +120,7 @@ def command(
       dropleaf learn --readings samples/readings/flat-rear.toml --report drawn
       dropleaf learn --pool samples/readings/flat-rear.toml
     """
-    from geometry.core.errors import InputError
+    from geometry.core.errors import DropleafError, InputError
     from sheets.actions import learn, learn_words
     from sheets.actions.manifest import text
     from sheets.job.read import blaming
@@ -137,6 +137,7 @@ def command(
     for flag, also in (("--name", name), ("--paper", paper)):
         if report is None and also is not None:
             raise InputError.at(flag, tell("report.without"))
+    page = None if report is None else _paper_and_name(paper, name)
     if save is not None:
         # Before anything is asked: nobody should read a mount for a name that cannot be kept.
         learn.check_new_name(save, replaces)
@@ -169,7 +170,16 @@ def command(
         kept = [str(keep(shown, replace or both is not None))]
     if document is not None and save is not None and not kept:
         _keep_typed(document, as_json)
-    reported = None if report is None else _reported(lesson, report, paper, name)
+    reported = None
+    if report is not None and page is not None and not lesson.doubts:
+        from sheets.actions.mount_report import write_report
+
+        try:
+            reported = write_report(lesson, report, *page)
+        except DropleafError:
+            if document is not None:
+                _keep_typed(document, as_json)
+            raise
     if as_json:
         told_of = {} if reported is None else {"report": reported.document}
         say(text({**learn_words.document(lesson, shown, kept, joined), **told_of}))
@@ -180,6 +190,8 @@ def command(
     if apart:
         complain(f"{file or 'readings'}: {apart}")
         return FAILED
+    if report is not None and lesson.doubts:
+        complain(tell("report.not_written", where=str(file or "readings")))
     return _complaints(lesson, f"{file or 'readings'}", save, keeping, despite)
 
 
@@ -229,14 +241,14 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
     return FAILED if lost or found.left_out or not agree else DONE
 
 
-def _reported(lesson: "Lesson", out: Path, paper: str | None, name: str | None) -> "Report":
-    """Write a report of a mount and return it; raise InputError, led by the option, for a wrong one."""
+def _paper_and_name(paper: str | None, name: str | None) -> tuple["Paper", str]:
+    """Return a report's paper and who measured; raise InputError, led by the option, for a wrong one."""
     from geometry.core.errors import InputError, RefusedError
-    from sheets.actions.mount_report import write_report
     from sheets.actions.one_sheet import paper_named
+    from sheets.job.limits import lettered
 
     try:
-        return write_report(lesson, out, paper_named(paper or "A4"), (name or "").strip())
+        return paper_named(paper or "A4"), lettered(name.strip()) if name and name.strip() else ""
     except RefusedError as error:
         raise InputError.at("--name", error.what) from error
 

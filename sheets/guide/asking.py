@@ -162,7 +162,7 @@ def asked(question: Question, answers: Answers, talk: Talk) -> str | None:
         text = text or default
         if question.optional and (text in ("", _LEAVE_OUT) or leaves_out(text)):
             return ""
-        if not text:
+        if not text or text == _LEAVE_OUT:
             raise ValueError("An answer is needed here; ? explains, < goes back.")
         return question.read(text, answers)
 

@@ -80,6 +80,8 @@ def file_text(document: Mapping[str, Any]) -> str:
 def _head(key: str, talk: Talk) -> Any:
     """Return what is said under a key, "" for nothing, None for the way back."""
     shown = "needed" if key in learn.NEEDED else "Enter: not measured"
+    if key in learn.MORE:
+        shown = "Enter: not said"
     if key in _USUAL:
         shown = f"Enter: {'up to ' if key == 'play' else ''}{numbers()[_USUAL[key]].value:g}"
     talk.say("")
@@ -89,7 +91,7 @@ def _head(key: str, talk: Talk) -> Any:
         if text:
             return learn.said(key, text)
         if key in learn.NEEDED:
-            raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; b goes back.")
+            raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; < goes back.")
         return ""
 
     names = _NAMES.get(key, ())

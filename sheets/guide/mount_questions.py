@@ -249,6 +249,8 @@ MOUNT: tuple[Question, ...] = (
         "it settles how deep the hub's end sits",
         pairs(_KINDS),
         default=lambda answers: "thru axle",
+        more="Quick release: the dropouts are open, and a skewer or nuts clamp them. Thru axle: a bar is "
+        "pushed or screwed through closed holes.",
     ),
     choice(
         "axle.system",
@@ -277,6 +279,9 @@ MOUNT: tuple[Question, ...] = (
         "it must be the one that caliper or adapter bolts to",
         _interface_choices,
         default=usual,
+        more="Tab: a flat plate with two plain holes parallel to the axle. Post mount: two threaded posts on "
+        "the tube, square to a face. Flat mount: the caliper lies along the tube, on two bosses in it. Your "
+        "caliper, or its adapter, says which.",
         proposes=proposal,
         follows=_interface_follows,
     ),
@@ -384,12 +389,12 @@ MOUNT: tuple[Question, ...] = (
 TILT = number(
     "mount.tilt",
     "By how many degrees is the mount turned about the axle from its tube?",
-    "+ with the wheel's forward rotation; Enter for none: level with the tube's line",
+    "+ with the wheel's forward rotation; Enter for none: parallel to the tube's line",
     limits.TILT,
     # A tab is turned only where its job needs it, which is asked once all else is known.
     when=lambda answers: stands_on_tube(answers) or bool(answers.get("mount.tilt")),
     optional=True,
-    left="The mount then lies level with its tube's line. From which tilt to which all holds, check tells.",
+    left="The mount then lies parallel to its tube's line. From which tilt to which all holds, check tells.",
 )
 """Asked of mounts that stand on their tube, and of others that do not hold level with it."""
 

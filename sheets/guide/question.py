@@ -89,25 +89,35 @@ def number(key: str, ask: str, why: str, allowed: limits.Range, **more: Any) -> 
 
 
 _DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
-_ONE_NUMBER = re.compile(r"[-+]?(?:[0-9]+[ -])?[0-9]+(?:/[0-9]+|\.[0-9]*)?")
+_ONE_NUMBER = re.compile(
+    r"(?P<number>[-+]?(?:[0-9]+[ -])?[0-9]+(?:/[0-9]+|\.[0-9]*)?)"
+    r"\s*(?P<unit>mm|cm|inches|inch|in|deg(?:rees?)?|[\"″”°])?(?![\w/.])",
+    re.IGNORECASE,
+)
+# A number of these is another number in any unit known here, so that none is guessed.
+_OTHER_UNIT = re.compile(
+    r"\b(?:ft|feet|foot|yards?|thou|mils?|m|km|um|µm|rad|grad|gauge|ga|swg)\b", re.IGNORECASE
+)
 
 
 def mended(text: str, read: Reader, answers: Answers) -> str:
     """Return the answer that a careless number means, "" where none can be read.
 
-    A decimal comma, a fraction without its unit, and words about a lone number are the usual slips.
+    A decimal comma, a fraction without its unit, and words about a lone number are the usual slips. A unit is
+    never dropped, and a number that is only too large or too small means no other.
     """
     pointed = _DECIMAL_COMMA.sub(".", text[:_LONGEST])
-    found = _ONE_NUMBER.findall(pointed)
-    alone = found[0] if len(found) == 1 else ""
-    for tried in (pointed, f"{pointed} in" if "/" in pointed else "", alone, f"{alone} in" if alone else ""):
-        if not tried or tried == text or (tried.endswith(" in") and "/" not in tried):
-            continue
-        try:
-            return read(tried, answers)
-        except ValueError:
-            continue
-    return ""
+    found = list(_ONE_NUMBER.finditer(pointed))
+    if _OTHER_UNIT.search(pointed) or len(found) != 1:
+        return ""
+    number, unit = found[0]["number"], found[0]["unit"] or ("in" if "/" in found[0]["number"] else "")
+    tried = f"{number} {unit}".strip()
+    if "".join(tried.split()) == "".join(text.split()):
+        return ""
+    try:
+        return read(tried, answers)
+    except ValueError:
+        return ""
 
 
 _LONGEST = 80

@@ -21,7 +21,7 @@ _UNITS: dict[Units, tuple[str, ...]] = {"mm": ("mm",), "in": ("in",), "both": ("
 def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
     """Return the readings that are typed at a check point, mm; each says how often the verdict needs it.
 
-    Empty is not measured, b goes back, several stand apart by ";". None asks for the point first.
+    Empty is not measured, < goes back, several stand apart by ";". None asks for the point first.
     """
     at = point or _point(talk)
     before = {

@@ -12,6 +12,7 @@ from geometry.core.say import Say, named, say
 from geometry.mount.outline import Outline, Round, in_metal, laid, metal_round
 from geometry.mount.placement import Placement
 from geometry.survey.drawn_tab import DrawnTab, Error, drawn_tab
+from geometry.tables.stance import Stance, directions
 from sheets.job.dropout_keys import DrawnOutline, Dropout, as_drawn
 from sheets.job.read import Job
 from sheets.job.stance_keys import StanceTable
@@ -19,6 +20,9 @@ from sheets.words.as_json import picked
 
 _FLUSH = 0.1
 """How far a tab's inner face may lie off the dropout's own and still be a flat plate's, mm."""
+
+_SLOT_ASKEW = 5.0
+"""By how many degrees a slot may be drawn otherwise than the job says: what a protractor on a slot shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,8 @@ class Shape:
     `sure` where the job says what its x lies along; else it is drawn along the tube, and nothing that turns
     on that is judged. `tab` are the drawn holes that are meant for the mount, `missed` the places of the row
     that lie in no metal though another does. `tilt` is the mount's, and `sideways` how far outboard of the
-    dropout's inner face a tab's must lie, mm.
+    dropout's inner face a tab's must lie, mm. `slot_off` is by how many degrees the slot that is drawn opens
+    forward of what the job says, None where both agree or one is not known.
     """
 
     file: str
@@ -70,6 +75,7 @@ class Shape:
     missed: tuple[str, ...]
     tilt: float
     sideways: float
+    slot_off: float | None
 
     @property
     def sentence(self) -> Say:
@@ -100,6 +106,8 @@ class Shape:
             if abs(self.sideways) > _FLUSH:
                 found.append(_stepped(self.sideways))
         found += [_missed(name) for name in self.missed]
+        if self.slot_off is not None:
+            found.append(_other_slot(self.slot_off))
         found += [each for metal in self.holes if (each := _metal_finding(metal)) is not None]
         return tuple(found)
 
@@ -206,6 +214,7 @@ def _shape(
         missed=missed,
         tilt=placement.tilt,
         sideways=placement.lateral_z,
+        slot_off=_slot_off(dropout, stance.of(placement.end), outline) if sure else None,
     )
 
 
@@ -251,6 +260,25 @@ def _stepped(sideways: float) -> Finding:
     do = say("outline.measure_step")
     text = say("outline.told", what=told, do=do)
     return Finding("outline-tab-sideways", "unknown", text, "dropout.outline", brief=told, remedy=do)
+
+
+def _slot_off(dropout: Dropout, stance: Stance, outline: Outline) -> float | None:
+    """Return by how many degrees a drawn slot opens forward of the job's; None where they agree."""
+    drawn = outline.slot
+    if drawn is None or dropout.slot is None:
+        return None
+    said = directions(dropout.slot, dropout.slot_from, stance.turns)
+    # Seen from outboard forward is clockwise from straight down.
+    offs = [(-90.0 - drawn - each + 180.0) % 360.0 - 180.0 for each in said]
+    nearest = min(offs, key=abs)
+    return nearest if abs(nearest) > _SLOT_ASKEW else None
+
+
+def _other_slot(off: float) -> Finding:
+    told = say("outline.slot_forward" if off > 0.0 else "outline.slot_rearward", by=abs(off))
+    do = say("outline.mend_slot")
+    text = say("outline.told", what=told, do=do)
+    return Finding("outline-slot", "warn", text, "dropout.slot", brief=told, remedy=do)
 
 
 def _missed(name: str) -> Finding:

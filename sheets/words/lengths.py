@@ -8,7 +8,7 @@ In a sentence a length is marked behind its format, so that nothing is guessed:
     {by:.2f mm}     5.20 mm      0.205 in      5.20 mm (0.205 in)
     {by:.2f bare}   5.20         0.205 in      5.20 (0.205 in)      mm is understood
     {by:.2f cell}   5.20         0.205         5.20 (0.205)         a column whose head says the unit
-    {by:g rule}     30           1-3/16 in -0.006                    what a steel rule reads
+    {by:g rule}     30           1-3/16 in (-0.006 in)               what a steel rule reads
     {said: prose}   a table's own words, whose numbers with a point are lengths, "by 0.75 mm" or "14.50"
     {by:g metric}   5            5 mm                                a key or screw that is sold by its mm
 
@@ -39,7 +39,7 @@ _SMALL = 0.0045
 _MARKED = re.compile(r"\{(\w+):([^{}]*?) ?(mm|bare|cell|rule|metric|prose)\}")
 _SPEC = re.compile(r"(.*?) ?(mm|bare|cell|rule|metric|prose)")
 _NUMBER = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?(?![\w.]*[A-Za-z])")
-_PROSE = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?) mm\b(?! axle)|(\d+\.\d+)(?!\.?\w))")
+_PROSE = re.compile(r"(?<![\w.])(?:(\d+(?:\.\d+)?) mm\b(?! axle)|(\d+\.\d+)(?!\.?\w|\s?[°%]|\sdeg))")
 _PLACES = {"0": 2, "1": 3, "2": 3, "3": 4, "4": 5}
 _now: ContextVar[Units] = ContextVar("units", default="mm")
 
@@ -104,12 +104,12 @@ def fraction(value: float) -> str:
 
 
 def rule(value: float) -> str:
-    """Return a length of `value` mm in inches as a rule has it, with what is left: "1-3/16 in -0.006"."""
+    """Return a length of `value` mm as a rule of inches has it, and what is left: "1-3/16 in (-0.006 in)"."""
     if isinstance(value, Typed):
         return f"{_bare(value.text)} in"
     left = value / INCH - round(value / INCH * 64) / 64
     over = f"{left:+.3f}"
-    return f"{fraction(value)} in" if float(over) == 0.0 else f"{fraction(value)} in {over}"
+    return f"{fraction(value)} in" if float(over) == 0.0 else f"{fraction(value)} in ({over} in)"
 
 
 def drill(value: float, most: float | None = None) -> str:
@@ -289,6 +289,8 @@ def _told(value: float, spec: str, how: str) -> str:
         inch, unit = inches(value, spec), "" if how == "cell" else " in"
     if units() == "in":
         return f"{inch}{unit}"
+    if how == "rule":
+        inch = inch.replace("(", "").replace(" in)", "")
     text = _shown(value, spec)
     return f"{text} mm ({inch}{unit})" if how == "mm" else f"{text} ({inch}{unit})"
 
@@ -308,6 +310,8 @@ def _texts(text: str, exact: float | None, how: str) -> str:
     unit = "" if how in ("cell", "rule") and (how == "cell" or exact is not None) else " in"
     if units() == "in":
         return f"{inch}{unit}"
+    if how == "rule":
+        inch = inch.replace("(", "").replace(" in)", "")
     return f"{text} mm ({inch}{unit})" if how == "mm" else f"{text} ({inch}{unit})"
 
 

@@ -12,7 +12,6 @@ LETTERS: dict[str, str] = {
     "tube.offset": "E",
     "mount.tilt": "G",
     "stance.head": "H",
-    "mount.rotor": "J",
     "stance.axle_to_crown": "K",
     "stance.leg": "L",
     "boss.thickness": "M",

@@ -141,6 +141,19 @@ def test_a_turned_tab_names_the_tilt_at_which_the_sheet_lies_over_it(run: Run, j
     assert codes(again) == {"outline-tab": "note"}
 
 
+@pytest.mark.parametrize(
+    ("slot", "said"),
+    [("24", None), ("40", "20 degrees further rearward"), ("0", "20 degrees further forward")],
+)
+def test_a_slot_that_is_drawn_otherwise_than_it_is_said_is_told(
+    run: Run, job: Path, slot: str, said: str | None
+) -> None:
+    """The sample's slot is drawn 20 degrees forward of square down from the chainstay."""
+    ran = run("check", changed(job, ("slot = 20", f"slot = {slot}")), "--json")
+    found = [each["text"] for each in ran.json["findings"] if each["code"] == "outline-slot"]
+    assert len(found) == (said is not None) and (said is None or said in found[0])
+
+
 def test_what_is_not_said_is_asked_for_and_not_judged(run: Run, job: Path) -> None:
     bare = changed(job, ('outline_from = "tube"', "#"), ("[dropout]\nthickness = 7", "[dropout]"))
     ran = run("check", bare, "--json")

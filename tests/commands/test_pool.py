@@ -114,6 +114,13 @@ def test_a_report_is_read_again_as_readings_and_never_written_over(run: Callable
     assert file.read_text(encoding="utf-8").endswith("# mine\n")
 
 
+def test_no_report_is_written_of_readings_that_contradict(run: Callable, tmp_path: Path) -> None:
+    slip = mount(tmp_path / "slip.toml", "a frame", 0.0, ("[67.6, 67.65, 67.6]", "[67.6, 67.65, 68.6]"))
+    ran = run("learn", "--readings", slip, "--report", tmp_path / "out")
+    assert ran.status == 1 and "no report was written" in ran.errors[0]
+    assert not (tmp_path / "out").exists()
+
+
 # --- several mounts
 
 
@@ -245,7 +252,9 @@ def test_a_report_that_was_changed_is_named(run: Callable, three: list[Path], tm
 # --- files of strangers
 
 HOSTILE = {
-    "large": (b"# " + b"x" * 70_000, "larger than 64 kB"),
+    "large": (b"# " + b"x" * 70_000, "larger than 12 kB"),
+    "dotted": (".".join("a" * 5000).encode() + b" = 1", "no such key"),
+    "crowded": ("\n".join(f"k{each} = 1" for each in range(800)).encode(), "805 more things"),
     "binary": (bytes(range(256)), "not UTF-8"),
     "deep": (b"a = " + b"[" * 5000 + b"]" * 5000, "nested"),
     "pdf": (b"%PDF-1.7\n", "attached to that page"),
@@ -272,7 +281,9 @@ def test_a_file_of_a_stranger_is_a_clear_line_and_silences_no_other(
     bad.write_bytes(raw)
     ran = run("learn", "--pool", *three[:2], bad, three[2], "--save", "shop", "--json")
     assert ran.status == 2
-    assert str(bad) in ran.errors[0] and what in " ".join(ran.errors)
+    # One line for it, and one that nothing was kept.
+    assert len(ran.errors) == 2
+    assert str(bad) in ran.errors[0] and what in ran.errors[0]
     assert all(line.isprintable() for line in ran.errors)
     assert ran.json["groups"][0]["count"] == 3 and ran.json["saved"] is None
     assert "the row shop was not kept, because not every file counts" in ran.errors[-1]

@@ -21,12 +21,12 @@ from geometry.tables.axles import axle
 from geometry.tables.interfaces import resolve
 
 PLATE = Outline(
-    ((-30.0, -20.0), (-5.0, -20.0), (-5.0, 0.0), (5.0, 0.0), (5.0, -20.0),
+    ((-30.0, -20.0), (-5.0, -20.0), (-5.0, 2.0), (5.0, 2.0), (5.0, -20.0),
      (40.0, -20.0), (40.0, 90.0), (-30.0, 90.0)),
     (((10.0, 60.0), (20.0, 60.0), (20.0, 70.0), (10.0, 70.0)),),
     (Round((-15.0, 30.0), 6.2), Round((25.0, 20.0), 10.0)),
 )  # fmt: skip
-"""A plate with a slot 10 wide from below that ends at the axle, a square window and two holes."""
+"""A plate with a slot 10 wide from below that ends above the axle, a square window and two holes."""
 
 
 def metal(outline: Outline) -> Any:
@@ -61,6 +61,13 @@ def test_a_sound_outline_has_no_fault() -> None:
 
 
 SQUARE = ((-20.0, -20.0), (20.0, -20.0), (20.0, 20.0), (-20.0, 20.0))
+
+
+@given(st.floats(0.0, 360.0))
+def test_a_slot_opens_where_its_plate_is_turned_to(turn: float) -> None:
+    found = laid(PLATE, turn=turn).slot
+    assert found is not None and abs((found - 270.0 - turn + 180.0) % 360.0 - 180.0) < 1e-6
+    assert Outline(SQUARE, (), (Round((0.0, 0.0), 12.0),)).slot is None
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LinearRing, MultiLineString, Point, Polygon
 
 from geometry.core.plane import turned
-from geometry.core.polygon import Ring, apart, area, crossing, inside, nearest_on, seen, sides
+from geometry.core.polygon import Ring, apart, area, crossing, inside, mouth, nearest_on, seen, sides
 
 SQUARE: Ring = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
 SLOT: Ring = ((-20, 20), (-20, -20), (-5, -20), (-5, 2), (5, 2), (5, -20), (20, -20), (20, 20))
@@ -82,6 +82,15 @@ def test_a_slot_is_seen_all_round_but_through_its_mouth() -> None:
     assert seen(SLOT, (0.0, 0.0)) == pytest.approx(360.0 - 2.0 * math.degrees(math.atan(5.0 / 20.0)))
     assert seen(SQUARE, (5.0, 5.0)) == pytest.approx(360.0)
     assert seen(SQUARE, (5.0, -5.0)) == pytest.approx(2.0 * math.degrees(math.atan(5.0 / 5.0)))
+
+
+@given(st.floats(0.0, 360.0))
+def test_a_slots_mouth_turns_with_it(by: float) -> None:
+    spun = tuple(turned(each, by) for each in SLOT)
+    found = mouth(spun, (0.0, 0.0))
+    assert found is not None
+    assert abs((found - (270.0 + by) + 180.0) % 360.0 - 180.0) < 1e-6
+    assert mouth(SQUARE, (5.0, 5.0)) is None
 
 
 @given(stars(), corner)

@@ -398,15 +398,22 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
     axle = tell("template.axle", diameter=job.axle.dummy)
     drawing.callout(axle, (look.origin,), zone, prefer=300.0, clear=radius, most=2)
     for hole in placement.holes:
-        centre = look.page(hole.centre[:2])
-        text = told(named(hole.name))
+        centre, clear = look.page(hole.centre[:2]), hole.diameter / 2.0 + 1.0
+        texts = [told(named(hole.name))]
         if face.family == "tab":
-            text = tell("template.drill", hole=text, diameter=hole.diameter)
+            texts = [tell("template.drill", hole=texts[0], diameter=hole.diameter)]
         else:
+            # A page that has no room for the boss's size has it in its title block all the same.
             size = words.boss_size(job, placement)[0]
             long = words.boss_length(job, placement, hole.name)
-            text = tell(f"template.boss.{face.family}", hole=text, diameter=size, length=long)
-        drawing.callout(text, (centre,), zone, prefer=outward, clear=hole.diameter / 2.0 + 1.0, most=2)
+            texts.insert(0, tell(f"template.boss.{face.family}", hole=texts[0], diameter=size, length=long))
+        for text in texts:
+            try:
+                drawing.callout(text, (centre,), zone, prefer=outward, clear=clear, most=2)
+                break
+            except FitError:
+                if text is texts[-1]:
+                    raise
     disc = tell("template.disc", diameter=job.mount.rotor)
     track = tell("template.track", wide=placement.rotor.track)
     for feature in tuple(drawing.features):
