@@ -295,6 +295,13 @@ def test_targets_are_the_jobs_own(sample: Made) -> None:
     assert (job.process.amps is None) or f"{job.process.amps:g} A on the job" in said
 
 
+def test_a_braced_frames_tubes_have_their_captions_whole() -> None:
+    _, sheets = made(read(SAMPLES["dunlin"]))
+    said = words(sheets)
+    for tube in ("chainstay", "seatstay", "brace"):
+        assert f"{tube}, wall" in said and f"{tube}, heat number" in said
+
+
 def test_own_operations_and_a_dangerous_order_are_on_the_paper() -> None:
     shipped = [step.key for step in operations(None, "tab", 0.0)]
     order = [each for each in shipped if each not in ("torque", "inspection")]

@@ -237,7 +237,11 @@ def _used(form: Form, job: Job, placement: Placement) -> None:
         cells += _tube(name, wall, heats.get(name, ""))
     if brace is not None or "brace" in heats:
         cells += _tube("brace", brace.wall if brace else None, heats.get("brace", ""))
-    form.cells(cells, (1.0, 2.0) * (len(cells) // 2))
+    shares = [1.0, 2.0] * (len(cells) // 2)
+    if len(cells) > 4:
+        # Three tubes side by side leave a wall's box hardly room for its caption.
+        shares = [form.flow.width(each.caption) + 3.0 for each in cells]
+    form.cells(cells, shares)
     axle, thick = placement.axle.name, job.dropout.thickness
     dropout = axle if thick is None else tell("traveller.dropout", axle=axle, thickness=short(thick))
     form.cells(
