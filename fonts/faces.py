@@ -29,6 +29,10 @@ _TALL = "bdfhkl"
 """Small letters as tall as any without an accent."""
 
 
+_PIECES, _DEEP = 100, 10
+"""Pieces of one character, and how deep in each other: an accented letter has three. Own judgement."""
+
+
 # Told apart by identity: there is one value a file, and what has been broken into lines is kept by it.
 @dataclass(frozen=True, slots=True, eq=False)
 class Face:
@@ -159,7 +163,8 @@ def _read(file: Path) -> Face:
     try:
         # Opened here, because the library leaves a file open that it cannot read.
         with file.open("rb") as held, TTFont(held, lazy=True) as font:
-            if "glyf" not in font:
+            if font.flavor or "glyf" not in font:
+                # A packed face (WOFF) cannot be embedded either.
                 raise InputError.at(str(file), say("fonts.face.no_outlines"))
             em = font["head"].unitsPerEm
             metrics = font["hmtx"].metrics
@@ -170,6 +175,37 @@ def _read(file: Path) -> Face:
     except (OSError, TTLibError, KeyError, AttributeError, IndexError, struct.error) as error:
         raise InputError.at(str(file), say("fonts.face.unreadable", reason=str(error))) from error
     return Face(file, advances, cap / em, tops)
+
+
+def check_pieces(file: Path) -> None:
+    """Raise InputError for a face of which a character is put together of too many pieces to be drawn.
+
+    Composite glyphs name others (OpenType, table glyf), and twenty that each name the one before twice come
+    to a million outlines.
+    """
+    from fontTools.ttLib import TTFont
+
+    counted: dict[str, int] = {}
+
+    def count(name: str, within: frozenset[str] = frozenset()) -> int:
+        if name not in counted:
+            one = glyphs[name]
+            if name in within or len(within) > _DEEP:
+                raise InputError.at(str(file), say("fonts.face.pieces", most=_PIECES))
+            parts = one.components if one.isComposite() else ()
+            counted[name] = sum(count(part.glyphName, within | {name}) for part in parts) if parts else 1
+            if counted[name] > _PIECES:
+                raise InputError.at(str(file), say("fonts.face.pieces", most=_PIECES))
+        return counted[name]
+
+    with file.open("rb") as held, TTFont(held, lazy=True) as font:
+        glyphs = font["glyf"]
+        places, outlines = font["loca"].locations, font.getTableData("glyf")
+        for number, name in enumerate(font.getGlyphOrder()):
+            start, end = places[number], places[number + 1]
+            # Fewer than no contours: a composite. Taking every plain one apart would take seconds.
+            if end > start and struct.unpack_from(">h", outlines, start)[0] < 0:
+                count(name)
 
 
 def _tops(font: Any, codes: Mapping[int, str]) -> Iterator[tuple[int, int]]:

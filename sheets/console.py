@@ -1,8 +1,10 @@
 """What every command shares: exit statuses, results, and how they reach standard output and error."""
 
 import contextlib
+import re
 import shutil
 import sys
+import textwrap
 from collections.abc import Iterator, Sequence
 from contextvars import ContextVar
 from pathlib import Path
@@ -37,12 +39,16 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON docu
 
 
 class Result(NamedTuple):
-    """What became of one job: the status, the JSON entry, the text, and the problems, if any."""
+    """What became of one job: the status, the JSON entry, the text, and the problems, if any.
+
+    `short` is what standard error says beside a text that tells the problems itself.
+    """
 
     status: int
     entry: dict[str, Any]
     text: str = ""
     problems: tuple[str, ...] = ()
+    short: str = ""
 
 
 class UnwritableError(Exception):
@@ -61,11 +67,15 @@ def failed(path: Path, error: DropleafError) -> Result:
 
 
 def report(results: Sequence[Result], as_json: bool, foot: str = "") -> int:
-    """Print results in the order of the jobs and return the worst status; `foot` ends the text."""
+    """Print results in the order of the jobs and return the worst status; `foot` ends the text.
+
+    A text tells what stops its job, so that standard error only says of which job to read it; beside a
+    document, which is for programs, it is told there.
+    """
     from sheets.actions.manifest import text
 
     for result in results:
-        for problem in result.problems:
+        for problem in result.problems if as_json or not result.short else (result.short,):
             complain(problem)
     if as_json:
         say(text(results[0].entry if len(results) == 1 else [result.entry for result in results]))
@@ -76,9 +86,9 @@ def report(results: Sequence[Result], as_json: bool, foot: str = "") -> int:
     return max(result.status for result in results)
 
 
-def columns() -> int:
+def columns(stream: TextIO | None = None) -> int:
     """Return how many characters a line of text may have: the terminal's, or 100 in a file or a pipe."""
-    if not sys.stdout.isatty():
+    if not (stream or sys.stdout).isatty():
         return _PIPED
     return min(_MOST, max(_LEAST, shutil.get_terminal_size((_PIPED, 24)).columns))
 
@@ -102,6 +112,35 @@ def say(text: str) -> None:
         click.echo(_showable(text, sys.stdout))
     except OSError as error:
         raise UnwritableError(error) from error
+
+
+def paragraph(text: str, to_error: bool = False) -> None:
+    """Print a text wrapped at words to the width of the terminal, below its own first word; for talk.
+
+    It goes to standard error where standard output is kept for a document. Raise UnwritableError as `say`.
+    """
+    stream = sys.stderr if to_error else sys.stdout
+    for each in text.split("\n"):
+        head = _HEAD.match(each)
+        wide = " " * len(head[0] if head else "")
+        whole = "\n".join(
+            textwrap.wrap(
+                each, columns(stream), subsequent_indent=wide, break_long_words=False, break_on_hyphens=False
+            )
+        )
+        if to_error:
+            click.echo(_showable(whole, stream), err=True)
+        else:
+            say(whole)
+
+
+_HEAD = re.compile(r"\s*(?:[0-9]+  )?")
+"""What a paragraph's other lines stand clear of: its indent, and its number where it has one."""
+
+
+def prompted(prompt: str, to_error: bool = False) -> str:
+    """Return what is typed after a prompt; click.Abort where nobody types any more."""
+    return str(click.prompt(prompt, default="", show_default=False, err=to_error))
 
 
 def begin() -> None:

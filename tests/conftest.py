@@ -70,6 +70,7 @@ _KEPT = (
     *_TOLD,
     ("sheets.setup.brake_screen", "_screened"),
     ("sheets.setup.clearances", "_clear"),
+    ("sheets.setup.outline", "_shape"),
     ("sheets.setup.clearances", "_nearer_of"),
     ("sheets.setup.clearances", "_tilts_of"),
 )

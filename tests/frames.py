@@ -61,8 +61,9 @@ SEATSTAY = {"diameters": [[28, 14], [380, 16]], "outset": 4.5, "splay": 2.5, "in
 # Under posts of 11.5 the stay is 12.2 wide about z = -4.05: its side at -10.15 leaves 3.1 of 3.3 after
 # run-out, and the posts, from -10.0 to 1.5, stand on it. A post of 12 would ask for exactly the same plane.
 UNDER_POSTS = {"diameters": [[32, 16, 12.2], [100, 18, 12.2], [260, 22]], "outset": -4.05, "splay": 0}
-# Under flat bosses of 12 it is 13 wide about -3.2, from -9.7 to 3.3.
-UNDER_FLATS = {"diameters": [[29, 20, 13], [110, 22, 13], [390, 22]], "outset": -3.2, "splay": 0}
+# Under flat bosses it is 7/8 in round about 1.4, from -9.7 on. One of 12 leaves more than a third of its
+# stiffness and is warned of; an oval 13 wide, with its side as near to the disc, would be cut in two.
+UNDER_FLATS = {"diameters": [[29, 22.2], [390, 22.2]], "wall": 0.9, "outset": 1.4, "splay": 0}
 
 # What keeps a near post out of the disc's screws and off the axle is its own length: it ends on the dropout.
 GOOD: dict[str, dict[str, Document]] = {

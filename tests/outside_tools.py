@@ -3,6 +3,7 @@
 import os
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 from typing import NoReturn
 
@@ -22,6 +23,20 @@ def device(name: str) -> Path:
     if not Path(name).exists():
         lacking(f"there is no {name} here")
     return Path(name)
+
+
+def limits_of_memory() -> None:
+    """Go on only where the system can limit what a process takes, on the same terms."""
+    if sys.platform != "linux":
+        lacking("this system limits no process's memory")
+
+
+def pipe(file: Path) -> Path:
+    """Make a pipe that nobody writes to, and return its path, on the same terms."""
+    if not hasattr(os, "mkfifo"):
+        lacking("there are no pipes among files here")
+    os.mkfifo(file)
+    return file
 
 
 def lacking(what: str) -> NoReturn:

@@ -118,7 +118,8 @@ def _table() -> Table:
 
 
 @functools.cache
-def _rooms() -> dict[str, Room]:
+def rooms() -> dict[str, Room]:
+    """Return the room of every kind of caliper by its name in the table."""
     return {each.name: each for each in _table().rows("room", Room)}
 
 
@@ -129,7 +130,7 @@ def entry(part: str, key: str) -> Number:
 
 def _room(placement: Placement) -> Room:
     face = placement.interface
-    return _rooms()[f"flat-{face.end}" if face.family == "flat" else face.family]
+    return rooms()[f"flat-{face.end}" if face.family == "flat" else face.family]
 
 
 def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
@@ -183,7 +184,7 @@ def tab_band() -> tuple[Number, Number]:
 
     No drawing was found of where a caliper sits on a tab.
     """
-    tab = _rooms()["tab"]
+    tab = rooms()["tab"]
     if tab.pads_least is None or tab.pads_most is None:
         raise TableError.at(f"{_FILE.name}: room.pads_least", say("tables.missing"))
     return tab.pads_least, tab.pads_most

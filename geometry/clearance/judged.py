@@ -20,7 +20,9 @@ from geometry.core.tables import Grade, Number, weakest
 from geometry.tubes.tube import Tube
 
 State = Literal["ok", "warn", "fail", "unknown"]
-Kind = Literal["rotor", "bolts", "caliper", "key", "mount", "spokes", "heads", "axle", "stay", "host"]
+Kind = Literal[
+    "rotor", "bolts", "caliper", "key", "mount", "spokes", "heads", "axle", "stay", "host", "dropout"
+]
 
 PLACE = 0.1
 """Step to which every clearance is told, mm, downward, so that no shortfall is rounded away."""

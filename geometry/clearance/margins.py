@@ -20,6 +20,7 @@ from geometry.clearance.bodies import (
 )
 from geometry.clearance.bosses_room import boss_room
 from geometry.clearance.convex import Nearest, Solid, nearest
+from geometry.clearance.dropout_room import Plate, dropout_room
 from geometry.clearance.gaps import tube_gap
 from geometry.clearance.judged import (
     NO_LIMITS,
@@ -54,16 +55,19 @@ def clearances(
     mount: Mount = NO_SIZES,
     dummy: float | None = None,
     heads: Heads | None = None,
+    plate: Plate | None = None,
     turning: bool = False,
 ) -> tuple[Clearance, ...]:
     """Return the clearances of a mount, those of the disc first.
 
     `wanted` names the tubes that such a frame has. `dummy` is the dummy axle's diameter, `heads` the job's
-    own numbers for the disc's screws. `turning` leaves out what stays the same when the mount is turned about
-    the axle.
+    own numbers for the disc's screws, `plate` the dropout where its outline is known. `turning` leaves out
+    what stays the same when the mount is turned about the axle.
     """
     work = _Work(placement, tubes, wanted, limits, heads)
-    turned = (*work.caliper(own), *work.keys(mount))
+    turned: tuple[Clearance, ...] = (*work.caliper(own), *work.keys(mount))
+    if plate is not None:
+        turned += tuple(dropout_room(placement, plate, limits, own, heads, turning))
     if turning:
         return (*turned, *boss_room(placement, tubes, wanted, mount, limits, turning=True))
     return (

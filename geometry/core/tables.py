@@ -1,6 +1,5 @@
 """Reading the shipped tables: numbers that carry their source and grade."""
 
-import difflib
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import MISSING, dataclass, fields, is_dataclass
@@ -9,11 +8,13 @@ from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from geometry.core.errors import Problem, TableError
+from geometry.core.meant import meant
 from geometry.core.say import Say, say
 
-Grade = Literal["A", "B", "C", "D", "own"]
+Grade = Literal["A", "M", "B", "C", "D", "own"]
 CheckKind = Literal["scale", "closure", "fit"]
-_ORDER: tuple[Grade, ...] = ("own", "A", "B", "C", "D")
+# Mounts that were read and agree stand above texts about mounts, below the text that mounts are made to.
+_ORDER: tuple[Grade, ...] = ("own", "A", "M", "B", "C", "D")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +39,9 @@ class Number:
     """A number from a table: its value, how far it may be off, and how far to trust it.
 
     `tolerance` is plus or minus, None where none was found; `low` and `high` bound a derived number, or hold
-    what published texts give otherwise. Grades: A a maker's or standard's text, B two independent sources,
-    C one, D derived or remembered, "own" the job's. `check` bears it out by other means than a text.
+    what published texts give otherwise. Grades: A a maker's or standard's text, M measured on several mounts
+    that agree, B two independent sources, C one, D derived or remembered, "own" the job's. `check` bears it
+    out by other means than a text.
     """
 
     value: float
@@ -57,9 +59,9 @@ def weakest(grades: Iterable[Grade]) -> Grade:
 
 
 def hint(name: str, known: Iterable[str]) -> Say | str:
-    """Return ", did you mean ...?" for a misspelt name, to be the value of a longer sentence; "" for none."""
-    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.5)
-    return say("tell.did_you_mean", name=close[0]) if close else ""
+    """Return ", did you mean ...?" for a name misspelt or as others call it, to be a value; "" for none."""
+    found = meant(name, known)
+    return say("tell.did_you_mean", name=found) if found else ""
 
 
 def unknown(name: str, known: Iterable[str]) -> Say:

@@ -23,6 +23,12 @@ from geometry.tubes.weakening import Share, left_by_boss
 LEAST = 0.5
 """Share of wall and stiffness below which a hole is warned of, unless the job gives its own. Grade D, own
 judgement: with half gone the boss's joint carries the stay; no published limit was found."""
+CUT = 0.2
+"""Share of the wall below which a hole has cut its tube in two, so that it must not be built. Grade D, own
+judgement, drawn between what is built and what is not: a round stay of 22.2 keeps 62 % beside a boss of 12,
+one of 16 keeps 42 %, an oval one 15 wide 29 to 41 %; three quarters gone is what one builder's page on flat
+mounts calls insane (clandestine.cc, Flat mount), though others build it. A stay 13 wide keeps 10 %: the hole
+then runs along its side walls."""
 
 Meets = Literal["tube", "before", "beyond", "beside", "along"]
 """Where a bolt's axis meets the tube: on it, before its first station, beyond its known end, past its side,
@@ -33,6 +39,7 @@ Side = Literal["outboard", "inboard"]
 _LEAN = math.cos(math.radians(80.0))
 _RIM = 180
 _COARSE = 48
+_SEEN = 25
 _NET = np.linspace(-1.0, 1.0, 33)
 _TINY = 1e-6
 
@@ -94,11 +101,12 @@ def fit_bosses(
     length: float | None,
     near_length: float | None = None,
     wall: float | None = None,
+    sleeve: float = 0.0,
 ) -> tuple[BossFit, ...]:
     """Return how a mount's bosses meet their host tube, near and far; nothing for a tab, which has none.
 
     `diameter` and `length` are the boss's, finished (without stock for facing), `near_length` the near one's
-    where it has its own, `wall` the tube's, all mm.
+    where it has its own, `wall` the tube's, `sleeve` what thickens that at the bosses, all mm.
     The thickness under a rear flat mount's screw is the boss's length whether it passes through or not:
     the head must seat on the boss's end, because a hollow wall below it would be crushed.
     """
@@ -106,7 +114,8 @@ def fit_bosses(
         return ()
     own = {"near": length if near_length is None else near_length}
     return tuple(
-        _fit(hole, placement, tube, diameter, own.get(hole.name, length), wall) for hole in placement.holes
+        _fit(hole, placement, tube, diameter, own.get(hole.name, length), wall, sleeve)
+        for hole in placement.holes
     )
 
 
@@ -117,6 +126,7 @@ def _fit(
     diameter: float | None,
     length: float | None,
     wall: float | None,
+    sleeve: float,
 ) -> BossFit:
     family, end = placement.interface.family, placement.interface.end
     through_screw = family == "flat" and end == "rear" and length is not None
@@ -142,7 +152,9 @@ def _fit(
         out_by = (max(0.0, -spare[0]), max(0.0, -spare[1]))
         if family != "post" and length is not None:
             at = (float(axis.s_in[0]), float(axis.s_out[0]))
-            share = left_by_boss(tube, origin, way, radius=radius, depth=length, at=at, wall=wall)
+            share = left_by_boss(
+                tube, origin, way, radius=radius, depth=length, at=at, wall=wall, sleeve=sleeve
+            )
     on = axis if meets == "tube" else None
     standoff = float(on.enter[0]) if on is not None else None
     return BossFit(
@@ -324,6 +336,32 @@ def needed(placement: Placement, tube: Tube, diameter: float) -> tuple[Need, ...
             turns = float(turns[best]) + step * _NET
         found.append(Need(hole.name, meets, length))
     return tuple(found)
+
+
+def joint(
+    placement: Placement, tube: Tube, diameter: float, side: Side
+) -> dict[str, tuple[tuple[float, float], ...]]:
+    """Return where each boss's skin meets the tube as seen from one side: (along t, below the face), mm.
+
+    From the boss's near edge to its far one, as far as that half of it stands on the tube; of a hole whose
+    boss does not stand on the tube there is nothing.
+    """
+    way = np.array([-placement.n[0], -placement.n[1], 0.0])
+    t, out = np.array([*placement.t, 0.0]), np.array([0.0, 0.0, 1.0 if side == "outboard" else -1.0])
+    turns = np.linspace(math.pi, 0.0, _SEEN)
+    aside = diameter / 2.0 * np.cos(turns)
+    ring = aside[:, None] * t + diameter / 2.0 * np.sin(turns)[:, None] * out
+    found: dict[str, tuple[tuple[float, float], ...]] = {}
+    for hole in placement.holes:
+        met = _meet(tube, np.array(hole.centre) + ring, way)
+        if met is None:
+            continue
+        start, end = tube.span
+        on = (met.clear < 0.0) & (met.s_in >= start - _TINY) & (met.s_in <= end + _TINY)
+        if on.sum() > 1:
+            pairs = zip(aside[on], met.enter[on], strict=True)
+            found[hole.name] = tuple((float(u), float(depth)) for u, depth in pairs)
+    return found
 
 
 def made_length(fits: Iterable[BossFit]) -> float | None:

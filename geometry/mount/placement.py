@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError, TableError
-from geometry.core.findings import Finding, texts
+from geometry.core.findings import Finding, Level, texts
 from geometry.core.plane import Point, polar, turned
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, weakest
@@ -18,6 +18,10 @@ _ROW = "mount.interface"
 _ENOUGH = 2
 """Mounts that must agree before a row that was measured is trusted: one alone may be bent, or made for
 another size."""
+
+SLIDE = 1.0
+"""How far a caliper slides sideways about its middle, mm: within it a pocket of another depth than usual
+is a note, beyond it the pads cannot follow the disc. Grade D, own judgement after slots as remembered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +175,11 @@ def _pocket(axle: Axle, own: float | None, end: End) -> tuple[float, Grade, tupl
     if end == "rear" and usual is not None and own != usual:
         way = "deeper" if own > usual else "shallower"
         what = say(f"placement.pocket.{way}", own=own, axle=axle.name, usual=usual, by=abs(own - usual))
-        return own, "own", (Finding("pocket-unusual", "note", what, "axle.pocket"),)
+        far = abs(own - usual) > SLIDE
+        brief = say(f"placement.pocket_brief.{way}", own=own, axle=axle.name, by=abs(own - usual))
+        do = say("placement.pocket_remedy.far" if far else "placement.pocket_remedy.near", slide=SLIDE)
+        level: Level = "warn" if far else "note"
+        return own, "own", (Finding("pocket-unusual", level, what, "axle.pocket", brief=brief, remedy=do),)
     return own, "own", ()
 
 
@@ -220,6 +228,10 @@ def _quoted(note: Say | str) -> Say:
 
 def _trust(interface: Interface, grade: Grade) -> tuple[Finding, ...]:
     said = [Finding("row", "note", _quoted(each), _ROW) for each in interface.notes]
+    if grade == "M" and interface.mounts is not None:
+        # Nothing is left to confirm but that this caliper is one of that kind.
+        measured = say("placement.measured", mounts=interface.mounts)
+        return (Finding("measured", "note", measured, _ROW), *said)
     if grade not in ("C", "D"):
         return tuple(said)
     return (Finding("grade", "note", say("placement.confirm", grade=grade), _ROW), *said)

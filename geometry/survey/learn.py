@@ -395,7 +395,7 @@ def _mirrored(fit: Fitted, taken: Sequence[Kind], shown: Floats, tools: Tools) -
     return bool(other.squares - fit.squares <= _MIRRORED)
 
 
-def compare(found: Learned, shipped: Interface) -> tuple[Compared, ...]:
+def compare(found: Sequence[Quantity], shipped: Interface) -> tuple[Compared, ...]:
     """Return every number learned beside that of the shipped row for the same end and native size."""
     row = rows()[shipped.name]
     near, far = shipped.radii
@@ -411,7 +411,7 @@ def compare(found: Learned, shipped: Interface) -> tuple[Compared, ...]:
     numbers = {"spacing": row.spacing, "lateral": shipped.lateral}
     numbers |= dict(numbered(row.at.get(f"{shipped.native:g}"))) | dict(numbered(row.radii))
     compared = []
-    for each in found.quantities:
+    for each in found:
         known = numbers.get(each.key.removesuffix("_radius"))
         band = (None, None, None) if known is None else (known.tolerance, known.low, known.high)
         compared.append(Compared(each, values[each.key], *band))

@@ -23,6 +23,8 @@ from geometry.tables.axles import End
 from geometry.tables.interface_rows import Disagreement, Family, HoleForm, Row, Screw, SecondSet
 
 _FILE = Path(__file__).with_name("interfaces.toml")
+AGREEING = 3
+"""Mounts from which on a measured row is graded M: below, nobody can tell how far mounts lie apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +131,14 @@ class OwnRow:
     bands: tuple[tuple[str, float], ...] = ()
     second_source: str = ""
 
+    @property
+    def grade(self) -> Grade:
+        """Return M where AGREEING mounts or more were measured and each number that places it has a band."""
+        # Measured as a whole or not at all: one number without a band is the builder's own word.
+        keys = {"near", "far", "spacing"} if self.radii is not None else {"h", "x_near", "x_far"}
+        keys |= set() if self.lateral is None else {"lateral"}
+        return "M" if (self.mounts or 0) >= AGREEING and keys <= dict(self.bands).keys() else "own"
+
 
 @functools.cache
 def table() -> Table:
@@ -226,7 +236,7 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
         grade=weakest(entry.grade for entry in used),
         sources=tuple(dict.fromkeys(str(entry.source) for entry in used)),
         provisional=row.provisional,
-        notes=tuple(note for note in (row.note, *notes) if note),
+        notes=tuple(note for note in (*notes, row.note) if note),
         own=False,
         second=other,
         settle="" if conflict is None else conflict.settle,
@@ -258,6 +268,11 @@ def _native(row: Row, native: float | None, rotor: float) -> float:
             where, say("tables.interface.no_size", name=row.name, native=native, sizes=listed)
         )
     return native
+
+
+def place(row: Row, native: float) -> tuple[float, float, float]:
+    """Return a row's h, x near and x far at one of its native sizes, mm; TableError for no triangle."""
+    return _position(row, native)[:3]
 
 
 def _position(
@@ -304,7 +319,7 @@ def _own(own: OwnRow, row: Row | None, end: End, native: float | None, rotor: fl
     notes: list[Say | str] = []
     lateral = base.lateral
     if own.lateral is not None:
-        lateral = Number(own.lateral, "own", own.source)
+        lateral = Number(own.lateral, own.grade, own.source)
     elif row is None:
         raise TableError.at("interface.lateral", say("tables.interface.no_lateral"))
     else:
@@ -322,7 +337,7 @@ def _own(own: OwnRow, row: Row | None, end: End, native: float | None, rotor: fl
         h, x_near, x_far = own.line
     else:
         raise TableError.at("interface", say("tables.interface.no_place"))
-    placed: list[Number] = [Number(h, "own", own.source), lateral]
+    placed: list[Number] = [Number(h, own.grade, own.source), lateral]
     kind = named(f"{family}-mount")
     return replace(
         base,

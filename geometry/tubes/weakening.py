@@ -62,10 +62,20 @@ def moments(a: float, b: float, arcs: Sequence[Arc] = WHOLE) -> tuple[float, flo
     return length, found[0], found[1]
 
 
-def share(a: float, b: float, arcs: Sequence[Arc]) -> Share:
-    """Return what arcs are of a whole oval of half axes a and b."""
-    left, whole = moments(a, b, arcs), moments(a, b)
-    wall, side, across = (max(0.0, min(1.0, x / y)) for x, y in zip(left, whole, strict=True))
+def share(
+    a: float,
+    b: float,
+    arcs: Sequence[Arc],
+    *,
+    whole: tuple[float, float] | None = None,
+    times: float = 1.0,
+) -> Share:
+    """Return what arcs of an oval of half axes a and b are of a whole one, `times` as thick as it.
+
+    `whole` are the whole one's half axes, mm, where they differ: that of a bare tube inside its sleeve.
+    """
+    left, all_of_it = moments(a, b, arcs), moments(*(whole or (a, b)))
+    wall, side, across = (max(0.0, min(1.0, times * x / y)) for x, y in zip(left, all_of_it, strict=True))
     return Share(wall, side, across)
 
 
@@ -78,6 +88,7 @@ def left_by_boss(
     depth: float,
     at: Sequence[float],
     wall: float | None = None,
+    sleeve: float = 0.0,
 ) -> Share | None:
     """Return the least that a round boss leaves of a tube in any section square to it; None off the tube.
 
@@ -85,6 +96,9 @@ def left_by_boss(
     it. Sections are looked at about each s in `at` in steps of a millimetre, so the one through the
     boss's axis is among them; what is beyond the tube's span is not. The line of the wall is its middle,
     or its outside where `wall` is None. Each of the three shares is the least of its own.
+
+    `sleeve` is by how much a sleeve or a plug thickens the wall there, mm. What is left of both is then told
+    as a share of the bare wall, at most all of it. Where the wall is not known a sleeve is not credited.
     """
     start, end = tube.span
     lean = abs(float(way @ np.array([*tube.n0, 0.0])))
@@ -93,9 +107,15 @@ def left_by_boss(
     stops = sorted(s for s in places if start <= s <= end)
     if not stops:
         return None
-    a, b = (half - (wall or 0.0) / 2.0 for half in half_axes(tube, np.array(stops)))
+    thick = 0.0 if wall is None else wall + sleeve
+    times = 1.0 if wall is None else thick / wall
+    bare = [half - (wall or 0.0) / 2.0 for half in half_axes(tube, np.array(stops))]
+    a, b = (half - thick / 2.0 for half in half_axes(tube, np.array(stops)))
     kept = _kept(tube, np.array(stops), (a, b), origin, way, radius, depth)
-    found = [share(float(a[i]), float(b[i]), arcs) for i, arcs in enumerate(kept)]
+    found = [
+        share(float(a[i]), float(b[i]), arcs, whole=(float(bare[0][i]), float(bare[1][i])), times=times)
+        for i, arcs in enumerate(kept)
+    ]
     return Share(
         min(one.wall for one in found), min(one.side for one in found), min(one.across for one in found)
     )

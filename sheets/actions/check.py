@@ -23,12 +23,14 @@ from geometry.tables.interface_rows import HoleForm
 from geometry.tables.loads import LENGTHS, entry
 from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube
-from sheets.job.read import JobFile, place_job, tubes_of
+from sheets.actions.own_face import own_face_of
+from sheets.job.read import JobFile, blaming, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
 from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.clearances import Clear, largest_words, tilts_of
 from sheets.setup.findings import all_findings, answer_lines, wrapped
 from sheets.setup.fixture import fixture_rows
+from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words, set_up
 from sheets.setup.ten import ten
 from sheets.words.bosses import rows as boss_rows
@@ -81,6 +83,8 @@ def report(source: JobFile) -> Checked:
     """Return a job placed, set up and judged; raise DropleafError as placing and setting up do."""
     with telling(source.job.paper.units):
         placement = place_job(source.job)
+        with blaming(source.path):
+            own_face_of(source)
         tubes = tubes_of(source.job)
         setup = set_up(source.job, placement, tubes)
         findings = all_findings(source.job, placement, setup, unshown(source.job, placement, tubes))
@@ -97,6 +101,9 @@ def _everything(each: Checked) -> Iterator[tuple[str, list[Row]]]:
     yield "tubes", _tubes(source, placement, tubes)
     sources = (_row("source", source) for source in placement.interface.sources)
     yield "trust", [_row("grade", placement.grade), *sources]
+    if setup.shape is not None:
+        rows = [_row("outline", setup.shape.sentence)]
+        yield "outline", [*rows, *(_row("outline_hole", each) for each in outline_lines(setup.shape))]
     yield "stack", _stack(setup)
     yield "readings", _readings(setup)
     yield "screws", _screws(setup)

@@ -9,6 +9,7 @@ from typing import Any, get_args
 
 from geometry.core.errors import InputError, Problem, RefusedError
 from geometry.core.say import Say, named, say
+from geometry.survey.adapted import check_adapter, without_adapter
 from geometry.survey.fits import Fitting, Place, fitting
 from geometry.survey.learn import Compared, Learned, Tools, compare, learn
 from geometry.survey.learn_readings import Kind, kinds
@@ -19,7 +20,7 @@ from sheets.job import limits
 from sheets.job import toml as toml_text
 from sheets.job.limits import Range
 from sheets.job.operations import CHECK_POINTS
-from sheets.job.units import given, length
+from sheets.job.units import given, length, plain, unquoted
 from sheets.words import fits as fit_words
 from sheets.words.tell import nearest, tell, told
 
@@ -38,12 +39,25 @@ _LENGTHS: Mapping[str, Range] = {
     "caliper": _OFF,
     "play": _PLAY,
     "hole": limits.HOLE,
+    # From the first bicycles with discs to what nobody can have measured yet.
+    "year": Range(plain, 1990, 2100, ""),
+    # A cold shed and a hot one.
+    "temperature": Range(plain, -10, 50, "°C"),
+    "adapter": Range(length, -60, 80, "mm"),
 }
 HEAD = ("family", "end", "native", *_TEXTS, "resolution", "caliper", "play", "hole")
 """What is said before the readings, in order; what comes after `by` may be left out."""
 NEEDED = HEAD[:6]
 """What has to be said."""
+MORE = ("kind", "year", "instrument", "temperature", "adapter")
+"""What a report says besides, and any readings may: all of it may be left out."""
+KINDS = ("frame", "fork", "caliper", "adapter")
+"""What can be measured."""
+FORMAT, VERSION = "dropleaf-mount-report", 1
+"""How a report is known; its version is raised when an older program could not read it."""
+_OF_A_REPORT = ("format", "version", "row")
 READINGS = "readings"
+_WORDS: Mapping[str, tuple[str, ...]] = {"family": get_args(Family), "end": get_args(End), "kind": KINDS}
 # A job file names the row, as it names a frame: the same signs.
 _NAME = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]{0,63}")
 
@@ -52,7 +66,9 @@ _NAME = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]{0,63}")
 class Measured:
     """Readings on a mount, mm, with what was measured, when and by whom; `hole` is its drill, if read.
 
-    `resolution`, `caliper` and `play` are its tools': see geometry.survey.learn.Tools.
+    `resolution`, `caliper` and `play` are its tools': see geometry.survey.learn.Tools. `kind` of part, its
+    `year`, the `instrument` and the `temperature` in degrees Celsius go into reports; `by` is empty where
+    nobody signed one. `adapter` is the step of the adapter on which the mount was read, mm.
     """
 
     family: Family
@@ -66,10 +82,17 @@ class Measured:
     caliper: float | None = None
     play: float | None = None
     hole: float | None = None
+    kind: str = ""
+    year: float | None = None
+    instrument: str = ""
+    temperature: float | None = None
+    adapter: float | None = None
 
     @property
     def source(self) -> str:
         """Return the line that is printed with the numbers."""
+        if not self.by:
+            return tell("lesson.unsigned", on=self.on, date=self.date)
         return tell("lesson.source", on=self.on, date=self.date, by=self.by)
 
 
@@ -107,8 +130,8 @@ def said(key: str, value: object) -> Any:
     """Return what is said under a key of HEAD, checked; RefusedError with what is allowed."""
     if key in _LENGTHS:
         return _LENGTHS[key](value)
-    if key in ("family", "end"):
-        allowed = get_args(Family if key == "family" else End)
+    if key in _WORDS:
+        allowed = _WORDS[key]
         word = value.strip().lower() if isinstance(value, str) else value
         if word not in allowed:
             hint = nearest(word, allowed) if isinstance(word, str) else ""
@@ -152,18 +175,27 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
     """Return the readings in a document, whose problems are led by `where`; raise InputError with all."""
     if other := _another_kind(document):
         raise InputError.at(where, other)
+    report = document.get("format") == FORMAT
+    if report:
+        if document.get("version") != VERSION:
+            told = say("report.version", given=given(document.get("version")), version=VERSION)
+            raise InputError.at(where, told)
+        # What it came to is worked out anew: a report's own row is for people.
+        document = {key: value for key, value in document.items() if key not in _OF_A_REPORT}
     problems: list[Problem] = []
     head: dict[str, Any] = {}
     for key in document:
-        if key not in (*HEAD, READINGS):
-            problems.append(Problem(key, say("lesson.no_key", hint=nearest(key, (*HEAD, READINGS)))))
-    for key in HEAD:
+        if key not in (*HEAD, *MORE, READINGS):
+            known_keys = (*HEAD, *MORE, READINGS)
+            problems.append(Problem(unquoted(key), say("lesson.no_key", hint=nearest(key, known_keys))))
+    head |= {"by": ""} if report else {}
+    for key in (*HEAD, *MORE):
         if key in document:
             try:
                 head[key] = said(key, document[key])
             except RefusedError as error:
                 problems.append(Problem(key, error.what))
-        elif key in NEEDED:
+        elif key in NEEDED and key not in head:
             problems.append(Problem(key, say("lesson.missing", wanted=wanted(key), key=key)))
     table = document.get(READINGS, {})
     if not isinstance(table, Mapping):
@@ -182,7 +214,7 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
                     hint=nearest(key, known),
                     known=", ".join(known),
                 )
-                problems.append(Problem(f"{READINGS}.{key}", what))
+                problems.append(Problem(f"{READINGS}.{unquoted(key)}", what))
                 continue
             try:
                 found += [(known[key], each) for each in values(known[key], head["family"], value)]
@@ -223,14 +255,17 @@ def mount(family: Family, end: End) -> dict[str, Say]:
 def lesson(found: Measured) -> Lesson:
     """Return what readings come to; raise InputError where they settle no mount."""
     tools = Tools(found.resolution, found.caliper, found.play)
-    learned = learn(found.readings, looked_for(found.family, found.end, found.native), tools)
+    step = found.adapter or 0.0
+    check_adapter(found.family, found.end, found.native, step)
+    learned = learn(found.readings, looked_for(found.family, found.end, found.native + step), tools)
+    learned = without_adapter(learned, found.family, found.end, found.native, step)
     bands = {each.key.removesuffix("_radius"): each.band for each in learned.quantities}
     place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands)
     fits = fitting(found.family, found.end, found.native, place)
     if fits.named is None:
         return Lesson(found, learned, None, (), fits)
     row = resolve(fits.named.row, found.end, found.native, found.native)
-    return Lesson(found, learned, row, compare(learned, row), fits)
+    return Lesson(found, learned, row, compare(learned.quantities, row), fits)
 
 
 def looked_for(family: Family, end: End, native: float) -> Interface:

@@ -1,7 +1,7 @@
 """A second mount of a kind: whether it agrees with a row that was measured on one, and the row of both.
 
 Every number of the row becomes the middle between both mounts, and its band holds the bands of both: a second
-mount bears the first one out, it makes no number better. More than two are not put together yet.
+mount bears the first one out, it makes no number better. More than two are put together by pool.py.
 """
 
 import math
@@ -91,7 +91,7 @@ def check_takes(kept: KeptRow, on: str) -> None:
         raise _refused(say("lesson.second.two_already", row=row, count=kept.mounts or 1))
     # That they are two mounts is told by what was measured, and by nothing else. Of that a row keeps no more
     # than its source says.
-    if says("lesson.source", kept.source, on=on):
+    if says("lesson.source", kept.source, on=on) or says("lesson.unsigned", kept.source, on=on):
         raise _refused(say("lesson.second.same_mount", row=row, on=on))
 
 

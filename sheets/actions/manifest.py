@@ -21,6 +21,7 @@ from sheets.job.keys import Job
 from sheets.setup.brake_screen import loaded_json
 from sheets.setup.findings import document
 from sheets.setup.fixture import fixture_json
+from sheets.setup.outline import outline_json
 from sheets.setup.setup import SCREW_LINES, SetUp
 from sheets.words.as_json import as_json, picked
 from sheets.words.lengths import telling
@@ -175,6 +176,7 @@ def setup_json(setup: SetUp) -> Any:
             "clearances": [
                 {**as_json(each), **picked(each, "left", "told", "sentence")} for each in clear.clearances
             ],
+            "outline": setup.shape and outline_json(setup.shape),
             "caliper": clear.caliper,
             "travel": clear.travel,
             "wheel_out": clear.way_out,

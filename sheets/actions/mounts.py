@@ -9,6 +9,8 @@ from geometry.core.tables import Number, numbered
 from geometry.tables import adapters, interfaces
 from geometry.tables.axles import Axle, axles, unchecked
 from geometry.tables.interface_rows import HoleForm, Row
+from sheets.actions.row_checks import checked
+from sheets.actions.row_checks import lines as check_lines
 from sheets.home.own_rows import KeptRow
 from sheets.words.tell import either, tell, told
 
@@ -37,6 +39,7 @@ def document(own: Sequence[KeptRow] = ()) -> dict[str, Any]:
             for name, found in (("interfaces", interfaces.unchecked()), ("axles", unchecked()))
             for each in found
         ],
+        "checks": checked(),
     }
 
 
@@ -78,6 +81,7 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
         lines += ["", f"{each['name']}  {', '.join(map(told, what))}"]
         lines += _rows([_printed(name, entry) for name, entry in numbers.items()])
         lines += _checks(numbers)
+    lines += ["", *check_lines(table["checks"])]
     lines += ["", tell("mounts.open")]
     grouped: dict[str, list[str]] = {}
     for each in table["open"]:
@@ -181,7 +185,7 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         key: _own_number(row, key, value) for key, value in given.items() if value is not None
     }
     for key, each in ((f"lateral.{row.end}", form.lateral), ("hole", form.hole.diameter)):
-        own = each.grade == "own"
+        own = each.grade in ("own", "M")
         numbers[key] = _own_number(row, key.partition(".")[0], each.value) if own else _graded(each)
     return {
         "name": row.name,
@@ -209,7 +213,7 @@ def _own_number(row: KeptRow, key: str, value: float) -> dict[str, Any]:
         "tolerance": {str(name): band for name, band in row.uncertainty.items()}.get(key, row.tolerance),
         "low": None,
         "high": None,
-        "grade": row.grade,
+        "grade": row.geometry.grade if row.geometry.grade == "M" and key != "hole" else row.grade,
         "source": "; ".join(each for each in (row.source, row.second_source) if each),
         "check": None,
     }

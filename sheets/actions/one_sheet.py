@@ -5,6 +5,7 @@ from pathlib import Path
 
 from geometry.core.errors import InputError
 from geometry.core.say import say
+from geometry.tables.interfaces import no_row, rows
 from sheets.actions.attached import version
 from sheets.actions.manifest import Drawn
 from sheets.actions.writing import deliver
@@ -12,7 +13,8 @@ from sheets.home.printers import Printer
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
 from sheets.job.units import given
-from sheets.pages.running.blank import blank
+from sheets.pages.running.blank import BOTH, Families, blank, families
+from sheets.pages.running.mount_sheet import mount_sheet
 from sheets.pages.running.proof import proof
 from sheets.words.tell import nearest, tell
 
@@ -43,12 +45,32 @@ def write_proof(paper: Paper, printer: Printer | None, out: Path) -> tuple[tuple
     return files, deliver(files, "proof", sheet.title, subject, "out")
 
 
-def write_blank(paper: Paper, out: Path) -> tuple[Drawn, float]:
-    """Write a paper's measuring sheet to `out`; return the file, and the largest deviation read, mm.
+def write_mount_sheet(paper: Paper, out: Path) -> tuple[Drawn, float]:
+    """Write a paper's pages to measure a mount on to `out`; return the file, and the largest deviation, mm.
 
     Raise DropleafError as `deliver` does.
     """
-    drawn = Drawn(out / f"measuring-sheet-{paper.name}.pdf", "pdf", (blank(paper),))
+    drawn = Drawn(out / f"mount-sheet-{paper.name}.pdf", "pdf", mount_sheet(paper))
+    base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
+    title = drawn.sheets[0].title
+    return drawn, deliver((drawn,), "mount-blank", title, tell("writing.mount_sheet_subject"), "out", base)
+
+
+def mount_named(name: str) -> Families:
+    """Return what the measuring sheet shows for a mount; raise InputError for one that is not known."""
+    known = {each.casefold(): each for each in rows()}
+    found = known.get(name.strip().casefold())
+    if found is None:
+        raise InputError.at("--for", no_row(name, given(name), tuple(rows())))
+    return families(found)
+
+
+def write_blank(paper: Paper, out: Path, shown: Families = BOTH) -> tuple[Drawn, float]:
+    """Write a paper's measuring sheet to `out`; return the file, and the largest deviation read, mm.
+
+    `shown` are the mounts in its figure. Raise DropleafError as `deliver` does.
+    """
+    drawn = Drawn(out / f"measuring-sheet-{paper.name}.pdf", "pdf", blank(paper, shown))
     base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": ""}
     return drawn, deliver(
         (drawn,), "blank", tell("writing.blank"), tell("writing.blank_subject"), "out", base

@@ -9,12 +9,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
-from fonts.faces import Face, own_face
+from fonts.faces import Face
 from geometry.core.errors import FitError
 from geometry.core.findings import Finding
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from geometry.tubes.tube import Tube
+from sheets.actions.own_face import own_face_of
 from sheets.files.write import pdf as pdf_writer
 from sheets.files.write import svg as svg_writer
 from sheets.files.write.dxf import must_have_ezdxf
@@ -73,9 +74,8 @@ def ready(source: JobFile, printer: str | None = None, *, plate: bool = False, d
     with blaming(source.path), telling(source.job.paper.units):
         job, measured = corrected(_asked(source.job, plate, dxf), printer)
         placement = place_job(job)
-        font = job.paper.font
         setup = set_up(job, placement, tubes_of(job))
-        own = own_face(source.path.parent / font) if font else None
+        own = own_face_of(source)
     distortion = measured.distortion if measured else None
     return Ready(replace(source, job=job), placement, setup, own, distortion)
 

@@ -103,10 +103,11 @@ def packet_job(path: Path, attachments: Mapping[str, bytes], name: str) -> JobFi
 
 def from_packet(path: Path, pin: float | None = None) -> tuple[Bench, Read]:
     """Return the job and the readings in a filled packet; raise InputError for one that has no readings."""
+    from sheets.files.apart import apart
     from sheets.files.read.form import read_form
     from sheets.files.record import MANIFEST, NAME
 
-    form = read_form(path)
+    form = apart(path, read_form, path)
     about = getattr(form, "record", {}).get("job")
     jobs = [each for each in form.attachments if each.endswith(".toml") and each not in (NAME, MANIFEST)]
     name = str(about["name"]) if isinstance(about, Mapping) and "name" in about else (jobs or ["job.toml"])[0]

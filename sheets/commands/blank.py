@@ -16,22 +16,40 @@ from sheets.console import DONE, JSON, say
     default=Path(),
     help="Folder for the file, created if need be. Default: here.",
 )
+@click.option("--mount", is_flag=True, help="The pages to measure a mount on, for learn.")
+@click.option(
+    "--for",
+    "shown",
+    metavar="MOUNT",
+    help="The mount that the figure shows, such as flat-rear. Default: a tab at the rear, posts at the fork.",
+)
 @JSON
-def command(paper: str, out: Path, as_json: bool) -> int:
-    """Write the measuring sheet: one page for what `start` will ask, with drawings that show how to measure.
+def command(paper: str, out: Path, mount: bool, shown: str | None, as_json: bool) -> int:
+    """Write the measuring sheet: two pages for what `start` will ask, with a figure of what to measure.
+
+    Each measure is an arrow with a letter; boxes, table and questions have the same letters.
 
     Fill it by pencil at the bench, or in a PDF viewer and hand it to start.
+
+    With --mount: two pages for a mount that works, whose numbers `learn` makes a row of. They show three ways
+    to measure one without a fixture, with pins, a bar or a rule, and have boxes for what was read.
 
     \b
     Example:
       dropleaf blank --paper Letter --out bench
       writes bench/measuring-sheet-Letter.pdf; later: dropleaf start --from that file
+      dropleaf blank --mount --out bench
     """
     from sheets.actions.manifest import file_json, text
-    from sheets.actions.one_sheet import paper_named, write_blank
+    from sheets.actions.one_sheet import mount_named, paper_named, write_blank, write_mount_sheet
     from sheets.actions.writing import read_back
+    from sheets.pages.running.blank import BOTH
 
-    drawn, worst = write_blank(paper_named(paper), out)
+    size = paper_named(paper)
+    if mount:
+        drawn, worst = write_mount_sheet(size, out)
+    else:
+        drawn, worst = write_blank(size, out, mount_named(shown) if shown else BOTH)
     if as_json:
         say(text({"files": [file_json(drawn)], "warnings": []}))
     else:

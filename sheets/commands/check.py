@@ -49,8 +49,7 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
     from sheets.actions.check import report as checked
     from sheets.home.jobs import load
     from sheets.job.read import blaming
-    from sheets.setup.clearances import judged
-    from sheets.setup.findings import several, verdict
+    from sheets.setup.findings import several, stopped, verdict
     from sheets.words.lengths import telling
 
     results, verdicts, width = [], [], columns()
@@ -65,7 +64,7 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
             continue
         entry = manifest.checked(source.job, found.placement, found.setup, found.findings)
         with telling(source.job.paper.units):
-            status, problems = judged(path, found.setup.clear)
+            status, problems, short = stopped(path, found.findings)
         verdicts.append(verdict(found.findings))
-        results.append(Result(status, entry, f"{text}\n", problems))
+        results.append(Result(status, entry, f"{text}\n", problems, short))
     return report(results, as_json, several(verdicts, len(jobs)))

@@ -54,8 +54,7 @@ def command(
     from sheets.actions import manifest
     from sheets.actions.writing import read_back
     from sheets.home.jobs import load
-    from sheets.setup.clearances import judged
-    from sheets.setup.findings import answer_lines
+    from sheets.setup.findings import answer_lines, stopped
     from sheets.words.lengths import telling
 
     # A job that is wrong does not keep the others from being drawn; it is told, and the worst status counts.
@@ -78,9 +77,9 @@ def command(
         entry = manifest.drawn(plan.source.job, plan.placement, plan.files, found, plan.setup.fixture)
         with telling(plan.source.job.paper.units):
             lines = answer_lines(plan.source.job, found, columns())
-            status, problems = judged(plan.source.path, plan.setup.clear)
+            status, problems, short = stopped(plan.source.path, found)
         lines += ["", read_back(str(plan.source.path), worst)]
         lines += [f"  {file.path}" for file in plan.files]
-        results[index] = Result(status, entry, "\n".join([*lines, ""]), problems)
+        results[index] = Result(status, entry, "\n".join([*lines, ""]), problems, short)
     ordered = [results[index] for index in range(len(jobs))]
     return report(ordered, as_json, tell("writing.before_use"))

@@ -1,12 +1,12 @@
 """`dropleaf learn`: from readings on a mount that works to an interface row of one's own."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from sheets.console import DONE, FAILED, JSON, complain, say
+from sheets.console import DONE, FAILED, JSON, WRONG, complain, paragraph, prompted, say
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -14,9 +14,21 @@ if TYPE_CHECKING:
     from sheets.actions.learn_second import Second
     from sheets.guide.talk import Talk
     from sheets.home.own_rows import KeptRow
+    from sheets.ink.records import Paper
+
+
+class _Keeping(NamedTuple):
+    """How a pooled row is kept: under which name, in whose place, and whether in spite of what was found."""
+
+    save: str | None
+    replaces: bool
+    replace: bool
+    despite: bool
 
 
 @click.command("learn")
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="[FILES]...")
+@click.option("--pool", "pooling", is_flag=True, help="Put several mounts together: FILES.")
 @click.option(
     "--readings", "file", type=click.Path(path_type=Path), metavar="FILE.toml", help="Default: ask for them."
 )
@@ -27,9 +39,26 @@ if TYPE_CHECKING:
 @click.option("--date", metavar="DATE", help="When it was measured, such as 2026-01-31.")
 @click.option("--by", metavar="TEXT", help="Who measured it.")
 @click.option("--resolution", metavar="MM", help="What the caliper shows to. Default: 0.05.")
-@click.option("--caliper", metavar="MM", help="How far the caliper itself may read off. Default: 0.05.")
+@click.option("--caliper", metavar="MM", help="How far the caliper itself may read off. Default: 0.03.")
 @click.option("--play", metavar="MM", help="How loose the pins are: hole less pin. Default: up to 0.1.")
 @click.option("--hole", metavar="MM", help="Drill of the holes, or width of the slots.")
+@click.option("--kind", metavar="KIND", help="What was measured: frame, fork, caliper or adapter.")
+@click.option("--year", metavar="YEAR", help="Of which year it is.")
+@click.option("--instrument", metavar="TEXT", help="What it was read with, such as a caliper of 150.")
+@click.option("--temperature", metavar="C", help="How warm it was, degrees Celsius.")
+@click.option(
+    "--adapter",
+    metavar="MM",
+    help="Step of the adapter on which the mount was read, such as 20. Default: none.",
+)
+@click.option(
+    "--report",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write a report to this folder: one page, and one small file that others can pool.",
+)
+@click.option("--name", metavar="TEXT", help="With --report: who measured. Default: the report names nobody.")
+@click.option("--paper", metavar="PAPER", help="With --report: its paper. Default: A4.")
 @click.option("--save", metavar="NAME", help="Keep the row in your own table under this name.")
 @click.option("--replaces", is_flag=True, help="With --save: the row stands in for the shipped one of NAME.")
 @click.option("--replace", is_flag=True, help="With --save: write over your own row of this name and size.")
@@ -38,7 +67,12 @@ if TYPE_CHECKING:
 )
 @JSON
 def command(
+    files: tuple[Path, ...],
+    pooling: bool,
     file: Path | None,
+    report: Path | None,
+    name: str | None,
+    paper: str | None,
     save: str | None,
     replaces: bool,
     replace: bool,
@@ -72,21 +106,38 @@ def command(
     Tabs have near, far and spacing; posts and flats face, along-far and spacing, and along-near where the
     pin stands out beyond the axle. Readings over and between together make up for loose pins.
 
+    A report (--report DIR) is one page and one small file, which names nobody unless you say --name. Put the
+    files of several mounts together with --pool: from three that agree on, the row is graded M. A file that
+    cannot be read, that fits another size than it says, or that is one of the others again is named and left
+    out; then nothing is kept without --despite. Mounts that do not agree make no row.
+
     Exit status: 0 done; 1 readings contradict each other, or fit another size; 2 wrong input.
 
     \b
     Example:
       dropleaf learn --readings samples/readings/flat-rear.toml --save shop-flat
       a job then says interface = "shop-flat"
+      dropleaf learn --readings samples/readings/flat-rear.toml --report drawn
+      dropleaf learn --pool samples/readings/flat-rear.toml
     """
-    from geometry.core.errors import InputError
+    from geometry.core.errors import DropleafError, InputError
     from sheets.actions import learn, learn_words
     from sheets.actions.manifest import text
     from sheets.job.read import blaming
 
+    if pooling:
+        others: dict[str, Any] = {"--readings": file, "--report": report, "--name": name, "--paper": paper}
+        others |= {f"--{key}": value for key, value in told.items()}
+        return _pooled(files, others, _Keeping(save, replaces, replace, despite), as_json)
+    if files:
+        raise InputError.at(str(files[0]), tell("pool.needs_pool", count=len(files)))
     for flag, given_ in (("--replaces", replaces), ("--replace", replace), ("--despite", despite)):
         if save is None and given_:
             raise InputError.at(flag, tell("lesson.save_first"))
+    for flag, also in (("--name", name), ("--paper", paper)):
+        if report is None and also is not None:
+            raise InputError.at(flag, tell("report.without"))
+    page = None if report is None else _paper_and_name(paper, name)
     if save is not None:
         # Before anything is asked: nobody should read a mount for a name that cannot be kept.
         learn.check_new_name(save, replaces)
@@ -97,7 +148,7 @@ def command(
         with blaming(file):
             lesson = learn.lesson(found)
     else:
-        document = _asked(given, None if replace else save, as_json)
+        document = _asked(given, None if replace else save, as_json, learn.MORE if report else ())
         try:
             lesson = learn.lesson(learn.measured(document))
         except InputError:
@@ -119,15 +170,87 @@ def command(
         kept = [str(keep(shown, replace or both is not None))]
     if document is not None and save is not None and not kept:
         _keep_typed(document, as_json)
+    reported = None
+    if report is not None and page is not None and not lesson.doubts:
+        from sheets.actions.mount_report import write_report
+
+        try:
+            reported = write_report(lesson, report, *page)
+        except DropleafError:
+            if document is not None:
+                _keep_typed(document, as_json)
+            raise
     if as_json:
-        say(text(learn_words.document(lesson, shown, kept, joined)))
+        told_of = {} if reported is None else {"report": reported.document}
+        say(text({**learn_words.document(lesson, shown, kept, joined), **told_of}))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(save))}" for each in kept)
-        say("\n".join((learn_words.text(lesson, shown, joined), *kept_in)))
+        ends = () if reported is None else ("", *reported.lines)
+        say("\n".join((learn_words.text(lesson, shown, joined), *kept_in, *ends)))
     if apart:
         complain(f"{file or 'readings'}: {apart}")
         return FAILED
+    if report is not None and lesson.doubts:
+        complain(tell("report.not_written", where=str(file or "readings")))
     return _complaints(lesson, f"{file or 'readings'}", save, keeping, despite)
+
+
+def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, as_json: bool) -> int:
+    """Put the mounts of several files together, print what they come to, and return the exit status."""
+    from geometry.core.errors import InputError, Problem
+    from sheets.actions import learn, pool_words
+    from sheets.actions.manifest import text
+    from sheets.actions.pool import pool
+    from sheets.words.tell import line
+
+    problems = [Problem(flag, tell("pool.not_with")) for flag, value in also.items() if value is not None]
+    unsaved = {"--replaces": keeping.replaces, "--replace": keeping.replace}
+    if keeping.save is None:
+        problems += [Problem(flag, tell("lesson.save_first")) for flag, value in unsaved.items() if value]
+    if problems:
+        raise InputError(*problems)
+    if keeping.save is not None:
+        learn.check_new_name(keeping.save, keeping.replaces)
+    found = pool(files, keeping.despite)
+    shown = [
+        pool_words.block(each, keeping.save, keeping.replaces) if each.agrees else "" for each in found.groups
+    ]
+    lost = "" if keeping.save is None else pool_words.not_kept(found, keeping.save, keeping.despite)
+    kept = []
+    if keeping.save is not None and not lost:
+        from sheets.home.own_rows_file import keep
+
+        kept = [str(keep(each, keeping.replace)) for each in shown]
+    if as_json:
+        say(text(pool_words.document(found, shown, kept)))
+    else:
+        kept_in = (f"\n{tell('lesson.kept', file=each, name=str(keeping.save))}" for each in kept[:1])
+        say("\n".join((pool_words.text(found, shown), *kept_in)))
+    said = [*(line(each) for each in found.wrong), *pool_words.complaints(found)]
+    if lost:
+        said.append(lost)
+    elif found.groups and not all(each.agrees for each in found.groups):
+        said.append(tell("pool.disagree"))
+    elif found.groups and (found.wrong or found.left_out) and not kept:
+        said.append(tell("pool.incomplete"))
+    for each in said:
+        complain(each)
+    if found.wrong:
+        return WRONG
+    agree = found.groups and all(each.agrees for each in found.groups)
+    return FAILED if lost or found.left_out or not agree else DONE
+
+
+def _paper_and_name(paper: str | None, name: str | None) -> tuple["Paper", str]:
+    """Return a report's paper and who measured; raise InputError, led by the option, for a wrong one."""
+    from geometry.core.errors import InputError, RefusedError
+    from sheets.actions.one_sheet import paper_named
+    from sheets.job.limits import lettered
+
+    try:
+        return paper_named(paper or "A4"), lettered(name.strip()) if name and name.strip() else ""
+    except RefusedError as error:
+        raise InputError.at("--name", error.what) from error
 
 
 def _complaints(lesson: "Lesson", where: str, save: str | None, kept: bool, despite: bool) -> int:
@@ -192,8 +315,11 @@ def _told(told: dict[str, str | None]) -> dict[str, Any]:
     return found
 
 
-def _asked(given: dict[str, Any], save: str | None, as_json: bool) -> dict[str, Any]:
-    """Return what is typed at the terminal, for a row that is to be kept under the name `save`, if any."""
+def _asked(given: dict[str, Any], save: str | None, as_json: bool, more: Sequence[str]) -> dict[str, Any]:
+    """Return what is typed at the terminal, for a row that is to be kept under the name `save`, if any.
+
+    `more` are keys that are asked for too.
+    """
     from sheets.actions.learn_second import check_takes
     from sheets.guide.learn_readings import asked
 
@@ -202,7 +328,7 @@ def _asked(given: dict[str, Any], save: str | None, as_json: bool) -> dict[str, 
         if kept is not None:
             check_takes(kept, head["on"])
 
-    return asked(given, _talk(as_json), check)
+    return asked(given, _talk(as_json), check, more)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
@@ -216,7 +342,4 @@ def _talk(as_json: bool) -> "Talk":
     """Return how to ask and how to tell at the terminal; with --json all talk goes to standard error."""
     from sheets.guide.talk import Talk
 
-    return Talk(
-        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
-        lambda line: click.echo(line, err=as_json),
-    )
+    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))

@@ -1,11 +1,12 @@
 """`dropleaf start`: questions about one's own frame, and a job file from the answers."""
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from sheets.console import DONE, say
+from sheets.console import DONE, complain, paragraph, prompted, say
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> No
 
 
 @click.command("start")
+@click.argument("job", metavar="[NAME|JOB.toml]", required=False)
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR", default=Path(), help="Folder. Default: here."
 )
@@ -49,6 +51,7 @@ def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> No
 @click.option("--replace", is_flag=True, help="Write over a job file of the same name.")
 @click.option("--draw/--no-draw", "drawn", default=None, help="Draw at once, or do not ask whether to.")
 def command(
+    job: str | None,
     out: Path,
     form: Path | None,
     answers: Path | None,
@@ -59,14 +62,20 @@ def command(
 ) -> int:
     """Ask about your frame and write a job file that `draw` takes.
 
-    Each answer is read as soon as it is given, and what follows from it is shown.
+    Each answer is read as soon as it is given, what follows from it is shown, and it is kept in NAME.draft:
+    start NAME goes on with a job that was left, whatever stopped it. ? explains a question, < goes back, what
+    the trade calls a thing is asked back.
+
+    With a job file that is there, its answers are listed, and each may be changed; what that does to the
+    verdict is shown before anything is written.
 
     \b
     Example:
-      dropleaf start --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=16 at 25"
+      dropleaf start frame-1 --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=16 at 25"
       writes bench/frame-1.toml; without --yes it asks for everything else
     """
-    from sheets.guide.starting import answers_file, settings, started, write
+    from sheets.guide.opening import named
+    from sheets.guide.starting import answers_file, settings
 
     given: dict[str, str] = {}
     if form is not None:
@@ -77,28 +86,65 @@ def command(
         given |= answers_file(answers)
     given |= settings(pairs)
     talk = None if yes else _talk()
-    if talk is not None:
-        say(tell("command.welcome"))
-    found, text = started(given, talk)
-    name = found["frame.id"]
-    if talk is not None and (out / f"{name}.toml").exists() and not replace:
-        replace = click.confirm(tell("command.write_over", file=f"{out / name}.toml"), default=False)
-    job = write(out, name, text, replace)
-    say(tell("command.written", file=str(job)))
+    folder, name, there = (out, "", False) if job is None else named(job, out)
+    if there:
+        from sheets.guide.changing import changed
+
+        kept = changed(folder / f"{name}.toml", given, talk, paragraph)
+        if kept is None:
+            return DONE
+        file = kept
+    else:
+        file = _new(folder, {"frame.id": name, **given} if name else given, talk, name, replace)
+    say(tell("command.written", file=str(file)))
     if drawn is None and talk is not None:
         drawn = click.confirm(tell("command.draw_now"), default=True)
     if not drawn:
-        say(tell("command.draw_later", file=str(job)))
+        say(tell("command.draw_later", file=str(file)))
         return DONE
     from sheets.commands.draw import command as draw
 
     status: int = click.get_current_context().invoke(
-        draw, jobs=(job,), out=None, printer=None, replace=False, as_json=False
+        draw, jobs=(file,), out=None, printer=None, replace=False, as_json=False
     )
     return status
+
+
+def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, replace: bool) -> Path:
+    """Return the job file that was written; where it is asked for, each answer is kept in its draft."""
+    from sheets.guide.draft import Draft
+    from sheets.guide.opening import gone_on, other_name
+    from sheets.guide.starting import started, write
+
+    if talk is None:
+        found, text = started(given, None)
+        if not given.get("mount.interface"):
+            from sheets.guide.proposals import proposal
+
+            paragraph(proposal(found))
+        return write(out, found["frame.id"], text, replace)
+    paragraph(tell("command.welcome"))
+    draft = Draft(out)
+    try:
+        before, start, given = gone_on(draft, name, given, talk)
+        found, text = started(given, talk, start, before, draft.keep)
+        if not replace:
+            found, text, replace = other_name(out, found, text, talk)
+            draft.keep(found)
+        file = write(out, found["frame.id"], text, replace)
+    except (click.Abort, KeyboardInterrupt):
+        if draft.file is not None:
+            click.echo("", err=True)
+            kept = tell("command.kept", file=str(draft.file), job=shlex.quote(str(draft.file)))
+            complain(kept)
+        raise
+    if draft.kept_apart is not None:
+        paragraph(tell("command.kept_apart", file=str(draft.kept_apart)))
+    draft.done()
+    return file
 
 
 def _talk() -> "Talk":
     from sheets.guide.talk import Talk
 
-    return Talk(lambda text: str(click.prompt(text, default="", show_default=False)), say)
+    return Talk(prompted, paragraph)

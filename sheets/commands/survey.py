@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geometry.core.errors import InputError
+from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
-from sheets.console import JSON, complain
+from sheets.console import JSON, WRONG, complain, paragraph, prompted
 from sheets.console import say as show
 
 if TYPE_CHECKING:
@@ -66,7 +66,8 @@ def command(
     form, which gets a new revision with the survey beside it. A reading may be given several times. It is a
     record, no test; a brake mount that is out of tolerance is not ridden.
 
-    Exit status: 0 right or usable with remedy; 1 not usable or cannot tell; 2 wrong input.
+    Exit status: 0 right or usable with remedy; 1 not usable or cannot tell; 2 wrong input, or a verdict that
+    could not be filed or kept.
 
     \b
     Example:
@@ -75,11 +76,12 @@ def command(
     """
     from dataclasses import replace
 
+    from geometry.survey.pull import replaced
     from sheets.actions import survey, survey_report
     from sheets.actions.manifest import text
     from sheets.home import pull_history
     from sheets.words.lengths import telling
-    from sheets.words.tell import tell
+    from sheets.words.tell import lines, tell
 
     step = survey.checked_resolution(resolution)
     _check_point(point)
@@ -90,27 +92,40 @@ def command(
         result = survey.surveyed(bench, found, point, step, history)
         kept = survey.records(bench, found, step) if record else ()
         if kept:
-            history = pull_history.keep(kept)
-            result = replace(survey.surveyed(bench, found, point, step, history), recorded=True)
-        document, filed = survey_report.survey_document(result), None
+            after = replaced(history, kept)
+            result = replace(survey.surveyed(bench, found, point, step, after), recorded=True)
         target = packet or (job if job.suffix.lower() == ".pdf" else None)
-        if filing and target is not None:
-            from sheets.filing.revise import file_survey
+        filed, failed = None, []
+        try:
+            if filing and target is not None:
+                from sheets.filing.revise import file_survey
 
-            filed = file_survey(target, document, survey_report.sections(result))
+                document = survey_report.survey_document(result)
+                filed = file_survey(target, document, survey_report.sections(result))
+            # Last, so that nothing is recorded of a survey that was to be filed and was not.
+            if kept:
+                pull_history.keep(kept)
+        except DropleafError as error:
+            # Whoever stands at the bench is told the verdict whatever becomes of the papers.
+            failed = lines(error)
+            result = replace(result, recorded=False)
+        document = survey_report.survey_document(result)
         if as_json:
-            show(text({**document, "filed": None if filed is None else str(filed)}))
+            told = {"errors": failed} if failed else {}
+            show(text({**document, "filed": None if filed is None else str(filed), **told}))
         else:
-            lines = [survey_report.survey_text(result).rstrip("\n")]
+            shown = [survey_report.survey_text(result).rstrip("\n")]
             if filed is not None:
-                lines += ["", tell("survey.ask.filed", file=str(filed), packet=str(target))]
-            show("\n".join(lines))
+                shown += ["", tell("survey.ask.filed", file=str(filed), packet=str(target))]
+            show("\n".join(shown))
+        for line in failed:
+            complain(line)
         if result.status:
             reasons = (*result.verdict.reasons, *(each.text for each in result.verdict.remedies))
             code = "survey.ask.complaint_more" if len(reasons) > 1 else "survey.ask.complaint"
             verdict, more = survey_report.word(result.verdict), len(reasons) - 1
             complain(tell(code, job=str(job), verdict=verdict, reason=reasons[0], more=more))
-        return result.status
+        return WRONG if failed else result.status
 
 
 def _check_point(point: str | None) -> None:
@@ -147,7 +162,4 @@ def _talk(as_json: bool) -> "Talk":
     from sheets.guide.talk import Talk
 
     # With --json standard output holds one document and nothing else.
-    return Talk(
-        lambda words: str(click.prompt(words, default="", show_default=False, err=as_json)),
-        lambda line: click.echo(line, err=as_json),
-    )
+    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))

@@ -53,19 +53,26 @@ def command(
         raise InputError.at("--pdf", tell("verify.pdf_of_folder"))
     if not packets:
         raise InputError.at("PDF", tell("verify.none_given"))
-    from sheets.filing.verify import document, text, verify
+    # Imported here, so that no child has to.
+    import sheets.filing.verify  # noqa: F401
+    from sheets.files.apart import apart
 
     results = []
     for path in progress(packets, tell("command.verifying")):
         try:
-            verdict = verify(path)
+            results.append(apart(path, _judged, path))
         except DropleafError as error:
             results.append(_unreadable(path, error))
-            continue
-        faults = verdict.faults
-        problems = (f"{path}: {first_of(faults)}",) if faults else ()
-        results.append(Result(0 if verdict.good else 1, document(verdict), f"{text(verdict)}\n", problems))
     return report(results, as_json, says())
+
+
+def _judged(path: Path) -> Result:
+    from sheets.filing.verify import document, text, verify
+
+    verdict = verify(path)
+    faults = verdict.faults
+    problems = (f"{path}: {first_of(faults)}",) if faults else ()
+    return Result(0 if verdict.good else 1, document(verdict), f"{text(verdict)}\n", problems)
 
 
 def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:

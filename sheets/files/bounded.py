@@ -1,6 +1,8 @@
 """Files that somebody gives, read no further than they may be large; what is wrong is led by the file."""
 
 import contextlib
+import os
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -33,8 +35,7 @@ def read_bytes(
         try:
             if folder and file.is_dir():
                 raise InputError.at("", say("files.a_folder", folder=folder))
-            with file.open("rb") as stream:
-                raw = stream.read(largest + 1)
+            raw = _plain_bytes(file, largest + 1)
         except FileNotFoundError as error:
             if missing is None:
                 return b""
@@ -46,6 +47,29 @@ def read_bytes(
             raise InputError.at("", say("files.unreadable", reason=reason, instead=instead)) from error
         check(raw, usual, largest, pdf)
     return raw
+
+
+def _plain_bytes(file: Path, most: int) -> bytes:
+    """Return at most so many of a plain file's bytes; raise InputError, led by nothing, for what is none.
+
+    A pipe may wait for ever and a device never end. Neither is opened in a way that waits, and what is asked
+    is the file that was opened, not its name, which may stand for another by then.
+    """
+    # Windows has no such flag, and no pipes among its files; it would change line ends without the other.
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    with open(file, "rb", opener=lambda name, _: os.open(name, flags)) as stream:
+        if kind := _special(os.fstat(stream.fileno()).st_mode):
+            raise InputError.at("", say("files.special", kind=say(kind)))
+        return stream.read(most)
+
+
+def _special(mode: int) -> str:
+    """Return what a file is that is neither plain nor a folder, "" for those two."""
+    if stat.S_ISFIFO(mode):
+        return "files.special_kind.fifo"
+    if stat.S_ISSOCK(mode):
+        return "files.special_kind.socket"
+    return "files.special_kind.device" if stat.S_ISCHR(mode) or stat.S_ISBLK(mode) else ""
 
 
 def check(raw: bytes, usual: Say | str, largest: int = LARGEST, pdf: Say | str = "") -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from sheets.words.tell import tell
 
-PAGES = ("shop", "proof", "blank", "recall")
+PAGES = ("shop", "proof", "blank", "recall", "report", "mount-blank")
 """Kinds of pages that are no packet."""
 PACKET = "full-size brake-mount template and setup card"
 """How the title of every packet ends, after the frame's id."""

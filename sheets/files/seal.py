@@ -31,6 +31,12 @@ def untouched(data: bytes) -> bool:
     return data[start : start + _HASH] == _digest(data[rest:])
 
 
+def shown(data: bytes) -> str:
+    """Return the digest in a file's seal, right or wrong; raise ValueError where it has no seal."""
+    start, _ = _place(data)
+    return data[start : start + _HASH].decode("ascii", "replace")
+
+
 def found(data: bytes) -> bool:
     """Tell whether a file has a seal, broken or not."""
     return data.find(_MARK.encode(), 0, _WITHIN) >= 0

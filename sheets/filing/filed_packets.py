@@ -9,6 +9,7 @@ from geometry.core.errors import DropleafError, InputError, NoPacketError
 from geometry.core.say import say
 from geometry.survey.recall import Recall
 from sheets.files import kinds, record
+from sheets.files.apart import apart
 from sheets.files.write.deliver import STAGING_PREFIX
 from sheets.filing.verify import (
     Packet,
@@ -96,7 +97,7 @@ def look_through(files: Iterable[Path]) -> Found:
     unreadable: list[str] = []
     for path in files:
         try:
-            packet = opened(path)
+            changes, parent, one = apart(path, _looked_at, path)
         except NoPacketError as error:
             # A folder may well hold other PDFs, and nothing is wrong with those.
             if error.kind:
@@ -108,16 +109,22 @@ def look_through(files: Iterable[Path]) -> Found:
             unreadable.append(lines(error)[0])
             continue
         packets += 1
-        if changes := tuple(record.changes(packet.seen, packet.record)):
+        if changes:
             changed.append((path, changes))
-        parent = parent_of(path, packet.record)
         if parent is not None and parent.state != "intact":
             orphans.append((path, parent))
-        if (one := _affected(path, packet)) is not None:
+        if one is not None:
             affected.append(one)
     # Where holes were drawn wrong, somebody must look at a frame: those come first.
     affected.sort(key=lambda each: each.recall is None)
     return Found(packets, others, pages, tuple(affected), tuple(changed), tuple(unreadable), tuple(orphans))
+
+
+def _looked_at(path: Path) -> tuple[tuple[str, ...], Parent | None, Affected | None]:
+    """Return what changed in a packet, what became of its parent, and what changed numbers do to it."""
+    packet = opened(path)
+    changes = tuple(record.changes(packet.seen, packet.record))
+    return changes, parent_of(path, packet.record), _affected(path, packet)
 
 
 def _affected(path: Path, packet: Packet) -> Affected | None:

@@ -9,6 +9,7 @@ from geometry.core.errors import InputError, Problem, ReadBackError
 from geometry.core.say import Say, say
 from sheets.actions import attached as filed
 from sheets.files import record
+from sheets.files.apart import apart
 from sheets.files.read import form
 from sheets.files.write.deliver import staging
 from sheets.files.write.packet import add_to
@@ -56,6 +57,8 @@ def revise(
     parent's, which is attached too. Raise InputError for a packet that is changed, a revision that exists
     already or an attachment of a name that is taken, ReadBackError where the new one is not as it should be.
     """
+    # It may be anybody's file: whether it can be opened at all is tried where that costs nothing.
+    apart(packet_pdf, _tried, packet_pdf)
     packet = opened(packet_pdf)
     _refuse_changed(packet)
     kept = packet.record
@@ -78,12 +81,16 @@ def revise(
         "parent": {"file": packet_pdf.name, "revision": kept["revision"], "record": record.digest(before)},
         "revised_with": filed.version(),
     }
-    with staging(packet_pdf.parent, fresh=True) as stage:
+    with staging(packet_pdf.parent, say("revise.elsewhere"), fresh=True) as stage:
         pages = pdf(sheets, title="", subject="") if sheets else None
         data = add_to(packet.data, pages, sheets, kept["pages"], held, base)
         (stage / target.name).write_bytes(data)
         _check(packet, stage / target.name, sheets)
     return target
+
+
+def _tried(packet_pdf: Path) -> None:
+    opened(packet_pdf)
 
 
 def _refuse_changed(packet: Packet) -> None:

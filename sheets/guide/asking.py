@@ -1,12 +1,15 @@
 """Asking the questions of `start`, or settling them without asking anybody."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
-from geometry.core.errors import InputError, Problem, why
+from geometry.core.errors import InputError, Problem
+from geometry.core.meant import leaves_out
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.explain import explained
 from sheets.guide.mount_questions import with_axle_kind
-from sheets.guide.question import Question
-from sheets.guide.talk import Talk, in_turn, typed
+from sheets.guide.question import Answers, Question
+from sheets.guide.talk import BACK, Talk, in_turn, typed
+from sheets.words.measures import letter
 from sheets.words.tell import nearest, reason
 
 _LEAVE_OUT = "-"
@@ -36,7 +39,7 @@ def settle(given: Mapping[str, str]) -> dict[str, str]:
     problems = unknown(given)
     given = with_axle_kind(given)
     for question in QUESTIONS:
-        if not question.when(answers):
+        if not _comes_up(question, answers, given):
             continue
         text = given.get(question.key, "").strip() or question.default(answers)
         if not text and not question.optional:
@@ -44,7 +47,9 @@ def settle(given: Mapping[str, str]) -> dict[str, str]:
         try:
             answers[question.key] = question.read(text, answers) if text else ""
         except ValueError as error:
-            problems.append(Problem(question.key, why(error)))
+            near = question.means(text, answers)
+            asked_back = f"; did you mean {near}?" if near else ""
+            problems.append(Problem(question.key, f"{reason(error)}{asked_back}"))
             answers[question.key] = question.default(answers)
     if problems:
         raise InputError(*problems)
@@ -52,13 +57,17 @@ def settle(given: Mapping[str, str]) -> dict[str, str]:
 
 
 def ask_all(
-    given: Mapping[str, str], talk: Talk, start: str = "", before: Mapping[str, str] | None = None
+    given: Mapping[str, str],
+    talk: Talk,
+    start: str = "",
+    before: Mapping[str, str] | None = None,
+    keep: Callable[[Mapping[str, str]], None] = lambda answers: None,
 ) -> dict[str, str]:
     """Return the answers to every question that comes up.
 
     What `given` answers well is taken and told, and not asked; one may still go back to it. With `start`
-    asking begins at that question, the answers `before` it kept as defaults. Raise InputError for a key in
-    `given` that no question has.
+    asking begins at that question, the answers `before` it kept as defaults. `keep` is handed all answers
+    after each one. Raise InputError for a key in `given` that no question has.
     """
     if problems := unknown(given):
         raise InputError(*problems)
@@ -67,20 +76,56 @@ def ask_all(
 
     def ask(index: int) -> bool | None:
         question = QUESTIONS[index]
-        if not question.when(answers):
+        if not _comes_up(question, answers, fresh):
             answers.pop(question.key, None)
             return False
         if (text := fresh.pop(question.key, "").strip()) and _taken(question, text, answers, talk):
+            keep(answers)
             return True
-        answer = _asked(question, answers, talk)
+        answer = asked(question, answers, talk)
         if answer is None:
             return None
         answers[question.key] = answer
+        keep(answers)
         return True
 
     begin = next((i for i, question in enumerate(QUESTIONS) if question.key == start), 0)
-    in_turn(talk, len(QUESTIONS), ask, "This is the first question.", begin)
+    earlier = [i for i in range(begin) if QUESTIONS[i].key in answers]
+    in_turn(talk, len(QUESTIONS), ask, "This is the first question.", begin, earlier)
     return answers
+
+
+def _comes_up(question: Question, answers: Answers, given: Mapping[str, str]) -> bool:
+    """Tell whether a question comes up; one that is asked where it is needed does where it is answered."""
+    own = given.get(question.key, "")
+    return question.when({**answers, question.key: own} if own else answers)
+
+
+def go_on_at(before: Mapping[str, str]) -> tuple[dict[str, str], str]:
+    """Return the answers of an unfinished job that can still be read, and the question that comes next.
+
+    That is the first that comes up and has no answer, or one that can no longer be read; "" where all have.
+    """
+    answers: dict[str, str] = {}
+    for question in QUESTIONS:
+        if not _comes_up(question, answers, before):
+            continue
+        if question.key not in before:
+            break
+        text = before[question.key]
+        try:
+            answers[question.key] = question.read(text, answers) if text else _left_out(question)
+        except ValueError:
+            break
+    else:
+        return answers, ""
+    return {**before, **answers}, question.key
+
+
+def _left_out(question: Question) -> str:
+    if not question.optional:
+        raise ValueError("needed")
+    return ""
 
 
 def _taken(question: Question, text: str, answers: dict[str, str], talk: Talk) -> bool:
@@ -94,7 +139,7 @@ def _taken(question: Question, text: str, answers: dict[str, str], talk: Talk) -
     return True
 
 
-def _asked(question: Question, answers: dict[str, str], talk: Talk) -> str | None:
+def asked(question: Question, answers: Answers, talk: Talk) -> str | None:
     """Return an answer that can be read, "" for a question left out, or None for the way back."""
     choices = question.choices(answers)
     # An answer given before, to which one has come back, is the one to keep.
@@ -104,21 +149,33 @@ def _asked(question: Question, answers: dict[str, str], talk: Talk) -> str | Non
     except ValueError:
         default = question.default(answers)
     talk.say("")
-    talk.say(f"{question.ask}  ({question.why})")
+    mark = letter(question.key)
+    talk.say(f"{mark}: {question.ask}  ({question.why})" if mark else f"{question.ask}  ({question.why})")
     for number, (value, words) in enumerate(choices, 1):
         told = words.lower().startswith(value.lower())
         talk.say(f"  {number}  {words if told else f'{value}: {words}'}")
+    if default == question.default(answers) and (proposed := question.proposes(answers)):
+        talk.say(f"  {proposed}")
     shown = default or ("Enter: leave out" if question.optional else "needed")
 
     def read(text: str) -> str:
         text = text or default
-        if question.optional and text in ("", _LEAVE_OUT):
+        if question.optional and (text in ("", _LEAVE_OUT) or leaves_out(text)):
             return ""
-        if not text:
-            raise ValueError("An answer is needed here; b goes back.")
+        if not text or text == _LEAVE_OUT:
+            raise ValueError("An answer is needed here; ? explains, < goes back.")
         return question.read(text, answers)
 
-    answer = typed(talk, f"  [{shown}]", read)
+    # Where a question has something that others call "back", as the rear, < alone goes back.
+    back = BACK[:-1] if choices and question.means(BACK[-1], answers) in dict(choices) else BACK
+    answer = typed(
+        talk,
+        f"  [{shown}]",
+        read,
+        back=back,
+        explain=lambda: explained(question, answers, default),
+        means=lambda text: question.means(text, answers),
+    )
     follows = question.follows({**answers, question.key: answer}) if answer else ""
     if follows:
         talk.say(f"  {follows}")

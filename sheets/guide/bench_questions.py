@@ -1,6 +1,6 @@
 """Questions about dummy axle, process, drawer and paper."""
 
-from sheets.guide.mount_questions import BOSS, MOUNT
+from sheets.guide.mount_questions import BOSS, MOUNT, OFF_THE_SHEETS
 from sheets.guide.question import Question, choice, number, numbers, pairs, text_of
 from sheets.guide.tube_questions import tube_questions
 from sheets.ink.paper import PAPERS
@@ -13,11 +13,11 @@ _VIEWS = {
 }
 
 _BENCH: tuple[Question, ...] = (
-    Question(
+    number(
         "axle.dummy",
         "What is the diameter of your dummy axle?",
         "the round bar that stands for the axle; the sheet slips over it",
-        number(limits.DUMMY),
+        limits.DUMMY,
         default=lambda answers: "3/4 in",
     ),
     choice(
@@ -41,11 +41,11 @@ _BENCH: tuple[Question, ...] = (
         text_of(limits.text),
         optional=True,
     ),
-    Question(
+    number(
         "bench.plate",
         "How thick is the plate that you set the mount up from?",
         "it stands square on the dummy axle; Enter if you have none",
-        number(limits.PLATE),
+        limits.PLATE,
         optional=True,
     ),
     Question(
@@ -82,6 +82,7 @@ _BENCH: tuple[Question, ...] = (
         "Enter for nothing",
         text_of(limits.note),
         optional=True,
+        left=OFF_THE_SHEETS,
     ),
 )
 

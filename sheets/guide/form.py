@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from geometry.core.errors import InputError, NoPacketError
+from sheets.files.apart import apart
 from sheets.files.read.form import read_form
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.tube_questions import PLACES
@@ -17,7 +18,7 @@ def answers_of(path: Path) -> dict[str, str]:
     on a tube of which only one half was written.
     """
     try:
-        values = read_form(path).values
+        values = apart(path, read_form, path).values
     except NoPacketError as error:
         raise InputError.at(str(path), "this is no measuring sheet; dropleaf blank makes one") from error
     keys = {question.key for question in QUESTIONS}

@@ -21,6 +21,7 @@ _TABLES: dict[str, dict[str, str]] = {
         "native": "the disc that the mount is made for",
         "rotor": "the disc fitted",
         "host": "the tube that carries it; the sheet is laid along it",
+        "tilt": "turned about the axle, + with the wheel's forward rotation",
     },
     "axle": {
         "system": "",
@@ -56,6 +57,7 @@ _LISTS = ("bench.spacers", "bench.pins")
 _TUBE = {
     "wall": "",
     "included": "from the chainstay",
+    "offset": "its line beside the axle, seen from the side, + to the mount's side",
     "outset": "middle of the tube level with the axle, outboard of the inner face",
     "splay": "lean towards the middle of the bicycle going up",
 }
@@ -70,7 +72,7 @@ def job_text(answers: Mapping[str, str]) -> str:
     ]
     for table, keys in _TABLES.items():
         lines = [
-            _line(key, _value(f"{table}.{key}", answers[f"{table}.{key}"]), comment)
+            _line(key, value_text(f"{table}.{key}", answers[f"{table}.{key}"]), comment)
             for key, comment in keys.items()
             if answers.get(f"{table}.{key}")
         ]
@@ -100,7 +102,10 @@ def _tube(tube: str, answers: Mapping[str, str]) -> str:
     return "\n".join([*lines, ""])
 
 
-def _value(key: str, answer: str) -> str:
+def value_text(key: str, answer: str) -> str:
+    """Return an answer as the job file has it under the key of its question."""
+    if ".place." in key:
+        return f"[{', '.join(map(_number, place(answer)))}]"
     if key == "dropout.slot":
         return _number(slot_degrees(answer))
     if key in _LISTS:

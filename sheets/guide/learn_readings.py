@@ -1,6 +1,6 @@
 """Readings on a mount that works, asked for at a terminal one after the other, with a way back."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from geometry.survey.learn import expected, instead
@@ -8,7 +8,7 @@ from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
-from sheets.guide.talk import Talk, in_turn, typed
+from sheets.guide.talk import Talk, in_turn, nearest_of, typed
 from sheets.job.toml import written
 from sheets.words.tell import told
 
@@ -24,18 +24,30 @@ _ASK = {
     "caliper": "How far may your caliper itself read off? mm; its sheet says, or gauge blocks tell",
     "play": "How loose are the pins in their holes? Hole less pin, mm; 0 where they have to be pushed in",
     "hole": "Which drill, or slot width, have its holes? mm",
+    "kind": "Is it a frame, a fork, a caliper or an adapter?",
+    "year": "Of which year is it?",
+    "instrument": "What do you read it with? A caliper of 150, digital, for one",
+    "temperature": "How warm is it? Degrees Celsius",
+    "adapter": "Is it read on an adapter? Its step, such as 20; 0 for none",
 }
+_NAMES = {"family": ("tab", "post", "flat"), "end": ("rear", "front")}
 _USUAL = {"resolution": "reading.resolution", "caliper": "reading.caliper", "play": "reading.pin_play"}
 
 
-def asked(given: Mapping[str, Any], talk: Talk, check: Callable[[Mapping[str, Any]], None]) -> dict[str, Any]:
+def asked(
+    given: Mapping[str, Any],
+    talk: Talk,
+    check: Callable[[Mapping[str, Any]], None],
+    more: Sequence[str] = (),
+) -> dict[str, Any]:
     """Return what is said and read, as a readings file would have it; `given` is not asked for again.
 
     `check` is given what was said of the mount before anything is read, and raises where that is of no use.
+    `more` are keys that are asked for too, for a report.
     """
     talk.say("Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.")
     head: dict[str, Any] = dict(given)
-    order = [key for key in learn.HEAD if key not in given]
+    order = [key for key in (*learn.HEAD, *more) if key not in given]
 
     def ask(index: int) -> bool | None:
         key = order[index]
@@ -68,6 +80,8 @@ def file_text(document: Mapping[str, Any]) -> str:
 def _head(key: str, talk: Talk) -> Any:
     """Return what is said under a key, "" for nothing, None for the way back."""
     shown = "needed" if key in learn.NEEDED else "Enter: not measured"
+    if key in learn.MORE:
+        shown = "Enter: not said"
     if key in _USUAL:
         shown = f"Enter: {'up to ' if key == 'play' else ''}{numbers()[_USUAL[key]].value:g}"
     talk.say("")
@@ -77,10 +91,13 @@ def _head(key: str, talk: Talk) -> Any:
         if text:
             return learn.said(key, text)
         if key in learn.NEEDED:
-            raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; b goes back.")
+            raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; < goes back.")
         return ""
 
-    return typed(talk, f"  [{shown}]", read)
+    names = _NAMES.get(key, ())
+    return typed(
+        talk, f"  [{shown}]", read, explain=lambda: (told(learn.wanted(key)),), means=nearest_of(*names)
+    )
 
 
 def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:

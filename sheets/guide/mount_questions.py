@@ -3,15 +3,18 @@
 from collections.abc import Mapping
 
 from geometry.core.errors import DropleafError
+from geometry.core.meant import meant
 from geometry.tables.adapters import adapter, disc
 from geometry.tables.axles import End, axles
 from geometry.tables.interfaces import resolve, rows
 from geometry.tables.stance import Reference, leg_of
+from sheets.guide.proposals import proposal, usual
 from sheets.guide.question import (
     Answers,
     Choices,
     Question,
     choice,
+    mended,
     number,
     pairs,
     text_of,
@@ -26,6 +29,7 @@ _KINDS = {
     "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
     "thru axle": "the axle is pulled through closed holes: thru axle",
 }
+OFF_THE_SHEETS = "It is then left off the sheets."
 # A bare number is degrees here, never a line of a list: 2 is not "forward".
 _SLOT_DEGREES = {"down": "0", "straight down": "0", "forward": "90", "rearward": "-90", "backward": "-90"}
 
@@ -34,6 +38,11 @@ def family(answers: Answers) -> str:
     """Return the family of the mount answered, or an empty text before it is."""
     row = rows().get(answers.get("mount.interface", ""))
     return "" if row is None else row.family
+
+
+def stands_on_tube(answers: Answers) -> bool:
+    """Tell whether the mount stands on its tube, as posts and flat mounts do, so that the tube decides it."""
+    return family(answers) in ("post", "flat")
 
 
 def with_axle_kind(given: Mapping[str, str]) -> dict[str, str]:
@@ -148,6 +157,10 @@ def _slot_read(text: str, answers: Answers) -> str:
     return text
 
 
+def _slot_means(text: str, answers: Answers) -> str:
+    return mended(text, _slot_read, answers) or meant(text, _SLOT_DEGREES)
+
+
 def _slot_follows(answers: Answers) -> str:
     turn = slot_degrees(answers["dropout.slot"])
     return f"That is {turn} degrees, + forward; from what it is measured comes next."
@@ -207,8 +220,22 @@ MOUNT: tuple[Question, ...] = (
         text_of(limits.file_name),
         default=lambda answers: "frame-1",
     ),
-    Question("frame.name", "Its name in words?", "Enter for none", text_of(limits.lettered), optional=True),
-    Question("frame.maker", "Who builds it?", "Enter for none", text_of(limits.lettered), optional=True),
+    Question(
+        "frame.name",
+        "Its name in words?",
+        "Enter for none",
+        text_of(limits.lettered),
+        optional=True,
+        left=OFF_THE_SHEETS,
+    ),
+    Question(
+        "frame.maker",
+        "Who builds it?",
+        "Enter for none",
+        text_of(limits.lettered),
+        optional=True,
+        left=OFF_THE_SHEETS,
+    ),
     choice(
         "mount.end",
         "Is the mount for the frame or the fork?",
@@ -222,6 +249,8 @@ MOUNT: tuple[Question, ...] = (
         "it settles how deep the hub's end sits",
         pairs(_KINDS),
         default=lambda answers: "thru axle",
+        more="Quick release: the dropouts are open, and a skewer or nuts clamp them. Thru axle: a bar is "
+        "pushed or screwed through closed holes.",
     ),
     choice(
         "axle.system",
@@ -235,20 +264,25 @@ MOUNT: tuple[Question, ...] = (
         }.get((answers["mount.end"], answers["axle.kind"]), "100-qr"),
         follows=_axle_follows,
     ),
-    Question(
+    number(
         "axle.pocket",
         "How deep are your dropout's pockets, if not as said?",
         "Enter to take the table's",
-        number(limits.POCKET),
+        limits.POCKET,
         when=when_is("axle.kind", "thru axle"),
         optional=True,
+        left="The axle system's own depth is then taken.",
     ),
     choice(
         "mount.interface",
         "Which mount?",
         "it must be the one that caliper or adapter bolts to",
         _interface_choices,
-        default=lambda answers: _interface_choices(answers)[0][0],
+        default=usual,
+        more="Tab: a flat plate with two plain holes parallel to the axle. Post mount: two threaded posts on "
+        "the tube, square to a face. Flat mount: the caliper lies along the tube, on two bosses in it. Your "
+        "caliper, or its adapter, says which.",
+        proposes=proposal,
         follows=_interface_follows,
     ),
     choice(
@@ -281,13 +315,14 @@ MOUNT: tuple[Question, ...] = (
         "clearances to it are then checked",
         yes_or_no,
         default=lambda answers: "yes",
+        means=lambda text, answers: meant(text, ("yes", "no")),
         when=when_is("mount.end", "rear"),
     ),
-    Question(
+    number(
         "dropout.thickness",
         "How thick is the dropout?",
         "from its inner to its outer face; Enter if not measured",
-        number(limits.DROPOUT),
+        limits.DROPOUT,
         optional=True,
     ),
     Question(
@@ -295,6 +330,7 @@ MOUNT: tuple[Question, ...] = (
         "Which way does the open slot let the wheel out?",
         "down, forward, rearward, or degrees, + forward; braking may push that way",
         _slot_read,
+        means=_slot_means,
         follows=_slot_follows,
         when=when_is("axle.kind", "quick release"),
         optional=True,
@@ -308,72 +344,87 @@ MOUNT: tuple[Question, ...] = (
         when=_slot_given,
         optional=True,
     ),
-    Question(
+    number(
         "stance.leg",
         "At how many degrees does the fork leg stand to the ground?",
         "the line from the axle up the leg: 90 upright, less leaning back; Enter if not known",
-        number(limits.LEG),
+        limits.LEG,
         when=when_is("mount.end", "front"),
         optional=True,
     ),
-    Question(
+    number(
         "stance.head",
         "What is the head angle?",
         "with rake and length it gives a straight blade's leg, or checks it; Enter if not known",
-        number(limits.HEAD),
+        limits.HEAD,
         when=when_is("mount.end", "front"),
         optional=True,
     ),
-    Question(
+    number(
         "stance.rake",
         "What is the fork's rake?",
         "how far the axle lies before the steerer's line, square to it",
-        number(limits.RAKE),
+        limits.RAKE,
         when=_blade,
     ),
-    Question(
+    number(
         "stance.axle_to_crown",
         "How long is the fork, axle to crown?",
         "in a straight line to the crown's seat",
-        number(limits.AXLE_TO_CROWN),
+        limits.AXLE_TO_CROWN,
         follows=_leg_follows,
         when=_blade,
     ),
-    Question(
+    number(
         "stance.chainstay",
         "By how many degrees does the chainstay fall to the front, against the ground?",
         "+ where the bottom bracket lies below the rear axle; Enter if not known",
-        number(limits.CHAINSTAY),
+        limits.CHAINSTAY,
         when=when_is("mount.end", "rear"),
         optional=True,
     ),
 )
 """Asked first, in this order."""
 
+TILT = number(
+    "mount.tilt",
+    "By how many degrees is the mount turned about the axle from its tube?",
+    "+ with the wheel's forward rotation; Enter for none: parallel to the tube's line",
+    limits.TILT,
+    # A tab is turned only where its job needs it, which is asked once all else is known.
+    when=lambda answers: stands_on_tube(answers) or bool(answers.get("mount.tilt")),
+    optional=True,
+    left="The mount then lies parallel to its tube's line. From which tilt to which all holds, check tells.",
+)
+"""Asked of mounts that stand on their tube, and of others that do not hold level with it."""
+
 BOSS: tuple[Question, ...] = (
-    Question(
+    TILT,
+    number(
         "boss.thickness",
         "How thick is your tab?",
         "Enter if not settled",
-        number(limits.TAB),
+        limits.TAB,
         when=lambda answers: family(answers) == "tab",
         optional=True,
     ),
-    Question(
+    number(
         "boss.diameter",
         "What is the outside of your posts or bosses?",
         "Enter to draw the table's",
-        number(limits.BOSS_DIAMETER),
-        when=lambda answers: family(answers) in ("post", "flat"),
+        limits.BOSS_DIAMETER,
+        when=stands_on_tube,
         optional=True,
+        left="The table's is then drawn, with its grade.",
     ),
-    Question(
+    number(
         "boss.length",
         "How long are they, from the mount face?",
         "Enter if not settled",
-        number(limits.BOSS_LENGTH),
-        when=lambda answers: family(answers) in ("post", "flat"),
+        limits.BOSS_LENGTH,
+        when=stands_on_tube,
         optional=True,
+        left="The table's is then drawn, with its grade.",
     ),
 )
 """Asked after the tubes."""

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from geometry.core.meant import meant
 from sheets.job import limits
 from sheets.job.units import given
 
@@ -34,12 +35,19 @@ def nothing(answers: Answers) -> str:
     return ""
 
 
+def no_one(text: str, answers: Answers) -> str:
+    """Return no answer that is meant by a text."""
+    return ""
+
+
 @dataclass(frozen=True, slots=True)
 class Question:
     """One question. `read` returns an answer as it will be kept, or raises ValueError with what is allowed.
 
     `default` is what Enter alone takes; for an `optional` question "" leaves the key out. `choices` are
-    value and words, to be numbered. `follows` says what an answer comes to, or nothing.
+    value and words, to be numbered. `follows` says what an answer comes to, or nothing. `more` is what `?`
+    tells beyond the job key's own description. `means` is the answer that a text means which cannot be read.
+    `proposes` says why the default is what it is, or nothing. `left` is what is taken where it is left out.
     """
 
     key: str
@@ -51,6 +59,10 @@ class Question:
     when: Callable[[Answers], bool] = always
     follows: Callable[[Answers], str] = nothing
     optional: bool = False
+    more: str = ""
+    means: Callable[[str, Answers], str] = no_one
+    proposes: Callable[[Answers], str] = nothing
+    left: str = "It is then not known, never 0, and check says where that matters."
 
 
 def text_of(checked: Callable[[str], str]) -> Callable[[str, Answers], str]:
@@ -58,14 +70,58 @@ def text_of(checked: Callable[[str], str]) -> Callable[[str, Answers], str]:
     return lambda text, answers: checked(text)
 
 
-def number(allowed: limits.Range) -> Callable[[str, Answers], str]:
-    """Return the reader of one number within a range; the text is kept, unit and all."""
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The reader of one number within a range; the text is kept, unit and all."""
 
-    def read(text: str, answers: Answers) -> str:
-        allowed(text)
+    allowed: limits.Range
+
+    def __call__(self, text: str, answers: Answers) -> str:
+        """Return the text; raise ValueError with what is allowed."""
+        self.allowed(text)
         return text
 
-    return read
+
+def number(key: str, ask: str, why: str, allowed: limits.Range, **more: Any) -> Question:
+    """Return a question for one number within a range, which knows what a careless text means."""
+    read = Measured(allowed)
+    return Question(key, ask, why, read, means=lambda text, answers: mended(text, read, answers), **more)
+
+
+_DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
+_ONE_NUMBER = re.compile(
+    r"(?P<number>[-+]?(?:[0-9]+[ -])?[0-9]+(?:/[0-9]+|\.[0-9]*)?)"
+    r"\s*(?P<unit>mm|cm|inches|inch|in|deg(?:rees?)?|[\"″”°])?(?![\w/.])",
+    re.IGNORECASE,
+)
+# A number of these is another number in any unit known here, so that none is guessed.
+_OTHER_UNIT = re.compile(
+    r"\b(?:ft|feet|foot|yards?|thou|mils?|m|km|um|µm|rad|grad|gauge|ga|swg)\b", re.IGNORECASE
+)
+
+
+def mended(text: str, read: Reader, answers: Answers) -> str:
+    """Return the answer that a careless number means, "" where none can be read.
+
+    A decimal comma, a fraction without its unit, and words about a lone number are the usual slips. A unit is
+    never dropped, and a number that is only too large or too small means no other.
+    """
+    pointed = _DECIMAL_COMMA.sub(".", text[:_LONGEST])
+    found = list(_ONE_NUMBER.finditer(pointed))
+    if _OTHER_UNIT.search(pointed) or len(found) != 1:
+        return ""
+    number, unit = found[0]["number"], found[0]["unit"] or ("in" if "/" in found[0]["number"] else "")
+    tried = f"{number} {unit}".strip()
+    if "".join(tried.split()) == "".join(text.split()):
+        return ""
+    try:
+        return read(tried, answers)
+    except ValueError:
+        return ""
+
+
+_LONGEST = 80
+"""Characters of a text in which a number is looked for."""
 
 
 def numbers(allowed: limits.Range) -> Callable[[str, Answers], str]:
@@ -108,6 +164,24 @@ def chosen(choices: Callable[[Answers], Choices]) -> Callable[[str, Answers], st
     return read
 
 
+def _names(known: Choices) -> list[str]:
+    return [value for value, _ in known]
+
+
+def choice_meant(choices: Callable[[Answers], Choices]) -> Callable[[str, Answers], str]:
+    """Return what tells the choice that a text means: by its value, what others call it, or its words."""
+
+    def means(text: str, answers: Answers) -> str:
+        known = choices(answers)
+        found = meant(text, _names(known))
+        if not found:
+            words = meant(text, [each for _, each in known])
+            found = next((value for value, each in known if each == words), "")
+        return found
+
+    return means
+
+
 def yes_or_no(text: str, answers: Answers) -> str:
     """Return "yes" or "no"; ValueError for anything else."""
     word = text.strip().lower()
@@ -128,4 +202,5 @@ def pairs(words: Mapping[str, str]) -> Callable[[Answers], Choices]:
 
 def choice(key: str, ask: str, why: str, choices: Callable[[Answers], Choices], **more: Any) -> Question:
     """Return a question with choices and the reader that belongs to them."""
-    return Question(key, ask, why, chosen(choices), choices=choices, **more)
+    means = choice_meant(choices)
+    return Question(key, ask, why, chosen(choices), choices=choices, means=means, **more)

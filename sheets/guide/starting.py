@@ -1,23 +1,25 @@
 """From answers to a job file that draws: checked as a whole before anything is written."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.say import Say
+from sheets.actions.check import report
 from sheets.actions.manifest import text as json_text
 from sheets.files.write.deliver import staging
-from sheets.guide.asking import ask_all, settle
+from sheets.guide.asking import ask_all, asked, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.job_text import job_text
+from sheets.guide.mount_questions import TILT
 from sheets.guide.talk import Talk
 from sheets.home.jobs import from_bytes
 from sheets.job import toml as toml_text
 from sheets.job.read import place_job, tubes_of
 from sheets.job.schema import FILE, schema
 from sheets.job.units import given as shown
-from sheets.words.tell import lines
+from sheets.words.tell import lines, told
 
 
 def answers_file(path: Path) -> dict[str, str]:
@@ -62,18 +64,26 @@ def settings(pairs: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
-def started(given: Mapping[str, str], talk: Talk | None) -> tuple[dict[str, str], str]:
+def started(
+    given: Mapping[str, str],
+    talk: Talk | None,
+    start: str = "",
+    before: Mapping[str, str] | None = None,
+    keep: Callable[[Mapping[str, str]], None] = lambda answers: None,
+) -> tuple[dict[str, str], str]:
     """Return the answers and the text of a job file that can be placed.
 
-    They are asked for through `talk`, where there is one. What only the whole job shows is told, and asking
-    goes on at the question that it is about; without a `talk` it is an InputError.
+    They are asked for through `talk`, where there is one, from the question `start` on with the answers
+    `before` it, and handed to `keep` after each. What only the whole job shows is told, and asking goes on at
+    the question that it is about; without a `talk` it is an InputError.
     """
     if talk is None:
         answers = settle(given)
         written = job_text(answers)
         _placed(written)
         return answers, written
-    answers = ask_all(given, talk)
+    answers = ask_all(given, talk, start, before, keep)
+    tilt_asked = False
     while True:
         written = job_text(answers)
         try:
@@ -81,9 +91,29 @@ def started(given: Mapping[str, str], talk: Talk | None) -> tuple[dict[str, str]
         except DropleafError as error:
             for problem in lines(error):
                 talk.say(f"  {problem}")
-            answers = ask_all({}, talk, _about(error.problems[0].where), answers)
+            answers = ask_all({}, talk, _about(error.problems[0].where), answers, keep)
         else:
-            return answers, written
+            if tilt_asked or not _needs_tilt(written, talk):
+                return answers, written
+            tilt_asked = True
+            answers["mount.tilt"] = asked(TILT, answers, talk) or answers.get("mount.tilt", "")
+            keep(answers)
+
+
+def _needs_tilt(written: str, talk: Talk) -> bool:
+    """Tell whether a mount does not hold at its tilt but does at others, which are told then."""
+    try:
+        checked = report(from_bytes(written.encode(), Path()))
+    except DropleafError:
+        # What the whole set-up refuses, drawing tells; a tilt is no answer to it.
+        return False
+    tilts, tilt = checked.setup.tilts, checked.source.job.mount.tilt
+    if tilts is None or not tilts.ranges or any(each.low <= tilt <= each.high for each in tilts.ranges):
+        return False
+    talk.say("")
+    for sentence in tilts.sentences:
+        talk.say(f"  {told(sentence)}")
+    return True
 
 
 def _placed(written: str) -> None:

@@ -8,7 +8,7 @@ from geometry.survey.reading import Printed
 from sheets.actions import readings_file
 from sheets.actions.readings_file import Read, value_of, with_unit
 from sheets.actions.survey import Bench
-from sheets.guide.talk import Talk, in_turn, typed
+from sheets.guide.talk import Talk, in_turn, nearest_of, typed
 from sheets.job.operations import CHECK_POINTS
 from sheets.words.lengths import Units, measured, telling
 from sheets.words.readings import often
@@ -21,7 +21,7 @@ _UNITS: dict[Units, tuple[str, ...]] = {"mm": ("mm",), "in": ("in",), "both": ("
 def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
     """Return the readings that are typed at a check point, mm; each says how often the verdict needs it.
 
-    Empty is not measured, b goes back, several stand apart by ";". None asks for the point first.
+    Empty is not measured, < goes back, several stand apart by ";". None asks for the point first.
     """
     at = point or _point(talk)
     before = {
@@ -92,4 +92,4 @@ def _point(talk: Talk) -> str:
         return point
 
     question = tell("reading.ask.point", points=", ".join(CHECK_POINTS), last=CHECK_POINTS[-1])
-    return typed(talk, question, read, back=()) or CHECK_POINTS[-1]
+    return typed(talk, question, read, back=(), means=nearest_of(*CHECK_POINTS)) or CHECK_POINTS[-1]

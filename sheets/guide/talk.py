@@ -5,10 +5,15 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from geometry.core.errors import InputError
+from geometry.core.meant import meant
 from sheets.words.tell import lines, reason
 
 _Answer = TypeVar("_Answer")
-_BACK = ("b", "back")
+BACK = ("<", "b", "back")
+"""What goes back a question."""
+_EXPLAIN = ("?", "??", "help")
+_KEEP = "="
+_YES, _NO = ("", "y", "yes"), ("n", "no")
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,24 +24,50 @@ class Talk:
     say: Callable[[str], None]
 
 
+def nobody_means(text: str) -> str:
+    """Return no nearest answer: what is typed is taken as it is or refused."""
+    return ""
+
+
+def nearest_of(*names: str) -> Callable[[str], str]:
+    """Return what tells the name that somebody means, of these."""
+    return lambda text: meant(text, names)
+
+
 def typed(
     talk: Talk,
     prompt: str,
     read: Callable[[str], _Answer],
     question: Sequence[str] = (),
-    back: Sequence[str] = _BACK,
+    back: Sequence[str] = BACK,
+    explain: Callable[[], Sequence[str]] = lambda: (),
+    means: Callable[[str], str] = nobody_means,
 ) -> _Answer | None:
     """Return an answer as soon as one can be read, None for the way back, which one of `back` takes.
 
     `read` raises ValueError or InputError with what is wrong, which is told; prompt and question then come
-    again.
+    again. `?` tells what `explain` has to say, = is Enter. Where nothing can be read from a text but `means`
+    knows what it means, that is asked back, and Enter takes it.
     """
+    offered = ""
     while True:
         for line in question:
             talk.say(line)
-        text = talk.ask(prompt).strip()
+        text = talk.ask(f"  [{offered}]" if offered else prompt).strip()
         if text.lower() in back:
             return None
+        if text.lower() in _EXPLAIN and (told := explain()):
+            for line in told:
+                talk.say(f"  {line}")
+            continue
+        if text == _KEEP:
+            text = ""
+        if offered and text.lower() in _NO:
+            offered = ""
+            continue
+        if offered and text.lower() in _YES:
+            text = offered
+        offered = ""
         try:
             return read(text)
         except InputError as error:
@@ -45,15 +76,25 @@ def typed(
             wrong = [reason(error)]
         for line in wrong:
             talk.say(f"  {line}")
+        offered = means(text) if text else ""
+        if offered:
+            talk.say(f"  Do you mean {offered}? Enter takes it, n does not; or type another answer.")
 
 
-def in_turn(talk: Talk, count: int, ask: Callable[[int], bool | None], first: str, start: int = 0) -> None:
-    """Ask a number of questions, begun at `start`.
+def in_turn(
+    talk: Talk,
+    count: int,
+    ask: Callable[[int], bool | None],
+    first: str,
+    start: int = 0,
+    before: Sequence[int] = (),
+) -> None:
+    """Ask a number of questions, begun at `start`; `before` are those that were answered earlier.
 
     `ask` tells whether its question was answered; False where it does not come up, None for the way back, to
     the last that was answered. From the first there is none, as `first` says.
     """
-    answered: list[int] = []
+    answered = list(before)
     at = start
     while at < count:
         settled = ask(at)

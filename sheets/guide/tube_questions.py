@@ -25,8 +25,10 @@ def place(text: str) -> tuple[str, ...]:
 
     Raise ValueError for anything else, and for what no tube measures.
     """
-    outside, found, distance = text.partition(" at ")
-    sizes = [part.strip() for part in re.split(r"\s*[x×]\s*", outside.strip())]
+    outside, found, distance = re.sub(
+        r"\s*(?:@|(?<![a-z])at(?![a-z]))\s*", " at ", text.strip(), flags=re.I
+    ).partition(" at ")
+    sizes = [part.strip() for part in re.split(r"\s*[x×]\s*", outside.strip(), flags=re.I)]
     if not found or len(sizes) not in (1, 2):
         raise ValueError(f"{given(text)} given; write the outside and where: 16 at 25, or 20 x 16 at 25")
     limits.STATION(distance.strip())
@@ -44,6 +46,37 @@ def _place(which: int, tube: str) -> Reader:
         return text
 
     return read
+
+
+_SIDE = {"chainstay": "above", "seatstay": "behind", "fork-leg": "behind"}
+_LEFT = {"offset": {"left": "Its line is then taken to run through the axle, and check says so."}}
+_PLACE_MORE = (
+    "Lay a rule along the tube from the axle's middle, seen from the side, and take the outside there with a "
+    "caliper. Write the outside first: 16 at 25 is 16 mm thick 25 mm up the tube. Measure where the taper "
+    "begins and where it ends."
+)
+
+
+def _place_meant(which: int, tube: str) -> Callable[[str, Answers], str]:
+    """Return what tells the place that two numbers without "at" mean, or numbers with decimal commas."""
+    read = _place(which, tube)
+
+    def means(text: str, answers: Answers) -> str:
+        pointed = re.sub(r"(?<=[0-9]),(?=[0-9])", ".", text[:_LONGEST])
+        parted = re.fullmatch(r"\s*(\S+(?:\s*[x×]\s*\S+)?)[\s,;]+(\S+)\s*", pointed)
+        for tried in (pointed, f"{parted[1]} at {parted[2]}" if parted else ""):
+            try:
+                if tried and tried != text:
+                    return read(tried, answers)
+            except ValueError:
+                continue
+        return ""
+
+    return means
+
+
+_LONGEST = 80
+"""Characters of a text in which a place is looked for."""
 
 
 def _tube_given(tube: str) -> Callable[[Answers], bool]:
@@ -77,16 +110,19 @@ def tube_questions(tube: str) -> list[Question]:
             _place(which, tube),
             when=_tube_given(tube) if which == 1 else _tube_further(tube, which),
             optional=which > 1,
+            means=_place_meant(which, tube),
+            left="The tube is then the same from the last place on.",
+            more=_PLACE_MORE,
         )
         for which in PLACES
     ]
     if tube == "seatstay":
         found.append(
-            Question(
+            number(
                 "tubes.seatstay.included",
                 "What angle is between seatstay and chainstay at the dropout?",
                 "degrees, from the axle; measure it on the drawing or on the frame",
-                number(limits.INCLUDED),
+                limits.INCLUDED,
                 when=_tube_given(tube),
             )
         )
@@ -96,6 +132,12 @@ def tube_questions(tube: str) -> list[Question]:
             f"How thick is the {named}'s wall?",
             "for bosses that go in and for the load screen; Enter if not known",
             limits.WALL,
+        ),
+        (
+            "offset",
+            f"Seen from the side, by how much does the {named}'s middle line pass the axle?",
+            f"+ where it runs {_SIDE[tube]} the axle; Enter: it runs through the axle",
+            limits.ASIDE,
         ),
         (
             "outset",
@@ -112,6 +154,14 @@ def tube_questions(tube: str) -> list[Question]:
     )
     for key, ask, why, allowed in rest:
         found.append(
-            Question(f"tubes.{tube}.{key}", ask, why, number(allowed), when=_tube_given(tube), optional=True)
+            number(
+                f"tubes.{tube}.{key}",
+                ask,
+                why,
+                allowed,
+                when=_tube_given(tube),
+                optional=True,
+                **_LEFT.get(key, {}),
+            )
         )
     return found

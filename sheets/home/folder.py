@@ -8,6 +8,7 @@ looks there.
 import contextlib
 import hashlib
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,6 +21,8 @@ HOME = "DROPLEAF_HOME"
 """The environment variable that names another folder."""
 
 
+NOWHERE = Path("/nowhere/dropleaf") if os.name == "posix" else Path("nowhere:/dropleaf")
+"""Stands for the builder's folder where the system knows of no home, as in a container: nothing is there."""
 PATIENCE = 20.0
 """Seconds for which a run waits for another to be done there: a change takes a hundredth of that."""
 
@@ -32,7 +35,10 @@ def home() -> Path:
     # Loading the library takes longer than asking the environment.
     from platformdirs import user_config_path
 
-    return user_config_path("dropleaf", appauthor=False, roaming=False)
+    try:
+        return user_config_path("dropleaf", appauthor=False, roaming=False)
+    except RuntimeError:
+        return NOWHERE
 
 
 @contextlib.contextmanager
@@ -65,5 +71,12 @@ def put(where: Path, text: str, code: str = "own.file.elsewhere") -> None:
 
     `code` is the sentence that says what else to do, since there is no --out here.
     """
+    if where.parent == NOWHERE:
+        raise DeliveryError.at("", say("own.file.no_home", home=HOME))
+    # A builder may keep the file elsewhere, and have a link here.
+    where = Path(os.path.realpath(where))
     with staging(where.parent, say(code, home=HOME)) as stage:
-        (stage / where.name).write_text(text, encoding="utf-8", newline="")
+        new = stage / where.name
+        new.write_text(text, encoding="utf-8", newline="")
+        if where.exists():
+            shutil.copymode(where, new)

@@ -14,7 +14,7 @@ from pydantic import Field
 from geometry.core.errors import InputError, Problem
 from geometry.core.say import named, say
 from geometry.core.tables import hint
-from geometry.tables.interface_rows import Family
+from geometry.tables.interface_rows import Family, HoleKind
 from sheets.files.bounded import blaming
 from sheets.home.entries import checked, collected, entries
 from sheets.home.folder import home
@@ -41,8 +41,8 @@ class KeptOperation(OperationRow):
     )
 
 
-def work(job: Job, family: Family) -> tuple[Operation, ...]:
-    """Return a job's operations in order.
+def work(job: Job, family: Family, hole: HoleKind = "plain") -> tuple[Operation, ...]:
+    """Return a job's operations in order; `hole` is what the mount's screws go through or into.
 
     Raise InputError, naming file and key, for an operation that is not known or not told, for a check point
     at which nobody or two would measure, and for the heat number of a tube that the job's end has not.
@@ -53,7 +53,7 @@ def work(job: Job, family: Family) -> tuple[Operation, ...]:
         tubes = ", ".join(_TUBES[job.mount.end])
         what = say("own.operation.other_ends_heat", end=named(job.mount.end), tubes=tubes)
         raise InputError.at(f"traveller.heats.{stray[0]}", what)
-    shipped = operations(job.process.method, family, job.process.facing)
+    shipped = operations(job.process.method, family, job.process.facing, hole)
     file = home() / FILE
     known = known_operations(shipped, own_operations(file), file)
     if table.operations is None:

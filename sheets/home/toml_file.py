@@ -6,7 +6,7 @@ below its last line belong to what follows.
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -64,6 +64,62 @@ def edited(where: Path, text: str, key: str, old: str | int | None, new: str, he
     if {**after, key: after.get(key) or None} != {**before, key: wanted or None}:
         raise _by_hand(where, key, old)
     return done
+
+
+Place = tuple[str | int, ...]
+"""Where a value stands in a document: keys, and the numbers of a list's items."""
+
+
+def with_value(where: Path, text: str, place: Place, new: str) -> str:
+    """Return a file's text with one value exchanged for the TOML value `new`, or added; "" takes it out.
+
+    Comments and the order of all else stay. Raise InputError where the file is written in a form in which
+    anything else would change.
+    """
+    # Loading the library takes longer than reading a file, and files are mostly read.
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    wanted = document_of(where, text)
+    try:
+        _put_value(wanted, place, tomllib.loads(f"value = {new}")["value"] if new else None, dict)
+        document: Any = tomlkit.parse(text)
+        if new:
+            item = tomlkit.parse(f"value = {new}")["value"]
+            _put_value(document, place, item, tomlkit.table)
+        else:
+            _put_value(document, place, None, tomlkit.table)
+        done = str(document.as_string())
+        same = tomllib.loads(done) == wanted
+    except (TOMLKitError, ValueError, TypeError, RecursionError) as error:
+        raise _by_hand(where, ".".join(map(str, place)), None) from error
+    if not same:
+        raise _by_hand(where, ".".join(map(str, place)), None)
+    return done
+
+
+def _put_value(node: Any, place: Place, value: Any, table: Callable[[], Any]) -> None:
+    """Put a value in a document, or take it out where it is None; tables that lack are made."""
+    for key in place[:-1]:
+        if isinstance(node, Mapping) and key not in node:
+            node[key] = table()  # type: ignore[index]
+        node = node[key]
+    last = place[-1]
+    if value is None:
+        del node[last]
+    elif isinstance(last, int) and last == len(node):
+        node.append(value)
+    else:
+        _keep_column(node, last, value)
+        node[last] = value
+
+
+def _keep_column(node: Any, key: str | int, value: Any) -> None:
+    """Let the comment beside a value stand in its column, where it has one and there is room."""
+    trivia = getattr(node.get(key) if isinstance(node, Mapping) else None, "trivia", None)
+    if trivia is not None and trivia.comment:
+        longer = len(value.as_string()) - len(node[key].as_string())
+        trivia.comment_ws = " " * max(1, len(trivia.comment_ws) - longer)
 
 
 def write(where: Path, text: str) -> None:

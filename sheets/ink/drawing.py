@@ -21,6 +21,13 @@ from sheets.ink.marks import THIN, commands_of, lettering, lettering_style, poly
 from sheets.ink.placing import Box, Seat, Taken, dotted, inside, overlaps, seat, spread, text_box, widened
 from sheets.ink.records import Command, Commands, Feature, Path, Point, Record, Style, Text
 
+_FAR = 24.0
+"""Cost of a label's place (see `seat`) from which one of more lines is looked for."""
+_APART = 1.5
+"""White beside a label beyond what is kept round it, mm: two in a line would read as one sentence."""
+_SPLIT = 6.0
+"""How much less a place must cost for its label to be broken into more lines."""
+
 
 class Drawing:
     """Collects one page. Everything is in page millimetres."""
@@ -146,20 +153,22 @@ class Drawing:
         """Letter a label near one of `anchors` where it covers nothing, its leader starting `clear` away.
 
         `prefer` is the direction, degrees, in which a label is tried first; an earlier anchor is preferred
-        to a later one. Where one line has no place, up to `most` are tried. Raise FitError where the
-        page has no free place for it.
+        to a later one. Where one line has no place, or only one far off or across other lines, up to `most`
+        are tried. Raise FitError where the page has no free place for it.
         """
         taken = self._around(zone)
+        best: Seat | None = None
+        rows: Sequence[str] = (text,)
         for parts in range(1, most + 1):
-            rows = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
-            best: Seat | None = None
-            for i, anchor in enumerate(anchors):
-                limit = math.inf if best is None else best[0]
-                found = seat(rows, anchor, taken, zone, height, prefer, clear, 4.0 * i, limit)
-                best = min((each for each in (best, found) if each is not None), default=None)
-            if best is not None:
+            if best is not None and best[0] < _FAR:
                 break
-        else:
+            broken = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
+            for i, anchor in enumerate(anchors):
+                limit = math.inf if best is None else best[0] - (0.0 if broken == rows else _SPLIT)
+                found = seat(broken, anchor, taken, zone, height, prefer, clear, 4.0 * i, limit)
+                if found is not None and (best is None or found < best):
+                    best, rows = found, broken
+        if best is None:
             raise FitError(Problem("paper.size", say("paper.no_room_label", label=text)))
         _, start, elbow, (left, first) = best
         self.draw(polyline((start, elbow)), THIN, layer)
@@ -197,6 +206,7 @@ class Drawing:
         if self._last is None or self._last[0] != state:
             lines = np.concatenate(self._segments) if self._segments else np.empty((0, 4))
             boxes = np.array([box for _, box in self.labels], dtype=np.float64).reshape(-1, 4)
+            boxes += np.array([-_APART, 0.0, _APART, 0.0])
             self._last = state, Taken(lines, boxes, zone)
         return self._last[1]
 

@@ -1,7 +1,8 @@
 """Shapes into commands: the one place where circles, arcs, rulers, arrows and lettering become lines.
 
-Everything is in page millimetres, y up. Line widths are ISO 128's 0.35 and 0.18 in a 2:1 ratio, patterns are
-its multiples of the line width (remembered; the widely shipped ISO line-type definitions carry the same).
+Everything is in page millimetres, y up. Three line widths of ISO 128's row tell what you cut or punch, 0.5,
+what you lie on, 0.35, and what is only there, 0.18; patterns are its multiples of the line width (remembered;
+the widely shipped ISO line-type definitions carry the same).
 """
 
 import math
@@ -12,6 +13,7 @@ from geometry.core.plane import along, polar, tangent_line
 from sheets.ink.records import Arc, Circle, Command, Commands, Curve, Feature, Point, Segment, Slot, Style
 from sheets.words.tell import tell
 
+BOLDEST = 0.5
 WIDE = 0.35
 NARROW = 0.18
 DASH, GAP, LONG_DASH, DOT = 12, 3, 24, 0.5
@@ -21,9 +23,11 @@ def _pattern(line: float, *multiples: float) -> tuple[float, ...]:
     return tuple(round(line * each, 4) for each in multiples)
 
 
+BOLD = Style(BOLDEST)
 THICK = Style(WIDE)
 THIN = Style(NARROW)
 HIDDEN = Style(NARROW, _pattern(NARROW, DASH, GAP))
+SCRIBED = Style(WIDE, _pattern(WIDE, LONG_DASH, GAP, DOT, GAP))
 CHAIN = Style(NARROW, _pattern(NARROW, LONG_DASH, GAP, DOT, GAP))
 PHANTOM = Style(NARROW, _pattern(NARROW, LONG_DASH, GAP, DOT, GAP, DOT, GAP))
 SOLID = Style(0.0, fill=True)
@@ -98,6 +102,27 @@ def cross(centre: Point, arm: float, gap: float = 0.6, turn: float = 0.0) -> Com
         way = polar(turn + 90.0 * quarter)
         commands += polyline((along(centre, (gap, way)), along(centre, (arm, way))))
     return tuple(commands)
+
+
+def break_points(start: Point, end: Point, past: float = 1.5, tooth: float = 1.6) -> tuple[Point, ...]:
+    """Return the line at which something is broken off, with one tooth; it runs `past` mm past both ends."""
+    long = math.dist(start, end)
+    way = ((end[0] - start[0]) / long, (end[1] - start[1]) / long) if long else (0.0, 1.0)
+    across = (-way[1], way[0])
+    third = long / 3.0
+    return (
+        along(start, (-past, way)),
+        along(start, (third, way)),
+        along(start, (third, way), (tooth, across)),
+        along(start, (2.0 * third, way), (-tooth, across)),
+        along(start, (2.0 * third, way)),
+        along(end, (past, way)),
+    )
+
+
+def break_line(start: Point, end: Point) -> Commands:
+    """Return a break line to be inked (see `break_points`)."""
+    return polyline(break_points(start, end))
 
 
 def arrow_head(tip: Point, heading: float, length: float = 3.0) -> Commands:

@@ -110,7 +110,7 @@ def seat(
         start, end = along(anchor, (clear, away[i])), elbow[i]
         if taken.touches(places[i]) or _leader_hits(taken.boxes, start, end):
             continue
-        whole = float(cost[i]) + 8.0 * int(np.count_nonzero(_crossings(taken.lines, start, end)))
+        whole = float(cost[i]) + 12.0 * int(np.count_nonzero(_crossings(taken.lines, start, end)))
         if whole <= limit and (best is None or (whole, i) < best):
             best = whole, i
     if best is None:

@@ -17,6 +17,7 @@ from geometry.tables.axles import axles, no_axle
 from geometry.tables.interfaces import no_row, rows
 from sheets.job import limits
 from sheets.job.closed import Table, context
+from sheets.job.dropout_keys import DrawnOutline, Dropout
 from sheets.job.limits import FileName, Lettered, Note, Text
 from sheets.job.load_keys import LoadTable
 from sheets.job.own_numbers import CaliperTable, ClearanceTable
@@ -125,35 +126,6 @@ class AxleTable(Table):
         return name
 
 
-class Dropout(Table):
-    """The disc-side dropout."""
-
-    thickness: Annotated[float, limits.DROPOUT] | None = Field(
-        default=None, description="thickness from the inner to the outer face, mm"
-    )
-    slot: Annotated[float, limits.SLOT] | None = Field(
-        default=None,
-        description="way an open slot lets the wheel out, degrees, + forward; 0 is as slot_from says, which "
-        "has no default",
-    )
-    slot_from: Literal["tube", "plumb"] | None = Field(
-        default=None,
-        description="what slot is measured from: tube, where 0 runs on down the fork leg's line or square "
-        "down from the chainstay's line, or plumb, where 0 is plumb down as the bicycle stands by [stance]",
-    )
-    travel: Annotated[float, limits.TRAVEL] = Field(
-        default=0.0, description="how far the wheel moves in a long slot or slider, mm"
-    )
-
-    @field_validator("slot_from")
-    @classmethod
-    def _slot_from_of_a_slot(cls, reference: str | None, info: ValidationInfo) -> str | None:
-        # A slot that is wrong in itself is missing from the data; it counts as given.
-        if reference is not None and info.data.get("slot", "wrong") is None:
-            raise RefusedError(say("job.slotless", reference=given(reference)))
-        return reference
-
-
 class Boss(Table):
     """The builder's own bosses or tab."""
 
@@ -175,6 +147,11 @@ class Boss(Table):
         default=None,
         description="share of the tube's wall and stiffness below which a boss's hole is warned of, 0 to 1; "
         "default 0.5",
+    )
+    sleeve: Annotated[float, limits.SLEEVE] | None = Field(
+        default=None,
+        description="by how much a sleeve brazed over the host tube, or a plug inside it, thickens its wall "
+        "where the bosses are let in, mm; the tube's own wall and its outside, sleeve included, are needed",
     )
 
 
@@ -314,7 +291,12 @@ class Job(Table):
     mount: Mount = Field(description="which mount, where, and for which disc")
     axle: AxleTable = Field(description="axle system and dummy axle")
     dropout: Dropout = Field(default=Dropout(), description="the disc-side dropout")
-    stance: StanceTable = Field(default=StanceTable(), description="how the bicycle stands on level ground")
+    stance: StanceTable = Field(
+        default=StanceTable(), validate_default=True, description="how the bicycle stands on level ground"
+    )
+    outline: DrawnOutline | None = Field(
+        default=None, description="what was read from the drawing of dropout.outline; packets bring it"
+    )
     tubes: Tubes = Field(default=Tubes(), description="the tubes that meet at the dropout")
     boss: Boss = Field(default=Boss(), description="the builder's own bosses or tab")
     process: Process = Field(default=Process(), description="how the mount is joined")
@@ -342,6 +324,25 @@ class Job(Table):
         job = self.model_copy()
         job._damaged = why
         return job
+
+    @field_validator("stance")
+    @classmethod
+    def _stance_of_an_outline(cls, stance: StanceTable, info: ValidationInfo) -> StanceTable:
+        mount: Mount | None = info.data.get("mount")
+        dropout: Dropout | None = info.data.get("dropout")
+        if mount is None or dropout is None or dropout.outline_from != "plumb":
+            return stance
+        if not stance.of(mount.end).known:
+            raise RefusedError(say(f"job.outline_by_plumb_{mount.end}"), "dropout.outline_from")
+        return stance
+
+    @field_validator("outline")
+    @classmethod
+    def _outline_of_the_dropout(cls, drawn: DrawnOutline | None, info: ValidationInfo) -> DrawnOutline | None:
+        dropout: Dropout | None = info.data.get("dropout")
+        if drawn is not None and dropout is not None and drawn.file != dropout.outline:
+            raise RefusedError(say("job.other_outline", file=given(drawn.file)), "outline.file")
+        return drawn
 
     @field_validator("tubes")
     @classmethod

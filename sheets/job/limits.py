@@ -98,11 +98,17 @@ POCKET = Range(length, 0, 15, "mm")
 DUMMY = Range(length, 4, 60, "mm")
 DROPOUT = Range(length, 1, 40, "mm")
 # Horizontal dropouts and sliders move a wheel by up to two chain links and a bit.
+# From the axle to a corner of its dropout: a dropout is 400 over all at most.
+OUTLINE = Range(length, -400, 400, "mm")
+# From a pin's hole to the bore of a large thru axle's bearing.
+DRILLED = Range(length, 0.5, 120, "mm")
 TRAVEL = Range(length, 0, 60, "mm")
 BOSS_DIAMETER = Range(length, 6, 40, "mm")
 BOSS_LENGTH = Range(length, 2, 80, "mm")
 # 0 asks for no warning; nothing leaves more than all of a tube.
 SHARE = Range(share, 0, 1, say("limits.of_one"))
+# From a thin sleeve to a solid plug in a 40 mm tube.
+SLEEVE = Range(length, 0.3, 20, "mm")
 TAB = Range(length, 2, 20, "mm")
 # Hobby machines start at 5 A; nobody joins a bicycle tube above 300 A.
 AMPS = Range(current, 5, 300, "A")

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from geometry.core.say import named, say
-from geometry.tables.interface_rows import Family
+from geometry.tables.interface_rows import Family, HoleKind
 from sheets.words.lengths import units
 from sheets.words.tell import tell
 
@@ -20,8 +20,8 @@ CHECK_POINTS: tuple[str, ...] = get_args(CheckPoint)
 """Where readings are asked for, in this order."""
 
 SHIPPED = (
-    "prepare", "prove-scale", "fit", "stack", "tack", "check", "heat", "cool", "clean", "align", "survey",
-    "face", "paint-mask", "final-check", "torque", "inspection", "release",
+    "prepare", "prove-scale", "cut", "fit", "stack", "tack", "check", "heat", "cool", "clean", "align",
+    "survey", "face", "paint-mask", "final-check", "torque", "inspection", "release",
 )  # fmt: skip
 """The keys of the shipped operations, in order."""
 
@@ -58,24 +58,28 @@ class Operation:
         return self.key.replace("-", "_")
 
 
-def operations(method: str | None, family: Family, facing: float) -> tuple[Operation, ...]:
+def operations(
+    method: str | None, family: Family, facing: float, hole: HoleKind = "plain"
+) -> tuple[Operation, ...]:
     """Return the shipped operations in order; `facing` is the stock in mm on the mount face, 0 for none.
 
-    Without a method only what every method shares is listed.
+    Without a method only what every method shares is listed. `hole` is what the mount's screws go through or
+    into: only a thread is tapped, and a slot is filed or milled.
     """
     mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
     prove, fit, align = tell("operations.prove"), tell("operations.fit"), tell("operations.align")
-    if family == "tab":
-        # Its holes are what readings and a fixture's pins go by, so that they come before the first tack.
-        fit = f"{tell('operations.drill_tab')} {fit}"
+    # A tab's holes are what readings and a fixture's pins go by, so that they come before the first tack, and
+    # bosses that are let in ask for holes in the tube.
+    cut, brief_cut = tell(f"operations.cut.{family}"), tell(f"operations.brief_cut.{family}")
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")
-    mask, stock = tell("operations.mask"), "left" if facing else "none"
+    mask, stock = tell(f"operations.mask.{hole}"), "left" if facing else "none"
     return (
         Operation("prepare", tell("operations.prepare", mount=mount)),
         Operation("prove-scale", prove, hold=tell("operations.no_heat"), brief=prove),
-        Operation("fit", fit, brief=fit),
+        Operation("cut", cut),
+        Operation("fit", fit, brief=f"{brief_cut} {fit}"),
         Operation(
             "stack",
             tell("operations.stack", mount=mount),
@@ -85,7 +89,10 @@ def operations(method: str | None, family: Family, facing: float) -> tuple[Opera
         Operation("tack", tell("operations.tack"), brief=tell("operations.brief.tack")),
         Operation("check", read, "tacked"),
         Operation(
-            "heat", join, record=tell(f"operations.record.{'tig' if method == 'tig' else 'heat'}"), brief=join
+            "heat",
+            join,
+            record=tell(f"operations.record.heat.{(method or 'any').replace('-', '_')}"),
+            brief=join,
         ),
         Operation("cool", cool, brief=f"{cool} {clean}"),
         Operation("clean", f"{clean} {tell('operations.look')}", "cold"),

@@ -1,5 +1,6 @@
 """The keys of a job file that say what it is printed on, and the paper that is wrapped round tubes."""
 
+from pathlib import PureWindowsPath
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, PrivateAttr
@@ -33,6 +34,14 @@ Paper = Annotated[str, BeforeValidator(_as_written), AfterValidator(_known)]
 """A paper's name, whatever its capitals."""
 
 
+def _beside(name: str) -> str:
+    # Whoever opens a stranger's packet must not have any file of his own opened by it.
+    parts = PureWindowsPath(name)
+    if parts.is_absolute() or parts.drive or parts.root or ".." in parts.parts:
+        raise RefusedError(say("job.font_elsewhere", name=name))
+    return name
+
+
 class PaperTable(Table):
     """What it is printed on."""
 
@@ -41,7 +50,7 @@ class PaperTable(Table):
     margin: Annotated[float, limits.MARGIN] = Field(
         default=10.0, description="border that the printer leaves white, mm"
     )
-    font: Text | None = Field(
+    font: Annotated[Text, AfterValidator(_beside)] | None = Field(
         default=None, description="a TrueType file, beside the job, for characters the card's face lacks"
     )
     tile: Literal["auto", "never"] = Field(

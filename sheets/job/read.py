@@ -21,6 +21,7 @@ from geometry.tables.interfaces import Interface, resolve
 from geometry.tubes.tube import Station, Tube
 from sheets.files.bounded import LARGEST, blaming, check, read_bytes
 from sheets.job import toml as toml_text
+from sheets.job.beside import drawn_block, must_be_the_same, table
 from sheets.job.closed import Context, Table
 from sheets.job.keys import Job
 from sheets.job.own_row import Chooser, how_had, job_block, nothing, own_row
@@ -44,7 +45,8 @@ _MOST = 40
 class JobFile:
     """A job with the file that it came from; `raw`: its bytes, to be attached to the packet.
 
-    Where the job names a row of the builder's own table, `raw` ends with that row as [interface].
+    Where the job names a row of the builder's own table, `raw` ends with that row as [interface], and where
+    it names a drawing of the dropout, with what was read from it as [outline].
     """
 
     path: Path
@@ -69,13 +71,14 @@ def load(file: Path, choose: Chooser = nothing) -> JobFile:
     """
     raw = read_bytes(file, _USUAL, folder=say("job.the_file"), pdf=_NO_PDF)
     with blaming(file):
-        return from_bytes(raw, file, choose)
+        return from_bytes(raw, file, choose, file.parent)
 
 
-def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing) -> JobFile:
+def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing, beside: Path | None = None) -> JobFile:
     """Return the job in some bytes; raise InputError with all its problems, led by their keys alone.
 
-    `file` is what the job counts as read from; it is not looked at, and need not be there.
+    `file` is what the job counts as read from; it is not looked at, and need not be there. `beside` is the
+    folder of the drawing that it may name; a job that was filed brings what was read from it.
     """
     check(raw, _USUAL, pdf=_NO_PDF)
     document = toml_text.document(raw)
@@ -83,6 +86,14 @@ def from_bytes(raw: bytes, file: Path, choose: Chooser = nothing) -> JobFile:
     if job.interface is not None and "interface" not in document:
         # A row of the builder's own table goes with the job, so that what is filed needs no table.
         raw += f"\n# From the builder's own table.\n{job_block(job.interface)}".encode()
+    if job.dropout.outline is not None and job.outline is None:
+        # What was read from the drawing goes with the job too.
+        drawn = drawn_block(job.dropout, beside)
+        raw += f"\n# {job.dropout.outline}\n{drawn}".encode()
+        check(raw, _USUAL)
+        job = parse({**document, "outline": table(drawn)}, choose)
+    elif job.outline is not None and beside is not None:
+        must_be_the_same(job.outline, beside)
     return JobFile(file, raw, job)
 
 
@@ -139,6 +150,8 @@ def place_job(job: Job) -> Placement:
     interface = resolve(mount.interface, mount.end, mount.native, mount.rotor, own)
     if job.boss.near_length is not None and not _has_own_near(interface):
         raise InputError.at("boss.near_length", say("job.no_near_length", length=job.boss.near_length))
+    if job.boss.sleeve is not None and interface.family != "flat":
+        raise InputError.at("boss.sleeve", say("job.no_sleeve", sleeve=job.boss.sleeve))
     placement = place(
         interface,
         axle(job.axle.system),

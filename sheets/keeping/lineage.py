@@ -1,12 +1,13 @@
 """Which revision rests on which packet: a revision names its parent, and both lie in one folder."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from geometry.core.errors import DropleafError
+from geometry.core.errors import DropleafError, InputError
 from sheets.files import objects, record
+from sheets.files.apart import apart
 from sheets.files.read import form
 from sheets.files.read.pdf import attached
 from sheets.words.tell import first_of, reason, tell, told
@@ -40,7 +41,7 @@ def children(packet: Path, new: bytes | None = None) -> tuple[Path, ...]:
     be changed past reading, or be gone. `new` are the bytes of a packet that is to take its name: those for
     which it is the very parent are left out.
     """
-    own = _record(packet)
+    (own,) = _records([packet]) if packet.is_file() else (None,)
     fresh = attached(new, record.NAME) if new is not None else None
     found = []
     for other, said, _ in _others(packet):
@@ -73,7 +74,7 @@ def parent_of(packet: Path, kept: Mapping[str, Any]) -> Parent | None:
 
 def _in_its_place(beside: Path) -> Parent:
     """Say what has the name of a parent that is nowhere beside its child."""
-    if _record(beside) is None:
+    if _record_apart(beside) is None:
         return Parent("changed", tell("lineage.unreadable", name=beside.name))
     return Parent("another", tell("lineage.another", name=beside.name))
 
@@ -88,11 +89,31 @@ def _others(packet: Path) -> Iterator[tuple[Path, dict[str, Any], str]]:
         files = sorted(file for file in packet.parent.iterdir() if file.suffix.lower() == ".pdf")
     except OSError:
         return
-    for file in files:
-        if _same(file, packet) or not file.is_file():
-            continue
-        if (found := _record(file)) is not None:
+    files = [file for file in files if not _same(file, packet) and file.is_file()]
+    for file, found in zip(files, _records(files), strict=True):
+        if found is not None:
             yield file, *found
+
+
+def _records(files: Sequence[Path]) -> Sequence[tuple[dict[str, Any], str] | None]:
+    """Return what `_record` does of each file. They may be anybody's, and one must not hide the others."""
+    if not files:
+        return ()
+    try:
+        return apart(files[0].parent, _each_record, files)
+    except InputError:
+        return [_record_apart(file) for file in files]
+
+
+def _each_record(files: Sequence[Path]) -> Sequence[tuple[dict[str, Any], str] | None]:
+    return [_record(file) for file in files]
+
+
+def _record_apart(file: Path) -> tuple[dict[str, Any], str] | None:
+    try:
+        return apart(file, _record, file)
+    except InputError:
+        return None
 
 
 def _same(file: Path, other: Path) -> bool:

@@ -12,6 +12,7 @@ from typing import Any, Literal
 from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem, why
 from geometry.core.say import Say, say
 from sheets.files import kinds, names, objects, seal
+from sheets.files.apart import apart
 from sheets.files.read import form
 from sheets.files.write.packet import PRODUCER
 from sheets.files.write.svg import written_before_seals
@@ -50,7 +51,7 @@ def kept(target: Path, new: bytes, fresh: Fresh, replace: bool) -> Problem | Non
     if isinstance(old, Say):
         why = old
     elif target.suffix.lower() == ".pdf":
-        why = _why(target, old, fresh)
+        why = _found_in(target, old, fresh)
     else:
         why = _altered(old)
     return Problem(str(target), say("keeping.draw_elsewhere", why=why)) if why else None
@@ -65,7 +66,7 @@ def must_give_way(target: Path, kind: str, way: Way) -> None:
         raise InputError.at(str(target), said)
     old = _held(target)
     why = old if isinstance(old, Say) else None
-    if isinstance(old, bytes) and old and not _same_page(target, old, kind):
+    if isinstance(old, bytes) and old and not apart(target, _same_page, target, old, kind):
         why = say("keeping.other_page", page=kinds.called(kind))
     if why:
         raise InputError.at(str(target), say(f"keeping.move.{way}", why=why))
@@ -109,6 +110,14 @@ def _held(target: Path) -> bytes | Say:
         return b"" if not target.exists() or target.is_dir() else form.load(target)
     except InputError as error:
         return say("keeping.unseen", reason=_first(error))
+
+
+def _found_in(target: Path, old: bytes, fresh: Fresh) -> Say | None:
+    """Return why a packet is kept, None for one that may be drawn over; it may be anybody's file."""
+    try:
+        return apart(target, _why, target, old, fresh)
+    except InputError as error:
+        return say("keeping.unreadable", reason=_first(error))
 
 
 def _why(target: Path, old: bytes, fresh: Fresh) -> Say | None:

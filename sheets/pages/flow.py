@@ -1,5 +1,6 @@
 """Running text down a page: headings, paragraphs and tables between two edges."""
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -97,6 +98,30 @@ class Flow:
         for line in break_lines(text, size, face, self.right - self.left - indent):
             self.space(pitch)
             self.drawing.text(line, (self.left + indent, self.y + DROP * size), size, face)
+
+    def run_in(self, parts: Sequence[tuple[str, bool]], size: float = SMALL) -> None:
+        """Set parts of a paragraph one after the other, each bold or not, broken at the right edge."""
+        words = [(word, bold) for text, bold in parts for word in text.split()]
+        pitch = max(self.leading(text, size, bold) for text, bold in parts)
+        gap = self.width("n n", size) - 2.0 * self.width("n", size)
+        line: list[tuple[str, bool, float]] = []
+        x = 0.0
+        for word, bold in words:
+            wide = self.width(word, size, bold)
+            if line and x + wide > self.right - self.left:
+                self._set(line, size, pitch)
+                line, x = [], 0.0
+            line.append((word, bold, x))
+            x += wide + gap
+        self._set(line, size, pitch)
+
+    def _set(self, line: Sequence[tuple[str, bool, float]], size: float, pitch: float) -> None:
+        """Set a line of words, those of one weight that follow each other as one text."""
+        self.space(pitch)
+        for bold, several in itertools.groupby(line, key=lambda each: each[1]):
+            together = list(several)
+            text = " ".join(word for word, _, _ in together)
+            self.put(text, self.left + together[0][2], self.y + DROP * size, size, bold)
 
     def put(self, text: str, left: float, baseline: float, size: float = SMALL, bold: bool = False) -> None:
         """Set a line at a place of its own on the page at hand."""

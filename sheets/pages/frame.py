@@ -23,7 +23,7 @@ from sheets.ink.marks import (
     lettering_style,
     polyline,
 )
-from sheets.ink.placing import Box
+from sheets.ink.placing import Box, grown
 from sheets.ink.records import Field, Paper, Point, Segment, Sheet, View
 from sheets.words.tell import tell
 
@@ -250,7 +250,8 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
     if found is None:
         raise FitError(Problem("paper.size", say("paper.no_room_arrows")))
-    page.drawing.reserve(found)
+    # A label beside the figure must not seem to go on from its words.
+    page.drawing.reserve(grown(found, 2.0))
     centre = (found[0] + west, found[1] + low)
     for name, heading in arrows:
         way = polar(heading)

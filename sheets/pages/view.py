@@ -18,6 +18,10 @@ LABEL_ROOM = 9.0
 """Room kept for labels above the drawing, where the page has it, mm."""
 _BELOW = 62.0
 """Height that tables take below a drawing, mm."""
+_BESIDE = 84.0
+"""Width that tables take beside a drawing, mm."""
+_LABELS = 28.0
+"""Width that labels right of a drawing take, mm."""
 _EDGE = 1.0
 _TRIED = (None, 0.95, 0.75, 0.5, 0.25, 0.05)
 """How far across the page a view is tried: as lay_out thinks best, then from right to left."""
@@ -70,8 +74,8 @@ def lay_out(
     """Return a look that puts the points at the top of the zone, so that room is left in one piece.
 
     `aside` is where across the zone, 0 left to 1 right. Without it that is in the middle where there is room
-    below for tables, and to the right where there is not. Above the drawing `label_room` mm are kept for
-    labels as far as the page has them.
+    below for tables, and to the right where there is not; there labels keep what tables leave. Above the
+    drawing `label_room` mm are kept for labels as far as the page has them.
 
     Raise FitError, with the overshoot in mm and what is named sheet.`what`, where they do not fit.
     """
@@ -97,7 +101,8 @@ def lay_out(
             )
         )
     if aside is None:
-        aside = 0.5 if spare_y > label_room + _BELOW else 0.95
+        beyond = min(max(0.05 * spare_x, spare_x - _BESIDE), _LABELS)
+        aside = 0.5 if spare_y > label_room + _BELOW else 1.0 - beyond / max(spare_x, beyond)
     x = left + _EDGE + aside * spare_x - min(xs)
     y = top - _EDGE - min(spare_y, label_room) - max(ys)
     return Look((round(x, 2), round(y, 2)), sign)

@@ -13,9 +13,10 @@ from typing import Any
 
 from geometry.core.say import Say, say
 from geometry.core.tables import Number
-from geometry.mount.placement import Placement
+from geometry.mount.placement import MEETING, Placement
 from geometry.tables.cautions import Caution
 from sheets.job.closed import Table
+from sheets.job.own_row import own_row
 from sheets.job.read import Job
 from sheets.setup.listed import GROUPS, METRIC, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
@@ -136,6 +137,8 @@ def _is_this(place: str, placement: Placement) -> bool:
     """Tell whether what stands there is for this end and native size."""
     face = placement.interface
     parts = place.split(".")
+    if place in ("chainstay", "seatstay", "fork-leg"):
+        return place in MEETING[face.end]
     if parts[0] in ("front", "rear") or (len(parts) > 1 and parts[1] in ("front", "rear")):
         return face.end in parts[:2]
     if parts[0] in ("at", "near_radius", "turned"):
@@ -209,7 +212,9 @@ def _own_row(job: Job, placement: Placement) -> Iterator[tuple[Any, ...]]:
             band = own.uncertainty.get(key)  # type: ignore[call-overload]
             shown = f"{value:g}" if band is None else f"{value:g} ±{band:g}"
             texts = tuple(each for each in (own.source, own.second_source) if each)
-            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), own.grade, texts
+            measured = key in own.uncertainty and own_row(own, face.name).grade == "M"
+            grade = "M" if measured else own.grade
+            yield "mount", row, say(f"number.own_row.{key}"), _with(shown, "mm"), grade, texts
     boss = job.boss
     lent: tuple[tuple[str, Number | None, Any], ...] = (
         ("lateral", face.lateral, own.lateral),
@@ -260,6 +265,8 @@ def _replaced(job: Job) -> Iterator[tuple[str, str, str]]:
         yield from (("loads", "stance", key) for key in ("chainstay_least", "chainstay_most"))
 
 
+_MOST_ROWS = 40
+"""Rows of numbers that are listed one by one; the job file that is attached has all."""
 OWN_TABLES = (
     *("mount", "axle", "dropout", "stance", "tubes", "boss"),
     *("process", "bench", "caliper", "clearance", "load", "wrap"),
@@ -287,7 +294,7 @@ def _typed(table: str, value: Any, row: str) -> Iterator[tuple[Any, ...]]:
             yield "own", ("own", table), said, shown, "own", ()
 
 
-def _own_value(value: Any, unit: str) -> str:
+def _own_value(value: Any, unit: str) -> Say | str:
     """Return a typed number, or numbers, as they are shown; "" for what is none."""
     if isinstance(value, bool | str):
         return ""
@@ -295,6 +302,8 @@ def _own_value(value: Any, unit: str) -> str:
         return measured(value, "g mm")
     if isinstance(value, int | float):
         return _with(f"{value * (100.0 if unit == '%' else 1.0):g}", unit)
+    if isinstance(value, tuple) and len(value) > _MOST_ROWS:
+        return say("number.rows", count=len(value))
     if isinstance(value, tuple) and value and all(isinstance(each, tuple) for each in value):
         stations = (": ".join((f"{s:g}", " × ".join(f"{each:g}" for each in wide))) for s, *wide in value)
         return _with("; ".join(stations), unit)

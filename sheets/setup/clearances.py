@@ -4,7 +4,6 @@ import functools
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from geometry.clearance.bodies import Caliper, Heads, OwnCaliper, caliper, entry
 from geometry.clearance.gaps import Largest, largest_disc, tubes_gap
@@ -30,8 +29,8 @@ from geometry.tables.adapters import takes
 from geometry.tables.stance import directions
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job, place_job
+from sheets.setup.outline import plate
 from sheets.words.bosses import Nearer
-from sheets.words.tell import tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,14 +111,6 @@ class Clear:
         if self.crossing:
             found.append(Finding("tubes-cross", "warn", self.crossing))
         return tuple(found)
-
-
-def judged(path: Path, clear: Clear) -> tuple[int, tuple[str, ...]]:
-    """Return the exit status of a job's clearances, and each that fails as a problem, led by the file."""
-    problems = tuple(
-        f"{path}: {tell('clearance.level.stop', sentence=each.sentence)}" for each in clear.failed
-    )
-    return (1 if problems else 0), problems
 
 
 _BESIDE = dict.fromkeys(("frame", "process", "bench", "paper", "wrap", "load", "traveller"))
@@ -277,6 +268,7 @@ def fits(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Bos
         length=_value(sizes.length),
         near_length=_value(sizes.near_length),
         wall=table.wall,
+        sleeve=job.boss.sleeve or 0.0,
     )
 
 
@@ -322,6 +314,7 @@ def _clearances(
         mount=mount_sizes(job, placement),
         dummy=job.axle.dummy,
         heads=None if heads is None else Heads(*heads),
+        plate=plate(job, placement),
         turning=turning,
     )
 

@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 from geometry.core.findings import LEVELS, Finding, by_level
@@ -50,6 +51,15 @@ def verdict(found: Iterable[Finding]) -> Verdict:
         if level != "note" and any(each.level == level for each in every):
             return level
     return "confirm" if any(each.large for each in every) else "good"
+
+
+def stopped(path: Path, found: Iterable[Finding]) -> tuple[int, tuple[str, ...], str]:
+    """Return the exit status that findings ask for, each that stops as a problem, and where they are told.
+
+    Problems are led by the file; the last is a line for beside the answer, empty where nothing stops.
+    """
+    problems = tuple(f"{path}: {told(each.text)}" for each in found if each.level == "stop")
+    return (1, problems, tell("finding.stopped", path=str(path))) if problems else (0, (), "")
 
 
 def answer_lines(job: Job, found: Iterable[Finding], width: int) -> list[str]:

@@ -33,6 +33,7 @@ GROUPS: dict[tuple[str, str], str] = {
     ("caliper", "pads"): "clearances",
     ("caliper", "keys"): "clearances",
     ("caliper", "bolts"): "clearances",
+    ("caliper", "metal"): "clearances",
     ("loads", "kind"): "braking",
     ("loads", "end"): "braking",
     ("loads", "rest"): "braking",
@@ -70,6 +71,8 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("fasteners", "torque", "high"): "N m",
     ("caliper", "room", "pads_least"): "°",
     ("caliper", "room", "pads_most"): "°",
+    ("caliper", "metal", "asked"): "",
+    ("caliper", "metal", "least"): "",
     ("survey", "limit", "turn"): "°",
     ("survey", "test", "power"): "",
     ("survey", "test", "critical"): "",
@@ -114,6 +117,7 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("printer", "printer", "most_skew"): "°",
     ("own", "mount", "tilt"): "°",
     ("own", "dropout", "slot"): "°",
+    ("own", "dropout", "outline_turned"): "°",
     ("own", "stance", "leg"): "°",
     ("own", "stance", "head"): "°",
     ("own", "stance", "chainstay"): "°",
@@ -190,6 +194,8 @@ def is_listed(
         return False
     if (table, key) in (("loads", "test"), ("loads", "arm")):
         return face.end == "front"
+    if (table, key) == ("printer", "printer"):
+        return bool(job.paper.printer)
     if (table, key) == ("fasteners", "engagement"):
         return engaged(job, placement) in row["materials"]
     if (table, key) == ("fasteners", "stock"):

@@ -28,6 +28,7 @@ from sheets.job.operations import brief, dangers, hold_points
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
+from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
 from sheets.setup.screws import screw_length, screw_lines
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
@@ -54,6 +55,7 @@ class SetUp:
     stand in the way of the fixture's plate, whose place is not known. `assumed` says that the dummy axle
     was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
     be measured. `deciding` are the keys of the readings that a verdict cannot do without, the first first.
+    `shape` is the dropout, None where the job does not say what it is shaped like.
     """
 
     build_up: BuildUp | None
@@ -79,6 +81,7 @@ class SetUp:
     assumed: str = ""
     screw_length: float | None = None
     deciding: tuple[str, ...] = ()
+    shape: Shape | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -88,6 +91,7 @@ class SetUp:
             found.append(Finding("begins-beyond", "warn", self.beyond))
         if self.assumed:
             found.append(Finding("dummy-assumed", "unknown", self.assumed, "axle.dummy"))
+        found += self.shape.findings if self.shape else ()
         found += self.clear.findings
         found += (each for each in self.boss_words if each.level != "note")
         found += self.load.findings if self.load else ()
@@ -123,7 +127,9 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     # But how it tells lengths, in which much of this is told already.
     bench = job.model_copy(update={"paper": job.paper.telling})
     with telling(job.paper.units):
-        order, left = work(job, placement.interface.family), error_left(job, placement, printer_of(job))
+        face = placement.interface
+        order = work(job, face.family, face.hole.kind)
+        left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 
 
@@ -179,6 +185,7 @@ def _worked_out(
         stack_words=stack.words,
         sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
         readings=asked,
+        shape=shape(job, placement),
         deciding=deciding(placement, planned, host, thickness),
         reading_words=limit_words(placement, asked, host, close),
         how_words=how_words(placement, thickness),
@@ -268,6 +275,9 @@ def _bosses(
         )
         if own is None and usual is not None
     ]
+    if boss.sleeve is not None and table.wall is None:
+        lacking = tell("setup.sleeve_uncounted", host=named(placement.host), key=placement.host)
+        said.append(Finding("sleeve-uncounted", "unknown", lacking, f"tubes.{placement.host}.wall"))
     bosses = fits(job, placement, tubes)
     found = boss_words(
         bosses,

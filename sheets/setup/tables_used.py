@@ -218,7 +218,8 @@ def _is_used(
             return bool(row["row"] == face.name) and not face.own
         case "interfaces", "adapter_spread":
             return placement.adapter.spread is not None
-        case (_, "open") | ("recalls", _):
+        case (_, "open") | ("recalls", _) | ("row_checks", _) | ("survey", "pool"):
+            # What is checked of rows, and how several mounts are put together, is in no packet.
             return False
         case "interfaces", "adapter":
             return bool(row["family"] == face.family and placement.adapter.step in row["steps"])
@@ -230,6 +231,8 @@ def _is_used(
             return face.family == "flat" and face.end == "rear"
         case "caliper", "room":
             return row["name"] in (face.family, f"{face.family}-{face.end}")
+        case "caliper", "metal":
+            return job.dropout.shaped
         case "cautions", "caution":
             return row["id"] in said
         case "cautions", _:

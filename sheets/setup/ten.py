@@ -58,7 +58,10 @@ def ten(job: Job, placement: Placement, setup: SetUp, tubes: Mapping[str, Tube])
         own = ((_cut(placement), _length(job, placement, setup)),)
     return (
         *head,
-        (say("ten.row.drill"), _drill(placement)),
+        (
+            say("ten.row.slot" if placement.interface.hole.kind == "slot" else "ten.row.drill"),
+            _drill(placement),
+        ),
         (say(f"ten.row.{placement.interface.family}_sideways"), _sideways(placement)),
         (say("ten.row.stack"), _stack(setup)),
         *own,

@@ -7,7 +7,7 @@ from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.core.say import Say, named, say
-from geometry.mount.bosses import LEAST, BossFit, blank_lengths, made_length
+from geometry.mount.bosses import CUT, LEAST, BossFit, blank_lengths, made_length
 from geometry.tables.fasteners import FlatScrew, Screw, flat_screw
 from sheets.words.lengths import measured
 from sheets.words.tell import tell, told
@@ -162,14 +162,42 @@ def _lengths(fits: Sequence[BossFit], part: Say, nearer: Nearer | None) -> list[
 
 
 def _left(fits: Sequence[BossFit], tube: Say, part: Say, share: float | None) -> list[Finding]:
-    """Return the warning of a weak or open hole, with the ways out."""
+    """Return what is to be said of a hole that cuts its tube, weakens it or is open, with the ways out.
+
+    What the job asks for moves the line of the warning. It does not make a tube whole that is cut in two.
+    """
     least = LEAST if share is None else share
-    weak = tuple(named(fit.name) for fit in fits if fit.share is not None and fit.share.least < least)
+    shares = {fit.name: fit.share for fit in fits if fit.share is not None}
+    cut = tuple(named(name) for name, left in shares.items() if left.wall < CUT)
+    weak = tuple(named(name) for name, left in shares.items() if left.least < least)
     ways = say("bosses.ways", part=part, tube=tube)
+    if cut:
+        left = share_words(min(each.wall for each in shares.values()))
+        brief = say("bosses.cuts", tube=tube, holes=cut, left=left, least=share_words(CUT))
+        return [
+            Finding(
+                "hole-cuts",
+                "stop",
+                say("bosses.cuts_and_ways", what=brief, tube=tube),
+                brief=brief,
+                remedy=say("bosses.cuts_remedy", tube=tube),
+            )
+        ]
     if weak:
         code = "bosses.weakens.own_judgement" if share is None else "bosses.weakens.job"
-        what = say(code, share=share_words(least), holes=weak, ways=ways)
-        return [Finding("hole-weakens", "warn", what)]
+        worst = min(shares.values(), key=lambda each: each.least)
+        what = say("bosses.wall" if worst.wall == worst.least else "bosses.stiffness")
+        left = share_words(worst.least)
+        brief = say(code, share=share_words(least), holes=weak, left=left, what=what, tube=tube)
+        return [
+            Finding(
+                "hole-weakens",
+                "warn",
+                say("bosses.weakens_and_ways", what=brief, ways=ways),
+                brief=brief,
+                remedy=say("bosses.weakens_remedy", part=part, tube=tube),
+            )
+        ]
     broken = any(past > _SEEN for fit in fits for past in fit.out_by or ())
     return [Finding("breaks-out-help", "warn", say("bosses.helps", ways=ways))] if broken else []
 

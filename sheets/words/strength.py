@@ -50,11 +50,12 @@ def stop_words(found: Strength) -> tuple[str, ...]:
 
 def aside_words(found: Strength) -> str:
     """Return what the plane frame leaves out; empty where there is no frame."""
-    if not found.stop:
+    if found.bent is None or not found.stop:
         return ""
+    tube = named(found.bent.host)
     if found.aside is None:
-        return tell("strength.aside.unknown")
-    return tell("strength.aside.lies", lever=abs(found.aside.lever), stress=found.aside.stress)
+        return tell("strength.aside.unknown", tube=tube)
+    return tell("strength.aside.lies", tube=tube, lever=abs(found.aside.lever), stress=found.aside.stress)
 
 
 def unknown_words(found: Strength) -> str:

@@ -12,6 +12,7 @@ import os
 import re
 import string
 import tomllib
+import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
@@ -152,8 +153,28 @@ def _filled(value: Value) -> str | float:
     if isinstance(value, Say):
         return told(value)
     if isinstance(value, tuple):
-        return listed(each if isinstance(each, Say | str) else f"{each}" for each in value)
-    return value
+        return listed(each if isinstance(each, Say) else visible(f"{each}") for each in value)
+    return visible(value) if isinstance(value, str) else value
+
+
+def visible(text: str) -> str:
+    """Return a text with every character that moves the others, or shows nothing, as its escape.
+
+    Names and values come out of files that a stranger may have made: a line feed would forge a line of ours,
+    an escape sequence reach the terminal, a direction mark turn the rest of the line round.
+    """
+    if text.isprintable():
+        return text
+    return "".join(each if _shows(each) else _escape(each) for each in text)
+
+
+def _shows(character: str) -> bool:
+    # Blanks of any width are none that `isprintable` takes, but for the common one.
+    return character.isprintable() or unicodedata.category(character) == "Zs"
+
+
+def _escape(character: str) -> str:
+    return character.encode("unicode_escape", "replace").decode()
 
 
 def _flat(before: str, table: Mapping[str, object]) -> Iterable[tuple[str, str]]:

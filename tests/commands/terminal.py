@@ -13,6 +13,8 @@ from typing import NamedTuple
 
 ROOT = Path(__file__).parents[2]
 CTRL_C, CTRL_D = "\x03", "\x04"
+KILL = "kill -9"
+"""Typed by nobody: the command is killed where it would be."""
 
 # The terminal becomes the command's own, so that Ctrl-C on it reaches the command; and it is heard even where
 # the tests themselves run in the background, which ignores it.
@@ -54,6 +56,9 @@ def typed(arguments: list[str], answer: Callable[[str], str], prompt: str, folde
             if shown.count(prompt) > answered:
                 answered += 1
                 line = answer(shown)
+                if line == KILL:
+                    process.kill()
+                    continue
                 if line in (CTRL_C, CTRL_D):
                     # A prompt shows a moment before its reader listens; nobody types as fast as that.
                     time.sleep(0.3)

@@ -1,17 +1,27 @@
 """The measuring sheet: a field for each question, and what is filled in comes back as answers."""
 
+import itertools
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from pypdf import PdfReader, PdfWriter
 
-from geometry.core.errors import InputError
+from geometry.core.errors import FitError, InputError
+from geometry.core.plane import triangle_foot
+from geometry.survey.learn_readings import kinds
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.explain import explained
 from sheets.guide.form import answers_of
+from sheets.ink.drawing import Drawing
 from sheets.ink.paper import PAPERS
+from sheets.ink.records import Paper, Sheet
 from sheets.job.read import load
-from sheets.pages.running.blank import blank
+from sheets.pages.running.blank import blank, families
+from sheets.pages.running.blank_figures import HEIGHT, WIDTH, figures
+from sheets.pages.running.mount_sheet import mount_sheet
+from sheets.words.measures import LETTERS, letter
+from sheets.words.tell import ENGLISH, sentences
 from tests.files.forms import type_in
 
 FILLED = {
@@ -56,7 +66,7 @@ def _by_pypdf(source: Path, target: Path, values: dict[str, str]) -> Path:
 
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=lambda paper: paper.name)
 def test_every_question_has_its_field_and_none_another(paper: object) -> None:
-    names = [field.name for field in blank(paper).fields]  # type: ignore[arg-type]
+    names = [field.name for page in blank(paper) for field in page.fields]  # type: ignore[arg-type]
     assert len(names) == len(set(names))
     wanted = set()
     for question in QUESTIONS:
@@ -110,4 +120,92 @@ def test_json_names_the_file(run: Callable, tmp_path: Path) -> None:
     document = run("blank", "--json", "--out", tmp_path).json
     (file,) = document["files"]
     assert PdfReader(file["path"]).get_fields()
-    assert file["pages"][0]["sheet"] == "blank"
+    assert [page["sheet"] for page in file["pages"]] == ["blank", "blank"]
+    names = {feature["name"] for feature in file["pages"][0]["features"]}
+    assert {"measure T", "measure V1", "measure D, fork, plumb"} <= names
+
+
+def _shown(sheet: Sheet) -> set[str]:
+    """Return the letters that have an arrow, without a place's number."""
+    names = [each.name for each in sheet.features if each.name.startswith("measure ")]
+    assert len(names) == len(set(names))
+    return {name.removeprefix("measure ").partition(",")[0].rstrip("123") for name in names}
+
+
+def test_every_letter_has_its_arrow_and_every_arrow_its_letter() -> None:
+    for paper in PAPERS.values():
+        assert _shown(blank(paper)[0]) == set(LETTERS.values())
+
+
+# A tab has a thickness, a post or boss an outside and a length.
+@pytest.mark.parametrize(
+    ("row", "lacking"),
+    [("is-rear", "BN"), ("is-front", "BN"), ("post", "M"), ("flat-rear", "M"), ("flat-front", "M")],
+)
+def test_the_mount_asked_for_is_shown_with_its_own_measures(row: str, lacking: str) -> None:
+    assert _shown(blank(PAPERS["A4"], families(row))[0]) == set(LETTERS.values()) - set(lacking)
+
+
+def test_boxes_and_questions_have_the_letters_of_the_figure() -> None:
+    sheet = blank(PAPERS["Letter"])[0]
+    captions = {field.name: field.label for field in sheet.fields}
+    for question in QUESTIONS:
+        mark = letter(question.key)
+        if mark and ".place." not in question.key and not question.key.startswith("tubes."):
+            assert captions[question.key].split()[0] == mark
+            assert any(mark in line.split() or f"{mark}." in line for line in explained(question, {}, ""))
+
+
+@pytest.mark.parametrize("shown", [*itertools.product(("", "tab", "post", "flat"), repeat=2)], ids=str)
+def test_no_letter_lies_over_another_and_none_runs_off(shown: tuple[str, str]) -> None:
+    drawing = Drawing()
+    foot = figures(drawing, 0.0, HEIGHT, shown)
+    assert foot == 0.0
+    labels = drawing.labels
+    for (one, a), (other, b) in itertools.combinations(labels, 2):
+        apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+        assert apart, (one, other)
+    for text, (left, low, right, top) in labels:
+        assert left >= -0.1 and right <= WIDTH + 0.1 and low >= -0.1 and top <= HEIGHT + 0.1, text
+    # What names a measure is at least 3.5 mm high.
+    assert all(box[3] - box[1] >= 3.5 for text, box in labels if text.rstrip("123") in LETTERS.values())
+
+
+def test_a_mount_that_is_not_known_is_told_with_what_is_meant(run: Callable, tmp_path: Path) -> None:
+    ran = run("blank", "--for", "FM", "--out", tmp_path)
+    assert ran.status == 2
+    assert "--for: 'FM'" in ran.errors[0]
+    assert "did you mean flat-rear?" in ran.errors[0]
+    assert run("blank", "--for", "Post", "--out", tmp_path).status == 0
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_pages_to_measure_a_mount_on(run: Callable, tmp_path: Path, paper: str) -> None:
+    document = run("blank", "--mount", "--paper", paper, "--out", tmp_path, "--json").json
+    (file,) = document["files"]
+    assert [page["sheet"] for page in file["pages"]] == ["mount-blank", "mount-blank"]
+    how, note = (" ".join(page.extract_text().split()) for page in PdfReader(file["path"]).pages)
+    # Three ways, and a row for every reading of theirs that learn takes.
+    assert all(
+        f"{word}" in how for word in ("near-over", "face-over", "spacing-over", "flat bar", "steel rule")
+    )
+    known = {kind.key for end in ("rear", "front") for kind in kinds("flat", end)}
+    asked = [key for key in known if f" {key} " in f" {note} "]
+    assert {"axle", "pin", "face-over", "along-far-over", "far-over", "side", "pocket"} <= set(asked)
+    refused = run("verify", file["path"])
+    assert refused.status == 2 and "a sheet to measure a mount on" in refused.errors[0]
+
+
+def test_what_the_pages_say_of_an_error_is_so() -> None:
+    # Near 39.69 and far 66.77 of a flat mount, 34 apart: far 0.5 longer (own arithmetic by the triangle).
+    before, after = triangle_foot(39.69, 66.77, 34.0), triangle_foot(39.69, 67.27, 34.0)
+    assert after[0] - before[0] == pytest.approx(1.0, abs=0.05)
+    assert before[1] - after[1] == pytest.approx(0.8, abs=0.05)
+    said = sentences(ENGLISH, "mount_sheet")["way.3.step_3"]
+    assert "near hole by 1 mm and the face by 0.8" in said
+
+
+def test_the_pages_are_refused_where_the_paper_is_too_small() -> None:
+    small = Paper("A5", 148.0, 210.0)
+    with pytest.raises(FitError):
+        mount_sheet(small)

@@ -11,7 +11,7 @@ from sheets.actions import pages
 from sheets.actions.pages import Kind
 from sheets.ink.drawing import Drawing
 from sheets.job.read import parse, place_job, tubes_of
-from sheets.setup.clearances import judged
+from sheets.setup.findings import stopped
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import told
 from tests.conftest import forget
@@ -60,7 +60,7 @@ def test_there_are_four_and_more_of_each_family() -> None:
 @pytest.mark.parametrize("document", GOODS)
 def test_a_good_frame_passes_quietly(document: Document) -> None:
     setup = worked(document)
-    assert judged(Path("good.toml"), setup.clear) == (0, ())
+    assert stopped(Path("good.toml"), setup.findings) == (0, (), "")
     given = parse(document).tubes.given()
     for each in setup.clear.clearances:
         lacking = (
@@ -74,7 +74,7 @@ def test_a_good_frame_passes_quietly(document: Document) -> None:
 @pytest.mark.parametrize("bad", BADS)
 def test_a_bad_frame_fails(bad: Bad) -> None:
     setup = worked(bad.document)
-    status, problems = judged(Path("bad.toml"), setup.clear)
+    status, problems, _ = stopped(Path("bad.toml"), setup.findings)
     assert status == 1 and any(f"CLEARANCE FAILS: {bad.fails}" in problem for problem in problems)
     one = next(each for each in setup.clear.failed if each.key.startswith(bad.fails))
     assert one.key in {each.subject for each in setup.findings if each.level == "stop"}
@@ -113,7 +113,7 @@ def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> Non
     )
     (asked,) = (told(each.text) for each in setup.findings if each.code == "clearance-unknown")
     assert asked.startswith("What comes near the fork leg is not known") and measure in asked
-    assert judged(Path("unknown.toml"), setup.clear) == (0, ())
+    assert stopped(Path("unknown.toml"), setup.findings) == (0, (), "")
     said = " ".join(lettered(document))
     card = typed(document, "card")
     for silenced in ("no disc", "within 0.0", "0.0 mm", "lies flat", "collar"):

@@ -147,7 +147,10 @@ def test_a_second_mount_that_agrees_takes_the_banner_off(
     assert "measured on 2 mounts that agree" in run("mounts").out
     third = changed(tmp_path / "third.toml", ("a works frame", "a third frame"))
     refused = run("learn", "--readings", third, "--save", "shop")
-    assert refused.status == 2 and "rests on 2 mounts, and more are not put together yet" in refused.errors[0]
+    assert (
+        refused.status == 2
+        and "rests on 2 mounts: put all their files together with --pool" in refused.errors[0]
+    )
 
 
 def test_a_second_mount_that_disagrees_is_told_and_changes_nothing(

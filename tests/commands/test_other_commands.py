@@ -83,7 +83,7 @@ def test_mounts_prints_every_number_of_both_tables(run: Callable) -> None:
 
 def test_mounts_as_a_document(run: Callable) -> None:
     document = run("mounts", "--json").json
-    assert list(document) == ["interfaces", "adapters", "axles", "open"]
+    assert list(document) == ["interfaces", "adapters", "axles", "open", "checks"]
     post = next(row for row in document["interfaces"] if row["name"] == "post")
     assert post["native"] == [140.0, 220.0]
     assert post["any_between"]

@@ -115,3 +115,28 @@ def test_shop_takes_own_rows(run: Callable, write: Callable, tmp_path: Path, tab
     job = write(tmp_path / "jobs" / "knot.toml", ('"is-rear"', '"shop-tab"'))
     needs = {(need["kind"], need["what"]) for need in run("shop", job, "--json").json["needs"]}
     assert ("drill", "Ø6.2") in needs
+
+
+def test_mounts_prints_the_checks_between_rows_and_which_one_fails(run: Callable) -> None:
+    text = run("mounts").out
+    # 15.25 less 14.50: tab face to disc by either row's numbers.
+    assert "DISAGREES: 0.75 mm where 0.00 mm" in text and "14.50 or 15.25?" in text
+    checks = run("mounts", "--json").json["checks"]
+    assert [each["code"] for each in checks if each["state"] != "holds"] == ["sides-tab"]
+    assert {"tab-angle", "adapter-far", "pads", "size-step"} <= {each["code"] for each in checks}
+
+
+def test_mounts_open_says_what_to_measure_next(run: Callable) -> None:
+    text = run("mounts", "--open").out
+    assert text.index("flat-front") < text.index("is-rear") and "PROVISIONAL" in text
+    assert "fastest on a factory fork with its wheel out, made for 140" in text
+    assert "flat-rear height of all sizes together" in text and "post path.angle, downward" in text
+    found = run("mounts", "--open", "--json").json
+    assert [each["code"] for each in found["failing"]] == ["sides-tab"]
+    keys = {(each["row"], each["key"]) for each in found["unnoticed"]}
+    assert ("is-rear", "lateral.rear") in keys and ("is-rear", "radii.far") not in keys
+    flat = next(each for each in found["rows"] if each["name"] == "flat-rear")
+    assert {"at.140.h", "spacing"} <= {each["key"] for each in flat["open"]}
+    assert flat["readings"][0]["steps"][0]["band"] < flat["readings"][0]["band"]
+    # All that nothing bears out stands in it, of discs and axles too.
+    assert {each["row"] for each in found["others"]} >= {"disc", "100-qr"}

@@ -21,7 +21,12 @@ from tests.commands.terminal import CTRL_C, typed
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
 # These ask at a terminal, so they are started at one and left.
-ASKING = ("dropleaf start", "dropleaf learn")
+ASKING = (
+    "dropleaf start",
+    "dropleaf start knot-7",
+    "dropleaf start samples/dunlin.toml",
+    "dropleaf learn",
+)
 
 
 def _readme() -> list[str]:

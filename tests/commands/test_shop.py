@@ -53,9 +53,9 @@ def test_stock_tells_what_is_missing(run: Callable, bench: Path, tmp_path: Path)
     found = {(need["kind"], need["what"]): (need["stock"], need["missing"]) for need in needs}
     assert found["drill", "Ø5"] == (1, 0)
     assert found["drill", "Ø6.2"] == (0, 1)
-    # 6.05 and 8.50 to fill: their cards would have 1.05 and 3.5 turned beside the 5.
+    # 6.55 and 8.50 to fill: their cards would have 1.55 and 3.5 turned beside the 5.
     assert found["spacer", "5"] == (1, 0)
-    assert found["spacer", "1.05, to turn"] == (0, 1)
+    assert found["spacer", "1.55, to turn"] == (0, 1)
     assert found["spacer", "3.5, to turn"] == (0, 1)
     # A reading's pin may be the shank of the hole's own drill, so that none is asked for.
     assert found["pin", "Ø6.2, or shanks of that drill"] == (None, 0)
@@ -184,7 +184,7 @@ def test_bosses_are_as_long_as_their_card_has_them_made(run: Callable, tmp_path:
             before = [each["text"] for each in setup["boss_words"] if "Before facing" in each["text"]]
             assert all(f"the post {long} long" in each for each in before)
     assert demands >= 4
-    assert listed["greenshank-1"] == "boss Ø12 × 35.3, 0.3 for facing in it"
+    assert listed["greenshank-1"] == "boss Ø11 × 35.3, 0.3 for facing in it"
 
 
 def test_a_fixtures_parts_are_on_the_list(run: Callable, bench: Path) -> None:

@@ -1,7 +1,9 @@
 """`dropleaf survey`: readings from a file, a form or the keyboard, a verdict, and the pull history."""
 
+import errno
 import io
 import json
+import os
 import time
 import tomllib
 from collections.abc import Callable
@@ -11,9 +13,12 @@ from typing import Any
 import pytest
 from pypdf import PdfReader, PdfWriter
 
+from geometry.core.errors import DeliveryError
+from geometry.core.say import say
 from sheets.actions.readings_file import Read, taken_at
 from sheets.actions.survey import bench_of, surveyed
 from sheets.actions.survey_report import sections, survey_document
+from sheets.home import pull_history
 from sheets.home.folder import home
 from sheets.home.pull_history import FILE
 from sheets.job.read import load
@@ -292,6 +297,21 @@ def test_a_history_that_cannot_be_written_says_where_else(survey: Callable[..., 
     assert "--no-record" in ran.errors[0] and "--out" not in ran.errors[0]
 
 
+def test_a_record_that_cannot_be_written_hides_no_verdict(
+    survey: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise DeliveryError.at(str(home()), say("own.file.held", seconds=20.0))
+
+    monkeypatch.setattr(pull_history, "put", full)
+    ran = survey(f"[cold]{GOOD}")
+    assert (ran.status, len(ran.errors)) == (2, 1)
+    assert "when cold: RIGHT" in ran.out
+    as_json = survey(f"[cold]{GOOD}", "--json")
+    assert (as_json.status, as_json.json["verdict"], as_json.json["recorded"]) == (2, "right", False)
+    assert as_json.json["errors"] == [ran.errors[0].removeprefix("dropleaf: ")]
+
+
 def test_a_damaged_history_is_told_and_left_alone(survey: Callable[..., Any]) -> None:
     home().mkdir(parents=True)
     text = '{"frame": 1}\nnonsense\n'
@@ -356,6 +376,29 @@ def test_a_survey_goes_into_a_revision_of_its_packet(packet: Path, tmp_path: Pat
     revised = PdfReader(file_survey(filled, survey_document(found), sections(found)))
     assert json.loads(revised.attachments["survey-cold.json"][0])["verdict"] == "right"
     assert "Verdict when cold: right" in revised.pages[-1].extract_text()
+
+
+def test_a_survey_that_cannot_be_filed_still_gives_its_verdict_and_records_nothing(
+    run: Run, packet: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    filled = _filled(packet, tmp_path / "knot-1.pdf", _fields("cold"))
+    make = Path.mkdir
+
+    def refuse(path: Path, *arguments: Any, **options: Any) -> None:
+        # The tests may run as one who may write everywhere.
+        if path.parent == tmp_path:
+            raise OSError(errno.EROFS, os.strerror(errno.EROFS), str(path))
+        make(path, *arguments, **options)
+
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    ran = run("survey", filled)
+    assert (ran.status, len(ran.errors)) == (2, 1)
+    assert "--no-file" in ran.errors[0] and "--out" not in ran.errors[0]
+    assert "when cold: RIGHT" in ran.out
+    assert not (home() / FILE).exists()
+    assert [each.name for each in tmp_path.iterdir() if each.suffix == ".pdf"] == ["knot-1.pdf"]
+    monkeypatch.undo()
+    assert run("survey", filled, "--no-file").status == 0
 
 
 def test_an_empty_packet_and_a_wrong_field_are_told(run: Run, packet: Path, tmp_path: Path) -> None:

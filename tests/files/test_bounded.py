@@ -1,5 +1,6 @@
 """The one reader of files that somebody gives: bounded, and each refusal says where, what and what to do."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from sheets.home.own_operations import own_operations
 from sheets.home.printers import known
 from sheets.job.read import read
 from sheets.words.tell import lines
+from tests.outside_tools import device, pipe
 
 OR = "; or leave it out"
 READERS: list[Callable[[Path], object]] = [
@@ -38,11 +40,22 @@ def test_a_text_that_is_too_large_is_refused_by_every_reader(
     assert problem.what["fault"]["size"] == "256 kB"
 
 
-def test_what_never_ends_is_read_no_further_than_a_file_may_be_large(tmp_path: Path) -> None:
-    with pytest.raises(
-        InputError, match=r"files\.too_large\(fault=files\.larger\(size='256 kB'\), usual='it ends'\)"
-    ):
-        read_bytes(Path("/dev/zero"), "it ends")
+@pytest.mark.parametrize("reader", READERS)
+def test_what_never_ends_is_refused_by_every_reader(reader: Callable[[Path], object], tmp_path: Path) -> None:
+    """Neither waits: a pipe that nobody writes to would hang whoever opens it plainly (POSIX, open)."""
+    zeros = tmp_path / "zeros.toml"
+    zeros.symlink_to(device("/dev/zero"))
+    for file, kind in ((pipe(tmp_path / "pipe.toml"), "fifo"), (zeros, "device")):
+        with pytest.raises(InputError) as caught:
+            reader(file)
+        (problem,) = caught.value.problems
+        assert (problem.where, problem.what) == (
+            str(file),
+            say("files.special", kind=say(f"files.special_kind.{kind}")),
+        )
+
+
+def test_a_file_is_read_no_further_than_it_may_be_large(tmp_path: Path) -> None:
     large = tmp_path / "large.pdf"
     with large.open("wb") as stream:
         stream.truncate(form.LARGEST + 1)
@@ -90,7 +103,7 @@ def test_what_the_system_refuses_is_told(
     def refuse(*_: object) -> None:
         raise error
 
-    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     with pytest.raises(InputError) as caught:
         read_bytes(tmp_path / "a", "", instead=OR)
     assert caught.value.problems == (Problem(str(tmp_path / "a"), said),)

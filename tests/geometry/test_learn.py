@@ -82,7 +82,7 @@ def test_exact_readings_return_the_row(form: Interface) -> None:
         learned = (found.h.value, found.x_near.value, found.x_far.value, found.lateral.value)
         assert learned == pytest.approx((form.h, form.x_near, form.x_far, form.lateral.value), abs=1e-6)
         assert (found.near.value, found.far.value) == pytest.approx(form.radii, abs=1e-6)
-        assert all(each.verdict == "agrees" for each in compare(found, form))
+        assert all(each.verdict == "agrees" for each in compare(found.quantities, form))
         assert not found.doubtful
 
 
@@ -310,7 +310,7 @@ def test_a_difference_beyond_band_and_tolerance_is_told() -> None:
         taken = [
             (known[key], exact[key] + (more if key == "far" else 0)) for key in ("near", "far", "spacing")
         ]
-        found = {each.measured.key: each for each in compare(learn(taken, form), form)}
+        found = {each.measured.key: each for each in compare(learn(taken, form).quantities, form)}
         # The far radius may be 0.1 off by its row (braze-on distances index, 2002), and its band is 0.067.
         assert found["far_radius"].verdict == verdict
         assert found["far_radius"].difference == pytest.approx(more, abs=1e-6)

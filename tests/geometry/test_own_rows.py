@@ -6,6 +6,8 @@ import pytest
 
 from geometry.core.errors import GeometryError, Problem, TableError
 from geometry.core.say import Say, named, say
+from geometry.mount.placement import place
+from geometry.tables.axles import axle
 from geometry.tables.interfaces import OwnRow, resolve
 from sheets.words.tell import told
 
@@ -121,3 +123,44 @@ def test_an_own_row_that_lacks_something_is_refused(own: OwnRow, where: str, why
 def test_an_own_row_whose_radii_close_no_triangle_is_refused() -> None:
     with pytest.raises(GeometryError, match=r"plane\.radii_differ"):
         resolve("mine", "rear", None, 160, replace(OWN, radii=(39.9, 99.0, 51.0)))
+
+
+BANDS = (("h", 0.2), ("x_near", 0.2), ("x_far", 0.2), ("lateral", 0.1))
+
+
+@pytest.mark.parametrize(
+    ("mounts", "bands", "grade"),
+    [
+        # From three mounts on, by the house's own rule, and each number that places the row with its band.
+        (3, BANDS, "M"),
+        (9, BANDS, "M"),
+        (2, BANDS, "own"),
+        (1, BANDS, "own"),
+        (None, BANDS, "own"),
+        (3, BANDS[:3], "own"),
+        (3, BANDS[1:], "own"),
+    ],
+)
+def test_a_row_measured_on_three_mounts_is_graded_m(mounts: int | None, bands: tuple, grade: str) -> None:
+    row = OwnRow("shop", "measured", "flat", 140.0, lateral=-3.0, line=(30.5, 25.4, 59.4), mounts=mounts,
+                 bands=bands)  # fmt: skip
+    found = resolve("shop", "rear", 140, 140, row)
+    assert (found.grade, found.lateral.grade) == (grade, grade)
+
+
+def test_a_measured_row_that_takes_its_lateral_from_the_table_is_no_better_than_that() -> None:
+    row = OwnRow("flat-rear", "measured", line=(30.5, 25.4, 59.4), native=140.0, mounts=5, bands=BANDS)
+    assert row.grade == "M"
+    # The table's sideways number is grade C: one secondary source.
+    assert resolve("flat-rear", "rear", 140, 140, row).grade == "C"
+
+
+def test_what_grade_m_asks_for_before_cutting() -> None:
+    line = {"line": (30.5, 25.4, 59.4), "mounts": 4, "bands": BANDS}
+    own = OwnRow("shop", "measured", "flat", 140.0, lateral=-3.0, **line)
+    row = resolve("shop", "rear", 140, 140, own)
+    found = place(row, axle("142x12"), rotor=140.0, host="chainstay", direction=180.0).findings
+    (note,) = [each for each in found if each.code in ("measured", "grade")]
+    # No drawing has to bear out what four mounts do: what is left is that the caliper is one of that kind.
+    assert (note.code, note.level, note.text) == ("measured", "note", say("placement.measured", mounts=4))
+    assert not note.large and not [each for each in found if each.code == "one-mount"]

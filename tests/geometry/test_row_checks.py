@@ -85,7 +85,7 @@ def test_front_and_rear_tab_disagree_sideways_and_both_rows_say_so() -> None:
     assert rear.published("lateral") == (pytest.approx(by_front - by_rear), 0.0)
     assert front.published("lateral") == (0.0, pytest.approx(by_rear - by_front))
     for row in (rear, front):
-        (said,) = [note for note in row.notes if "disagree sideways" in note]
+        (said,) = [note for note in row.notes if "mm sideways" in note]
         assert all(f"{each:.2f}" in said for each in (by_rear, by_front, by_rear - by_front))
         assert "14.50 or 15.25" in row.settle
 

@@ -52,8 +52,8 @@ def test_a_number_without_source_or_grade_is_refused(entry: dict[str, Any]) -> N
 
 
 def test_the_weakest_grade_is_the_latest_letter_and_the_jobs_own_never_weakens() -> None:
-    order: tuple[Grade, ...] = ("own", "A", "B", "C", "D")
-    for i, j in itertools.product(range(5), repeat=2):
+    order: tuple[Grade, ...] = ("own", "A", "M", "B", "C", "D")
+    for i, j in itertools.product(range(len(order)), repeat=2):
         assert weakest([order[i], order[j]]) == order[max(i, j)]
     assert weakest(order) == "D"
 

@@ -4,6 +4,7 @@ The orders are common practice, no source; the card's ten lines are the ones it 
 """
 
 import os
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -59,7 +60,7 @@ def refused(work: Callable[..., Any], listed: list[Any] | None = None) -> list[s
 
 def test_the_usual_order(work: Callable[..., Any]) -> None:
     assert tuple(step.key for step in work()) == SHIPPED
-    assert len(SHIPPED) == 17 and len(set(SHIPPED)) == 17
+    assert len(SHIPPED) == 18 and len(set(SHIPPED)) == 18
     assert SHIPPED.index("prove-scale") < SHIPPED.index("tack") < SHIPPED.index("heat")
     assert [step.check for step in work() if step.check] == list(CHECK_POINTS)
     assert {step.key: step.hold for step in work() if step.hold} == {
@@ -91,6 +92,51 @@ def test_the_card_keeps_its_ten_lines(rear: dict[str, Any], method: str | None, 
     assert (lines[7][0] == "Face the mount: 0.4 mm was left for it.") == (method is not None)
 
 
+@pytest.mark.parametrize(
+    ("end", "interface", "cut", "mask"),
+    # What a hole is: plain through a tab, threaded in posts and in front flat mounts, a slot in rear ones.
+    [
+        ("rear", "is-rear", "drill the tab's holes", "Deburr the holes, mask the faces"),
+        ("rear", "post", "cope them by their wraps", "Drill and tap what is left"),
+        ("rear", "flat-rear", "saw the holes for the bosses", "File or mill the slots to size"),
+        ("front", "flat-front", "saw the holes for the bosses", "Drill and tap what is left"),
+    ],
+)
+def test_words_follow_what_is_cut_and_what_is_threaded(end: str, interface: str, cut: str, mask: str) -> None:
+    front = {"axle": {"system": "100x12"}} if end == "front" else {"axle": {"system": "142x12"}}
+    mount = {"end": end, "interface": interface, "rotor": 140 if interface != "is-front" else 160}
+    host = {"host": "chainstay"} if end == "rear" else {}
+    setup = set_up_of(parse({"frame": {"id": "x-1"}, "mount": mount | host, **front}))
+    steps = {step.key: step for step in setup.operations}
+    assert cut in steps["cut"].text and mask in steps["paint-mask"].text
+    threaded = interface in ("post", "flat-front")
+    assert ("tap" in steps["paint-mask"].text.split()) is threaded
+    keys = [step.key for step in setup.operations]
+    assert keys.index("prove-scale") < keys.index("cut") < keys.index("fit") < keys.index("tack")
+    # The card has the cut in the line of the fit, so that it keeps its ten.
+    line = next(text for text, _ in setup.work if "bright metal" in text)
+    assert re.search(r"drill the tab's|Cope the posts|Saw the boss holes", line)
+
+
+@pytest.mark.parametrize(
+    ("method", "record", "never"),
+    [
+        ("tig", "amps", ("tip", "braze", "flux", "fillet")),
+        ("fillet-braze", "torch tip", ("amps", "weld", "purge")),
+        ("silver-braze", "torch tip", ("amps", "weld", "purge", "fillet")),
+        (None, "amps, or torch tip", ("fillet", "purge", "flux the")),
+    ],
+)
+def test_words_follow_the_process(
+    rear: dict[str, Any], method: str | None, record: str, never: tuple
+) -> None:
+    process = {} if method is None else {"process": {"method": method}}
+    steps = set_up_of(parse(rear | process)).operations
+    said = " ".join(f"{step.text} {step.record} {step.brief}" for step in steps).casefold()
+    assert next(step.record for step in steps if step.key == "heat") == record
+    assert not [word for word in never if word in said]
+
+
 def test_a_jobs_own_order_and_operations(work: Callable[..., Any], rear: dict[str, Any]) -> None:
     mine = [each for each in SHIPPED if each != "check"]
     at = mine.index("tack") + 1
@@ -113,20 +159,20 @@ def test_a_jobs_own_order_and_operations(work: Callable[..., Any], rear: dict[st
     ("listed", "said"),
     [
         (["preparre"], "traveller.operations[0]: 'preparre' is no known operation, did you mean prepare?"),
-        ([*SHIPPED, {"key": "pickle"}], "traveller.operations[17]: 'pickle' has no text"),
-        ([*SHIPPED[1:], {"key": "prepare", "text": "x"}], "operations[16]: 'prepare' is known already"),
-        ([*SHIPPED, "heat"], "traveller.operations[17]: 'heat' is there already, as traveller.operations[6]"),
-        ([*SHIPPED, OWN | {"check": "wrm"}], "[17].check: 'wrm' given; allowed: tacked, cold, aligned"),
-        ([*SHIPPED, OWN | {"chek": "cold"}], "[17].chek: there is no such key, did you mean check?"),
-        ([*SHIPPED, OWN | {"replaces": True}], "[17].replaces: there is no such key; allowed: key, text, h"),
-        ([*SHIPPED, {"text": "x"}], "traveller.operations[17].key: missing; a short name such as pickle"),
-        ([*SHIPPED, {"key": "Paint Job", "text": "x"}], "[17].key: 'Paint Job' given; allowed are up to 20"),
+        ([*SHIPPED, {"key": "pickle"}], "traveller.operations[18]: 'pickle' has no text"),
+        ([*SHIPPED[1:], {"key": "prepare", "text": "x"}], "operations[17]: 'prepare' is known already"),
+        ([*SHIPPED, "heat"], "traveller.operations[18]: 'heat' is there already, as traveller.operations[7]"),
+        ([*SHIPPED, OWN | {"check": "wrm"}], "[18].check: 'wrm' given; allowed: tacked, cold, aligned"),
+        ([*SHIPPED, OWN | {"chek": "cold"}], "[18].chek: there is no such key, did you mean check?"),
+        ([*SHIPPED, OWN | {"replaces": True}], "[18].replaces: there is no such key; allowed: key, text, h"),
+        ([*SHIPPED, {"text": "x"}], "traveller.operations[18].key: missing; a short name such as pickle"),
+        ([*SHIPPED, {"key": "Paint Job", "text": "x"}], "[18].key: 'Paint Job' given; allowed are up to 20"),
         (["Paint Job"], "traveller.operations[0]: 'Paint Job' given; allowed are up to 20 small letters"),
-        ([*SHIPPED, OWN | {"text": "two\nlines"}], "[17].text: 'two\\nlines' has the unprintable character"),
-        ([*SHIPPED, OWN | {"text": "x" * 121}], "[17].text: 121 characters given; at most 120 are allowed"),
-        ([*SHIPPED, OWN | {"hold": 3}], "[17].hold: 3 given; allowed: true, false, or a text in quotes"),
-        ([*SHIPPED, OWN | {"hold": " "}], "traveller.operations[17].hold: empty"),
-        ([*SHIPPED, 7], "traveller.operations[17]: 7 given; an operation is a table"),
+        ([*SHIPPED, OWN | {"text": "two\nlines"}], "[18].text: 'two\\nlines' has the unprintable character"),
+        ([*SHIPPED, OWN | {"text": "x" * 121}], "[18].text: 121 characters given; at most 120 are allowed"),
+        ([*SHIPPED, OWN | {"hold": 3}], "[18].hold: 3 given; allowed: true, false, or a text in quotes"),
+        ([*SHIPPED, OWN | {"hold": " "}], "traveller.operations[18].hold: empty"),
+        ([*SHIPPED, 7], "traveller.operations[18]: 7 given; an operation is a table"),
         ([], "traveller.operations: an empty list given; leave the key out"),
         ([*SHIPPED, OWN | {"check": "cold"}], "clean and pickle both have that check point"),
         (

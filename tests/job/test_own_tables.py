@@ -203,7 +203,7 @@ def test_what_replaces_a_shipped_row_does_so_at_its_end_and_size_alone(
         ("h = 30.92", 'h = "tall"', "h", "'tall' is not a number"),
         ("h = 30.92\n", "", "", "x_near, x_far given; give near, far and spacing"),
         ("hole = 5.5", "hol = 5.5", "hol", "there is no such key, did you mean hole?"),
-        ('end = "rear"', 'end = "back"', "end", "'back' given; allowed: rear, front"),
+        ('end = "rear"', 'end = "back"', "end", "'back' given, did you mean rear?; allowed: rear, front"),
         ('end = "rear"\n', "", "end", "missing; the end of the bicycle, rear or front"),
         ("native = 140\n", "", "native", "missing; disc diameter"),
         ("lateral = -3.04\n", "", "lateral", "missing; it places the mount sideways"),

@@ -16,7 +16,7 @@ NEAR = 0.001
 Z = np.array([0.0, 0.0, 1.0])
 HOLES = ("near", "far")
 FULL_SIZE = {"template", "face"}
-ELSEWHERE = ("bar ", "card ", "caliper ", "axle reaction", "slot way out")
+ELSEWHERE = ("bar ", "card ", "caliper ", "axle reaction", "slot way out", "cope ")
 """What stands beside the drawing, or on it by other arithmetic than the axes', and is checked elsewhere."""
 All = dict[tuple[str, str], Delivered]
 every_sheet = pytest.mark.parametrize(("name", "view"), DRAWN)
@@ -64,6 +64,8 @@ def test_every_feature_of_the_side_view(delivered: All, name: str, view: str) ->
     page = _page(delivered[name, view], "template")
     wanted, at, job = mount(document["job"]), OnPage(page), document["job"]
     skins = _skins(job)
+    corners = job.get("dropout", {}).get("points", [])
+    shape = [*corners, *corners[:1]]
     seen = set()
     for feature in page["features"]:
         which = feature["name"]
@@ -105,10 +107,12 @@ def test_every_feature_of_the_side_view(delivered: All, name: str, view: str) ->
                     for u, v in ((-half, wanted.h), (-half, low), (half, low), (half, wanted.h))
                 ]
             )
+        elif which == "dropout edge":
+            assert [at(point) for point in feature["points"]] == close([complex(*each) for each in shape])
         else:
             tube, _, line = which.partition(" ")
             _check_side_line(skins[tube], line, [at(point) for point in _points(feature)])
-    assert seen == _expected_in_side_view(wanted, skins)
+    assert seen == _expected_in_side_view(wanted, skins) | ({"dropout edge"} if shape else set())
 
 
 def _check_side_line(skin: Skin, line: str, points: list[complex]) -> None:

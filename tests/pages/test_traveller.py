@@ -263,7 +263,7 @@ def test_the_form_is_filled_in_with_the_job() -> None:
         "head.filler-lot": "F 9",
         "tube.chainstay.wall": "1",
         "tube.chainstay.heat": "C 118",
-        "tube.seatstay.wall": "",
+        "tube.seatstay.wall": "0.9",
         "tube.seatstay.heat": "S 4",
         "part.dropout": "142x12, 10 thick",
         "part.rotor": "160",
@@ -287,7 +287,7 @@ def test_targets_are_the_jobs_own(sample: Made) -> None:
     said = words(sheets)
     disc = setup.clear.disc
     assert disc is not None
-    assert f"{disc.told}, min 2 to {disc.key.partition(' to ')[2]}, after 0.2 run-out" in said
+    assert f"{disc.told}, asked 3 to {disc.key.partition(' to ')[2]}, after 0.2 run-out" in said
     assert setup.build_up is not None and setup.build_up.stack is not None
     stack = setup.build_up.stack
     # Where the mount reaches into the plate, the plate is relieved by that.
@@ -390,5 +390,5 @@ def test_a_job_may_do_without(tmp_path: Path) -> None:
     bare = plan(load(tmp_path / "a.toml"), None)
     assert [sheet.kind for sheet in bare.sheets] == [kind for kind in kinds if kind != "traveller"]
     # Pages to read are delivered within the packet alone.
-    assert read[:-6] == ["template", "wrap"]
+    assert read[:-6] == ["template", "wrap", "wrap"]
     assert [file.path.suffix for file in plan(source, None).files].count(".svg") == len(read) - 6

@@ -139,6 +139,9 @@ def test_the_sheet_says_how_far_a_tube_holds_it_off(name: str, view: str) -> Non
     reach = place_job(job).interface.x_far + 30.0
     proud = {}
     for tube, table in document["tubes"].items():
+        if tube == "brace":
+            # It lies between the stays, further up than the sheet.
+            continue
         skin = Skin(tube, table, direction(tube, document))
         # The crest at the tube's steps and ends, as far as the sheet lies over it.
         places = [
@@ -164,7 +167,7 @@ def test_the_sheet_says_how_far_a_tube_holds_it_off(name: str, view: str) -> Non
 @pytest.mark.parametrize(("thickness", "flat"), [(2.0, False), (40.0, True)])
 def test_it_lies_flat_on_a_thick_dropout(thickness: float, flat: bool) -> None:
     # No tube of the sample stands 40 outboard of the inner face, and all stand more than 2.
-    job = sample("avocet")
+    job = sample("turnstone")
     dropout = job.dropout.model_copy(update={"thickness": thickness})
     text = said(catch(job.model_copy(update={"dropout": dropout}))[0])
     # Its seatstay is not given: nobody knows that it does not hold the sheet off.
@@ -175,7 +178,7 @@ def test_it_lies_flat_on_a_thick_dropout(thickness: float, flat: bool) -> None:
 
 
 def test_what_it_cannot_know_it_says() -> None:
-    job = sample("avocet")
+    job = sample("turnstone")
     unknown = job.model_copy(update={"dropout": job.dropout.model_copy(update={"thickness": None})})
     assert squeezed("Dropout thickness not given") in said(catch(unknown)[0])
     bare = job.model_copy(update={"tubes": type(job.tubes)()})

@@ -61,6 +61,9 @@ def test_every_line_lies_on_its_bodies(name: str) -> None:
     host = Skin(placement.host, job)
     kinds = set()
     for curve in done.curves.values():
+        if curve.tube == "brace":
+            # It ends on both stays; see test_the_brace_is_coped_at_both_ends.
+            continue
         points = space(curve)
         if curve.tube == placement.host:
             assert host.off(points).max() < ON, curve.name

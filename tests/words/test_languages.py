@@ -21,6 +21,7 @@ from sheets.ink.bounds import sheet_bounds
 from sheets.ink.records import Sheet, Text
 from sheets.job.read import load
 from sheets.pages import frame
+from sheets.pages.flow import Flow
 from sheets.words.tell import speak, tell
 from tests.commands.conftest import Run
 from tests.pages.jobs import SAMPLES, catch, sample
@@ -65,6 +66,19 @@ def on_paper(name: str, size: str = "") -> tuple[list[Sheet], set[str]]:
             lines.update(found)
         return found
 
+    run_in = Flow.run_in
+
+    def ran_in(flow: Flow, parts: Any, *rest: Any) -> None:
+        put = flow.put
+
+        def noted(text: str, *where: Any) -> None:
+            lines.add(text)
+            put(text, *where)
+
+        whole.update(text for text, _ in parts)
+        with patch.object(flow, "put", noted):
+            run_in(flow, parts, *rest)
+
     # What was broken before is kept, and would not be seen being broken.
     drafting.wrap.cache_clear()
     faces.break_lines.cache_clear()
@@ -72,6 +86,7 @@ def on_paper(name: str, size: str = "") -> tuple[list[Sheet], set[str]]:
         patch.object(marks, "letter", letter),
         patch.object(faces, "fill", filled),
         patch.object(drafting, "fill", filled),
+        patch.object(Flow, "run_in", ran_in),
     ):
         source = load(SAMPLES[name])
         job = resized(source.job, size=size) if size else source.job

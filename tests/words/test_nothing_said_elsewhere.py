@@ -109,6 +109,7 @@ NO_WORDS: dict[str, set[str]] = {
     # Names of features and layers, by which files and read-back know a line.
     "sheets/pages/frame.py": {"card across"},
     "sheets/pages/tiles.py": {"dummy axle", "hole far", "hole near"},
+    "sheets/pages/full_size/dropout.py": {"dropout edge", "dropout cut-out {}"},
     "sheets/pages/full_size/face.py": {
         "axle line",
         "disc, inner face",
@@ -121,6 +122,7 @@ NO_WORDS: dict[str, set[str]] = {
         "{} edge, inboard",
         "{} edge, outboard",
     },
+    "sheets/pages/full_size/in_place.py": {"rotor edge"},
     "sheets/pages/full_size/loads.py": {"force at tyre", "force on axle", "force on caliper"},
     "sheets/pages/full_size/template.py": {
         " centre line",

@@ -79,7 +79,7 @@ def mark_nearest(page: Page, look: Look, setup: SetUp) -> int:
         for text in map(told, (each.short, each.gap, each.brief)):
             # A cross without its words would be a riddle, so that either has room or neither is drawn.
             with contextlib.suppress(FitError):
-                page.drawing.callout(text, (point,), page.zone, clear=_ARM + 0.5, prefer=250.0)
+                page.drawing.callout(text, (point,), page.zone, clear=_ARM + 0.5, prefer=250.0, most=2)
                 page.drawing.draw(cross(point, _ARM, turn=45.0), THIN, "clearance")
                 found.append(point)
                 break

@@ -10,7 +10,7 @@ from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, Vector, outline
 from geometry.tubes.tube import centre as tube_centre
-from sheets.ink.marks import CHAIN, PHANTOM, THICK, THIN, cross
+from sheets.ink.marks import BOLD, CHAIN, PHANTOM, THICK, THIN, break_line, cross, polyline
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Circle, Curve, Point, Segment, Sheet, Slot
 from sheets.ink.tiling import Grid, mark_joins
@@ -28,6 +28,7 @@ from sheets.pages.frame import (
     steps_beside,
 )
 from sheets.pages.full_size.clearance_marks import stamped_to_fit
+from sheets.pages.full_size.face_inset import draw_inset
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, name_hole, show_line
 from sheets.setup.setup import SetUp
@@ -42,6 +43,8 @@ _COLUMN = 43.0
 """Width of the column of names beside the drawing, mm."""
 _LABEL_ROOM = 22.0
 """Room kept for labels above the drawing, mm: most of what is named lies in a narrow band."""
+_POCKET = 10.0
+"""How far past the axle line the pocket's floor is shown: it lies there alone, mm."""
 _MIDDLE = {"post": "posts' middle line", "flat": "holes' middle line"}
 """The feature along which a family's holes lie."""
 _ACROSS = 8.0
@@ -155,6 +158,8 @@ def _draw_view(
         except FitError:
             _draw_directions(page, look, placement, short=True)
     _label(page, look, placement)
+    if grid is None:
+        draw_inset(page, placement)
     card(page)
     if grid is None:
         name_view(page, view, tell(f"face.view.{view}"))
@@ -194,18 +199,24 @@ def _column_at(job: Job, placement: Placement) -> float:
 
 
 def _draw_planes(page: Page, look: Look, placement: Placement) -> None:
-    """Draw rotor, dropout, pocket floor, axle line and the holes' common line."""
+    """Draw rotor, dropout, pocket floor, axle line and the holes' common line.
+
+    All long lines end at one place, so that each is lettered at its own end; the pocket's floor is short.
+    """
     start, end = _ends(placement)
     levels = _levels(placement)
     for name, z in levels.items():
         style = PHANTOM if name.startswith("disc") else THICK if name == "dropout inner face" else THIN
-        show_line(page, look, ((start, z), (end, z)), name, style, "datum")
+        until = min(end, _POCKET) if name == "pocket floor" else end
+        show_line(page, look, ((start, z), (until, z)), name, style, "datum")
+    discs = [look.page((end, z)) for name, z in levels.items() if name.startswith("disc")]
+    if discs:
+        page.drawing.draw(polyline(discs), THIN, "datum")
     low, high = min(levels.values()) - _ACROSS, max(levels.values()) + _ACROSS
     show_line(page, look, ((0.0, low), (0.0, high)), "axle line", CHAIN, "datum")
-    z = placement.lateral_z
-    near, far = placement.interface.x_near, placement.interface.x_far
+    z, near = placement.lateral_z, placement.interface.x_near
     middle = _MIDDLE[placement.interface.family]
-    show_line(page, look, ((near - 14.0, z), (far + 14.0, z)), middle, CHAIN, "mount")
+    show_line(page, look, ((near - 14.0, z), (end, z)), middle, CHAIN, "mount")
 
 
 def _draw_tube(page: Page, look: Look, placement: Placement, tube: Tube | None) -> None:
@@ -214,14 +225,17 @@ def _draw_tube(page: Page, look: Look, placement: Placement, tube: Tube | None) 
         return
     square = (*placement.n, 0.0)
     start, end = _ends(placement)
-    for edge, side in zip(outline(tube, square, (0.0, 0.0, 1.0)), ("outboard", "inboard"), strict=True):
-        show_line(
-            page, look, _clip(_flat(placement, edge), start, end), f"{tube.name} edge, {side}", THICK, "tubes"
-        )
+    lines = [_clip(_flat(placement, edge), start, end) for edge in outline(tube, square, (0.0, 0.0, 1.0))]
+    for edge, side in zip(lines, ("outboard", "inboard"), strict=True):
+        show_line(page, look, edge, f"{tube.name} edge, {side}", THICK, "tubes")
     middle = np.array([tube_centre(tube, s) for s in tube.span])
     show_line(
         page, look, _clip(_flat(placement, middle), start, end), f"{tube.name} centre line", CHAIN, "tubes"
     )
+    for at in (0, -1):
+        if all(len(edge) for edge in lines):
+            # The tube goes on either way: it is broken off where its edges end.
+            page.drawing.draw(break_line(look.page(lines[0][at]), look.page(lines[1][at])), THIN, "tubes")
 
 
 def _flat(placement: Placement, points: Vector) -> Vector:
@@ -249,32 +263,31 @@ def _draw_holes(page: Page, look: Look, job: Job, placement: Placement) -> None:
         at = look.page((x, z))
         name = f"hole {hole.name}"
         if form.length is None:
-            page.drawing.show(Circle(name, at, hole.diameter), THICK, "drill")
+            page.drawing.show(Circle(name, at, hole.diameter), BOLD, "drill")
         else:
             half = (form.length - hole.diameter) / 2.0
             ends = (at[0], at[1] - half), (at[0], at[1] + half)
-            page.drawing.show(Slot(name, *ends, hole.diameter), THICK, "drill")
+            page.drawing.show(Slot(name, *ends, hole.diameter), BOLD, "drill")
         page.drawing.show(Circle(f"boss {hole.name}", at, boss), THIN, "mount")
-        page.drawing.draw(cross(at, boss / 2.0 + _CROSS), THIN, "drill")
+        page.drawing.draw(cross(at, boss / 2.0 + _CROSS), BOLD, "drill")
 
 
 def _name_lines(page: Page, look: Look, job: Job, placement: Placement) -> None:
-    """Name the long lines, in a column beside the drawing."""
-    host = placement.host
-    kind = "leg" if host == "fork-leg" else "stay"
+    """Name each body once, at the end of its line: tube, holes' middle line, dropout and disc."""
     names = {
         "dropout inner face": tell("face.dropout"),
-        "pocket floor": tell("face.pocket"),
-        "disc, inner face": tell("face.disc_inner"),
-        "disc, outer face": tell("face.disc_outer"),
+        "disc, inner face": tell("template.disc", diameter=job.mount.rotor),
         _MIDDLE[placement.interface.family]: words.middle_line(placement),
-        f"{host} edge, outboard": tell(f"face.lines.{kind}.outboard"),
-        f"{host} edge, inboard": tell(f"face.lines.{kind}.inboard"),
-        f"{host} centre line": tell(f"face.lines.{kind}.centre"),
+        f"{placement.host} edge, outboard": told(named(placement.host)),
     }
+    rotor = placement.rotor
     ends: list[tuple[str, Point]] = []
     for feature in page.drawing.features:
         match feature:
+            case Segment(name="disc, inner face" as name, end=(x, y)):
+                # The leader ends on the body, midway between its faces.
+                middle = ((rotor.outer_face_z or 0.0) - (rotor.inner_face_z or 0.0)) / 2.0
+                ends.append((names[name], (x, y + middle)))
             case Segment(name=name, end=end) | Curve(name=name, points=(*_, end)) if name in names:
                 ends.append((names[name], end))
     page.drawing.column(ends, look.page((_column_at(job, placement), 0.0))[0], page.zone)
@@ -291,6 +304,8 @@ def _label(page: Page, look: Look, placement: Placement) -> None:
                 name_hole(page, (text, told(hole)), centre, look.heading(110.0), across / 2.0)
             case Segment(name="axle line", start=start):
                 drawing.callout(tell("face.axle_line"), (start,), page.zone, prefer=look.heading(225.0))
+            case Segment(name="pocket floor", start=start):
+                drawing.callout(tell("face.pocket"), (start,), page.zone, prefer=look.heading(120.0))
 
 
 def _draw_directions(page: Page, look: Look, placement: Placement, short: bool = False) -> None:

@@ -18,7 +18,7 @@ from geometry.tubes.tube import Tube, outline
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, HIDDEN, INCH, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
 from sheets.ink.paper import PAPERS
-from sheets.ink.placing import Box
+from sheets.ink.placing import Box, grown
 from sheets.ink.records import Point, Segment, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
@@ -48,6 +48,8 @@ class _Layout:
     letter: float = 3.5
 
 
+_BESIDE = 3.0
+"""White between a label and the table, beyond what is kept round it, mm."""
 _LAYOUTS = (
     *(_Layout(scale) for scale in (3.0, 3.5, 4.0, 5.0)),
     *(_Layout(scale, 40.0) for scale in (4.0, 5.0)),
@@ -107,6 +109,10 @@ def _drawn(
         _arrow(diagram, name, at, force)
     page = Page(paper, margin, drawing, (live[0], foot + 2.0, live[2], live[3]), number_at)
     _label(page, per)
+    for text, box in tuple(drawing.labels):
+        if text:
+            # A table right beside a label would seem to go on from it.
+            drawing.reserve(grown(box, _BESIDE))
     numbers(page, tell("loads.numbers_head"), _rows(found), tell("loads.reckoned"))
     # As the bicycle stands: along the road and up from it, which lie askew where the tube is drawn straight.
     forward, up = (diagram.look.heading(each + found.forces.turn) for each in (180.0, 90.0))

@@ -51,14 +51,18 @@ def draw_push(page: Page, look: Look, setup: SetUp, around: float) -> bool:
     slot = Segment("slot way out", foot, along(foot, (_SLOT, polar(out))))
     pushes = tell("push.pushes_at_worst" if load.slot.unknown else "push.pushes", newtons=newtons)
     opens = _opens(load.slot)
+    # Beside a dropout that is drawn, a long line finds room in two.
+    most = 1 if setup.shape is None else 2
     for texts in (
         (pushes, _scaled(opens, per)),
         (_scaled(pushes, per), opens),
     ):
         # An arrow without its words would be a riddle, so that all are tried aside before any is drawn.
         with contextlib.suppress(FitError):
-            _arrows(replace(page, drawing=copy.deepcopy(page.drawing)), (push, heading), (slot, out), texts)
-            _arrows(page, (push, heading), (slot, out), texts)
+            _arrows(
+                replace(page, drawing=copy.deepcopy(page.drawing)), (push, heading), (slot, out), texts, most
+            )
+            _arrows(page, (push, heading), (slot, out), texts, most)
             return True
     return False
 
@@ -68,15 +72,18 @@ def _scaled(label: str, per: float) -> str:
 
 
 def _arrows(
-    page: Page, push: tuple[Segment, float], slot: tuple[Segment, float], texts: tuple[str, str]
+    page: Page, push: tuple[Segment, float], slot: tuple[Segment, float], texts: tuple[str, str], most: int
 ) -> None:
-    """Draw both arrows, each with its heading, then their words off either; FitError for want of room."""
+    """Draw both arrows, each with its heading, then their words off either; FitError for want of room.
+
+    Words may take up to `most` lines.
+    """
     for (line, heading), style in ((push, THICK), (slot, THIN)):
         page.drawing.show(line, style, "push")
         page.drawing.draw(arrow_head(line.end, heading), SOLID, "push")
     for text, (line, heading), (other, _) in zip(texts, (push, slot), (slot, push), strict=True):
         with _kept_free(page, _round(other)):
-            page.drawing.callout(text, (line.end,), page.zone, prefer=heading, clear=1.0)
+            page.drawing.callout(text, (line.end,), page.zone, prefer=heading, clear=1.0, most=most)
 
 
 def _opens(slot: SlotForce) -> str:

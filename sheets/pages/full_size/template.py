@@ -1,19 +1,32 @@
 """The side-view template: laid over the dropout, it shows where the mount goes."""
 
+import contextlib
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from geometry.clearance.judged import missing
+from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, arcs_in_box, polar, turned
-from geometry.core.say import named
+from geometry.core.say import Say, named, say
 from geometry.mount.placement import MEETING, Placement
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
 from geometry.tubes.tube import Tube, Vector, outline
-from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, THICK, THIN, cross, polyline
+from sheets.ink.marks import (
+    BOLD,
+    CHAIN,
+    HIDDEN,
+    PHANTOM,
+    SCRIBED,
+    THICK,
+    THIN,
+    cross,
+    polyline,
+)
 from sheets.ink.paper import PAPERS
-from sheets.ink.records import Arc, Circle, Curve, Point, Segment, Sheet, Style
+from sheets.ink.records import Arc, Circle, Point, Segment, Sheet, Style
 from sheets.ink.tiling import Grid, mark_joins
 from sheets.job.read import Job
 from sheets.pages import title as words
@@ -29,8 +42,11 @@ from sheets.pages.frame import (
     steps_beside,
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
-from sheets.pages.full_size.in_place import draw_in_place
+from sheets.pages.full_size.dropout import draw_dropout, label_dropout
+from sheets.pages.full_size.in_place import draw_in_place, inner
+from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
+from sheets.pages.screws import screw_shapes
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp, begins_beyond
@@ -45,6 +61,8 @@ _PAST_BOSS = 5.0
 """How far a bolt axis runs past the boss's foot, mm."""
 _STAY_SHOWN = 70.0
 """How much of the second stay is shown, mm."""
+_FOOT = 4.0
+"""Arms of the mark at the foot, from which holes are measured along the tube, mm."""
 _ARC_PAST = 12.0
 """How far the rotor's arcs run past the holes, degrees."""
 _BARE_FROM = 20.0
@@ -69,7 +87,7 @@ def template(
         setup,
         sheet_of,
         lambda stamp, marked, count: first_that_fits(
-            lambda aside, beside: _drawn(job, placement, tubes, count, (aside, beside), stamp, marked)
+            lambda aside, beside: _drawn(job, placement, tubes, setup, count, (aside, beside), stamp, marked)
         ),
     )
 
@@ -86,7 +104,7 @@ def template_tiles(
         placement,
         setup,
         sheet_of,
-        lambda stamp, marked, count: _tiles(job, placement, tubes, count, stamp, marked),
+        lambda stamp, marked, count: _tiles(job, placement, tubes, setup, count, stamp, marked),
     )
 
 
@@ -94,16 +112,17 @@ def _drawn(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str,
     place: tuple[float | None, bool],
     stamp: str,
     marks: SetUp | None,
 ) -> Sheet:
     """Return the sheet with view and steps in a `place`; it marks the points of the set-up `marks`."""
-    headed = _headed(job, placement, tubes, sheet_of)
+    headed = _headed(job, placement, tubes, setup, sheet_of)
     aside, beside = place
     page = furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
-    look = _draw_view(page, job, placement, tubes, aside, marks)
+    look = _draw_view(page, job, placement, tubes, setup, aside, marks)
     title, bookmark = tell("template.title", frame=job.frame.id), tell("template.bookmark")
     return finish(page, "template", title, job.paper.view, look.origin, full_size=True, bookmark=bookmark)
 
@@ -112,29 +131,33 @@ def _tiles(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     sheet_of: str,
     stamp: str,
     marks: SetUp | None,
 ) -> tuple[Sheet, ...]:
-    headed = _headed(job, placement, tubes, sheet_of)
+    headed = _headed(job, placement, tubes, setup, sheet_of)
     large = Large(
         "template",
         tell("template.title", frame=job.frame.id),
         job.paper.view,
         extent_of(_must_show(job, placement)),
-        lambda page, grid, aside: _draw_view(page, job, placement, tubes, aside, marks, grid),
+        lambda page, grid, aside: _draw_view(page, job, placement, tubes, setup, aside, marks, grid),
         _draw_directions,
         bookmark=tell("template.bookmark"),
     )
     return tiled(large, lambda: furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=True))
 
 
-def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> Headed:
+def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, sheet_of: str) -> Headed:
     host, hole = named(placement.host), placement.interface.hole
+    turn = "edges" if placement.host in tubes else "bare"
+    if setup.shape is not None and setup.shape.sure:
+        turn = f"dropout_{turn}"
     steps = (
         tell("steps.template.cut", diameter=job.axle.dummy),
-        f"{tell('steps.template.slip')} {_lie_flat(job, placement, tubes)}",
-        tell(f"steps.template.turn_{'edges' if placement.host in tubes else 'bare'}", host=host),
+        " ".join(_slip(job, placement, tubes, setup)),
+        tell(f"steps.template.turn_{turn}", host=host),
         tell(f"steps.make.{placement.interface.family}", diameter=hole.diameter.value),
     )
     said = _unknown(placement, tubes), words.boss_words(job, placement)
@@ -167,6 +190,7 @@ def _draw_view(
     job: Job,
     placement: Placement,
     tubes: Mapping[str, Tube],
+    setup: SetUp,
     aside: float | None,
     marks: SetUp | None,
     grid: Grid | None = None,
@@ -178,8 +202,10 @@ def _draw_view(
     look = lay_out(page, _must_show(job, placement), job.paper.view, "template", aside=aside)
     _draw_tubes(page, look, placement, tubes)
     _draw_rotor(page, look, placement, whole=job.paper.disc == "whole")
-    _draw_mount(page, look, job, placement)
-    page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), THICK, "cut")
+    _draw_mount(page, look, job, placement, tubes.get(placement.host))
+    if setup.shape is not None:
+        draw_dropout(page, look, placement, setup.shape)
+    page.drawing.show(Circle("dummy axle", look.origin, job.axle.dummy), BOLD, "cut")
     page.drawing.draw(cross(look.origin, job.axle.dummy / 2.0 + 5.0), THIN, "cut")
     if grid is not None:
         mark_joins(page.drawing, grid)
@@ -190,6 +216,9 @@ def _draw_view(
     if grid is None:
         _draw_directions(page, look)
     _label(page, look, job, placement)
+    _label_foot(page, look, placement)
+    if setup.shape is not None:
+        label_dropout(page, setup.shape)
     if marks is not None:
         mark_nearest(page, look, marks)
     card(page)
@@ -198,19 +227,28 @@ def _draw_view(
     if grid is None:
         name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"))
     if marks is not None and grid is None:
-        draw_in_place(page, look, placement, marks, tubes.get(placement.host))
+        draw_in_place(page, look, job, placement, marks, tubes.get(placement.host))
     return look
 
 
-def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
+def _slip(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Iterator[str]:
+    """Yield how the sheet goes over the axle: a collar behind it is none of the mount's spacers."""
+    flat, code = _lie_flat(job, placement, tubes), "steps.template.stack"
+    yield from (tell("steps.template.slip"), told(flat))
+    pieces = setup.choice.best.pieces if setup.choice else ()
+    if isinstance(flat, Say) and flat.code == "template.proud" and pieces:
+        yield tell(code, pieces=" + ".join(f"{piece:g}" for piece in pieces))
+
+
+def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Say | str:
     """Say whether the sheet lies flat on the dropout, and what to do where it does not."""
     thickness, view = job.dropout.thickness, job.paper.view
     if thickness is None and view == "outboard":
-        return tell("template.no_thickness")
+        return say("template.no_thickness")
     if not tubes:
-        return tell("template.no_tube")
+        return say("template.no_tube")
     if beyond := begins_beyond(placement, tubes):
-        return told(beyond)
+        return beyond
     face = thickness if thickness is not None and view == "outboard" else 0.0
     reach = placement.interface.x_far + UNDER_SHEET
     high = proud(tubes.values(), face, view, reach)
@@ -220,10 +258,10 @@ def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
         measure = tuple(missing(tube.name, tube) for tube in unknown)
         names = tuple(named(tube.name) for tube in unknown)
         code = "template.hold_unknown.one" if len(unknown) == 1 else "template.hold_unknown.many"
-        return tell(code, tubes=names, measure=measure)
+        return say(code, tubes=names, measure=measure)
     if high is None or high.by < 0.05:
-        return tell("template.given_flat" if _absent(placement, tubes) else "template.flat", face=face_of)
-    return tell("template.proud", tube=named(high.tube), by=high.by, face=face_of)
+        return say("template.given_flat" if _absent(placement, tubes) else "template.flat", face=face_of)
+    return say("template.proud", tube=named(high.tube), by=high.by, face=face_of)
 
 
 def _must_show(job: Job, placement: Placement) -> list[Point]:
@@ -236,6 +274,7 @@ def _must_show(job: Job, placement: Placement) -> list[Point]:
         for hole, x in (("near", face.x_near), ("far", face.x_far)):
             foot = face.h - words.boss_length(job, placement, hole)
             places += [(x - half, foot), (x + half, foot), (x, foot - _PAST_BOSS)]
+            places += [point for shape in screw_shapes(job, placement, hole) for point in shape]
     mount = [along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in places]
     around = job.axle.dummy / 2.0 + 6.0
     if job.paper.disc == "whole":
@@ -246,6 +285,7 @@ def _must_show(job: Job, placement: Placement) -> list[Point]:
 def _draw_tubes(page: Page, look: Look, placement: Placement, tubes: Mapping[str, Tube]) -> None:
     """Draw edges and centre line of the host tube, and of the other stay where the job gives it."""
     far = placement.interface.x_far + UNDER_SHEET
+    page = replace(page, zone=inner(page.zone))
     for name, tube in tubes.items():
         host = name == placement.host
         reach = far if host else _STAY_SHOWN
@@ -253,6 +293,7 @@ def _draw_tubes(page: Page, look: Look, placement: Placement, tubes: Mapping[str
         for edge, side in zip(edges, ("mount side", "far side"), strict=True):
             style = THICK if host else THIN
             show_line(page, look, _cut(edge, tube, reach), f"{name} edge, {side}", style, "tubes")
+        break_off(page, name, tube)
         ends = [
             along((0.0, 0.0), (tube.offset, tube.n0), (s, tube.t0))
             for s in (tube.span[0] - 6.0, min(reach, tube.span[1]) + 4.0)
@@ -287,7 +328,8 @@ def _draw_rotor(page: Page, look: Look, placement: Placement, whole: bool = Fals
     )
     half = max(abs((a - middle + 180.0) % 360.0 - 180.0) for a in turns) + _ARC_PAST
     start = (look.heading(middle) - half) % 360.0
-    low, high = page.zone[:2], page.zone[2:]
+    zone = inner(page.zone)
+    low, high = zone[:2], zone[2:]
     for name, radius, style in _disc_lines(placement):
         pieces = sorted(
             (max(a + shift, start), min(b + shift, start + 2.0 * half))
@@ -317,57 +359,63 @@ def _disc_lines(placement: Placement) -> tuple[tuple[str, float, Style], ...]:
     )
 
 
-def _draw_mount(page: Page, look: Look, job: Job, placement: Placement) -> None:
-    """Draw holes with their crosses, and for posts and flats the face, the bolt axes and the bosses."""
+def _draw_mount(page: Page, look: Look, job: Job, placement: Placement, host: Tube | None) -> None:
+    """Draw holes with their crosses, and for posts and flats the face, the bolt axes and the bosses.
+
+    What is punched or scribed is bold. The line of holes or the face is marked at its foot, over the axle.
+    """
     face, t, n = placement.interface, placement.t, placement.n
 
     def at(x: float, up: float) -> Point:
         return look.page(along((0.0, 0.0), (x, t), (up, n)))
 
+    tab = face.family == "tab"
+    start = min(face.x_near - _PAST_HOLE, -_FOOT)
     line = Segment(
-        "hole line" if face.family == "tab" else "mount face",
-        at(face.x_near - _PAST_HOLE, face.h),
-        at(face.x_far + _PAST_HOLE, face.h),
+        "hole line" if tab else "mount face", at(start, face.h), at(face.x_far + _PAST_HOLE, face.h)
     )
-    page.drawing.show(line, CHAIN if face.family == "tab" else THICK, "mount")
+    page.drawing.show(line, CHAIN if tab else BOLD, "mount")
+    page.drawing.draw(polyline((at(0.0, face.h - _FOOT), at(0.0, face.h + _FOOT / 2.0))), THIN, "mount")
     turn = look.heading(angle_of(t))
-    diameter = words.boss_size(job, placement)[0]
     for hole, x in zip(placement.holes, (face.x_near, face.x_far), strict=True):
-        length = words.boss_length(job, placement, hole.name)
         centre = look.page((hole.centre[0], hole.centre[1]))
-        tab = face.family == "tab"
-        page.drawing.show(Circle(f"hole {hole.name}", centre, hole.diameter), THICK if tab else THIN, "drill")
-        page.drawing.draw(cross(centre, hole.diameter / 2.0 + 3.5, turn=turn), THIN, "drill")
-        if tab:
-            continue
-        reach = length + _PAST_BOSS
-        axis = Segment(f"bolt axis {hole.name}", at(x, face.h + _PAST_FACE), at(x, face.h - reach))
-        page.drawing.show(axis, CHAIN, "mount")
-        half = diameter / 2.0
-        corners = ((x - half, 0.0), (x - half, length), (x + half, length), (x + half, 0.0))
-        boss = Curve(f"boss {hole.name}", tuple(at(u, face.h - down) for u, down in corners))
-        page.drawing.show(boss, THIN, "mount")
-        # The hole runs in the paper's plane, as a drawing's dashed walls say. The ring called "hole near" is
-        # no hole to drill: it is a witness, of the hole's diameter, where the axis meets the face.
-        for wall in (x - hole.diameter / 2.0, x + hole.diameter / 2.0):
-            page.drawing.draw(polyline((at(wall, face.h), at(wall, face.h - length))), HIDDEN, "mount")
+        page.drawing.show(Circle(f"hole {hole.name}", centre, hole.diameter), BOLD if tab else THIN, "drill")
+        style = BOLD if tab else THIN
+        page.drawing.draw(cross(centre, hole.diameter / 2.0 + 3.5, turn=turn), style, "drill")
+        if not tab:
+            reach = words.boss_length(job, placement, hole.name) + _PAST_BOSS
+            axis = Segment(f"bolt axis {hole.name}", at(x, face.h + _PAST_FACE), at(x, face.h - reach))
+            page.drawing.show(axis, SCRIBED, "mount")
+    if not tab:
+        draw_bosses(page, job, placement, host, at)
 
 
 def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
     """Name what is on the drawing, each name where it covers nothing."""
     face, drawing, zone = placement.interface, page.drawing, page.zone
     outward, up_tube = look.heading(angle_of(placement.n)), look.heading(angle_of(placement.t))
-    for hole in placement.holes:
-        centre = look.page(hole.centre[:2])
-        text = told(named(hole.name))
-        if face.family == "tab":
-            text = tell("template.drill", hole=text, diameter=hole.diameter)
-        drawing.callout(text, (centre,), zone, prefer=outward, clear=hole.diameter / 2.0 + 1.0)
     radius = job.axle.dummy / 2.0
     axle = tell("template.axle", diameter=job.axle.dummy)
+    drawing.callout(axle, (look.origin,), zone, prefer=300.0, clear=radius, most=2)
+    for hole in placement.holes:
+        centre, clear = look.page(hole.centre[:2]), hole.diameter / 2.0 + 1.0
+        texts = [told(named(hole.name))]
+        if face.family == "tab":
+            texts = [tell("template.drill", hole=texts[0], diameter=hole.diameter)]
+        else:
+            # A page that has no room for the boss's size has it in its title block all the same.
+            size = words.boss_size(job, placement)[0]
+            long = words.boss_length(job, placement, hole.name)
+            texts.insert(0, tell(f"template.boss.{face.family}", hole=texts[0], diameter=size, length=long))
+        for text in texts:
+            try:
+                drawing.callout(text, (centre,), zone, prefer=outward, clear=clear, most=2)
+                break
+            except FitError:
+                if text is texts[-1]:
+                    raise
     disc = tell("template.disc", diameter=job.mount.rotor)
     track = tell("template.track", wide=placement.rotor.track)
-    drawing.callout(axle, (look.origin,), zone, prefer=300.0, clear=radius)
     for feature in tuple(drawing.features):
         match feature:
             case Segment(name="mount face", start=(x1, y1), end=(x2, y2)):
@@ -375,9 +423,9 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
                 ends = feature.end, feature.start, middle
                 drawing.callout(tell("template.mount_face"), ends, zone, prefer=up_tube)
             case Arc(name="rotor edge" | "rotor edge, part 1"):
-                drawing.callout(disc, _along_arc(feature), zone, prefer=outward)
+                drawing.callout(disc, _along_arc(feature), zone, prefer=outward, most=2)
             case Arc(name="brake track, inner edge" | "brake track, inner edge, part 1"):
-                drawing.callout(track, _along_arc(feature), zone, prefer=outward)
+                drawing.callout(track, _along_arc(feature), zone, prefer=outward, most=2)
             case Circle(name="rotor edge"):
                 drawing.callout(disc, _round(feature, outward), zone, prefer=outward)
             case Circle(name="brake track, inner edge"):
@@ -385,6 +433,13 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
             case Segment(name=name) if name.endswith((" centre line", " direction")):
                 tube = name.removesuffix(" centre line").removesuffix(" direction")
                 drawing.callout(told(named(tube)), (feature.end,), zone, prefer=up_tube)
+
+
+def _label_foot(page: Page, look: Look, placement: Placement) -> None:
+    """Name the foot, square over the axle, where there is room: holes are measured from it along the tube."""
+    foot = look.page(along((0.0, 0.0), (placement.interface.h, placement.n)))
+    with contextlib.suppress(FitError):
+        page.drawing.callout(tell("template.foot"), (foot,), page.zone, prefer=look.heading(225.0))
 
 
 def _along_arc(arc: Arc) -> list[Point]:

@@ -10,6 +10,7 @@ from geometry.mount.stack import BuildUp
 from geometry.survey.reading import Reading
 from sheets.job.read import Job
 from sheets.setup.findings import sheet_findings
+from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, strays
@@ -45,6 +46,7 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
         Part(say("numbers.behind.typed"), tuple(_typed(job))),
         Part(say("numbers.behind.findings"), tuple(_findings(placement, setup))),
         Part(say("numbers.behind.mount"), tuple(_mount(placement, setup))),
+        Part(say("numbers.behind.dropout"), tuple(_dropout(job, setup))),
         Part(say("numbers.behind.stack"), tuple(_stack(setup))),
         Part(
             say("numbers.behind.readings"),
@@ -90,6 +92,16 @@ def _mount(placement: Placement, setup: SetUp) -> Iterator[Item]:
         yield Item(setup.clear.way_out.sentence)
     if setup.load is not None:
         yield Item(setup.load.card)
+
+
+def _dropout(job: Job, setup: SetUp) -> Iterator[Item]:
+    """Yield what the dropout is shaped like, from which drawing, and how much metal is beside its holes."""
+    if setup.shape is None:
+        return
+    yield Item(setup.shape.sentence)
+    if job.outline is not None:
+        yield Item(say("outline.sha256", file=job.outline.file, sha256=job.outline.sha256))
+    yield from (Item(each) for each in outline_lines(setup.shape))
 
 
 def datum(placement: Placement) -> Say:

@@ -1,113 +1,142 @@
-"""The measuring sheet: what `start` will ask, to be noted at the bench by pencil or in the form."""
+"""The measuring sheet: what `start` will ask, to be noted at the bench by pencil or in the form.
+
+The first page has what is measured: the figure, and a box for each of its letters. The second has what is
+chosen, and what lies on the bench.
+"""
 
 from collections.abc import Sequence
 from typing import Literal
 
+from fonts.drafting import width
 from geometry.core.say import named
+from geometry.tables.interfaces import rows
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.records import Field, Paper, Sheet
 from sheets.pages.frame import Page, finish
-from sheets.pages.running.blank_figures import figures
+from sheets.pages.running.blank_figures import WIDTH, figures
+from sheets.words.measures import letter
 from sheets.words.tell import tell, told
 
 MARGIN = 10.0
 """Border left white, mm; common practice, no source."""
 
 _LAYER = "form"
-_CAPTION = 2.5
+_CAPTION, _SMALL = 3.5, 2.5
 _BOX = 9.0
 """Height of a box to write in, mm."""
-_ROW = _BOX + 5.6
+_ROW = _BOX + 7.0
 """Height of a row of boxes with its captions, mm."""
 _GAP = 3.0
 _INSET = 0.4
-_TUBE_NAME = 22.0
+_TUBE_NAME = 24.0
+_LINE = 5.4
 
 # A row of boxes: key, under which the caption stands in the table of sentences, and share of the row's width.
 _Cells = Sequence[tuple[str, float]]
-_WHO: _Cells = (
-    ("frame.id", 1.0),
-    ("frame.name", 1.3),
-    ("frame.maker", 1.5),
-)
-_MOUNT_1: _Cells = (
-    ("mount.end", 1.0),
-    ("axle.kind", 1.35),
-    ("axle.system", 1.1),
-    ("axle.pocket", 1.05),
-)
-_MOUNT_2: _Cells = (
-    ("mount.interface", 1.45),
-    ("mount.native", 0.8),
-    ("mount.rotor", 0.7),
-    ("mount.host", 1.1),
-    ("other.stay", 0.9),
-)
-_DROPOUT: _Cells = (
-    ("dropout.thickness", 0.95),
-    ("dropout.slot", 0.8),
-    ("dropout.slot_from", 1.15),
-    ("boss.thickness", 0.7),
-    ("boss.diameter", 1.15),
-    ("boss.length", 0.7),
-)
-_STANCE: _Cells = (
-    ("stance.leg", 0.95),
-    ("stance.head", 0.9),
-    ("stance.rake", 0.7),
-    ("stance.axle_to_crown", 1.05),
-    ("stance.chainstay", 1.25),
-)
-_BENCH_1: _Cells = (
-    ("axle.dummy", 0.7),
-    ("process.method", 1.5),
-    ("process.material", 1.2),
-    ("process.filler", 1.0),
-)
-_BENCH_2: _Cells = (
-    ("bench.spacers", 2.3),
-    ("bench.pins", 0.8),
-    ("bench.plate", 0.7),
-    ("paper.size", 0.6),
-    ("paper.view", 1.6),
+_MEASURES: tuple[_Cells, ...] = (
+    (
+        ("dropout.thickness", 1.0), ("axle.pocket", 1.0), ("axle.dummy", 1.2), ("dropout.slot", 0.8),
+        ("dropout.slot_from", 1.6), ("mount.tilt", 0.8),
+    ),
+    (
+        ("boss.thickness", 1.0), ("boss.diameter", 1.0), ("boss.length", 1.0), ("stance.chainstay", 1.0),
+        ("stance.leg", 1.0), ("stance.head", 1.0), ("stance.rake", 1.0), ("stance.axle_to_crown", 1.0),
+    ),
+)  # fmt: skip
+_CHOICES: tuple[_Cells, ...] = (
+    (("frame.id", 1.0), ("frame.name", 1.0)),
+    (("frame.maker", 1.0), ("mount.end", 1.0)),
+    (("axle.kind", 1.0), ("axle.system", 1.0)),
+    (("mount.interface", 1.0), ("mount.host", 1.0)),
+    (("mount.native", 1.0), ("mount.rotor", 1.0)),
+    (("other.stay", 1.0), ("process.method", 1.0)),
+    (("process.material", 1.0), ("process.filler", 1.0)),
+    (("bench.spacers", 1.6), ("bench.pins", 1.0)),
+    (("bench.plate", 1.0), ("paper.size", 1.0)),
+    (("paper.view", 1.0),),
 )
 _TUBES = ("chainstay", "seatstay", "fork-leg")
 _PLACES = tuple((number, key) for number in (1, 2, 3) for key in ("at", "outside"))
-_MORE = ("wall", "outset", "splay", "included")
+_MORE = ("wall", "offset", "outset", "splay", "included")
+_LEGEND = ("at", "outside", "offset", "sideways", "slot", "tilt")
+
+Families = tuple[str, str]
+"""The mounts' families in the figure, at rear and fork; "" for none."""
+BOTH: Families = ("tab", "post")
+"""What the figure shows where no mount is asked for: between them they have every measure."""
 
 
-def blank(paper: Paper) -> Sheet:
-    """Return the measuring sheet on a paper: lettered boxes, figures, and a form field over each box.
+def families(interface: str) -> Families:
+    """Return what the figure shows for an interface row: its mount at each end that it is for.
+
+    Raise KeyError for a row that is not known.
+    """
+    row = rows()[interface]
+    return row.family if "rear" in row.ends else "", row.family if "front" in row.ends else ""
+
+
+def blank(paper: Paper, shown: Families = BOTH) -> tuple[Sheet, Sheet]:
+    """Return the measuring sheet's two pages on a paper: figure and boxes, a form field over each box.
 
     A field is called by its question's key; a place on a tube has two, ".at" and ".outside".
     """
-    drawing, fields = Drawing(), list[Field]()
+    return _measured(paper, shown), _chosen(paper)
+
+
+def _live(paper: Paper) -> tuple[float, float, float, float]:
     inset = MARGIN + THICK.width
-    live = (inset, inset, paper.width - inset, paper.height - inset)
-    y = _head(drawing, live)
-    y = _cells(drawing, fields, live, y, _WHO)
-    y = _cells(drawing, fields, live, y, _MOUNT_1)
-    y = _cells(drawing, fields, live, y, _MOUNT_2)
-    y = figures(drawing, (live[0], live[2]), y - 1.0) - 2.0
+    return inset, inset, paper.width - inset, paper.height - inset
+
+
+def _measured(paper: Paper, shown: Families) -> Sheet:
+    drawing, fields, live = Drawing(), list[Field](), _live(paper)
+    y = _head(drawing, live, "measure")
+    y = figures(drawing, (live[0] + live[2] - WIDTH) / 2.0, y, shown) - 1.0
+    y = _legend(drawing, live, y, shown)
     y = _tubes(drawing, fields, live, y)
-    for cells in (_DROPOUT, _STANCE, _BENCH_1, _BENCH_2):
+    for cells in _MEASURES:
+        y = _cells(drawing, fields, live, y, cells)
+    return _page(paper, drawing, fields, live, y, 1)
+
+
+def _chosen(paper: Paper) -> Sheet:
+    drawing, fields, live = Drawing(), list[Field](), _live(paper)
+    y = _head(drawing, live, "choose")
+    for cells in _CHOICES:
         y = _cells(drawing, fields, live, y, cells)
     y = _note(drawing, fields, live, y)
+    return _page(paper, drawing, fields, live, y, 2)
+
+
+def _page(
+    paper: Paper,
+    drawing: Drawing,
+    fields: list[Field],
+    live: tuple[float, float, float, float],
+    y: float,
+    number: int,
+) -> Sheet:
     page = Page(paper, MARGIN, drawing, live)
-    title = tell("blank.title", paper=paper.name)
+    title = tell("blank.title", paper=paper.name, number=number)
     return finish(page, "blank", title, "outboard", (live[0], y), fields, full_size=False)
 
 
-def _head(drawing: Drawing, live: tuple[float, float, float, float]) -> float:
+def _head(drawing: Drawing, live: tuple[float, float, float, float], part: str) -> float:
     left, _, right, top = live
-    foot = top - 21.5
+    foot = top - 18.0
     drawing.draw(box((left, foot), (right, top)), THICK, _LAYER)
     drawing.letter(tell("blank.heading"), (left + 2.0, top - 8.8), 7.0, layer=_LAYER)
-    drawing.letter(tell("blank.no_scale"), (right - 2.0, top - 8.8), 2.5, 1.0, layer=_LAYER)
-    for i, line in enumerate((tell("blank.metal"), tell("blank.empty"))):
-        drawing.letter(line, (left + 2.0, top - 15.2 - i * 4.2), 2.5, layer=_LAYER)
+    drawing.letter(tell(f"blank.part.{part}"), (right - 2.0, top - 7.0), 3.5, 1.0, layer=_LAYER)
+    drawing.letter(tell(f"blank.how.{part}"), (left + 2.0, top - 15.2), 3.5, layer=_LAYER)
     return foot - 1.6
+
+
+def _legend(drawing: Drawing, live: tuple[float, float, float, float], top: float, shown: Families) -> float:
+    """Say what the letters of the tubes' table mean, and return where that ends."""
+    for i, key in enumerate(_LEGEND):
+        drawing.letter(tell(f"blank.figure.{key}"), (live[0], top - _SMALL - i * 3.9), _SMALL, layer=_LAYER)
+    return top - len(_LEGEND) * 3.9 - 1.0
 
 
 def _cells(
@@ -119,9 +148,11 @@ def _cells(
     share = sum(part for _, part in cells)
     x = left
     for key, part in cells:
-        wide, caption = room * part / share, tell(f"blank.key.{key}")
-        drawing.letter(caption, (x, top - _CAPTION - 0.6), _CAPTION, layer=_LAYER)
-        _field(drawing, fields, key, caption, (x, top - 4.2 - _BOX, x + wide, top - 4.2))
+        wide = room * part / share
+        caption = " ".join(each for each in (letter(key), tell(f"blank.key.{key}")) if each)
+        height = _CAPTION if width(caption, _CAPTION) <= wide else _SMALL
+        drawing.letter(caption, (x, top - _CAPTION - 0.8), height, layer=_LAYER)
+        _field(drawing, fields, key, caption, (x, top - 5.8 - _BOX, x + wide, top - 5.8))
         x += wide + _GAP
     return top - _ROW
 
@@ -133,25 +164,25 @@ def _note(
     left, low, right, _ = live
     foot = low + THIN.width
     caption = tell("blank.note")
-    drawing.letter(caption, (left, top - _CAPTION - 0.6), _CAPTION, layer=_LAYER)
-    _field(drawing, fields, "frame.note", caption, (left, foot, right, top - 4.2), "lines")
+    drawing.letter(caption, (left, top - _CAPTION - 0.8), _CAPTION, layer=_LAYER)
+    _field(drawing, fields, "frame.note", caption, (left, foot, right, top - 5.8), "lines")
     return foot
 
 
 def _tubes(
     drawing: Drawing, fields: list[Field], live: tuple[float, float, float, float], top: float
 ) -> float:
-    """Draw the tubes' table and return where the next row begins."""
+    """Draw the tubes' table, headed by the letters, and return where the next row begins."""
     left, _, right, _ = live
     columns = [
         (f"place.{number}.{key}", tell(f"blank.place.{key}", number=number)) for number, key in _PLACES
     ]
     columns += [(key, tell(f"blank.tube.{key}")) for key in _MORE]
     wide = (right - left - _TUBE_NAME) / len(columns)
-    for i, (_, caption) in enumerate(columns):
+    for i, (key, _) in enumerate(columns):
         middle = left + _TUBE_NAME + (i + 0.5) * wide
-        drawing.letter(caption, (middle, top - 3.4), _CAPTION, 0.5, layer=_LAYER)
-    y = top - 4.6
+        drawing.letter(letter(f"tubes.seatstay.{key}"), (middle, top - 4.2), _CAPTION, 0.5, layer=_LAYER)
+    y = top - 5.4
     for tube in _TUBES:
         name = told(named(tube))
         drawing.letter(name, (left, y - _BOX / 2.0 - 1.75), 3.5, layer=_LAYER)
@@ -162,7 +193,7 @@ def _tubes(
             place = (x, y - _BOX, x + wide, y)
             _field(drawing, fields, f"tubes.{tube}.{key}", f"{name}: {caption}", place)
         y -= _BOX
-    return y - 2.4
+    return y - 2.0
 
 
 def _field(

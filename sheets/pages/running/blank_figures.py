@@ -1,181 +1,223 @@
-"""The measuring sheet's small drawings: not to scale, each showing how one thing is measured."""
+"""The measuring sheet's figure: rear end and fork with their mount, each measure an arrow with its letter.
 
-import math
+Not to scale. Which letter is whose stands in sheets/words/measures.py, which boxes and `start` use too. Every
+arrow is a named feature, "measure T", so that it is read back like any other line.
+"""
 
 from geometry.core.plane import along, polar
-from geometry.core.say import Say, named, say
+from geometry.core.say import named, say
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import CHAIN, SOLID, THICK, THIN, arc, arrow_head, circle, polyline
-from sheets.ink.records import Point
-from sheets.words.tell import told
+from sheets.ink.marks import CHAIN, THICK, THIN, arc, circle, polyline
+from sheets.ink.records import Commands, Point
+from sheets.pages.running.blank_marks import (
+    LAYER,
+    LETTER,
+    Tube,
+    across,
+    measure,
+    opening,
+    turned,
+    walls,
+    words,
+)
+from sheets.pages.running.blank_mounts import mount
+from sheets.words.measures import LETTERS
 
-HEIGHT = 84.0
-"""Height of the figures with their titles, mm."""
-_LAYER = "figures"
-_LETTER = 3.5
-_HEAD = 2.2
-_INCLUDED = 62.0
-_LEAN, _FALL = 66.0, 14.0
-"""How leg and chainstay stand to the ground in the figures, degrees; the stay falls more than usual."""
+WIDTH, HEIGHT = 189.0, 147.5
+"""Room that the figure takes, mm: A4 between its margins is the narrowest."""
+_FALL, _INCLUDED = 8.0, 62.0
+"""How the chainstay falls to the front, and the angle between the stays, degrees."""
+_HEAD_ANGLE, _LEG = 72.0, 62.0
+"""How steerer and leg stand to the ground, degrees."""
+_CROWN, _RAKE = 74.0, 13.0
+_PLACES = ((1, 26.0, 22.5), (2, 56.0, 28.0), (3, 80.0, 33.5))
+"""Places on the chainstay: number, distance up the tube, how far below it that is measured off, mm."""
 
 
-def figures(drawing: Drawing, across: tuple[float, float], top: float) -> float:
-    """Draw three figures side by side between two x, their top at a height; return where they end."""
-    left, right = across
+def figures(drawing: Drawing, left: float, top: float, families: tuple[str, str]) -> float:
+    """Draw the figure below a height from x `left` on; return where it ends.
+
+    `families` are those of the mounts at rear and fork, "" for none.
+    """
     foot = top - HEIGHT
-    _side(drawing, (left + 92.0, foot + 27.0))
-    _behind(drawing, (left + 131.0, foot + 35.0))
-    _stay(drawing, (left + 38.0, foot + 66.0))
-    _leg(drawing, (right - 15.0, foot + 47.0))
-    for i, legend in enumerate(("places", "sideways", "slot")):
-        _words(drawing, say(f"blank.figure.{legend}"), (left, foot + 8.6 - i * 4.0))
-    for x, name in ((left, "left"), (left + 106.0, "behind"), (right - 36.0, "fork")):
-        _words(drawing, say(f"blank.figure.{name}"), (x, top - 3.0))
+    rear, fork = families
+    _rear(drawing, (left + 99.0, foot + 98.0), rear)
+    _fork(drawing, (left + 134.8, foot + 46.0), foot + 8.0, fork, tilt=not rear)
+    _behind(drawing, (left + 42.0, foot + 19.7))
+    _section(drawing, (left + 79.0, foot + 22.0))
+    if "tab" in families:
+        _edge(drawing, (left + 104.0, foot + 8.0))
+    for x, y, name in (
+        (0.0, top - 3.5, "left"),
+        (0.0, foot + 44.5, "behind"),
+        (64.0, foot + 41.0, "section"),
+    ):
+        words(drawing, say(f"blank.figure.{name}"), (left + x, y), height=LETTER)
     return foot
 
 
-def _side(drawing: Drawing, axle: Point) -> None:
-    """Draw both stays from the side: where a place is, and which way an oval tube's height runs."""
-    for direction, reach, near, far in ((180.0, 84.0, 3.6, 5.6), (180.0 - _INCLUDED, 56.0, 3.0, 4.0)):
-        way, across = polar(direction), polar(direction - 90.0)
-        for side in (1.0, -1.0):
-            line = (
-                along(axle, (9.0, way), (side * near, across)),
-                along(axle, (reach, way), (side * far, across)),
-            )
-            drawing.draw(polyline(line), THICK, _LAYER)
-        drawing.draw(polyline((axle, along(axle, (reach + 4.0, way)))), CHAIN, _LAYER)
-    drawing.draw(circle(axle, 8.0), THICK, _LAYER)
-    drawing.draw(arc(axle, 9.6, -60.0, 90.0), THICK, _LAYER)
-    drawing.draw(arc(axle, 9.6, 205.0, 300.0), THICK, _LAYER)
-    for number, at, half, drop in ((1, 22.0, 4.0, 9.0), (2, 48.0, 4.8, 13.0), (3, 76.0, 5.4, 13.0)):
-        x = axle[0] - at
-        _measure(drawing, (x, axle[1] - half), (x, axle[1] + half))
-        _words(drawing, say("blank.place.outside", number=number), (x, axle[1] + half + 1.4), 0.5)
-        low = axle[1] - drop if number < 3 else axle[1] - 9.0
-        if number < 3:
-            _measure(drawing, (x, low), (axle[0], low))
-            drawing.draw(polyline(((x, axle[1] - half - 0.8), (x, low - 1.0))), THIN, _LAYER)
-            _words(drawing, say("blank.place.at", number=number), (axle[0] - at / 2.0, low + 0.8), 0.5)
-    drawing.draw(polyline(((axle[0], axle[1] - 5.0), (axle[0], axle[1] - 14.0))), THIN, _LAYER)
-    drawing.draw(arc(axle, 34.0, 180.0 - _INCLUDED, 180.0), THIN, _LAYER)
-    for end, heading in ((180.0, 267.0), (180.0 - _INCLUDED, 180.0 - _INCLUDED - 87.0)):
-        drawing.draw(arrow_head(along(axle, (34.0, polar(end))), heading, _HEAD), SOLID, _LAYER)
-    drawing.letter("A", along(axle, (37.0, polar(180.0 - _INCLUDED / 2.0))), 5.0, 1.0, layer=_LAYER)
-    tip = along(axle, (56.0, polar(180.0 - _INCLUDED)))
-    _words(drawing, named("seatstay"), (tip[0] - 6.0, tip[1] - 4.0), 1.0)
-    _words(drawing, named("chainstay"), (axle[0] - 84.0, axle[1] - 9.6))
+def _rear(drawing: Drawing, axle: Point, family: str) -> None:
+    """Draw both stays from the left: places, offset, stance, slot, the angle between them, and the mount."""
+    stay = Tube(axle, 180.0 + _FALL, 3.5)
+    upper = Tube(axle, 180.0 + _FALL - _INCLUDED, 0.0)
+    walls(drawing, stay, (20.0, 90.0), (4.8, 6.4))
+    walls(drawing, upper, (15.0, 46.0), (3.6, 4.4))
+    for tube, reach, behind in ((stay, 93.0, 17.0), (upper, 49.0, 0.0)):
+        drawing.draw(polyline((tube.at(-behind, tube.offset), tube.at(reach, tube.offset))), CHAIN, LAYER)
+    words(drawing, named("chainstay"), stay.at(71.0, -8.6), turn=_FALL)
+    tip = upper.at(44.0, -6.0)
+    words(drawing, named("seatstay"), (tip[0] - 1.0, tip[1] - 2.0), 1.0)
+    _dropout(drawing, axle)
+    for number, s, depth in _PLACES:
+        half = 4.8 + (6.4 - 4.8) * (s - 20.0) / 70.0
+        low, high = stay.at(s, stay.offset - half), stay.at(s, stay.offset + half)
+        across(
+            drawing,
+            f"{LETTERS['tube.outside']}{number}",
+            low,
+            high,
+            stay.at(s - 3.6, -half - 2.0),
+            turn=_FALL,
+        )
+        drawing.draw(polyline((stay.at(s, stay.offset - half - 0.8), stay.at(s, -depth - 1.2))), THIN, LAYER)
+        mid = stay.at(s / 2.0 + 5.0, -depth + 0.9)
+        across(
+            drawing,
+            f"{LETTERS['tube.at']}{number}",
+            stay.at(0.0, -depth),
+            stay.at(s, -depth),
+            mid,
+            turn=_FALL,
+        )
+    drawing.draw(polyline((stay.at(0.0, -6.6), stay.at(0.0, -35.0))), THIN, LAYER)
+    # The axle's own line beside the tube's, and what lies between: on the side away from the tube.
+    drawing.draw(polyline((stay.at(-9.0, 0.0), stay.at(-17.0, 0.0))), THIN, LAYER)
+    measure(
+        drawing, LETTERS["tube.offset"], stay.at(-14.0, 0.0), stay.at(-14.0, stay.offset), stay.at(-18.5, 0.4)
+    )
+    turned(drawing, LETTERS["tube.included"], axle, 22.0, (180.0 + _FALL, 180.0 + _FALL - _INCLUDED), 17.6)
+    level = (axle[0] - 94.0, axle[1])
+    drawing.draw(polyline((axle, level)), THIN, LAYER)
+    words(drawing, say("blank.figure.level"), (level[0], level[1] + 1.2))
+    turned(drawing, LETTERS["stance.chainstay"], axle, 87.0, (180.0, 180.0 + _FALL), 91.6)
+    opening(drawing, axle, 270.0 + _FALL, 234.0, 16.0, "rear")
+    words(drawing, say("blank.figure.tube"), along(axle, (15.0, polar(278.0)), (1.4, polar(0.0))))
+    words(drawing, say("blank.figure.plumb"), (axle[0] - 0.8, axle[1] - 19.8), 0.5)
+    if family:
+        mount(drawing, stay, family, (4.8, 6.4), "rear", 18.0)
+
+
+def _dropout(drawing: Drawing, axle: Point) -> None:
+    """Draw the dropout about the dummy axle, whose diameter is measured across."""
+    drawing.draw(circle(axle, 11.0), THICK, LAYER)
+    drawing.draw(arc(axle, 12.0, 300.0, 460.0), THICK, LAYER)
+    tips = along(axle, (5.5, polar(40.0))), along(axle, (5.5, polar(220.0)))
+    across(
+        drawing, LETTERS["axle.dummy"], tips[1], tips[0], along(axle, (17.4, polar(40.0)), (-1.8, (0.0, 1.0)))
+    )
+    drawing.draw(polyline((tips[0], along(axle, (15.0, polar(40.0))))), THIN, LAYER)
+
+
+def _fork(drawing: Drawing, axle: Point, ground: float, family: str, tilt: bool) -> None:
+    """Draw a straight leaning leg from the left: stance, rake and length, slot, and the mount."""
+    leg = Tube(axle, _LEG, 0.0)
+    walls(drawing, leg, (9.0, _CROWN - 3.0), (3.6, 4.6))
+    drawing.draw(circle(axle, 9.0), THICK, LAYER)
+    crown = leg.at(_CROWN, 0.0)
+    steerer = polar(_HEAD_ANGLE)
+    for side in (3.4, -3.4):
+        line = along(crown, (4.0, steerer), (side, polar(_HEAD_ANGLE - 90.0)))
+        drawing.draw(polyline((line, along(line, (20.0, steerer)))), THICK, LAYER)
+    drawing.draw(polyline((leg.at(_CROWN - 3.0, 6.6), leg.at(_CROWN - 3.0, -6.6))), THICK, LAYER)
+    drop = axle[1] - ground
+    meets = axle[0] - drop * polar(_LEG)[0] / polar(_LEG)[1], ground
+    foot = along(axle, (_RAKE, polar(_HEAD_ANGLE - 90.0)))
+    lands = foot[0] - (foot[1] - ground) * steerer[0] / steerer[1], ground
+    drawing.draw(polyline((meets, leg.at(_CROWN + 3.0, 0.0))), CHAIN, LAYER)
+    drawing.draw(polyline((lands, along(crown, (27.0, steerer)))), CHAIN, LAYER)
+    drawing.draw(polyline(((meets[0] - 4.0, ground), (lands[0] + 24.0, ground))), THIN, LAYER)
+    words(drawing, say("blank.figure.ground"), (lands[0] + 24.0, ground - 4.0), 1.0)
+    turned(drawing, LETTERS["stance.leg"], meets, 15.0, (0.0, _LEG), 17.2)
+    turned(drawing, LETTERS["stance.head"], lands, 14.0, (0.0, _HEAD_ANGLE), 17.0)
+    across(
+        drawing,
+        LETTERS["stance.rake"],
+        axle,
+        foot,
+        along(axle, (_RAKE + 4.6, polar(_HEAD_ANGLE - 90.0)), (-2.0, (0.0, 1.0))),
+    )
+    ends = leg.at(0.0, -14.0), leg.at(_CROWN, -14.0)
+    across(drawing, LETTERS["stance.axle_to_crown"], *ends, leg.at(_CROWN / 2.0, -20.0))
+    for s, near in ((0.0, -5.2), (_CROWN, -7.4)):
+        drawing.draw(polyline((leg.at(s, near), leg.at(s, -15.5))), THIN, LAYER)
+    opening(drawing, axle, 180.0 + _LEG, 208.0, 19.0, "fork")
+    words(drawing, say("blank.figure.plumb"), along(axle, (20.0, polar(270.0)), (1.2, polar(0.0))))
+    words(drawing, named("fork-leg"), leg.at(18.0, -5.6), turn=_LEG)
+    if family:
+        mount(drawing, leg, family, (3.6, 4.6), "fork", 15.0 if tilt else 0.0)
 
 
 def _behind(drawing: Drawing, axle: Point) -> None:
     """Draw the left dropout cut through the axle, seen from behind: thickness, pocket, outset, splay."""
-    thick, deep = 9.0, 3.0
-    inner = axle[0]
-    outer = inner - thick
-    y = axle[1]
+    inner, y = axle
+    outer, floor = inner - 10.0, inner - 3.6
     outline = (
-        (outer, y - 12.0), (inner, y - 12.0), (inner, y - 6.0), (inner - deep, y - 6.0),
-        (inner - deep, y + 6.0), (inner, y + 6.0), (inner, y + 15.0), (outer, y + 15.0),
+        (outer, y - 11.0), (inner, y - 11.0), (inner, y - 5.0), (floor, y - 5.0),
+        (floor, y + 5.0), (inner, y + 5.0), (inner, y + 12.0), (outer, y + 12.0),
     )  # fmt: skip
-    drawing.draw(polyline(outline, closed=True), THICK, _LAYER)
-    drawing.draw(polyline(((outer - 8.0, axle[1]), (inner + 20.0, axle[1]))), CHAIN, _LAYER)
-    foot = (inner - 5.5, axle[1])
-    lean = 7.0
-    way = polar(90.0 - lean)
-    drawing.draw(polyline((foot, along(foot, (46.0, way)))), CHAIN, _LAYER)
-    for side in (3.4, -3.4):
-        line = (
-            along(foot, (16.0, way), (side, polar(-lean))),
-            along(foot, (44.0, way), (side, polar(-lean))),
+    drawing.draw(polyline(outline, closed=True), THICK, LAYER)
+    drawing.draw(polyline(((outer - 12.0, y), (inner + 20.0, y))), CHAIN, LAYER)
+    foot, lean = (inner - 6.0, y), 8.0
+    way, side = polar(90.0 - lean), polar(-lean)
+    drawing.draw(polyline((foot, along(foot, (26.0, way)))), CHAIN, LAYER)
+    for half in (3.4, -3.4):
+        drawing.draw(
+            polyline((along(foot, (13.0, way), (half, side)), along(foot, (24.0, way), (half, side)))),
+            THICK,
+            LAYER,
         )
-        drawing.draw(polyline(line), THICK, _LAYER)
-    # The face that everything is measured from runs on as a thin line.
-    drawing.draw(polyline(((inner, axle[1] + 15.0), (inner, axle[1] + 22.0))), THIN, _LAYER)
-    low = axle[1] - 16.0
-    _measure(drawing, (outer, low), (inner, low))
-    drawing.letter("T", ((outer + inner) / 2.0, low - 4.6), _LETTER, 0.5, layer=_LAYER)
+    low = y - 14.0
+    across(drawing, LETTERS["dropout.thickness"], (outer, low), (inner, low), (inner - 6.2, low - 4.6))
     for x in (outer, inner):
-        drawing.draw(polyline(((x, axle[1] - 12.6), (x, low - 1.0))), THIN, _LAYER)
-    _outside(drawing, (inner - deep, axle[1] + 3.0), (inner, axle[1] + 3.0))
-    drawing.letter("P", (inner + 7.6, axle[1] + 1.4), _LETTER, layer=_LAYER)
-    _outside(drawing, (foot[0], axle[1] + 18.6), (inner, axle[1] + 18.6), 4.0)
-    drawing.letter("O +", (outer - 3.0, axle[1] + 17.0), _LETTER, 1.0, layer=_LAYER)
-    drawing.draw(polyline((along(foot, (20.0, polar(90.0))), along(foot, (48.0, polar(90.0))))), THIN, _LAYER)
-    drawing.draw(arc(foot, 44.0, 90.0 - lean, 90.0), THIN, _LAYER)
-    drawing.letter("S", along(foot, (46.5, polar(91.5 - lean / 2.0))), _LETTER, 0.5, layer=_LAYER)
-    _words(drawing, named("outer_face"), (outer - 2.0, axle[1] - 9.0), 1.0)
-    _words(drawing, named("inner_face"), (inner + 2.0, axle[1] - 9.0))
+        drawing.draw(polyline(((x, y - 11.6), (x, low - 1.0))), THIN, LAYER)
+    measure(drawing, LETTERS["axle.pocket"], (floor, y + 2.6), (inner, y + 2.6), (inner + 7.6, y + 0.9))
+    drawing.draw(polyline(((inner, y + 12.0), (inner, y + 20.0))), THIN, LAYER)
+    measure(drawing, LETTERS["tube.outset"], (foot[0], y + 15.6), (inner, y + 15.6), (inner + 7.6, y + 13.9))
+    drawing.draw(polyline((along(foot, (12.8, polar(90.0))), along(foot, (26.0, polar(90.0))))), THIN, LAYER)
+    turned(drawing, LETTERS["tube.splay"], foot, 23.0, (90.0, 90.0 - lean), 27.6)
+    words(drawing, named("outer_face"), (outer - 1.5, y - 8.0), 1.0)
+    words(drawing, named("inner_face"), (inner + 1.5, y - 8.0))
 
 
-def _leg(drawing: Drawing, axle: Point) -> None:
-    """Draw a leaning fork leg from the left: L to the ground, and D from its line and from plumb."""
-    way, ground = polar(_LEAN), -26.0
-    _walls(drawing, axle, _LEAN, 26.0)
-    meets = along(axle, (ground / way[1], way))
-    drawing.draw(polyline((meets, along(axle, (28.0, way)))), CHAIN, _LAYER)
-    drawing.draw(polyline(((meets[0] - 9.0, meets[1]), (meets[0] + 26.0, meets[1]))), THIN, _LAYER)
-    _words(drawing, say("blank.figure.ground"), (meets[0] + 26.0, meets[1] - 3.6), 1.0)
-    drawing.draw(arc(meets, 24.0, 0.0, _LEAN), THIN, _LAYER)
-    drawing.draw(arrow_head(along(meets, (24.0, polar(_LEAN))), _LEAN + 87.0, _HEAD), SOLID, _LAYER)
-    drawing.letter("L", along(meets, (25.5, polar(28.0))), _LETTER, layer=_LAYER)
-    _opening(drawing, axle, 180.0 + _LEAN, 205.0, 20.0)
-    place = along(axle, (22.5, polar(180.0 + _LEAN)), (1.6, polar(180.0)))
-    _words(drawing, say("blank.figure.tube"), place, 1.0)
-    _words(drawing, say("blank.figure.plumb"), along(axle, (21.5, polar(270.0)), (1.2, polar(0.0))))
+def _section(drawing: Drawing, centre: Point) -> None:
+    """Draw an oval tube cut across: its height and width, and its wall."""
+    for high, wide in ((11.0, 7.0), (9.2, 5.2)):
+        drawing.draw(_oval(centre, high, wide), THICK, LAYER)
+    x, y = centre
+    outside = LETTERS["tube.outside"]
+    ends = (x - 11.0, y - 11.0), (x - 11.0, y + 11.0)
+    across(drawing, outside, *ends, (x - 13.0, y - 1.7), 1.0, name=f"{outside}, height")
+    ends = (x - 7.0, y - 15.0), (x + 7.0, y - 15.0)
+    across(drawing, outside, *ends, (x, y - 20.0), name=f"{outside}, width")
+    for high in (11.0, -11.0):
+        drawing.draw(polyline(((x, y + high), (x - 12.0, y + high))), THIN, LAYER)
+    for wide in (7.0, -7.0):
+        drawing.draw(polyline(((x + wide, y), (x + wide, y - 16.0))), THIN, LAYER)
+    measure(drawing, LETTERS["tube.wall"], (x + 5.2, y), (x + 7.0, y), (x + 14.4, y - 1.7))
 
 
-def _stay(drawing: Drawing, axle: Point) -> None:
-    """Draw a falling chainstay from the left: C to the ground, and D from square to it and from plumb."""
-    fall = 180.0 + _FALL
-    _walls(drawing, axle, fall, 30.0)
-    drawing.draw(polyline((axle, along(axle, (32.0, polar(fall))))), CHAIN, _LAYER)
-    drawing.draw(polyline((axle, along(axle, (17.0, polar(fall + 90.0))))), CHAIN, _LAYER)
-    drawing.draw(polyline((axle, (axle[0] - 32.0, axle[1]))), THIN, _LAYER)
-    _words(drawing, say("blank.figure.level"), (axle[0] - 32.0, axle[1] + 1.0))
-    drawing.draw(arc(axle, 25.0, 180.0, fall), THIN, _LAYER)
-    drawing.draw(arrow_head(along(axle, (25.0, polar(fall))), fall + 87.0, _HEAD), SOLID, _LAYER)
-    drawing.letter("C", (axle[0] - 33.0, axle[1] - 5.8), _LETTER, 1.0, layer=_LAYER)
-    _opening(drawing, axle, fall + 90.0, 238.0, 16.0)
-    _words(drawing, say("blank.figure.tube"), along(axle, (16.5, polar(fall + 90.0)), (1.2, polar(0.0))))
-    _words(drawing, say("blank.figure.plumb"), (axle[0] + 0.5, axle[1] - 20.2), 0.5)
+def _oval(centre: Point, high: float, wide: float) -> Commands:
+    points = [(centre[0] + wide * polar(a)[0], centre[1] + high * polar(a)[1]) for a in range(0, 360, 6)]
+    return polyline(points, closed=True)
 
 
-def _walls(drawing: Drawing, axle: Point, heading: float, long: float) -> None:
-    """Draw both sides of a tube that runs up from the axle."""
-    for side in (1.8, -1.8):
-        ends = (along(axle, (reach, polar(heading)), (side, polar(heading - 90.0))) for reach in (4.5, long))
-        drawing.draw(polyline(tuple(ends)), THICK, _LAYER)
-
-
-def _opening(drawing: Drawing, axle: Point, line: float, slot: float, reach: float) -> None:
-    """Draw axle, slot and plumb, and D from the tube's line as from plumb; all but `reach` are headings."""
-    drawing.draw(circle(axle, 4.0), THICK, _LAYER)
-    out = along(axle, (reach, polar(slot)))
-    drawing.draw(polyline((along(axle, (2.0, polar(slot))), along(out, (-1.5, polar(slot))))), THICK, _LAYER)
-    drawing.draw(arrow_head(out, slot, _HEAD), SOLID, _LAYER)
-    drawing.draw(polyline((axle, along(axle, (reach + 1.0, polar(270.0))))), THIN, _LAYER)
-    for start, radius in ((min(line, 270.0), 0.5 * reach), (max(line, 270.0), 0.75 * reach)):
-        drawing.draw(arc(axle, radius, slot, start), THIN, _LAYER)
-        drawing.draw(arrow_head(along(axle, (radius, polar(slot))), slot - 86.0, _HEAD), SOLID, _LAYER)
-    place = along(axle, (reach - 1.0, polar(slot)), (4.4, polar(slot - 90.0)))
-    drawing.letter("D", (place[0], place[1] - _LETTER / 2.0), _LETTER, 0.5, layer=_LAYER)
-
-
-def _words(drawing: Drawing, what: Say, at: Point, anchor: float = 0.0) -> None:
-    drawing.letter(told(what), at, 2.5, anchor, layer=_LAYER)
-
-
-def _measure(drawing: Drawing, start: Point, end: Point) -> None:
-    """Draw a dimension line with a head at both ends, inside."""
-    heading = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-    drawing.draw(polyline((start, end)), THIN, _LAYER)
-    drawing.draw(arrow_head(end, heading, _HEAD), SOLID, _LAYER)
-    drawing.draw(arrow_head(start, heading + 180.0, _HEAD), SOLID, _LAYER)
-
-
-def _outside(drawing: Drawing, left: Point, right: Point, run: float = 6.0) -> None:
-    """Draw a dimension too short for heads inside it: they point in from both sides."""
-    for tip, heading in ((left, 0.0), (right, 180.0)):
-        away = along(tip, (-run, polar(heading)))
-        drawing.draw(polyline((away, tip)), THIN, _LAYER)
-        drawing.draw(arrow_head(tip, heading, _HEAD), SOLID, _LAYER)
+def _edge(drawing: Drawing, foot: Point) -> None:
+    """Draw a tab seen on its edge, with its holes' lines: how thick it is."""
+    x, y = foot
+    drawing.draw(
+        polyline(((x, y), (x + 4.0, y), (x + 4.0, y + 26.0), (x, y + 26.0)), closed=True), THICK, LAYER
+    )
+    for high in (8.0, 20.0):
+        drawing.draw(polyline(((x - 4.0, y + high), (x + 8.0, y + high))), CHAIN, LAYER)
+    measure(drawing, LETTERS["boss.thickness"], (x, y + 14.0), (x + 4.0, y + 14.0), (x + 6.4, y + 15.4))
+    words(drawing, say("blank.figure.tab"), (x + 2.0, y + 28.0), 0.5)

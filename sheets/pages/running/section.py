@@ -18,6 +18,7 @@ from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Curve, Point, Segment
 from sheets.job.read import Job
 from sheets.pages import title as words
+from sheets.pages.screws import screw_shapes
 from sheets.words.lengths import units
 from sheets.words.tell import tell
 
@@ -69,6 +70,19 @@ class Section:
         fix = self.fixture
         crown = 0.0 if fix is None or fix.bar is None else fix.level + fix.bar[1] + 2.0
         return max(self.placement.interface.h + _PAST, _DROPOUT_RADIUS + _PAST, crown)
+
+    @property
+    def screw(self) -> list[list[Point]] | None:
+        """Return washer and head of a screw that goes into the face, across and sideways from its middle."""
+        face = self.placement.interface
+        if face.family == "tab" or (face.family == "flat" and face.end == "rear"):
+            return None
+        middle = face.x_far
+        # The head is broken off where the section ends: what lies beyond costs the card's room.
+        return [
+            [(min(up, self.reach), self.placement.lateral_z + x - middle) for x, up in shape]
+            for shape in screw_shapes(self.job, self.placement, "far")
+        ]
 
     @property
     def left(self) -> float:
@@ -151,11 +165,14 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
     for side in (-dummy, dummy):
         drawing.draw(polyline((at(side, low), at(side, high))), THIN, "section")
     _dropout(drawing, origin, job.dropout.thickness, placement.pocket, dummy, section.left)
-    names.append((tell("section.dropout"), at(_DROPOUT_RADIUS, 0.0)))
     seat = placement.pocket
+    # The datum goes on to its name: a leader askew would be one more line through the mount.
+    drawing.draw(polyline((at(_DROPOUT_RADIUS, 0.0), at(section.reach, 0.0))), THIN, "section")
+    names.append((tell("section.dropout" if seat else "section.dropout_and_hub"), at(section.reach, 0.0)))
     hub = (at(-_HUB_RADIUS, low), at(-_HUB_RADIUS, seat), at(_HUB_RADIUS, seat), at(_HUB_RADIUS, low))
     drawing.draw(polyline(hub), PHANTOM, "section")
-    names.append((tell("section.hub_end", z=words.signed(seat)), at(_HUB_RADIUS, seat)))
+    if seat:
+        names.append((tell("section.hub_end", z=words.signed(seat)), at(_HUB_RADIUS, seat)))
     if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
         faces = (rotor.inner_face_z, rotor.outer_face_z)
         end = min(rotor.radius, section.reach)
@@ -176,7 +193,9 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
         for side in (-face.hole.diameter.value / 2.0, face.hole.diameter.value / 2.0):
             drawing.draw(polyline((at(face.h + side, z_low), at(face.h + side, z_high))), THIN, "section")
         drawing.draw(polyline((at(face.h, z_low - 4.0), at(face.h, z_high + 4.0))), CHAIN, "section")
-        names.append((tell("section.tab", z=words.signed(z)), at(face.h + 9.0, z)))
+        thick = words.tab_thickness(job, placement)
+        names.append((tell("section.tab", thick=thick, z=words.signed(z)), at(face.h + 9.0, z)))
+        names.append((tell("section.foot.tab", up=face.h), at(face.h, z_high + 4.0)))
         if stock:
             # The tab is set with its stock on; the line is where it is faced to.
             drawing.draw(polyline((at(_DROPOUT_RADIUS, z), at(face.h + 9.0, z))), THIN, "section")
@@ -196,6 +215,9 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
         if stock:
             drawing.draw(polyline((at(face.h, z_low), at(face.h, z_high))), THIN, "section")
             names.append((tell("section.stock", stock=stock), at(face.h + stock, z_high)))
+        for part in section.screw or ():
+            drawing.draw(polyline([at(*corner) for corner in part]), PHANTOM, "section")
+        names.append((tell("section.foot.face", up=face.h), at(face.h, z_high)))
         name = tell("section.middle", line=words.middle_line(placement), z=words.signed(z))
         names.append((name, at(face.h + 10.0, z)))
     _plate_and_pieces(drawing, section, at, names)

@@ -78,7 +78,7 @@ def _final(setup: SetUp) -> Target:
     if disc is None:
         unknown = next((each.why for each in setup.clear.clearances if each.kind == "rotor"), "")
         return Target(tell("target.unknown"), told(_first(unknown)))
-    number = disc.told if disc.least is None else tell("target.gap", gap=disc.told, least=disc.least)
+    number = tell("target.gap", gap=disc.told, asked=disc.asked)
     code = "target.to_tube_after" if disc.allowance else "target.to_tube"
     return Target(number, tell(code, tube=disc.name["other"], runout=disc.allowance))
 

@@ -16,7 +16,7 @@ from geometry.core.plane import along, line_in_box, polar
 from geometry.tubes.development import develop, girth
 from geometry.tubes.tube import Tube, Vector, surface
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import CHAIN, HIDDEN, PHANTOM, SOLID, THICK, THIN, arrow_head, polyline
+from sheets.ink.marks import BOLD, CHAIN, HIDDEN, PHANTOM, SOLID, THIN, arrow_head, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Circle, Curve, Point, Style
 from sheets.words.tell import tell
@@ -33,8 +33,8 @@ FOOT = 9.5
 READ, SMALL = 3.5, 2.5
 """Lettering heights, mm: read at the bench, and the rest."""
 _STYLES: dict[Role, tuple[Style, str]] = {
-    "hole": (THICK, "cut"),
-    "edge": (THICK, "cut"),
+    "hole": (BOLD, "cut"),
+    "edge": (BOLD, "cut"),
     "zone": (HIDDEN, "zone"),
     "rotor": (PHANTOM, "rotor"),
 }
@@ -149,11 +149,11 @@ def _outline(drawing: Drawing, laid: Laid) -> None:
     strip = laid.strip
     ends = np.array([strip.low, strip.high])
     ring = np.linspace(-math.pi, math.pi, _RING + 1)
-    drawing.show(laid.curve(f"{strip.name}, left edge", ends, np.full(2, -math.pi)), THICK, "strip")
-    drawing.show(laid.curve(f"{strip.name}, seam", ends, np.full(2, math.pi)), THICK, "strip")
+    drawing.show(laid.curve(f"{strip.name}, left edge", ends, np.full(2, -math.pi)), BOLD, "strip")
+    drawing.show(laid.curve(f"{strip.name}, seam", ends, np.full(2, math.pi)), BOLD, "strip")
     for side, s in (("lower", strip.low), ("upper", strip.high)):
         feature = laid.curve(f"{strip.name}, {side} edge", np.full_like(ring, s), ring)
-        drawing.show(feature, THICK, "strip")
+        drawing.show(feature, BOLD, "strip")
     foot, head = laid.at(ends, math.pi)
     long = float(np.hypot(*(head - foot)))
     run = (head - foot) / long
@@ -192,10 +192,10 @@ def _punch(drawing: Drawing, laid: Laid, punch: Punch) -> None:
             ends = along((x, y), (_OPEN, way)), along((x, y), (_ARM, way))
             arm = line_in_box(*ends, (left, low), (right, high))
             if arm is not None:
-                drawing.draw(polyline(arm), THIN, "cut")
+                drawing.draw(polyline(arm), BOLD, "cut")
     x, y = max(seen)
     if low + _PUNCH / 2.0 < y < high - _PUNCH / 2.0:
-        drawing.show(Circle(f"punch {punch.name}", (x, y), _PUNCH), THIN, "cut")
+        drawing.show(Circle(f"punch {punch.name}", (x, y), _PUNCH), BOLD, "cut")
 
 
 def holes(strip: Strip) -> list[tuple[float, float]]:

@@ -13,7 +13,7 @@ from geometry.mount.placement import Hole, Placement
 from geometry.tubes.plates import PlateCrossing, plate_against
 from geometry.tubes.tube import Tube, section
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import CHAIN, SOLID, THICK, THIN, arrow_head, cross, polyline
+from sheets.ink.marks import BOLD, CHAIN, SOLID, THICK, arrow_head, cross, polyline
 from sheets.ink.placing import grown, overlaps, text_box
 from sheets.ink.records import Circle, Curve, Point, Segment
 from sheets.job.read import Job
@@ -147,13 +147,11 @@ def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
     points = tuple(at(float(x), float(y)) for x, y in edge.shape)
     space = tuple((float(x), float(y), float(z)) for x, y, z in edge.space)
     # The pattern lies flat, so that no thickness of paper enters it.
-    drawing.show(Curve(f"tab edge, {edge.face} face", points, space, plate.tube, 0.0), THICK, "cut")
+    drawing.show(Curve(f"tab edge, {edge.face} face", points, space, plate.tube, 0.0), BOLD, "cut")
     for hole in plate.placement.holes:
         x, y = at(hole.centre[0], hole.centre[1])
-        drawing.show(
-            Circle(f"tab, {edge.face} face, hole {hole.name}", (x, y), hole.diameter), THICK, "drill"
-        )
-        drawing.draw(cross((x, y), hole.diameter / 2.0 + 3.5), THIN, "drill")
+        drawing.show(Circle(f"tab, {edge.face} face, hole {hole.name}", (x, y), hole.diameter), BOLD, "drill")
+        drawing.draw(cross((x, y), hole.diameter / 2.0 + 3.5), BOLD, "drill")
         drawing.letter(_label(hole), (x, y + plate.name_height(hole)), READ, 0.5, layer="drill")
     ends = sorted(at(hole.centre[0], hole.centre[1]) for hole in plate.placement.holes)
     (first, y), (last, _) = ends

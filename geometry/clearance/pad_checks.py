@@ -1,0 +1,36 @@
+"""Whether pads come to lie on the disc, for every row at every native size: a check between rows. Lengths mm.
+
+A caliper of a family sits alike on all of its mounts, and its pads belong on the disc's track whatever the
+disc's size. Only a post caliper's pads lie where no number of a row was derived from them: between its
+screws, on the post plane. Where other calipers' pads lie was derived from these very rows, so that their
+checks show rows that are alike, and never rows that are right.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from geometry.clearance.bodies import rooms
+from geometry.tables.adapters import disc
+from geometry.tables.interface_rows import Row
+from geometry.tables.interfaces import place
+from geometry.tables.row_checks import RowCheck, Rows, expectations, made
+
+
+def pad_checks(rows: Rows) -> tuple[RowCheck, ...]:
+    """Return how far in from the disc's edge each row puts the pads' middle, at every native size."""
+    return tuple(each for row in rows.values() for each in _of_row(row))
+
+
+def _of_row(row: Row) -> Iterator[RowCheck]:
+    sizes = row.sizes
+    if row.path is not None:
+        sizes = tuple(size for size in disc().sizes if row.path.from_ <= size <= row.path.to)
+    room = rooms()[f"flat-{row.ends[0]}" if row.family == "flat" else row.family]
+    for size in sizes:
+        h, near, far = place(row, size)
+        turned = (room.turned or {}).get(f"{size:g}")
+        x = (near + far) / 2.0 + room.along.value + (0.0 if turned is None else turned.value)
+        inside = size / 2.0 - math.hypot(x, h + room.up.value + room.pad.value)
+        check = made("pads", (row.name,), inside, expectations()["pads.edge"], at=size)
+        yield replace(check, settles=row.family == "post")

@@ -1,0 +1,165 @@
+"""Closed lines in the plane: what crosses, what lies inside, how near things come, and what is seen.
+
+A ring is its corners in order, the first not repeated; its last side runs back to the first. Lengths are mm.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.core.plane import Point
+
+Ring = tuple[Point, ...]
+Sides = NDArray[np.float64]
+"""Sides, a row each: where it starts and where it ends, (x, y, x, y)."""
+_TINY = 1e-9
+"""What is nearer than this, mm, touches: far below the micrometre to which points are kept."""
+
+
+def area(ring: Ring) -> float:
+    """Return the area of a ring, mm2, plus where it runs anticlockwise (the shoelace formula)."""
+    x, y = np.array(ring, float).T
+    # About its own first corner, so that a ring far from the origin loses no digits.
+    x, y = x - x[0], y - y[0]
+    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2.0
+
+
+def sides(ring: Ring) -> Sides:
+    """Return the sides of a ring."""
+    corners = np.array(ring, float)
+    return np.column_stack([corners, np.roll(corners, -1, axis=0)])
+
+
+def crossing(ring: Ring) -> Point | None:
+    """Return where a ring crosses or touches itself, or runs back on itself; None where it does not."""
+    every = sides(ring)
+    for i, (ax, ay, bx, by) in enumerate(every):
+        following = every[(i + 1) % len(every)]
+        run, after = (bx - ax, by - ay), (following[2] - following[0], following[3] - following[1])
+        if run[0] * after[1] == run[1] * after[0] and run[0] * after[0] + run[1] * after[1] < 0.0:
+            return float(bx), float(by)
+        # Sides that follow each other share a corner; the last and the first do too.
+        others = every[i + 2 : len(every) - 1 if i == 0 else None]
+        if len(others) and (hit := _first_hit((ax, ay), (bx, by), others)) is not None:
+            return hit
+    return None
+
+
+def _first_hit(start: Point, end: Point, others: Sides) -> Point | None:
+    """Return where a segment meets one of some others, or None."""
+    low = np.minimum(start, end) - _TINY
+    high = np.maximum(start, end) + _TINY
+    first, last = others[:, :2], others[:, 2:]
+    near = np.all((np.minimum(first, last) <= high) & (np.maximum(first, last) >= low), axis=1)
+    for cx, cy, dx, dy in others[near]:
+        distance, at, _ = _segments_apart((start, end), ((cx, cy), (dx, dy)))
+        if distance <= _TINY:
+            return at
+    return None
+
+
+def inside(ring: Ring, point: Point) -> bool:
+    """Tell whether a point lies inside a ring, by how often the way from it along +x meets the ring."""
+    x, y = point
+    x0, y0, x1, y1 = sides(ring).T
+    spans = (y0 > y) != (y1 > y)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = x0 + (y - y0) / (y1 - y0) * (x1 - x0)
+    return bool(np.count_nonzero(spans & (at > x)) % 2)
+
+
+def nearest_on(every: Sides, point: Point) -> tuple[float, Point]:
+    """Return how far a point lies from the nearest of some sides, and where on them."""
+    start, run = every[:, :2], every[:, 2:] - every[:, :2]
+    square = np.einsum("ij,ij->i", run, run)
+    ahead = np.einsum("ij,ij->i", np.asarray(point) - start, run)
+    share = np.clip(np.divide(ahead, square, out=np.zeros_like(ahead), where=square > 0.0), 0.0, 1.0)
+    feet = start + share[:, None] * run
+    away = np.hypot(feet[:, 0] - point[0], feet[:, 1] - point[1])
+    first = int(np.argmin(away))
+    return float(away[first]), (float(feet[first, 0]), float(feet[first, 1]))
+
+
+def apart(one: Sides, other: Sides) -> tuple[float, Point, Point]:
+    """Return how near two sets of sides come, 0 where they meet, and the nearest point of each."""
+    best: tuple[float, Point, Point] = (math.inf, (0.0, 0.0), (0.0, 0.0))
+    low = np.minimum(other[:, :2], other[:, 2:])
+    high = np.maximum(other[:, :2], other[:, 2:])
+    for ax, ay, bx, by in one:
+        # A side's box is never further off than the side, so that most are passed by unmeasured.
+        gap = np.maximum(low - np.maximum((ax, ay), (bx, by)), np.minimum((ax, ay), (bx, by)) - high)
+        away = np.hypot(*np.maximum(gap, 0.0).T)
+        for index in np.argsort(away):
+            if away[index] >= best[0]:
+                break
+            cx, cy, dx, dy = other[index]
+            found = _segments_apart(((ax, ay), (bx, by)), ((cx, cy), (dx, dy)))
+            best = min(best, found, key=lambda each: each[0])
+    return best
+
+
+def seen(ring: Ring, point: Point) -> float:
+    """Return over how many degrees round a point a ring is met: 360 from inside, less in a slot open one way.
+
+    From a point that is outside of everything convex about the ring it is less than 180.
+    """
+    return 360.0 - sum(wide for _, wide in _openings(ring, point))
+
+
+def mouth(ring: Ring, point: Point) -> float | None:
+    """Return the direction, degrees, of the middle of the widest way out from a point; None without one."""
+    found = max(_openings(ring, point), key=lambda each: each[1], default=None)
+    return None if found is None else (found[0] + found[1] / 2.0) % 360.0
+
+
+def _openings(ring: Ring, point: Point) -> list[tuple[float, float]]:
+    """Return each run of directions that do not meet a ring: where it starts, how wide it is, degrees."""
+    corners = np.array(ring, float) - np.asarray(point)
+    turns = np.arctan2(corners[:, 1], corners[:, 0])
+    steps = (np.roll(turns, -1) - turns + math.pi) % (2.0 * math.pi) - math.pi
+    starts = np.where(steps >= 0.0, turns, turns + steps) % (2.0 * math.pi)
+    spans = sorted(zip(starts.tolist(), np.abs(steps).tolist(), strict=True))
+    found, first = [], spans[0][0]
+    reach = first
+    # Once round from where the first side begins, and back to there.
+    for start, wide in (*spans, (first + 2.0 * math.pi, 0.0)):
+        if start - reach > _TINY:
+            found.append((math.degrees(reach), math.degrees(start - reach)))
+        reach = max(reach, start + wide)
+    # A side that runs past a whole turn covers what was open at the beginning.
+    over = math.degrees(reach - first) - 360.0
+    return [
+        (max(start, math.degrees(first) + over), start + wide - max(start, math.degrees(first) + over))
+        for start, wide in found
+        if start + wide > math.degrees(first) + over + _TINY
+    ]
+
+
+def _segments_apart(one: tuple[Point, Point], other: tuple[Point, Point]) -> tuple[float, Point, Point]:
+    """Return how near two segments come, and the nearest point of each."""
+    (ax, ay), (bx, by) = one
+    (cx, cy), (dx, dy) = other
+    rx, ry, sx, sy = bx - ax, by - ay, dx - cx, dy - cy
+    cross = rx * sy - ry * sx
+    if cross != 0.0:
+        t = ((cx - ax) * sy - (cy - ay) * sx) / cross
+        u = ((cx - ax) * ry - (cy - ay) * rx) / cross
+        if 0.0 <= t <= 1.0 and 0.0 <= u <= 1.0:
+            at = (float(ax + t * rx), float(ay + t * ry))
+            return 0.0, at, at
+    ends = [(*_foot(p, other), False) for p in one] + [(*_foot(p, one), True) for p in other]
+    distance, point, foot, swapped = min(ends, key=lambda each: each[0])
+    return (distance, foot, point) if swapped else (distance, point, foot)
+
+
+def _foot(point: Point, segment: tuple[Point, Point]) -> tuple[float, Point, Point]:
+    """Return how far a point is from a segment, the point, and its foot there."""
+    (ax, ay), (bx, by) = segment
+    rx, ry = bx - ax, by - ay
+    square = rx * rx + ry * ry
+    share = (
+        0.0 if square == 0.0 else min(1.0, max(0.0, ((point[0] - ax) * rx + (point[1] - ay) * ry) / square))
+    )
+    foot = (float(ax + share * rx), float(ay + share * ry))
+    return math.dist(point, foot), (float(point[0]), float(point[1])), foot

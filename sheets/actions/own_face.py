@@ -1,0 +1,32 @@
+"""The face that a job brings for letters that the card's lacks: a file that may be anybody's."""
+
+import functools
+from pathlib import Path
+
+from fonts.faces import Face, check_pieces, own_face
+from geometry.core.say import say
+from sheets.files.apart import apart
+from sheets.files.bounded import read_bytes
+from sheets.job.read import JobFile
+
+_LARGEST = 32_000_000
+"""Bytes; faces of tens of thousands of characters take about 20 million. Own judgement."""
+
+
+def own_face_of(source: JobFile) -> Face | None:
+    """Return the face that a job names, None for none; raise InputError where it cannot be embedded."""
+    font = source.job.paper.font
+    return _read(source.path.parent / font) if font else None
+
+
+@functools.cache
+def _read(file: Path) -> Face:
+    usual, folder = say("fonts.face.usual"), say("fonts.face.the_file")
+    read_bytes(file, usual, _LARGEST, missing=say("fonts.face.no_file"), folder=folder)
+    return apart(file, _face_of, file)
+
+
+def _face_of(file: Path) -> Face:
+    found = own_face(file)
+    check_pieces(file)
+    return found

@@ -1,0 +1,282 @@
+"""Several measured mounts put together: which of their files count, and the rows that those come to.
+
+Files come from strangers. Each is read no further than a report is long, and one that is wrong is named and
+keeps no other from being read; but no row is kept while one is. What a report says that it came to is left
+alone: everything is worked out anew from its readings.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.say import Say, say
+from geometry.survey.learn import Compared, Quantity, compare
+from geometry.survey.limits import numbers
+from geometry.survey.pool import Pooled, furthest, odd_ones, pooled
+from geometry.tables.axles import End
+from geometry.tables.interface_rows import Family
+from geometry.tables.interfaces import AGREEING, Interface, resolve
+from sheets.actions import learn
+from sheets.actions.learn import FORMAT, Lesson
+from sheets.files import seal
+from sheets.files.bounded import blaming, read_bytes
+from sheets.job import toml as toml_text
+from sheets.words.tell import tell
+
+LARGEST = 12_000
+"""Bytes in the largest report that is read: 300 readings take about 3 kB, and what is made to be slow to read
+takes a second or two at this size."""
+MOST = 200
+"""Files that are put together at once: own judgement; more are a data base and no command line."""
+PLACED = ("h", "x_near", "x_far", "lateral")
+"""The numbers by which a row is placed, by its own keys."""
+_DRILL = 0.1
+"""By how much the drills of mounts of one kind may differ, mm: own judgement, the step of a drill set."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A file that was read, what it came to, and whether it is a report that was changed since."""
+
+    file: Path
+    lesson: Lesson
+    changed: bool
+
+    @property
+    def key(self) -> tuple[Family, End, float]:
+        """Return what mounts that are put together share: family, end and native size."""
+        of = self.lesson.measured
+        return of.family, of.end, of.native
+
+    @property
+    def readings(self) -> tuple[tuple[str, float], ...]:
+        """Return the readings, by which one mount's file is known again under another name."""
+        return tuple(sorted((kind.key, value) for kind, value in self.lesson.measured.readings))
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Mounts of one family, end and size put together.
+
+    `numbers` are the pooled ones by a row's keys, `compared` is how each stands to the shipped row, None
+    where none is made for that. `odd` are mounts that stand apart: their place in `entries`, the key, and
+    how far from all others together, mm. `hole` is their drill, where any says one.
+    """
+
+    entries: tuple[Entry, ...]
+    numbers: Mapping[str, Pooled]
+    shipped: Interface | None
+    compared: tuple[Compared, ...]
+    odd: tuple[tuple[int, str, float], ...]
+    hole: float | None
+    doubts: tuple[Say, ...]
+
+    @property
+    def key(self) -> tuple[Family, End, float]:
+        """Return family, end and native size."""
+        return self.entries[0].key
+
+    @property
+    def agrees(self) -> bool:
+        """Tell whether all mounts agree, so that a row may be made of them."""
+        return not self.odd and not self.doubts
+
+    @property
+    def mounts(self) -> int:
+        """Return how many mounts every number of the row rests on."""
+        return min(self.numbers[key].count for key in PLACED if key in self.numbers)
+
+    @property
+    def graded(self) -> bool:
+        """Tell whether the row is graded M."""
+        return self.agrees and self.mounts >= AGREEING
+
+
+@dataclass(frozen=True, slots=True)
+class Pool:
+    """What files came to: groups of mounts, which files could not be read, and which do not count and why.
+
+    `left_out` names each file with its reason; while there is any, or a file was `wrong`, or mounts do not
+    agree, no row is kept unasked.
+    """
+
+    groups: tuple[Group, ...]
+    wrong: tuple[Problem, ...]
+    left_out: tuple[tuple[Path, str], ...]
+    noted: tuple[tuple[Path, str], ...]
+
+
+def pool(files: Sequence[Path], despite: bool = False) -> Pool:
+    """Return what files of readings come to together.
+
+    With `despite`, what fits another size than it says, a mount that may be one of the others, and a report
+    that was changed count all the same; readings that contradict each other never do. Raise InputError where
+    no file, or too many, are given.
+    """
+    if not files:
+        raise InputError.at("--pool", say("pool.no_files"))
+    if len(files) > MOST:
+        raise InputError.at("--pool", say("pool.too_many", count=len(files), most=MOST))
+    wrong: list[Problem] = []
+    entries: list[Entry] = []
+    for file in files:
+        try:
+            entries.append(_read(file))
+        except DropleafError as error:
+            wrong.append(_one(error.problems))
+    left_out: list[tuple[Path, str]] = []
+    noted: list[tuple[Path, str]] = []
+    counted: list[Entry] = []
+    for entry in entries:
+        never, doubted = _against(entry, counted)
+        out = bool(never or (doubted and not despite))
+        code = "pool.doubted" if out else "pool.counted"
+        into = left_out if out else noted
+        into += [(entry.file, tell(code, what=each)) for each in (*never, *doubted)]
+        if not out:
+            counted.append(entry)
+    noted += [(each.file, said) for each in counted for said in _notes(each)]
+    keys = dict.fromkeys(each.key for each in counted)
+    groups = tuple(_group([each for each in counted if each.key == key]) for key in keys)
+    return Pool(groups, tuple(wrong), tuple(left_out), tuple(noted))
+
+
+def _one(problems: Sequence[Problem]) -> Problem:
+    """Return what is wrong with a file as one line: the first of it, and how much more there is."""
+    first, count = problems[0], len(problems) - 1
+    if not count:
+        return first
+    return Problem(
+        first.where, say("pool.one_more" if count == 1 else "pool.more", what=first.what, count=count)
+    )
+
+
+def _read(file: Path) -> Entry:
+    usual, folder, pdf = (tell(f"pool.file.{what}") for what in ("usual", "folder", "pdf"))
+    raw = read_bytes(file, usual, LARGEST, folder=folder, pdf=pdf)
+    with blaming(file):
+        document = toml_text.document(raw)
+        lesson = learn.lesson(learn.measured(document))
+    report = document.get("format") == FORMAT
+    return Entry(file, lesson, report and not seal.untouched(raw))
+
+
+def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[str]]:
+    """Return what keeps a mount from ever counting, and what keeps it unless it is told to count."""
+    of = entry.lesson.measured
+    never = list(entry.lesson.doubts)
+    never += [
+        tell("pool.same_readings", other=str(other.file))
+        for other in counted
+        if other.key == entry.key and other.readings == entry.readings
+    ][:1]
+    doubted = list(entry.lesson.questions)
+    twin = next(
+        (
+            other.file
+            for other in counted
+            if not never
+            and other.key == entry.key
+            and other.lesson.measured.on.casefold() == of.on.casefold()
+            and other.lesson.measured.year == of.year
+        ),
+        None,
+    )
+    if twin is not None:
+        doubted.append(tell("pool.same_mount", other=str(twin), on=of.on))
+    if entry.changed:
+        doubted.append(tell("pool.changed"))
+    return never, doubted
+
+
+def _notes(entry: Entry) -> Iterator[str]:
+    """Yield what is told of a mount that counts."""
+    of, learned = entry.lesson.measured, entry.lesson.learned
+    usual, most = 20.0, numbers()["pool.temperature"].value
+    if of.temperature is not None and abs(of.temperature - usual) > most:
+        yield tell("pool.warm", degrees=of.temperature)
+    if of.adapter:
+        yield tell("pool.adapter", step=of.adapter)
+    if learned.mirrored:
+        yield tell("pool.mirrored")
+
+
+def _group(entries: Sequence[Entry]) -> Group:
+    _, end, native = entries[0].key
+    values: dict[str, list[tuple[int, float, float]]] = {}
+    for place, entry in enumerate(entries):
+        for each in entry.lesson.learned.quantities:
+            values.setdefault(each.key, []).append((place, each.value, each.band))
+    shared = _shared(entries)
+    found = {
+        key: pooled([value for _, value, _ in each], [band for _, _, band in each], shared)
+        for key, each in values.items()
+    }
+    odd = []
+    for key in PLACED:
+        read = values.get(key, [])
+        for index, off in odd_ones([value for _, value, _ in read], [band for _, _, band in read]):
+            odd.append((read[index][0], key, off))
+    best = entries[0].lesson.fitting.named
+    shipped = None if best is None else resolve(best.row, end, native, native)
+    numbers_ = _closed(found)
+    quantities = [Quantity(_learned_key(key), each.value, each.band) for key, each in numbers_.items()]
+    return Group(
+        tuple(entries),
+        numbers_,
+        shipped,
+        () if shipped is None else compare(quantities, shipped),
+        tuple(odd),
+        *_drills(entries, {key: [value for _, value, _ in values[key]] for key in PLACED if key in values}),
+    )
+
+
+def _learned_key(key: str) -> str:
+    return f"{key}_radius" if key in ("near", "far") else key
+
+
+def _closed(found: Mapping[str, Pooled]) -> dict[str, Pooled]:
+    """Return pooled numbers by a row's keys that close: radii and spacing are those of height and places.
+
+    Each was pooled for itself too, with weights of its own; a band holds what that makes of a difference.
+    """
+    h, near, far = (found[key] for key in ("h", "x_near", "x_far"))
+    closed = {
+        "spacing": far.value - near.value,
+        "near_radius": math.hypot(h.value, near.value),
+        "far_radius": math.hypot(h.value, far.value),
+    }
+    done: dict[str, Pooled] = {}
+    for key, each in found.items():
+        value = closed.get(key, each.value)
+        name = key.removesuffix("_radius")
+        done[name] = replace(each, value=value, band=each.band + abs(each.value - value))
+    return done
+
+
+def _shared(entries: Sequence[Entry]) -> float:
+    """Return the standard deviation of what a caliper adds that read more than one of the mounts, mm."""
+    used: dict[str, int] = {}
+    for entry in entries:
+        of = entry.lesson.measured
+        who = f"{of.instrument}\n{of.by}".casefold().strip()
+        used[who] = used.get(who, 0) + (1 if who else 0)
+    if all(count < 2 for count in used.values()):
+        return 0.0
+    return max(entry.lesson.learned.tools.shared[0] for entry in entries)
+
+
+def _drills(
+    entries: Sequence[Entry], values: Mapping[str, Sequence[float]]
+) -> tuple[float | None, tuple[Say, ...]]:
+    """Return the holes' drill, and what tells that mounts are not of one kind."""
+    doubts = []
+    drills = sorted(hole for each in entries if (hole := each.lesson.measured.hole) is not None)
+    if drills and drills[-1] - drills[0] > _DRILL:
+        doubts.append(say("pool.other_holes", low=drills[0], high=drills[-1]))
+    most = numbers()["pool.kind"].value
+    if (far := furthest(values)) > most:
+        doubts.append(say("pool.other_kind", far=far, most=most))
+    return drills[len(drills) // 2] if drills else None, tuple(doubts)

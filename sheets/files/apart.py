@@ -1,0 +1,153 @@
+"""Reading what may be hostile: in a process of its own, with so much memory and time and no more.
+
+PDFs and fonts are read by libraries that unpack whatever a file asks for, and a few kilobytes can ask for
+gigabytes, or for ever. None of those libraries can be bounded from inside, so the reading is done by a child
+that the system stops. A child that is stopped, or that breaks, is one refused file; nothing else is touched.
+"""
+
+import contextlib
+import faulthandler
+import multiprocessing
+import pickle
+import signal
+import sys
+import warnings
+from collections.abc import Callable, Iterator
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any, ParamSpec, TypeVar
+
+from geometry.core.errors import DropleafError, InputError
+from geometry.core.say import Say, say
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+SECONDS = 20
+"""Processor time that the reading of one file may take; a packet takes about one. Own judgement."""
+WAIT = 120.0
+"""Seconds after which a child is stopped whatever it does, for a busy machine. Own judgement."""
+MEMORY = 1_000_000_000
+"""Bytes that a reading may take beyond what the program has already. Own judgement."""
+ANSWER = 256_000_000
+"""Bytes of the largest answer of a child. Own judgement."""
+
+_STATUS = Path("/proc/self/status")
+_OUT_OF_TIME, _OUT_OF_MEMORY, _BROKE = "files.too_long", "files.too_much", "files.broke"
+
+
+def apart(where: object, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
+    """Return `work(*args, **kwargs)` as a child worked it out; `where` names the file in what is refused.
+
+    Function, arguments and result must be picklable. What the work itself raises as a DropleafError is
+    raised here. Raise InputError where the child is out of time or memory, or breaks in any other way.
+    """
+    context: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
+    receiver, sender = context.Pipe(duplex=False)
+    child = context.Process(target=_child, args=(sender, work, args, kwargs))
+    with _quietly():
+        child.start()
+    sender.close()
+    try:
+        kind, value = _answer(receiver)
+    finally:
+        # Whatever happens here, Ctrl-C included, no child goes on reading.
+        child.kill()
+        child.join()
+        receiver.close()
+    if kind == "done":
+        return value  # type: ignore[no-any-return]
+    if kind == "refused":
+        raise value
+    if kind == "died":
+        kind, value = _cause(child.exitcode)
+    raise InputError.at(str(where), _said(kind, value))
+
+
+def _cause(status: int | None) -> tuple[str, str]:
+    """Return why a child died without an answer, by its exit status, a signal as its negative."""
+    name = signal.Signals(-status).name if status is not None and status < 0 else f"status {status}"
+    if name == "SIGXCPU":
+        return _OUT_OF_TIME, ""
+    # A reader that gets no memory aborts, or is killed by a system that has none left.
+    return (_OUT_OF_MEMORY, "") if name in ("SIGABRT", "SIGKILL") else (_BROKE, name)
+
+
+def _said(code: str, reason: str) -> Say:
+    if code == _OUT_OF_TIME:
+        return say(code, seconds=SECONDS)
+    if code == _OUT_OF_MEMORY:
+        return say(code, size=MEMORY // 1_000_000)
+    return say(code, reason=reason)
+
+
+def _answer(receiver: Connection) -> tuple[str, Any]:
+    if not receiver.poll(WAIT):
+        return _OUT_OF_TIME, ""
+    try:
+        raw = receiver.recv_bytes(ANSWER)
+    except EOFError:
+        return "died", ""
+    except OSError:
+        return _OUT_OF_MEMORY, ""
+    # The child is a copy of this program, and only its own values are in what it sends.
+    answer: tuple[str, Any] = pickle.loads(raw)
+    return answer
+
+
+def _child(
+    sender: Connection, work: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
+) -> None:
+    # Ctrl-C goes to both: this end says nothing of it.
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    # How it ends is told by the parent, in one line.
+    faulthandler.disable()
+    _bound()
+    try:
+        answer = ("done", work(*args, **kwargs))
+    except DropleafError as error:
+        answer = ("refused", error)
+    except MemoryError:
+        answer = (_OUT_OF_MEMORY, "")
+    except Exception as error:
+        # A hostile file breaks its reader in more ways than can be listed.
+        reason = " ".join(str(error).split())[:120]
+        answer = (_BROKE, f"{type(error).__name__}: {reason}" if reason else type(error).__name__)
+    try:
+        raw = pickle.dumps(answer)
+    except (MemoryError, RecursionError):
+        raw = pickle.dumps((_OUT_OF_MEMORY, ""))
+    sender.send_bytes(raw)
+
+
+def _bound() -> None:
+    """Set the system's limits for this process; where it has none, the parent limits the time alone."""
+    try:
+        import resource
+    except ImportError:
+        return
+    with contextlib.suppress(OSError, ValueError):
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    with contextlib.suppress(OSError, ValueError):
+        spent = resource.getrusage(resource.RUSAGE_SELF)
+        limit = int(spent.ru_utime + spent.ru_stime) + SECONDS
+        resource.setrlimit(resource.RLIMIT_CPU, (limit, limit + 2))
+    with contextlib.suppress(OSError, ValueError):
+        resource.setrlimit(resource.RLIMIT_DATA, (_data() + MEMORY,) * 2)
+
+
+def _data() -> int:
+    """Return how many bytes of private memory this process has asked for; 0 where nothing tells."""
+    with contextlib.suppress(OSError, ValueError), _STATUS.open(encoding="ascii") as status:
+        for entry in status:
+            if entry.startswith("VmData:"):
+                return int(entry.split()[1]) * 1024
+    return 0
+
+
+@contextlib.contextmanager
+def _quietly() -> Iterator[None]:
+    """Start a child without the warning that libraries have threads: the child calls none of theirs."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message=".*fork.*", category=DeprecationWarning)
+        yield

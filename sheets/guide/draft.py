@@ -1,0 +1,92 @@
+"""The draft of a job that is being asked for: every answer, on the disk as soon as it is given.
+
+It lies beside the job file to be, as NAME.draft, an ending that neither `draw *.toml` nor the bench list
+takes for a job. It is put in place whole each time, so that whatever stops the questions loses no answer;
+once the job is written it goes.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from geometry.core.errors import DeliveryError, InputError
+from sheets.files.write.deliver import staging
+from sheets.guide.asking import unknown
+from sheets.guide.starting import answers_file
+from sheets.job.toml import written
+
+ENDING = ".draft"
+_HEAD = """\
+# Answers to dropleaf start, not finished. To go on:  dropleaf start {name}
+# A line an answer, as it was typed; "" was left out.
+"""
+
+
+@dataclass(slots=True)
+class Draft:
+    """Where answers are kept as they come: in a folder, under the frame's id. `file` was kept last."""
+
+    folder: Path
+    file: Path | None = None
+    kept_apart: Path | None = None
+    """Where an older draft of the same name was put that is not gone on with; None: there was none."""
+
+    def keep(self, answers: Mapping[str, str]) -> None:
+        """Put all answers in place; raise DeliveryError where that cannot be done.
+
+        A frame that has got another id has its draft under the new name alone.
+        """
+        name = answers.get("frame.id", "")
+        if not name:
+            return
+        target = draft_of(self.folder, name)
+        if target != self.file and target.exists():
+            self.kept_apart = set_apart(target)
+        with staging(self.folder) as stage:
+            (stage / target.name).write_text(text(name, answers), encoding="utf-8", newline="\n")
+        if self.file is not None and target != self.file:
+            self.file.unlink(missing_ok=True)
+        self.file = target
+
+    def done(self) -> None:
+        """Take the draft away: the job is written."""
+        if self.file is not None:
+            self.file.unlink(missing_ok=True)
+            self.file = None
+
+
+def draft_of(folder: Path, name: str) -> Path:
+    """Return where the draft of a frame's id lies."""
+    return folder / f"{name}{ENDING}"
+
+
+def drafts(folder: Path) -> list[Path]:
+    """Return the drafts in a folder, the one that was kept last first."""
+    found = [each for each in folder.glob(f"*{ENDING}") if each.is_file()]
+    return sorted(found, key=lambda each: (-each.stat().st_mtime_ns, each.name))
+
+
+def text(name: str, answers: Mapping[str, str]) -> str:
+    """Return answers as a draft has them, which start --answers takes too."""
+    lines = (f"{written(key)} = {written(answer)}\n" for key, answer in answers.items())
+    return _HEAD.format(name=name) + "\n" + "".join(lines)
+
+
+def answers_in(file: Path) -> dict[str, str]:
+    """Return the answers in a draft; raise InputError where it cannot be read or has a key of no question."""
+    found = answers_file(file)
+    if problems := unknown(found):
+        raise InputError(*(problem.under(str(file)) for problem in problems))
+    return found
+
+
+def set_apart(file: Path) -> Path:
+    """Give a draft that is not gone on a name of its own, and return it; raise DeliveryError if refused."""
+    number = 1
+    while (other := file.with_name(f"{file.name}-{number}")).exists():
+        number += 1
+    try:
+        file.rename(other)
+    except OSError as error:
+        raise DeliveryError.at(str(file), f"cannot be set apart: {error.strerror}; move it away") from error
+    return other

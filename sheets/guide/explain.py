@@ -1,0 +1,60 @@
+"""What `?` tells about a question: what is meant, its letter on the measuring sheet, what may be answered."""
+
+import functools
+from typing import Any
+
+from sheets.guide.question import Answers, Measured, Question
+from sheets.job.schema import schema
+from sheets.job.units import length
+from sheets.words.measures import letter
+from sheets.words.tell import told
+
+
+def explained(question: Question, answers: Answers, default: str) -> list[str]:
+    """Return what is to be told of a question, a paragraph an item; `default` is what Enter takes."""
+    paragraphs = [question.more or _sentence(described(question.key)) or _sentence(question.why)]
+    if mark := letter(question.key):
+        paragraphs.append(f"On the measuring sheet, which dropleaf blank prints, it is {mark}.")
+    if isinstance(question.read, Measured):
+        paragraphs.append(_allowed(question.read))
+    if choices := question.choices(answers):
+        values = ", ".join(value for value, _ in choices)
+        paragraphs.append(
+            f"Answer {values}, or the number before it. Other names of the trade are asked back."
+        )
+    if question.optional:
+        leaves = "- leaves it out" if default else "Enter or - leaves it out"
+        paragraphs.append(f"{leaves}. {question.left}")
+    keeps = f"Enter or = takes {default}. " if default else ""
+    return [*paragraphs, f"{keeps}< goes back to the question before."]
+
+
+def _allowed(read: Measured) -> str:
+    low, high, unit = read.allowed.low, read.allowed.high, told(read.allowed.unit)
+    also = "; other units so: 0.65 in, 5/8 in, 1.6 cm" if read.allowed.parse is length else ""
+    return f"Allowed: {low:g} to {high:g} {unit}{also}.".replace("  ", " ")
+
+
+@functools.cache
+def described(key: str) -> str:
+    """Return what the job file's schema says of a key, "" for one that it does not have."""
+    whole = schema()
+    node: dict[str, Any] = whole
+    for part in key.split("."):
+        node = _inside(node, whole).get("properties", {}).get(part, {})
+    return str(node.get("description", ""))
+
+
+def _inside(node: dict[str, Any], whole: dict[str, Any]) -> dict[str, Any]:
+    """Return the table that a node stands for."""
+    for each in (node, *node.get("anyOf", ()), *node.get("allOf", ())):
+        if "$ref" in each:
+            found: dict[str, Any] = whole["definitions"][each["$ref"].rsplit("/", 1)[1]]
+            return found
+    return node
+
+
+def _sentence(text: str) -> str:
+    """Return a description as a sentence."""
+    whole = text.strip()
+    return whole if not whole or whole.endswith((".", "?")) else f"{whole[0].upper()}{whole[1:]}."

@@ -1,0 +1,128 @@
+"""What `start` begins with: a new job, the draft of one that was left, or a job that is there."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from geometry.core.errors import InputError, RefusedError
+from sheets.guide.asking import go_on_at, unknown
+from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.draft import ENDING, Draft, answers_in, draft_of, drafts, set_apart
+from sheets.guide.job_text import job_text
+from sheets.guide.mount_questions import with_axle_kind
+from sheets.guide.talk import Talk, typed
+from sheets.job.limits import file_name
+from sheets.job.units import given as shown
+
+_JOB = ".toml"
+
+
+def named(text: str, folder: Path) -> tuple[Path, str, bool]:
+    """Return folder and frame id of a job that somebody names, and whether that job is there already.
+
+    A name alone, NAME.draft and NAME.toml are taken, with or without a folder. Raise InputError for what may
+    not name a file.
+    """
+    path = folder / text
+    if path.suffix == _JOB:
+        return path.parent, path.stem, True
+    name = path.name.removesuffix(ENDING)
+    try:
+        file_name(name)
+    except RefusedError as error:
+        raise InputError.at(shown(text), error.what) from error
+    there = not draft_of(path.parent, name).exists() and (path.parent / f"{name}{_JOB}").is_file()
+    return path.parent, name, there
+
+
+def gone_on(
+    draft: Draft, name: str, given: Mapping[str, str], talk: Talk
+) -> tuple[dict[str, str], str, dict[str, str]]:
+    """Return the answers of a draft that is gone on with, the question that comes next, and what is given.
+
+    Without a `name` any draft in the folder may be chosen. What is given beforehand counts before the draft.
+    Where nothing is gone on with there are no answers; a draft of that name is then kept apart. Raise
+    InputError for a draft that cannot be read.
+    """
+    if problems := unknown(given):
+        raise InputError(*problems)
+    one = draft_of(draft.folder, name) if name else None
+    listed = drafts(draft.folder) if one is None else [one] if one.exists() else []
+    if not listed:
+        return {}, "", dict(given)
+    chosen = _chosen(listed, talk)
+    if chosen is None:
+        if one is not None:
+            talk.say(f"  It is kept as {set_apart(one)}.")
+        return {}, "", dict(given)
+    draft.file = chosen
+    answers, begin = go_on_at({**answers_in(chosen), **with_axle_kind(given)})
+    talk.say(f"  {_count(len(answers))} kept; < goes back to them.")
+    return answers, begin or QUESTIONS[-1].key, {}
+
+
+def _chosen(listed: list[Path], talk: Talk) -> Path | None:
+    """Ask which draft to go on with; None for a fresh start."""
+    talk.say("")
+    if len(listed) == 1:
+        talk.say(f"A job was begun here and not finished: {_told(listed[0])}.")
+        talk.say("Go on with it?  (Enter or y: go on; n: begin anew, and the draft stays)")
+    else:
+        talk.say("Jobs were begun here and not finished. Which do you go on with?  (n: none, begin anew)")
+        for number, each in enumerate(listed, 1):
+            talk.say(f"  {number}  {_told(each)}")
+    known = {str(number): each for number, each in enumerate(listed, 1)}
+
+    def read(text: str) -> tuple[Path | None]:
+        word = text.lower()
+        if word in ("n", "no", "none", "anew"):
+            return (None,)
+        if word in ("", "y", "yes", "1"):
+            return (listed[0],)
+        by_name = {each.name.removesuffix(ENDING).lower(): each for each in listed}
+        found = known.get(word) or by_name.get(word.removesuffix(ENDING))
+        if found is None:
+            numbers = "y" if len(listed) == 1 else f"a number from 1 to {len(listed)}"
+            raise ValueError(f"{shown(text)} given; answer {numbers}, or n")
+        return (found,)
+
+    first = "yes" if len(listed) == 1 else "1"
+    answer = typed(talk, f"  [{first}]", read, back=())
+    return answer[0] if answer else None
+
+
+def other_name(
+    folder: Path, answers: Mapping[str, str], text: str, talk: Talk
+) -> tuple[dict[str, str], str, bool]:
+    """Return answers and job text, and whether to write over the job file of their name.
+
+    Where one is there, it is asked whether to write over it, or for another name.
+    """
+    found = dict(answers)
+    while (target := folder / f"{found['frame.id']}{_JOB}").exists():
+        talk.say("")
+        talk.say(f"{target} is there already, and it is not written over unless you say so.")
+        talk.say("Which other number or short name has this frame?  (over: write over that file)")
+
+        def read(word: str) -> str:
+            if not word:
+                raise ValueError("An answer is needed here: another name, or over.")
+            return file_name(word)
+
+        answer = typed(talk, "  [needed]", read, back=()) or ""
+        if answer.lower() == "over":
+            return found, text, True
+        found["frame.id"] = answer
+        text = job_text(found)
+    return found, text, False
+
+
+def _told(file: Path) -> str:
+    try:
+        return f"{file.name}, {_count(len(answers_in(file)))}"
+    except InputError:
+        # What is wrong with it is told where it is chosen.
+        return file.name
+
+
+def _count(number: int) -> str:
+    return "1 answer" if number == 1 else f"{number} answers"

@@ -1,0 +1,255 @@
+"""What `start` takes, explains and proposes: nothing typed ends it, and no job of it is refused."""
+
+import itertools
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geometry.tables.axles import axles
+from sheets import console
+from sheets.actions.check import report
+from sheets.guide.asking import asked, settle
+from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.explain import described, explained
+from sheets.guide.job_text import job_text
+from sheets.guide.mount_questions import TILT
+from sheets.guide.proposals import proposal, usual
+from sheets.guide.starting import started
+from sheets.guide.talk import Talk
+from sheets.home.jobs import from_bytes
+from sheets.job.read import place_job, tubes_of
+from sheets.words.measures import LETTERS, letter
+
+BY_KEY = {question.key: question for question in QUESTIONS}
+REAR = {
+    "mount.end": "rear",
+    "axle.kind": "quick release",
+    "mount.interface": "is-rear",
+    "mount.host": "chainstay",
+}
+# Words of a question, and an answer that always goes.
+GOOD = {
+    "number or short name": "knot-1",
+    "begin, up from the axle": "16 at 25",
+    "A second place": "-",
+    "A third place": "-",
+    "wall?": "0.9",
+    "angle is between": "62",
+    "head angle": "-",
+    "fork leg stand": "-",
+    "rake?": "45",
+    "axle to crown?": "395",
+    "angle measured from": "-",
+    "pockets": "-",
+}
+
+
+def _ask(key: str, *lines: str, answers: dict[str, str] | None = None) -> tuple[str | None, list[str]]:
+    left, said = iter(lines), list[str]()
+    return asked(
+        BY_KEY[key], answers or {**REAR, "dropout.slot": "10"}, Talk(lambda prompt: next(left), said.append)
+    ), said
+
+
+@pytest.mark.parametrize(
+    ("key", "lines", "answer"),
+    [
+        ("mount.end", ["fork", ""], "front"),
+        ("mount.end", ["fork", "y"], "front"),
+        ("mount.end", ["fork", "n", "rear"], "rear"),
+        ("mount.end", ["fork", "rear"], "rear"),
+        # Here "back" is the rear; elsewhere it goes back.
+        ("mount.end", ["back", ""], "rear"),
+        ("mount.end", ["<"], None),
+        ("axle.kind", ["QR", ""], "quick release"),
+        ("axle.kind", ["back"], None),
+        ("mount.interface", ["IS", ""], "is-rear"),
+        ("mount.interface", ["post-mount", ""], "post"),
+        ("dropout.thickness", ["6,5", ""], "6.5"),
+        ("dropout.thickness", ["about 6 mm", ""], "6 mm"),
+        ("dropout.thickness", ["1/4 inch or so", ""], "1/4 inch"),
+        # No unit is dropped, and no number that is too large stands for another.
+        ("dropout.thickness", ["about 2 feet", ""], ""),
+        ("dropout.thickness", ["25 thou", ""], ""),
+        ("dropout.thickness", ["2 inch", ""], ""),
+        ("tubes.chainstay.wall", ["1 in", "0.9"], "0.9"),
+        ("dropout.thickness", ["1/4", ""], "1/4 in"),
+        ("dropout.thickness", ["6 or 7", "7"], "7"),
+        ("dropout.thickness", ["don't know"], ""),
+        ("dropout.thickness", ["-"], ""),
+        ("dropout.thickness", ["?", "="], ""),
+        ("dropout.slot", ["downwards", ""], "down"),
+        ("dropout.slot_from", ["ground", ""], "plumb"),
+        ("tubes.chainstay.place.1", ["16 @ 25"], "16 @ 25"),
+        ("tubes.chainstay.place.1", ["16 25", ""], "16 at 25"),
+        ("tubes.chainstay.place.1", ["16,5 at 25", ""], "16.5 at 25"),
+        ("tubes.chainstay.place.1", ["", "-", "16AT25"], "16AT25"),
+        ("process.method", ["brazed", ""], "fillet-braze"),
+        ("other.stay", ["nope", ""], "no"),
+        ("paper.size", ["us letter", ""], "Letter"),
+    ],
+)
+def test_what_people_type_is_taken_or_asked_back(key: str, lines: list[str], answer: str | None) -> None:
+    assert _ask(key, *lines)[0] == answer
+
+
+def test_a_place_with_a_sign_for_at_is_written_as_a_station() -> None:
+    answers = settle({"other.stay": "no", "tubes.chainstay.place.1": "20x16@25"})
+    assert "diameters = [[25, 20, 16]]" in job_text(answers)
+
+
+def test_a_question_mark_explains_letter_range_and_what_leaving_out_means() -> None:
+    _, said = _ask("dropout.thickness", "?", "")
+    told = " ".join(said)
+    assert said[1].startswith("T: How thick is the dropout?")
+    assert "Thickness from the inner to the outer face, mm." in told
+    assert "On the measuring sheet, which dropleaf blank prints, it is T." in told
+    assert "Allowed: 1 to 40 mm" in told
+    assert "never 0, and check says where that matters" in told
+    for question in QUESTIONS:
+        assert all(each.endswith((".", "?")) for each in explained(question, REAR, "")), question.key
+    assert described("tubes.seatstay.included").startswith("angle between seatstay and chainstay")
+    assert described("mount.no_such_key") == ""
+
+
+def test_every_letter_has_one_measure_and_every_measure_a_question() -> None:
+    assert len(set(LETTERS.values())) == len(LETTERS)
+    marks = {mark for question in QUESTIONS for mark in letter(question.key).replace(" at ", " ").split()}
+    assert {mark.rstrip("123") for mark in marks} == set(LETTERS.values())
+    assert letter("tubes.seatstay.place.2") == "V2 at U2"
+    assert (letter("tubes.seatstay.place.2.at"), letter("tubes.seatstay.place.2.outside")) == ("U2", "V2")
+    assert letter("frame.name") == ""
+
+
+# Which mount frames with an axle have: common practice, no source; see the table beside `usual`.
+@pytest.mark.parametrize(
+    ("system", "row"),
+    [("135-qr", "is-rear"), ("100-qr", "is-front"), ("142x12", "flat-rear"), ("100x12", "flat-front"),
+     ("148x12", "post"), ("110x15", "post")],
+)  # fmt: skip
+def test_the_mount_that_fits_the_axle_is_proposed_and_called_a_proposal(system: str, row: str) -> None:
+    each = axles()[system]
+    answers = {"mount.end": each.end, "axle.kind": each.kind, "axle.system": system}
+    assert usual(answers) == row
+    answer, said = _ask("mount.interface", "", answers=answers)
+    assert answer == row
+    assert f"  {proposal(answers)}" in said
+    assert "no source" in proposal(answers)
+
+
+def test_every_axle_has_a_mount_of_its_end() -> None:
+    from geometry.tables.interfaces import rows
+
+    for system, each in axles().items():
+        assert each.end in rows()[usual({"mount.end": each.end, "axle.system": system})].ends
+
+
+def test_offset_is_asked_of_every_tube_and_tilt_of_what_stands_on_one() -> None:
+    assert not TILT.when(REAR)
+    assert TILT.when({**REAR, "mount.interface": "post"})
+    assert TILT.when({**REAR, "mount.interface": "flat-rear"})
+    given = {"other.stay": "no", "tubes.chainstay.place.1": "16 at 25", "tubes.chainstay.offset": "2"}
+    # A tab is not asked, but what is given counts.
+    text = job_text(settle({**given, "mount.interface": "is-rear", "mount.tilt": "3"}))
+    job = from_bytes(text.encode(), Path()).job
+    assert (job.mount.tilt, job.tubes.given()["chainstay"].offset) == (3, 2)
+
+
+@pytest.mark.parametrize(
+    ("system", "row", "across", "tilt"), [("110x15", "post", "30", "10"), ("100-qr", "is-front", "76", "-9")]
+)
+def test_a_mount_that_holds_at_another_tilt_alone_is_asked_for_it_once_more(
+    system: str, row: str, across: str, tilt: str
+) -> None:
+    # A post of 40 ends short of a leg of 30, and a tab's caliper meets a leg of 76, unless they are turned.
+    answers = {
+        "mount.end": "front", "axle.system": system, "mount.interface": row, "mount.rotor": "160",
+        "tubes.fork-leg.place.1": f"{across} at 25", "tubes.fork-leg.outset": "0",
+        "tubes.fork-leg.splay": "0", "dropout.thickness": "6", "boss.thickness": "5", "boss.length": "40",
+    }  # fmt: skip
+    said: list[str] = []
+
+    def ask(prompt: str) -> str:
+        told = any("Tilt on the fork leg" in line for line in said)
+        return tilt if told and said[-1].startswith("G: ") else ""
+
+    found, text = started(answers, Talk(ask, said.append))
+    assert any("does not all hold" in line for line in said)
+    assert found["mount.tilt"] == tilt
+    tilts = report(from_bytes(text.encode(), Path())).setup.tilts
+    assert tilts is not None
+    assert any(each.low <= float(tilt) <= each.high for each in tilts.ranges)
+
+
+TYPED = st.one_of(
+    st.text(max_size=12),
+    st.sampled_from(
+        ["<", "?", "=", "y", "n", "-", "fork", "QR", "post", "1", "2", "0", "-5", "nan", "16 at 25"]
+    ),
+    st.floats(allow_nan=True).map(str),
+    st.integers(-50, 400).map(str),
+)
+
+
+class _EnoughError(Exception):
+    """Somebody has typed for long enough."""
+
+
+@settings(max_examples=40)
+@given(st.lists(TYPED, max_size=80))
+def test_whatever_is_typed_no_traceback_comes_and_no_job_that_is_refused(lines: list[str]) -> None:
+    said: list[str] = []
+    left, count = iter(lines), itertools.count()
+
+    def ask(prompt: str) -> str:
+        if next(count) > 600:
+            raise _EnoughError
+        question = next((line for line in reversed(said) if "?  (" in line), "")
+        return next(left, next((text for words, text in GOOD.items() if words in question), ""))
+
+    try:
+        _, text = started({}, Talk(ask, said.append))
+    except _EnoughError:
+        return
+    job = from_bytes(text.encode(), Path()).job
+    place_job(job)
+    tubes_of(job)
+
+
+@settings(max_examples=60)
+@given(st.sampled_from(sorted(BY_KEY)), TYPED)
+def test_a_question_takes_an_answer_or_says_why_not(key: str, text: str) -> None:
+    question: object = BY_KEY[key]
+    answers = {
+        **REAR,
+        "axle.system": "135-qr",
+        "dropout.slot": "10",
+        "mount.rotor": "160",
+        "stance.head": "72",
+    }
+    lines = itertools.chain([text], itertools.repeat("<"))
+    said: list[str] = []
+    answer = asked(question, answers, Talk(lambda prompt: next(lines), said.append))  # type: ignore[arg-type]
+    assert answer is None or answer == "" or BY_KEY[key].read(answer, answers) == answer
+    assert all("Error" not in line for line in said)
+
+
+def test_a_long_talk_is_wrapped_at_words(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+
+    monkeypatch.setattr(console, "columns", lambda stream=None: 40)
+    console.paragraph("  12  one two three four five six seven eight nine ten eleven twelve\nshort")
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "  12  one two three four five six seven"
+    assert lines[1] == "      eight nine ten eleven twelve"
+    assert lines[-1] == "short"
+
+
+def test_a_wrong_word_in_a_script_is_told_with_what_is_meant(run: Callable, tmp_path: Path) -> None:
+    ran = run("start", "--yes", "--out", tmp_path, "--set", "mount.end=fork", "--set", "other.stay=no")
+    assert ran.status == 2
+    assert any("mount.end: 'fork' given" in line and "did you mean front?" in line for line in ran.errors)

@@ -1,0 +1,125 @@
+"""Closed lines against shapely, a library that shares no code with ours, and by their laws."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from shapely.geometry import LinearRing, MultiLineString, Point, Polygon
+
+from geometry.core.plane import turned
+from geometry.core.polygon import Ring, apart, area, crossing, inside, mouth, nearest_on, seen, sides
+
+SQUARE: Ring = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
+SLOT: Ring = ((-20, 20), (-20, -20), (-5, -20), (-5, 2), (5, 2), (5, -20), (20, -20), (20, 20))
+"""A plate with a slot 10 wide that opens downward, its end 2 above the origin."""
+
+coordinate = st.integers(-40, 40).map(lambda n: n / 2.0)
+corner = st.tuples(coordinate, coordinate)
+anyring = st.lists(corner, min_size=3, max_size=9, unique=True).map(tuple)
+
+
+@st.composite
+def stars(draw: st.DrawFn) -> Ring:
+    """Return a ring about some middle that does not cross itself."""
+    count = draw(st.integers(3, 14))
+    radii = draw(st.lists(st.floats(2.0, 40.0), min_size=count, max_size=count))
+    x, y = draw(corner)
+    return tuple(
+        (x + r * math.cos(2 * math.pi * i / count), y + r * math.sin(2 * math.pi * i / count))
+        for i, r in enumerate(radii)
+    )
+
+
+def rows(ring: Ring) -> MultiLineString:
+    return MultiLineString([((a, b), (c, d)) for a, b, c, d in sides(ring)])
+
+
+@given(anyring)
+def test_a_ring_crosses_itself_where_shapely_says_so(ring: Ring) -> None:
+    assume(abs(area(ring)) > 0.0)
+    found = crossing(ring)
+    assert (found is None) == (LinearRing(ring).is_simple and Polygon(ring).is_valid)
+    if found is not None:
+        assert rows(ring).distance(Point(found)) < 1e-9
+
+
+@given(stars(), corner)
+def test_area_inside_and_nearest_are_those_of_shapely(ring: Ring, point: tuple[float, float]) -> None:
+    plain = Polygon(ring)
+    assert area(ring) == pytest.approx(plain.area)
+    assert area(ring[::-1]) == pytest.approx(-plain.area)
+    distance, foot = nearest_on(sides(ring), point)
+    assert distance == pytest.approx(plain.exterior.distance(Point(point)), abs=1e-9)
+    assert math.dist(foot, point) == pytest.approx(distance, abs=1e-9)
+    if distance > 1e-6:
+        assert inside(ring, point) == plain.contains(Point(point))
+
+
+@given(stars(), stars())
+def test_two_rings_are_as_far_apart_as_shapely_says(one: Ring, other: Ring) -> None:
+    distance, first, second = apart(sides(one), sides(other))
+    assert distance == pytest.approx(Polygon(one).exterior.distance(Polygon(other).exterior), abs=1e-9)
+    assert math.dist(first, second) == pytest.approx(distance, abs=1e-9)
+    assert rows(one).distance(Point(first)) < 1e-9 and rows(other).distance(Point(second)) < 1e-9
+
+
+@given(stars(), st.floats(0.0, 360.0))
+def test_turning_and_mirroring_change_nothing_but_the_sign_of_the_area(ring: Ring, by: float) -> None:
+    assume(nearest_on(sides(ring), (0.0, 0.0))[0] > 0.01)
+    spun = tuple(turned(each, by) for each in ring)
+    mirrored = tuple((-x, y) for x, y in ring)
+    assert area(spun) == pytest.approx(area(ring))
+    assert area(mirrored) == pytest.approx(-area(ring))
+    assert inside(spun, (0.0, 0.0)) == inside(mirrored, (0.0, 0.0)) == inside(ring, (0.0, 0.0))
+    assert seen(spun, (0.0, 0.0)) == pytest.approx(seen(ring, (0.0, 0.0)), abs=1e-6)
+    assert seen(mirrored, (0.0, 0.0)) == pytest.approx(seen(ring, (0.0, 0.0)), abs=1e-6)
+
+
+def test_a_slot_is_seen_all_round_but_through_its_mouth() -> None:
+    # The mouth is 10 wide and 20 below: 2 atan(5 / 20) by hand.
+    assert seen(SLOT, (0.0, 0.0)) == pytest.approx(360.0 - 2.0 * math.degrees(math.atan(5.0 / 20.0)))
+    assert seen(SQUARE, (5.0, 5.0)) == pytest.approx(360.0)
+    assert seen(SQUARE, (5.0, -5.0)) == pytest.approx(2.0 * math.degrees(math.atan(5.0 / 5.0)))
+
+
+@given(st.floats(0.0, 360.0))
+def test_a_slots_mouth_turns_with_it(by: float) -> None:
+    spun = tuple(turned(each, by) for each in SLOT)
+    found = mouth(spun, (0.0, 0.0))
+    assert found is not None
+    assert abs((found - (270.0 + by) + 180.0) % 360.0 - 180.0) < 1e-6
+    assert mouth(SQUARE, (5.0, 5.0)) is None
+
+
+@given(stars(), corner)
+def test_what_is_seen_is_what_rays_meet(ring: Ring, point: tuple[float, float]) -> None:
+    assume(nearest_on(sides(ring), point)[0] > 0.1)
+    count = 720
+    x0, y0, x1, y1 = sides(ring).T
+    met = 0
+    for i in range(count):
+        way = math.radians(360.0 * (i + 0.5) / count)
+        u, v = math.cos(way), math.sin(way)
+        a = (x0 - point[0]) * v - (y0 - point[1]) * u
+        b = (x1 - point[0]) * v - (y1 - point[1]) * u
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = a / (a - b)
+        ahead = (x0 + share * (x1 - x0) - point[0]) * u + (y0 + share * (y1 - y0) - point[1]) * v
+        met += bool(np.any(((a > 0.0) != (b > 0.0)) & (ahead > 0.0)))
+    assert seen(ring, point) == pytest.approx(met * 360.0 / count, abs=3.0)
+
+
+@pytest.mark.parametrize(
+    "ring",
+    [
+        ((0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)),
+        ((0.0, 0.0), (10.0, 0.0), (4.0, 0.0), (4.0, 5.0)),
+        ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 0.0), (0.0, 10.0)),
+    ],
+    ids=["eight", "back on itself", "touching"],
+)
+def test_a_bad_ring_is_told_with_its_place(ring: Ring) -> None:
+    found = crossing(ring)
+    assert found is not None and rows(ring).distance(Point(found)) < 1e-9

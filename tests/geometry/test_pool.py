@@ -1,0 +1,145 @@
+"""Pooling: the arithmetic against a published example and another root search, and what it promises."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import optimize, stats
+
+from geometry.survey.limits import numbers
+from geometry.survey.pool import first_step, odd_ones, pooled, pooled_stack, spread_between
+from tests.geometry.pooled_mounts import error_of, simulated
+
+# Thirteen trials of a vaccine, ill and well with it, ill and well without: the worked example that texts on
+# meta-analysis share. Remembered, not read, and so are its results: log risk ratio and spread between trials.
+TRIALS = (
+    (4, 119, 11, 128), (6, 300, 29, 274), (3, 228, 11, 209), (62, 13536, 248, 12619), (33, 5036, 47, 5761),
+    (180, 1361, 372, 1079), (8, 2537, 10, 619), (505, 87886, 499, 87892), (29, 7470, 45, 7232),
+    (17, 1699, 65, 1600), (186, 50448, 141, 27197), (5, 2493, 3, 2338), (27, 16886, 29, 17825),
+)  # fmt: skip
+VALUES = np.array([math.log((a / (a + b)) / (c / (c + d))) for a, b, c, d in TRIALS])
+VARIANCES = np.array([1 / a - 1 / (a + b) + 1 / c - 1 / (c + d) for a, b, c, d in TRIALS])
+
+
+def test_the_first_step_gives_the_published_example() -> None:
+    spread = first_step(VALUES, VARIANCES)
+    assert spread == pytest.approx(0.3088, abs=0.00005)
+    weight = 1.0 / (VARIANCES + spread)
+    assert np.sum(weight * VALUES) / np.sum(weight) == pytest.approx(-0.7141, abs=0.00005)
+
+
+def test_the_spread_solves_its_own_equation_and_gives_the_published_example() -> None:
+    spread = float(spread_between(VALUES, VARIANCES))
+    assert spread == pytest.approx(0.3181, abs=0.00005)
+
+    def less(variance: float) -> float:
+        weight = 1.0 / (VARIANCES + variance)
+        mean = np.average(VALUES, weights=weight)
+        return float(np.sum(weight * (VALUES - mean) ** 2) - (len(VALUES) - 1))
+
+    assert spread == pytest.approx(optimize.brentq(less, 0.0, 10.0, xtol=1e-14), abs=1e-9)
+
+
+@given(st.lists(st.floats(-1.0, 1.0), min_size=3, max_size=8), st.floats(0.02, 0.4))
+def test_with_equal_bands_it_is_the_mean_and_students_interval(values: list[float], band: float) -> None:
+    found = pooled(values, [band] * len(values))
+    assert found.value == pytest.approx(float(np.mean(values)), abs=1e-9)
+    error = float(np.std(values, ddof=1)) / math.sqrt(len(values))
+    # Never less than the readings alone allow.
+    least = max(error, band / 2.0 / math.sqrt(len(values)))
+    assert found.band == pytest.approx(stats.t.ppf(0.975, len(values) - 1) * least, rel=1e-6)
+    assert sum(found.weights) == pytest.approx(1.0)
+
+
+@given(st.lists(st.tuples(st.floats(-2.0, 2.0), st.floats(0.02, 1.0)), min_size=2, max_size=9), st.data())
+def test_the_order_of_mounts_says_nothing_and_a_shift_of_all_shifts_the_value(
+    mounts: list[tuple[float, float]], data: st.DataObject
+) -> None:
+    other = data.draw(st.permutations(mounts))
+    one, two = pooled(*zip(*mounts, strict=True)), pooled(*zip(*other, strict=True))
+    assert (one.value, one.band) == (pytest.approx(two.value, abs=1e-7), pytest.approx(two.band, abs=1e-6))
+    moved = pooled([value + 30.0 for value, _ in mounts], [band for _, band in mounts])
+    assert moved.value - 30.0 == pytest.approx(one.value, abs=1e-6)
+    assert min(v for v, _ in mounts) - 1e-9 <= one.value <= max(v for v, _ in mounts) + 1e-9
+
+
+def test_one_or_two_mounts_take_the_stated_spread_and_say_so() -> None:
+    prior = numbers()["pool.between"].value
+    one = pooled([30.5], [0.06])
+    assert one.assumed and one.between == prior
+    assert one.band == pytest.approx(1.96 * math.hypot(prior, 0.03), abs=1e-3)
+    two = pooled([30.5, 30.7], [0.06, 0.06])
+    assert two.assumed and two.band == pytest.approx(
+        1.96 * math.hypot(prior, 0.03) / math.sqrt(2.0), abs=1e-3
+    )
+    # Two that show more than the prior are believed.
+    assert pooled([30.0, 32.0], [0.06, 0.06]).between == pytest.approx(math.sqrt(2.0), abs=0.01)
+    assert not pooled([30.5, 30.7, 30.6], [0.06] * 3).assumed
+
+
+def test_a_caliper_that_read_all_mounts_is_no_better_for_being_used_often() -> None:
+    values, bands = [30.5 + 0.001 * each for each in range(50)], [0.06] * 50
+    alone, same = pooled(values, bands), pooled(values, bands, shared=0.02)
+    assert same.band == pytest.approx(math.hypot(alone.band, 1.96 * 0.02), abs=1e-4)
+    assert alone.band < 0.02 < 0.039 < same.band
+
+
+def test_one_mount_that_stands_apart_is_told_and_of_two_nobody_can_tell() -> None:
+    assert odd_ones([30.5, 30.6, 30.4, 32.5], [0.06] * 4) == ((3, pytest.approx(2.0, abs=0.01)),)
+    # 3.29 of 0.25 and 0.03 twice are 1.17 (own arithmetic).
+    assert odd_ones([30.5, 32.5], [0.06] * 2) == ((0, pytest.approx(-2.0)), (1, pytest.approx(2.0)))
+    assert odd_ones([30.5, 31.6], [0.06] * 2) == () and odd_ones([30.5], [0.06]) == ()
+    assert odd_ones([30.5, 30.7, 30.3, 30.9], [0.06] * 4) == ()
+    # Ordinary mounts are seldom called odd: none in 1000 is the usual level of the test.
+    random = np.random.default_rng(5)
+    draws = random.normal(30.0, 0.25, (80, 5))
+    called = sum(bool(odd_ones(list(each), [0.06] * 5)) for each in draws)
+    assert called <= 0.05 * len(draws)
+
+
+# Of a number of mounts: how often the band holds the truth, at the least and the most, of 4000 draws.
+COVERS = {1: (0.94, 0.96), 2: (0.94, 0.985), 3: (0.94, 0.975), 5: (0.94, 0.97), 10: (0.94, 0.965)}
+
+
+@pytest.mark.parametrize("count", COVERS)
+def test_bands_hold_the_truth_in_95_of_100(count: int) -> None:
+    """Mounts of a known truth, of makers that spread as the prior says, read with bands from 0.04 to 0.2."""
+    random = np.random.default_rng(17 + count)
+    prior = numbers()["pool.between"].value
+    own = random.uniform(0.02, 0.1, (4000, count))
+    values = random.normal(0.0, prior, own.shape) + random.normal(0.0, 1.0, own.shape) * own
+    mean, band, _ = pooled_stack(values, own**2, prior)
+    held = float(np.mean(np.abs(mean) <= band))
+    low, high = COVERS[count]
+    assert low <= held <= high
+    assert np.all(band > 0.0)
+
+
+@pytest.mark.parametrize("count", [3, 5, 10])
+@pytest.mark.parametrize("spread", [0.1, 0.5])
+def test_from_three_mounts_on_they_hold_whatever_makers_do(count: int, spread: float) -> None:
+    random = np.random.default_rng(29 + count)
+    own = random.uniform(0.02, 0.1, (4000, count))
+    values = random.normal(0.0, spread, own.shape) + random.normal(0.0, 1.0, own.shape) * own
+    mean, band, _ = pooled_stack(values, own**2, numbers()["pool.between"].value)
+    assert 0.935 <= float(np.mean(np.abs(mean) <= band)) <= 0.99
+
+
+def test_bands_shrink_with_mounts_once_their_spread_is_measured() -> None:
+    random = np.random.default_rng(3)
+    widths = {}
+    for count in (1, 2, 3, 5, 10):
+        values = random.normal(0.0, 0.25, (2000, count))
+        widths[count] = float(np.mean(pooled_stack(values, np.full(values.shape, 0.03**2), 0.25)[1]))
+    assert widths[10] < widths[5] < widths[3]
+    assert widths[2] < widths[1] and widths[10] < widths[1] / 2.0
+
+
+@pytest.mark.parametrize(("count", "draws"), [(1, 1200), (3, 600), (10, 200)])
+def test_mounts_that_were_read_with_a_caliper_are_pooled_to_bands_that_hold(count: int, draws: int) -> None:
+    """From readings on: caliper, hand, pins and makers; tests/bench/pool_cover.py prints the whole table."""
+    found = simulated(count, 0.25, draws, 41)
+    assert found.held >= 0.95 - 3.0 * error_of(0.95, draws)
+    assert found.width < 1.0
