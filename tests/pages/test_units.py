@@ -50,7 +50,7 @@ def _telling(name: str, **paper: Any) -> JobFile:
 def _caught(name: str, told: Units) -> list[Caught]:
     """Return a sample's views with all that is lettered on them."""
     with telling(told):
-        return catch(on_paper(sample(name), units=told))
+        return catch(on_paper(sample(name), units=told, size=SIZES[told]))
 
 
 @functools.cache

@@ -104,7 +104,8 @@ def cut_out(page: Page, look: Look, setup: SetUp) -> bool:
     wide, high = room.length, room.height + room.depth
     rows = wrap(_words(setup), _SMALL, wide - 2.0 * _INSET)
     pitch = LINE_PITCH * _SMALL
-    if len(rows) * pitch + _INSET > high:
+    feet = _feet(len(rows), high, room.depth)
+    if len(rows) * pitch + _INSET > high or (feet and feet[-1] < 0.3 * _SMALL):
         return False
     found = page.drawing.free_box((wide + 1.0, high + 1.0), page.zone)
     if found is None:
@@ -118,15 +119,22 @@ def cut_out(page: Page, look: Look, setup: SetUp) -> bool:
     # With the normal up the page, up the tube is to the left seen from outboard.
     middle = (left + right) / 2.0 + look.sign * room.offset
     page.drawing.draw(cross((middle, seat), _INSET), THIN, "caliper")
-    y = top - _INSET
-    for row in rows:
-        y -= _SMALL
-        if y - 0.3 * _SMALL < seat + 0.5 < y + _SMALL + 0.5:
-            y = seat - 1.0 - _SMALL
-        page.drawing.letter(row, (left + _INSET, y), _SMALL, layer="caliper")
-        y -= pitch - _SMALL
+    for row, foot in zip(rows, feet, strict=True):
+        page.drawing.letter(row, (left + _INSET, low + foot), _SMALL, layer="caliper")
     page.drawing.reserve(found)
     return True
+
+
+def _feet(count: int, high: float, depth: float) -> list[float]:
+    """Return how high over the room's foot each of so many rows stands, clear of the seat's line, mm."""
+    feet, y = [], high - _INSET
+    for _ in range(count):
+        y -= _SMALL
+        if y - 0.3 * _SMALL < depth + 0.5 < y + _SMALL + 0.5:
+            y = depth - 1.0 - _SMALL
+        feet.append(y)
+        y -= LINE_PITCH * _SMALL - _SMALL
+    return feet
 
 
 def _words(setup: SetUp) -> str:

@@ -50,6 +50,7 @@ from sheets.pages.screws import screw_shapes
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.setup import SetUp, begins_beyond
+from sheets.words.lengths import stack as in_line
 from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
@@ -241,7 +242,7 @@ def _slip(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     yield from (tell("steps.template.slip"), told(flat))
     pieces = setup.choice.best.pieces if setup.choice else ()
     if isinstance(flat, Say) and flat.code == "template.proud" and pieces:
-        yield tell(code, pieces=" + ".join(f"{piece:g}" for piece in pieces))
+        yield tell(code, pieces=in_line(pieces))
 
 
 def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Say | str:
