@@ -258,7 +258,9 @@ def _page(job: Delivered, sheet: str) -> dict[str, Any]:
 
 
 def _skins(job: dict[str, Any]) -> dict[str, Skin]:
-    return {name: Skin(name, table, direction(name, job)) for name, table in job["tubes"].items()}
+    # A brace runs from stay to stay, and has no part in the side view.
+    tubes = {name: table for name, table in job["tubes"].items() if name != "brace"}
+    return {name: Skin(name, table, direction(name, job)) for name, table in tubes.items()}
 
 
 def _along(wanted: Mount, point: complex) -> complex:
