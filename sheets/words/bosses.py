@@ -173,12 +173,12 @@ def _left(fits: Sequence[BossFit], tube: Say, part: Say, share: float | None) ->
     ways = say("bosses.ways", part=part, tube=tube)
     if cut:
         left = share_words(min(each.wall for each in shares.values()))
-        brief = say("bosses.cuts", tube=tube, holes=cut, left=left, least=share_words(CUT))
+        brief = say("bosses.cuts", tube=tube, holes=cut, left=left)
         return [
             Finding(
                 "hole-cuts",
                 "stop",
-                say("bosses.cuts_and_ways", what=brief, tube=tube),
+                say("bosses.cuts_and_ways", what=brief, tube=tube, least=share_words(CUT)),
                 brief=brief,
                 remedy=say("bosses.cuts_remedy", tube=tube),
             )
