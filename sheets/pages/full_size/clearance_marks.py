@@ -15,6 +15,7 @@ from sheets.pages import title as words
 from sheets.pages.frame import Page
 from sheets.pages.view import Look
 from sheets.setup.setup import SetUp
+from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
 _ARM = 2.5
@@ -106,6 +107,9 @@ def cut_out(page: Page, look: Look, setup: SetUp) -> bool:
     pitch = LINE_PITCH * _SMALL
     feet = _feet(len(rows), high, room.depth)
     if len(rows) * pitch + _INSET > high or (feet and feet[-1] < 0.3 * _SMALL):
+        return False
+    if units() != "mm" and feet[-1] < room.depth:
+        # Below the seat words would meet its cross; inches take more rows than mm.
         return False
     found = page.drawing.free_box((wide + 1.0, high + 1.0), page.zone)
     if found is None:
