@@ -345,7 +345,7 @@ def test_many_operations_take_a_third_page_and_no_more() -> None:
         }
     )
     setup, sheets = made(_full().model_copy(update={"traveller": table}))
-    assert len(setup.operations) == 29
+    assert len(setup.operations) == 30
     assert len(sheets) == 3
     assert fields_of(sheets)
 

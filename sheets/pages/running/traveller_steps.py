@@ -25,7 +25,7 @@ _COLUMNS = ("operation", "target", "reading", "initials", "date", "done")
 """What stands over the columns after the number's."""
 _LEAST = 48.0
 """Narrowest column for what is to be done, mm."""
-_ROW = 8.2
+_ROW = 7.8
 """Least height of a line to sign, mm: room for handwriting."""
 _AIR = 1.0
 _DROP = 0.32
