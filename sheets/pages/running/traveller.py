@@ -39,7 +39,7 @@ _PAD = 2.0
 _FAILED_ROW = 7.6
 _FAILED = (4, 12)
 """Fewest and most lines for readings that fail."""
-_NOTE = 21.0
+_NOTE = 16.0
 _FAILED_BOXES: tuple[tuple[str, float, Kind], ...] = (
     ("reading", 2.4, "text"),
     ("done", 4.6, "text"),

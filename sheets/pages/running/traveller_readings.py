@@ -17,7 +17,7 @@ _NAME, _TARGET, _LIMITS = 61.0, 17.6, 25.8
 """Widths of the first columns, mm; the boxes share what is left."""
 _SHORT, _BOX = 36.0, 16.4
 """On a narrow page the names give way, down to this, for boxes of this width, mm."""
-_ROW, _LINE = 7.0, 6.0
+_ROW, _LINE = 6.6, 6.0
 """Least height of a row, mm, room for handwriting, and of each line of boxes where a row has several."""
 _BOTH = 8.4
 """Least height of a row that tells mm and inches, mm."""
