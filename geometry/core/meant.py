@@ -6,6 +6,7 @@ which a question or a table has one; the first that it has is meant.
 
 import difflib
 import functools
+import re
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -45,7 +46,7 @@ def meant(name: str, known: Iterable[str]) -> str:
     typed = bare(name[:_LONGEST])
     if not typed:
         return ""
-    for test in (_same, _slip, _said, _said_in_part):
+    for test in (_same, _slip, _said, _by_numbers, _said_in_part):
         found = test(name[:_LONGEST], typed, names)
         if found:
             return found
@@ -65,6 +66,18 @@ def _slip(name: str, typed: str, names: list[str]) -> str:
 
 def _said(name: str, typed: str, names: list[str]) -> str:
     return next((each for each in names if typed in _words().get(each, ())), "")
+
+
+def _by_numbers(name: str, typed: str, names: list[str]) -> str:
+    """Return the first name with a number of its own for each that is typed: "12 mm" of 100x12, not 100x15.
+
+    Names stand in their list with the usual one first. A name that is a number itself is another number.
+    """
+    wanted = set(re.findall(r"\d+", name))
+    if not wanted:
+        return ""
+    having = ((each, set(re.findall(r"\d+", each))) for each in names)
+    return next((each for each, has in having if len(has) > 1 and wanted <= has), "")
 
 
 def _said_in_part(name: str, typed: str, names: list[str]) -> str:

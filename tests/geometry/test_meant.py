@@ -10,6 +10,7 @@ from geometry.core.tables import hint
 
 ENDS = ["rear", "front"]
 AXLES = ["quick release", "thru axle"]
+THROUGH = ["100x12", "100x15", "110x15", "110x12"]
 REAR, FRONT = ["is-rear", "post", "flat-rear"], ["is-front", "post", "flat-front"]
 
 
@@ -26,6 +27,13 @@ REAR, FRONT = ["is-rear", "post", "flat-rear"], ["is-front", "post", "flat-front
         ("QR", AXLES, "quick release"),
         ("quick-release", AXLES, "quick release"),
         ("TA", AXLES, "thru axle"),
+        ("12", THROUGH, "100x12"),
+        ("12mm", THROUGH, "100x12"),
+        ("12 mm thru axle", THROUGH, "100x12"),
+        ("100", THROUGH, "100x12"),
+        ("15", THROUGH, "100x15"),
+        ("13", THROUGH, ""),
+        ("QR", ["135-qr", "130-qr", "141-qr"], "135-qr"),
         ("through axle", AXLES, "thru axle"),
         ("IS", REAR, "is-rear"),
         ("IS", FRONT, "is-front"),
