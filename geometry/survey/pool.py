@@ -5,14 +5,17 @@ estimated from the readings by the moments' equation that sets the weighted sum 
 (Journal of Research of the National Bureau of Standards 87, 1982, "Consensus values and weighting factors";
 its first step is that of Controlled Clinical Trials 7, 1986, "Meta-analysis in clinical trials"), and each
 mount is weighted by one over its own variance and that spread together. The band is Student's with one
-freedom less than mounts, from the weighted residuals (Statistics in Medicine 20, 2001, "On tests of the
-overall treatment effect in meta-analysis with normally distributed responses", and 21, 2002, "A simple
-confidence interval for meta-analysis"), never less than the readings alone allow. All four remembered and
-not read.
+freedom less than mounts that tell (the square of the weights' sum over the sum of their squares: three of
+one weight are three, and of two sharp ones and a blurred one hardly more than two), from the weighted
+residuals (Statistics in Medicine 20, 2001, "On tests of the overall treatment effect in meta-analysis with
+normally distributed responses", and 21, 2002, "A simple confidence interval for meta-analysis"), never less
+than the readings alone allow. All four remembered and not read; the count of mounts that tell is common in
+sampling (remembered), and that it serves here was simulated.
 
-One or two mounts tell no spread: there a stated prior stands in (`pool.between` in survey.toml, own
-judgement), or what two show where that is more. Where mounts were read with one caliper, its own error is
-in all of them and does not get better. All lengths mm.
+One or two mounts tell no spread, nor do three whose bands are so unlike that one or two decide: there a
+stated prior stands in (`pool.between` in survey.toml, own judgement), or what the mounts show where that is
+more. Where mounts were read with one caliper, its own error is in all of them and does not get better.
+All lengths mm.
 """
 
 import math
@@ -26,6 +29,14 @@ from geometry.survey.pull import student
 from geometry.survey.trilateration import TWO_SIDED_95, Floats
 from geometry.tables.interfaces import AGREEING
 
+_TELLING = AGREEING - 0.2
+"""Mounts that must tell before their spread is believed: own judgement, simulated. Three with bands as hands
+and calipers make them come to more; with one read on an adapter to less."""
+_LEAST = 0.2
+"""Share of the prior below which no spread is taken where mounts that tell are counted: own judgement,
+simulated. By chance mounts may show none, and the sharpest would then seem to tell alone."""
+_FREEDOMS = 200
+"""Freedoms beyond which Student's factor no longer changes."""
 _STEPS = 200
 """Halvings of the search for the spread: more than a double can tell apart."""
 
@@ -34,8 +45,9 @@ _STEPS = 200
 class Pooled:
     """A pooled number: `value` with `band`, 95 % either way, from `count` mounts; `between` is their spread.
 
-    `between` is one standard deviation between mounts, `assumed` where it is the prior. `weights` are the
-    mounts' shares. `predicted` is half the band about `value` in which the next mount lies in 95 of 100.
+    `between` is one standard deviation between mounts, `assumed` where the prior bounds it. `telling` is of
+    how many alike mounts they are worth. `weights` are the mounts' shares. `predicted` is half the band about
+    `value` in which the next mount lies in 95 of 100.
     """
 
     value: float
@@ -43,8 +55,14 @@ class Pooled:
     count: int
     between: float
     assumed: bool
+    telling: float
     weights: tuple[float, ...]
     predicted: float
+
+    @property
+    def mounts(self) -> int:
+        """Return how many mounts the number rests on: fewer than AGREEING where too few tell their spread."""
+        return min(self.count, max(1, min(round(self.telling), AGREEING - 1))) if self.assumed else self.count
 
 
 def spread_between(values: Floats, variances: Floats) -> Floats:
@@ -86,26 +104,43 @@ def pooled_stack(
 ) -> tuple[Floats, Floats, Floats]:
     """Return means, half bands at 95 % and variances between mounts of stacks (..., n); mm, mm^2.
 
-    `prior` is the standard deviation between mounts that stands in below three, `shared` what all readings
-    have in common, one standard deviation.
+    `prior` is the standard deviation between mounts that stands in where fewer than three tell, `shared`
+    what all readings have in common, one standard deviation.
     """
     count = values.shape[-1]
     between = spread_between(values, variances) if count > 1 else np.zeros(values.shape[:-1])
-    known = count >= AGREEING
-    if not known:
-        between = np.maximum(between, prior**2)
-    weight = 1.0 / (variances + between[..., None])
+    few = _telling(variances + prior**2) < _TELLING
+    between = np.where(few, np.maximum(between, prior**2), between)
+    own = variances + between[..., None]
+    weight = 1.0 / own
     total = np.sum(weight, axis=-1)
     mean = np.sum(weight * values, axis=-1) / total
-    if known:
+    square = TWO_SIDED_95**2 / total
+    if count >= AGREEING:
         residual = np.sum(weight * (values - mean[..., None]) ** 2, axis=-1) / (count - 1)
-        own = 1.0 / np.sum(1.0 / variances, axis=-1)
-        square = np.maximum(residual / total, own)
-        factor = student(count - 1)
-    else:
-        square, factor = 1.0 / total, TWO_SIDED_95
-    band = np.sqrt(factor**2 * square + (TWO_SIDED_95 * shared) ** 2)
+        alone = 1.0 / np.sum(1.0 / variances, axis=-1)
+        apart = np.maximum(between, (_LEAST * prior) ** 2)
+        factor = _factor(variances + apart[..., None])
+        measured = factor**2 * np.maximum(residual / total, alone)
+        square = np.where(few, np.maximum(measured, square), measured)
+    band = np.sqrt(square + (TWO_SIDED_95 * shared) ** 2)
     return mean, band, between
+
+
+def _telling(variances: Floats) -> Floats:
+    """Return of how many mounts of one variance these are worth, stacks of variances (..., n), mm^2."""
+    weight = 1.0 / variances
+    return np.asarray(np.sum(weight, axis=-1) ** 2 / np.sum(weight**2, axis=-1))
+
+
+def _factor(variances: Floats) -> Floats:
+    """Return Student's factor for mounts of these variances (..., n), mm^2; at most a little much."""
+    freedoms = np.maximum(_telling(variances) - 1.0, 1.0)
+    low = np.minimum(np.floor(freedoms + 1e-9), _FREEDOMS)
+    share = (1.0 / low - 1.0 / np.maximum(freedoms, low)) / (1.0 / low - 1.0 / (low + 1.0))
+    known = {int(each): math.log(student(int(each))) for each in {*low.flat, *(low + 1.0).flat}}
+    first, second = (np.vectorize(lambda each: known[int(each)])(some) for some in (low, low + 1.0))
+    return np.asarray(np.exp(first + np.clip(share, 0.0, 1.0) * (second - first)))
 
 
 def pooled(values: Sequence[float], bands: Sequence[float], shared: float = 0.0) -> Pooled:
@@ -117,14 +152,17 @@ def pooled(values: Sequence[float], bands: Sequence[float], shared: float = 0.0)
     mean, band, between = pooled_stack(at, own, prior, shared)
     weight = 1.0 / (own + float(between))
     count = len(values)
-    assumed = count < AGREEING
-    factor = TWO_SIDED_95 if assumed else student(count - 1)
+    telling = float(_telling(own + prior**2))
+    factor = (
+        TWO_SIDED_95 if count < AGREEING else float(_factor(own + max(float(between), (_LEAST * prior) ** 2)))
+    )
     return Pooled(
         value=float(mean),
         band=float(band),
         count=count,
         between=math.sqrt(float(between)),
-        assumed=assumed,
+        assumed=telling < _TELLING,
+        telling=telling,
         weights=tuple(float(each) for each in weight / weight.sum()),
         predicted=math.hypot(float(band), factor * math.sqrt(float(between))),
     )

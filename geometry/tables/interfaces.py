@@ -25,6 +25,9 @@ from geometry.tables.interface_rows import Disagreement, Family, HoleForm, Row, 
 _FILE = Path(__file__).with_name("interfaces.toml")
 AGREEING = 3
 """Mounts from which on a measured row is graded M: below, nobody can tell how far mounts lie apart."""
+AGREE_WITHIN = 1.0
+"""Half band, mm, beyond which mounts that were measured do not agree: own judgement. The slip that rows are
+tried with is as large, and a row that does not show it is worth no grade."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,11 +136,14 @@ class OwnRow:
 
     @property
     def grade(self) -> Grade:
-        """Return M where AGREEING mounts or more were measured and each number that places it has a band."""
+        """Return M where AGREEING mounts or more were measured, and place each number to AGREE_WITHIN."""
         # Measured as a whole or not at all: one number without a band is the builder's own word.
         keys = {"near", "far", "spacing"} if self.radii is not None else {"h", "x_near", "x_far"}
-        keys |= set() if self.lateral is None else {"lateral"}
-        return "M" if (self.mounts or 0) >= AGREEING and keys <= dict(self.bands).keys() else "own"
+        # What a shipped row lends sideways was not measured.
+        keys.add("lateral")
+        bands = dict(self.bands)
+        known = keys <= bands.keys() and all(bands[key] <= AGREE_WITHIN for key in keys)
+        return "M" if (self.mounts or 0) >= AGREEING and known else "own"
 
 
 @functools.cache

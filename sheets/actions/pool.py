@@ -18,7 +18,7 @@ from geometry.survey.limits import numbers
 from geometry.survey.pool import Pooled, furthest, odd_ones, pooled
 from geometry.tables.axles import End
 from geometry.tables.interface_rows import Family
-from geometry.tables.interfaces import AGREEING, Interface, resolve
+from geometry.tables.interfaces import AGREE_WITHIN, AGREEING, Interface, resolve
 from sheets.actions import learn
 from sheets.actions.learn import FORMAT, Lesson
 from sheets.files import seal
@@ -88,12 +88,12 @@ class Group:
     @property
     def mounts(self) -> int:
         """Return how many mounts every number of the row rests on."""
-        return min(self.numbers[key].count for key in PLACED if key in self.numbers)
+        return min(self.numbers[key].mounts for key in PLACED if key in self.numbers)
 
     @property
     def graded(self) -> bool:
-        """Tell whether the row is graded M."""
-        return self.agrees and self.mounts >= AGREEING
+        """Tell whether the row is graded M: no number that places it may come from elsewhere."""
+        return self.agrees and self.mounts >= AGREEING and "lateral" in self.numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +171,7 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
     of = entry.lesson.measured
     never = list(entry.lesson.doubts)
     never += [
-        tell("pool.same_readings", other=str(other.file))
+        tell("pool.same_file" if other.file == entry.file else "pool.same_readings", other=str(other.file))
         for other in counted
         if other.key == entry.key and other.readings == entry.readings
     ][:1]
@@ -182,8 +182,9 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
             for other in counted
             if not never
             and other.key == entry.key
-            and other.lesson.measured.on.casefold() == of.on.casefold()
-            and other.lesson.measured.year == of.year
+            and _plain(other.lesson.measured.on) == _plain(of.on)
+            # A year that is not said tells no two mounts apart.
+            and (None in (other.lesson.measured.year, of.year) or other.lesson.measured.year == of.year)
         ),
         None,
     )
@@ -192,6 +193,11 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
     if entry.changed:
         doubted.append(tell("pool.changed"))
     return never, doubted
+
+
+def _plain(name: str) -> str:
+    """Return a name by which mounts are told apart: capitals and spaces tell nothing."""
+    return " ".join(name.casefold().split())
 
 
 def _notes(entry: Entry) -> Iterator[str]:
@@ -226,14 +232,33 @@ def _group(entries: Sequence[Entry]) -> Group:
     shipped = None if best is None else resolve(best.row, end, native, native)
     numbers_ = _closed(found)
     quantities = [Quantity(_learned_key(key), each.value, each.band) for key, each in numbers_.items()]
-    return Group(
-        tuple(entries),
-        numbers_,
-        shipped,
-        () if shipped is None else compare(quantities, shipped),
-        tuple(odd),
-        *_drills(entries, {key: [value for _, value, _ in values[key]] for key in PLACED if key in values}),
-    )
+    every = {key: [value for _, value, _ in values[key]] for key in PLACED if key in values}
+    hole, doubts = _drills(entries, every)
+    if not odd:
+        doubts += _scattered(numbers_, values, entries)
+    compared = () if shipped is None else compare(quantities, shipped)
+    return Group(tuple(entries), numbers_, shipped, compared, tuple(odd), hole, doubts)
+
+
+def _scattered(
+    found: Mapping[str, Pooled],
+    values: Mapping[str, Sequence[tuple[int, float, float]]],
+    entries: Sequence[Entry],
+) -> tuple[Say, ...]:
+    """Return which numbers mounts do not agree on, though none stands apart, and which lies furthest off."""
+    said = []
+    for key in PLACED:
+        # Of fewer no grade is claimed, and the band says what it is worth.
+        if key not in found or found[key].mounts < AGREEING or found[key].band <= AGREE_WITHIN:
+            continue
+        at = found[key].value
+        place, value, _ = max(values[key], key=lambda each: abs(each[1] - at))
+        number = say(f"learned.number.{_learned_key(key)}")
+        file, band = str(entries[place].file), found[key].band
+        said.append(
+            say("pool.scattered", number=number, file=file, band=band, most=AGREE_WITHIN, off=value - at)
+        )
+    return tuple(said)
 
 
 def _learned_key(key: str) -> str:
@@ -264,8 +289,9 @@ def _shared(entries: Sequence[Entry]) -> float:
     used: dict[str, int] = {}
     for entry in entries:
         of = entry.lesson.measured
+        # Who does not say what they read with may have read with the same.
         who = f"{of.instrument}\n{of.by}".casefold().strip()
-        used[who] = used.get(who, 0) + (1 if who else 0)
+        used[who] = used.get(who, 0) + 1
     if all(count < 2 for count in used.values()):
         return 0.0
     return max(entry.lesson.learned.tools.shared[0] for entry in entries)

@@ -5,6 +5,7 @@ from typing import Any
 
 from geometry.core.say import say
 from geometry.survey.limits import numbers
+from geometry.survey.pool import Pooled
 from geometry.tables.interfaces import AGREEING, rows
 from sheets.actions.learn import mount
 from sheets.actions.learn_words import change, row_text, up
@@ -59,16 +60,31 @@ def sentences(of: Group) -> tuple[str, ...]:
             for key in PLACED
             if key in of.numbers and not of.numbers[key].assumed
         )
-        said.append(tell("pool.between_read", spreads=spreads))
+        said += [tell("pool.between_read", spreads=spreads)] if spreads else []
+        blurred = [key for key in PLACED if key in of.numbers and _blurred(of.numbers[key])]
+        if blurred:
+            names = ", ".join(named(key) for key in blurred)
+            prior = numbers()["pool.between"].value
+            count = min(of.numbers[key].mounts for key in blurred)
+            every = len(of.entries)
+            said.append(tell("pool.between_assumed_few", all=every, number=names, prior=prior, count=count))
     if "lateral" not in of.numbers:
         said.append(tell("pool.sideways_open"))
-    elif of.mounts < len(of.entries):
-        said.append(tell("pool.lateral_on_fewer", count=of.mounts, all=len(of.entries)))
+    elif of.numbers["lateral"].count < len(of.entries):
+        count = of.numbers["lateral"].count
+        said.append(tell("pool.lateral_on_fewer", count=count, all=len(of.entries)))
     if of.graded:
         said.append(tell("pool.graded", count=of.mounts))
     elif not of.agrees:
         said.append(tell("pool.not_graded"))
+    elif of.mounts >= AGREEING:
+        said.append(tell("pool.ungraded_sideways"))
     return tuple(said)
+
+
+def _blurred(number: Pooled) -> bool:
+    """Tell whether mounts enough were read, but too few of them sharply."""
+    return number.count >= AGREEING and number.assumed
 
 
 def complaints(found: Pool) -> list[str]:
@@ -185,6 +201,10 @@ def not_kept(found: Pool, name: str, despite: bool) -> str:
         return tell("pool.not_kept_disagree" if found.groups else "pool.not_kept", name=name)
     if (found.wrong or found.left_out) and not despite:
         return tell("pool.not_kept", name=name)
+    places = [of.key[1:] for of in found.groups]
+    twice = next((each for each in places if places.count(each) > 1), None)
+    if twice is not None:
+        return tell("pool.not_kept_twice", name=name, end=twice[0], native=twice[1])
     if name not in rows() and not all("lateral" in of.numbers for of in found.groups):
         return tell("pool.not_kept_sideways", name=name)
     return ""

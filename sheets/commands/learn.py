@@ -221,8 +221,11 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
     lost = "" if keeping.save is None else pool_words.not_kept(found, keeping.save, keeping.despite)
     kept = []
     if keeping.save is not None and not lost:
-        from sheets.home.own_rows_file import keep
+        from sheets.home.own_rows_file import check_free, keep
 
+        # All of them or none: the last may have a name that is taken.
+        for group in found.groups if not keeping.replace else ():
+            check_free(keeping.save, *group.key[1:])
         kept = [str(keep(each, keeping.replace)) for each in shown]
     if as_json:
         say(text(pool_words.document(found, shown, kept)))

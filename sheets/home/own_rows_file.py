@@ -7,6 +7,7 @@ from pathlib import Path
 
 from geometry.core.errors import InputError
 from geometry.core.say import named, say
+from geometry.tables.axles import End
 from sheets.home.entries import entries
 from sheets.home.folder import alone
 from sheets.home.own_rows import BEGINS, USUAL, KeptRow, OwnTable, file, read, row_of
@@ -36,6 +37,13 @@ def keep(block: str, replace: bool = False) -> Path:
     _sound(read(done))
     write(where, done)
     return where
+
+
+def check_free(name: str, end: End, native: float) -> None:
+    """Raise InputError where a row of this name, end and native size is kept already."""
+    if any(each.key == (name, end, native) for each in read().rows):
+        what = say("own.row.kept", name=name, native=native, end=named(end), file=str(file()))
+        raise InputError.at("--save", what)
 
 
 def _sound(table: OwnTable) -> OwnTable:

@@ -209,9 +209,11 @@ def test_a_mount_read_on_its_adapter_is_taken_off_it_or_refused(run: Callable, t
     row = resolve("post", "rear", 160, 160)
     assert group["numbers"]["h"]["value"] == pytest.approx(row.h, abs=0.02)
     assert any("read on an adapter of +20" in each["text"] for each in ran.json["notes"])
-    # Adapters differ by 1 mm: that mount weighs little.
+    # Adapters differ by 1 mm: that mount weighs little. Variances are the stated 0.25 squared and half a band
+    # squared, 0.03 of the others and 0.544 of that one: own arithmetic.
     weights = [each["weight"] for each in group["mounts_read"]]
-    assert weights[2] < 0.05 < 0.4 < weights[0]
+    one, last = 1.0 / (0.25**2 + 0.03**2), 1.0 / (0.25**2 + 0.544**2)
+    assert weights[2] == pytest.approx(last / (2.0 * one + last), abs=0.005)
     alone = run("learn", "--readings", adapted, "--json").json["numbers"]["h"]
     # 1.0 of adapters, and 10 by 2.45 degrees of the two published paths: own arithmetic.
     assert alone["band"] == pytest.approx((1.0**2 + 0.43**2) ** 0.5, abs=0.03)
@@ -250,6 +252,92 @@ def test_a_report_that_was_changed_is_named(run: Callable, three: list[Path], tm
     # What a report says that it came to is left alone: the readings decide.
     despite = run("learn", "--pool", *files, "--despite", "--json").json["groups"][0]["numbers"]["h"]
     assert despite["value"] == pytest.approx(30.95, abs=0.005)
+
+
+@pytest.mark.parametrize("change", [(), (("side = [-3.05, -3.0]", "side = [-2.05, -2.0]"),)])
+def test_three_of_which_one_is_a_millimetre_off_do_not_agree(
+    run: Callable, three: list[Path], tmp_path: Path, change: tuple[tuple[str, str], ...]
+) -> None:
+    off = mount(tmp_path / "off.toml", "frame d", 0.0 if change else 1.0, *change)
+    ran = run("learn", "--pool", *three[:2], off, "--json")
+    assert ran.status == 1 and "these mounts do not agree" in ran.errors[-1]
+    (group,) = ran.json["groups"]
+    assert (group["grade"], group["agrees"], group["block"]) == ("own", False, None)
+    number = "lateral" if change else "h"
+    assert any(
+        each.startswith(f"THEY SCATTER: {number} ") and str(off) in each for each in group["sentences"]
+    )
+    # Two and a fourth beside it: it stands out, and nothing is dropped.
+    more = run("learn", "--pool", *three, off, "--json").json["groups"][0]
+    assert more["count"] == 4 and {each["file"] for each in more["odd"]} <= {str(off)}
+
+
+def test_a_mount_on_an_adapter_is_no_third_one(run: Callable, tmp_path: Path) -> None:
+    plain = [post(tmp_path / f"{name}.toml", 160, 160, name, up=0.1 * k) for k, name in enumerate("ab")]
+    adapted = post(tmp_path / "on.toml", 180, 160, "c", "adapter = 20")
+    ran = run("learn", "--pool", *plain, adapted, "--json")
+    (group,) = ran.json["groups"]
+    assert (ran.status, group["count"], group["mounts"], group["grade"]) == (0, 3, 2, "own")
+    assert "mounts = 2\n" in group["block"] and group["source"].startswith("measured on 2 mounts")
+    assert group["numbers"]["h"]["between_assumed"]
+    assert any(each.startswith("Of these 3 mounts too few") for each in group["sentences"])
+
+
+def test_what_was_not_read_sideways_is_no_grade_m(
+    run: Callable, three: list[Path], tmp_path: Path, write: Callable
+) -> None:
+    for file in three:
+        file.write_text(file.read_text(encoding="utf-8").replace("side = [-3.05, -3.0]", ""), "utf-8")
+    ran = run("learn", "--pool", *three, "--save", "flat-rear", "--replaces", "--json")
+    (group,) = ran.json["groups"]
+    assert (ran.status, group["mounts"], group["grade"]) == (0, 3, "own")
+    assert any("sideways was not measured" in each for each in group["sentences"])
+    job = write(tmp_path / "job.toml", ('interface = "is-rear"', 'interface = "flat-rear"'), ("160", "140"))
+    assert run("check", job, "--json").json["placement"]["interface"]["grade"] != "M"
+
+
+def test_kinds_that_share_end_and_size_are_kept_under_one_name_neither_whole_nor_half(
+    run: Callable, three: list[Path], tmp_path: Path, own_home: Path
+) -> None:
+    other = post(tmp_path / "post.toml", 140, 140, "another")
+    ran = run("learn", "--pool", *three, other, "--save", "shop", "--json")
+    assert ran.status == 1 and len(ran.json["groups"]) == 2
+    assert "several kinds of mount at the rear for 140" in ran.errors[-1]
+    assert not own_home.exists()
+    # A name that is taken at the second size keeps nothing of the first.
+    large = post(tmp_path / "large.toml", 160, 160, "large")
+    assert run("learn", "--pool", large, "--save", "shop").status == 0
+    before = (own_home / "interfaces.toml").read_bytes()
+    taken = run("learn", "--pool", other, large, "--save", "shop")
+    assert taken.status == 2 and "--replace" in taken.errors[0]
+    assert (own_home / "interfaces.toml").read_bytes() == before
+
+
+def test_a_year_that_is_not_said_and_a_blank_tell_no_two_mounts_apart(
+    run: Callable, three: list[Path], tmp_path: Path
+) -> None:
+    again = mount(tmp_path / "again.toml", "Frame  A", 0.05, ("by =", "year = 2021\nby ="))
+    ran = run("learn", "--pool", *three, again, three[1], "--json")
+    why = {each["file"]: each["why"] for each in ran.json["left_out"]}
+    assert ran.json["groups"][0]["count"] == 3 and "was measured on Frame  A too" in why[str(again)]
+    assert why[str(three[1])] == "LEFT OUT: it was given twice, and one mount counts once"
+
+
+def test_calipers_of_which_nothing_is_said_may_be_one(
+    run: Callable, three: list[Path], tmp_path: Path
+) -> None:
+    bands = []
+    for instrument in ("", 'instrument = "{}"\n'):
+        files = []
+        for file in three:
+            text = file.read_text(encoding="utf-8").replace('by = "Saltmarsh Cycle Works"\n', "")
+            said = f'format = "dropleaf-mount-report"\nversion = 1\n{instrument.format(file.stem)}'
+            files.append(tmp_path / f"{file.stem}-{bool(instrument)}.toml")
+            files[-1].write_text(said + text, encoding="utf-8")
+        (group,) = run("learn", "--pool", *files, "--despite", "--json").json["groups"]
+        bands.append(group["numbers"]["spacing"]["band"])
+    # Off by up to 0.03, spread evenly: 1.96 of 0.03 over the root of 3 beside the rest, own arithmetic.
+    assert bands[0] == pytest.approx((bands[1] ** 2 + (1.96 * 0.03 / 3.0**0.5) ** 2) ** 0.5, abs=1e-4)
 
 
 # --- files of strangers

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import optimize, stats
 
 from geometry.survey.limits import numbers
-from geometry.survey.pool import first_step, odd_ones, pooled, pooled_stack, spread_between
+from geometry.survey.pool import _factor, first_step, odd_ones, pooled, pooled_stack, spread_between
 from tests.geometry.pooled_mounts import error_of, simulated
 
 # Thirteen trials of a vaccine, ill and well with it, ill and well without: the worked example that texts on
@@ -125,6 +125,47 @@ def test_from_three_mounts_on_they_hold_whatever_makers_do(count: int, spread: f
     values = random.normal(0.0, spread, own.shape) + random.normal(0.0, 1.0, own.shape) * own
     mean, band, _ = pooled_stack(values, own**2, numbers()["pool.between"].value)
     assert 0.935 <= float(np.mean(np.abs(mean) <= band)) <= 0.99
+
+
+# Bands of mounts of which one or more are blurred, as one that was read on an adapter is (half of 1.1).
+UNLIKE = ((0.03, 0.03, 0.55), (0.03, 0.55, 0.55), (0.02, 0.1, 0.3), (0.03, 0.03, 0.03, 0.55, 0.55),
+          (0.03, 0.03, 0.55, 0.55, 0.55), (0.02, 0.05, 0.1, 0.1, 0.2))  # fmt: skip
+
+
+@pytest.mark.parametrize("own", UNLIKE)
+@pytest.mark.parametrize("spread", [0.1, 0.25, 0.5])
+def test_bands_hold_where_some_mounts_are_read_far_worse_than_others(
+    own: tuple[float, ...], spread: float
+) -> None:
+    random = np.random.default_rng(53)
+    deviations = np.tile(np.array(own), (4000, 1))
+    values = random.normal(0.0, spread, deviations.shape) + random.normal(0.0, deviations)
+    mean, band, _ = pooled_stack(values, deviations**2, numbers()["pool.between"].value)
+    assert float(np.mean(np.abs(mean) <= band)) >= 0.95 - 2.0 * error_of(0.95, 4000)
+
+
+def test_a_blurred_mount_is_no_third_one() -> None:
+    two_and_one = pooled([55.9, 56.1, 55.9], [0.06, 0.06, 1.1])
+    assert two_and_one.assumed and (two_and_one.count, two_and_one.mounts) == (3, 2)
+    # (2 w + v)^2 over 2 w^2 + v^2 with w = 1/(0.25^2 + 0.03^2), v = 1/(0.25^2 + 0.55^2): own arithmetic.
+    assert two_and_one.telling == pytest.approx(2.33, abs=0.01)
+    assert two_and_one.band > pooled([55.9, 56.1], [0.06, 0.06]).band
+    like = pooled([55.9, 56.1, 55.9], [0.06, 0.1, 0.14])
+    assert not like.assumed and like.mounts == 3
+
+
+@given(st.floats(1.0, 60.0))
+def test_students_factor_between_whole_freedoms_is_at_most_a_little_much(freedom: float) -> None:
+    # A mount of weight 1 and n of one weight w are worth a number between: solved for w by scipy.
+    count = math.ceil(freedom) + 1
+
+    def less(weight: float) -> float:
+        return float((1.0 + (count - 1) * weight) ** 2 / (1.0 + (count - 1) * weight**2) - 1.0 - freedom)
+
+    weight = 1.0 if abs(less(1.0)) < 1e-12 else optimize.brentq(less, 1e-9, 1.0)
+    found = float(_factor(np.array([1.0, *[1.0 / weight] * (count - 1)])))
+    true = float(stats.t.ppf(0.975, freedom))
+    assert true * (1.0 - 1e-6) <= found <= 1.1 * true
 
 
 def test_bands_shrink_with_mounts_once_their_spread_is_measured() -> None:
