@@ -1,8 +1,8 @@
 """What carries a post or boss that no known tube does: the dropout's metal, where its outline is known.
 
 The plate lies from its inner face, z = 0, outboard. What counts is how much of the post's own axis runs
-through the plate's metal as the side view shows it, and how much of the post's width lies within the plate sideways:
-the post is coped or notched over that much and joined there.
+through the plate's metal as the side view shows it, and how much of the post's width lies within the plate
+sideways: the post is coped or notched over that much and joined there.
 """
 
 import itertools

@@ -31,7 +31,7 @@ from sheets.setup.carried import carrier_findings, carriers
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
 from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
-from sheets.setup.screws import screw_length, screw_lines
+from sheets.setup.screws import bench_words, screw_length, screw_lines
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
 from sheets.setup.stack import stacked
 from sheets.words.bosses import boss_words
@@ -132,7 +132,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     bench = job.model_copy(update={"paper": job.paper.telling})
     with telling(job.paper.units):
         face = placement.interface
-        order = work(job, face.family, face.hole.kind)
+        order = work(job, face.family, face.hole.kind, bench_words(job, placement))
         left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 
