@@ -12,7 +12,7 @@ from pathlib import Path
 from pydantic import Field
 
 from geometry.core.errors import InputError, Problem
-from geometry.core.say import named, say
+from geometry.core.say import Say, named, say
 from geometry.core.tables import hint
 from geometry.tables.interface_rows import Family, HoleKind
 from sheets.files.bounded import blaming
@@ -41,8 +41,10 @@ class KeptOperation(OperationRow):
     )
 
 
-def work(job: Job, family: Family, hole: HoleKind = "plain") -> tuple[Operation, ...]:
+def work(job: Job, family: Family, hole: HoleKind = "plain", bench: Say | str = "") -> tuple[Operation, ...]:
     """Return a job's operations in order; `hole` is what the mount's screws go through or into.
+
+    `bench` says what is made of the mount's own holes on the bench (sheets/setup/screws.py).
 
     Raise InputError, naming file and key, for an operation that is not known or not told, for a check point
     at which nobody or two would measure, and for the heat number of a tube that the job's end has not.
@@ -53,7 +55,7 @@ def work(job: Job, family: Family, hole: HoleKind = "plain") -> tuple[Operation,
         tubes = ", ".join(_TUBES[job.mount.end])
         what = say("own.operation.other_ends_heat", end=named(job.mount.end), tubes=tubes)
         raise InputError.at(f"traveller.heats.{stray[0]}", what)
-    shipped = operations(job.process.method, family, job.process.facing, hole)
+    shipped = operations(job.process.method, family, job.process.facing, hole, bench)
     file = home() / FILE
     known = known_operations(shipped, own_operations(file), file)
     if table.operations is None:

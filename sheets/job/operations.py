@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from geometry.core.say import named, say
+from geometry.core.say import Say, named, say
 from geometry.tables.interface_rows import Family, HoleKind
 from sheets.words.lengths import units
 from sheets.words.tell import tell
@@ -59,18 +59,23 @@ class Operation:
 
 
 def operations(
-    method: str | None, family: Family, facing: float, hole: HoleKind = "plain"
+    method: str | None, family: Family, facing: float, hole: HoleKind = "plain", bench: Say | str = ""
 ) -> tuple[Operation, ...]:
     """Return the shipped operations in order; `facing` is the stock in mm on the mount face, 0 for none.
 
     Without a method only what every method shares is listed. `hole` is what the mount's screws go through or
-    into: only a thread is tapped, and a slot is filed or milled.
+    into: only a thread is chased after the heat. `bench` says what is made of the mount's own holes on the
+    bench, with its sizes: posts and bosses are bored and tapped before they are set, because pins or screws
+    stand in their holes from the first tack on, and the heat leaves only threads to chase.
     """
     mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
-    prove, fit, align = tell("operations.prove"), tell("operations.fit"), tell("operations.align")
+    vent = say(f"operations.vent.{family}")
+    prove, fit, align = tell("operations.prove"), tell("operations.fit", vent=vent), tell("operations.align")
     # A tab's holes are what readings and a fixture's pins go by, so that they come before the first tack, and
     # bosses that are let in ask for holes in the tube.
-    cut, brief_cut = tell(f"operations.cut.{family}"), tell(f"operations.brief_cut.{family}")
+    made = {} if family == "tab" else {"bench": bench}
+    cut = tell(f"operations.cut.{family}", **made).strip()
+    brief_cut = tell(f"operations.brief_cut.{family}", **made).strip()
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")

@@ -141,7 +141,8 @@ def boss_words(job: Job, placement: Placement) -> str:
         return ""
     given = (job.boss.diameter is not None, job.boss.length is not None)
     which = {(True, True): "own", (True, False): "length", (False, True): "diameter"}.get(given, "size")
-    return tell(f"title.bosses.{which}", size=boss_sizes(job, placement))
+    parts = say(f"title.parts.{placement.interface.family}")
+    return tell(f"title.bosses.{which}", parts=parts, size=boss_sizes(job, placement))
 
 
 def boss_sizes(job: Job, placement: Placement) -> str:

@@ -4,6 +4,7 @@ import functools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Any
 
 from geometry.braking.forces import Forces, forces
@@ -67,11 +68,17 @@ class Loaded:
 
 
 def loaded(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], room: Caliper, bosses: Sequence[BossFit] = ()
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    room: Caliper,
+    bosses: Sequence[BossFit] = (),
+    carriers: Mapping[str, str] = MappingProxyType({}),
 ) -> Loaded:
     """Return the screen of a job with a caliper's room; what it cannot know is named in it.
 
-    `bosses` are how its bosses meet their tube, empty where that is not known.
+    `bosses` are how its bosses meet their tube, empty where that is not known, and `carriers` what holds
+    those that no known tube does (sheets/setup/carried.py).
     """
     table = job.load
     load = load_on(
@@ -109,7 +116,7 @@ def loaded(
         words.test_words(screened),
         words.life_words(screened),
         words.hold_words(held, placement.interface.hole.screw, load.friction.value, torque().low.value),
-        *words.part_words(made, metal),
+        *words.part_words(made, metal, carriers),
         tell("strength.retention") if placement.axle.kind == "quick release" else "",
     )
     after = tuple(each for each in following if each)
@@ -117,7 +124,7 @@ def loaded(
     kind = table.kind
     found_out = (
         *_at_slot(slot),
-        *_borne(screened, load, made_of, made),
+        *_borne(screened, load, made_of, made, carriers),
         *((Finding("outside-test", "note", tell(_OUTSIDE[kind])),) if kind in _OUTSIDE else ()),
     )
     return Loaded(
@@ -154,7 +161,11 @@ def _at_slot(slot: SlotForce) -> Iterator[Finding]:
 
 
 def _borne(
-    screened: Strength, load: Load, made_of: Material | None, made: tuple[Part, ...]
+    screened: Strength,
+    load: Load,
+    made_of: Material | None,
+    made: tuple[Part, ...],
+    carriers: Mapping[str, str],
 ) -> Iterator[Finding]:
     """Give what is found of the strength of tubes and mount."""
     metal = None if made_of is None else made_of.beside
@@ -165,7 +176,7 @@ def _borne(
     if text := words.warning(screened, load, made_of):
         said, do = words.weak_brief(screened, load), words.weak_remedy(screened)
         yield Finding("tube-weak", "warn", text, brief=said, remedy=do)
-    if metal is not None and (text := words.overloaded(made, metal)):
+    if metal is not None and (text := words.overloaded(made, metal, carriers)):
         worst = max(each.stress or 0.0 for each in made if each.kind != "section")
         said = tell("strength.brief.part", stress=worst, limit=metal.value, grade=metal.grade)
         yield Finding("mount-weak", "warn", text, brief=said, remedy=tell("strength.brief.part_remedy"))

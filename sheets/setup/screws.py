@@ -109,6 +109,49 @@ def _engagement_words(job: Job, placement: Placement) -> str:
     )
 
 
+def mount_named(placement: Placement) -> Say:
+    """Return what a mount is made of: "posts"."""
+    return named({"tab": "tab", "post": "posts", "flat": "bosses"}[placement.interface.family])
+
+
+def dummy_words(job: Job) -> str:
+    """Return what the sheet slips over: few dropouts let a bar as thick as the dummy axle through.
+
+    Template and card tell this one.
+    """
+    code = "setup.sheet_slips" if job.paper.view == "outboard" else "setup.sheet_slips_inboard"
+    return tell(code, diameter=job.axle.dummy)
+
+
+def bench_words(job: Job, placement: Placement) -> Say | str:
+    """Return what is made of posts' or bosses' holes on the bench, before they are set, and how deep.
+
+    Order of work, face sheet and traveller tell this one. A thread goes as deep as its screw needs in that
+    metal; the bore goes right through, as the screen takes it, and lets the heat's gas out.
+    """
+    hole = placement.interface.hole
+    if hole.kind == "plain":
+        # A tab is drilled by its own template.
+        return ""
+    one = screw(hole.screw)
+    kind, deep = str(hole.kind), 0.0
+    if hole.kind == "thread":
+        try:
+            deep = engagement(one, tapped(job)).length
+        except TableError:
+            kind = "thread_unknown"
+    return say(
+        f"operations.bench.{kind}",
+        mount=mount_named(placement),
+        drill=hole.diameter.value,
+        name=one.name,
+        pitch=one.pitch.value,
+        deep=deep,
+        diameter=hole.diameter.value,
+        length=hole.length or 0.0,
+    )
+
+
 def tapped(job: Job) -> str:
     """Return what the thread is cut in, as rules of engagement call it: steel where the job does not say."""
     material = (job.process.material or "").lower()

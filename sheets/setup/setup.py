@@ -27,10 +27,11 @@ from sheets.job.operations import Operation as Operation
 from sheets.job.operations import brief, dangers, hold_points
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
+from sheets.setup.carried import carrier_findings, carriers
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
 from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
-from sheets.setup.screws import screw_length, screw_lines
+from sheets.setup.screws import bench_words, screw_length, screw_lines
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
 from sheets.setup.stack import stacked
 from sheets.words.bosses import boss_words
@@ -55,7 +56,8 @@ class SetUp:
     stand in the way of the fixture's plate, whose place is not known. `assumed` says that the dummy axle
     was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
     be measured. `deciding` are the keys of the readings that a verdict cannot do without, the first first.
-    `shape` is the dropout, None where the job does not say what it is shaped like.
+    `shape` is the dropout, None where the job does not say what it is shaped like, and `carried` what carries
+    posts and bosses that lie below where the host tube is known.
     """
 
     build_up: BuildUp | None
@@ -82,11 +84,13 @@ class SetUp:
     screw_length: float | None = None
     deciding: tuple[str, ...] = ()
     shape: Shape | None = None
+    carried: tuple[Finding, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Return what is found beyond the placement's own findings."""
-        found = []
+        # First what holds the mount at all.
+        found = list(self.carried)
         if self.beyond:
             found.append(Finding("begins-beyond", "warn", self.beyond))
         if self.assumed:
@@ -128,7 +132,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     bench = job.model_copy(update={"paper": job.paper.telling})
     with telling(job.paper.units):
         face = placement.interface
-        order = work(job, face.family, face.hole.kind)
+        order = work(job, face.family, face.hole.kind, bench_words(job, placement))
         left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 
@@ -164,6 +168,7 @@ def _worked_out(
     process = job.process
     bosses, said = _bosses(job, placement, tubes)
     near = clear(job, placement, tubes)
+    dropout = shape(job, placement)
     host, thickness = tubes.get(placement.host), job.dropout.thickness
     listed = takeable(
         readings(
@@ -185,7 +190,8 @@ def _worked_out(
         stack_words=stack.words,
         sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
         readings=asked,
-        shape=shape(job, placement),
+        shape=dropout,
+        carried=carrier_findings(job, placement, bosses, dropout, host.span[0]) if host else (),
         deciding=deciding(placement, planned, host, thickness),
         reading_words=limit_words(placement, asked, host, close),
         how_words=how_words(placement, thickness),
@@ -197,7 +203,7 @@ def _worked_out(
         operations=order,
         cautions=cautions(process.method, process.material, process.filler, process.amps, family),
         print_words=(),
-        load=loaded(job, placement, tubes, near.caliper, bosses),
+        load=loaded(job, placement, tubes, near.caliper, bosses, carriers(job, placement, bosses, dropout)),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
         unproven=_unproven(tubes),

@@ -108,12 +108,13 @@ def _by(length: float | None) -> Say | None:
 
 
 def _misses(fits: Sequence[BossFit], tube: Say, part: Say) -> list[Finding]:
-    """Return what to say of bolts whose axis does not meet the tube."""
+    """Return what to say of bolts whose axis does not meet the tube.
+
+    What carries one below the tube's known beginning is told by sheets/setup/carried.py.
+    """
     said = []
     if any(fit.meets == "along" for fit in fits):
         said.append(Finding("bolts-along", "warn", say("bosses.along", tube=tube)))
-    if where := _where(fits, lambda fit: _by(fit.miss) if fit.meets == "before" else None):
-        said.append(Finding("before-start", "note", say("bosses.before", tube=tube, where=where, part=part)))
     if where := _where(fits, lambda fit: _by(fit.miss) if fit.meets == "beyond" else None):
         said.append(Finding("beyond-straight", "warn", say("bosses.beyond", tube=tube, where=where)))
     if where := _where(fits, _beside):

@@ -1,6 +1,8 @@
 """What is said of the screen of strength: its sentences for card, page and `check`."""
 
 import math
+from collections.abc import Mapping
+from types import MappingProxyType
 
 from geometry.braking.mount_strength import Hold, Part
 from geometry.braking.strength import Strength, Weak, entry_of, stops_borne
@@ -152,8 +154,13 @@ def hold_words(holds: tuple[Hold, Hold], screw: str, friction: float, torque: fl
     return f"{presses} {bears}"
 
 
-def part_words(parts: tuple[Part, ...], metal: Number | None = None) -> tuple[str, ...]:
-    """Return what the mount itself bears, a sentence a part; `metal` is the yield of the tube's, heated."""
+def part_words(
+    parts: tuple[Part, ...], metal: Number | None = None, carriers: Mapping[str, str] = MappingProxyType({})
+) -> tuple[str, ...]:
+    """Return what the mount itself bears, a sentence a part; `metal` is the yield of the tube's, heated.
+
+    `carriers` says by hole what holds a post or boss that no known tube does: "dropout" or "unknown".
+    """
     said = []
     for each in parts:
         if each.left is not None:
@@ -162,14 +169,18 @@ def part_words(parts: tuple[Part, ...], metal: Number | None = None) -> tuple[st
             said.append(tell(f"strength.part_unknown.{each.kind}", missing=each.missing))
         else:
             at = named(each.where) if each.where else ""
-            bears = tell(f"strength.part.{each.kind}", stress=each.stress, where=at)
+            on = carriers.get(each.where or "") if each.kind == "root" else None
+            kind = f"{each.kind}_{on}" if on else each.kind
+            bears = tell(f"strength.part.{kind}", stress=each.stress, where=at)
             if metal is not None:
                 bears += f" {tell('strength.metal_yields', limit=metal.value, grade=metal.grade)}"
             said.append(bears)
     return tuple(said)
 
 
-def overloaded(parts: tuple[Part, ...], metal: Number | None) -> str:
+def overloaded(
+    parts: tuple[Part, ...], metal: Number | None, carriers: Mapping[str, str] = MappingProxyType({})
+) -> str:
     """Return what is warned of: a part that one hard stop bends for good, if its metal is like the tube's.
 
     A tube beside a boss is no such part: its stress leaves out the boss's metal, an upper bound that ordinary
@@ -179,7 +190,7 @@ def overloaded(parts: tuple[Part, ...], metal: Number | None) -> str:
         return ""
     judged = (each for each in parts if each.stress is not None and each.kind != "section")
     over = tuple(each for each in judged if (each.stress or 0.0) > metal.value)
-    return " ".join(part_words(over, metal))
+    return " ".join(part_words(over, metal, carriers))
 
 
 def card_words(found: Strength) -> str:

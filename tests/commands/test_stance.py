@@ -61,7 +61,7 @@ def test_the_report_says_how_it_stands_and_from_what_the_slot_is_measured(
     # road's 654 and 981 N: 2,081 rearward and 1,810 down.
     assert "(+2081 rearward, -1809 up from the ground)" in out or "(+2081 rearward, -1810 up" in out
     old = " ".join(run("check", _fork(tmp_path, "slot = 33"), "--all").out.split())
-    assert "How the bicycle stands is not given (stance.leg): drawn for a fork leg at 58 degrees" in old
+    assert "How the bicycle stands is not given: drawn for a fork leg at 58 degrees" in old
     assert "dropout.slot_from, stance.leg" in old
 
 

@@ -192,14 +192,6 @@ def test_on_length_tells_the_shortest_by_name_and_passes_over_the_dropout() -> N
     assert name == say("tilt.short_of", hole=named("far"), part=named("post"), tube=named("fork-leg"))
 
 
-def test_what_no_outline_tells_is_not_claimed() -> None:
-    """A near post before the leg's first station: nobody knows where the dropout is."""
-    fits = fit_bosses(post(), LEG, diameter=12.0, length=30.0)
-    said = " ".join(told(each.text) for each in boss_words(fits, "fork-leg", screw("M6")))
-    assert "whether the post meets the dropout is not known, no outline of the dropout is given" in said
-    assert "stands on the dropout" not in said
-
-
 def test_a_turn_is_named_only_where_one_helps_and_with_its_numbers() -> None:
     fits = fit_bosses(post(), LEG, diameter=12.0, length=40.0)
     plain = " ".join(told(each.text) for each in boss_words(fits, "fork-leg", screw("M6")))

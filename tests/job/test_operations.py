@@ -16,6 +16,7 @@ from sheets.actions.manifest import job_json, setup_json, text
 from sheets.home.own_operations import FILE
 from sheets.job.operations import CHECK_POINTS, SHIPPED, Operation, dangers, hold_points
 from sheets.job.read import Job, parse, place_job, tubes_of
+from sheets.setup.screws import bench_words
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import lines, told
 
@@ -96,21 +97,30 @@ def test_the_card_keeps_its_ten_lines(rear: dict[str, Any], method: str | None, 
     ("end", "interface", "cut", "mask"),
     # What a hole is: plain through a tab, threaded in posts and in front flat mounts, a slot in rear ones.
     [
-        ("rear", "is-rear", "drill the tab's holes", "Deburr the holes, mask the faces"),
-        ("rear", "post", "cope them by their wraps", "Drill and tap what is left"),
-        ("rear", "flat-rear", "saw the holes for the bosses", "File or mill the slots to size"),
-        ("front", "flat-front", "saw the holes for the bosses", "Drill and tap what is left"),
+        ("rear", "is-rear", "drill the tab's holes", "Drill holes that were piloted small to size, deburr"),
+        ("rear", "post", "tap M6 × 1, 6 deep or more", "Chase the threads"),
+        ("rear", "flat-rear", "slots 5.5 × 8.5 right through the bosses", "Clean and deburr the slots"),
+        ("front", "flat-front", "bore the bosses Ø4.2 right through and tap M5", "Chase the threads"),
     ],
 )
 def test_words_follow_what_is_cut_and_what_is_threaded(end: str, interface: str, cut: str, mask: str) -> None:
     front = {"axle": {"system": "100x12"}} if end == "front" else {"axle": {"system": "142x12"}}
     mount = {"end": end, "interface": interface, "rotor": 140 if interface != "is-front" else 160}
     host = {"host": "chainstay"} if end == "rear" else {}
-    setup = set_up_of(parse({"frame": {"id": "x-1"}, "mount": mount | host, **front}))
+    job = parse({"frame": {"id": "x-1"}, "mount": mount | host, **front})
+    setup = set_up_of(job)
     steps = {step.key: step for step in setup.operations}
     assert cut in steps["cut"].text and mask in steps["paint-mask"].text
     threaded = interface in ("post", "flat-front")
-    assert ("tap" in steps["paint-mask"].text.split()) is threaded
+    assert ("tap" in steps["cut"].text.split()) is threaded
+    # What is made on the bench stands in the same words on card and traveller, and nothing is left to drill.
+    bench = told(bench_words(job, place_job(job)))
+    if interface == "is-rear":
+        assert bench == ""
+    else:
+        assert bench in steps["cut"].text and any(bench in text for text, _ in setup.work)
+        assert "drill" not in steps["paint-mask"].text.casefold()
+    assert "pins or screws in the holes" in steps["tack"].text
     keys = [step.key for step in setup.operations]
     assert keys.index("prove-scale") < keys.index("cut") < keys.index("fit") < keys.index("tack")
     # The card has the cut in the line of the fit, so that it keeps its ten.

@@ -29,6 +29,7 @@ from sheets.pages.frame import (
 )
 from sheets.pages.full_size.clearance_marks import stamped_to_fit
 from sheets.pages.full_size.face_inset import draw_inset
+from sheets.pages.full_size.steps import face_steps
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, name_hole, show_line
 from sheets.setup.setup import SetUp
@@ -121,12 +122,7 @@ def _tiles(
 def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], sheet_of: str) -> Headed:
     view = job.paper.view
     said = [words.boss_words(job, placement)]
-    host, hole = tubes.get(placement.host), words.hole_words(placement)
-    drawn = host is not None and host.placed
-    steps = (
-        tell("steps.face.lay" if drawn else "steps.face.lay_bare", host=named(placement.host)),
-        tell(f"steps.face.drill_{placement.interface.hole.kind}", hole=hole),
-    )
+    host, steps = tubes.get(placement.host), face_steps(job, placement)
     if host is not None and not host.placed:
         said.append(tell("face.no_lines", tube=named(host.name), measure=missing(host.name, host)))
     what = tell(f"face.heading.{view}", side=say(f"face.side.{view}"))

@@ -1,17 +1,16 @@
 """The side-view template: laid over the dropout, it shows where the mount goes."""
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 
-from geometry.clearance.judged import missing
 from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, arcs_in_box, turned
-from geometry.core.say import Say, named, say
-from geometry.mount.placement import MEETING, Placement
-from geometry.mount.standoff import UNDER_SHEET, proud, untold
+from geometry.core.say import named
+from geometry.mount.placement import Placement
+from geometry.mount.standoff import UNDER_SHEET
 from geometry.tubes.tube import Tube, Vector, outline
 from sheets.ink.marks import (
     BOLD,
@@ -46,11 +45,11 @@ from sheets.pages.full_size.in_place import draw_in_place, inner, label_foot
 from sheets.pages.full_size.label_places import all_round, along_arc
 from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
+from sheets.pages.full_size.steps import absent, template_steps
 from sheets.pages.screws import screw_shapes
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
-from sheets.setup.setup import SetUp, begins_beyond
-from sheets.words.lengths import stack as in_line
+from sheets.setup.setup import SetUp
 from sheets.words.lengths import units
 from sheets.words.tell import tell, told
 
@@ -59,7 +58,7 @@ _PAST_HOLE = 12.0
 _PAST_FACE = 14.0
 """How far a bolt axis stands out of the mount face, mm."""
 _PAST_BOSS = 5.0
-"""How far a bolt axis runs past the boss's foot, mm."""
+"""How far a bolt axis runs past the boss's end, mm."""
 _STAY_SHOWN = 70.0
 """How much of the second stay is shown, mm."""
 _FOOT = 4.0
@@ -151,16 +150,7 @@ def _tiles(
 
 
 def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp, sheet_of: str) -> Headed:
-    host, hole = named(placement.host), placement.interface.hole
-    turn = "edges" if placement.host in tubes else "bare"
-    if setup.shape is not None and setup.shape.sure:
-        turn = f"dropout_{turn}"
-    steps = (
-        tell("steps.template.cut", diameter=job.axle.dummy),
-        " ".join(_slip(job, placement, tubes, setup)),
-        tell(f"steps.template.turn_{turn}", host=host),
-        tell(f"steps.make.{placement.interface.family}", diameter=hole.diameter.value),
-    )
+    steps = template_steps(job, placement, tubes, setup)
     said = _unknown(placement, tubes), words.boss_words(job, placement)
     what = tell("template.heading", seen=words.seen_from(job.paper.view))
     return words.headed(job, placement, "template", what, sheet_of, steps, said)
@@ -168,17 +158,12 @@ def _headed(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: Se
 
 def _unknown(placement: Placement, tubes: Mapping[str, Tube]) -> str:
     """Say beside which tubes nothing is known, and what that leaves open; nothing where all are placed."""
-    absent = _absent(placement, tubes)
-    names = [*absent, *(name for name, tube in tubes.items() if not tube.placed)]
+    lacking = absent(placement, tubes)
+    names = [*lacking, *(name for name, tube in tubes.items() if not tube.placed)]
     if not names:
         return ""
-    code = "template.near_or_off_unknown" if absent and tubes else "template.near_unknown"
+    code = "template.near_or_off_unknown" if lacking and tubes else "template.near_unknown"
     return tell(code, tubes=tuple(map(named, names)))
-
-
-def _absent(placement: Placement, tubes: Mapping[str, Tube]) -> list[str]:
-    """Return the tubes of such an end that are not given."""
-    return [name for name in MEETING[placement.end] if name not in tubes]
 
 
 def _draw_directions(page: Page, look: Look) -> None:
@@ -234,39 +219,6 @@ def _draw_view(
     if marks is not None and grid is None:
         draw_in_place(page, look, job, placement, marks, tubes.get(placement.host))
     return look
-
-
-def _slip(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Iterator[str]:
-    """Yield how the sheet goes over the axle: a collar behind it is none of the mount's spacers."""
-    flat, code = _lie_flat(job, placement, tubes), "steps.template.stack"
-    yield from (tell("steps.template.slip"), told(flat))
-    pieces = setup.choice.best.pieces if setup.choice else ()
-    if isinstance(flat, Say) and flat.code == "template.proud" and pieces:
-        yield tell(code, pieces=in_line(pieces))
-
-
-def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Say | str:
-    """Say whether the sheet lies flat on the dropout, and what to do where it does not."""
-    thickness, view = job.dropout.thickness, job.paper.view
-    if thickness is None and view == "outboard":
-        return say("template.no_thickness")
-    if not tubes:
-        return say("template.no_tube")
-    if beyond := begins_beyond(placement, tubes):
-        return beyond
-    face = thickness if thickness is not None and view == "outboard" else 0.0
-    reach = placement.interface.x_far + UNDER_SHEET
-    high = proud(tubes.values(), face, view, reach)
-    face_of = named("outer_face" if view == "outboard" else "inner_face")
-    if unknown := untold(tubes.values(), reach):
-        # A collar for one tube would be wrong where another, of unknown place, stands further out.
-        measure = tuple(missing(tube.name, tube) for tube in unknown)
-        names = tuple(named(tube.name) for tube in unknown)
-        code = "template.hold_unknown.one" if len(unknown) == 1 else "template.hold_unknown.many"
-        return say(code, tubes=names, measure=measure)
-    if high is None or high.by < 0.05:
-        return say("template.given_flat" if _absent(placement, tubes) else "template.flat", face=face_of)
-    return say("template.proud", tube=named(high.tube), by=high.by, face=face_of)
 
 
 def _must_show(job: Job, placement: Placement) -> list[Point]:

@@ -11,6 +11,7 @@ from geometry.survey.reading import Reading
 from sheets.job.read import Job
 from sheets.setup.findings import sheet_findings
 from sheets.setup.outline import lines as outline_lines
+from sheets.setup.screws import dummy_words
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, strays
@@ -50,7 +51,7 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
         Part(say("numbers.behind.stack"), tuple(_stack(setup))),
         Part(
             say("numbers.behind.readings"),
-            tuple(_readings(setup)),
+            tuple(_readings(job, setup)),
             say("reading.card.settle", settle=settle) if settle else "",
         ),
         Part(say(f"numbers.behind.bosses.{units()}"), tuple(_bosses(setup))),
@@ -156,10 +157,10 @@ def _chain(built: BuildUp) -> Iterator[Say]:
     )
 
 
-def _readings(setup: SetUp) -> Iterator[Item]:
+def _readings(job: Job, setup: SetUp) -> Iterator[Item]:
     """Yield every reading that a verdict rests on: its value, its limits, how often and how it is taken."""
     yield from (Item(_reading(each), each.name) for each in setup.readings)
-    yield from (Item(each) for each in (*setup.reading_words, *setup.how_words))
+    yield from (Item(each) for each in (*setup.reading_words, *setup.how_words, dummy_words(job)))
 
 
 def _reading(reading: Reading) -> Say:

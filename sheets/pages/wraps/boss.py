@@ -59,7 +59,12 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
                 tube, top, into, diameter / 2.0, body=say("wrap.body", hole=named(hole.name))
             )
         except GeometryError as error:
-            what = say("wrap.no_boss", hole=named(hole.name), why=error.problems[0].what)
+            what = say(
+                "wrap.no_boss",
+                hole=named(hole.name),
+                part=named(placement.interface.part),
+                why=error.problems[0].what,
+            )
             said.append(Finding("no-wrap", "note", what, f"{hole.name} boss"))
             continue
         said += [word for curve in curves for word in curve.words]

@@ -177,7 +177,11 @@ def _headed(job: Job, placement: Placement, made: Parts, of: str, joined: bool) 
     if not joined:
         steps = [tell(f"steps.wrap.{step}") for step in ("cut", "bend", "mark")]
         small = tell(
-            "wrap.how.use", ticks=say(f"wrap.ticks.{units()}"), paper=job.wrap.paper, clear=job.wrap.clear
+            "wrap.how.use",
+            ticks=say(f"wrap.ticks.{units()}"),
+            paper=job.wrap.paper,
+            clear=job.wrap.clear,
+            vent=say(f"operations.vent.{placement.interface.family}"),
         )
     of_what = told(_parts(job, placement))
     lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))

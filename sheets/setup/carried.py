@@ -1,0 +1,82 @@
+"""What carries posts and bosses that the host tube, as far as it is known, does not: what to say of it."""
+
+from collections.abc import Mapping, Sequence
+from typing import Literal, TypeAlias
+
+from geometry.core.findings import Finding
+from geometry.core.plane import short
+from geometry.core.say import Say, named, say
+from geometry.mount.bosses import BossFit
+from geometry.mount.carried import Carried, carried
+from geometry.mount.placement import Placement
+from sheets.job.read import Job
+from sheets.setup.outline import Shape
+
+Carrier: TypeAlias = Literal["dropout", "unknown"]
+"""What holds a post or boss that no known tube does: the dropout's metal, or nobody knows what."""
+
+
+def carriers(
+    job: Job, placement: Placement, fits: Sequence[BossFit], shape: Shape | None
+) -> dict[str, Carrier]:
+    """Return by hole what carries each post or boss that lies below where its tube is known."""
+    found = _met(job, placement, fits, shape)
+    return {
+        fit.name: "dropout" if fit.name in found and found[fit.name].stands else "unknown"
+        for fit in fits
+        if fit.meets == "before"
+    }
+
+
+def carrier_findings(
+    job: Job, placement: Placement, fits: Sequence[BossFit], shape: Shape | None, start: float
+) -> tuple[Finding, ...]:
+    """Return what is said of each: a note with how much metal carries it, or that it is not known.
+
+    `start` is how far up the host tube is known from, mm.
+    """
+    found = _met(job, placement, fits, shape)
+    part, tube = named(placement.interface.part), named(placement.host)
+    said = []
+    for name, carrier in carriers(job, placement, fits, shape).items():
+        subject, hole = f"{name} {placement.interface.part}", named(name)
+        if carrier == "dropout":
+            met = found[name]
+            text = say("bosses.stands", hole=hole, part=part, deep=met.deep, wide=met.wide)
+            said.append(Finding("carried-by-dropout", "note", text, subject))
+            continue
+        why = _why(shape, found.get(name))
+        brief = say("bosses.carrier_unknown", hole=hole, part=part, tube=tube, start=short(start), why=why)
+        do = say("bosses.give_carrier" if shape is None else "bosses.mend_carrier", part=part)
+        text = say("outline.told", what=brief, do=do)
+        said.append(Finding("carrier-unknown", "unknown", text, subject, brief=brief, remedy=do))
+    return tuple(said)
+
+
+def _met(
+    job: Job, placement: Placement, fits: Sequence[BossFit], shape: Shape | None
+) -> Mapping[str, Carried]:
+    """Return what each finds of the dropout; nothing where it is not known which way its outline stands."""
+    usual = placement.interface.boss_diameter
+    diameter = job.boss.diameter or (usual.value if usual else None)
+    if shape is None or not shape.sure or diameter is None:
+        return {}
+    met = carried(placement, fits, shape.outline, thickness=shape.thickness, diameter=diameter)
+    return {each.name: each for each in met}
+
+
+def _why(shape: Shape | None, met: Carried | None) -> Say:
+    """Return why it is not known what carries a post or boss."""
+    if shape is None:
+        return say("bosses.why.no_outline")
+    if not shape.sure:
+        return say("bosses.why.no_direction")
+    if met is None:
+        return say("bosses.why.no_length")
+    if met.wide <= 0.0:
+        return say("bosses.why.beside", by=-met.wide)
+    if met.short is not None:
+        return say("bosses.why.short", by=met.short)
+    if met.deep <= 0.0:
+        return say("bosses.why.no_metal")
+    return say("bosses.why.little", deep=met.deep, wide=met.wide)
