@@ -79,12 +79,14 @@ class Placement:
     @property
     def confirm(self) -> tuple[Say | str, ...]:
         """Return what the grade of the numbers asks for before anything is cut."""
-        return texts(each for each in self.findings if each.code == "grade")
+        return texts(each for each in self.findings if each.code in ("grade", "measured"))
 
     @property
     def quiet(self) -> tuple[Say | str, ...]:
         """Return the sentences that are neither a stamp nor the grade's."""
-        return texts(each for each in self.findings if not each.large and each.code != "grade")
+        return texts(
+            each for each in self.findings if not each.large and each.code not in ("grade", "measured")
+        )
 
 
 def host_direction(host: str, included: float | None) -> float:

@@ -66,7 +66,9 @@ def change(each: Compared, provisional: bool) -> str:
     """Return what a number learned says of the shipped one."""
     bounds: Say | str = ""
     if each.low is not None and each.high is not None:
-        inside = each.low <= each.measured.value <= each.high
+        # Outside is what lies there with its band: a shipped number may be the end of its own.
+        band = each.measured.band
+        inside = each.low - band <= each.measured.value <= each.high + band
         bounds = say("lesson.inside" if inside else "lesson.outside", low=each.low, high=each.high)
     verdict = each.verdict.replace(" ", "_")
     if provisional and verdict == "differs":

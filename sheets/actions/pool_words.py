@@ -10,7 +10,7 @@ from geometry.tables.interfaces import AGREEING, rows
 from sheets.actions.learn import mount
 from sheets.actions.learn_words import change, row_text, up
 from sheets.actions.pool import PLACED, Group, Pool
-from sheets.words.tell import tell, told
+from sheets.words.tell import tell, told, visible
 
 _ORDER = ("h", "x_near", "x_far", "spacing", "near", "far", "lateral")
 
@@ -116,7 +116,7 @@ def _lines(of: Group) -> list[str]:
         said = change(beside[key], provisional) if key in beside else ""
         lines.append(f"  {named(key):<{wide}} {each.value:8.2f} ±{up(each.band):.2f}  {said}".rstrip())
     lines += [f"  {tell('lesson.holds')}", "", tell("pool.each")]
-    names = [str(each.file) for each in of.entries]
+    names = [visible(str(each.file)) for each in of.entries]
     wide = max(map(len, names))
     for place, (name, entry) in enumerate(zip(names, of.entries, strict=True)):
         read = {each.key: each.value for each in entry.lesson.learned.quantities}

@@ -14,6 +14,7 @@ from geometry.survey.learn_readings import Kind, kinds, model
 from geometry.tables.interfaces import resolve
 from sheets.home import folder as home
 from sheets.job.read import parse, place_job
+from sheets.pages.title import headed
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "readings" / "flat-rear.toml"
 TEXT = SAMPLE.read_text(encoding="utf-8")
@@ -224,6 +225,21 @@ def test_a_mount_read_on_its_adapter_is_taken_off_it_or_refused(run: Callable, t
     assert run("learn", "--readings", none).status == 2
 
 
+def test_a_number_at_the_end_of_its_derived_band_is_not_called_outside(run: Callable, tmp_path: Path) -> None:
+    # A rear tab's sideways number is 0 in a band from -0.75 to 0.
+    file = tmp_path / "tab.toml"
+    for side, outside in ((0.05, False), (1.5, True)):
+        file.write_text(
+            'family = "tab"\nend = "rear"\nnative = 140\non = "a tab"\ndate = 2026-02-01\nby = "us"\n'
+            f"[readings]\naxle = 12\npin = 6\nnear-over = 48.9\nfar-over = 87.1\n"
+            f"spacing-over = 57\nside = {side}\n",
+            encoding="utf-8",
+        )
+        out = run("learn", "--readings", file).out
+        (line,) = (each for each in out.splitlines() if each.startswith("  lateral"))
+        assert ("OUTSIDE" in line) == outside
+
+
 def test_one_mount_counts_once(run: Callable, three: list[Path], tmp_path: Path) -> None:
     copied = tmp_path / "copied.toml"
     copied.write_text(three[0].read_text(encoding="utf-8").replace("frame a", "frame z"), encoding="utf-8")
@@ -340,6 +356,17 @@ def test_calipers_of_which_nothing_is_said_may_be_one(
     assert bands[0] == pytest.approx((bands[1] ** 2 + (1.96 * 0.03 / 3.0**0.5) ** 2) ** 0.5, abs=1e-4)
 
 
+def test_every_sheet_of_a_pooled_row_bears_its_grade(
+    run: Callable, three: list[Path], write: Callable, tmp_path: Path
+) -> None:
+    block = run("learn", "--pool", *three, "--json").json["groups"][0]["block"]
+    job = write(tmp_path / "job.toml", ('interface = "is-rear"', 'interface = "shop"'), ("160", "140"))
+    read = parse({**tomllib.loads(job.read_text(encoding="utf-8")), **tomllib.loads(block)})
+    # What every full-size sheet's title block letters, as the README promises.
+    lines = headed(read, place_job(read), "template", "Template", "", ()).lines
+    assert any(each.text.startswith("Grade M: measured on 3 mounts that agree. Offer") for each in lines)
+
+
 # --- files of strangers
 
 HOSTILE = {
@@ -379,6 +406,15 @@ def test_a_file_of_a_stranger_is_a_clear_line_and_silences_no_other(
     assert ran.json["groups"][0]["count"] == 3 and ran.json["saved"] is None
     assert "the row shop was not kept, because not every file counts" in ran.errors[-1]
     assert not own_home.exists()
+
+
+def test_a_file_s_own_name_forges_no_line(run: Callable, three: list[Path], tmp_path: Path) -> None:
+    evil = tmp_path / "a\ndropleaf: row kept \u202e.toml"
+    three[0].rename(evil)
+    ran = run("learn", "--pool", evil, *three[1:])
+    assert ran.status == 0
+    assert not any(line.startswith("dropleaf") for line in ran.out.splitlines())
+    assert "a\\ndropleaf: row kept \\u202e.toml" in ran.out and "\u202e" not in ran.out
 
 
 def test_a_missing_file_and_a_folder_are_named_and_despite_keeps_what_is_left(
