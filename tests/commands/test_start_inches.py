@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pypdf import PdfReader, PdfWriter
+from pypdf import PdfWriter
 
 from geometry.core.shown import Typed
 from sheets.guide.asking import asked, of_file, settle
@@ -71,9 +71,7 @@ def test_what_is_typed_comes_back_as_typed_and_is_one_length_in_the_job(
         return
     assert shown("one", kept, "in") == kept
     # Read again, from draft or job, and whatever the units are by then, it is the same.
-    assert (
-        question.read(kept, INCHES) == question.read(kept, {UNITS: "both"}) == question.read(kept, {}) == kept
-    )
+    assert {question.read(kept, told) for told in (INCHES, {UNITS: "both"}, {})} == {kept}
     (drafted,) = tomllib.loads(text("knot", {question.key: kept})).values()
     assert of_file({question.key: drafted}, "in") == {question.key: kept}
 
@@ -170,9 +168,10 @@ def test_a_question_says_its_unit_and_shows_default_and_range_in_it() -> None:
 def test_the_range_that_is_told_is_never_wider_than_what_is_taken(question: Question) -> None:
     assert isinstance(question.read, Measured)
     low, high = bounds(question.read.allowed)
-    for each_end in (low, high):
-        assert question.read(f"{each_end:g}", INCHES) == f"{each_end:g} in"
-        assert 0 <= (abs(each_end - low) and question.read.allowed.high / 25.4 - each_end) < 0.001
+    for end in (low, high):
+        assert question.read(f"{end:g}", INCHES) == f"{end:g} in"
+    assert low * 25.4 - question.read.allowed.low < 0.0254
+    assert question.read.allowed.high - high * 25.4 < 0.0254
 
 
 def test_start_keeps_units_and_what_was_typed_in_the_job(run: Run, tmp_path: Path) -> None:
@@ -231,7 +230,6 @@ def test_a_job_in_inches_is_changed_in_inches(tmp_path: Path) -> None:
 def test_a_sheet_that_asks_for_inches_is_read_so(run: Run, tmp_path: Path) -> None:
     assert run("blank", "--units", "in", "--paper", "Letter", "--out", tmp_path).status == 0
     sheet = tmp_path / "measuring-sheet-Letter-in.pdf"
-    words = " ".join(page.extract_text() for page in PdfReader(sheet).pages)
     filled = tmp_path / "filled.pdf"
     writer = PdfWriter(clone_from=sheet)
     values = {"frame.id": "knot", "other.stay": "no", "dropout.thickness": "1/4", "bench.plate": "8 mm"}
@@ -243,7 +241,6 @@ def test_a_sheet_that_asks_for_inches_is_read_so(run: Run, tmp_path: Path) -> No
         UNITS: "in", "frame.id": "knot", "other.stay": "no", "dropout.thickness": "1/4 in",
         "bench.plate": "8 mm", "mount.tilt": "2", "tubes.chainstay.place.1": "3/4 in x 5/8 in at 1 in",
     }  # fmt: skip
-    assert "2.5 mm" not in words
     # The sheet's unit stays where another is told.
     ran = run("start", "--from", filled, "--yes", "--units", "both", "--out", tmp_path / "new")
     assert ran.status == 0, ran.errors
