@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from pypdf import PdfWriter
 
 from geometry.core.shown import Typed
+from sheets.guide import learn_readings
 from sheets.guide.asking import asked, of_file, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.changing import changed, entries
@@ -258,3 +259,29 @@ def test_units_are_kept_in_the_draft(tmp_path: Path) -> None:
     file = tmp_path / "knot.draft"
     file.write_text(text("knot", {UNITS: "in", "dropout.thickness": "1/4 in"}), encoding="utf-8")
     assert answers_in(file) == {UNITS: "in", "dropout.thickness": "1/4 in"}
+
+
+def test_learn_asks_for_inches_too() -> None:
+    """By hand: 0.05, 0.03 and 0.1 mm are 0.00197, 0.00118 and 0.00394 in.
+
+    What was typed comes back so in the readings file that is shown.
+    """
+    head = {"family": "flat", "end": "rear", "native": 140.0}
+    head |= {"on": "a frame", "date": "2026-01-31", "by": "the builder"}
+    prompts, said = list[str](), list[str]()
+    typed = {"axle:": "0.472; 12 mm", "How loose": "0.002"}
+
+    def ask(prompt: str) -> str:
+        prompts.append(prompt.strip())
+        return next((text for words, text in typed.items() if said[-1].startswith(words)), "")
+
+    found = learn_readings.asked(head, Talk(ask, said.append), lambda head: None, (), "in")
+    assert found["readings"]["axle"] == pytest.approx([0.472 * 25.4, 12.0])
+    assert found["play"] == pytest.approx(0.0508)
+    assert prompts[:3] == ["[Enter: 0.0020 in]", "[Enter: 0.0012 in]", "[Enter: up to 0.0039 in]"]
+    assert "[in]" in prompts
+    assert "[mm]" not in prompts
+    assert any(line.endswith("pin, inches; 0 where they have to be pushed in") for line in said)
+    kept = tomllib.loads(learn_readings.file_text(found))
+    assert kept["play"] == "0.002 in"
+    assert kept["readings"]["axle"] == ["0.472 in", 12]
