@@ -16,7 +16,7 @@ from geometry.survey.limits import numbers
 from geometry.survey.model import BEFORE_FACING, Taken
 from sheets.files.bounded import blaming, decoded, read_bytes
 from sheets.job.operations import CHECK_POINTS
-from sheets.job.units import given, length
+from sheets.job.units import bare, given, length
 from sheets.words.lengths import Units
 from sheets.words.lengths import units as now
 from sheets.words.tell import tell
@@ -77,8 +77,7 @@ def form_entries(path: Path, values: Mapping[str, str], units: Units = "mm") -> 
 
 def with_unit(text: str, units: Units) -> str:
     """Return what was written where inches alone are asked for, with its unit if it has none."""
-    bare = units == "in" and re.fullmatch(r"\s*[+−-]?[0-9., \t/⁄½¼¾⅛⅜⅝⅞-]*[0-9.½¼¾⅛⅜⅝⅞]\s*", text)
-    return f"{text.strip()} in" if bare else text
+    return f"{text.strip()} in" if units == "in" and bare(text) else text
 
 
 def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[str, Say]) -> Read:

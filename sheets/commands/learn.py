@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from sheets.console import DONE, FAILED, JSON, WRONG, complain, paragraph, prompted, say
+from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -31,6 +32,13 @@ class _Keeping(NamedTuple):
 @click.option("--pool", "pooling", is_flag=True, help="Put the mounts of several FILES together.")
 @click.option(
     "--readings", "file", type=click.Path(path_type=Path), metavar="FILE.toml", help="Default: ask for them."
+)
+@click.option(
+    "--units",
+    type=click.Choice(("mm", "in", "both")),
+    default="mm",
+    help="Ask in these units. in: a bare length that is typed is inches, in options too. Files are mm. "
+    "Default: mm.",
 )
 @click.option("--family", metavar="FAMILY", help="tab, post or flat.")
 @click.option("--end", metavar="END", help="rear or front.")
@@ -79,6 +87,7 @@ def command(
     replaces: bool,
     replace: bool,
     despite: bool,
+    units: Units,
     as_json: bool,
     **told: str | None,
 ) -> int:
@@ -144,14 +153,14 @@ def command(
     if save is not None:
         # Before anything is asked: nobody should read a mount for a name that cannot be kept.
         learn.check_new_name(save, replaces)
-    given = _told(told)
+    given = _told(told, units)
     document = None
     if file is not None:
         found = learn.measured({**learn.document_of(file), **given}, str(file))
         with blaming(file):
             lesson = learn.lesson(found)
     else:
-        document = _asked(given, None if replace else save, as_json, learn.MORE if report else ())
+        document = _asked(given, None if replace else save, as_json, learn.MORE if report else (), units)
         try:
             lesson = learn.lesson(learn.measured(document))
         except InputError:
@@ -303,17 +312,19 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
     return lesson, False
 
 
-def _told(told: dict[str, str | None]) -> dict[str, Any]:
+def _told(told: dict[str, str | None], units: Units) -> dict[str, Any]:
     """Return what the command line says, checked; raise InputError, led by the option, with all problems."""
     from geometry.core.errors import InputError, Problem, RefusedError
     from sheets.actions import learn
+    from sheets.actions.readings_file import with_unit
+    from sheets.guide.learn_readings import LENGTHS
 
     found: dict[str, Any] = {}
     problems = []
     for key, value in told.items():
         try:
             if value is not None:
-                found[key] = learn.said(key, value)
+                found[key] = learn.said(key, with_unit(value, units) if key in LENGTHS else value)
         except RefusedError as error:
             problems.append(Problem(f"--{key}", error.what))
     if problems:
@@ -321,7 +332,9 @@ def _told(told: dict[str, str | None]) -> dict[str, Any]:
     return found
 
 
-def _asked(given: dict[str, Any], save: str | None, as_json: bool, more: Sequence[str]) -> dict[str, Any]:
+def _asked(
+    given: dict[str, Any], save: str | None, as_json: bool, more: Sequence[str], units: Units
+) -> dict[str, Any]:
     """Return what is typed at the terminal, for a row that is to be kept under the name `save`, if any.
 
     `more` are keys that are asked for too.
@@ -334,7 +347,7 @@ def _asked(given: dict[str, Any], save: str | None, as_json: bool, more: Sequenc
         if kept is not None:
             check_takes(kept, head["on"])
 
-    return asked(given, _talk(as_json), check, more)
+    return asked(given, _talk(as_json), check, more, units)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:

@@ -47,6 +47,12 @@ def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> No
     callback=_keys,
     help="List the questions with their keys, for --set and --answers, and exit.",
 )
+@click.option(
+    "--units",
+    type=click.Choice(("mm", "in", "both")),
+    help="Ask and tell in these units, and keep them in the job. in: a bare number is inches. "
+    "Default: the job's own, else mm.",
+)
 @click.option("--yes", is_flag=True, help="Ask nothing: take the default where no answer is given.")
 @click.option("--replace", is_flag=True, help="Write over a job file of the same name.")
 @click.option("--draw/--no-draw", "drawn", default=None, help="Draw at once, or do not ask whether to.")
@@ -56,6 +62,7 @@ def command(
     form: Path | None,
     answers: Path | None,
     pairs: tuple[str, ...],
+    units: str | None,
     yes: bool,
     replace: bool,
     drawn: bool | None,
@@ -69,24 +76,28 @@ def command(
     With a job file that is there, its answers are listed, and each may be changed; what that does to the
     verdict is shown before anything is written.
 
+    With --units in, questions ask for inches, and a bare number that is typed or --set is inches: it is kept
+    as typed, with its unit. A unit that is typed always counts. In files, bare numbers are mm.
+
     \b
     Example:
       dropleaf start frame-1 --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=16 at 25"
       writes bench/frame-1.toml; without --yes it asks for everything else
     """
-    from sheets.guide.opening import named
+    from sheets.guide.lengths import UNITS
+    from sheets.guide.opening import named, units_in, with_settings
     from sheets.guide.starting import answers_file, settings
 
-    given: dict[str, str] = {}
+    given: dict[str, str] = {} if units is None else {UNITS: units}
     if form is not None:
         from sheets.guide.form import answers_of
 
-        given |= answers_of(form)
+        given = {**answers_of(form), **given}
     if answers is not None:
-        given |= answers_file(answers)
-    given |= settings(pairs)
+        given = {**given, **answers_file(answers), **({} if units is None else {UNITS: units})}
     talk = None if yes else _talk()
     folder, name, there = (out, "", False) if job is None else named(job, out)
+    given = with_settings(given, settings(pairs), units_in(folder, name, there))
     if there:
         from sheets.guide.changing import changed
 
@@ -113,12 +124,13 @@ def command(
 def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, replace: bool) -> Path:
     """Return the job file that was written; where it is asked for, each answer is kept in its draft."""
     from sheets.guide.draft import Draft
-    from sheets.guide.opening import gone_on, other_name, taken_up
+    from sheets.guide.lengths import UNITS, units_of
+    from sheets.guide.opening import gone_on, other_name, taken_up, units_in
     from sheets.guide.starting import started, write
 
     if talk is None:
         draft = Draft(out)
-        found, text = started({**taken_up(draft, name), **given}, None)
+        found, text = started({**taken_up(draft, name, given), **given}, None)
         if not given.get("mount.interface"):
             from sheets.guide.proposals import proposal
 
@@ -126,7 +138,8 @@ def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, repla
         file = write(out, found["frame.id"], text, replace)
         draft.done()
         return file
-    paragraph(tell("command.welcome"))
+    units = units_of({UNITS: units_in(out, name, False), **given})
+    paragraph(tell("command.welcome", bare=tell(f"command.bare.{units}")))
     draft = Draft(out)
     try:
         before, start, given = gone_on(draft, name, given, talk)

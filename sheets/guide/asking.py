@@ -6,9 +6,12 @@ from geometry.core.errors import InputError, Problem
 from geometry.core.meant import leaves_out
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.explain import explained
+from sheets.guide.lengths import bare_is, in_file, shown, told_back, units_of
+from sheets.guide.lengths import each as each_length
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Answers, Question
 from sheets.guide.talk import BACK, Talk, in_turn, typed
+from sheets.words.lengths import Units, telling
 from sheets.words.measures import letter
 from sheets.words.tell import nearest, reason
 
@@ -29,12 +32,28 @@ def listed() -> str:
     return "\n".join(f"{question.key:<{wide}}  {question.ask}  ({question.why})" for question in QUESTIONS)
 
 
+def of_file(answers: Mapping[str, str], units: Units) -> dict[str, str]:
+    """Return answers of a file, where a bare length is mm, for questions asked in these units."""
+    shapes = {question.key: question.lengths for question in QUESTIONS}
+    return {
+        key: each_length(shapes.get(key, ""), text, lambda one: in_file(one, units))
+        if units == "in"
+        else text
+        for key, text in answers.items()
+    }
+
+
 def settle(given: Mapping[str, str]) -> dict[str, str]:
     """Return the answers of every question that comes up, from `given` and the defaults, asking nobody.
 
     Raise InputError with a problem for each answer that cannot be read, each that is missing, and each key
     that no question has.
     """
+    with telling(units_of(given)):
+        return _settled(given)
+
+
+def _settled(given: Mapping[str, str]) -> dict[str, str]:
     answers: dict[str, str] = {}
     problems = unknown(given)
     given = with_axle_kind(given)
@@ -140,7 +159,16 @@ def _taken(question: Question, text: str, answers: dict[str, str], talk: Talk) -
 
 
 def asked(question: Question, answers: Answers, talk: Talk) -> str | None:
-    """Return an answer that can be read, "" for a question left out, or None for the way back."""
+    """Return an answer that can be read, "" for a question left out, or None for the way back.
+
+    Lengths are told in the units of the answers.
+    """
+    with telling(units_of(answers)):
+        return _asked(question, answers, talk)
+
+
+def _asked(question: Question, answers: Answers, talk: Talk) -> str | None:
+    units = units_of(answers)
     choices = question.choices(answers)
     # An answer given before, to which one has come back, is the one to keep.
     default = answers.get(question.key) or question.default(answers)
@@ -150,16 +178,22 @@ def asked(question: Question, answers: Answers, talk: Talk) -> str | None:
         default = question.default(answers)
     talk.say("")
     mark = letter(question.key)
-    talk.say(f"{mark}: {question.ask}  ({question.why})" if mark else f"{question.ask}  ({question.why})")
+    why = question.why_inch if units == "in" and question.why_inch else question.why
+    why = f"{why}; {bare_is(units)}" if question.lengths and bare_is(units) else why
+    talk.say(f"{mark}: {question.ask}  ({why})" if mark else f"{question.ask}  ({why})")
     for number, (value, words) in enumerate(choices, 1):
         told = words.lower().startswith(value.lower())
         talk.say(f"  {number}  {words if told else f'{value}: {words}'}")
     if default == question.default(answers) and (proposed := question.proposes(answers)):
         talk.say(f"  {proposed}")
-    shown = default or ("Enter: leave out" if question.optional else "needed")
+    offered = shown(question.lengths, default, units) if default else ""
+    prompt = offered or ("Enter: leave out" if question.optional else "needed")
+    last = ""
 
     def read(text: str) -> str:
-        text = text or default
+        nonlocal last
+        # What is shown rounded is kept as it is where it is typed again.
+        last, text = text, default if text in ("", offered) else text
         if question.optional and (text in ("", _LEAVE_OUT) or leaves_out(text)):
             return ""
         if not text or text == _LEAVE_OUT:
@@ -170,12 +204,14 @@ def asked(question: Question, answers: Answers, talk: Talk) -> str | None:
     back = BACK[:-1] if choices and question.means(BACK[-1], answers) in dict(choices) else BACK
     answer = typed(
         talk,
-        f"  [{shown}]",
+        f"  [{prompt}]",
         read,
         back=back,
         explain=lambda: explained(question, answers, default),
         means=lambda text: question.means(text, answers),
     )
+    if answer and (back_in_both := told_back(question.lengths, last, answer, units)):
+        talk.say(f"  {back_in_both}")
     follows = question.follows({**answers, question.key: answer}) if answer else ""
     if follows:
         talk.say(f"  {follows}")

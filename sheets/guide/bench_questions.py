@@ -1,16 +1,42 @@
 """Questions about dummy axle, process, drawer and paper."""
 
+from sheets.guide.lengths import UNITS
 from sheets.guide.mount_questions import BOSS, MOUNT, OFF_THE_SHEETS
-from sheets.guide.question import Question, choice, number, numbers, pairs, text_of
+from sheets.guide.question import Answers, Choices, Question, choice, number, numbers, pairs, text_of
 from sheets.guide.tube_questions import tube_questions
 from sheets.ink.paper import PAPERS
 from sheets.job import limits
+from sheets.words.lengths import measured
 
 _METHODS = {"tig": "TIG weld", "fillet-braze": "fillet braze", "silver-braze": "silver braze"}
 _VIEWS = {
     "outboard": "laid on the dropout's outer face, read from outside",
     "inboard": "laid on the inner face, read from the wheel's side",
 }
+
+_TELLS = {
+    "mm": "bare numbers are mm, and the sheets tell mm",
+    "in": "bare numbers are inches, and the sheets tell inches",
+    "both": "bare numbers are mm, and the sheets tell both",
+}
+
+
+def _papers(answers: Answers) -> Choices:
+    return tuple(
+        (name, f"{measured(paper.width, 'g bare')} × {measured(paper.height, 'g mm')}")
+        for name, paper in PAPERS.items()
+    )
+
+
+_UNITS = choice(
+    UNITS,
+    "In which units do you measure?",
+    "what is typed with a unit counts as it is typed, and the job keeps it so",
+    pairs(_TELLS),
+    default=lambda answers: "mm",
+    # Most measure in mm and are spared it: --units or --set asks for it.
+    when=lambda answers: bool(answers.get(UNITS)),
+)
 
 _BENCH: tuple[Question, ...] = (
     number(
@@ -54,6 +80,8 @@ _BENCH: tuple[Question, ...] = (
         "thicknesses with a space between, one entry a piece: 10 5 5 3 1 0.5; Enter for none",
         numbers(limits.SPACER),
         optional=True,
+        lengths="list",
+        why_inch="thicknesses with semicolons between, one entry a piece: 1/2; 1/4; 0.02; Enter for none",
     ),
     Question(
         "bench.pins",
@@ -61,12 +89,14 @@ _BENCH: tuple[Question, ...] = (
         "diameters with a space between; Enter for none",
         numbers(limits.PIN),
         optional=True,
+        lengths="list",
+        why_inch="diameters with a semicolon between: 1/4; 0.2; Enter for none",
     ),
     choice(
         "paper.size",
         "What paper does your printer take?",
         "sheets are true on any of these; a small one may need several pages",
-        pairs({name: f"{paper.width:g} × {paper.height:g} mm" for name, paper in PAPERS.items()}),
+        _papers,
         default=lambda answers: "A4",
     ),
     choice(
@@ -87,6 +117,7 @@ _BENCH: tuple[Question, ...] = (
 )
 
 QUESTIONS: tuple[Question, ...] = (
+    _UNITS,
     *MOUNT,
     *tube_questions("fork-leg"),
     *tube_questions("chainstay"),

@@ -4,7 +4,7 @@ before it is shown what the change does."""
 import functools
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +12,16 @@ from geometry.core.errors import DeliveryError, DropleafError, InputError, Probl
 from geometry.core.meant import meant
 from sheets.actions.changed import changed_lines
 from sheets.actions.check import Checked, report
+from sheets.actions.readings_file import with_unit
 from sheets.files.bounded import blaming
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import asked
 from sheets.guide.bench_questions import QUESTIONS
-from sheets.guide.explain import described
+from sheets.guide.explain import described, is_length
 from sheets.guide.job_text import value_text
+from sheets.guide.lengths import UNITS, Shape, bare_is, in_file, joined, units_of
+from sheets.guide.lengths import each as each_length
+from sheets.guide.lengths import shown as shown_so
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question
 from sheets.guide.talk import Talk, typed
@@ -25,6 +29,7 @@ from sheets.home.jobs import from_bytes
 from sheets.home.toml_file import Place, document_of, text_of, with_value
 from sheets.job.toml import written as as_toml
 from sheets.job.units import given as shown
+from sheets.words.lengths import Units, telling
 from sheets.words.measures import letter
 from sheets.words.tell import lines, nearest, reason
 
@@ -41,13 +46,22 @@ class Entry:
     place: Place
     value: str
     question: Question | None
+    units: Units = "mm"
+
+    @property
+    def shape(self) -> Shape:
+        """Return how it holds lengths: a key that no question has may be one length."""
+        if self.question is not None:
+            return self.question.lengths
+        return "place" if ".place." in self.key else "one" if is_length(self.key) else ""
 
     @property
     def line(self) -> str:
         """Return it for the list."""
         mark = letter(self.key)
         name = f"{self.key} ({mark})" if mark else self.key
-        value = self.value if len(self.value) <= _SHOWN else f"{self.value[:_SHOWN]}..."
+        value = shown_so(self.shape, self.value, self.units) if self.value else ""
+        value = value if len(value) <= _SHOWN else f"{value[:_SHOWN]}..."
         return f"{name}: {value or 'not given'}"
 
 
@@ -70,7 +84,14 @@ def entries(document: Mapping[str, Any]) -> list[Entry]:
         if place[0] == "tubes" and place[:2] not in {each.place[:2] for each in found}:
             continue
         found.append(Entry(key, place, "", question))
-    return found
+    units = units_of(answers)
+    return found if units == "mm" else [_told_in(each, units) for each in found]
+
+
+def _told_in(entry: Entry, units: Units) -> Entry:
+    """Return an entry of a job that tells these units; where questions ask for inches its bare mm say so."""
+    marked = each_length(entry.shape, entry.value, lambda one: in_file(one, units))
+    return replace(entry, value=marked if units == "in" and entry.value else entry.value, units=units)
 
 
 def _leaves(node: Any, place: Place, key: str) -> Iterator[tuple[str, Place, str]]:
@@ -83,7 +104,7 @@ def _leaves(node: Any, place: Place, key: str) -> Iterator[tuple[str, Place, str
                 sizes = " x ".join(str(each) for each in station[1:])
                 yield f"{key}.place.{i + 1}", (*at, i), f"{sizes} at {station[0] if station else ''}"
         elif isinstance(value, list) and value and not any(isinstance(each, dict | list) for each in value):
-            yield here, at, "; ".join(str(each) for each in value)
+            yield here, at, joined([str(each) for each in value])
         elif isinstance(value, str | int | float) and not isinstance(value, bool):
             yield here, at, str(value)
         else:
@@ -106,7 +127,8 @@ def changed(
     """
     before = text = text_of(file, "a job file takes about 2 kB", must_be=True)
     problems: list[Problem] = []
-    for key, answer in given.items():
+    # The units first, since they say what the other answers are.
+    for key, answer in sorted(given.items(), key=lambda item: item[0] != UNITS):
         try:
             text = _set_by_key(file, text, key, answer)
         except DropleafError as error:
@@ -147,6 +169,8 @@ def _toml(entry: Entry, answer: str, answers: Mapping[str, str]) -> str:
         return value_text(entry.key, entry.question.read(answer, others))
     if ".place." in entry.key:
         return value_text(entry.key, answer)
+    if entry.shape == "one" and (kept := with_unit(answer, entry.units)) != answer:
+        return as_toml(kept)
     try:
         value = tomllib.loads(f"value = {answer}")
     except ValueError:
@@ -228,8 +252,14 @@ def _one(file: Path, before: str, text: str, entry: Entry, talk: Talk) -> str:
         answer = asked(entry.question, answers, talk)
     else:
         talk.say("")
-        talk.say(f"{entry.key}?  ({described(entry.key) or 'a value as TOML has it'}; - takes it out)")
-        answer = typed(talk, f"  [{entry.value or 'not given'}]", lambda word: word or entry.value)
+        unit = f"; {bare_is(entry.units)}" if entry.shape and bare_is(entry.units) else ""
+        talk.say(f"{entry.key}?  ({described(entry.key) or 'a value as TOML has it'}{unit}; - takes it out)")
+        offered = shown_so(entry.shape, entry.value, entry.units)
+        answer = typed(
+            talk,
+            f"  [{offered or 'not given'}]",
+            lambda word: entry.value if word in ("", offered) else word,
+        )
     if answer is None or answer == entry.value:
         talk.say("  It stays as it is.")
         return text
@@ -261,7 +291,8 @@ def _effect(file: Path, before: str, text: str) -> list[str]:
     except DropleafError as error:
         return lines(error)
     try:
-        return changed_lines(_checked(file, before), after)
+        with telling(after.source.job.paper.units):
+            return changed_lines(_checked(file, before), after)
     except DropleafError as error:
         return [f"Before, this job was refused: {line}" for line in lines(error)] + ["Now it can be drawn."]
 

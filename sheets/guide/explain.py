@@ -3,20 +3,24 @@
 import functools
 from typing import Any
 
+from sheets.guide.lengths import bounds, shown, units_of
 from sheets.guide.question import Answers, Measured, Question
 from sheets.job.schema import schema
-from sheets.job.units import length
+from sheets.job.units import length, pattern
+from sheets.words.lengths import Units
 from sheets.words.measures import letter
 from sheets.words.tell import told
 
 
 def explained(question: Question, answers: Answers, default: str) -> list[str]:
     """Return what is to be told of a question, a paragraph an item; `default` is what Enter takes."""
-    paragraphs = [question.more or _sentence(described(question.key)) or _sentence(question.why)]
+    units = units_of(answers)
+    more = question.more_inch if units == "in" and question.more_inch else question.more
+    paragraphs = [more or _sentence(described(question.key)) or _sentence(question.why)]
     if mark := letter(question.key):
         paragraphs.append(f"On the measuring sheet, which dropleaf blank prints, it is {mark}.")
     if isinstance(question.read, Measured):
-        paragraphs.append(_allowed(question.read))
+        paragraphs.append(_allowed(question.read, units))
     if choices := question.choices(answers):
         values = ", ".join(value for value, _ in choices)
         paragraphs.append(
@@ -25,24 +29,37 @@ def explained(question: Question, answers: Answers, default: str) -> list[str]:
     if question.optional:
         leaves = "- leaves it out" if default else "Enter or - leaves it out"
         paragraphs.append(f"{leaves}. {question.left}")
-    keeps = f"Enter or = takes {default}. " if default else ""
+    taken = shown(question.lengths, default, units)
+    keeps = f"Enter or = takes {taken}. " if default else ""
     return [*paragraphs, f"{keeps}< goes back to the question before."]
 
 
-def _allowed(read: Measured) -> str:
+def _allowed(read: Measured, units: Units) -> str:
+    if units == "in" and read.allowed.parse is length:
+        least, most = bounds(read.allowed)
+        return f"Allowed: {least:g} to {most:g} in; other units so: 16 mm, 1.6 cm."
     low, high, unit = read.allowed.low, read.allowed.high, told(read.allowed.unit)
     also = "; other units so: 0.65 in, 5/8 in, 1.6 cm" if read.allowed.parse is length else ""
     return f"Allowed: {low:g} to {high:g} {unit}{also}.".replace("  ", " ")
 
 
-@functools.cache
 def described(key: str) -> str:
     """Return what the job file's schema says of a key, "" for one that it does not have."""
+    return str(_node(key).get("description", ""))
+
+
+def is_length(key: str) -> bool:
+    """Tell whether the job file's schema has one length under a key."""
+    return any(each.get("pattern") == pattern(length) for each in _node(key).get("anyOf", ()))
+
+
+@functools.cache
+def _node(key: str) -> dict[str, Any]:
     whole = schema()
     node: dict[str, Any] = whole
     for part in key.split("."):
         node = _inside(node, whole).get("properties", {}).get(part, {})
-    return str(node.get("description", ""))
+    return node
 
 
 def _inside(node: dict[str, Any], whole: dict[str, Any]) -> dict[str, Any]:

@@ -4,8 +4,8 @@ import json
 import re
 from collections.abc import Mapping
 
+from sheets.guide.lengths import split
 from sheets.guide.mount_questions import slot_degrees
-from sheets.guide.question import split
 from sheets.guide.tube_questions import PLACES, hosts, place
 from sheets.job.schema import EDITOR_LINE
 
@@ -51,7 +51,11 @@ _TABLES: dict[str, dict[str, str]] = {
         "spacers": "one entry a piece",
         "pins": "",
     },
-    "paper": {"size": "", "view": "the side from which the sheet is read"},
+    "paper": {
+        "size": "",
+        "view": "the side from which the sheet is read",
+        "units": "in which lengths are told; bare numbers here are mm",
+    },
 }
 _LISTS = ("bench.spacers", "bench.pins")
 _TUBE = {
@@ -133,4 +137,4 @@ def _quoted(text: str) -> str:
 
 def _line(key: str, value: str, comment: str) -> str:
     text = f"{key} = {value}"
-    return f"{text:<{_COLUMN}}# {comment}" if comment else text
+    return f"{f'{text} ':<{_COLUMN}}# {comment}" if comment else text

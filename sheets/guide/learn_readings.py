@@ -3,13 +3,17 @@
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from geometry.core.shown import Typed
 from geometry.survey.learn import expected, instead
 from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
+from sheets.actions.readings_file import with_unit
 from sheets.guide.talk import Talk, in_turn, nearest_of, typed
 from sheets.job.toml import written
+from sheets.words.lengths import Units, measured, telling
+from sheets.words.lengths import units as now
 from sheets.words.tell import told
 
 YES, NO = ("y", "yes"), ("", "n", "no")
@@ -30,6 +34,13 @@ _ASK = {
     "temperature": "How warm is it? Degrees Celsius",
     "adapter": "Is it read on an adapter? Its step, such as 20; 0 for none",
 }
+LENGTHS = ("resolution", "caliper", "play", "hole")
+"""What is said that is a length and no disc's size."""
+_HOW: dict[Units, str] = {
+    "mm": "Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.",
+    "in": "Enter: not measured. b: back. Several readings of one distance: 2.071; 2.073. mm: 52.6 mm.",
+    "both": "Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.",
+}
 _NAMES = {"family": ("tab", "post", "flat"), "end": ("rear", "front")}
 _USUAL = {"resolution": "reading.resolution", "caliper": "reading.caliper", "play": "reading.pin_play"}
 
@@ -39,13 +50,22 @@ def asked(
     talk: Talk,
     check: Callable[[Mapping[str, Any]], None],
     more: Sequence[str] = (),
+    units: Units = "mm",
 ) -> dict[str, Any]:
     """Return what is said and read, as a readings file would have it; `given` is not asked for again.
 
-    `check` is given what was said of the mount before anything is read, and raises where that is of no use.
-    `more` are keys that are asked for too, for a report.
+    A bare length is inches where `units` are; it is told back in both where they are not mm. `check` is given
+    what was said of the mount before anything is read, and raises where that is of no use. `more` are keys
+    that are asked for too, for a report.
     """
-    talk.say("Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.")
+    with telling(units):
+        return _asked(given, talk, check, more)
+
+
+def _asked(
+    given: Mapping[str, Any], talk: Talk, check: Callable[[Mapping[str, Any]], None], more: Sequence[str]
+) -> dict[str, Any]:
+    talk.say(_HOW[now()])
     head: dict[str, Any] = dict(given)
     order = [key for key in (*learn.HEAD, *more) if key not in given]
 
@@ -67,14 +87,22 @@ def asked(
 def file_text(document: Mapping[str, Any]) -> str:
     """Return what was said and read as a readings file, so that nobody has to read a mount twice."""
     head = {key: value for key, value in document.items() if key != learn.READINGS}
-    lines = [f"{key} = {written(value)}" for key, value in head.items()]
+    lines = [f"{key} = {written(_as_typed(value))}" for key, value in head.items()]
     return "\n".join(
         (
             *lines,
             f"[{learn.READINGS}]",
-            *(f"{key} = {written(each)}" for key, each in document[learn.READINGS].items()),
+            *(
+                f"{key} = {written([_as_typed(one) for one in each])}"
+                for key, each in document[learn.READINGS].items()
+            ),
         )
     )
+
+
+def _as_typed(value: Any) -> Any:
+    """Return a length that was typed in inches as its text, anything else as it is."""
+    return value.text if isinstance(value, Typed) else value
 
 
 def _head(key: str, talk: Talk) -> Any:
@@ -83,13 +111,14 @@ def _head(key: str, talk: Talk) -> Any:
     if key in learn.MORE:
         shown = "Enter: not said"
     if key in _USUAL:
-        shown = f"Enter: {'up to ' if key == 'play' else ''}{numbers()[_USUAL[key]].value:g}"
+        usual = measured(numbers()[_USUAL[key]].value, "g bare")
+        shown = f"Enter: {'up to ' if key == 'play' else ''}{usual}"
     talk.say("")
-    talk.say(_ASK[key])
+    talk.say(_ASK[key].replace("mm", "inches") if key in LENGTHS and now() == "in" else _ASK[key])
 
     def read(text: str) -> Any:
         if text:
-            return learn.said(key, text)
+            return learn.said(key, with_unit(text, now()) if key in LENGTHS else text)
         if key in learn.NEEDED:
             raise ValueError(f"An answer is needed here: {told(learn.wanted(key))}; < goes back.")
         return ""
@@ -105,6 +134,10 @@ def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:
     listed = kinds(head["family"], head["end"])
     found: dict[str, list[float]] = {}
 
+    def values(kind: Kind, text: str) -> tuple[float, ...]:
+        parts = [with_unit(part.strip(), now()) for part in text.split(";") if part.strip()]
+        return learn.values(kind, head["family"], parts)
+
     def ask(index: int) -> bool | None:
         kind = listed[index]
         shadow = _shadow(kind, head, found)
@@ -114,9 +147,15 @@ def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:
         if shadow is not None or _needless(kind.key, found):
             return False
         question = "", f"{kind.key}: {told(kind.how)}"
-        read = typed(talk, "  [mm]", lambda text: learn.values(kind, head["family"], text), question)
+        read = typed(
+            talk, f"  [{'in' if now() == 'in' else 'mm'}]", lambda text: values(kind, text), question
+        )
         if read is None:
             return None
+        if now() != "mm" and read:
+            # So that a slip of units is seen at once.
+            with telling("both"):
+                talk.say(f"  = {'; '.join(measured(value, '.2f mm') for value in read)}")
         found.pop(kind.key, None)
         if read:
             found[kind.key] = list(read)
@@ -156,10 +195,12 @@ def _shadow(kind: Kind, head: Mapping[str, Any], found: Mapping[str, list[float]
         return None if reachable(kind, at) else ""
     if kind.key != over.key:
         return ""
+    up, pin, axle = (
+        measured(at[P.X_NEAR], ".1f mm"), measured(at[P.PIN], "g bare"), measured(at[P.AXLE], "g bare")
+    )  # fmt: skip
     return (
-        f"{stem}: not asked for. The hole should lie {at[P.X_NEAR]:.1f} mm up the tube, so that a pin of "
-        f"{at[P.PIN]:g} lies in the shadow of an axle of {at[P.AXLE]:g} and the jaw meets the axle: "
-        f"{told(instead(kind))}."
+        f"{stem}: not asked for. The hole should lie {up} up the tube, so that a pin of {pin} lies in the "
+        f"shadow of an axle of {axle} and the jaw meets the axle: {told(instead(kind))}."
     )
 
 

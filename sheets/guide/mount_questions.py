@@ -22,6 +22,7 @@ from sheets.guide.question import (
     yes_or_no,
 )
 from sheets.job import limits
+from sheets.words.lengths import measured
 from sheets.words.slot import opens
 from sheets.words.tell import lines, reason
 
@@ -64,7 +65,8 @@ def _axle_follows(answers: Answers) -> str:
     system = axles()[answers["axle.system"]]
     if system.pocket is None:
         return "No pocket depth is known for it: give yours."
-    pocket = f"The hub's end sits {system.pocket.value:g} deep in the dropout (grade {system.pocket.grade})"
+    deep = measured(system.pocket.value, "g bare")
+    pocket = f"The hub's end sits {deep} deep in the dropout (grade {system.pocket.grade})"
     if system.end == "rear":
         datum = "sideways numbers count from the dropout's inner face"
     else:
@@ -143,7 +145,8 @@ def _rotor_follows(answers: Answers) -> str:
     except DropleafError as error:
         return "; ".join(lines(error))
     near, far = found.radii
-    return f"Axle to near hole {near:.2f}, to far hole {far:.2f} mm; numbers of grade {found.grade}."
+    holes = f"Axle to near hole {measured(near, '.2f bare')}, to far hole {measured(far, '.2f mm')}"
+    return f"{holes}; numbers of grade {found.grade}."
 
 
 def _slot_read(text: str, answers: Answers) -> str:

@@ -3,13 +3,15 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from geometry.core.errors import InputError, RefusedError
-from sheets.guide.asking import go_on_at, unknown
+from geometry.core.errors import DropleafError, InputError, RefusedError
+from sheets.guide.asking import go_on_at, of_file, unknown
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.draft import ENDING, Draft, answers_in, draft_of, drafts, set_apart
 from sheets.guide.job_text import job_text
+from sheets.guide.lengths import UNITS, units_of
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.talk import Talk, typed
+from sheets.job import toml as toml_text
 from sheets.job.limits import file_name
 from sheets.job.units import given as shown
 
@@ -55,21 +57,51 @@ def gone_on(
             talk.say(f"  It is kept as {set_apart(one)}.")
         return {}, "", dict(given)
     draft.file = chosen
-    answers, begin = go_on_at({**answers_in(chosen), **with_axle_kind(given)})
+    answers, begin = go_on_at({**_drafted(chosen, given), **with_axle_kind(given)})
     talk.say(f"  {_count(len(answers))} kept; < goes back to them.")
     return answers, begin or QUESTIONS[-1].key, {}
 
 
-def taken_up(draft: Draft, name: str) -> dict[str, str]:
+def taken_up(draft: Draft, name: str, given: Mapping[str, str]) -> dict[str, str]:
     """Return the answers of the draft of a frame's id without asking, none where there is none.
 
-    Raise InputError for a draft that cannot be read.
+    What is `given` beforehand may say other units than the draft. Raise InputError for a draft that cannot
+    be read.
     """
     file = draft_of(draft.folder, name) if name else None
     if file is None or not file.exists():
         return {}
     draft.file = file
-    return answers_in(file)
+    return _drafted(file, given)
+
+
+def _drafted(file: Path, given: Mapping[str, str]) -> dict[str, str]:
+    """Return the answers of a draft, where a bare length is mm, for the units that are asked for."""
+    found = answers_in(file)
+    return of_file(found, units_of({**found, **given}))
+
+
+def units_in(folder: Path, name: str, there: bool) -> str:
+    """Return the units that a job or draft of this name says, "" for none; what is wrong is told later."""
+    file = folder / f"{name}{_JOB}" if there else draft_of(folder, name)
+    if not name or not file.is_file():
+        return ""
+    try:
+        document = toml_text.document_in(file, "a job file takes about 2 kB")
+    except DropleafError:
+        return ""
+    paper = document.get("paper")
+    return str(document.get(UNITS) or (paper.get("units", "") if isinstance(paper, dict) else ""))
+
+
+def with_settings(given: Mapping[str, str], typed: Mapping[str, str], there: str) -> dict[str, str]:
+    """Return what was given in files with what was typed on the command line, which counts before it.
+
+    Where the job will tell inches, a bare length of a file is marked as mm, and one that was typed is left to
+    be read as inches. `there` are the units of a job or draft that is there.
+    """
+    units = units_of({UNITS: there, **given, **typed})
+    return {**of_file(given, units), **typed}
 
 
 def _chosen(listed: list[Path], talk: Talk) -> Path | None:

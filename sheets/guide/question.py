@@ -10,14 +10,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from geometry.core.meant import meant
+from sheets.guide.lengths import Shape, joined, refuse_mixed, split, units_of, within
 from sheets.job import limits
-from sheets.job.units import given
+from sheets.job.units import given, length
 
 Answers = Mapping[str, str]
 Choices = tuple[tuple[str, str], ...]
 Reader = Callable[[str, Answers], str]
-
-_SEPARATE = re.compile(r",?\s+")
 
 
 def always(answers: Answers) -> bool:
@@ -48,6 +47,8 @@ class Question:
     value and words, to be numbered. `follows` says what an answer comes to, or nothing. `more` is what `?`
     tells beyond the job key's own description. `means` is the answer that a text means which cannot be read.
     `proposes` says why the default is what it is, or nothing. `left` is what is taken where it is left out.
+    `lengths` is how an answer holds lengths; `why_inch` and `more_inch` stand in for `why` and `more` where
+    inches are asked for.
     """
 
     key: str
@@ -63,6 +64,9 @@ class Question:
     means: Callable[[str, Answers], str] = no_one
     proposes: Callable[[Answers], str] = nothing
     left: str = "It is then not known, never 0, and check says where that matters."
+    lengths: Shape = ""
+    why_inch: str = ""
+    more_inch: str = ""
 
 
 def text_of(checked: Callable[[str], str]) -> Callable[[str, Answers], str]:
@@ -72,20 +76,27 @@ def text_of(checked: Callable[[str], str]) -> Callable[[str, Answers], str]:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The reader of one number within a range; the text is kept, unit and all."""
+    """The reader of one number within a range; the text is kept, unit and all.
+
+    Where inches are asked for, a bare length is inches and gets its unit.
+    """
 
     allowed: limits.Range
 
     def __call__(self, text: str, answers: Answers) -> str:
         """Return the text; raise ValueError with what is allowed."""
-        self.allowed(text)
-        return text
+        return within(self.allowed, text, units_of(answers))
 
 
 def number(key: str, ask: str, why: str, allowed: limits.Range, **more: Any) -> Question:
     """Return a question for one number within a range, which knows what a careless text means."""
     read = Measured(allowed)
-    return Question(key, ask, why, read, means=lambda text, answers: mended(text, read, answers), **more)
+    shape: Shape = "one" if allowed.parse is length else ""
+
+    def means(text: str, answers: Answers) -> str:
+        return mended(text, read, answers)
+
+    return Question(key, ask, why, read, means=means, lengths=shape, **more)
 
 
 _DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
@@ -130,18 +141,10 @@ def numbers(allowed: limits.Range) -> Callable[[str, Answers], str]:
     def read(text: str, answers: Answers) -> str:
         if re.search(r"[0-9],[0-9]", text):
             raise ValueError(f"{given(text)} given; put a space between numbers, and decimals after a point")
-        parts = split(text)
-        for part in parts:
-            allowed(part)
-        return "; ".join(parts)
+        refuse_mixed(text)
+        return joined([within(allowed, part, units_of(answers)) for part in split(text)])
 
     return read
-
-
-def split(text: str) -> list[str]:
-    """Return the numbers of a list as texts; a unit stays with its number where semicolons part them."""
-    parts = text.split(";") if ";" in text else _SEPARATE.split(text.strip())
-    return [part.strip() for part in parts if part.strip()]
 
 
 def chosen(choices: Callable[[Answers], Choices]) -> Callable[[str, Answers], str]:

@@ -12,6 +12,7 @@ from sheets.files.write.deliver import staging
 from sheets.guide.asking import ask_all, asked, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.job_text import job_text
+from sheets.guide.lengths import units_of
 from sheets.guide.mount_questions import TILT
 from sheets.guide.talk import Talk
 from sheets.home.jobs import from_bytes
@@ -19,6 +20,7 @@ from sheets.job import toml as toml_text
 from sheets.job.read import place_job, tubes_of
 from sheets.job.schema import FILE, schema
 from sheets.job.units import given as shown
+from sheets.words.lengths import telling
 from sheets.words.tell import lines, told
 
 
@@ -89,7 +91,9 @@ def started(
         try:
             _placed(written)
         except DropleafError as error:
-            for problem in lines(error):
+            with telling(units_of(answers)):
+                problems = lines(error)
+            for problem in problems:
                 talk.say(f"  {problem}")
             answers = ask_all({}, talk, _about(error.problems[0].where), answers, keep)
         else:
@@ -112,7 +116,9 @@ def _needs_tilt(written: str, talk: Talk) -> bool:
         return False
     talk.say("")
     for sentence in tilts.sentences:
-        talk.say(f"  {told(sentence)}")
+        with telling(checked.source.job.paper.units):
+            said = told(sentence)
+        talk.say(f"  {said}")
     return True
 
 

@@ -4,9 +4,11 @@ import re
 from collections.abc import Callable
 
 from geometry.tubes.tube import plain
+from sheets.guide.lengths import parted, units_of, within
 from sheets.guide.question import Answers, Question, Reader, number
 from sheets.job import limits
 from sheets.job.units import given, length
+from sheets.words.lengths import Units
 
 PLACES = (1, 2, 3)
 """Places at which a tube's outside is asked for."""
@@ -20,30 +22,35 @@ def hosts(answers: Answers) -> tuple[str, ...]:
     return (host, "seatstay" if host == "chainstay" else "chainstay")
 
 
-def place(text: str) -> tuple[str, ...]:
+_EXAMPLES: dict[Units, str] = {
+    "mm": "16 at 25, or 20 x 16 at 25",
+    "in": "5/8 at 1, or 3/4 x 5/8 at 1",
+    "both": "16 at 25, or 20 x 16 at 25",
+}
+
+
+def place(text: str, units: Units = "mm") -> tuple[str, ...]:
     """Return distance up the tube and outside (or height and width) of "16 at 25" or "20 x 16 at 25".
 
-    Raise ValueError for anything else, and for what no tube measures.
+    Where `units` are inches, bare numbers are inches and get their unit. Raise ValueError for anything else,
+    and for what no tube measures.
     """
-    outside, found, distance = re.sub(
-        r"\s*(?:@|(?<![a-z])at(?![a-z]))\s*", " at ", text.strip(), flags=re.I
-    ).partition(" at ")
-    sizes = [part.strip() for part in re.split(r"\s*[x×]\s*", outside.strip(), flags=re.I)]
-    if not found or len(sizes) not in (1, 2):
-        raise ValueError(f"{given(text)} given; write the outside and where: 16 at 25, or 20 x 16 at 25")
-    limits.STATION(distance.strip())
-    for size in sizes:
-        limits.DIAMETER(size)
-    return (distance.strip(), *sizes)
+    found = parted(text)
+    if found is None or len(found[0]) not in (1, 2):
+        raise ValueError(f"{given(text)} given; write the outside and where: {_EXAMPLES[units]}")
+    sizes, distance = found
+    at = within(limits.STATION, distance, units)
+    return (at, *(within(limits.DIAMETER, size, units) for size in sizes))
 
 
 def _place(which: int, tube: str) -> Reader:
     def read(text: str, answers: Answers) -> str:
-        distance, *_ = place(text)
+        distance, *sizes = place(text, units_of(answers))
         before = answers.get(f"tubes.{tube}.place.{which - 1}")
         if which > 1 and before and length(distance) <= length(place(before)[0]):
             raise ValueError(f"{distance} is not further up than {place(before)[0]}; go up the tube")
-        return text
+        # A place of mm stays as it was typed.
+        return f"{' x '.join(sizes)} at {distance}" if units_of(answers) == "in" else text
 
     return read
 
@@ -55,6 +62,7 @@ _PLACE_MORE = (
     "caliper. Write the outside first: 16 at 25 is 16 mm thick 25 mm up the tube. Measure where the taper "
     "begins and where it ends."
 )
+_PLACE_MORE_INCH = _PLACE_MORE.replace("16 at 25 is 16 mm thick 25 mm", "5/8 at 1 is 5/8 in thick 1 in")
 
 
 def _place_meant(which: int, tube: str) -> Callable[[str, Answers], str]:
@@ -113,6 +121,11 @@ def tube_questions(tube: str) -> list[Question]:
             means=_place_meant(which, tube),
             left="The tube is then the same from the last place on.",
             more=_PLACE_MORE,
+            lengths="place",
+            why_inch="outside at distance: 5/8 at 1; oval: height x width, 3/4 x 5/8 at 1"
+            if which == 1
+            else "",
+            more_inch=_PLACE_MORE_INCH,
         )
         for which in PLACES
     ]

@@ -40,6 +40,7 @@ _SHARE = _Kind("share", {"": _ONE, "%": Fraction(1, 100)})
 _PLAIN = _Kind("plain", {"": _ONE})
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_BARE = re.compile(r"\s*[+−-]?[0-9.,\s/⁄½¼¾⅛⅜⅝⅞−-]*[0-9½¼¾⅛⅜⅝⅞]\.?\s*")
 _DECIMAL = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
 _FORM = re.compile(
     rf"(?P<sign>[+-]?)\s*"
@@ -59,6 +60,11 @@ def in_inches(text: str) -> bool:
     """Tell whether a text that is read as a length says that it is in inches."""
     unit = re.sub(r"^[^A-Za-z\"″”]*", "", text).strip().rstrip(".").lower()
     return unit in _INCHES
+
+
+def bare(text: str) -> bool:
+    """Tell whether a text is a number without a unit."""
+    return _BARE.fullmatch(text) is not None
 
 
 def angle(value: object) -> float:

@@ -15,6 +15,7 @@ from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.records import Field, Paper, Sheet
 from sheets.pages.frame import Page, finish
 from sheets.pages.running.blank_figures import WIDTH, figures
+from sheets.words.lengths import units
 from sheets.words.measures import letter
 from sheets.words.tell import tell, told
 
@@ -59,6 +60,12 @@ _CHOICES: tuple[_Cells, ...] = (
 _TUBES = ("chainstay", "seatstay", "fork-leg")
 _PLACES = tuple((number, key) for number in (1, 2, 3) for key in ("at", "outside"))
 _MORE = ("wall", "offset", "outset", "splay", "included")
+_IN_INCHES = (
+    "blank.inch.how.measure",
+    "blank.inch.key.bench.spacers",
+    "blank.inch.key.bench.pins",
+    "blank.inch.figure.outside",
+)
 _LEGEND = ("at", "outside", "offset", "sideways", "slot", "tilt")
 
 Families = tuple[str, str]
@@ -82,6 +89,11 @@ def blank(paper: Paper, shown: Families = BOTH) -> tuple[Sheet, Sheet]:
     A field is called by its question's key; a place on a tube has two, ".at" and ".outside".
     """
     return _measured(paper, shown), _chosen(paper)
+
+
+def _inch(code: str) -> str:
+    """Return the sentence for a sheet that asks for inches, "" for another or where no mm are named."""
+    return tell(code) if units() == "in" and code in _IN_INCHES else ""
 
 
 def _live(paper: Paper) -> tuple[float, float, float, float]:
@@ -128,14 +140,24 @@ def _head(drawing: Drawing, live: tuple[float, float, float, float], part: str) 
     drawing.draw(box((left, foot), (right, top)), THICK, _LAYER)
     drawing.letter(tell("blank.heading"), (left + 2.0, top - 8.8), 7.0, layer=_LAYER)
     drawing.letter(tell(f"blank.part.{part}"), (right - 2.0, top - 7.0), 3.5, 1.0, layer=_LAYER)
-    drawing.letter(tell(f"blank.how.{part}"), (left + 2.0, top - 15.2), 3.5, layer=_LAYER)
+    drawing.letter(
+        _inch(f"blank.inch.how.{part}") or tell(f"blank.how.{part}"),
+        (left + 2.0, top - 15.2),
+        3.5,
+        layer=_LAYER,
+    )
     return foot - 1.6
 
 
 def _legend(drawing: Drawing, live: tuple[float, float, float, float], top: float, shown: Families) -> float:
     """Say what the letters of the tubes' table mean, and return where that ends."""
     for i, key in enumerate(_LEGEND):
-        drawing.letter(tell(f"blank.figure.{key}"), (live[0], top - _SMALL - i * 3.9), _SMALL, layer=_LAYER)
+        drawing.letter(
+            _inch(f"blank.inch.figure.{key}") or tell(f"blank.figure.{key}"),
+            (live[0], top - _SMALL - i * 3.9),
+            _SMALL,
+            layer=_LAYER,
+        )
     return top - len(_LEGEND) * 3.9 - 1.0
 
 
@@ -149,7 +171,8 @@ def _cells(
     x = left
     for key, part in cells:
         wide = room * part / share
-        caption = " ".join(each for each in (letter(key), tell(f"blank.key.{key}")) if each)
+        named_so = _inch(f"blank.inch.key.{key}") or tell(f"blank.key.{key}")
+        caption = " ".join(each for each in (letter(key), named_so) if each)
         height = _CAPTION if width(caption, _CAPTION) <= wide else _SMALL
         drawing.letter(caption, (x, top - _CAPTION - 0.8), height, layer=_LAYER)
         _field(drawing, fields, key, caption, (x, top - 5.8 - _BOX, x + wide, top - 5.8))
