@@ -53,7 +53,11 @@ def _shipped(
 
 
 def _said(found: Placement) -> tuple[object, ...]:
-    return texts(found.findings)
+    """Return what is found; a note of the table is taken out of what tells its lengths."""
+    return tuple(
+        each["said"] if isinstance(each, Say) and each.code == "tables.interface.note" else each
+        for each in texts(found.findings)
+    )
 
 
 # --- hosts
