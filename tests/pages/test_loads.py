@@ -10,8 +10,9 @@ import pytest
 from sheets.actions.draw import Plan, plan
 from sheets.cli import main
 from sheets.ink.records import Segment, Sheet
-from sheets.job.read import load
+from sheets.job.read import load, tubes_of
 from sheets.pages.flow import Flow
+from sheets.pages.full_size import loads as loads_page
 from sheets.pages.running.card import card
 from sheets.words.tell import tell, told
 from sheets.words.two import two
@@ -281,8 +282,14 @@ def test_an_assumed_load_is_told_beside_the_verdict_and_a_given_one_is_not_calle
 
 
 def _lettering(made: Plan, which: int) -> str:
-    sheet = [each for each in made.sheets if each.kind == "loads"][which]
-    return " ".join((*(text.text for text in sheet.texts), *sheet.labels))
+    """Return a page's text; of the first, which is lettered, its title block: it is drawn again for that."""
+    if which:
+        return _text(made, "loads", which)
+    found = made.setup.load
+    assert found is not None
+    with patch.object(loads_page, "title_block", wraps=loads_page.title_block) as block:
+        loads_page.loads(made.source.job, made.placement, tubes_of(made.source.job), found)
+    return " ".join(line.text for line in block.call_args.args[2])
 
 
 def test_the_verdict_counts_what_the_side_view_leaves_out(tmp_path: Path) -> None:
@@ -296,7 +303,7 @@ def test_the_verdict_counts_what_the_side_view_leaves_out(tmp_path: Path) -> Non
     page = _text(made, "loads", 1)
     assert "both together would come to at most 281 MPa" in page and "well within" not in page
     # With a stay so thin that only the bound comes near, it says may.
-    near = _plan(tmp_path, "avocet", ("wall = 1.0\n", "wall = 0.8\n"))
+    near = _plan(tmp_path, "avocet", ("wall = 1.0\n", "wall = 0.75\n"))
     assert near.setup.load is not None and near.setup.load.strength.by_aside
     assert near.setup.load.strength.level == "look"
     assert "may come near to what a tube can bear, once the sideways pull is counted" in _text(
