@@ -22,7 +22,7 @@ class Hold:
     """A screw: what it presses with, what friction then holds across it, what it must hold, and what is left.
 
     `beyond` is what the shank takes in shear where friction does not hold all, and `stress` that over its
-    stress area, MPa.
+    stress area, MPa. All are at the least torque on file; `holds_most` is what friction holds at the most.
     """
 
     name: str
@@ -31,6 +31,7 @@ class Hold:
     across: float
     beyond: float
     stress: float
+    holds_most: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +61,13 @@ def holds(placement: Placement, push: Forces, friction: float) -> tuple[Hold, Ho
     """
     name = placement.interface.hole.screw
     clamp, area = clamp_force(name, torque().low.value), entry_of("screw", name).value
+    most = clamp_force(name, torque().high.value)
     found = []
     for one in push.screws:
         held = friction * max(0.0, clamp - one.pull)
         beyond = max(0.0, one.shear - held)
-        found.append(Hold(one.name, clamp, held, one.shear, beyond, beyond / area))
+        held_most = friction * max(0.0, most - one.pull)
+        found.append(Hold(one.name, clamp, held, one.shear, beyond, beyond / area, held_most))
     return found[0], found[1]
 
 

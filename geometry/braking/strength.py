@@ -29,6 +29,7 @@ from geometry.braking.tube_frame import (
     peaks,
     section,
     sideways,
+    with_sideways,
 )
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
@@ -94,8 +95,9 @@ class Strength:
     that they need, which `missing` names; `test` is for forks alone. `bent` is the frame in its own stop,
     with `turn` the ground's, degrees, that counts. `usual` is what usual walls come to where walls are
     missing. `aside` is the sideways couple that the plane frame leaves out, None where it is not known how
-    the host lies sideways. `level` is the worst of the own stop. `cure` are
-    walls, mm, with which all tubes together bear it, by the tubes that want one; None: a larger tube.
+    the host lies sideways, and `bound` the host's weakest section if it alone took that couple. `level` is
+    the worst of the own stop, that bound counted; `by_aside` tells that the bound alone makes it so. `cure`
+    are walls, mm, with which all tubes together bear it, by the tubes that want one; None: a larger tube.
     `beside` is the yield beside a joint.
     """
 
@@ -111,6 +113,8 @@ class Strength:
     test_force: Number | None
     test_arm: Number | None
     test_arm_words: Say | str
+    bound: Weak | None = None
+    by_aside: bool = False
     braced: bool = False
     cure: tuple[tuple[str, float | None], ...] = ()
     beside: Number | None = None
@@ -134,6 +138,12 @@ def entry_of(part: str, key: str) -> Number:
 def usual_walls() -> tuple[float, ...]:
     """Return the usual walls, mm."""
     return _table().values("wall", "usual")
+
+
+def ordinary_sums() -> tuple[float, float]:
+    """Return the least and the most that ordinary disc forks make of the fork test's repeated stages."""
+    least, most = _table().values("fatigue", "ordinary")
+    return least, most
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,19 +222,22 @@ def strength(
         )
         under = _bent(placement, pushed, given, walls, lateral)
         test = _screened((under,), walls, entering, None, material, asked)
-    level = _level(stop, asked)
+    host = next(each for each in walls if each.tube.name == placement.host)
+    rotor = placement.rotor
+    middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
+    aside = sideways(push, host, entering[-1].high, middle) if host.tube.placed else None
+    bound = None
+    if aside is not None:
+        bound = _bound(cases, host, middle, _joints(host, entering, given.brace), material, asked)
+    seen, level = _level((stop[0].weakest,), asked), _level(_known(stop[0].weakest, bound), asked)
     cure: tuple[tuple[str, float | None], ...] = ()
-    if level == "weak":
+    if seen == "weak":
 
         def again(thicker: Sequence[Wall]) -> tuple[Screened, ...]:
             bents = [each for _, _, each in _stop(placement, towards, own, given, thicker, lateral)]
             return _screened(bents, thicker, entering, given.brace, material, asked)
 
         cure = _cure(again, walls, stop, asked)
-    host = next(each for each in walls if each.tube.name == placement.host)
-    rotor = placement.rotor
-    middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
-    aside = sideways(push, host, entering[-1].high, middle) if host.tube.placed else None
     return Strength(
         level=level,
         stop=stop,
@@ -238,6 +251,8 @@ def strength(
         test_force=force,
         test_arm=length,
         test_arm_words=words,
+        bound=bound,
+        by_aside=level != seen,
         braced=given.brace is not None,
         cure=cure,
         beside=beside,
@@ -377,8 +392,30 @@ def _cure(
     return tuple((name, wall) for name, wall in thick.items() if wall != before[name])
 
 
-def _level(stop: Sequence[Screened], warn: float) -> Level:
-    ratio = stop[0].weakest.ratio
+def _known(weakest: Weak, bound: Weak | None) -> tuple[Weak, ...]:
+    return (weakest,) if bound is None else (weakest, bound)
+
+
+def _bound(
+    cases: Sequence[tuple[float, Forces, Bent]],
+    host: Wall,
+    middle: float,
+    joints: Sequence[tuple[At, float, float]],
+    material: Material | None,
+    asked: float,
+) -> Weak:
+    """Return the host's weakest section if it alone took the couple by which the disc lies beside it."""
+    # Whichever end of the tube takes the couple: it is counted all along.
+    found = (
+        _weak(with_sideways(cut, host, sideways(push, host, cut.s, middle)), host, joints, material, asked)
+        for _, push, bent in cases
+        for cut in bent.of(host.tube.name)
+    )
+    return min(found, key=_rank)
+
+
+def _level(weak: Sequence[Weak], warn: float) -> Level:
+    ratio = min((each.ratio for each in weak if each.ratio is not None), default=None)
     if ratio is None:
         return "unknown"
     if ratio < warn:

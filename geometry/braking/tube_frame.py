@@ -9,7 +9,7 @@ estimated apart (`sideways`). Axes of the package; N, mm, N mm, MPa.
 import functools
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -187,13 +187,16 @@ def bend(
 class Sideways:
     """How far the disc's plane lies from a tube at its mount, mm, and what that couple does at most, MPa.
 
-    `moment` and `twist` are the couple's parts across and along the tube, N mm, if this tube alone took them.
+    `moment` and `twist` are the couple's parts across and along the tube, N mm, if this tube alone took them;
+    `stress` is of both after Mises, from `bending` and `shear`.
     """
 
     lever: float
     moment: float
     twist: float
     stress: float
+    bending: float
+    shear: float
 
 
 def sideways(found: Forces, wall: Wall, s: float, disc: float) -> Sideways:
@@ -213,7 +216,21 @@ def sideways(found: Forces, wall: Wall, s: float, disc: float) -> Sideways:
     _, _, tall = section(a, b, wall.wall)
     # A thin round tube's twist modulus is twice its bending one; the smaller stands for an oval.
     shear = twist / (2.0 * min(flat, tall))
-    return Sideways(lever, moment, twist, math.hypot(moment / flat, math.sqrt(3.0) * shear))
+    bending = moment / flat
+    return Sideways(lever, moment, twist, math.hypot(bending, math.sqrt(3.0) * shear), bending, shear)
+
+
+def with_sideways(cut: Cut, wall: Wall, aside: Sideways) -> Cut:
+    """Return a section with the stress that it has at most once what the side view leaves out is counted.
+
+    Both moments bend the tube about axes at right angles: no fibre has both in full, and round its outside,
+    an ellipse, the highest is sqrt((M/W)^2 + (M'/W')^2), beside the normal force. Twist counts after Mises
+    (handbooks: bending about two axes, and Huber-Mises).
+    """
+    a, b = (2.0 * float(half[0]) for half in half_axes(wall.tube, np.array([cut.s])))
+    area, _, modulus = section(a, b, wall.wall)
+    normal = abs(cut.normal) / area + math.hypot(cut.moment / modulus, aside.bending)
+    return replace(cut, stress=math.hypot(normal, math.sqrt(3.0) * aside.shear))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,6 +16,7 @@ from geometry.core.errors import InputError, TableError
 from geometry.core.say import say
 from geometry.core.tables import Grade, Number, load, number, weakest
 from geometry.tables.interface_rows import Family
+from geometry.tables.loads import entry
 
 Method = Literal["tig", "fillet-braze", "silver-braze"]
 Material = Literal["steel", "stainless", "titanium"]
@@ -144,7 +145,10 @@ def _table() -> dict[str, Any]:
 
 def _check(row: dict[str, Any]) -> None:
     """Raise TableError for a statement with a bare number, or a remembered one that would print."""
-    graded = {name: raw.get("grade") for name, raw in row.get("values", {}).items()}
+    graded = {
+        name: entry(*raw["load"].split(".")).grade if "load" in raw else raw.get("grade")
+        for name, raw in row.get("values", {}).items()
+    }
     known = graded.keys() | row.get("names", {}).keys()
     for text in (row["text"], row.get("plain", "")):
         bare = "".join(part for part, *_ in Formatter().parse(text))
@@ -192,8 +196,12 @@ def _values(name: str, raw: Mapping[str, Mapping[str, Any]]) -> dict[str, Value]
 
 
 def _value(where: str, raw: dict[str, Any]) -> Value:
-    found = number(raw, _table()["sources"], f"caution.{where}", {})
-    edition = _table()["editions"].get(raw["source"])
+    if "load" in raw:
+        # The loads' table has it for the tubes as well: one value feeds both.
+        found = entry(*raw["load"].split("."))
+    else:
+        found = number(raw, _table()["sources"], f"caution.{where}", {})
+    edition = _table()["editions"].get(raw.get("edition", raw.get("source")))
     if edition is None or not raw.get("unit"):
         raise TableError.at(f"caution.{where}", say("tables.caution.no_unit"))
     return Value(where, found, raw["unit"], edition)

@@ -43,6 +43,11 @@ class Load:
     ratio: Number
     numbers: tuple[tuple[Say, Number], ...]
 
+    @property
+    def mass(self) -> Number | None:
+        """Return the mass that it was made from, kg; graded "own" where the job gives it."""
+        return next((number for name, number in self.numbers if name.code == "tables.load.mass"), None)
+
 
 @dataclass(frozen=True, slots=True)
 class Kind:

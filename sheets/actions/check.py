@@ -38,6 +38,7 @@ from sheets.words.lengths import measured, of_text, telling, units
 from sheets.words.lengths import stack as in_line
 from sheets.words.slot import line, push
 from sheets.words.tell import tell, told
+from sheets.words.two import figures
 
 Row = tuple[Say | str, Say | str]
 """A label, and what is told under it."""
@@ -315,6 +316,7 @@ def _sourced(number: Number, name: Say) -> Say:
     }
     if _is_length(name):
         return say("check.sourced_length", **values)
+    values["value"] = figures(number)
     return say("check.sourced", **values)
 
 

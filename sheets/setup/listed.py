@@ -38,7 +38,6 @@ GROUPS: dict[tuple[str, str], str] = {
     ("loads", "end"): "braking",
     ("loads", "rest"): "braking",
     ("loads", "stance"): "braking",
-    ("loads", "test"): "braking",
     ("loads", "arm"): "braking",
     ("materials", "material"): "braking",
     ("materials", "near"): "braking",
@@ -91,10 +90,6 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("loads", "stance", "leg_most"): "°",
     ("loads", "stance", "chainstay_least"): "°",
     ("loads", "stance", "chainstay_most"): "°",
-    ("loads", "test", "static"): "N",
-    ("loads", "test", "fatigue"): "N",
-    ("loads", "test", "second"): "N",
-    ("loads", "test", "cycles"): "",
     ("materials", "material", "delivered"): "MPa",
     ("materials", "material", "heated"): "MPa",
     ("materials", "material", "modulus"): "MPa",
@@ -105,6 +100,9 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("strength", "fatigue", "range"): "MPa",
     ("strength", "fatigue", "cycles"): "",
     ("strength", "fatigue", "slope"): "",
+    ("strength", "fatigue", "sum"): "",
+    ("strength", "fatigue", "half"): "",
+    ("strength", "fatigue", "ordinary"): "",
     ("fixture", "number", "edge"): "",
     ("fixture", "number", "hand"): "N",
     ("fixture", "material", "stiffness"): "MPa",
@@ -176,7 +174,7 @@ def is_listed(
     """Tell whether a row's numbers are listed: some that a record keeps are of no use in this packet.
 
     What only fixtures need is left out without one, what only the survey's remedies need is not printed, and
-    the values of cautions come from the cautions themselves.
+    the values of cautions come from the cautions themselves, those of the fork test among them.
     """
     face, group = placement.interface, GROUPS.get((table, key))
     if group is None or group == "cautions":
@@ -192,7 +190,7 @@ def is_listed(
         return setup.fixture is not None
     if group == "braking" and setup.load is None:
         return False
-    if (table, key) in (("loads", "test"), ("loads", "arm")):
+    if (table, key) == ("loads", "arm"):
         return face.end == "front"
     if (table, key) == ("printer", "printer"):
         return bool(job.paper.printer)

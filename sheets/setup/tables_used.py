@@ -12,6 +12,7 @@ import geometry
 from geometry.core.say import say
 from geometry.core.tables import load
 from geometry.mount.placement import Placement
+from geometry.tables.loads import entry
 from sheets.job.read import Job
 from sheets.words.tell import tell
 
@@ -254,6 +255,9 @@ def _numbers(value: Any, place: str) -> Iterator[tuple[str, float]]:
         return
     if isinstance(value, int | float):
         yield place, value
+    elif isinstance(value, dict) and "load" in value:
+        # A caution's number that the loads' table holds.
+        yield place, entry(*value["load"].split(".")).value
     elif isinstance(value, dict):
         for key, each in value.items():
             yield from _numbers(each, place if key == "value" and place else f"{place}.{key}".lstrip("."))

@@ -217,4 +217,4 @@ def _largest(clear: Clear) -> Say:
 
 
 def _strength(setup: SetUp) -> Say | str:
-    return say("ten.no_load") if setup.load is None else one_line(setup.load.strength)
+    return say("ten.no_load") if setup.load is None else one_line(setup.load.strength, setup.load.load)

@@ -8,7 +8,8 @@ from geometry.braking.mount_strength import Hold, Part
 from geometry.braking.strength import Strength, Weak, entry_of, stops_borne
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
-from geometry.tables.loads import Load, entry
+from geometry.tables.fasteners import Torque
+from geometry.tables.loads import Load
 from geometry.tables.materials import Material, material_words
 from sheets.words.tell import tell, told
 
@@ -18,7 +19,7 @@ def where(weak: Weak) -> Say:
     return say(f"strength.at.{weak.at}", s=weak.cut.s)
 
 
-def _section(weak: Weak) -> Say:
+def section(weak: Weak) -> Say:
     """Return a weak section: its place, stress, yield with grade, and what the yield is over the stress."""
     stress, at = weak.cut.stress, where(weak)
     if weak.limit is None or weak.ratio is None:
@@ -38,13 +39,13 @@ def stop_words(found: Strength) -> tuple[str, ...]:
     if not found.stop:
         return (unknown_words(found),)
     return tuple(
-        tell("strength.stop", tube=named(each.tube), section=_section(each.weakest))
+        tell("strength.stop", tube=named(each.tube), section=section(each.weakest))
         if each.second is None
         else tell(
             "strength.stop_next",
             tube=named(each.tube),
-            section=_section(each.weakest),
-            second=_section(each.second),
+            section=section(each.weakest),
+            second=section(each.second),
         )
         for each in found.stop
     )
@@ -57,7 +58,10 @@ def aside_words(found: Strength) -> str:
     tube = named(found.bent.host)
     if found.aside is None:
         return tell("strength.aside.unknown", tube=tube)
-    return tell("strength.aside.lies", tube=tube, lever=abs(found.aside.lever), stress=found.aside.stress)
+    said = tell("strength.aside.lies", tube=tube, lever=abs(found.aside.lever))
+    if found.bound is None:
+        return said
+    return f"{said} {tell('strength.aside.bound', tube=tube, section=section(found.bound))}"
 
 
 def unknown_words(found: Strength) -> str:
@@ -86,23 +90,6 @@ def unknown_words(found: Strength) -> str:
     return " ".join(said)
 
 
-def test_words(found: Strength) -> str:
-    """Return what the published fork test's repeated force does to the leg; empty where it is no fork's."""
-    if not found.test or found.test_force is None or found.test_arm is None:
-        return ""
-    weak = found.test[0].weakest
-    return tell(
-        "strength.test",
-        force=found.test_force.value,
-        how=found.test_arm_words,
-        arm=found.test_arm.value,
-        grade=found.test_force.grade,
-        section=_section(weak),
-        borne=_times(stops_borne(weak.cut.stress)),
-        cycles=entry("test", "cycles").value,
-    )
-
-
 def life_words(found: Strength) -> str:
     """Return how often the weakest section's range is borne by a published class of welded detail."""
     if found.worst is None or (found.worst.ratio or 0.0) < 1.0:
@@ -114,18 +101,11 @@ def life_words(found: Strength) -> str:
         band=band.value,
         millions=cycles.value / 1e6,
         grade=band.grade,
-        borne=_times(stops_borne(found.worst.cut.stress)),
+        borne=times(stops_borne(found.worst.cut.stress)),
     )
 
 
-def short_of_test(found: Strength) -> str:
-    """Return that the published fork test asks for more cycles than the tube may bear; else nothing."""
-    if not found.test or stops_borne(found.test[0].weakest.cut.stress) >= entry("test", "cycles").value:
-        return ""
-    return test_words(found)
-
-
-def _times(count: float) -> Say:
+def times(count: float) -> Say:
     """Return how often, to two figures."""
     if count >= 1e7:
         return say("strength.times.over")
@@ -133,25 +113,31 @@ def _times(count: float) -> Say:
     return say("strength.times.about", count=f"{round(count / digits) * digits:,}".replace(",", " "))
 
 
-def hold_words(holds: tuple[Hold, Hold], screw: str, friction: float, torque: float) -> str:
-    """Return what the screws hold by friction, and what is left to their shanks."""
-    worst = max(holds, key=lambda each: each.across)
-    presses = tell(
-        "strength.screw.presses",
-        torque=torque,
+def hold_words(holds: tuple[Hold, Hold], screw: str, friction: float, torque: Torque) -> str:
+    """Return what friction holds across both screws, what braking asks, and what follows from that."""
+    near, far = holds
+    said = tell(
+        "strength.screws",
         screw=screw,
-        clamp=worst.clamp,
         friction=friction,
-        holds=worst.holds,
+        low=torque.low.value,
+        near=near.holds,
+        far=far.holds,
+        high=torque.high.value,
+        near_most=near.holds_most,
+        far_most=far.holds_most,
+        near_across=near.across,
+        far_across=far.across,
     )
-    bears = tell(
-        "strength.screw.held" if worst.beyond == 0.0 else "strength.screw.beyond",
-        name=named(worst.name),
-        across=worst.across,
-        beyond=worst.beyond,
-        stress=worst.stress,
-    )
-    return f"{presses} {bears}"
+    if all(each.beyond == 0.0 for each in holds):
+        code = "enough"
+    elif all(each.across <= each.holds_most for each in holds):
+        code = "enough_high"
+    else:
+        code = "bears"
+    stress = max(each.stress for each in holds)
+    does = tell(f"strength.screw.{code}", low=torque.low.value, high=torque.high.value, stress=stress)
+    return f"{said} {does} {tell('strength.tighten')}"
 
 
 def part_words(
@@ -207,13 +193,18 @@ def warning(found: Strength, load: Load, material: Material | None) -> str:
     """Return what is warned of: a tube that one hard stop bends for good; empty for none."""
     if found.level != "weak" or material is None:
         return ""
+    if found.by_aside and found.bound is not None:
+        said = tell("strength.weak_bound", tube=_host(found), section=section(found.bound))
+        return f"{said} {tell('strength.screen')}"
     weak = [each for each in found.stop if (each.weakest.ratio or math.inf) < load.ratio.value]
-    tubes = "; ".join(f"{told(named(each.tube))} {told(_section(each.weakest))}" for each in weak)
+    tubes = "; ".join(f"{told(named(each.tube))} {told(section(each.weakest))}" for each in weak)
     return " ".join((tell("strength.weak", tubes=tubes), *_helps(found), tell("strength.screen")))
 
 
 def weak_brief(found: Strength, load: Load) -> str:
     """Return the tube that one hard stop bends for good in one line of a terminal, and which others."""
+    if found.by_aside and found.bound is not None:
+        return tell("strength.brief.weak_bound", tube=_host(found), section=_short(found.bound))
     weak = [each for each in found.stop if (each.weakest.ratio or math.inf) < load.ratio.value]
     if not weak:
         return ""
@@ -239,6 +230,8 @@ def weak_remedy(found: Strength) -> str:
 
 def look_brief(found: Strength) -> str:
     """Return the most stressed tube in one line of a terminal."""
+    if found.by_aside and found.bound is not None:
+        return tell("strength.brief.look_bound", tube=_host(found), section=_short(found.bound))
     first, weak = found.stop[0], found.stop[0].weakest
     if weak.limit is None:
         return ""
@@ -252,14 +245,7 @@ def look_brief(found: Strength) -> str:
     )
 
 
-def test_brief(found: Strength) -> str:
-    """Return in one line of a terminal what the published fork test asks beyond what the leg may bear."""
-    borne = _times(stops_borne(found.test[0].weakest.cut.stress))
-    force = found.test_force.value if found.test_force else 0.0
-    return tell("strength.brief.test", force=force, cycles=entry("test", "cycles").value, borne=borne)
-
-
-def one_line(found: Strength) -> str:
+def one_line(found: Strength, load: Load) -> str:
     """Return the most stressed tube in one hard stop, for the ten numbers; or what is missing."""
     if not found.stop:
         return tell("strength.brief.unknown", missing=tuple(found.missing))
@@ -267,14 +253,29 @@ def one_line(found: Strength) -> str:
     at = say(f"strength.brief.at.{weak.at}")
     if weak.limit is None:
         return tell("strength.brief.stop_no_yield", stress=weak.cut.stress, tube=named(first.tube), where=at)
+    mass = load.mass
     return tell(
-        "strength.brief.stop",
+        "strength.brief.stop" if mass is None or mass.grade == "own" else "strength.brief.stop_assumed",
+        mass=0.0 if mass is None else mass.value,
         stress=weak.cut.stress,
         tube=named(first.tube),
         where=at,
         limit=weak.limit.value,
         grade=weak.limit.grade,
     )
+
+
+def _host(found: Strength) -> Say:
+    return named(found.bent.host if found.bent is not None else found.stop[0].tube)
+
+
+def load_words(load: Load, *, short: bool = False) -> str:
+    """Return for which mass all of it holds, and loudly where the job does not give it."""
+    mass = load.mass
+    if mass is None:
+        return ""
+    code = ("given" if mass.grade == "own" else "assumed") + ("_short" if short else "")
+    return tell(f"strength.load.{code}", mass=mass.value)
 
 
 def _short(weak: Weak) -> Say:
@@ -315,5 +316,7 @@ def look_words(found: Strength) -> str:
     """Return what a frame is told whose weakest section is near the line; empty for others."""
     if found.level != "look" or not found.stop:
         return ""
+    if found.by_aside and found.bound is not None:
+        return tell("strength.look_bound", tube=_host(found), section=section(found.bound))
     first = found.stop[0]
-    return tell("strength.look", tube=named(first.tube), section=_section(first.weakest))
+    return tell("strength.look", tube=named(first.tube), section=section(first.weakest))

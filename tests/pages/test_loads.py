@@ -10,10 +10,12 @@ import pytest
 from sheets.actions.draw import Plan, plan
 from sheets.cli import main
 from sheets.ink.records import Segment, Sheet
-from sheets.job.read import load
+from sheets.job.read import load, tubes_of
 from sheets.pages.flow import Flow
+from sheets.pages.full_size import loads as loads_page
 from sheets.pages.running.card import card
 from sheets.words.tell import tell, told
+from sheets.words.two import two
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NO_SLOT = (("slot = ", "# slot = "), ("slot_from = ", "# slot_from = "))
@@ -186,7 +188,8 @@ def test_the_page_of_strength_marks_the_weakest_place_and_lists_every_tube(tmp_p
         assert f"{each.weakest.cut.stress:.0f}" in told
         assert f"{each.weakest.ratio:.2f}" in told
     assert "at the dropout, 30 mm up" in told
-    assert "friction of 0.15 holds 750 N" in told
+    # 6 N m over 0.2 x 6 mm is 5000 N, times 0.15 is 750; 8 N m make 1000 (own arithmetic).
+    assert "holds 750 and 750 N at 6 N·m, and 1000 and 1000 N at 8 N·m" in told
     assert "have a new design tested" in told
     for sample, level in (("lapwing", "weak"), ("curlew", "good"), ("whimbrel", "good")):
         load_ = _plan(tmp_path, sample).setup.load
@@ -249,3 +252,74 @@ def test_a_cargo_fork_is_asked_for_its_own_stop(tmp_path: Path) -> None:
     (said,) = (told(each.text) for each in cargo.findings if each.code == "tube-weak")
     assert "What helps: a wall of 1." in said or "What helps: a larger fork leg" in said
     assert "outside-test" in {each.code for each in cargo.findings}
+
+
+THIN = ("wall = 2.0 ", "wall = 1.5 "), ('[load]\nkind = "cargo"\nmass = 160', "[load]\n# nothing")
+"""Takes from the sample whimbrel its stout leg and its load."""
+
+
+def test_a_leg_that_the_fork_test_may_bend_or_crack_is_told_so_beside_the_verdict(tmp_path: Path) -> None:
+    """31.8 x 1.5: 279 MPa at 600 N, so 465 at 1000 N against 435, and a sum of 1.01 (own arithmetic)."""
+    made = _plan(tmp_path, "whimbrel", *THIN)
+    page = _text(made, "loads", 1)
+    assert "279 MPa at its far end" in page and "465 MPa in the same place" in page
+    assert "14400 times 600 N and 12000 times 700 N" in page and "take 1.0 of such a detail's life" in page
+    above, below = page.index("asks for more"), page.index("ASSUMED: 100 kg")
+    assert above < below < page.index("279 MPa")
+    assert "221 N·m at the axle" in page and "287 N·m where the stress is highest" in page
+    levels = {each.code: each.level for each in made.findings if each.code.startswith("fork-test")}
+    assert levels == {"fork-test-held": "note", "fork-test": "note"}
+    stout = _plan(tmp_path, "whimbrel")
+    assert not {each.code for each in stout.findings} & {"fork-test-held", "fork-test"}
+    assert "asks for more" not in _text(stout, "loads", 1)
+
+
+def test_an_assumed_load_is_told_beside_the_verdict_and_a_given_one_is_not_called_so(tmp_path: Path) -> None:
+    assumed, given = _plan(tmp_path, "avocet"), _plan(tmp_path, "whimbrel")
+    for which in (0, 1):
+        assert "ASSUMED: 100 kg" in _lettering(assumed, which)
+        assert "ASSUMED" not in _lettering(given, which) and "160 kg" in _lettering(given, which)
+
+
+def _lettering(made: Plan, which: int) -> str:
+    """Return a page's text; of the first, which is lettered, its title block: it is drawn again for that."""
+    if which:
+        return _text(made, "loads", which)
+    found = made.setup.load
+    assert found is not None
+    with patch.object(loads_page, "title_block", wraps=loads_page.title_block) as block:
+        loads_page.loads(made.source.job, made.placement, tubes_of(made.source.job), found)
+    return " ".join(line.text for line in block.call_args.args[2])
+
+
+def test_the_verdict_counts_what_the_side_view_leaves_out(tmp_path: Path) -> None:
+    """Avocet: 269 in the side view and 81 at right angles, sqrt(269^2 + 81^2) = 281 (own arithmetic)."""
+    made = _plan(tmp_path, "avocet")
+    assert made.setup.load is not None
+    found = made.setup.load.strength
+    assert found.bound is not None and found.aside is not None and found.worst is not None
+    # A little less than that, for the pull along the tube stands beside both.
+    assert found.bound.cut.stress == pytest.approx(math.hypot(269.0, found.aside.stress), rel=0.01)
+    page = _text(made, "loads", 1)
+    assert "both together would come to at most 281 MPa" in page and "well within" not in page
+    # With a stay so thin that only the bound comes near, it says may.
+    near = _plan(tmp_path, "avocet", ("wall = 1.0\n", "wall = 0.75\n"))
+    assert near.setup.load is not None and near.setup.load.strength.by_aside
+    assert near.setup.load.strength.level == "look"
+    assert "may come near to what a tube can bear, once the sideways pull is counted" in _text(
+        near, "loads", 1
+    )
+    assert [each.level for each in near.findings if each.code == "tube-near"] == ["note"]
+    # Where it is not known how the stay lies, it is not called good without saying so.
+    flat = _plan(tmp_path, "avocet", ("outset = -0.6", "# outset"), ("splay = 0\n", "\n"))
+    assert flat.setup.load is not None and flat.setup.load.strength.aside is None
+    assert "How far it is pulled sideways is not known." in _text(flat, "loads", 1)
+
+
+def test_a_guess_has_two_figures(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "avocet")
+    small = _lettering(made, 0)
+    assert "m/s2 3.3 (grade D" in small and "wheel 0.33 (grade D" in small
+    assert [two(each) for each in (0.3333, 3.26888, 33.0, 331.0, 0.996, 0.0)] == [
+        *("0.33", "3.3", "33", "330", "1.0", "0"),
+    ]

@@ -30,6 +30,7 @@ NOT_LISTED = {
     ("survey", "pool"),  # how learn puts mounts together
     *(("spacer_set", "catalogue"), ("printer", "margin")),  # the shop's list, and how a viewer shrinks
     *(("cautions", key) for key in ("tig", "melt", "cadmium", "filler", "order", "short")),  # by the cautions
+    *(("loads", "test"), ("loads", "racing")),  # by the cautions too, which take them from there
 }
 """Numbers that no sheet of a packet rests on, or that are listed as a caution's."""
 

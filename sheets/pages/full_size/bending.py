@@ -19,12 +19,13 @@ from sheets.pages.flow import PITCHES, READ, Column, Flow
 from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, lowered
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
+from sheets.words.fork_test import verdict
 from sheets.words.lengths import measured
-from sheets.words.strength import look_words, unknown_words, where
+from sheets.words.strength import load_words, look_words, unknown_words, where
 from sheets.words.tell import tell, told
 
 _HEAD = 11.0
-_FIGURE = 128.0
+_FIGURE = 120.0
 """Height of the figure, mm."""
 _MOVED = 11.0
 """How far the figure's joint moves that moves most, mm."""
@@ -78,10 +79,14 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Draw
     flow = Flow(first, left + 1.0, right - 1.0, start, low + 0.4, None, turn, pitch)
     screened = found.strength
     flow.paragraph(tell("packet.use.loads"))
-    flow.paragraph(tell(f"bending.verdict.{screened.level}"), READ, "bold")
+    flow.paragraph(_verdict(screened), READ, "bold")
+    for loud in (verdict(found.tested), load_words(found.load)):
+        if loud:
+            flow.paragraph(loud, READ, "bold")
     if screened.bent is not None:
         flow.space(_FIGURE)
-        _figure(flow.drawing, (left, flow.y, right, flow.y + _FIGURE), screened, found)
+        flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + _FIGURE), screened, found))
+        flow.space(1.5)
         flow.table(_columns(_COLUMNS, right - left - 2.0), _rows(screened.stop), READ)
         flow.space(1.5)
     elif screened.usual:
@@ -93,6 +98,15 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Draw
             flow.space(0.6)
     flow.paragraph(tell("strength.screen"), READ, "bold")
     return drawings, numbers_at[0]
+
+
+def _verdict(found: Strength) -> str:
+    """Return the verdict on one hard stop, with what the side view leaves out where it decides."""
+    if found.level == "good" and found.aside is None:
+        return tell("bending.flat")
+    if found.by_aside:
+        return tell(f"bending.verdict_bound.{found.level}")
+    return tell(f"bending.verdict.{found.level}")
 
 
 def _columns(forms: Sequence[tuple[str, float, float]], room: float) -> list[Column]:
@@ -127,15 +141,18 @@ def _graded(limit: Number | None) -> str:
     return tell("bending.unknown") if limit is None else f"{limit.value:g} ({limit.grade})"
 
 
-def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> None:
-    """Draw the tubes unmoved and moved, the moment along each, and the weakest place of each."""
+def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> str:
+    """Draw the tubes unmoved and moved, the moment along each, and the weakest place of each.
+
+    Return what tells its lines apart.
+    """
     bent = found.bent
     assert bent is not None  # the caller asks for a figure of a frame that was solved
     softer = 1.0 if load.material is None else 205_000.0 / load.material.modulus.value
     ends = [point for line in bent.lines.values() for point, _ in line]
     across, up = [x for x, _ in ends], [y for _, y in ends]
     reach = min(across), min(up), max(across), max(up)
-    free = room[0] + 22.0, room[1] + 12.0 + _MOMENT, room[2] - 22.0, room[3] - 8.0
+    free = room[0] + 22.0, room[1] + 8.0 + _MOMENT, room[2] - 22.0, room[3] - 8.0
     scale = max((reach[2] - reach[0]) / (free[2] - free[0]), (reach[3] - reach[1]) / (free[3] - free[1]), 1.0)
     scale = math.ceil(scale * 2.0) / 2.0
     origin = (
@@ -155,9 +172,8 @@ def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> None:
         drawing.draw(polyline(moved), THICK, _LAYER)
     drawing.draw(circle(at((0.0, 0.0)), 4.0), THICK, _LAYER)
     _moments(drawing, bent, found, at)
-    key = tell("bending.key", scale=scale, times=times)
-    drawing.letter(key, (room[0] + 2.0, room[1] + 2.0), 2.5, layer=_LAYER)
     _mark(drawing, room, found, at)
+    return tell("bending.key", scale=scale, times=times)
 
 
 def _moments(drawing: Drawing, bent: Bent, found: Strength, at: Callable[[Point], Point]) -> None:
@@ -178,7 +194,7 @@ def _moments(drawing: Drawing, bent: Bent, found: Strength, at: Callable[[Point]
         tip = along(
             at(_centre(tube.offset, tube.t0, tube.n0, top.s)), (abs(top.moment) / largest * _MOMENT, side)
         )
-        text = f"{abs(top.moment) / 1000.0:.0f} N·m"
+        text = tell("bending.moment", moment=abs(top.moment) / 1000.0, s=top.s)
         x, y = along(tip, (3.0, side))
         anchor = 0.5 if abs(side[1]) > 0.8 else 0.0 if side[0] > 0.0 else 1.0
         drawing.letter(text, (x, y - 1.2), 2.5, anchor, layer=_LAYER)

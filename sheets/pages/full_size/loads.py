@@ -26,7 +26,9 @@ from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, tit
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.words.lengths import units
+from sheets.words.strength import load_words
 from sheets.words.tell import tell
+from sheets.words.two import figures
 
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
 """Newtons for a millimetre of arrow, the smallest that keeps the longest arrow short enough."""
@@ -129,7 +131,8 @@ def _newtons_a_mm(found: Loaded) -> float:
 
 
 def _graded(name: Say, number: Number) -> dict[str, Value]:
-    return {"name": name, "value": number.value, "grade": number.grade, "source": number.source}
+    value: Value = number.value if name.code in LENGTHS else figures(number)
+    return {"name": name, "value": value, "grade": number.grade, "source": number.source}
 
 
 def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _Layout) -> list[TitleLine]:
@@ -155,6 +158,7 @@ def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _L
         TitleLine(what, 5.0, job.paper.size),
         TitleLine(tell("packet.use.loads"), right=words.lettered(job.frame.maker or "")),
         TitleLine(scales),
+        TitleLine(load_words(found.load, short=True), layout.letter),
         TitleLine(stands_words(found.stance, found.forces.turn), layout.letter),
         TitleLine(found.slot.sentence, layout.letter),
     ]
