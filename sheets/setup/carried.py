@@ -46,9 +46,10 @@ def carrier_findings(
             said.append(Finding("carried-by-dropout", "note", text, subject))
             continue
         why = _why(shape, found.get(name))
-        brief = say("bosses.carrier_unknown", hole=hole, part=part, tube=tube, start=short(start), why=why)
+        brief = say("bosses.carrier_brief", hole=hole, part=part, why=why)
+        whole = say("bosses.carrier_unknown", hole=hole, part=part, tube=tube, start=short(start), why=why)
         do = say("bosses.give_carrier" if shape is None else "bosses.mend_carrier", part=part)
-        text = say("outline.told", what=brief, do=do)
+        text = say("outline.told", what=whole, do=do)
         said.append(Finding("carrier-unknown", "unknown", text, subject, brief=brief, remedy=do))
     return tuple(said)
 

@@ -91,8 +91,7 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
         _row(flow, row, wide)
     said = [*setup.reading_words, *setup.how_words] if how else list(setup.reading_words[:1])
     left = len(setup.readings) - sum(len(row.readings) for row in rows)
-    if how:
-        said.append(dummy_words(job))
+    said.append(dummy_words(job))
     if left:
         said.append(tell(f"reading.card.others.{'one' if left == 1 else 'many'}", count=left))
     flow.y -= 0.6
