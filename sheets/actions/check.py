@@ -1,32 +1,25 @@
 """A job's answer for reading at a terminal: its verdict and ten numbers, or every number under headings."""
 
-import math
 import shlex
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from operator import mul
 
-from geometry.braking.forces import Forces
-from geometry.braking.slot import SlotForce
-from geometry.clearance.bodies import tab_band
 from geometry.clearance.judged import down, missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.core.say import Say, Value, named, say
-from geometry.core.tables import Number
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Stack
 from geometry.mount.standoff import UNDER_SHEET, proud, untold
 from geometry.survey.reading import Reading
 from geometry.tables.interface_rows import HoleForm
-from geometry.tables.loads import LENGTHS, entry
-from geometry.tables.stance import rearward, upward
 from geometry.tubes.tube import Tube
+from sheets.actions.check_load import load_rows
+from sheets.actions.check_rows import Row, grade_of, mm, row, wide
 from sheets.actions.own_face import own_face_of
 from sheets.job.read import JobFile, blaming, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
-from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.clearances import Clear, largest_words, tilts_of
 from sheets.setup.findings import all_findings, answer_lines, wrapped
 from sheets.setup.fixture import fixture_rows
@@ -36,12 +29,7 @@ from sheets.setup.ten import ten
 from sheets.words.bosses import rows as boss_rows
 from sheets.words.lengths import measured, of_text, telling, units
 from sheets.words.lengths import stack as in_line
-from sheets.words.slot import line, push
 from sheets.words.tell import tell, told
-from sheets.words.two import figures
-
-Row = tuple[Say | str, Say | str]
-"""A label, and what is told under it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,75 +88,40 @@ def _everything(each: Checked) -> Iterator[tuple[str, list[Row]]]:
     yield "holes", []
     yield "placing", _numbers(placement)
     yield "tubes", _tubes(source, placement, tubes)
-    sources = (_row("source", source) for source in placement.interface.sources)
-    yield "trust", [_row("grade", placement.grade), *sources]
+    sources = (row("source", source) for source in placement.interface.sources)
+    yield "trust", [row("grade", placement.grade), *sources]
     if setup.shape is not None:
-        rows = [_row("outline", setup.shape.sentence)]
-        yield "outline", [*rows, *(_row("outline_hole", each) for each in outline_lines(setup.shape))]
+        rows = [row("outline", setup.shape.sentence)]
+        yield "outline", [*rows, *(row("outline_hole", each) for each in outline_lines(setup.shape))]
     yield "stack", _stack(setup)
     yield "readings", _readings(setup)
     yield "screws", _screws(setup)
     yield "room", [*_disc(setup), *_clear(setup.clear, setup.tilts)]
     if setup.load is not None:
-        yield "load", _load(setup.load)
+        yield "load", load_rows(setup.load)
     if setup.fixture is not None:
         yield "fixture", list(fixture_rows(setup.fixture))
     yield "work", _work(setup)
     yield "cautions", _cautions(setup)
 
 
-def mm(value: float | None, sign: bool = False, form: str = "cell") -> str:
-    """Return a length to the micrometre, never as -0, or "not found" where the tables lack it.
-
-    It is told in the job's units; those of a "cell" stand over it.
-    """
-    if value is None:
-        return tell("check.not_found")
-    if abs(value) < 0.0005:
-        return "0.000"
-    return measured(value, f"+.3f {form}" if sign else f".3f {form}")
-
-
-def graded(number: Number | None) -> Say:
-    """Return a table's number with its grade, or that it was not found."""
-    if number is None:
-        return say("check.not_found")
-    return say("check.graded", value=number.value, grade=_grade(number.grade))
-
-
-def _wide(number: Number | None) -> Say:
-    """Return a length of a table with its grade, or that it was not found."""
-    if number is None:
-        return say("check.not_found")
-    return say("check.graded_length", value=number.value, grade=_grade(number.grade))
-
-
-def _grade(grade: str) -> Say:
-    return say("check.own") if grade == "own" else say("check.grade", grade=grade)
-
-
-def _row(key: str, what: Say | str = "", /, **values: Value) -> Row:
-    """Return a row by the key of its label; it says `what`, or else its own sentence with these values."""
-    return say(f"check.row.{key}"), what or say(f"check.says.{key}", **values)
-
-
 def _what(source: JobFile, placement: Placement) -> list[Row]:
     interface, axle, adapter = placement.interface, placement.axle, placement.adapter
     made: dict[str, Value] = {"title": interface.title, "name": interface.name, "native": interface.native}
-    step: dict[str, Value] = {"adapter": adapter.name, "step": adapter.step, "grade": _grade(adapter.grade)}
+    step: dict[str, Value] = {"adapter": adapter.name, "step": adapter.step, "grade": grade_of(adapter.grade)}
     return [
-        _row("mount", say("title.made_own" if interface.own else "title.made", **made)),
-        _row("disc", f"{source.job.mount.rotor:g}"),
-        _row(
+        row("mount", say("title.made_own" if interface.own else "title.made", **made)),
+        row("disc", f"{source.job.mount.rotor:g}"),
+        row(
             "adapter",
             say("check.adapter_and", **step, more=adapter.sentence)
             if adapter.sentence
             else say("check.adapter", **step),
         ),
-        _row("axle", title=axle.title, name=axle.name, width=_wide(axle.width)),
-        _row("pocket", pocket=placement.pocket, grade=_grade(placement.pocket_grade)),
-        _row("datum", say(f"check.datum.{placement.end}", floor=placement.datum_shift)),
-        _row("host", host=placement.host, tilt=placement.tilt),
+        row("axle", title=axle.title, name=axle.name, width=wide(axle.width)),
+        row("pocket", pocket=placement.pocket, grade=grade_of(placement.pocket_grade)),
+        row("datum", say(f"check.datum.{placement.end}", floor=placement.datum_shift)),
+        row("host", host=placement.host, tilt=placement.tilt),
     ]
 
 
@@ -189,7 +142,7 @@ def _made(hole: HoleForm) -> Say:
     size = measured(hole.diameter.value, "g bare")
     if hole.kind == "slot" and hole.length is not None:
         size = f"{size} x {measured(hole.length, 'g bare')}"
-    return say(f"check.made.{hole.kind}", size=size, screw=hole.screw, grade=_grade(hole.diameter.grade))
+    return say(f"check.made.{hole.kind}", size=size, screw=hole.screw, grade=grade_of(hole.diameter.grade))
 
 
 def _numbers(placement: Placement) -> list[Row]:
@@ -199,19 +152,19 @@ def _numbers(placement: Placement) -> list[Row]:
         "check.sideways",
         z=mm(placement.lateral_z, sign=True),
         lateral=mm(lateral.value, sign=True),
-        grade=_grade(lateral.grade),
+        grade=grade_of(lateral.grade),
     )
     return [
-        _row("hole_line" if tab else "mount_face", mm(interface.h)),
-        _row("to_near", mm(interface.x_near)),
-        _row("to_far", mm(interface.x_far)),
-        _row("near_to_far", mm(interface.x_far - interface.x_near)),
-        _row("band", mm(None) if band is None else say("check.plus_or_minus", band=band)),
-        _row("tab_z" if tab else "holes_z", sideways),
-        _row("radius", mm(rotor.radius)),
-        _row("track", mm(rotor.radius - rotor.track)),
-        _row("inner_z", mm(rotor.inner_face_z, sign=True)),
-        _row("outer_z", mm(rotor.outer_face_z, sign=True)),
+        row("hole_line" if tab else "mount_face", mm(interface.h)),
+        row("to_near", mm(interface.x_near)),
+        row("to_far", mm(interface.x_far)),
+        row("near_to_far", mm(interface.x_far - interface.x_near)),
+        row("band", mm(None) if band is None else say("check.plus_or_minus", band=band)),
+        row("tab_z" if tab else "holes_z", sideways),
+        row("radius", mm(rotor.radius)),
+        row("track", mm(rotor.radius - rotor.track)),
+        row("inner_z", mm(rotor.inner_face_z, sign=True)),
+        row("outer_z", mm(rotor.outer_face_z, sign=True)),
     ]
 
 
@@ -227,18 +180,16 @@ def _tubes(source: JobFile, placement: Placement, tubes: Mapping[str, Tube]) -> 
         rows.append((placement.host, say("check.no_host")))
     thickness, view = source.job.dropout.thickness, source.job.paper.view
     if thickness is None and view == "outboard":
-        return [*rows, _row("stand_off", say("check.no_thickness"))]
+        return [*rows, row("stand_off", say("check.no_thickness"))]
     face = thickness if thickness is not None and view == "outboard" else 0.0
     reach = placement.interface.x_far + UNDER_SHEET
     high, open_ = proud(tubes.values(), face, view, reach), untold(tubes.values(), reach)
     for tube in open_:
-        rows.append(_row("stand_off", tube=tube.name, missing=missing(tube.name, tube)))
+        rows.append(row("stand_off", tube=tube.name, missing=missing(tube.name, tube)))
     if high is not None:
-        rows.append(
-            _row("stand_off", say(f"check.proud.{view}", by=mm(high.by, form="bare"), tube=high.tube))
-        )
+        rows.append(row("stand_off", say(f"check.proud.{view}", by=mm(high.by, form="bare"), tube=high.tube)))
     elif not open_:
-        rows.append(_row("stand_off", say(f"check.none_proud.{view}")))
+        rows.append(row("stand_off", say(f"check.none_proud.{view}")))
     return rows
 
 
@@ -250,105 +201,11 @@ def _clear(clear: Clear, tilts: Tilts | None) -> list[Row]:
         if each.second is not None:
             x, y, z = each.second
             what = say("check.clearance_at", clause=what, x=x, y=y, z=z)
-        rows.append(_row(f"clearance.{each.state}", what))
+        rows.append(row(f"clearance.{each.state}", what))
     if clear.travel is not None:
-        rows.append(_row("travel", clear.travel.sentence))
-    rows.append(_row("wheel_out", clear.way_out.clause))
-    return [*rows, *(_row("tilt", sentence) for sentence in (tilts.sentences if tilts else ()))]
-
-
-def _load(load: Loaded) -> list[Row]:
-    """Return the screen of forces: what it was reckoned with, the forces, the slot and the tube."""
-    numbers = [(say("check.load.number", name=name), number) for name, number in load.load.numbers]
-    numbers.append((say("check.load.friction"), load.load.friction))
-    numbers.append((say("check.load.ratio"), load.load.ratio))
-    numbers.append((say("check.load.slot"), entry("rest", "slot")))
-    found, metal = load.strength, load.material
-    if found.test_force is not None and found.test_arm is not None:
-        numbers.append((say("check.load.test_force"), found.test_force))
-        numbers += [(say(f"check.test.{key}"), entry("test", key)) for key in ("second", "static")]
-        numbers.append((say(f"check.load.test_arm.{units()}", arm=found.test_arm_words), found.test_arm))
-    if metal is not None:
-        numbers.append((say("check.load.delivered", material=metal.name), metal.delivered))
-        numbers.append((say("check.load.beside", material=metal.name), metal.beside))
-    rows: list[Row] = [
-        (
-            name,
-            _wide(each) if each.grade == "own" and _is_length(name) else _sourced(each, name),
-        )
-        for name, each in numbers
-    ]
-    forces = load.forces
-    rows += [
-        _row("stance", stands_words(load.stance, forces.turn)),
-        _row("tyre", brake=load.load.brake, wheel=load.load.wheel),
-        _row("caliper", force=_newtons(forces, forces.on_caliper), radius=forces.pad_radius),
-        _row("dropout", _newtons(forces, forces.axle)),
-        _row("moment", f"{forces.torque / 1000.0:.1f} N·m"),
-    ]
-    for screw in forces.screws:
-        of_screw = {"shear": screw.shear, "pull": screw.pull, "clamp": screw.clamp}
-        code = "check.screw_pulled" if screw.pull else "check.screw"
-        across = say(code, **of_screw, friction=load.load.friction.value)
-        rows.append((say("check.label.screw", name=named(screw.name)), across))
-    rows.append(_row("slot", load.slot.sentence))
-    rows += _slot(load.slot)
-    rows += [_row("strength", sentence) for sentence in load.words[2:]]
-    if load.strength.stop and load.strength.missing:
-        rows.append(_row("not_given", ", ".join(map(told, load.strength.missing))))
-    return [*rows, _row("screen", say("strength.screen"))]
-
-
-def _is_length(name: Say) -> bool:
-    """Tell whether a number of the screen is a length, by what it is called."""
-    what = dict(name.values).get("name")
-    return name.code.startswith("check.load.test_arm") or (isinstance(what, Say) and what.code in LENGTHS)
-
-
-def _sourced(number: Number, name: Say) -> Say:
-    """Return a number of the screen with its grade and source, an own one with its grade."""
-    if number.grade == "own":
-        return graded(number)
-    values: dict[str, Value] = {
-        "value": number.value,
-        "grade": _grade(number.grade),
-        "source": number.source,
-    }
-    if _is_length(name):
-        return say("check.sourced_length", **values)
-    values["value"] = figures(number)
-    return say("check.sourced", **values)
-
-
-def _slot(slot: SlotForce) -> list[Row]:
-    """Return what is told of a slot besides its sentence: how it lies, what would serve, what is open."""
-    rows = []
-    if slot.direction is not None:
-        rows.append(_row("on_sheet", say(f"check.slot.{slot.end}", angle=slot.direction)))
-    if slot.vanishes is not None:
-        where = line(slot.end, slot.reference or "tube")
-        rows.append(_row("no_push", angle=slot.vanishes, where=where))
-    if slot.pads is not None:
-        least, most = tab_band()
-        rows.append(
-            _row(
-                "pads",
-                push=push(slot.pads),
-                least=least.value,
-                most=most.value,
-                grade=most.grade,
-                source=most.source,
-            )
-        )
-    if slot.unknown:
-        rows.append(_row("slot_lacks", ", ".join(slot.unknown)))
-    return rows
-
-
-def _newtons(forces: Forces, force: tuple[float, float]) -> Say:
-    """Return a force and its parts along the ground and up from it."""
-    back, up = (sum(map(mul, force, way)) for way in (rearward(forces.turn), upward(forces.turn)))
-    return say("check.newtons", force=math.hypot(*force), back=back, up=up)
+        rows.append(row("travel", clear.travel.sentence))
+    rows.append(row("wheel_out", clear.way_out.clause))
+    return [*rows, *(row("tilt", sentence) for sentence in (tilts.sentences if tilts else ()))]
 
 
 def _stack(setup: SetUp) -> list[Row]:
@@ -357,21 +214,21 @@ def _stack(setup: SetUp) -> list[Row]:
     if setup.build_up is not None:
         built, face = setup.build_up, setup.build_up.plate_face
         start = say(f"check.in_fixture.{face}") if setup.fixture else say(f"check.from.{face}")
-        rows.append(_row("stack", start=start, filling=built.filling))
-        rows.append(_row("chain", worst_case=built.worst_case, rss=built.rss))
+        rows.append(row("stack", start=start, filling=built.filling))
+        rows.append(row("chain", worst_case=built.worst_case, rss=built.rss))
     if setup.choice is not None:
-        rows.append(_row("pieces", setup.choice.sentence))
-        rows += [_row("or", _pieces(other)) for other in setup.choice.alternatives]
+        rows.append(row("pieces", setup.choice.sentence))
+        rows += [row("or", _pieces(other)) for other in setup.choice.alternatives]
     rows += [("", sentence) for sentence in setup.stack_words]
     for said in setup.print_words:
         alone = said.code == "own.printer.error_left"
-        rows.append(_row("paper", say("check.says.paper", **dict(said.values)) if alone else said))
+        rows.append(row("paper", say("check.says.paper", **dict(said.values)) if alone else said))
     return rows
 
 
 def _readings(setup: SetUp) -> list[Row]:
     rows: list[Row] = [(reading.name, _reading(reading)) for reading in setup.readings]
-    return rows + [_row("readings", each) for each in (*setup.reading_words, *setup.how_words)]
+    return rows + [row("readings", each) for each in (*setup.reading_words, *setup.how_words)]
 
 
 def _screws(setup: SetUp) -> list[Row]:
@@ -381,21 +238,21 @@ def _screws(setup: SetUp) -> list[Row]:
     ]
     heads, lines = boss_rows(setup.bosses) if setup.bosses else ((), ())
     for name, *values in lines:
-        row = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
-        rows.append((say("check.label.boss_at", name=name), row))
-    return rows + [_row("boss", each.text) for each in setup.boss_words if each.level == "note"]
+        text = ", ".join(f"{head} {value}" for head, value in zip(heads[1:], values, strict=True))
+        rows.append((say("check.label.boss_at", name=name), text))
+    return rows + [row("boss", each.text) for each in setup.boss_words if each.level == "note"]
 
 
 def _disc(setup: SetUp) -> list[Row]:
     clear, rows = setup.clear, []
     if clear.disc_words:
-        rows.append(_row("disc_to_tube", clear.disc_words))
+        rows.append(row("disc_to_tube", clear.disc_words))
     largest = clear.largest
     if largest is not None and largest.gaps:
         gaps = ", ".join(f"{size:g}: {of_text(down(gap.left), 'bare')}" for size, gap in largest.gaps)
         after = say("check.after_runout", runout=largest.runout, gaps=gaps)
-        rows.append(_row("by_size", after if largest.runout else gaps))
-    return [*rows, _row("largest", largest_words(clear.largest, row=True))]
+        rows.append(row("by_size", after if largest.runout else gaps))
+    return [*rows, row("largest", largest_words(clear.largest, row=True))]
 
 
 def _work(setup: SetUp) -> list[Row]:
@@ -438,7 +295,7 @@ def _limits(reading: Reading, unit: str) -> Say:
         nominal=shown.nominal,
         low=shown.low,
         high=f"{shown.high}{mark}",
-        grade=_grade(reading.limit.grade),
+        grade=grade_of(reading.limit.grade),
     )
 
 
