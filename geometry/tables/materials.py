@@ -63,6 +63,14 @@ def material(text: str | None) -> Material | None:
     return min(found, key=lambda one: one.beside.value, default=None)
 
 
+def is_vague(text: str | None) -> bool:
+    """Tell whether a text names no more than a kind of metal, such as "steel"; the weakest is taken."""
+    said = (text or "").lower()
+    rows = _rows()
+    exact = any(word in said for row in rows for word in row.words)
+    return not exact and any(word in said for row in rows for word in row.vague)
+
+
 def material_words() -> tuple[str, ...]:
     """Return a word for each material that a job may say."""
     return tuple(row.words[0] for row in _rows())

@@ -1,5 +1,6 @@
 """Questions about dummy axle, process, drawer and paper."""
 
+from geometry.tables.materials import is_vague, material, material_words
 from sheets.guide.lengths import UNITS
 from sheets.guide.mount_questions import BOSS, MOUNT, OFF_THE_SHEETS
 from sheets.guide.question import Answers, Choices, Question, choice, number, numbers, pairs, text_of
@@ -19,6 +20,18 @@ _TELLS = {
     "in": "bare numbers are inches, and the sheets tell inches",
     "both": "bare numbers are mm, and the sheets tell both",
 }
+
+
+def _metal(answers: Answers) -> str:
+    """Say where a material is none whose strength is known, or names no more than its kind."""
+    named = answers.get("process.material", "")
+    made_of = material(named)
+    if named and made_of is None:
+        known = ", ".join(material_words())
+        return f"Nothing is known of {named!r}, so what tubes of it bear is not judged. Known here: {known}."
+    if made_of is not None and is_vague(named):
+        return f"That is taken as {made_of.name}, the weakest that it may mean. Say which it is if you know."
+    return ""
 
 
 def _papers(answers: Answers) -> Choices:
@@ -58,6 +71,7 @@ _BENCH: tuple[Question, ...] = (
         "What are tube and mount made of?",
         "CrMo, stainless, titanium; Enter if open",
         text_of(limits.text),
+        follows=_metal,
         optional=True,
     ),
     Question(

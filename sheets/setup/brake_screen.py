@@ -20,7 +20,7 @@ from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
 from geometry.tables.fasteners import torque
 from geometry.tables.loads import Load, OwnLoad, load_on
-from geometry.tables.materials import Material, material
+from geometry.tables.materials import Material, is_vague, material, material_words
 from geometry.tables.stance import Stance
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
@@ -129,7 +129,7 @@ def loaded(
     kind = table.kind
     found_out = (
         *_at_slot(slot),
-        *_borne(screened, load, made_of, made, carriers),
+        *_borne(screened, load, made_of, made, carriers, job.process.material or ""),
         *_forked(screened, forked),
         *((Finding("outside-test", "note", tell(_OUTSIDE[kind])),) if kind in _OUTSIDE else ()),
     )
@@ -173,13 +173,20 @@ def _borne(
     made_of: Material | None,
     made: tuple[Part, ...],
     carriers: Mapping[str, str],
+    named: str,
 ) -> Iterator[Finding]:
     """Give what is found of the strength of tubes and mount."""
     metal = None if made_of is None else made_of.beside
     if text := words.unknown_words(screened):
         said = tell("strength.brief.unknown_what")
         do = tell("strength.brief.unknown_remedy", missing=screened.missing)
+        if named and made_of is None and screened.missing == ("process.material",):
+            do = tell("strength.brief.material_remedy", named=named, words=material_words())
         yield Finding("strength-unknown", "unknown", text, brief=said, remedy=do)
+    if made_of is not None and is_vague(named):
+        said = tell("strength.brief.vague", named=named, taken=made_of.name)
+        do = tell("strength.brief.vague_remedy")
+        yield Finding("material-vague", "note", f"{said} {do}", brief=said, remedy=do)
     if text := words.warning(screened, load, made_of):
         said, do = words.weak_brief(screened, load), words.weak_remedy(screened)
         yield Finding("tube-weak", "warn", text, brief=said, remedy=do)

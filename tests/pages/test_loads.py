@@ -161,6 +161,18 @@ def test_a_job_without_a_stay_or_a_material_says_what_lacks(tmp_path: Path) -> N
     assert alone is not None and alone.strength.missing == ("tubes.seatstay",)
 
 
+def test_a_material_that_is_none_or_says_only_its_kind_is_told(tmp_path: Path) -> None:
+    """A slip of the keyboard takes no warning away unseen, and plain "steel" passes for no better one."""
+    none = _plan(tmp_path, "lapwing", ('material = "CrMo"', 'material = "y"'))
+    (found,) = (each for each in none.findings if each.code == "strength-unknown")
+    assert (found.level, told(found.remedy or "").startswith("'y' is no material")) == ("unknown", True)
+    vague = _plan(tmp_path, "lapwing", ('material = "CrMo"', 'material = "steel"'))
+    (said,) = (each for each in vague.findings if each.code == "material-vague")
+    assert said.level == "note" and "mild steel" in told(said.text)
+    plain = _plan(tmp_path, "lapwing")
+    assert not {"material-vague", "strength-unknown"} & {each.code for each in plain.findings}
+
+
 def test_a_brace_is_reckoned_with(tmp_path: Path) -> None:
     braced = _plan(tmp_path, "dunlin")
     bare = _plan(tmp_path, "dunlin", UNBRACED)
