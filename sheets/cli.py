@@ -193,7 +193,8 @@ def _usage(error: click.ClickException) -> str:
 
 
 def _fault(error: Exception) -> str:
-    reason = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+    said = " ".join(str(error).split())
+    reason = f"{type(error).__name__}: {said}" if said else type(error).__name__
     return tell("cli.fault", reason=reason)
 
 

@@ -21,7 +21,7 @@ from sheets.pages.running.survey_page import Section
 from tests.commands.conftest import Ran
 
 Run = Callable[..., Ran]
-DRAWN = Path(__file__).parents[2] / "samples" / "drawn"
+DRAWN = Path(__file__).parents[2] / "samples" / "dropouts"
 
 
 @pytest.fixture

@@ -72,7 +72,12 @@ def test_every_feature_of_the_side_view(delivered: All, name: str, view: str) ->
         if which.startswith(ELSEWHERE):
             continue
         seen.add(re.sub(r", part \d", "", which))
-        if feature["kind"] == "circle":
+        if which.startswith("dropout hole"):
+            x, y, size = job["dropout"]["holes"][int(which.rsplit(" ", 1)[1]) - 1]
+            assert at(feature["centre"]) == close(complex(x, y))
+            assert feature["diameter"] == close(size)
+            seen.discard(which)
+        elif feature["kind"] == "circle":
             hole = which.removeprefix("hole ")
             centre = wanted.holes[HOLES.index(hole)] if hole in HOLES else 0.0
             assert at(feature["centre"]) == close(centre)

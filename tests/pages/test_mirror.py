@@ -8,7 +8,8 @@ from sheets.ink.records import Arc, Circle, Commands, Curve, Feature, Path, Poin
 from tests.pages.jobs import SAMPLES, Caught, lettering_of, lines_of, sample_sheets
 
 Shape = tuple[object, ...]
-FURNITURE = ("bar ", "card ", "caliper ")
+FURNITURE = ("bar ", "card ", "caliper ", "cope ")
+"""Bars and cut-outs are no part of the drawing, and of a cope each view shows the half in front of it."""
 
 
 def both(name: str, size: str) -> list[tuple[Caught, Caught]]:

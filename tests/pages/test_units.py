@@ -36,6 +36,7 @@ KNOWN_BY_MM = (
     r"\b(12|15|20) mm axle\b",
     r"^M\d( × \d+ mm)?, key \d+ mm$",
     # A source is quoted as it was read.
+    r"\b34 mm tyre\b",
     r"\b622 mm rim\b",
 )
 
