@@ -57,18 +57,21 @@ def _rows() -> tuple[_Row, ...]:
 
 def material(text: str | None) -> Material | None:
     """Return the material that a text names, of several that of the lowest yield, or None."""
-    said = (text or "").lower()
-    found = [row.material for row in _rows() if any(word in said for word in row.words)]
-    found = found or [row.material for row in _rows() if any(word in said for word in row.vague)]
-    return min(found, key=lambda one: one.beside.value, default=None)
+    found, vague = _meant(text)
+    return min((row.material for row in found or vague), key=lambda one: one.beside.value, default=None)
 
 
 def is_vague(text: str | None) -> bool:
     """Tell whether a text names no more than a kind of metal, such as "steel"; the weakest is taken."""
+    found, vague = _meant(text)
+    return bool(vague) and not found
+
+
+def _meant(text: str | None) -> tuple[list[_Row], list[_Row]]:
+    """Return the rows that a text names, and those of whose kind of metal it speaks."""
     said = (text or "").lower()
-    rows = _rows()
-    exact = any(word in said for row in rows for word in row.words)
-    return not exact and any(word in said for row in rows for word in row.vague)
+    found = [row for row in _rows() if any(word in said for word in row.words)]
+    return found, [row for row in _rows() if any(word in said for word in row.vague)]
 
 
 def material_words() -> tuple[str, ...]:

@@ -279,10 +279,10 @@ def _reading(reading: Reading) -> Say:
     now = units()
     # Beside mm the inches of the target are enough; by themselves they have their limits.
     inch: Say | str = reading.inch.nominal if now == "mm" else _limits(reading, "in")
-    mm = _limits(reading, "mm")
+    metric = _limits(reading, "mm")
     if reading.times == 1:
-        return say(f"check.read_once.{now}", mm=mm, inch=inch)
-    return say(f"check.read_often.{now}", mm=mm, inch=inch, times=reading.times)
+        return say(f"check.read_once.{now}", mm=metric, inch=inch)
+    return say(f"check.read_often.{now}", mm=metric, inch=inch, times=reading.times)
 
 
 def _limits(reading: Reading, unit: str) -> Say:

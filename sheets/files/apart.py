@@ -7,18 +7,19 @@ that the system stops. A child that is stopped, or that breaks, is one refused f
 
 import contextlib
 import faulthandler
-import multiprocessing
 import pickle
 import signal
 import sys
 import warnings
 from collections.abc import Callable, Iterator
-from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import Say, say
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -42,6 +43,9 @@ def apart(where: object, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
     Function, arguments and result must be picklable. What the work itself raises as a DropleafError is
     raised here. Raise InputError where the child is out of time or memory, or breaks in any other way.
     """
+    # Loaded here, since every command knows this module and few read such a file.
+    import multiprocessing
+
     context: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
     receiver, sender = context.Pipe(duplex=False)
     child = context.Process(target=_child, args=(sender, work, args, kwargs))
@@ -81,7 +85,7 @@ def _said(code: str, reason: str) -> Say:
     return say(code, reason=reason)
 
 
-def _answer(receiver: Connection) -> tuple[str, Any]:
+def _answer(receiver: "Connection") -> tuple[str, Any]:
     if not receiver.poll(WAIT):
         return _OUT_OF_TIME, ""
     try:
@@ -96,7 +100,7 @@ def _answer(receiver: Connection) -> tuple[str, Any]:
 
 
 def _child(
-    sender: Connection, work: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
+    sender: "Connection", work: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
 ) -> None:
     # Ctrl-C goes to both: this end says nothing of it.
     signal.signal(signal.SIGINT, signal.SIG_DFL)

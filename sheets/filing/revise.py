@@ -57,9 +57,8 @@ def revise(
     parent's, which is attached too. Raise InputError for a packet that is changed, a revision that exists
     already or an attachment of a name that is taken, ReadBackError where the new one is not as it should be.
     """
-    # It may be anybody's file: whether it can be opened at all is tried where that costs nothing.
-    apart(packet_pdf, _tried, packet_pdf)
-    packet = opened(packet_pdf)
+    # It may be anybody's file.
+    packet = apart(packet_pdf, opened, packet_pdf)
     _refuse_changed(packet)
     kept = packet.record
     revision = int(kept["revision"]) + 1
@@ -87,10 +86,6 @@ def revise(
         (stage / target.name).write_bytes(data)
         _check(packet, stage / target.name, sheets)
     return target
-
-
-def _tried(packet_pdf: Path) -> None:
-    opened(packet_pdf)
 
 
 def _refuse_changed(packet: Packet) -> None:

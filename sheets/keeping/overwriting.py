@@ -66,16 +66,21 @@ def must_give_way(target: Path, kind: str, way: Way) -> None:
         raise InputError.at(str(target), said)
     old = _held(target)
     why = old if isinstance(old, Say) else None
-    if isinstance(old, bytes) and old and not apart(target, _same_page, target, old, kind):
+    if isinstance(old, bytes) and old and not _gives_way(target, old, kind):
         why = say("keeping.other_page", page=kinds.called(kind))
     if why:
         raise InputError.at(str(target), say(f"keeping.move.{way}", why=why))
 
 
-def _same_page(target: Path, old: bytes, kind: str) -> bool:
-    """Tell whether a file is a page of a kind as it was written."""
+def _gives_way(target: Path, old: bytes, kind: str) -> bool:
+    """Tell whether a file is a page of a kind as it was written; a PDF may be anybody's."""
     if target.suffix.lower() != ".pdf":
         return _altered(old) is None
+    return apart(target, _same_page, target, old, kind)
+
+
+def _same_page(target: Path, old: bytes, kind: str) -> bool:
+    """Tell whether a PDF is a page of a kind as it was written."""
     try:
         document = form.opened(target, old)
         if not seal.found(old):

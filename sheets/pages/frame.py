@@ -98,8 +98,7 @@ def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, bes
     beside it, and the bar across on top of the title block. `stamp` is a warning lettered large over the
     title block.
     """
-    inset = margin + THICK.width
-    left, low, right, top = inset, inset, paper.width - inset, paper.height - inset
+    left, low, right, top = live_zone(paper, margin)
     drawing = Drawing()
     side = left + BAR_STRIP
     head, number_at = title_block(drawing, (side, low, right, top), headed.lines, stamp)
@@ -204,6 +203,37 @@ def _apart(line: TitleLine, room: float) -> tuple[TitleLine, ...]:
     if width(line.right, _READ) <= room / 2.0:
         return (line,)
     return TitleLine(line.text, line.height), TitleLine(line.right)
+
+
+def live_zone(paper: Paper, margin: float) -> Box:
+    """Return the zone of a page inside its margin, mm: a frame drawn round it keeps off the border."""
+    inset = margin + THICK.width
+    return inset, inset, paper.width - inset, paper.height - inset
+
+
+def titled(
+    paper: Paper,
+    margin: float,
+    drawings: Sequence[Drawing],
+    kind: str,
+    title: str,
+    heights: Sequence[float] = (5.0,),
+) -> tuple[Sheet, ...]:
+    """Return drawings as pages of a kind; each bears its title, numbered where there are several.
+
+    It is lettered in the first of `heights`, mm, that fits.
+    """
+    live = live_zone(paper, margin)
+    sheets = []
+    for number, drawing in enumerate(drawings, start=1):
+        headed = title
+        if len(drawings) > 1:
+            headed = tell("frame.page_of", title=title, number=number, count=len(drawings))
+        text, height = fitting([(headed, each) for each in heights], live[2] - live[0] - 4.0)
+        drawing.letter(text, (live[0] + 2.0, live[3] - 8.0), height, layer="title block")
+        page = Page(paper, margin, drawing, live)
+        sheets.append(finish(page, kind, headed, "outboard", (live[0], live[1]), full_size=False))
+    return tuple(sheets)
 
 
 def fitting(tried: Sequence[tuple[str, float]], room: float) -> tuple[str, float]:

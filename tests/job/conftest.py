@@ -23,6 +23,19 @@ REAR: dict[str, Any] = {
     },
 }
 
+KNOT = """
+[frame]
+id = "knot-1"
+[mount]
+end = "rear"
+interface = "is-rear"
+rotor = 160
+host = "chainstay"
+[axle]
+system = "135-qr"
+"""
+"""The text of a job that may be drawn, to put more tables behind."""
+
 FRONT: dict[str, Any] = {
     "frame": {"id": "knot-2"},
     "mount": {"end": "front", "interface": "is-front", "rotor": 160},

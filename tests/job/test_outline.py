@@ -13,6 +13,7 @@ from geometry.core.errors import InputError
 from sheets.job.read import from_bytes, load, parse
 from sheets.words.tell import lines
 from tests.files.test_drawings import GOOD
+from tests.job.conftest import KNOT
 
 Document = dict[str, Any]
 Problems = Callable[[Document], dict[str, str]]
@@ -76,17 +77,7 @@ def test_by_plumb_an_outline_wants_the_stance_of_its_own_end(
 
 # --- a drawing beside the job
 
-JOB = """
-[frame]
-id = "knot-1"
-[mount]
-end = "rear"
-interface = "is-rear"
-rotor = 160
-host = "chainstay"
-[axle]
-system = "135-qr"
-[dropout]
+JOB = f"""{KNOT}[dropout]
 thickness = 7
 outline = "plate.svg"
 """

@@ -12,25 +12,12 @@ from geometry.core.say import Say
 from sheets.actions.check import report
 from sheets.actions.own_face import own_face_of
 from sheets.job.read import load
+from tests.job.conftest import KNOT
 from tests.outside_tools import pipe
-
-JOB = """
-[frame]
-id = "knot-1"
-[mount]
-end = "rear"
-interface = "is-rear"
-rotor = 160
-host = "chainstay"
-[axle]
-system = "135-qr"
-[paper]
-font = '{font}'
-"""
 
 
 def job_with(folder: Path, font: str) -> Path:
-    (folder / "knot.toml").write_text(JOB.format(font=font), encoding="utf-8")
+    (folder / "knot.toml").write_text(f"{KNOT}[paper]\nfont = '{font}'\n", encoding="utf-8")
     return folder / "knot.toml"
 
 

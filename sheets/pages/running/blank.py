@@ -13,7 +13,7 @@ from geometry.tables.interfaces import rows
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.records import Field, Paper, Sheet
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, live_zone
 from sheets.pages.running.blank_figures import WIDTH, figures
 from sheets.words.lengths import units
 from sheets.words.measures import letter
@@ -96,13 +96,8 @@ def _inch(code: str) -> str:
     return tell(code) if units() == "in" and code in _IN_INCHES else ""
 
 
-def _live(paper: Paper) -> tuple[float, float, float, float]:
-    inset = MARGIN + THICK.width
-    return inset, inset, paper.width - inset, paper.height - inset
-
-
 def _measured(paper: Paper, shown: Families) -> Sheet:
-    drawing, fields, live = Drawing(), list[Field](), _live(paper)
+    drawing, fields, live = Drawing(), list[Field](), live_zone(paper, MARGIN)
     y = _head(drawing, live, "measure")
     y = figures(drawing, (live[0] + live[2] - WIDTH) / 2.0, y, shown) - 1.0
     y = _legend(drawing, live, y, shown)
@@ -113,7 +108,7 @@ def _measured(paper: Paper, shown: Families) -> Sheet:
 
 
 def _chosen(paper: Paper) -> Sheet:
-    drawing, fields, live = Drawing(), list[Field](), _live(paper)
+    drawing, fields, live = Drawing(), list[Field](), live_zone(paper, MARGIN)
     y = _head(drawing, live, "choose")
     for cells in _CHOICES:
         y = _cells(drawing, fields, live, y, cells)

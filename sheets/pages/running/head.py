@@ -9,7 +9,7 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import SMALL, Flow
-from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, in_frame
+from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, in_frame, live_zone
 from sheets.words.tell import tell
 
 _PAD = 2.0
@@ -22,8 +22,7 @@ _BETWEEN = 6.0
 
 def live_of(job: Job) -> Box:
     """Return the zone of a job's page that may be printed on."""
-    paper, inset = PAPERS[job.paper.size], job.paper.margin + THICK.width
-    return inset, inset, paper.width - inset, paper.height - inset
+    return live_zone(PAPERS[job.paper.size], job.paper.margin)
 
 
 def header(

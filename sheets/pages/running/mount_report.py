@@ -7,7 +7,7 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet
 from sheets.pages.flow import PITCHES, Column, Flow
-from sheets.pages.frame import Page, finish, fitting
+from sheets.pages.frame import live_zone, titled
 from sheets.pages.running.jaws import Mounted, jaws
 from sheets.words.tell import tell
 
@@ -39,27 +39,11 @@ class Reported:
 def report_pages(paper: Paper, of: Reported) -> tuple[Sheet, ...]:
     """Return the report on as few pages as it takes; raise FitError where the paper is too small for it."""
     tries = [_fill(paper, of, pitch) for pitch in PITCHES]
-    drawings = min(tries, key=len)
-    live = _live(paper)
-    sheets = []
-    for number, drawing in enumerate(drawings, start=1):
-        title = of.title
-        if len(drawings) > 1:
-            title = tell("frame.page_of", title=title, number=number, count=len(drawings))
-        text, height = fitting([(title, 5.0), (title, 3.5)], live[2] - live[0] - 4.0)
-        drawing.letter(text, (live[0] + 2.0, live[3] - 8.0), height, layer="title block")
-        page = Page(paper, MARGIN, drawing, live)
-        sheets.append(finish(page, "report", title, "outboard", (live[0], live[1]), full_size=False))
-    return tuple(sheets)
-
-
-def _live(paper: Paper) -> tuple[float, float, float, float]:
-    inset = MARGIN + THICK.width
-    return inset, inset, paper.width - inset, paper.height - inset
+    return titled(paper, MARGIN, min(tries, key=len), "report", of.title, (5.0, 3.5))
 
 
 def _fill(paper: Paper, of: Reported, pitch: float) -> list[Drawing]:
-    left, low, right, top = _live(paper)
+    left, low, right, top = live_zone(paper, MARGIN)
     drawings: list[Drawing] = []
 
     def turn() -> tuple[Drawing, float]:

@@ -11,7 +11,7 @@ from sheets.ink.marks import THICK, THIN, box
 from sheets.ink.placing import Box
 from sheets.ink.records import Paper, Sheet
 from sheets.pages.flow import PITCHES, READ, SMALL, Column, Flow
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, live_zone
 from sheets.pages.running.jaws import Mounted, jaws
 from sheets.pages.running.mount_ways import HEIGHT, ways
 from sheets.words.tell import tell, told
@@ -55,15 +55,10 @@ def _easiest(paper: Paper, draw: Callable[[Paper, float, float], Drawing]) -> Dr
 
 
 def _page(paper: Paper, drawing: Drawing) -> Sheet:
-    live = _live(paper)
+    live = live_zone(paper, MARGIN)
     page = Page(paper, MARGIN, drawing, live)
     title = tell("mount_sheet.title", paper=paper.name)
     return finish(page, "mount-blank", title, "outboard", (live[0], live[1]), full_size=False)
-
-
-def _live(paper: Paper) -> Box:
-    inset = MARGIN + THICK.width
-    return inset, inset, paper.width - inset, paper.height - inset
 
 
 def _head(drawing: Drawing, live: Box, heading: str, lines: Sequence[str], pitch: float) -> float:
@@ -89,7 +84,7 @@ def _flow(drawing: Drawing, zone: Box, pitch: float) -> Flow:
 
 def _how(paper: Paper, pitch: float, size: float) -> Drawing:
     """Draw the page that says how: three ways side by side, each with its figure."""
-    drawing, live = Drawing(), _live(paper)
+    drawing, live = Drawing(), live_zone(paper, MARGIN)
     left, low, right, _ = live
     lines = [tell(f"mount_sheet.say.{part}") for part in ("head_1", "head_2")]
     y = _head(drawing, live, tell("mount_sheet.how_heading"), lines, pitch)
@@ -118,7 +113,7 @@ def _how(paper: Paper, pitch: float, size: float) -> Drawing:
 
 def _note(paper: Paper, pitch: float, size: float) -> Drawing:
     """Draw the page to write on: what was measured, the figure with numbers, and a row for each reading."""
-    drawing, live = Drawing(), _live(paper)
+    drawing, live = Drawing(), live_zone(paper, MARGIN)
     left, low, right, _ = live
     lines = [tell(f"mount_sheet.say.{part}") for part in ("note_head_1", "note_head_2")]
     y = _head(drawing, live, tell("mount_sheet.note_heading"), lines, pitch)

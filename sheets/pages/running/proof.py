@@ -10,7 +10,7 @@ from sheets.ink.long_bars import CORNER, INSIDE, MARGIN, bars_of, diagonal_box, 
 from sheets.ink.marks import CARD, THICK, THIN, box, lettering_style, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Circle, Paper, Point, Segment, Sheet
-from sheets.pages.frame import Page, TitleLine, finish, title_block
+from sheets.pages.frame import Page, TitleLine, finish, live_zone, title_block
 from sheets.words.tell import tell
 
 _READ = 3.5
@@ -32,8 +32,7 @@ def proof(paper: Paper, corrected: str = "") -> Sheet:
     which both bars start.
     """
     drawing = Drawing()
-    inset = MARGIN + THICK.width
-    live = (inset, inset, paper.width - inset, paper.height - inset)
+    live = live_zone(paper, MARGIN)
     bars, frame = bars_of(paper), diagonal_box(paper)
     ends = along(CORNER, (bars.across, (1.0, 0.0))), along(CORNER, (bars.down, (0.0, 1.0)))
     for name, end, turn, length in (

@@ -7,7 +7,7 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet
 from sheets.pages.flow import PITCHES, READ, Column, Flow
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, live_zone
 from sheets.words.tell import tell
 
 MARGIN = 10.0
@@ -42,8 +42,7 @@ def recall_page(paper: Paper, parts: Sequence[Recalled]) -> tuple[Sheet, ...]:
     Raise FitError where the paper is too narrow for the table.
     """
     title = tell("recall.page.title")
-    inset = MARGIN + THICK.width
-    left, low, right, top = inset, inset, paper.width - inset, paper.height - inset
+    left, low, right, top = live_zone(paper, MARGIN)
     drawings: list[Drawing] = []
 
     def turn() -> tuple[Drawing, float]:

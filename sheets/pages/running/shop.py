@@ -6,7 +6,7 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet
 from sheets.pages.flow import PITCHES, Column, Flow
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import live_zone, titled
 from sheets.words.tell import tell
 
 MARGIN = 10.0
@@ -26,27 +26,11 @@ def shop_pages(
     where the paper is too small for a line.
     """
     tries = [_fill(paper, head, rows, words, pitch) for pitch in PITCHES]
-    drawings = min(tries, key=len)
-    live = _live(paper)
-    sheets = []
-    for number, drawing in enumerate(drawings, start=1):
-        if len(drawings) > 1:
-            named = tell("frame.page_of", title=title, number=number, count=len(drawings))
-        else:
-            named = title
-        drawing.letter(named, (live[0] + 2.0, live[3] - 8.0), 5.0, layer="title block")
-        page = Page(paper, MARGIN, drawing, live)
-        sheets.append(finish(page, "shop", named, "outboard", (live[0], live[1]), full_size=False))
-    return tuple(sheets)
-
-
-def _live(paper: Paper) -> tuple[float, float, float, float]:
-    inset = MARGIN + THICK.width
-    return inset, inset, paper.width - inset, paper.height - inset
+    return titled(paper, MARGIN, min(tries, key=len), "shop", title)
 
 
 def _fill(paper: Paper, head: str, rows: Sequence[Row], words: Sequence[str], pitch: float) -> list[Drawing]:
-    left, low, right, top = _live(paper)
+    left, low, right, top = live_zone(paper, MARGIN)
     drawings: list[Drawing] = []
 
     def turn() -> tuple[Drawing, float]:

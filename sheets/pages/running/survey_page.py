@@ -8,7 +8,7 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet
 from sheets.pages.flow import PITCHES, SMALL, Flow
-from sheets.pages.frame import Page, finish
+from sheets.pages.frame import Page, finish, live_zone
 from sheets.words.tell import tell
 
 MARGIN = 10.0
@@ -33,8 +33,7 @@ def added(
     what it says below. Raise InputError for characters that the typeface lacks, FitError where a part is too
     tall.
     """
-    inset = MARGIN + THICK.width
-    live = (inset, inset, paper.width - inset, paper.height - inset)
+    live = live_zone(paper, MARGIN)
     drawings: list[Drawing] = []
 
     def turn() -> tuple[Drawing, float]:

@@ -21,6 +21,7 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, SMALL
 from sheets.pages.frame import Page, finish, fitting, lowered
+from sheets.pages.running.head import live_of
 from sheets.pages.running.traveller_form import CELL, LAYER, Cell, Form, Kind, cell
 from sheets.pages.running.traveller_readings import readings
 from sheets.pages.running.traveller_steps import steps, targets
@@ -77,7 +78,7 @@ def traveller(
             break
     form = min(tried, key=lambda each: len(each.pages))
     paper = PAPERS[job.paper.size]
-    live = _live(job)
+    live = live_of(job)
     sheets = []
     for number, (drawing, fields) in enumerate(zip(form.pages, form.fields, strict=True), start=1):
         number_at = _foot(drawing, live)
@@ -99,11 +100,6 @@ def traveller(
             )
         )
     return tuple(sheets)
-
-
-def _live(job: Job) -> Box:
-    paper, inset = PAPERS[job.paper.size], job.paper.margin + THICK.width
-    return inset, inset, paper.width - inset, paper.height - inset
 
 
 def _typed(job: Job, setup: SetUp) -> list[tuple[str, str]]:
@@ -129,7 +125,7 @@ def _fill(
     job: Job, placement: Placement, setup: SetUp, identity: Identity, own: Face | None, pitch: float
 ) -> Form:
     """Return the filled pages at a line pitch."""
-    live = _live(job)
+    live = live_of(job)
 
     def head(drawing: Drawing, number: int) -> float:
         return _header(drawing, live, job, placement, identity, number)
