@@ -6,7 +6,7 @@ Rules after SVG 1.1: 7.6 to 7.8 (transform, viewBox), 8.3 (paths), 9 (shapes).
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 from xml.parsers import expat
 
@@ -134,7 +134,7 @@ class _Reader:
             corners = zip(values[::2], values[1::2], strict=False)
             self.pieces.put([mapped(each) for each in corners], name == "polygon", names)
         elif name == "rect":
-            for points, closed in subpaths(_rect(number, given), mapped):
+            for points, closed in subpaths(_rect(number), mapped):
                 self.pieces.put(points, closed, names)
         else:
             rx = number("r") if name == "circle" else number("rx")
@@ -146,9 +146,8 @@ class _Reader:
                 self.pieces.put(round_line(middle, *halves), True, names)
 
 
-def _rect(number: object, given: Mapping[str, str]) -> str:
+def _rect(number: Callable[..., float]) -> str:
     """Return a rectangle as path data, its corners rounded where it says so (SVG 1.1, 9.2)."""
-    assert callable(number)
     x, y, wide, high = (number(key) for key in ("x", "y", "width", "height"))
     rx, ry = number("rx", number("ry")), number("ry", number("rx"))
     rx, ry = min(rx, wide / 2.0), min(ry, high / 2.0)
