@@ -22,7 +22,7 @@ from geometry.clearance.judged import (
     unknown,
 )
 from geometry.core.plane import Point, along
-from geometry.core.polygon import Sides, apart, nearest_on, sides
+from geometry.core.polygon import Sides, apart, away_from, nearest_on, sides
 from geometry.core.say import named, say
 from geometry.mount.outline import Outline, every_side, in_metal, in_plate
 from geometry.mount.placement import Placement
@@ -132,11 +132,10 @@ def _without_tab(placement: Placement, every: Sides) -> Sides:
     if placement.interface.family != "tab":
         return every
     near, far = (hole.centre[:2] for hole in placement.holes)
-    line = np.array([(*near, *far)], float)
     reach = _TAB * placement.interface.hole.diameter.value
     cut = np.concatenate([_pieces(each) for each in every])
-    kept = [nearest_on(line, ((x0 + x1) / 2.0, (y0 + y1) / 2.0))[0] > reach for x0, y0, x1, y1 in cut]
-    return cut[np.array(kept)] if any(kept) else cut
+    kept = away_from(near, far, (cut[:, :2] + cut[:, 2:]) / 2.0) > reach
+    return cut[kept] if kept.any() else cut
 
 
 def _pieces(side: Sides) -> Sides:

@@ -81,6 +81,15 @@ def nearest_on(every: Sides, point: Point) -> tuple[float, Point]:
     return float(away[first]), (float(feet[first, 0]), float(feet[first, 1]))
 
 
+def away_from(start: Point, end: Point, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far each of some points (n, 2) lies from a segment."""
+    run, ahead = np.subtract(end, start), points - start
+    square = float(run @ run)
+    share = np.clip(ahead @ run / square, 0.0, 1.0) if square else np.zeros(len(points))
+    left = ahead - share[:, None] * run
+    return np.hypot(left[:, 0], left[:, 1])
+
+
 def apart(one: Sides, other: Sides) -> tuple[float, Point, Point]:
     """Return how near two sets of sides come, 0 where they meet, and the nearest point of each."""
     best: tuple[float, Point, Point] = (math.inf, (0.0, 0.0), (0.0, 0.0))
