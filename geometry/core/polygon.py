@@ -119,7 +119,8 @@ def _off(
     ahead, square = point - start, (run * run).sum(axis=-1)
     share = np.clip((ahead * run).sum(axis=-1) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
     left = ahead - share[..., None] * run
-    return np.hypot(left[..., 0], left[..., 1])
+    away: NDArray[np.float64] = np.hypot(left[..., 0], left[..., 1])
+    return away
 
 
 def seen(ring: Ring, point: Point) -> float:
