@@ -98,7 +98,8 @@ def _all_apart(one: Sides, other: Sides) -> NDArray[np.float64]:
     """Return how near each of some sides (n) comes to each of some others (m), (n, m); 0 where they cross."""
     a, b, c, d = one[:, None, :2], one[:, None, 2:], other[None, :, :2], other[None, :, 2:]
     r, s, gap = b - a, d - c, c - a
-    away: NDArray[np.float64] = np.minimum.reduce([_off(a, c, s), _off(b, c, s), _off(c, a, r), _off(d, a, r)])
+    ends = _off(a, c, s), _off(b, c, s), _off(c, a, r), _off(d, a, r)
+    away: NDArray[np.float64] = np.minimum.reduce(ends)
     cross = _turn(r, s)
     with np.errstate(divide="ignore", invalid="ignore"):
         t, u = _turn(gap, s) / cross, _turn(gap, r) / cross
