@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sheets.console import DONE, complain, paragraph, prompted, say
+from sheets.console import DONE, OUT, complain, paragraph, prompted, say
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -25,9 +25,7 @@ def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> No
 
 @click.command("start")
 @click.argument("job", metavar="[NAME|JOB.toml]", required=False)
-@click.option(
-    "--out", type=click.Path(path_type=Path), metavar="DIR", default=Path(), help="Folder. Default: here."
-)
+@OUT
 @click.option(
     "--from",
     "form",

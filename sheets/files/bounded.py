@@ -3,6 +3,7 @@
 import contextlib
 import os
 import stat
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -49,6 +50,15 @@ def read_bytes(
             reason = getattr(error, "strerror", None) or str(error)
             raise InputError.at("", say("files.unreadable", reason=reason, instead=instead)) from error
         check(raw, usual, largest, pdf)
+    return raw
+
+
+def standard_input(usual: Say | str, pdf: Say | str = "") -> bytes:
+    """Return what standard input holds; raise InputError, led by nothing, for nothing or as `check` does."""
+    raw = sys.stdin.buffer.read(LARGEST + 1)
+    if not raw.strip():
+        raise InputError.at("", say("files.nothing_came"))
+    check(raw, usual, pdf=pdf)
     return raw
 
 
