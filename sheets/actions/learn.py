@@ -264,7 +264,8 @@ def lesson(found: Measured) -> Lesson:
     learned = learn(found.readings, looked_for(found.family, found.end, found.native + step), tools)
     learned = without_adapter(learned, found.family, found.end, found.native, step)
     bands = {each.key.removesuffix("_radius"): each.band for each in learned.quantities}
-    place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands)
+    side = None if learned.lateral is None else learned.lateral.value
+    place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands, side)
     fits = fitting(found.family, found.end, found.native, place)
     if fits.named is None:
         return Lesson(found, learned, None, (), fits)

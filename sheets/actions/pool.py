@@ -25,6 +25,7 @@ from sheets.actions.makers import UNKNOWN, makers
 from sheets.files import seal
 from sheets.files.bounded import blaming, read_bytes
 from sheets.job import toml as toml_text
+from sheets.words import fits as fit_words
 from sheets.words.tell import tell
 
 LARGEST = 12_000
@@ -224,6 +225,7 @@ def _notes(entry: Entry) -> Iterator[str]:
         yield tell("pool.adapter", step=of.adapter)
     if learned.mirrored:
         yield tell("pool.mirrored")
+    yield from fit_words.untold(entry.lesson.fitting, of.end, of.native)
 
 
 def _group(entries: Sequence[Entry]) -> Group:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.commands.measured_mounts import TEXT
+from tests.commands.measured_mounts import TEXT, post
 
 pytestmark = pytest.mark.usefixtures("own_home")
 
@@ -79,3 +79,22 @@ def test_wrong_command_lines_are_one_line_each(run: Callable, three: list[Path])
         ran = run("learn", *args)
         assert (ran.status, len(ran.errors)) == (2, 1), args
         assert what in ran.errors[0]
+
+
+def test_a_front_post_mount_that_says_rear_is_told_apart_by_its_side(run: Callable, tmp_path: Path) -> None:
+    rear = [post(tmp_path / f"{name}.toml", 160, 160, name, up=0.05 * k) for k, name in enumerate("ab")]
+    front = post(tmp_path / "front.toml", 160, 160, "c", up=0.1)
+    # Where a front mount has its holes by the table: 0.5 outboard, and 4.75 from -4.25.
+    text = front.read_text(encoding="utf-8").replace("side = [-4.25]", "side = [0.5]")
+    front.write_text(text, encoding="utf-8")
+    ran = run("learn", "--pool", *rear, front, "--json")
+    assert ran.status == 1 and ran.json["groups"][0]["count"] == 2
+    (left,) = ran.json["left_out"]
+    assert left["file"] == str(front) and "ANOTHER END FITS BETTER: sideways" in left["why"]
+    assert "4.75 mm from where a rear mount" in left["why"]
+    # Without the reading nothing tells, and that is said.
+    front.write_text(text.replace("side = [0.5]", ""), encoding="utf-8")
+    ran = run("learn", "--pool", *rear, front, "--json")
+    assert ran.status == 0 and ran.json["groups"][0]["count"] == 3
+    (note,) = [each["text"] for each in ran.json["notes"] if each["file"] == str(front)]
+    assert note.startswith("Nothing that was read tells whether this is a rear mount")

@@ -10,6 +10,7 @@ from scipy import optimize, stats
 
 from geometry.survey.limits import numbers
 from geometry.survey.pool import _factor, odd_ones, pooled, pooled_stack, spread
+from tests.bench.pool_screen import screened
 from tests.geometry.pooled_mounts import error_of, simulated
 
 # Thirteen trials of a vaccine, ill and well with it, ill and well without: the worked example that texts on
@@ -91,6 +92,28 @@ def test_one_mount_that_stands_apart_is_told_and_of_two_nobody_can_tell() -> Non
     draws = random.normal(30.0, 0.25, (80, 5))
     called = sum(bool(odd_ones(list(each), [0.06] * 5)) for each in draws)
     assert called <= 0.05 * len(draws)
+
+
+def test_two_mounts_that_stand_apart_together_do_not_hide_each_other() -> None:
+    assert [each for each, _ in odd_ones([30.5, 31.9, 30.6, 30.4, 32.0], [0.06] * 5)] == [1, 4]
+    assert [each for each, _ in odd_ones([30.5, 31.6, 30.6, 30.4, 31.5, 30.5, 30.4], [0.06] * 7)] == [1, 4]
+    # On either side of the others too, and all of them from the others: 30.5.
+    (low, off), (high, also) = odd_ones([29.0, 30.5, 30.4, 30.6, 32.1], [0.06] * 5)
+    assert (low, high) == (0, 4) and (off, also) == (pytest.approx(-1.5), pytest.approx(1.6))
+    # Two of four are no minority: nobody can tell which pair is right.
+    assert odd_ones([30.5, 30.6, 32.0, 32.1], [0.06] * 4) == ()
+
+
+@pytest.mark.parametrize(
+    ("spread", "planted", "off", "least"),
+    [(0.1, 1, 1.0, 0.9), (0.1, 2, 1.0, 0.85), (0.25, 1, 1.0, 0.5), (0.25, 2, 2.0, 0.97)],
+)
+def test_what_the_screen_finds_of_seven_and_whom_it_accuses(
+    spread: float, planted: int, off: float, least: float
+) -> None:
+    """Makers spread less than stated, or as stated; tests/bench/pool_screen.py prints the whole table."""
+    found, accused = screened(7, spread, planted, off, 200, 21)
+    assert found >= least and accused <= 0.05
 
 
 # Of a number of mounts: how often the band holds the truth, at the least and the most, of 4000 draws.
