@@ -50,6 +50,8 @@ class _Keeping(NamedTuple):
 @click.option("--play", metavar="MM", help="How loose the pins are: hole less pin. Default: up to 0.1.")
 @click.option("--hole", metavar="MM", help="Drill of the holes, or width of the slots.")
 @click.option("--kind", metavar="KIND", help="What was measured: frame, fork, caliper or adapter.")
+@click.option("--maker", metavar="TEXT", help="Who made the part. Pooled mounts are counted by makers.")
+@click.option("--model", metavar="TEXT", help="Which model it is.")
 @click.option("--year", metavar="YEAR", help="Of which year it is.")
 @click.option("--instrument", metavar="TEXT", help="What it was read with, such as a caliper of 150.")
 @click.option("--temperature", metavar="C", help="How warm it was, degrees Celsius.")
@@ -105,6 +107,7 @@ def command(
       on = "a frame that works"
       date = 2026-01-31
       by = "the builder"
+      maker = "Saltmarsh"    # of the part: three makers make grade M; leave out if unknown
       resolution = 0.05      # may be left out, as may caliper, play and hole;
                              # and so may what a report says: see the options
       [readings]
@@ -118,9 +121,9 @@ def command(
     pin stands out beyond the axle. Readings over and between together make up for loose pins.
 
     A report (--report DIR) is one page and one small file, which names nobody unless you say --name. Put the
-    files of several mounts together with --pool: from three that agree on, the row is graded M. A file that
-    cannot be read, that fits another size than it says, or that is one of the others again is named and left
-    out; then nothing is kept without --despite. Mounts that do not agree make no row.
+    files of several mounts together with --pool: where mounts of three makers agree, the row is graded M. A
+    file that cannot be read, that fits another size than it says, or that is one of the others again is named
+    and left out; then nothing is kept without --despite. Mounts that do not agree make no row.
 
     Exit status: 0 done; 1 readings contradict each other, or fit another size; 2 wrong input.
 
