@@ -151,6 +151,7 @@ def _version(context: click.Context, parameter: click.Parameter, asked: bool) ->
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 @click.option(
+    "-V",
     "--version",
     is_flag=True,
     expose_value=False,
@@ -181,8 +182,6 @@ def _usage(error: click.ClickException) -> str:
     names = group.list_commands(context) if group and context else []
     if message.startswith("Missing command"):
         message = tell("cli.no_command", known=", ".join(names))
-    elif isinstance(error, click.MissingParameter) and error.param and error.param.name == "jobs":
-        message = tell("cli.no_job")
     elif isinstance(error, click.NoSuchOption):
         options = [o for p in context.command.params for o in p.opts] if context else []
         message = tell("cli.no_option", option=error.option_name, hint=nearest(error.option_name, options))

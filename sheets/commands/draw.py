@@ -6,17 +6,19 @@ import click
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import named
-from sheets.console import JOBS, JSON, Result, columns, failed, progress, report
+from sheets.console import JOBS, JSON, SAMPLE, Result, columns, failed, jobs_of, progress, report
 from sheets.words.tell import tell
 
 
 @click.command("draw")
 @JOBS
+@SAMPLE
 @click.option(
+    "-o",
     "--out",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Folder for the files, created if need be. Default: beside each job file.",
+    help="Folder for the files, created if need be. Default: beside each job file; here for - and samples.",
 )
 @click.option(
     "--printer",
@@ -36,6 +38,7 @@ from sheets.words.tell import tell
 @JSON
 def command(
     jobs: tuple[Path, ...],
+    sampled: tuple[str, ...],
     out: Path | None,
     printer: str | None,
     replace: bool,
@@ -44,7 +47,7 @@ def command(
     cutter: bool,
     as_json: bool,
 ) -> int:
-    """Draw the templates of each JOB as PDF and SVG.
+    """Draw the templates of each JOB as PDF and SVG; - is a job on standard input.
 
     Every file is opened again and measured before it is put in place. Print the PDF at 100 %, actual
     size, and measure both bars before use.
@@ -56,6 +59,8 @@ def command(
     Example:
       dropleaf draw samples/dunlin.toml --out paper
       writes paper/dunlin-1.pdf and paper/dunlin-1-template.svg
+      dropleaf draw --sample dunlin --out paper
+      draws a sample that comes with the program
     """
     from sheets.actions import draw as drawing
     from sheets.actions import manifest
@@ -67,9 +72,11 @@ def command(
     # A job that is wrong does not keep the others from being drawn; it is told, and the worst status counts.
     plans: dict[int, drawing.Plan] = {}
     results: dict[int, Result] = {}
-    for index, path in enumerate(jobs):
+    asked = jobs_of(jobs, sampled)
+    for index, (path, ours) in enumerate(asked):
         try:
-            plans[index] = drawing.plan(load(path), out, printer, plate=plate, dxf=dxf, cutter=cutter)
+            folder = Path() if ours and out is None else out
+            plans[index] = drawing.plan(load(path), folder, printer, plate=plate, dxf=dxf, cutter=cutter)
         except DropleafError as error:
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():
@@ -92,5 +99,5 @@ def command(
                 tell("draw.on_tiles", sheets=tuple(named(f"sheet.{kind}") for kind in plan.no_machine_file))
             )
         results[index] = Result(status, entry, "\n".join([*lines, ""]), problems, short)
-    ordered = [results[index] for index in range(len(jobs))]
+    ordered = [results[index] for index in range(len(asked))]
     return report(ordered, as_json, tell("writing.before_use"))

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from sheets.console import DONE, JSON, say
+from sheets.console import DONE, JSON, OUT, say
 from sheets.words.tell import tell
 
 
@@ -15,13 +15,7 @@ from sheets.words.tell import tell
 @click.option(
     "--printer", metavar="NAME", help="Correct the proof for a measured printer; all must read true."
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    metavar="DIR",
-    help="Folder for the files, created if need be. Default: this folder.",
-)
+@OUT
 @JSON
 def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
     """Draw a proof sheet to measure a printer by.

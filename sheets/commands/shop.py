@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from sheets.console import DONE, JOBS, JSON, WRONG, complain, progress, say
+from sheets.console import DONE, JOBS, JSON, WRONG, complain, jobs_of, progress, say
 from sheets.words.tell import line, tell
 
 
@@ -39,7 +39,7 @@ def command(
     if as_csv and as_json:
         raise click.UsageError(tell("shop.csv_or_json"))
     kept = None if stock is None else shop.stock_file(stock)
-    files = shop.job_files(jobs)
+    files = shop.job_files([path for path, _ in jobs_of(jobs, ())])
     found, problems = shop.gather(tuple(progress(files, tell("command.reading"))), kept)
     if not found.frames:
         raise InputError(*problems, Problem("shop", tell("shop.no_job")))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sheets.console import DONE, complain, paragraph, prompted, say
+from sheets.console import DONE, OUT, complain, paragraph, say, terminal
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -25,9 +25,7 @@ def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> No
 
 @click.command("start")
 @click.argument("job", metavar="[NAME|JOB.toml]", required=False)
-@click.option(
-    "--out", type=click.Path(path_type=Path), metavar="DIR", default=Path(), help="Folder. Default: here."
-)
+@OUT
 @click.option(
     "--from",
     "form",
@@ -81,7 +79,7 @@ def command(
 
     \b
     Example:
-      dropleaf start frame-1 --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=16 at 25"
+      dropleaf start frame-1 --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=25: 16"
       writes bench/frame-1.toml; without --yes it asks for everything else
     """
     from sheets.guide.lengths import UNITS
@@ -95,7 +93,7 @@ def command(
         given = {**answers_of(form), **given}
     if answers is not None:
         given = {**given, **answers_file(answers), **({} if units is None else {UNITS: units})}
-    talk = None if yes else _talk()
+    talk = None if yes else terminal()
     folder, name, there = (out, "", False) if job is None else named(job, out)
     given = with_settings(given, settings(pairs), units_in(folder, name, there))
     if there:
@@ -158,9 +156,3 @@ def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, repla
         paragraph(tell("command.kept_apart", file=str(draft.kept_apart)))
     draft.done()
     return file
-
-
-def _talk() -> "Talk":
-    from sheets.guide.talk import Talk
-
-    return Talk(prompted, paragraph)
