@@ -71,8 +71,7 @@ def svg(sheet: Sheet) -> bytes:
     if sheet.fields:
         root.add(_boxes(drawing, sheet.fields, ids))
     # Written here, not by the library, so that line ends are the same on every machine.
-    head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
-    return seal.sealed(f"{head}{drawing.tostring()}\n".encode())
+    return seal.sealed(f"{seal.xml_head()}{drawing.tostring()}\n".encode())
 
 
 def written_before_seals(data: bytes) -> bool:
