@@ -9,13 +9,16 @@ import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from contextvars import ContextVar
 from pathlib import Path
-from typing import Any, NamedTuple, TextIO, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TextIO, TypeVar
 
 import click
 
 from geometry.core.errors import DropleafError, Problem
 from sheets.offered import jobs, samples
 from sheets.words.tell import lines, tell
+
+if TYPE_CHECKING:
+    from sheets.guide.talk import Talk
 
 T = TypeVar("T")
 F = TypeVar("F", bound=Callable[..., Any])
@@ -195,6 +198,16 @@ _HEAD = re.compile(r"\s*(?:[0-9]+  )?")
 def prompted(prompt: str, to_error: bool = False) -> str:
     """Return what is typed after a prompt; click.Abort where nobody types any more."""
     return str(click.prompt(prompt, default="", show_default=False, err=to_error))
+
+
+def terminal(to_error: bool = False) -> "Talk":
+    """Return how people are asked and told at the terminal.
+
+    It goes to standard error where standard output is kept for a document.
+    """
+    from sheets.guide.talk import Talk
+
+    return Talk(lambda words: prompted(words, to_error), lambda line: paragraph(line, to_error))
 
 
 def begin() -> None:

@@ -75,7 +75,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "sheets": {
         "geometry.core", "geometry.tables", "sheets.words", "sheets.ink", "sheets.home", "sheets.actions",
-        "sheets.commands", "click",
+        "sheets.guide", "sheets.commands", "click",
     },
     "sheets.commands": {"geometry.*", "sheets.*", "click"},
     "sheets.launch.dropleaf": {"sheets", "dropleaf"},

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from sheets.console import DONE, FAILED, JSON, WRONG, complain, paragraph, prompted, say
+from sheets.console import DONE, FAILED, JSON, WRONG, complain, say, terminal
 from sheets.offered import papers
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
@@ -14,7 +14,6 @@ from sheets.words.tell import tell
 if TYPE_CHECKING:
     from sheets.actions.learn import Lesson
     from sheets.actions.learn_second import Second
-    from sheets.guide.talk import Talk
     from sheets.home.own_rows import KeptRow
     from sheets.ink.records import Paper
 
@@ -308,7 +307,7 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
     from sheets.guide.learn_readings import confirmed
 
     while lesson.questions:
-        answer = confirmed(lesson, _talk(as_json))
+        answer = confirmed(lesson, terminal(as_json))
         if isinstance(answer, bool):
             return lesson, answer
         lesson = learn.lesson(replace(lesson.measured, native=answer))
@@ -350,7 +349,7 @@ def _asked(
         if kept is not None:
             check_takes(kept, head["on"])
 
-    return asked(given, _talk(as_json), check, more, units)
+    return asked(given, terminal(as_json), check, more, units)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
@@ -358,10 +357,3 @@ def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
     from sheets.guide.learn_readings import file_text
 
     click.echo(f"\n{tell('lesson.typed')}\n{file_text(document)}\n", err=as_json)
-
-
-def _talk(as_json: bool) -> "Talk":
-    """Return how to ask and how to tell at the terminal; with --json all talk goes to standard error."""
-    from sheets.guide.talk import Talk
-
-    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))

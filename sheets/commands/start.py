@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sheets.console import DONE, OUT, complain, paragraph, prompted, say
+from sheets.console import DONE, OUT, complain, paragraph, say, terminal
 from sheets.offered import jobs
 from sheets.words.tell import tell
 
@@ -80,7 +80,7 @@ def command(
 
     \b
     Example:
-      dropleaf start frame-1 --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=16 at 25"
+      dropleaf start frame-1 --out bench --yes --set other.stay=no --set "tubes.chainstay.place.1=25: 16"
       writes bench/frame-1.toml; without --yes it asks for everything else
     """
     from sheets.guide.lengths import UNITS
@@ -94,7 +94,7 @@ def command(
         given = {**answers_of(form), **given}
     if answers is not None:
         given = {**given, **answers_file(answers), **({} if units is None else {UNITS: units})}
-    talk = None if yes else _talk()
+    talk = None if yes else terminal()
     folder, name, there = (out, "", False) if job is None else named(job, out)
     given = with_settings(given, settings(pairs), units_in(folder, name, there))
     if there:
@@ -157,9 +157,3 @@ def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, repla
         paragraph(tell("command.kept_apart", file=str(draft.kept_apart)))
     draft.done()
     return file
-
-
-def _talk() -> "Talk":
-    from sheets.guide.talk import Talk
-
-    return Talk(prompted, paragraph)

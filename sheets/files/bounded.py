@@ -9,6 +9,7 @@ from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import Say, say
+from sheets.files.sets import recover
 from sheets.words.tell import nearest
 
 LARGEST = 256_000
@@ -36,6 +37,8 @@ def read_bytes(
         try:
             if folder and file.is_dir():
                 raise InputError.at("", say("files.a_folder", folder=folder))
+            # A set that a dead run left half in place is finished or undone before any of it is read.
+            recover(file.parent)
             raw = _plain_bytes(file, largest + 1)
         except FileNotFoundError as error:
             if missing is None:

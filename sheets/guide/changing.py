@@ -102,7 +102,7 @@ def _leaves(node: Any, place: Place, key: str) -> Iterator[tuple[str, Place, str
         elif name == "diameters" and isinstance(value, list) and value and isinstance(value[0], list):
             for i, station in enumerate(value):
                 sizes = " x ".join(str(each) for each in station[1:])
-                yield f"{key}.place.{i + 1}", (*at, i), f"{sizes} at {station[0] if station else ''}"
+                yield f"{key}.place.{i + 1}", (*at, i), f"{station[0] if station else ''}: {sizes}"
         elif isinstance(value, list) and value and not any(isinstance(each, dict | list) for each in value):
             yield here, at, joined([str(each) for each in value])
         elif isinstance(value, str | int | float) and not isinstance(value, bool):
