@@ -1,7 +1,7 @@
 """The book: pages in Markdown beside the program, told on a terminal by `help`.
 
-Its first page has the contents, whose links give the order. Markdown as it is used here: headings,
-paragraphs, lists, tables and fenced lines.
+Its first page has the contents, whose list gives the order; the page on the samples lies beside them.
+Markdown as it is used here: headings, paragraphs, lists, tables and fenced lines.
 """
 
 import re
@@ -15,24 +15,25 @@ from sheets.words.wrap import wrapped
 
 FOLDER = Path(__file__).parents[1] / "help"
 CONTENTS, CHANGES = "book", "changes"
+_SAMPLES = {"samples": FOLDER.parents[1] / "samples" / "README.md"}
 _LINK = re.compile(r"!?\[([^\]]*)\]\(([^)]*)\)")
 
 
 def pages() -> dict[str, str]:
     """Return the title of every page by its name, in the order of the contents, which come first."""
-    found = dict.fromkeys((CONTENTS, *re.findall(r"\]\((\w+)\.md\)", text(CONTENTS))))
+    found = dict.fromkeys((CONTENTS, *re.findall(r"^- (\w+):", text(CONTENTS), re.MULTILINE)))
     return {name: text(name).partition("\n")[0].lstrip("# ") for name in found}
 
 
 def text(name: str) -> str:
     """Return a page in Markdown; raise InputError for a name that the book does not have."""
-    file = FOLDER / f"{name}.md"
-    if not name.isalnum() or not file.is_file():
-        known = sorted(each.stem for each in FOLDER.glob("*.md"))
+    files = {each.stem: each for each in FOLDER.glob("*.md")} | _SAMPLES
+    if name not in files:
+        known = sorted(files)
         raise InputError.at(
             "", say("book.no_page", name=name, hint=hint(name, known), known=", ".join(known))
         )
-    return file.read_text(encoding="utf-8")
+    return files[name].read_text(encoding="utf-8")
 
 
 def shown(name: str, width: int) -> str:

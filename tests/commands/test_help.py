@@ -16,7 +16,7 @@ from sheets.manual import manual
 from tests.commands.conftest import Run
 from tests.commands.terminal import ROOT, typed
 
-PAGES = sorted(file.stem for file in book.FOLDER.glob("*.md"))
+PAGES = sorted(("samples", *(file.stem for file in book.FOLDER.glob("*.md"))))
 
 
 def test_the_contents_name_every_page_and_every_link_leads_somewhere() -> None:
