@@ -75,7 +75,10 @@ MAY_IMPORT: dict[str, set[str]] = {
         "geometry.*", "sheets.ink", "sheets.files.*", "sheets.words", "sheets.job", "sheets.home",
         "sheets.actions", "pydantic",
     },
-    "sheets": {"geometry.core", "sheets.words", "sheets.actions", "sheets.guide", "sheets.commands", "click"},
+    "sheets": {
+        "geometry.core", "geometry.tables", "sheets.words", "sheets.ink", "sheets.home", "sheets.actions",
+        "sheets.guide", "sheets.commands", "click",
+    },
     "sheets.commands": {"geometry.*", "sheets.*", "click"},
     "sheets.launch.dropleaf": {"sheets", "dropleaf"},
 }  # fmt: skip

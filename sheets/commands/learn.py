@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from sheets.console import DONE, FAILED, JSON, WRONG, complain, say, terminal
+from sheets.offered import papers
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
@@ -67,7 +68,9 @@ class _Keeping(NamedTuple):
     help="Write a report to this folder: one page, and one small file that others can pool.",
 )
 @click.option("--name", metavar="TEXT", help="With --report: who measured. Default: the report names nobody.")
-@click.option("--paper", metavar="PAPER", help="With --report: its paper. Default: A4.")
+@click.option(
+    "--paper", metavar="PAPER", shell_complete=papers, help="With --report: its paper. Default: A4."
+)
 @click.option("--save", metavar="NAME", help="Keep the row in your own table under this name.")
 @click.option("--replaces", is_flag=True, help="With --save: the row stands in for the shipped one of NAME.")
 @click.option("--replace", is_flag=True, help="With --save: write over your own row of this name and size.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sheets.console import DONE, OUT, complain, paragraph, say, terminal
+from sheets.offered import jobs
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> No
 
 
 @click.command("start")
-@click.argument("job", metavar="[NAME|JOB.toml]", required=False)
+@click.argument("job", metavar="[NAME|JOB.toml]", required=False, shell_complete=jobs)
 @OUT
 @click.option(
     "--from",
