@@ -212,6 +212,9 @@ def _narrowed(form: Form, aim: Target) -> Target:
 def _number(form: Form, number: str, centre: Point, hold: bool) -> None:
     """Set an operation's number, in an octagon where it is a hold point."""
     size = SMALL if hold and len(number) > 1 else READ
+    if hold:
+        # The octagon stays below the rule over it.
+        centre = along(centre, (-0.7, (0.0, 1.0)))
     wide = form.flow.width(number, size, bold=True)
     form.flow.put(number, centre[0] - wide / 2.0, centre[1] - 0.36 * size, size, bold=True)
     if hold:
