@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from sheets.console import DONE, FAILED, JSON, WRONG, complain, paragraph, prompted, say
+from sheets.console import DONE, FAILED, JSON, WRONG, complain, say, terminal
+from sheets.offered import papers
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
     from sheets.actions.learn import Lesson
     from sheets.actions.learn_second import Second
-    from sheets.guide.talk import Talk
     from sheets.home.own_rows import KeptRow
     from sheets.ink.records import Paper
 
@@ -68,7 +68,9 @@ class _Keeping(NamedTuple):
     help="Write a report to this folder: one page, and one small file that others can pool.",
 )
 @click.option("--name", metavar="TEXT", help="With --report: who measured. Default: the report names nobody.")
-@click.option("--paper", metavar="PAPER", help="With --report: its paper. Default: A4.")
+@click.option(
+    "--paper", metavar="PAPER", shell_complete=papers, help="With --report: its paper. Default: A4."
+)
 @click.option("--save", metavar="NAME", help="Keep the row in your own table under this name.")
 @click.option("--replaces", is_flag=True, help="With --save: the row stands in for the shipped one of NAME.")
 @click.option("--replace", is_flag=True, help="With --save: write over your own row of this name and size.")
@@ -308,7 +310,7 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
     from sheets.guide.learn_readings import confirmed
 
     while lesson.questions:
-        answer = confirmed(lesson, _talk(as_json))
+        answer = confirmed(lesson, terminal(as_json))
         if isinstance(answer, bool):
             return lesson, answer
         lesson = learn.lesson(replace(lesson.measured, native=answer))
@@ -350,7 +352,7 @@ def _asked(
         if kept is not None:
             check_takes(kept, head["on"])
 
-    return asked(given, _talk(as_json), check, more, units)
+    return asked(given, terminal(as_json), check, more, units)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
@@ -358,10 +360,3 @@ def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
     from sheets.guide.learn_readings import file_text
 
     click.echo(f"\n{tell('lesson.typed')}\n{file_text(document)}\n", err=as_json)
-
-
-def _talk(as_json: bool) -> "Talk":
-    """Return how to ask and how to tell at the terminal; with --json all talk goes to standard error."""
-    from sheets.guide.talk import Talk
-
-    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))

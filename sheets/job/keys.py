@@ -198,7 +198,8 @@ class Bench(Table):
     )
     dxf: bool = Field(
         default=False,
-        description="write the fixture's patterns as DXF too, which needs the dxf extra; true or false",
+        description="draw that fixture, and write what a machine cuts as DXF too, which needs the dxf extra; "
+        "true or false",
     )
 
 
