@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from geometry.core.errors import InputError, Problem
 from geometry.core.meant import leaves_out
 from sheets.guide.bench_questions import QUESTIONS
-from sheets.guide.explain import explained
+from sheets.guide.explain import explained, left_out, unknown_without
 from sheets.guide.lengths import bare_is, in_file, shown, told_back, units_of
 from sheets.guide.lengths import each as each_length
 from sheets.guide.mount_questions import with_axle_kind
@@ -212,6 +212,8 @@ def _asked(question: Question, answers: Answers, talk: Talk) -> str | None:
     )
     if answer and (back_in_both := told_back(question.lengths, last, answer, units)):
         talk.say(f"  {back_in_both}")
+    if answer == "" and (last or unknown_without(question)):
+        talk.say(f"  Left out. {left_out(question)}")
     follows = question.follows({**answers, question.key: answer}) if answer else ""
     if follows:
         talk.say(f"  {follows}")

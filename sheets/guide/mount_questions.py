@@ -335,6 +335,7 @@ MOUNT: tuple[Question, ...] = (
         _slot_read,
         means=_slot_means,
         follows=_slot_follows,
+        left="It is then not known, never 0, and whether braking pushes the wheel out is not judged.",
         when=when_is("axle.kind", "quick release"),
         optional=True,
     ),
