@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sheets.console import DONE, complain, paragraph, say, terminal
+from sheets.console import DONE, OUT, complain, paragraph, say, terminal
+from sheets.offered import jobs
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
@@ -26,10 +27,8 @@ def _keys(context: click.Context, parameter: click.Parameter, asked: bool) -> No
 
 
 @click.command("start")
-@click.argument("job", metavar="[NAME|JOB.toml]", required=False)
-@click.option(
-    "--out", type=click.Path(path_type=Path), metavar="DIR", default=Path(), help="Folder. Default: here."
-)
+@click.argument("job", metavar="[NAME|JOB.toml]", required=False, shell_complete=jobs)
+@OUT
 @click.option(
     "--from",
     "form",
