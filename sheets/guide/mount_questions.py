@@ -275,6 +275,7 @@ MOUNT: tuple[Question, ...] = (
         when=when_is("axle.kind", "thru axle"),
         optional=True,
         left="The axle system's own depth is then taken.",
+        stands_in=True,
     ),
     choice(
         "mount.interface",
@@ -363,6 +364,8 @@ MOUNT: tuple[Question, ...] = (
         limits.HEAD,
         when=when_is("mount.end", "front"),
         optional=True,
+        # The leg itself is measured at once.
+        stands_in=True,
     ),
     number(
         "stance.rake",
@@ -399,6 +402,7 @@ TILT = number(
     when=lambda answers: stands_on_tube(answers) or bool(answers.get("mount.tilt")),
     optional=True,
     left="The mount then lies parallel to its tube's line. From which tilt to which all holds, check tells.",
+    stands_in=True,
 )
 """Asked of mounts that stand on their tube, and of others that do not hold level with it."""
 
@@ -420,6 +424,7 @@ BOSS: tuple[Question, ...] = (
         when=stands_on_tube,
         optional=True,
         left="The table's is then drawn, with its grade.",
+        stands_in=True,
     ),
     number(
         "boss.length",
@@ -429,6 +434,7 @@ BOSS: tuple[Question, ...] = (
         when=stands_on_tube,
         optional=True,
         left="The table's is then drawn, with its grade.",
+        stands_in=True,
     ),
 )
 """Asked after the tubes."""

@@ -46,7 +46,8 @@ class Question:
     `default` is what Enter alone takes; for an `optional` question "" leaves the key out. `choices` are
     value and words, to be numbered. `follows` says what an answer comes to, or nothing. `more` is what `?`
     tells beyond the job key's own description. `means` is the answer that a text means which cannot be read.
-    `proposes` says why the default is what it is, or nothing. `left` is what is taken where it is left out.
+    `proposes` says why the default is what it is, or nothing. `left` is what is taken where it is
+    left out; where that `stands_in` for a measure, none is missing.
     `lengths` is how an answer holds lengths; `why_inch` and `more_inch` stand in for `why` and `more` where
     inches are asked for.
     """
@@ -63,6 +64,7 @@ class Question:
     more: str = ""
     means: Callable[[str, Answers], str] = no_one
     proposes: Callable[[Answers], str] = nothing
+    stands_in: bool = False
     left: str = "It is then not known, never 0, and check says where that matters."
     lengths: Shape = ""
     why_inch: str = ""

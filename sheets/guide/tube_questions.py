@@ -140,6 +140,7 @@ def tube_questions(tube: str) -> list[Question]:
             optional=which > 1,
             means=_place_meant(which, tube),
             left="The tube is then the same from the last place on.",
+            stands_in=which > 1,
             follows=_place_follows(f"tubes.{tube}.place.{which}"),
             more=_PLACE_MORE_MM,
             lengths="place",
