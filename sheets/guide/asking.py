@@ -196,12 +196,13 @@ def _asked(question: Question, answers: Answers, talk: Talk) -> str | None:
         last, text = text, default if text in ("", offered) else text
         if question.optional and (text in ("", _LEAVE_OUT) or leaves_out(text)):
             return ""
-        if not text or text == _LEAVE_OUT:
-            raise ValueError("An answer is needed here; ? explains, < goes back.")
+        if not text or text == _LEAVE_OUT or (choices and leaves_out(text)):
+            enter = f"Enter takes {offered}, " if offered else ""
+            raise ValueError(f"An answer is needed here; {enter}? explains, < goes back.")
         return question.read(text, answers)
 
     # Where a question has something that others call "back", as the rear, < alone goes back.
-    back = BACK[:-1] if choices and question.means(BACK[-1], answers) in dict(choices) else BACK
+    back = BACK[:-1] if question.means(BACK[-1], answers) else BACK
     answer = typed(
         talk,
         f"  [{prompt}]",

@@ -258,4 +258,4 @@ def _field(
         drawing.draw(box((left + 0.8, low + 0.8), (right - 0.8, top - 0.8)), BOLD, _LAYER)
     inner = (left + _INSET, low + _INSET, right - _INSET, top - _INSET)
     value = known.values.get(key, "") if known is not None else ""
-    fields.append(Field(key, label, inner, kind, value, 0.0 if value else 3.5))
+    fields.append(Field(key, label, inner, kind, value, 0.0 if value and kind == "text" else 3.5))
