@@ -92,12 +92,12 @@ def _half(target: Path, name: str = "b") -> None:
     _begun(target, OLD)
     count = 0
 
-    def die(what: str) -> None:
+    def die(what: str, file: str) -> None:
         nonlocal count
         count += what == "os.rename"
         # The first rename puts the journal in place.
         if count == 2 + sorted(NEW).index(name):
-            kills.killed(what)
+            kills.killed(what, file)
 
     assert child(lambda: _put(target), 1, die, lasting=True)[0] == -9
     assert len(kills.staging_in(target)) > 0
