@@ -132,6 +132,19 @@ def test_a_journal_that_is_not_ours_moves_nothing(tmp_path: Path, journal: str) 
     assert outside == {name: raw for name, raw in before.items() if stage.name not in name}
 
 
+def test_what_dead_runs_left_before_there_were_locks_goes_too(tmp_path: Path) -> None:
+    target = _begun(tmp_path / "x", OLD)
+    for name in ("1", "2"):
+        for place in ("new", "kept"):
+            (target / f"{sets.PREFIX}{name}" / place).mkdir(parents=True)
+        (target / f"{sets.PREFIX}{name}" / "new" / "b").write_bytes(b"half")
+    only = target / f"{sets.PREFIX}2" / "kept" / "a"
+    only.write_bytes(b"the only copy")
+    sets.recover(target)
+    assert kills.staging_in(target) == [only.parents[1].name]
+    assert only.read_bytes() == b"the only copy"
+
+
 def test_a_staging_folder_that_leads_elsewhere_moves_nothing(tmp_path: Path) -> None:
     target = tmp_path / "x"
     _half(target)
