@@ -13,7 +13,7 @@ def test_damaged_packets_are_told_or_show_what_was_drawn() -> None:
 
 
 @pytest.mark.parametrize(
-    ("command", "plain", "count"), [("check", False, 60), ("check", True, 20), ("draw", True, 2)]
+    ("command", "plain", "count"), [("check", False, 40), ("check", True, 5), ("draw", True, 1)]
 )
 def test_mutated_jobs_are_placed_told_or_refused(command: str, plain: bool, count: int) -> None:
     table = fuzz_jobs.run(1, count, command, plain)
