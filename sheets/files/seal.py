@@ -18,6 +18,11 @@ def line(before: str, after: str = "") -> str:
     return f"{before}{_MARK}{'0' * _HASH}{after}\n"
 
 
+def xml_head() -> str:
+    """Return the first two lines of an XML file: what it is, and its seal."""
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{line("<!-- ", " -->")}'
+
+
 def sealed(data: bytes) -> bytes:
     """Return a file's bytes with the digest of what follows its seal's line set into that line."""
     start, rest = _place(data)
