@@ -31,6 +31,7 @@ from sheets.console import (
     refuse,
     say,
 )
+from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
 
 
@@ -108,7 +109,7 @@ def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) 
         from sheets.actions.manifest import text
 
         with contextlib.suppress(UnwritableError):
-            say(text({"errors": problems}))
+            say(text(headed("errors", {"errors": problems})))
     return status
 
 
@@ -133,15 +134,12 @@ def _json_asked(arguments: Sequence[str] | None) -> bool:
 
 
 def _version(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
-    """Print the version of the installed package, where there is one, and leave."""
+    """Print the version, which names the build, and leave."""
     if not asked or context.resilient_parsing:
         return
-    from importlib.metadata import PackageNotFoundError, version
+    from sheets.actions.version import version
 
-    try:
-        say(f"dropleaf {version('dropleaf')}")
-    except PackageNotFoundError:
-        say(tell("cli.not_installed"))
+    say(f"dropleaf {version()}")
     context.exit()
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, OUT, say
+from sheets.words.as_json import headed
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
@@ -57,7 +58,7 @@ def command(paper: str, out: Path, mount: bool, shown: str | None, units: Units,
     else:
         drawn, worst = write_blank(size, out, mount_named(shown) if shown else BOTH, units)
     if as_json:
-        say(text({"files": [file_json(drawn)], "warnings": []}))
+        say(text(headed("blank", {"files": [file_json(drawn)], "warnings": []})))
     else:
         say(read_back(str(drawn.path), worst))
     return DONE

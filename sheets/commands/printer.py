@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, say
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 _NAME = click.argument("name", metavar="NAME")
@@ -73,7 +74,8 @@ def add(
     printer, said = judged(typed)
     printer_file.keep((printer,), replace)
     if as_json:
-        say(text({**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}))
+        kept = {**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}
+        say(text(headed("printer", kept)))
         return DONE
     say(described(printer))
     lines = [
@@ -102,7 +104,8 @@ def listed(as_json: bool) -> int:
 
     found = printers.known()
     if as_json:
-        say(text({"file": str(printers.file()), "printers": [printer_json(each) for each in found.values()]}))
+        every = [printer_json(each) for each in found.values()]
+        say(text(headed("printers", {"file": str(printers.file()), "printers": every})))
     elif not found:
         say(tell("printer.none_yet", file=str(printers.file())))
     else:

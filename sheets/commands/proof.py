@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, OUT, say
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 
@@ -41,16 +42,13 @@ def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
     files, worst = write_proof(size, measured, out)
     bars = bars_of(size)
     if as_json:
-        say(
-            manifest.text(
-                {
-                    "paper": size.name,
-                    "printer": measured and measured.name,
-                    "bars": {**asdict(bars), "diagonal": round(bars.diagonal, 4)},
-                    "files": [manifest.file_json(file) for file in files],
-                }
-            )
-        )
+        told = {
+            "paper": size.name,
+            "printer": measured and measured.name,
+            "bars": {**asdict(bars), "diagonal": round(bars.diagonal, 4)},
+            "files": [manifest.file_json(file) for file in files],
+        }
+        say(manifest.text(headed("proof", told)))
         return DONE
     say(read_back(tell("command.proof_for", paper=size.name), worst))
     for file in files:

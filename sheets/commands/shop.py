@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JOBS, JSON, WRONG, complain, jobs_of, progress, say
+from sheets.words.as_json import headed
 from sheets.words.tell import line, tell
 
 
@@ -50,7 +51,8 @@ def command(
 
         write_shop(found, paper, pdf)
     if as_json:
-        say(text({**shop.document(found), "pdf": None if pdf is None else str(pdf)}))
+        said = {**shop.document(found), "pdf": None if pdf is None else str(pdf)}
+        say(text(headed("shop", said)))
     elif as_csv:
         say(shop.table(found))
     else:
