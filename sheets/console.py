@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TextIO, TypeVar
 import click
 
 from geometry.core.errors import DropleafError, Problem
+from sheets.offered import jobs, samples
 from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
 
@@ -47,9 +48,16 @@ def _hush(context: click.Context, parameter: click.Parameter, asked: bool) -> No
     context.meta[_QUIET] = asked
 
 
-JOBS = click.argument("jobs", metavar="JOB...", nargs=-1, type=click.Path(path_type=Path))
+JOBS = click.argument(
+    "jobs", metavar="JOB...", nargs=-1, type=click.Path(path_type=Path), shell_complete=jobs
+)
 SAMPLE = click.option(
-    "--sample", "sampled", multiple=True, metavar="NAME", help="Take a sample (see sample)."
+    "--sample",
+    "sampled",
+    multiple=True,
+    metavar="NAME",
+    help="Take a sample (see sample).",
+    shell_complete=samples,
 )
 OUT = click.option(
     "-o",

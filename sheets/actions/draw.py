@@ -162,7 +162,7 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
         rotor=job.mount.rotor,
         axle=placement.axle.title,
     )
-    attached = filed.attachments(each.source, placement, each.files, each.findings, each.setup.fixture)
+    attached = filed.attachments(each.source, placement, each.files, each.findings, each.setup)
     base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])
     with staging(each.folder) as stage:
         packet, *singles = each.files

@@ -31,14 +31,16 @@ from sheets.pages.full_size.loads import loads
 from sheets.pages.full_size.template import template, template_tiles
 from sheets.pages.running.card import card
 from sheets.pages.running.cautions import caution_pages
-from sheets.pages.running.numbers import number_pages
+from sheets.pages.running.numbers import detail_pages, number_pages
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.pages.wraps.sheet import wraps
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.lengths import telling
-from sheets.words.tell import tell
+from sheets.words.tell import on_paper, tell
 
-Kind = Literal["template", "face", "wrap", "plate", "card", "cautions", "loads", "traveller", "numbers"]
+Kind = Literal[
+    "template", "face", "wrap", "plate", "card", "cautions", "loads", "traveller", "details", "numbers"
+]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 """The kinds of sheets in a packet, in its order."""
 
@@ -101,7 +103,7 @@ def page(
 
 def sheets_of(one: Ready, kind: Kind) -> Made:
     """Return the sheets of one kind; raise DropleafError, led by the job file, where one does not fit."""
-    with blaming(one.source.path), telling(one.source.job.paper.units):
+    with blaming(one.source.path), telling(one.source.job.paper.units), on_paper():
         if kind == "traveller":
             return Made(_traveller(one))
         return made(kind, one.source.job, one.placement, one.setup, one.own)
@@ -124,7 +126,7 @@ def made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | N
     All that a sheet shows is in these values, so that equal ones have the same sheets. Those of a dozen jobs
     are kept, some 8 MB each. Raise DropleafError where a sheet does not fit the paper.
     """
-    with telling(job.paper.units):
+    with telling(job.paper.units), on_paper():
         return _made(kind, job, placement, setup, own)
 
 
@@ -146,6 +148,8 @@ def _made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | 
             return Made(card(job, placement, setup, own))
         case "cautions":
             return Made(caution_pages(job, placement, setup, own))
+        case "details":
+            return Made(detail_pages(job, placement, setup, own))
         case "numbers":
             return Made(number_pages(job, placement, setup, own))
         case "loads" if setup.load is not None:

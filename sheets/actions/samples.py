@@ -55,7 +55,13 @@ def copied(names: Iterable[str], folder: Path) -> list[Path]:
 
 def all_copied(folder: Path) -> list[Path]:
     """Copy every sample, with readings and drawings, as they lie here; return what is new, as `copied`."""
-    parts = (("", "*.toml"), ("dropouts", "*.toml"), ("dropouts", "*.svg"), ("readings", "*.toml"))
+    parts = (
+        ("", "*.toml"),
+        ("", "README.md"),
+        ("dropouts", "*.toml"),
+        ("dropouts", "*.svg"),
+        ("readings", "*.toml"),
+    )
     new = [
         ({file.name: file.read_bytes() for file in (FOLDER / part).glob(kind)}, folder / part)
         for part, kind in parts

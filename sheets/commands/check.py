@@ -34,10 +34,11 @@ def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> 
 )
 @click.option("--all", "everything", is_flag=True, help="Print every number too, with grade and source.")
 def command(jobs: tuple[Path, ...], sampled: tuple[str, ...], as_json: bool, everything: bool) -> int:
-    """Tell whether each JOB may be drawn and built; draw nothing. - is a job on standard input.
+    """Tell whether each JOB may be drawn and built; draw nothing.
 
     First comes the verdict, then what was found, the gravest first: STOP, warning, unknown, note. Ten numbers
-    for the bench follow; --all prints every number instead, with its grade and source.
+    for the bench follow; --all prints every number instead, with its grade and source. A JOB of - is
+    read from standard input.
 
     x runs rearward, y up, z outboard, from the axle line on the left dropout's inner face; mm and degrees.
 

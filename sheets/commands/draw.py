@@ -7,6 +7,7 @@ import click
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import named
 from sheets.console import JOBS, JSON, SAMPLE, Result, columns, failed, jobs_of, progress, report
+from sheets.offered import printers
 from sheets.words.tell import tell
 
 
@@ -23,6 +24,7 @@ from sheets.words.tell import tell
 @click.option(
     "--printer",
     metavar="NAME",
+    shell_complete=printers,
     help="Correct the sheets for a measured printer. Default: the job's own paper.printer, if any.",
 )
 @click.option("--replace", is_flag=True, help="Write over what is not as it was drawn, too.")
@@ -47,10 +49,10 @@ def command(
     cutter: bool,
     as_json: bool,
 ) -> int:
-    """Draw the templates of each JOB as PDF and SVG; - is a job on standard input.
+    """Draw the templates of each JOB as PDF and SVG.
 
     Every file is opened again and measured before it is put in place. Print the PDF at 100 %, actual
-    size, and measure both bars before use.
+    size, and measure both bars before use. A JOB of - is read from standard input.
 
     A file that is not as it was drawn is kept, a filled packet or an SVG that you changed; --replace writes
     over it. A packet that a revision was made from is never written over.

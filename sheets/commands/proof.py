@@ -5,16 +5,25 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, OUT, say
+from sheets.offered import papers, printers
 from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 
 @click.command("proof")
 @click.option(
-    "--paper", default="A4", show_default=True, metavar="SIZE", help="A4, A3, Letter, Legal or Tabloid."
+    "--paper",
+    default="A4",
+    show_default=True,
+    metavar="SIZE",
+    shell_complete=papers,
+    help="A4, A3, Letter, Legal or Tabloid.",
 )
 @click.option(
-    "--printer", metavar="NAME", help="Correct the proof for a measured printer; all must read true."
+    "--printer",
+    metavar="NAME",
+    shell_complete=printers,
+    help="Correct the proof for a measured printer; all must read true.",
 )
 @OUT
 @JSON

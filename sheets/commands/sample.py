@@ -5,11 +5,13 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, OUT, columns, say
+from sheets.offered import samples
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 
 @click.command("sample")
-@click.argument("names", metavar="[NAME...]", nargs=-1)
+@click.argument("names", metavar="[NAME...]", nargs=-1, shell_complete=samples)
 @click.option("--all", "every", is_flag=True, help="Write every sample, with readings, into samples/ there.")
 @OUT
 @JSON
@@ -29,13 +31,14 @@ def command(names: tuple[str, ...], every: bool, out: Path, as_json: bool) -> in
       writes samples/, the folder that README and help speak of
     """
     from sheets.actions.manifest import text
-    from sheets.actions.samples import about, all_copied, copied, sample, samples
-    from sheets.setup.findings import wrapped
+    from sheets.actions.samples import about, all_copied, copied, sample
+    from sheets.actions.samples import samples as every_sample
+    from sheets.words.wrap import wrapped
 
     if not names and not every:
-        told = {name: about(job) for name, job in samples().items()}
+        told = {name: about(job) for name, job in every_sample().items()}
         if as_json:
-            say(text({"samples": told}))
+            say(text(headed("samples", {"samples": told})))
             return DONE
         wide = max(map(len, told)) + 2
         lines = [line for name, what in told.items() for line in wrapped(what, columns(), f"{name:<{wide}}")]
@@ -45,7 +48,7 @@ def command(names: tuple[str, ...], every: bool, out: Path, as_json: bool) -> in
     first = folder / (sample(names[0]).name if names else "dunlin.toml")
     new = all_copied(folder) if every else copied(names, folder)
     if as_json:
-        say(text({"files": [str(file) for file in new]}))
+        say(text(headed("samples", {"files": [str(file) for file in new]})))
         return DONE
     if not new:
         say(tell("sample.nothing_new"))

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JOBS, JSON, WRONG, complain, jobs_of, progress, say
+from sheets.offered import papers
 from sheets.words.as_json import headed
 from sheets.words.tell import line, tell
 
@@ -16,7 +17,9 @@ from sheets.words.tell import line, tell
 )
 @click.option("--csv", "as_csv", is_flag=True, help="Print the list as CSV.")
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="Write it as a page, too.")
-@click.option("--paper", default="A4", metavar="PAPER", help="Paper of that page. Default: A4.")
+@click.option(
+    "--paper", default="A4", metavar="PAPER", shell_complete=papers, help="Paper of that page. Default: A4."
+)
 @JSON
 def command(
     jobs: tuple[Path, ...], stock: Path | None, as_csv: bool, pdf: Path | None, paper: str, as_json: bool

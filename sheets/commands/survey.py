@@ -9,6 +9,7 @@ from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
 from sheets.console import JSON, WRONG, complain, terminal
 from sheets.console import say as show
+from sheets.offered import jobs
 from sheets.words.as_json import headed
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @click.command("survey")
-@click.argument("job", metavar="JOB|FILE.pdf", type=click.Path(path_type=Path))
+@click.argument("job", metavar="JOB|FILE.pdf", type=click.Path(path_type=Path), shell_complete=jobs)
 @click.option(
     "--readings",
     "file",

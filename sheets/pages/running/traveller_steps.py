@@ -84,12 +84,12 @@ def _final(setup: SetUp) -> Target:
 
 
 def _first(why: Say | str) -> Say | str:
-    """Return what to give or to measure with its first key alone, without the table that all of them have.
+    """Return what to give or to measure with its first key alone.
 
     The column is narrow: the card says of which tube, and how.
     """
     if isinstance(why, Say) and why.code in ("clearance.give", "clearance.measure"):
-        return say(why.code, keys=why["keys"][0].removeprefix("tubes."))
+        return say(why.code, keys=why["keys"][:1])
     return why
 
 
