@@ -4,6 +4,7 @@ import io
 import json
 from collections.abc import Callable
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pypdf
 import pytest
@@ -64,6 +65,9 @@ def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> 
     assert (document["format"], document["version"]) == ("dropleaf-manifest", 1)
     assert list(document) == ["format", "version", "job", "placement", "files", "findings", "warnings"]
     placement = document["placement"]
+    svg = ElementTree.parse(job.parent / "knot-1-template.svg").getroot()
+    about = svg.findtext("{http://www.w3.org/2000/svg}desc") or ""
+    assert all(source in about for source in placement["interface"]["sources"])
     assert {"holes", "face_height", "datum_shift", "rotor"} <= set(placement)
     assert [set(hole) for hole in placement["holes"]] == [{"name", "centre", "axis", "diameter"}] * 2
     assert [hole["name"] for hole in placement["holes"]] == ["near", "far"]
