@@ -186,9 +186,9 @@ def _traveller(one: Ready) -> tuple[Sheet, ...]:
 
 
 def svg(sheet: Sheet, distortion: Distortion | None = None, about: str = "") -> bytes:
-    """Return a sheet as an SVG in mm that says `about` itself, drawn the other way for a printer's distortion if it is full size.
+    """Return a sheet as an SVG in mm, drawn the other way for a printer's distortion if it is full size.
 
-    Raise FitError where ink would leave the page for that.
+    It says `about` itself. Raise FitError where ink would leave the page for that.
     """
     return svg_writer.svg(in_file(sheet, distortion), about)
 

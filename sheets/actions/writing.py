@@ -32,9 +32,9 @@ def written(
 ) -> float:
     """Write a file into a folder and read it back; return the largest deviation measured, mm.
 
-    An SVG says `about` itself. A PDF gets a form and a record that begins with `base`, without one neither; the rest is as `assembled`
-    takes it. Raise FitError where ink would leave the page for a printer's correction, ReadBackError where
-    the file is not what its sheets say.
+    An SVG says `about` itself. A PDF gets a form and a record that begins with `base`, without one neither;
+    the rest is as `assembled` takes it. Raise FitError where ink would leave the page for a printer's
+    correction, ReadBackError where the file is not what its sheets say.
     """
     made = stage / file.path.name
     if file.kind == "dxf":
