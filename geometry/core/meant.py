@@ -13,7 +13,7 @@ from pathlib import Path
 _FIRST = 0.5
 """How alike a name must be where nothing else tells, as difflib counts; own judgement, and `far` decides."""
 
-_NOTHING = "-"
+_NOTHING, _OTHER = "-", "!"
 _LONGEST = 200
 """Characters looked at: a longer text is no name, and comparing takes time."""
 
@@ -44,14 +44,14 @@ def meant(name: str, known: Iterable[str], sure: bool = False) -> str:
     """
     names = list(dict.fromkeys(known))
     typed = bare(name[:_LONGEST])
-    if not typed:
+    if not typed or typed in _words()[_OTHER]:
         return ""
     for test in (_same, _slip, _said, _by_numbers, _said_in_part):
         found = test(name[:_LONGEST], typed, names)
         if found:
             return found
-    # A number is another number, and a short word another word: mig is no tig.
-    if sure or typed.isdigit() or len(typed) < 4:
+    # A number is another number.
+    if sure or typed.isdigit():
         return ""
     close = difflib.get_close_matches(name[:_LONGEST], names, n=1, cutoff=_FIRST)
     return close[0] if close else ""

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TypeVar
 
 from geometry.core.errors import InputError
 from geometry.core.meant import meant
+from sheets.files.write.deliver import staging
 from sheets.job.units import given
 from sheets.words.tell import lines, reason
 
@@ -110,6 +112,18 @@ def agreed(
         explain=lambda: (explain,),
         means=nearest_of("yes", "no"),
     )
+
+
+def keep_text(folder: Path, name: str, text: str) -> Path:
+    """Put what was typed into a file of its own, NAME.toml or the first of NAME-1 and on that is free.
+
+    Raise DeliveryError where that cannot be done.
+    """
+    tries = (folder / f"{name}{end}.toml" for end in ("", *(f"-{number}" for number in range(1, 1000))))
+    file = next(each for each in tries if not each.exists())
+    with staging(folder) as stage:
+        (stage / file.name).write_text(text, encoding="utf-8", newline="\n")
+    return file
 
 
 def in_turn(
