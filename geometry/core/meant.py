@@ -85,8 +85,8 @@ def _by_numbers(name: str, typed: str, names: list[str]) -> str:
 
 def _said_in_part(name: str, typed: str, names: list[str]) -> str:
     """Return the only name that a single word of several speaks of: "the fork" of front."""
-    words = {bare(word) for word in name.split()}
-    if len(words) < 2:
+    words = {bare(word) for word in name.split() if any(sign.isalpha() for sign in word)}
+    if len(name.split()) < 2:
         return ""
     found = [each for each in names if words & {bare(each), *_words().get(each, ())}]
     return found[0] if len(found) == 1 else ""

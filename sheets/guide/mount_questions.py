@@ -30,8 +30,8 @@ from sheets.words.slot import opens
 from sheets.words.tell import lines, reason
 
 _KINDS = {
-    "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
-    "thru axle": "the axle is pulled through closed holes: thru axle",
+    "quick release": "the wheel drops out of open dropouts; a skewer or nuts clamp it",
+    "thru axle": "the axle is pushed or screwed through closed holes",
 }
 _GRADES = {
     "A": "a maker's or standard's text",

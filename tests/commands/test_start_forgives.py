@@ -105,6 +105,7 @@ def _ask(key: str, *lines: str, answers: dict[str, str] | None = None) -> tuple[
         ("bench.spacers", ["10,5,5,3", ""], "10; 5; 5; 3"),
         ("bench.spacers", ["2x10 0,5", ""], "10; 10; 0.5"),
         ("bench.spacers", ["10,5", "10"], "10"),
+        ("bench.spacers", ["dunno"], ""),
         ("frame.id", ["Curlew 1", ""], "Curlew-1"),
         ("dropout.slot", ["back", ""], "rearward"),
         ("mount.interface", ["dont know", ""], "is-rear"),
@@ -170,7 +171,7 @@ def test_a_question_mark_explains_letter_range_and_what_leaving_out_means() -> N
     ("key", "line", "told"),
     [
         ("tubes.chainstay.wall", "don't know", "does not know whether tube and mount bear the braking."),
-        ("tubes.chainstay.splay", "", "does not know the clearances beside this tube, where it stands"),
+        ("tubes.chainstay.splay", "", "does not know the clearances beside this tube, its wrap and"),
         ("boss.diameter", "-", "The table's is then drawn, with its grade."),
         ("frame.name", "skip", "It is then left off the sheets."),
     ],
