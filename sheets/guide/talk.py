@@ -16,6 +16,8 @@ BACK = ("<", "b", "back")
 """What goes back a question."""
 _EXPLAIN = ("?", "??", "help")
 _KEEP = "="
+_LONGEST = 56
+"""Characters of an answer in a prompt: the narrowest terminals have 60 to a line."""
 _YES, _NO = ("", "y", "yes"), ("n", "no")
 
 
@@ -53,10 +55,14 @@ def typed(
     knows what it means, that is asked back, and Enter takes it.
     """
     offered = ""
+    if len(prompt) > _LONGEST:
+        # A long answer is told, where it is wrapped, and a prompt is not.
+        talk.say(f"  Now: {prompt.strip()[1:-1]}")
+        prompt = "  [as it is]"
     while True:
         for line in question:
             talk.say(line)
-        text = talk.ask(f"  [{offered}]" if offered else prompt).strip()
+        text = talk.ask(f"  [{offered[:_LONGEST]}]" if offered else prompt).strip()
         if text.lower() in back:
             return None
         if text.lower() in _EXPLAIN and (told := explain()):
