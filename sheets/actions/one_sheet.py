@@ -6,8 +6,8 @@ from pathlib import Path
 from geometry.core.errors import InputError
 from geometry.core.say import say
 from geometry.tables.interfaces import no_row, rows
-from sheets.actions.attached import version
 from sheets.actions.manifest import Drawn
+from sheets.actions.version import version
 from sheets.actions.writing import deliver
 from sheets.home.printers import Printer
 from sheets.ink.paper import PAPERS

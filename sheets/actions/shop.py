@@ -343,7 +343,14 @@ def table(shop: Shop) -> str:
     writer.writerow(("kind", "what", "count", "frames", "stock", "missing"))
     for line in shop.lines:
         stock = "" if line.stock is None else line.stock
-        cells = (line.kind, _inert(line.what), line.count, _inert("; ".join(line.frames)), stock, line.missing)
+        cells = (
+            line.kind,
+            _inert(line.what),
+            line.count,
+            _inert("; ".join(line.frames)),
+            stock,
+            line.missing,
+        )
         writer.writerow(cells)
     return out.getvalue().rstrip("\n")
 

@@ -6,6 +6,7 @@ import click
 
 from sheets.console import DONE, JSON, OUT, say
 from sheets.offered import jobs, mounts, papers
+from sheets.words.as_json import headed
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
@@ -87,7 +88,7 @@ def command(
     else:
         drawn, worst = write_blank(paper_named(paper or "A4"), out, figure or BOTH, units or "mm")
     if as_json:
-        say(text({"files": [file_json(drawn)], "warnings": []}))
+        say(text(headed("blank", {"files": [file_json(drawn)], "warnings": []})))
     else:
         say(read_back(str(drawn.path), worst))
     return DONE

@@ -34,6 +34,14 @@ NO_WORDS: dict[str, set[str]] = {
     },
     # A packet is known by these bytes, which are the same in every language.
     "sheets/job/read.py": {"\n# From the builder's own table.\n{}"},
+    # Macros of man(7), whose heads are the same in every language.
+    "sheets/manual.py": {
+        '.TH DROPLEAF 1 "" dropleaf',
+        *(
+            f".SH {head}"
+            for head in ("NAME", "SYNOPSIS", "DESCRIPTION", "COMMANDS", "EXIT STATUS", "SEE ALSO")
+        ),
+    },
     # Verdicts, parts and the like as documents have them, which programs read.
     "geometry/survey/learn.py": {"within tolerance"},
     "geometry/survey/verdict.py": {"usable with remedy", "not usable", "cannot tell"},
@@ -82,7 +90,6 @@ NO_WORDS: dict[str, set[str]] = {
         "mild steel",
         "stainless tube",
     },
-    "sheets/actions/attached.py": {"from source"},
     # Kinds of things on the bench as documents have them, and what the record calls a row.
     "sheets/actions/shop.py": {"dummy axle", "fixture plate", "hole saw"},
     "sheets/actions/shop_needs.py": {"fixture plate", "hole saw"},
