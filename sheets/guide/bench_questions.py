@@ -1,8 +1,9 @@
 """Questions about dummy axle, process, drawer and paper."""
 
 from geometry.tables.materials import is_vague, material, material_words
+from sheets.guide.boss_questions import BOSS
 from sheets.guide.lengths import UNITS
-from sheets.guide.mount_questions import BOSS, MOUNT, OFF_THE_SHEETS
+from sheets.guide.mount_questions import MOUNT, OFF_THE_SHEETS
 from sheets.guide.question import (
     Answers,
     Choices,

@@ -14,10 +14,10 @@ from sheets import console
 from sheets.actions.check import report
 from sheets.guide.asking import asked, settle
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.boss_questions import TILT
 from sheets.guide.entries import entries, with_entry
 from sheets.guide.explain import UNKNOWN_WITHOUT, described, explained, unknown_without
 from sheets.guide.job_text import job_text, value_text
-from sheets.guide.mount_questions import TILT
 from sheets.guide.proposals import proposal, usual
 from sheets.guide.starting import started
 from sheets.guide.talk import Talk
