@@ -255,7 +255,7 @@ def test_typed_at_a_terminal_with_a_way_back(tmp_path: Path) -> None:
     assert row["source"] == "measured on a frame that works, 2026-01-31, by Saltmarsh Cycle Works"
 
 
-def test_ctrl_c_ends_with_nothing_written(tmp_path: Path) -> None:
+def test_ctrl_c_keeps_what_was_typed_and_says_where(tmp_path: Path) -> None:
     lines = iter(["tab", "rear"])
 
     def answer(shown: str) -> str:
@@ -268,7 +268,11 @@ def test_ctrl_c_ends_with_nothing_written(tmp_path: Path) -> None:
     ran = typed(["learn", "--save", "shop"], answer, PROMPT, tmp_path)
     assert ran.status == 130
     assert ran.shown.rstrip().endswith("dropleaf: interrupted; no file is half written")
-    assert list(tmp_path.iterdir()) == []
+    # Of a row nothing is written; what was typed is a readings file to go on with.
+    assert "kept in learn-readings.toml; add what lacks" in ran.shown
+    assert [each.name for each in tmp_path.iterdir()] == ["learn-readings.toml"]
+    kept = tomllib.loads((tmp_path / "learn-readings.toml").read_text(encoding="utf-8"))
+    assert kept == {"family": "tab", "end": "rear", "readings": {}}
 
 
 @pytest.mark.parametrize("key", [*learn.HEAD, *learn.MORE])
