@@ -162,7 +162,7 @@ def command_line() -> None:
     """Run a profile by hand: a line for each survivor, then the score."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--count", type=int, default=100)
+    parser.add_argument("--count", type=int, default=600)
     given = parser.parse_args()
     good = count = 0
     for mutant, dead in run(given.seed, given.count):
