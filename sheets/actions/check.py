@@ -260,7 +260,7 @@ def _disc(setup: SetUp) -> list[Row]:
 
 def _work(setup: SetUp) -> list[Row]:
     rows: list[Row] = []
-    for number, step in enumerate(setup.operations, start=1):
+    for number, step in setup.numbered:
         what = [step.text]
         if step.check:
             what.append(tell("check.check_point", point=named(step.check)))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, accents, wrap
 from fonts.faces import Face, Weight, break_lines, choose, run, tallest
+from fonts.lines import words as together
 from geometry.core.errors import FitError, Problem
 from geometry.core.say import say
 from sheets.ink.drawing import Drawing
@@ -103,7 +104,7 @@ class Flow:
 
     def run_in(self, parts: Sequence[tuple[str, bool]], size: float = SMALL) -> None:
         """Set parts of a paragraph one after the other, each bold or not, broken at the right edge."""
-        words = [(word, bold) for text, bold in parts for word in text.split()]
+        words = [(word, bold) for text, bold in parts for word in together(" ".join(text.split()))]
         pitch = max(self.leading(text, size, bold) for text, bold in parts)
         gap = self.width("n n", size) - 2.0 * self.width("n", size)
         line: list[tuple[str, bool, float]] = []
