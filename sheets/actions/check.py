@@ -22,7 +22,7 @@ from sheets.job.read import JobFile, blaming, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
 from sheets.setup.cited import Cited, cited
 from sheets.setup.clearances import Clear, largest_words, tilts_of
-from sheets.setup.findings import all_findings, answer_lines, wrapped
+from sheets.setup.findings import all_findings, answer_lines
 from sheets.setup.fixture import fixture_rows
 from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words, set_up
@@ -31,6 +31,7 @@ from sheets.words.bosses import rows as boss_rows
 from sheets.words.lengths import measured, of_text, telling, units
 from sheets.words.lengths import stack as in_line
 from sheets.words.tell import tell, told
+from sheets.words.wrap import wrapped
 
 
 @dataclass(frozen=True, slots=True)

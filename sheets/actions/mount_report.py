@@ -180,8 +180,11 @@ def _facts(found: Lesson, name: str) -> tuple[tuple[str, Say | str], ...]:
     if of.instrument:
         shows = say("report.shows", instrument=of.instrument, step=tools.step, off=tools.off)
     warm = unsaid if of.temperature is None else say("report.degrees", value=of.temperature)
+    made: Say | str = of.maker or unsaid
+    made = say("report.made", maker=made, model=of.model) if of.model else made
     return (
         ("what", what),
+        ("maker", made),
         ("when", of.date),
         ("by", name or say("report.anonymous")),
         ("caliper", shows),

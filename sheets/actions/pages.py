@@ -71,7 +71,7 @@ def ready(source: JobFile, printer: str | None = None, *, plate: bool = False, d
     """Return a job ready to be drawn; raise DropleafError, led by the file's name, where it cannot be.
 
     `printer` is the name of a measured one to correct for, before the one that the job may name.
-    `plate` asks for the fixture's patterns, `dxf` for those as DXF too, whatever the job says.
+    `plate` asks for the fixture's patterns, `dxf` tells that DXFs will be written, whatever the job says.
     """
     with blaming(source.path), telling(source.job.paper.units):
         job, measured = corrected(_asked(source.job, plate, dxf), printer)
@@ -84,12 +84,11 @@ def ready(source: JobFile, printer: str | None = None, *, plate: bool = False, d
 
 def _asked(job: Job, plate: bool, dxf: bool) -> Job:
     """Return the job with the fixture that is asked for; raise InputError for want of ezdxf."""
-    if not (plate or dxf or job.bench.dxf):
-        return job
-    dxf = dxf or job.bench.dxf
-    if dxf:
+    if dxf or job.bench.dxf:
         must_have_ezdxf("bench.dxf" if job.bench.dxf else "--dxf")
-    return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True, "dxf": dxf})})
+    if not (plate or job.bench.dxf):
+        return job
+    return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True})})
 
 
 def page(

@@ -20,10 +20,12 @@ from geometry.tables.axles import End
 from geometry.tables.interface_rows import Family
 from geometry.tables.interfaces import AGREE_WITHIN, AGREEING, Interface, resolve
 from sheets.actions import learn
-from sheets.actions.learn import FORMAT, Lesson
+from sheets.actions.learn import FORMAT, Lesson, Measured
+from sheets.actions.makers import UNKNOWN, makers
 from sheets.files import seal
 from sheets.files.bounded import blaming, read_bytes
 from sheets.job import toml as toml_text
+from sheets.words import fits as fit_words
 from sheets.words.tell import tell
 
 LARGEST = 12_000
@@ -64,10 +66,12 @@ class Group:
 
     `numbers` are the pooled ones by a row's keys, `compared` is how each stands to the shipped row, None
     where none is made for that. `odd` are mounts that stand apart: their place in `entries`, the key, and
-    how far from all others together, mm. `hole` is their drill, where any says one.
+    how far from the others together, mm. `hole` is their drill, where any says one. `makers` is each one's
+    maker, as makers are counted.
     """
 
     entries: tuple[Entry, ...]
+    makers: tuple[str, ...]
     numbers: Mapping[str, Pooled]
     shipped: Interface | None
     compared: tuple[Compared, ...]
@@ -91,9 +95,16 @@ class Group:
         return min(self.numbers[key].mounts for key in PLACED if key in self.numbers)
 
     @property
+    def counted(self) -> int | None:
+        """Return of how many makers they are that every number rests on; None where none says its maker."""
+        if set(self.makers) == {UNKNOWN}:
+            return None
+        return min(self.numbers[key].makers for key in PLACED if key in self.numbers)
+
+    @property
     def graded(self) -> bool:
         """Tell whether the row is graded M: no number that places it may come from elsewhere."""
-        return self.agrees and self.mounts >= AGREEING and "lateral" in self.numbers
+        return self.agrees and (self.counted or 0) >= AGREEING and "lateral" in self.numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,11 +191,7 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
         (
             other.file
             for other in counted
-            if not never
-            and other.key == entry.key
-            and _plain(other.lesson.measured.on) == _plain(of.on)
-            # A year that is not said tells no two mounts apart.
-            and (None in (other.lesson.measured.year, of.year) or other.lesson.measured.year == of.year)
+            if not never and other.key == entry.key and _may_be_one(other.lesson.measured, of)
         ),
         None,
     )
@@ -193,6 +200,14 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
     if entry.changed:
         doubted.append(tell("pool.changed"))
     return never, doubted
+
+
+def _may_be_one(one: Measured, other: Measured) -> bool:
+    """Tell whether two readings may be of one mount: what is not said tells no two apart."""
+    said = ((str(getattr(each, key) or "") for each in (one, other)) for key in ("year", "maker", "model"))
+    return _plain(one.on) == _plain(other.on) and all(
+        not first or not second or _plain(first) == _plain(second) for first, second in said
+    )
 
 
 def _plain(name: str) -> str:
@@ -210,6 +225,7 @@ def _notes(entry: Entry) -> Iterator[str]:
         yield tell("pool.adapter", step=of.adapter)
     if learned.mirrored:
         yield tell("pool.mirrored")
+    yield from fit_words.untold(entry.lesson.fitting, of.end, of.native)
 
 
 def _group(entries: Sequence[Entry]) -> Group:
@@ -219,8 +235,14 @@ def _group(entries: Sequence[Entry]) -> Group:
         for each in entry.lesson.learned.quantities:
             values.setdefault(each.key, []).append((place, each.value, each.band))
     shared = _shared(entries)
+    who = makers([entry.lesson.measured.maker for entry in entries])
     found = {
-        key: pooled([value for _, value, _ in each], [band for _, _, band in each], shared)
+        key: pooled(
+            [value for _, value, _ in each],
+            [band for _, _, band in each],
+            [who[place] for place, _, _ in each],
+            shared,
+        )
         for key, each in values.items()
     }
     odd = []
@@ -237,7 +259,7 @@ def _group(entries: Sequence[Entry]) -> Group:
     if not odd:
         doubts += _scattered(numbers_, values, entries)
     compared = () if shipped is None else compare(quantities, shipped)
-    return Group(tuple(entries), numbers_, shipped, compared, tuple(odd), hole, doubts)
+    return Group(tuple(entries), who, numbers_, shipped, compared, tuple(odd), hole, doubts)
 
 
 def _scattered(
@@ -249,7 +271,7 @@ def _scattered(
     said = []
     for key in PLACED:
         # Of fewer no grade is claimed, and the band says what it is worth.
-        if key not in found or found[key].mounts < AGREEING or found[key].band <= AGREE_WITHIN:
+        if key not in found or found[key].makers < AGREEING or found[key].band <= AGREE_WITHIN:
             continue
         at = found[key].value
         place, value, _ = max(values[key], key=lambda each: abs(each[1] - at))

@@ -4,25 +4,27 @@ from pathlib import Path
 
 import click
 
-from sheets.console import DONE, JSON, say
+from sheets.console import DONE, JSON, OUT, say
+from sheets.offered import mounts, papers
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
 
 @click.command("blank")
-@click.option("--paper", default="A4", metavar="PAPER", help="A4, A3, Letter, Legal or Tabloid. Default: A4.")
 @click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    metavar="DIR",
-    default=Path(),
-    help="Folder for the file, created if need be. Default: here.",
+    "--paper",
+    default="A4",
+    metavar="PAPER",
+    shell_complete=papers,
+    help="A4, A3, Letter, Legal or Tabloid. Default: A4.",
 )
+@OUT
 @click.option("--mount", is_flag=True, help="The pages to measure a mount on, for learn.")
 @click.option(
     "--for",
     "shown",
     metavar="MOUNT",
+    shell_complete=mounts,
     help="The mount that the figure shows, such as flat-rear. Default: a tab at the rear, posts at the fork.",
 )
 @click.option(

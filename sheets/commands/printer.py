@@ -5,9 +5,10 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, say
+from sheets.offered import papers, printers
 from sheets.words.tell import tell
 
-_NAME = click.argument("name", metavar="NAME")
+_NAME = click.argument("name", metavar="NAME", shell_complete=printers)
 _FILE = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 _REPLACE = click.option("--replace", is_flag=True, help="Overwrite what is there under that name.")
 
@@ -28,7 +29,11 @@ def command() -> None:
 @command.command("add")
 @_NAME
 @click.option(
-    "--paper", required=True, metavar="SIZE", help="The proof's paper: A4, A3, Letter, Legal or Tabloid."
+    "--paper",
+    required=True,
+    metavar="SIZE",
+    shell_complete=papers,
+    help="The proof's paper: A4, A3, Letter, Legal or Tabloid.",
 )
 @click.option(
     "--across", required=True, metavar="LENGTH", help='Bar across as read, mm, or with a unit: "6 7/8 in".'

@@ -4,24 +4,27 @@ from pathlib import Path
 
 import click
 
-from sheets.console import DONE, JSON, say
+from sheets.console import DONE, JSON, OUT, say
+from sheets.offered import papers, printers
 from sheets.words.tell import tell
 
 
 @click.command("proof")
 @click.option(
-    "--paper", default="A4", show_default=True, metavar="SIZE", help="A4, A3, Letter, Legal or Tabloid."
+    "--paper",
+    default="A4",
+    show_default=True,
+    metavar="SIZE",
+    shell_complete=papers,
+    help="A4, A3, Letter, Legal or Tabloid.",
 )
 @click.option(
-    "--printer", metavar="NAME", help="Correct the proof for a measured printer; all must read true."
+    "--printer",
+    metavar="NAME",
+    shell_complete=printers,
+    help="Correct the proof for a measured printer; all must read true.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    metavar="DIR",
-    help="Folder for the files, created if need be. Default: this folder.",
-)
+@OUT
 @JSON
 def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
     """Draw a proof sheet to measure a printer by.

@@ -6,6 +6,7 @@ import click
 
 from geometry.core.errors import DropleafError, InputError
 from sheets.console import JSON, Result, failed, progress, report, say
+from sheets.offered import papers
 from sheets.words.tell import first_of, tell
 
 
@@ -21,7 +22,9 @@ from sheets.words.tell import first_of, tell
 @click.option(
     "--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="With --all: write a recall as a page."
 )
-@click.option("--paper", default="A4", metavar="PAPER", help="Paper of that page. Default: A4.")
+@click.option(
+    "--paper", default="A4", metavar="PAPER", shell_complete=papers, help="Paper of that page. Default: A4."
+)
 @JSON
 def command(
     packets: tuple[Path, ...], folder: Path | None, pdf: Path | None, paper: str, as_json: bool

@@ -1,7 +1,8 @@
 """What `?` tells about a question: what is meant, its letter on the measuring sheet, what may be answered."""
 
 import functools
-from typing import Any
+from collections.abc import Iterator
+from typing import Any, Literal
 
 from sheets.guide.lengths import bounds, shown, units_of
 from sheets.guide.question import Answers, Measured, Question
@@ -51,6 +52,32 @@ def described(key: str) -> str:
 def is_length(key: str) -> bool:
     """Tell whether the job file's schema has one length under a key."""
     return any(each.get("pattern") == pattern(length) for each in _node(key).get("anyOf", ()))
+
+
+def kind(key: str) -> Literal["text", "flag", "list", "number"]:
+    """Return what a key takes, by the schema: one text, yes or no, several numbers, or anything else."""
+    node = _node(key)
+    if node.get("type") in ("string", "boolean"):
+        return "text" if node["type"] == "string" else "flag"
+    listed = next((each for each in (node, *node.get("anyOf", ())) if each.get("type") == "array"), None)
+    if listed is None:
+        return "number"
+    items = listed["items"] if isinstance(listed["items"], list) else [listed["items"]]
+    return "number" if any(each.get("type") == "array" or "$ref" in each for each in items) else "list"
+
+
+def keys() -> Iterator[str]:
+    """Give every key of the job file, by its schema, in its order; a table gives those in it."""
+    whole = schema()
+    yield from _keys(whole, whole, "")
+
+
+def _keys(node: dict[str, Any], whole: dict[str, Any], before: str) -> Iterator[str]:
+    for name, each in _inside(node, whole)["properties"].items():
+        if "properties" in _inside(each, whole):
+            yield from _keys(each, whole, f"{before}{name}.")
+        else:
+            yield f"{before}{name}"
 
 
 @functools.cache

@@ -32,7 +32,7 @@ LETTERS: dict[str, str] = {
 def letter(key: str) -> str:
     """Return the letter of a question or of a box on the measuring sheet, "" for one that is no measure.
 
-    A place on a tube has two, with its number: V1 at U1, as it is answered.
+    A place on a tube has two, with its number: U1 and V1, as it is answered.
     """
     table, _, rest = key.partition(".")
     if table != "tubes":
@@ -45,4 +45,4 @@ def letter(key: str) -> str:
     number, _, half = rest.removeprefix("place.").partition(".")
     if half:
         return f"{LETTERS[f'tube.{half}']}{number}"
-    return f"{LETTERS['tube.outside']}{number} at {LETTERS['tube.at']}{number}"
+    return f"{LETTERS['tube.at']}{number} and {LETTERS['tube.outside']}{number}"

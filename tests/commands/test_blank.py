@@ -43,8 +43,8 @@ FILLED = {
 }
 ANSWERS = {
     **{key: text for key, text in FILLED.items() if ".place." not in key},
-    "tubes.seatstay.place.1": "5/8 in at 1 in",
-    "tubes.seatstay.place.2": "17 x 14 at 180",
+    "tubes.seatstay.place.1": "1 in: 5/8 in",
+    "tubes.seatstay.place.2": "180: 17 x 14",
 }
 
 

@@ -14,13 +14,15 @@ from sheets.actions.check import report
 from sheets.guide.asking import asked, settle
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.explain import described, explained
-from sheets.guide.job_text import job_text
+from sheets.guide.job_text import job_text, value_text
 from sheets.guide.mount_questions import TILT
 from sheets.guide.proposals import proposal, usual
 from sheets.guide.starting import started
 from sheets.guide.talk import Talk
 from sheets.home.jobs import from_bytes
+from sheets.ink.paper import PAPERS
 from sheets.job.read import place_job, tubes_of
+from sheets.pages.running.blank import blank
 from sheets.words.measures import LETTERS, letter
 
 BY_KEY = {question.key: question for question in QUESTIONS}
@@ -83,10 +85,17 @@ def _ask(key: str, *lines: str, answers: dict[str, str] | None = None) -> tuple[
         ("dropout.thickness", ["?", "="], ""),
         ("dropout.slot", ["downwards", ""], "down"),
         ("dropout.slot_from", ["ground", ""], "plumb"),
-        ("tubes.chainstay.place.1", ["16 @ 25"], "16 @ 25"),
-        ("tubes.chainstay.place.1", ["16 25", ""], "16 at 25"),
-        ("tubes.chainstay.place.1", ["16,5 at 25", ""], "16.5 at 25"),
-        ("tubes.chainstay.place.1", ["", "-", "16AT25"], "16AT25"),
+        # The order of sheet and file; the other takes the word at.
+        ("tubes.chainstay.place.1", ["25:16"], "25: 16"),
+        ("tubes.chainstay.place.1", ["at 25: 20 x 16"], "25: 20 x 16"),
+        ("tubes.chainstay.place.1", ["16 @ 25"], "25: 16"),
+        ("tubes.chainstay.place.1", ["", "-", "16AT25"], "25: 16"),
+        ("tubes.chainstay.place.1", ["25 16", ""], "25: 16"),
+        ("tubes.chainstay.place.1", ["25,16", ""], "25: 16"),
+        ("tubes.chainstay.place.1", ["25,5 20x16", ""], "25.5: 20 x 16"),
+        ("tubes.chainstay.place.1", ["25 mm up, 16 mm outside", ""], "25 mm: 16 mm"),
+        ("tubes.chainstay.place.1", ["16,5 thick at 25", ""], "25: 16.5"),
+        ("tubes.chainstay.place.1", ["1 1/8 in 5/8 in", ""], "1 1/8 in: 5/8 in"),
         ("process.method", ["brazed", ""], "fillet-braze"),
         ("other.stay", ["nope", ""], "no"),
         ("paper.size", ["us letter", ""], "Letter"),
@@ -99,6 +108,22 @@ def test_what_people_type_is_taken_or_asked_back(key: str, lines: list[str], ans
 def test_a_place_with_a_sign_for_at_is_written_as_a_station() -> None:
     answers = settle({"other.stay": "no", "tubes.chainstay.place.1": "20x16@25"})
     assert "diameters = [[25, 20, 16]]" in job_text(answers)
+
+
+def test_a_place_has_one_order_on_sheet_in_question_and_in_the_job() -> None:
+    question = BY_KEY["tubes.chainstay.place.2"]
+    answers = {**REAR, "tubes.chainstay.place.1": "25: 16"}
+    kept = question.read("20 x 16 at 180", answers)
+    assert kept == "180: 20 x 16"
+    assert value_text(question.key, kept) == "[180, 20, 16]"
+    assert question.follows({**answers, question.key: kept}) == (
+        "That is 180 mm up the tube, and 20 mm high and 16 mm wide outside there."
+    )
+    assert letter(question.key) == "U2 and V2"
+    columns = [field.name for field in blank(PAPERS["A4"])[0].fields if field.name.startswith(question.key)]
+    assert columns == [f"{question.key}.at", f"{question.key}.outside"]
+    told = " ".join(explained(BY_KEY["tubes.chainstay.place.1"], REAR, ""))
+    assert "25: 16 is 25 mm up the tube and 16 mm outside" in told
 
 
 def test_a_question_mark_explains_letter_range_and_what_leaving_out_means() -> None:
@@ -117,9 +142,9 @@ def test_a_question_mark_explains_letter_range_and_what_leaving_out_means() -> N
 
 def test_every_letter_has_one_measure_and_every_measure_a_question() -> None:
     assert len(set(LETTERS.values())) == len(LETTERS)
-    marks = {mark for question in QUESTIONS for mark in letter(question.key).replace(" at ", " ").split()}
+    marks = {mark for question in QUESTIONS for mark in letter(question.key).replace(" and ", " ").split()}
     assert {mark.rstrip("123") for mark in marks} == set(LETTERS.values())
-    assert letter("tubes.seatstay.place.2") == "V2 at U2"
+    assert letter("tubes.seatstay.place.2") == "U2 and V2"
     assert (letter("tubes.seatstay.place.2.at"), letter("tubes.seatstay.place.2.outside")) == ("U2", "V2")
     assert letter("frame.name") == letter("tubes.brace.wall") == ""
 

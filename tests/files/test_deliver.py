@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from geometry.core.errors import DeliveryError, ReadBackError
-from sheets.files.write.deliver import STAGING_PREFIX, staging
+from sheets.files.sets import PREFIX
+from sheets.files.write.deliver import staging
 from sheets.files.write.svg import write_svg
 from tests.files.shapes import full_sheet
 from tests.outside_tools import device
@@ -50,7 +51,7 @@ def test_files_arrive_and_nothing_else(tmp_path: Path) -> None:
     with staging(tmp_path) as stage:
         (stage / "a").write_text("new a")
         (stage / "b").write_text("new b")
-        assert stage.parent.name.startswith(STAGING_PREFIX)
+        assert stage.parent.name.startswith(PREFIX)
         assert stage.parent.parent == tmp_path
         assert (tmp_path / "b").read_text() == "old"
     assert tree(tmp_path) == {"a": "new a", "b": "new b", "other": "other"}
@@ -152,7 +153,7 @@ def test_a_name_too_long(tmp_path: Path) -> None:
     name = "n" * 300
     with pytest.raises(DeliveryError, match=rf"{name}: deliver\.long_name") as caught:
         put(tmp_path / "out", a="fine", **{name: "new"})
-    assert STAGING_PREFIX not in str(caught.value)
+    assert PREFIX not in str(caught.value)
     with pytest.raises(DeliveryError, match=rf"{name}: deliver\.long_name"):
         put(tmp_path / name, a="new")
     assert tree(tmp_path) == {}
@@ -182,7 +183,7 @@ def test_what_the_system_says_becomes_one_line(
     real = Path.mkdir
 
     def refuse(self: Path, **keywords: bool) -> None:
-        if self.name.startswith(STAGING_PREFIX):
+        if self.name.startswith(PREFIX):
             raise OSError(number, os.strerror(number), str(self))
         real(self, **keywords)
 
