@@ -32,6 +32,7 @@ from sheets.console import (
     say,
 )
 from sheets.offered import known_commands
+from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
 
 
@@ -117,7 +118,7 @@ def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) 
         from sheets.actions.manifest import text
 
         with contextlib.suppress(UnwritableError):
-            say(text({"errors": problems}))
+            say(text(headed("errors", {"errors": problems})))
     return status
 
 
@@ -143,13 +144,10 @@ def _json_asked(arguments: Sequence[str] | None) -> bool:
 
 
 def _version() -> None:
-    """Print the version of the installed package, where there is one."""
-    from importlib.metadata import PackageNotFoundError, version
+    """Print the version, which names the build."""
+    from sheets.actions.version import version
 
-    try:
-        say(f"dropleaf {version('dropleaf')}")
-    except PackageNotFoundError:
-        say(tell("cli.not_installed"))
+    say(f"dropleaf {version()}")
 
 
 @click.group(

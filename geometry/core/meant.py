@@ -50,7 +50,8 @@ def meant(name: str, known: Iterable[str], sure: bool = False) -> str:
         found = test(name[:_LONGEST], typed, names)
         if found:
             return found
-    if sure:
+    # A number is another number, and a short word another word: mig is no tig.
+    if sure or typed.isdigit() or len(typed) < 4:
         return ""
     close = difflib.get_close_matches(name[:_LONGEST], names, n=1, cutoff=_FIRST)
     return close[0] if close else ""

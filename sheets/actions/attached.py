@@ -2,8 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from importlib.metadata import PackageNotFoundError
-from importlib.metadata import version as installed
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +11,7 @@ from geometry.core.say import say
 from geometry.mount.placement import Placement
 from sheets.actions import manifest
 from sheets.actions.manifest import Drawn
+from sheets.actions.version import version
 from sheets.files import record
 from sheets.job.identity import REVISION, job_digest
 from sheets.job.read import JobFile
@@ -21,14 +20,6 @@ from sheets.setup.cited import cited, cited_json
 from sheets.setup.setup import SetUp
 
 Attachments = tuple[tuple[str, bytes], ...]
-
-
-def version() -> str:
-    """Return this Dropleaf's version; "from source" where it is run without being installed."""
-    try:
-        return installed("dropleaf")
-    except PackageNotFoundError:
-        return "from source"
 
 
 def attachments(

@@ -173,7 +173,9 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
         finished = stage / packet.path.name
         worst = max(worst, verify_joins(finished, packet.sheets, each.distortion))
         verify_views(finished, packet.sheets, truths(job, placement), job.paper.view, each.distortion)
-        worst = max([worst, *(written(single, stage) for single in singles)])
+        sources = tell("draw.sources", sources="; ".join(placement.interface.sources))
+        about = f"{subject}. {sources}"
+        worst = max([worst, *(written(single, stage, about=about) for single in singles)])
         # Last, so that as little time as can be lies between the look and the putting in place.
         _guard(each, stage, replace_kept)
     return worst

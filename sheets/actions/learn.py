@@ -181,9 +181,11 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
         raise InputError.at(where, other)
     report = document.get("format") == FORMAT
     if report:
-        if document.get("version") not in range(1, VERSION + 1):
-            told = say("report.version", given=given(document.get("version")), version=VERSION)
-            raise InputError.at(where, told)
+        made = document.get("version")
+        if made is None:
+            raise InputError.at(where, say("report.no_version"))
+        if not isinstance(made, int) or isinstance(made, bool) or not 1 <= made <= VERSION:
+            raise InputError.at(where, say("report.version", given=given(made), version=VERSION))
         # What it came to is worked out anew: a report's own row is for people.
         document = {key: value for key, value in document.items() if key not in _OF_A_REPORT}
     problems: list[Problem] = []

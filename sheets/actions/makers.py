@@ -14,7 +14,7 @@ _NOBODY = frozenset(
     ("", "unknown", "unbranded", "noname", "notknown", "notsaid", "na", "none", "various", "own")
 )
 """What people write for a maker that they do not know, as `_plain` makes it."""
-_ALIKE = 0.85
+_ALIKE = 0.8
 """Share of letters in order from which on two names may be one, misspelt: own judgement."""
 
 
@@ -39,5 +39,5 @@ def makers(names: Sequence[str]) -> tuple[str, ...]:
 
 def _may_be(name: str, other: str) -> bool:
     short, long = sorted((name, other), key=len)
-    whole = len(short) > 2 and long.startswith(short)
+    whole = len(short) > 2 and short in long
     return whole or difflib.SequenceMatcher(None, name, other, autojunk=False).ratio() >= _ALIKE

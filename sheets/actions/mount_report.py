@@ -13,9 +13,9 @@ from typing import Any
 from geometry.core.errors import InputError
 from geometry.core.say import Say, say
 from sheets.actions import learn_words
-from sheets.actions.attached import version
 from sheets.actions.learn import FORMAT, HEAD, MORE, READINGS, VERSION, Lesson, mount
 from sheets.actions.manifest import Drawn, file_json
+from sheets.actions.version import version
 from sheets.actions.writing import read_back, written
 from sheets.files import seal
 from sheets.files.write.deliver import staging

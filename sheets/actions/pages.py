@@ -185,12 +185,12 @@ def _traveller(one: Ready) -> tuple[Sheet, ...]:
     return traveller(job, one.placement, one.setup, identity, one.own)
 
 
-def svg(sheet: Sheet, distortion: Distortion | None = None) -> bytes:
+def svg(sheet: Sheet, distortion: Distortion | None = None, about: str = "") -> bytes:
     """Return a sheet as an SVG in mm, drawn the other way for a printer's distortion if it is full size.
 
-    Raise FitError where ink would leave the page for that.
+    It says `about` itself. Raise FitError where ink would leave the page for that.
     """
-    return svg_writer.svg(in_file(sheet, distortion))
+    return svg_writer.svg(in_file(sheet, distortion), about)
 
 
 def pdf(

@@ -7,6 +7,7 @@ alone: everything is worked out anew from its readings.
 
 import hashlib
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -26,7 +27,7 @@ from sheets.files import seal
 from sheets.files.bounded import blaming, read_bytes
 from sheets.job import toml as toml_text
 from sheets.words import fits as fit_words
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 
 LARGEST = 12_000
 """Bytes in the largest report that is read: 300 readings take about 3 kB, and what is made to be slow to read
@@ -55,9 +56,9 @@ class Entry:
         return of.family, of.end, of.native
 
     @property
-    def readings(self) -> tuple[tuple[str, float], ...]:
+    def readings(self) -> Counter[tuple[str, float]]:
         """Return the readings, by which one mount's file is known again under another name."""
-        return tuple(sorted((kind.key, value) for kind, value in self.lesson.measured.readings))
+        return Counter((kind.key, value) for kind, value in self.lesson.measured.readings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +148,8 @@ def pool(files: Sequence[Path], despite: bool = False) -> Pool:
         out = bool(never or (doubted and not despite))
         code = "pool.doubted" if out else "pool.counted"
         into = left_out if out else noted
-        into += [(entry.file, tell(code, what=each)) for each in (*never, *doubted)]
+        reasons = never or doubted
+        into += [(entry.file, tell(code, what=told(_first(reasons))))] if reasons else []
         if not out:
             counted.append(entry)
     noted += [(each.file, said) for each in counted for said in _notes(each)]
@@ -158,12 +160,15 @@ def pool(files: Sequence[Path], despite: bool = False) -> Pool:
 
 def _one(problems: Sequence[Problem]) -> Problem:
     """Return what is wrong with a file as one line: the first of it, and how much more there is."""
-    first, count = problems[0], len(problems) - 1
+    return Problem(problems[0].where, _first([each.what for each in problems]))
+
+
+def _first(told_of: Sequence[Say | str]) -> Say | str:
+    """Return the first of some things that are told, and how many more there are."""
+    first, count = told_of[0], len(told_of) - 1
     if not count:
         return first
-    return Problem(
-        first.where, say("pool.one_more" if count == 1 else "pool.more", what=first.what, count=count)
-    )
+    return say("pool.one_more" if count == 1 else "pool.more", what=first, count=count)
 
 
 def _read(file: Path) -> Entry:
@@ -184,7 +189,8 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
     never += [
         tell("pool.same_file" if other.file == entry.file else "pool.same_readings", other=str(other.file))
         for other in counted
-        if other.key == entry.key and other.readings == entry.readings
+        # A reading that was left out, or a size that is called otherwise, makes no other mount of it.
+        if other.readings <= entry.readings or entry.readings <= other.readings
     ][:1]
     doubted = list(entry.lesson.questions)
     twin = next(

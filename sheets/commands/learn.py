@@ -8,6 +8,7 @@ import click
 
 from sheets.console import DONE, FAILED, JSON, WRONG, complain, say, terminal
 from sheets.offered import papers
+from sheets.words.as_json import headed
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
@@ -199,7 +200,7 @@ def command(
             raise
     if as_json:
         told_of = {} if reported is None else {"report": reported.document}
-        say(text({**learn_words.document(lesson, shown, kept, joined), **told_of}))
+        say(text(headed("learn", {**learn_words.document(lesson, shown, kept, joined), **told_of})))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(save))}" for each in kept)
         ends = () if reported is None else ("", *reported.lines)
@@ -242,7 +243,7 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
             check_free(keeping.save, *group.key[1:])
         kept = [str(keep(each, keeping.replace)) for each in shown]
     if as_json:
-        say(text(pool_words.document(found, shown, kept)))
+        say(text(headed("pool", pool_words.document(found, shown, kept))))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(keeping.save))}" for each in kept[:1])
         say("\n".join((pool_words.text(found, shown), *kept_in)))

@@ -104,6 +104,8 @@ def command(
         from sheets.guide.draft import changes_of
 
         file = folder / f"{name}.toml"
+        # A sheet says these two too, which no job file does.
+        given = {key: answer for key, answer in given.items() if key not in ("axle.kind", "other.stay")}
         with _kept_in(lambda: changes_of(file), file):
             if changed(file, given, talk, paragraph) is None:
                 return DONE

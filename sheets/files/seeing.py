@@ -241,7 +241,10 @@ def _attachments(root: Any) -> tuple[dict[str, bytes], tuple[str, ...]]:
         stream = get(files, "/UF") or get(files, "/F")
         if stream is None:
             continue
-        if name in found:
+        # A reader takes one or the other: what they differ in is an attachment that hides behind another.
+        names = {_text(specification[each]) for each in ("/UF", "/F") if each in specification}
+        held = {each.get_object().get_data() for each in files.values()}
+        if name in found or len(names) > 1 or len(held) > 1:
             twice.append(name)
         found[name] = stream.get_data()
     return found, tuple(twice)
@@ -297,6 +300,8 @@ def _damage(document: Any, root: Any) -> Iterator[Say]:
     """Yield what shows that a file is not whole, though all in it could be made out."""
     if (stream := getattr(document, "stream", None)) and not seal.begins(stream.getvalue()):
         yield say("record.bytes")
+    if "/XRefStm" in getattr(document, "trailer", ()):
+        yield say("record.two_lists")
     for repair in getattr(document, "repairs", ())[:1]:
         yield say("record.repaired", what=repair)
     if get(root, "/Type") != "/Catalog" or _count(get(root, "/Pages"), 0) != len(document.pages):

@@ -266,8 +266,10 @@ def _staging_in(folder: Path) -> list[Path]:
 def _recover(stage: Path) -> None:
     lock = stage / _LOCK
     if not lock.exists():
-        # A run that has only begun, or died then; one that lives makes another.
-        stage.rmdir()
+        # A run that has only begun, or died then; one that lives makes another. Those of before there were
+        # locks are like it, but where they have the only copy of what was there.
+        if not (stage / "kept").is_dir() or not any((stage / "kept").iterdir()):
+            _take_away(stage)
         return
     handle = os.open(lock, os.O_RDWR)
     try:

@@ -71,7 +71,7 @@ def entries(document: Mapping[str, Any]) -> list[Entry]:
     found = [Entry(key, place, value, questions.get(key)) for key, place, value in _leaves(document, (), "")]
     answers = answers_of(found)
     given = {each.key for each in found}
-    tubes = {each.place[1] for each in found if each.place[0] == "tubes"}
+    tubes = {each.place[1] for each in found if each.place[0] == "tubes" and len(each.place) > 1}
     for key, question in questions.items():
         if key in given or key in ("axle.kind", "other.stay") or not question.when({**answers, key: "0"}):
             continue

@@ -12,6 +12,39 @@ from sheets.words.lengths import Units
 from sheets.words.measures import letter
 from sheets.words.tell import told
 
+UNKNOWN_WITHOUT: dict[str, tuple[str, ...]] = {
+    "dropout.slot_from": ("slot-unknown",),
+    "dropout.thickness": ("outline-thickness",),
+    "process.material": ("strength-unknown",),
+    "tube.outset": ("clearance-unknown", "host-unplaced", "no-wrap"),
+    "tube.splay": ("clearance-unknown", "host-unplaced", "no-wrap"),
+    "tube.wall": ("strength-unknown",),
+}
+"""The findings of level unknown that leaving a question out brings, by their codes."""
+_FOUND = {
+    "clearance-unknown": "the clearances beside this tube",
+    "host-unplaced": "where it stands under the mount, if it carries it",
+    "no-wrap": "its wrap",
+    "outline-thickness": "the clearances of a dropout whose outline is drawn",
+    "slot-unknown": "whether braking pushes the wheel out of its slot",
+    "strength-unknown": "whether tube and mount bear the braking",
+}
+
+
+def unknown_without(question: Question) -> tuple[str, ...]:
+    """Return the codes of the findings that stay unknown where a question is left out."""
+    table, _, rest = question.key.partition(".")
+    return UNKNOWN_WITHOUT.get(f"tube.{rest.rpartition('.')[2]}" if table == "tubes" else question.key, ())
+
+
+def left_out(question: Question) -> str:
+    """Return what leaving a question out means: what is taken then, or what check finds unknown."""
+    named = [_FOUND[code] for code in unknown_without(question)]
+    if not named:
+        return question.left
+    listed = " and ".join(filter(None, (", ".join(named[:-1]), named[-1])))
+    return f"It is then not known, never 0; check will say that it does not know {listed}."
+
 
 def explained(question: Question, answers: Answers, default: str) -> list[str]:
     """Return what is to be told of a question, a paragraph an item; `default` is what Enter takes."""
@@ -29,7 +62,7 @@ def explained(question: Question, answers: Answers, default: str) -> list[str]:
         )
     if question.optional:
         leaves = "- leaves it out" if default else "Enter or - leaves it out"
-        paragraphs.append(f"{leaves}. {question.left}")
+        paragraphs.append(f"{leaves}. {left_out(question)}")
     taken = shown(question.lengths, default, units)
     keeps = f"Enter or = takes {taken}. " if default else ""
     return [*paragraphs, f"{keeps}< goes back to the question before."]

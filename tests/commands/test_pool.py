@@ -208,7 +208,7 @@ def test_one_mount_counts_once(run: Callable, three: list[Path], tmp_path: Path)
     ran = run("learn", "--pool", *three, copied, again, "--json")
     why = {Path(each["file"]).name: each["why"] for each in ran.json["left_out"]}
     assert set(why) == {"copied.toml", "again.toml"} and ran.json["groups"][0]["count"] == 3
-    assert "it has the readings of" in why["copied.toml"] and "give --despite" in why["again.toml"]
+    assert "its readings are those of" in why["copied.toml"] and "give --despite" in why["again.toml"]
     both = run("learn", "--pool", *three, copied, again, "--despite", "--json").json
     assert both["groups"][0]["count"] == 4 and [Path(e["file"]).name for e in both["left_out"]] == [
         "copied.toml"

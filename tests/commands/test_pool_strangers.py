@@ -1,5 +1,6 @@
 """`dropleaf learn --pool` and files of strangers: each is a clear line, and silences no other."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -8,6 +9,16 @@ import pytest
 from tests.commands.measured_mounts import TEXT, post
 
 pytestmark = pytest.mark.usefixtures("own_home")
+
+
+REPORT = 'format = "dropleaf-mount-report"\nversion = {}\n'
+
+
+def scaled(by: float) -> bytes:
+    """Return the sample as somebody writes it who takes another unit for millimetres."""
+    head, read = TEXT.split("[readings]")
+    changed = re.sub("[0-9]+[.][0-9]+", lambda each: f"{float(each[0]) * by:.3f}", read)
+    return f"{head}[readings]{changed}".encode()
 
 
 HOSTILE = {
@@ -26,6 +37,33 @@ HOSTILE = {
     "key": (TEXT.replace("[readings]", '"\\u001b[31m" = 1\n[readings]').encode(), "no such key"),
     "version": (b'format = "dropleaf-mount-report"\nversion = 3\n' + TEXT.encode(), "reads versions 1 to 2"),
     "format": (b'format = "another"\n' + TEXT.encode(), "no such key"),
+    "version text": ((REPORT.format('"2"') + TEXT).encode(), "reads versions 1 to 2"),
+    "version true": ((REPORT.format("true") + TEXT).encode(), "of version true"),
+    "no version": ((REPORT.split("version")[0] + TEXT).encode(), "does not say its version"),
+    "inches": (scaled(1.0 / 25.4), "readings.axle: 0.472 given; allowed 4 to 60 mm"),
+    "centimetres": (scaled(0.1), "readings.axle: 1.2 given"),
+    "micrometres": (scaled(1000.0), "6 more things"),
+    "near for far": (
+        TEXT.replace("g-near", "g-x").replace("g-far", "g-near").replace("g-x", "g-far").encode(),
+        "look for readings exchanged",
+    ),
+    "year": (
+        TEXT.replace("by =", 'year = "about 2021"\nby =').encode(),
+        "year: 'about 2021' is not a number",
+    ),
+    "old": (TEXT.replace("by =", "year = 300\nby =").encode(), "allowed 1990 to 2100"),
+    "maker": (TEXT.replace("by =", "maker = 7\nby =").encode(), "a text in quotes is wanted"),
+    "makers": (TEXT.replace("by =", "makers = 3\nby =").encode(), "did you mean maker?"),
+    "two scripts": (TEXT.replace("by =", 'maker = "\u0410vocet"\nby =').encode(), "U+0410"),
+    "fahrenheit": (TEXT.replace("by =", 'temperature = "68 F"\nby =').encode(), "the unit F is not known"),
+    "day": (TEXT.replace("2026-01-31", '"31.1.2026"').encode(), "a date is wanted"),
+    "wide text": (TEXT.encode("utf-16"), "not UTF-8"),
+    "comma": (TEXT.replace("[36.9, 36.95, 36.9]", '"36,9; 36,95"').encode(), "decimals after a point"),
+    "key twice": (TEXT.encode() + b"side = 3\n", "not TOML"),
+    "below": (TEXT.replace("[36.9, 36.95, 36.9]", "[-36.9]").encode(), "allowed 0.5 to 260 mm"),
+    "none read": (TEXT.split("[readings]")[0].encode() + b"[readings]\n", "none given"),
+    "list": (TEXT.split("[readings]")[0].encode() + b"readings = [1, 2]\n", "a table [readings] is wanted"),
+    "plate": (TEXT.replace("by =", "adapter = 20\nby =").encode(), "measure the mount itself"),
     "adapter": (TEXT.replace("by =", "adapter = 1e9\nby =").encode(), "allowed"),
     "job": (b'[frame]\nid = "knot"\n[mount]\nend = "rear"\n', "job file"),
 }
@@ -98,3 +136,30 @@ def test_a_front_post_mount_that_says_rear_is_told_apart_by_its_side(run: Callab
     assert ran.status == 0 and ran.json["groups"][0]["count"] == 3
     (note,) = [each["text"] for each in ran.json["notes"] if each["file"] == str(front)]
     assert note.startswith("Nothing that was read tells whether this is a rear mount")
+
+
+ODD = {
+    "jaws": ("-over = [33", "-between = [33", "contradicts the other readings"),
+    "another name": ("works", "other", "its readings are those of"),
+    "a reading less": ("[12.0, 12.0]", "[12.0]", "its readings are those of"),
+    "family": ('"flat"', '"post"', "of another family"),
+    "end": ('"rear"', '"front"', "ANOTHER END FITS BETTER"),
+    "size": ("native = 140", 'native = "180 mm"', "ANOTHER SIZE FITS BETTER"),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_an_odd_report_is_left_out_in_one_line_and_the_others_still_pool(
+    run: Callable, three: list[Path], tmp_path: Path, name: str
+) -> None:
+    old, new, what = ODD[name]
+    text = TEXT.replace("36.9, 36.95, 36.9", "36.9, 36.95, 37.0")
+    if what.startswith("its readings"):
+        text = three[0].read_text(encoding="utf-8").replace("frame a", "works").replace("Avocet", "Eider")
+    assert old in text
+    odd = tmp_path / "odd.toml"
+    odd.write_text(text.replace(old, new), encoding="utf-8")
+    ran = run("learn", "--pool", *three, odd, "--json")
+    assert ran.status == 1 and ran.json["groups"][0]["grade"] == "M"
+    (line,) = [each for each in ran.errors if str(odd) in each]
+    assert line.startswith(f"dropleaf: {odd}: LEFT OUT: ") and what in line

@@ -157,6 +157,21 @@ def test_a_fresh_packet_is_intact(packet: Path) -> None:
 # --- what does not
 
 
+def test_two_lists_of_objects_are_told(packet: Path) -> None:
+    """A list for old readers and one for new ones (ISO 32000-1, 7.5.8.4) may lead to different objects."""
+    reader = pypdf.PdfReader(packet)
+    root, size, prev = reader.trailer.raw_get("/Root").idnum, reader.trailer["/Size"], reader._startxref
+    data = packet.read_bytes()
+    entry = f"{size} 0 obj <</Type /XRef /Size {size + 1} /W [1 4 1] /Index [{size} 1] /Length 6>> stream\n"
+    hidden = entry.encode() + b"\1" + len(data).to_bytes(4, "big") + b"\0\nendstream endobj\n"
+    tail = f"trailer <</Size {size + 1} /Root {root} 0 R /Prev {prev} /XRefStm {len(data)}>>\n"
+    data += hidden + f"xref\n0 0\n{tail}startxref\n{len(data) + len(hidden)}\n%%EOF\n".encode()
+    packet.write_bytes(data)
+    assert "file: it lists its objects twice, so that not every program need see the same ones" in told(
+        packet, packet
+    )
+
+
 def test_a_byte_that_changed_on_the_disk_is_told(packet: Path, tmp_path: Path) -> None:
     """A program that fills in adds to the end; what was written stays as it was, or was written anew."""
     out = tmp_path / "again.pdf"
@@ -196,6 +211,13 @@ def swapped(writer: pypdf.PdfWriter) -> None:
     stream = pypdf.generic.DecodedStreamObject()
     stream.set_data(JOB[1].replace(b"knot", b"teal"))
     place[NameObject("/EF")] = DictionaryObject({NameObject("/F"): writer._add_object(stream)})
+
+
+def twofold(writer: pypdf.PdfWriter) -> None:
+    held = writer.root_object["/Names"]["/EmbeddedFiles"]["/Names"]
+    stream = pypdf.generic.DecodedStreamObject()
+    stream.set_data(JOB[1].replace(b"knot", b"teal"))
+    held[held.index(JOB[0]) + 1].get_object()["/EF"][NameObject("/F")] = writer._add_object(stream)
 
 
 def unit(writer: pypdf.PdfWriter) -> None:
@@ -308,6 +330,7 @@ CHANGES: tuple[tuple[Callable[[pypdf.PdfWriter], object], str], ...] = (
     (unscaled, "PrintScaling: AppDefault, was None"),
     (boxed, "page 1: CropBox is 172.86 × 278.69 mm at 3.53, 3.53, was 210.00 × 297.00 mm"),
     (swapped, "attachment knot.toml: changed"),
+    (twofold, "attachment knot.toml: there is another of the same name"),
     (unit, "page 3: its user unit is 1.5, was 1"),
     (noted, "page 1: an annotation was added (FreeText)"),
     (scripted, "document: OpenAction was added"),

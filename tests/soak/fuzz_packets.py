@@ -18,9 +18,8 @@ import subprocess
 import sys
 import tempfile
 import traceback
-from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +35,7 @@ from sheets.ink.records import Text
 from tests.files.forms import JOB, filed, form_sheet, type_in
 from tests.files.shapes import EVERY_KIND, full_sheet, sheet
 from tests.outside_tools import tool
+from tests.soak.table import Table
 
 DPI = 60
 SLOW = 10.0
@@ -300,20 +300,6 @@ RENDERERS: dict[str, Callable[[Path], list[bytes]]] = {
 # --- what comes of it
 
 
-@dataclass(slots=True)
-class Table:
-    """What came of a run: how many files, and a line for each that broke, hung or was believed wrongly."""
-
-    seen: Counter[str] = field(default_factory=Counter)
-    kinds: set[str] = field(default_factory=set)
-    told: list[str] = field(default_factory=list)
-
-    def tell(self, what: str, line: str) -> None:
-        """Count something that must not be, and keep its line."""
-        self.seen[what] += 1
-        self.told.append(f"{what}: {line}")
-
-
 WHAT = ("files", "intact", "changed", "refused", "shown otherwise", "faults", "slow")
 """What a table counts."""
 
@@ -388,9 +374,9 @@ def command_line() -> None:
     table = run(given.seed, given.count, keep=given.keep)
     usage = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
     memory = max(resource.getrusage(who).ru_maxrss for who in usage) // 1000
-    lines = [*table.told, f"seed {given.seed}, {len(table.kinds)} kinds of objects, {memory} MB at most"]
-    lines += [f"{what}: {table.seen[what]}" for what in WHAT]
-    sys.stdout.write("\n".join(lines) + "\n")
+    sys.stdout.write(
+        table.text(f"seed {given.seed}, {len(table.kinds)} kinds of objects, {memory} MB at most", WHAT)
+    )
 
 
 if __name__ == "__main__":

@@ -38,23 +38,29 @@ _FILLING = {"open", "os.link", "os.symlink", "os.mkdir", "write", "fsync", "shut
 _WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
 
 Tree = dict[str, bytes]
-Strike = Callable[[str], None]
+Strike = Callable[[str, str], None]
+"""What happens at a change: it is told which kind it is, and the file that it is about, if it has a name."""
 
 
-def killed(_: str) -> None:
+def killed(_: str, __: str) -> None:
     """Die at once."""
     os.kill(os.getpid(), signal.SIGKILL)
 
 
-def interrupted(_: str) -> None:
+def interrupted(_: str, __: str) -> None:
     """Get what Ctrl-C sends."""
     os.kill(os.getpid(), signal.SIGINT)
 
 
-def full(what: str) -> None:
+def full(what: str, file: str) -> None:
     """Find the disk full where something would take room."""
     if what in _FILLING:
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), *([file] if file else []))
+
+
+def read_only(_: str, file: str) -> None:
+    """Find the disk read-only; the system's own temporary files lie elsewhere."""
+    raise OSError(errno.EROFS, os.strerror(errno.EROFS), file)
 
 
 def tree(folder: Path) -> Tree:
@@ -98,7 +104,7 @@ def _watch(at: int, counted: int, strike: Strike, lasting: bool) -> None:
     """Count this process's changes of the disk in the size of a file, and strike at number `at`."""
     count, own = 0, os.getpid()
 
-    def change(what: str) -> None:
+    def change(what: str, file: str = "") -> None:
         nonlocal count
         # The children of a run are not counted.
         if os.getpid() != own:
@@ -106,11 +112,11 @@ def _watch(at: int, counted: int, strike: Strike, lasting: bool) -> None:
         count += 1
         os.write(counted, b".")
         if count == at or (lasting and count > at):
-            strike(what)
+            strike(what, file)
 
     def heard(event: str, arguments: tuple[Any, ...]) -> None:
         if event in _CHANGES or (event == "open" and _writes(*arguments)):
-            change(event)
+            change(event, str(arguments[0]))
 
     flush = os.fsync
 
@@ -291,7 +297,8 @@ def strike_all(bench: Bench, every: int = 1) -> list[str]:
         if next_status not in (0, 1, 2) or "Traceback" in said:
             wrong.append(f"{bench.case.name} {at}: the next command ended in {next_status}: {said}")
         wrong += [f"{bench.case.name} killed at {at}: {each}" for each in bench.wrong()]
-        for strike, lasting, allowed in ((interrupted, False, 130), (full, True, 2)):
+        strikes = [(interrupted, False, 130), (full, True, 2), (read_only, True, 2)]
+        for strike, lasting, allowed in strikes[: 2 + (at == 1)]:
             status, _, said = bench.run(at, strike, lasting=lasting)
             name = f"{bench.case.name} {strike.__name__} at {at}"
             wrong += [f"{name}: {each}" for each in bench.wrong()]

@@ -92,12 +92,12 @@ def _half(target: Path, name: str = "b") -> None:
     _begun(target, OLD)
     count = 0
 
-    def die(what: str) -> None:
+    def die(what: str, file: str) -> None:
         nonlocal count
         count += what == "os.rename"
         # The first rename puts the journal in place.
         if count == 2 + sorted(NEW).index(name):
-            kills.killed(what)
+            kills.killed(what, file)
 
     assert child(lambda: _put(target), 1, die, lasting=True)[0] == -9
     assert len(kills.staging_in(target)) > 0
@@ -130,6 +130,19 @@ def test_a_journal_that_is_not_ours_moves_nothing(tmp_path: Path, journal: str) 
     sets.recover(target)
     outside = {name: raw for name, raw in tree(tmp_path).items() if stage.name not in name}
     assert outside == {name: raw for name, raw in before.items() if stage.name not in name}
+
+
+def test_what_dead_runs_left_before_there_were_locks_goes_too(tmp_path: Path) -> None:
+    target = _begun(tmp_path / "x", OLD)
+    for name in ("1", "2"):
+        for place in ("new", "kept"):
+            (target / f"{sets.PREFIX}{name}" / place).mkdir(parents=True)
+        (target / f"{sets.PREFIX}{name}" / "new" / "b").write_bytes(b"half")
+    only = target / f"{sets.PREFIX}2" / "kept" / "a"
+    only.write_bytes(b"the only copy")
+    sets.recover(target)
+    assert kills.staging_in(target) == [only.parents[1].name]
+    assert only.read_bytes() == b"the only copy"
 
 
 def test_a_staging_folder_that_leads_elsewhere_moves_nothing(tmp_path: Path) -> None:

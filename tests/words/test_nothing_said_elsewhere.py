@@ -90,7 +90,6 @@ NO_WORDS: dict[str, set[str]] = {
         "mild steel",
         "stainless tube",
     },
-    "sheets/actions/attached.py": {"from source"},
     # Kinds of things on the bench as documents have them, and what the record calls a row.
     "sheets/actions/shop.py": {"dummy axle", "fixture plate", "hole saw"},
     "sheets/actions/shop_needs.py": {"fixture plate", "hole saw"},
