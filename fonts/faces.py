@@ -59,6 +59,11 @@ def own_face(file: Path) -> Face:
     return _read(file)
 
 
+def face_of(file: Path) -> Face:
+    """Return the face in a file, one of the project's or a job's own; raise InputError as `own_face` does."""
+    return next((face(weight) for weight, each in _FILES.items() if each == file), None) or own_face(file)
+
+
 def lacks(text: str, one: Face) -> tuple[str, ...]:
     """Return the characters of `text` that a face has no glyph for, each once in order."""
     if one.advances.keys() >= set(map(ord, text)):
@@ -143,7 +148,7 @@ def glyph(file: Path, character: str) -> Glyph:
     one, share = glyphs[codes[ord(character)]], 1000.0 / em
     pen = SVGPathPen(glyphs, lambda value: f"{value:.1f}".removesuffix(".0"))
     one.draw(TransformPen(pen, (share, 0.0, 0.0, share, 0.0, 0.0)))
-    return Glyph(share * one.width, pen.getCommands())
+    return Glyph(round(share * one.width), pen.getCommands())
 
 
 @cache
@@ -169,7 +174,8 @@ def _read(file: Path) -> Face:
             em = font["head"].unitsPerEm
             metrics = font["hmtx"].metrics
             codes = font.getBestCmap()
-            advances = {code: metrics[name][0] / em for code, name in codes.items()}
+            # Whole thousandths, as a file that embeds it counts them: lines are as wide there as here.
+            advances = {code: round(1000 * metrics[name][0] / em) / 1000 for code, name in codes.items()}
             tops = {code: top / em for code, top in _tops(font, codes)}
             cap = getattr(font["OS/2"], "sCapHeight", 0) or 0.7 * em
     except (OSError, TTLibError, KeyError, AttributeError, IndexError, struct.error) as error:

@@ -1,12 +1,11 @@
 """PDF objects as plain values, both ways: what a packet is made of, and what stands in a file.
 
-This is the only importer of pypdf. A plain `str` is a PDF name ("/None"), `Words` are a text string, `bytes`
-a byte string, `Stream` a dictionary with data; dict, list, numbers and bools are themselves. Documents are
-passed about as they are, and looked at only here.
+This and `canonical` alone import pypdf. A plain `str` is a PDF name ("/None"), `Words` are a text string,
+`bytes` a byte string, `Stream` a dictionary with data; dict, list, numbers, bools are themselves. Documents
+are passed about as they are, and looked at only here.
 """
 
 import contextlib
-import hashlib
 import io
 import logging
 from collections.abc import Iterator, Mapping
@@ -15,10 +14,10 @@ from typing import Any
 
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
+from sheets.files.canonical import canonical
 from sheets.files.contents import PageSeen, Seen, Widget
+from sheets.files.packing import Loose
 
-_ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL", "/F", "/FFilter", "/FDecodeParms")
-"""Entries of a stream that say how it is kept, not what it holds."""
 _IDLE = ("/ProcSet",)
 """Resources that say nothing of what is shown: procedure sets are obsolete, and programs drop them."""
 
@@ -31,10 +30,11 @@ class Words(str):
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """A stream: entries of its dictionary, and its data before it is compressed."""
+    """A stream: entries of its dictionary, its data before it is compressed, and whether it shall be."""
 
     entries: Mapping[str, Any]
     data: bytes
+    packed: bool = True
 
 
 class LockedError(RefusedError):
@@ -83,6 +83,18 @@ def copied(data: bytes) -> Any:
     # Only a clone keeps the page boxes and the document's own settings; appending pages loses the latter.
     with reading():
         return PdfWriter(clone_from=io.BytesIO(data))
+
+
+def empty() -> Any:
+    """Return a document without pages."""
+    from pypdf import PdfWriter
+
+    return PdfWriter()
+
+
+def new_page(document: Any, entries: Mapping[str, Any]) -> None:
+    """Put a page after the document's others."""
+    _update(document.add_blank_page(1, 1), entries)
 
 
 def append(document: Any, data: bytes) -> None:
@@ -138,16 +150,31 @@ def describe(document: Any, title: str, subject: str, producer: str, keywords: s
     document.metadata = {**said, "/Keywords": keywords} if keywords else said
 
 
-def written(document: Any, header: str, identifier: bytes) -> bytes:
-    """Return the document's bytes; `header` is the first line, `identifier` the document's own, 16 bytes."""
-    from pypdf.generic import ArrayObject, ByteStringObject
+def loose(document: Any) -> Loose:
+    """Return all objects of a document that something in it refers to."""
+    from pypdf.generic import DictionaryObject, IndirectObject
 
-    document.pdf_header = header
-    # The library would mix the clock into an identifier of its own making.
-    document._ID = ArrayObject([ByteStringObject(identifier)] * 2)
-    finished = io.BytesIO()
-    document.write(finished)
-    return finished.getvalue()
+    root, info = document.root_object.indirect_reference.idnum, document._info.indirect_reference.idnum
+    spelt: dict[int, bytes] = {}
+    waiting = [root, info]
+    while waiting:
+        number = waiting.pop()
+        if number in spelt:
+            continue
+        held = document._objects[number - 1]
+        out = io.BytesIO()
+        held.write_to_stream(out)
+        spelt[number] = out.getvalue()
+        below = [held]
+        while below:
+            each = below.pop()
+            if isinstance(each, IndirectObject):
+                waiting.append(each.idnum)
+            elif isinstance(each, DictionaryObject):
+                below += (each.raw_get(key) for key in each)
+            elif isinstance(each, list):
+                below += list.__iter__(each)
+    return Loose(sorted(spelt.items()), root, info)
 
 
 def _update(held: Any, entries: Mapping[str, Any]) -> None:
@@ -170,7 +197,7 @@ def _object(value: Any) -> Any:
         case Stream():
             plain = generic.DecodedStreamObject()
             plain.set_data(value.data)
-            packed = plain.flate_encode()
+            packed = plain.flate_encode(9) if value.packed else plain
             packed.update(_object(dict(value.entries)))
             return packed
         case dict():
@@ -390,60 +417,3 @@ def _extras(root: Any) -> Iterator[str]:
         yield "JavaScript"
     if "/XFA" in (_get(root, "/AcroForm") or {}):
         yield "XFA"
-
-
-def canonical(value: Any, memory: dict[int, bytes]) -> bytes:
-    """Return a PDF object in one form whatever program wrote it.
-
-    References are followed, keys are sorted, numbers have at most four decimals, strings are hexadecimal, and
-    a stream is its dictionary, less how it is packed, with the SHA-256 of its decoded data. `memory` holds
-    what was followed before.
-    """
-    return _canonical(value, memory, ())
-
-
-def _canonical(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> bytes:
-    number = getattr(value, "idnum", None)
-    if number is None:
-        return _plain(value, memory, above)
-    if number in above:
-        return b"^"
-    if number not in memory:
-        memory[number] = _plain(value.get_object(), memory, (*above, number))
-    return memory[number]
-
-
-def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> bytes:
-    from pypdf import generic
-
-    match value:
-        case None | generic.NullObject():
-            return b"null"
-        case generic.StreamObject():
-            kept = {key: each for key, each in value.items() if key not in _ENCODINGS}
-            inside = hashlib.sha256(value.get_data()).hexdigest()
-            return _plain(kept, memory, above) + b"stream " + inside.encode()
-        case dict():
-            pairs = (
-                str(key).encode() + b" " + _canonical(value.raw_get(key), memory, above)
-                if isinstance(value, generic.DictionaryObject)
-                else str(key).encode() + b" " + _canonical(value[key], memory, above)
-                for key in sorted(value)
-                if key != "/Parent"
-            )
-            return b"<<" + b" ".join(pairs) + b">>"
-        case list():
-            return b"[" + b" ".join(_canonical(each, memory, above) for each in value) + b"]"
-        case generic.BooleanObject() | bool():
-            return b"true" if value else b"false"
-        case int() | float():
-            # Adding nothing turns -0.0 round.
-            return f"{round(float(value), 4) + 0.0:.4f}".rstrip("0").rstrip(".").encode()
-        case generic.NameObject():
-            return str(value).encode()
-        case generic.TextStringObject():
-            return b"<" + value.original_bytes.hex().encode() + b">"
-        case bytes():
-            return b"<" + value.hex().encode() + b">"
-        case _:
-            return str(value).encode()

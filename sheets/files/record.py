@@ -3,7 +3,7 @@
 `dropleaf-packet.json` is attached to every packet. Everything in it can be worked out again with SHA-256 and
 a program that unpacks PDF streams. The format goes with every record, in the sentences of [scheme]: the seal
 on line 2 (seal.py), and the digests of attachments, pages, fields and table rows. A page has three parts:
-content, resources in one canonical form (objects.canonical), and boxes. Rows keep their numbers beside the
+content, resources in one canonical form (`canonical`), and boxes. Rows keep their numbers beside the
 digest, so that a later change can be named. Form values and appearances are in none of the digests, so that
 a packet can be filled in. There is no date, so that equal input gives equal bytes. A revision names its
 parent's record by digest and carries it.
@@ -39,8 +39,9 @@ _SCHEME = (
 )
 """The record explains its own format, an entry each of the sentences [scheme]."""
 
-HEADER = f"%PDF-1.7\n{seal.line('%')}".rstrip("\n")
-"""The first lines of a packet, before its digest is known; 1.7 is the first version with all we set."""
+HEADER = f"%PDF-1.7\n{seal.line('%âãÏÓ ')}".encode("latin-1")
+"""The first lines of a packet, before its digest is known: 1.7 is the first version with all we set, and four
+bytes beyond ASCII tell whoever passes a file on that it is no text (ISO 32000-1, 7.5.2)."""
 _CLOSE = 0.01
 """How far a box may be off in points, as when another program rounds: a third of the read-back's limit."""
 _FIELD_CLOSE = 0.05

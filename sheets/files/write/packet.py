@@ -13,6 +13,7 @@ from geometry.core.say import named
 from sheets.files import objects, record, seal
 from sheets.files.kinds import mark
 from sheets.files.objects import Stream, Words
+from sheets.files.packing import packed
 from sheets.files.write import fields
 from sheets.ink.records import Field, Sheet
 from sheets.words.tell import tell, told
@@ -82,7 +83,7 @@ def assembled(
     if not sheets:
         _attach(document, attachments)
         identifier = _identifier(pages, title, subject, attachments)
-        return seal.sealed(objects.written(document, record.HEADER, identifier))
+        return seal.sealed(packed(objects.loose(document), record.HEADER, identifier))
     _fill(document, sheets, 0)
     _navigate(document, [sheet.kind for sheet in sheets], _bookmarks(sheets))
     about = [about_sheet(sheet) for sheet in sheets]
@@ -136,7 +137,7 @@ def finish(
     # Taken from the objects that are about to be written, so that nothing is read twice.
     raw = record.encoded(record.build(objects.seen(document), base, about, attachments))
     _attach(document, [*attachments.items(), (record.NAME, raw)])
-    return seal.sealed(objects.written(document, record.HEADER, record.identifier(raw)))
+    return seal.sealed(packed(objects.loose(document), record.HEADER, record.identifier(raw)))
 
 
 def _attach(document: Any, attachments: Sequence[tuple[str, bytes]]) -> None:
