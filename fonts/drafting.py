@@ -252,7 +252,9 @@ def placed(cluster: str, height: float = GRID) -> Placed:
     unit = height / GRID
     left, _, right, _ = glyph.box
     strokes = moved(glyph.strokes, (_PEN / 2 - left) * unit, _PEN / 2 * unit, unit)
-    return Placed(strokes, ceil(100 * (right - left + _PEN) - 1e-6) / 100 * unit, glyph.lead * unit, glyph.trail * unit)
+    return Placed(
+        strokes, ceil(100 * (right - left + _PEN) - 1e-6) / 100 * unit, glyph.lead * unit, glyph.trail * unit
+    )
 
 
 def _set(clusters: list[str], height: float) -> Iterator[tuple[Placed, float]]:

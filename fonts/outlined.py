@@ -12,7 +12,6 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from functools import cache
-from typing import Any
 
 from fonts.drafting import DESCENDER, GRID, LETTER_GAP, LINE_PITCH_ACCENTED, STROKE, placed
 from fonts.glyphs import Commands, moved
@@ -45,24 +44,8 @@ def lead(character: str) -> float:
     return placed(character).lead / GRID
 
 
-def outlines(characters: Sequence[str]) -> dict[str, Any]:
-    """Return the glyphs, as fontTools has them, of characters that can be lettered, by the characters."""
-    from fontTools.pens.ttGlyphPen import TTGlyphPen
-
-    glyphs = {}
-    for character in characters:
-        pen = TTGlyphPen(None)
-        for start, *parts in _outline(character):
-            pen.moveTo(start)
-            for control, end in zip(parts[::2], parts[1::2], strict=True):
-                pen.qCurveTo(control, end)
-            pen.closePath()
-        glyphs[character] = pen.glyph()
-    return glyphs
-
-
 @cache
-def _outline(character: str) -> tuple[tuple[tuple[int, int], ...], ...]:
+def contours(character: str) -> tuple[tuple[tuple[int, int], ...], ...]:
     """Return each contour of a character in font units: its start, then control and end by turns."""
     one = placed(character)
     return tuple(

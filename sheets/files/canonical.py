@@ -29,19 +29,18 @@ def _canonical(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> 
 
 
 def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> bytes:
-    from pypdf import generic
-
+    # Told by what they have and are called: `objects` alone imports the library that they are of.
     match value:
-        case None | generic.NullObject():
+        case _ if value is None or type(value).__name__ == "NullObject":
             return b"null"
-        case generic.StreamObject():
+        case dict() if hasattr(value, "get_data"):
             kept = {key: each for key, each in value.items() if key not in _ENCODINGS}
             inside = hashlib.sha256(value.get_data()).hexdigest()
             return _plain(kept, memory, above) + b"stream " + inside.encode()
         case dict():
             pairs = (
                 str(key).encode() + b" " + _canonical(value.raw_get(key), memory, above)
-                if isinstance(value, generic.DictionaryObject)
+                if hasattr(value, "raw_get")
                 else str(key).encode() + b" " + _canonical(value[key], memory, above)
                 for key in sorted(value)
                 if key != "/Parent"
@@ -49,15 +48,13 @@ def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> byte
             return b"<<" + b" ".join(pairs) + b">>"
         case list():
             return b"[" + b" ".join(_canonical(each, memory, above) for each in value) + b"]"
-        case generic.BooleanObject() | bool():
+        case _ if isinstance(value, bool) or type(value).__name__ == "BooleanObject":
             return b"true" if value else b"false"
         case int() | float():
             # Adding nothing turns -0.0 round.
             return f"{round(float(value), 4) + 0.0:.4f}".rstrip("0").rstrip(".").encode()
-        case generic.NameObject():
-            return str(value).encode()
-        case generic.TextStringObject():
-            return b"<" + value.original_bytes.hex().encode() + b">"
+        case str() if hasattr(value, "original_bytes"):
+            return b"<%b>" % bytes(value.original_bytes).hex().encode()
         case bytes():
             return b"<" + value.hex().encode() + b">"
         case _:

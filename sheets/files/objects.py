@@ -1,6 +1,6 @@
 """PDF objects as plain values, both ways: what a packet is made of, and what stands in a file.
 
-This and `canonical` alone import pypdf. A plain `str` is a PDF name ("/None"), `Words` are a text string,
+This is the only importer of pypdf. A plain `str` is a PDF name ("/None"), `Words` are a text string,
 `bytes` a byte string, `Stream` a dictionary with data; dict, list, numbers, bools are themselves. Documents
 are passed about as they are, and looked at only here.
 """

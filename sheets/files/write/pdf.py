@@ -11,8 +11,8 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from fonts.embedded import Subset, split, taken
 from fonts.outlined import lead
+from fonts.subsets import Subset, split, taken
 from sheets.files import objects, record
 from sheets.files.objects import Stream
 from sheets.files.packing import packed
