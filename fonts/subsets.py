@@ -7,11 +7,11 @@ characters no subset has room for begins the next one.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from fonts.drafting import characters
-from fonts.faces import Embedded, built, face_of
+from fonts.faces import Embedded, built, face
 
 _SIDE = 128
 """Codes beyond ASCII."""
@@ -60,16 +60,23 @@ def taken(subsets: list[Subset], text: str, file: Path | None) -> tuple[int, byt
     return len(subsets) - 1, subsets[-1].coded(line)
 
 
-@lru_cache(maxsize=1)
-def western(file: Path) -> Embedded:
-    """Return a face's part of Windows' code page 1252, by its codes, for what others type into a form.
+@cache
+def western() -> Embedded:
+    """Return the regular face's part of Windows' code page 1252, by its codes: what is typed into forms.
 
     Its own map of characters is by Unicode, as PDF asks for a font with an encoding that has a name.
     """
     signs = ((code, bytes([code]).decode("cp1252", "ignore")) for code in range(32, 256))
-    held = face_of(file).advances
-    codes = {sign: code for code, sign in signs if sign and ord(sign) in held}
-    return built(file, codes, by_unicode=True)
+    one = face("regular")
+    codes = {sign: code for code, sign in signs if sign and ord(sign) in one.advances}
+    return built(one.file, codes, by_unicode=True)
+
+
+def in_western(text: str, file: Path | None) -> bytes | None:
+    """Return a text's codes in that font, None where it is of another face or has other characters."""
+    codes = text.encode("cp1252", "ignore")
+    known = file == face("regular").file and codes.decode("cp1252") == text
+    return codes if known and western().widths.keys() >= set(codes) else None
 
 
 def _plain(character: str) -> bool:

@@ -1,5 +1,6 @@
 """What goes into a packet besides its pages: job file, manifest, and what its record says of their making."""
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from importlib.metadata import PackageNotFoundError
@@ -37,15 +38,18 @@ def attachments(
     found: Sequence[Finding],
     fixture: Fixture | None = None,
 ) -> Attachments:
-    """Return a packet's attachments: the job file and the JSON of `draw`, its files by their bare names.
+    """Return a packet's attachments: the job file and the JSON of `draw`, of its files the packet alone.
+
+    The others show again what stands on one of its pages, and it does not carry them.
 
     Raise InputError for a job file that is called like one of the packet's own.
     """
     if source.name in (record.NAME, record.MANIFEST):
         raise InputError.at(str(source.path), say("draw.taken_name"))
-    bare = [replace(file, path=Path(file.path.name)) for file in files]
+    bare = [replace(file, path=Path(file.path.name)) for file in files if file.kind == "pdf"]
     document = manifest.drawn(source.job, placement, bare, found, fixture)
-    return (source.name, source.raw), (record.MANIFEST, f"{manifest.text(document)}\n".encode())
+    text = json.dumps(document, allow_nan=False, separators=(",", ":"))
+    return (source.name, source.raw), (record.MANIFEST, f"{text}\n".encode())
 
 
 def base(source: JobFile, placement: Placement, cautions: Iterable[str]) -> dict[str, Any]:

@@ -127,6 +127,15 @@ def page(document: Any, index: int, entries: Mapping[str, Any]) -> Any:
     return held.indirect_reference
 
 
+def font(document: Any, name: str) -> Any:
+    """Return the reference to the font that a page of the document calls so, None where none does."""
+    for held in document.pages:
+        fonts: Any = _get(_get(held, "/Resources") or {}, "/Font") or {}
+        if name in fonts:
+            return fonts.raw_get(name)
+    return None
+
+
 def annotate(document: Any, index: int, widgets: list[Any]) -> None:
     """Put widgets, references to them, on a page after those that it has."""
     held = document.pages[index]
@@ -140,7 +149,9 @@ def extend_form(document: Any, fields: list[Any], empty: Mapping[str, Any]) -> N
     root = document.root_object
     held = root["/AcroForm"].get_object() if "/AcroForm" in root else _object(dict(empty))
     before = list(held["/Fields"].get_object()) if "/Fields" in held else []
-    _update(held, {"/Fields": [*before, *fields]})
+    shared = _get(held, "/DR") or _object({"/Font": {}})
+    _update(_get(shared, "/Font"), empty["/DR"]["/Font"])
+    _update(held, {"/Fields": [*before, *fields], "/DR": shared})
     _update(root, {"/AcroForm": held})
 
 
@@ -152,29 +163,37 @@ def describe(document: Any, title: str, subject: str, producer: str, keywords: s
 
 def loose(document: Any) -> Loose:
     """Return all objects of a document that something in it refers to."""
-    from pypdf.generic import DictionaryObject, IndirectObject
-
     root, info = document.root_object.indirect_reference.idnum, document._info.indirect_reference.idnum
     spelt: dict[int, bytes] = {}
     waiting = [root, info]
     while waiting:
         number = waiting.pop()
-        if number in spelt:
-            continue
-        held = document._objects[number - 1]
-        out = io.BytesIO()
-        held.write_to_stream(out)
-        spelt[number] = out.getvalue()
-        below = [held]
-        while below:
-            each = below.pop()
-            if isinstance(each, IndirectObject):
-                waiting.append(each.idnum)
-            elif isinstance(each, DictionaryObject):
-                below += (each.raw_get(key) for key in each)
-            elif isinstance(each, list):
-                below += list.__iter__(each)
+        if number not in spelt:
+            spelt[number] = _spelt(document._objects[number - 1], waiting)
     return Loose(sorted(spelt.items()), root, info)
+
+
+def _spelt(value: Any, found: list[int]) -> bytes:
+    """Return an object as a file has it, in few bytes, and add what it refers to to `found`."""
+    from pypdf.generic import DictionaryObject, IndirectObject
+
+    match value:
+        case IndirectObject():
+            found.append(value.idnum)
+            return b"%d 0 R" % value.idnum
+        case DictionaryObject():
+            parts = ((key.renumber(), _spelt(value.raw_get(key), found)) for key in value)
+            spelt = b"".join(b"%b %b" % (key, each) for key, each in parts)
+            data = getattr(value, "_data", None)
+            if data is None:
+                return b"<<%b>>" % spelt
+            return b"<<%b/Length %d>>\nstream\n%b\nendstream" % (spelt, len(data), data)
+        case list():
+            return b"[%b]" % b" ".join(_spelt(each, found) for each in list.__iter__(value))
+        case _:
+            out = io.BytesIO()
+            value.write_to_stream(out)
+            return out.getvalue()
 
 
 def _update(held: Any, entries: Mapping[str, Any]) -> None:

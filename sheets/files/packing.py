@@ -7,7 +7,7 @@ import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-_TOGETHER = 200
+_TOGETHER = 500
 """Objects in one stream: a reader that wants one of them unpacks them all."""
 _STREAM = b"endstream"
 

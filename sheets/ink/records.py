@@ -88,7 +88,8 @@ class Field:
     `name` is the field's name in the PDF, unique in a packet and made of letters, digits, dots and dashes;
     `label` says to a reader who hovers, or listens, what belongs there. `kind` "number" takes digits, sign,
     point or comma alone, "tick" is a check box, "date" takes year-month-day. `value` is what it is filled
-    with from the start; `size` the type size in mm, 0 for as large as fits. Fields are tabbed in their order.
+    with from the start, in `face`, a TrueType file, where the project's own lacks letters of it; `size` the
+    type size in mm, 0 for as large as fits. Fields are tabbed in their order.
     """
 
     name: str
@@ -97,6 +98,7 @@ class Field:
     kind: Literal["text", "number", "date", "tick", "lines"] = "text"
     value: str = ""
     size: float = 3.5
+    face: FilePath | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,14 @@ import pathlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fonts.faces import face
+from fonts.subsets import Subset, in_western, taken, western
 from geometry.core.say import named
 from sheets.files import objects, record, seal
 from sheets.files.kinds import mark
 from sheets.files.objects import Stream, Words
 from sheets.files.packing import packed
-from sheets.files.write import fields
+from sheets.files.write import fields, typefaces
 from sheets.ink.records import Field, Sheet
 from sheets.words.tell import tell, told
 
@@ -188,10 +190,12 @@ def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> None:
     if not found:
         return
     fields.check(found)
+    type_in = _typing(document, found)
     parents: dict[str, list[Any]] = {"": []}
     held: dict[str, Any] = {}
+    looks: dict[tuple[str, bytes], Any] = {}
     for index, sheet in enumerate(sheets, start=first):
-        placed = [_widget(document, field, index) for field in sheet.fields]
+        placed = [_widget(document, field, index, type_in, looks) for field in sheet.fields]
         held |= zip((field.name for field in sheet.fields), placed, strict=True)
         if placed:
             objects.annotate(document, index, placed)
@@ -204,7 +208,9 @@ def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> None:
                 parents[above] = []
                 parents[".".join(parts[: depth - 1])].append(above)
         parents[".".join(parts[:-1])].append(reference)
-    objects.extend_form(document, _children(document, parents, "", None), fields.FORM)
+    objects.extend_form(
+        document, _children(document, parents, "", None), fields.form(type_in("", face("regular").file)[1])
+    )
 
 
 def _children(document: Any, parents: Mapping[str, list[Any]], name: str, above: Any) -> list[Any]:
@@ -223,13 +229,38 @@ def _children(document: Any, parents: Mapping[str, list[Any]], name: str, above:
     return references
 
 
-def _widget(document: Any, field: Field, index: int) -> Any:
-    entries: dict[str, Any] = fields.widget(field)
+def _typing(document: Any, found: Sequence[Field]) -> fields.Type:
+    """Return what sets fields' values: the font that others type in, or a subset where that lacks letters."""
+    subsets: list[Subset] = []
+    for field in found:
+        for row, _, _, file in fields.rows_in(field) if field.kind != "tick" else ():
+            if in_western(row, file) is None:
+                taken(subsets, row, file)
+    fonts = [typefaces.add(document, each.embedded(), each.codes) for each in subsets]
+    first = objects.font(document, typefaces.FORM) or typefaces.add(document, western())
+
+    def type_in(row: str, file: pathlib.Path) -> tuple[str, Any, bytes]:
+        codes = in_western(row, file)
+        if codes is not None:
+            return typefaces.FORM, first, codes
+        number, codes = taken(subsets, row, file)
+        return f"{typefaces.FORM}{number}", fonts[number], codes
+
+    return type_in
+
+
+def _widget(
+    document: Any, field: Field, index: int, type_in: fields.Type, looks: dict[tuple[str, bytes], Any]
+) -> Any:
+    entries: dict[str, Any] = fields.widget(field, type_in)
     normal = entries["/AP"]["/N"]
     if isinstance(normal, Stream):
+        # Never one for several: some viewers write into it what is typed in the field.
         entries["/AP"] = {"/N": objects.add(document, normal)}
     else:
-        entries["/AP"] = {"/N": {state: objects.add(document, each) for state, each in normal.items()}}
+        for state, each in normal.items():
+            look = str(each.entries), each.data
+            looks[look] = normal[state] = looks.get(look) or objects.add(document, each)
     here = objects.page(document, index, {})
     return objects.add(document, {**entries, "/T": Words(field.name.rpartition(".")[2]), "/P": here})
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from fonts.outlined import lead
-from fonts.subsets import Subset, split, taken
+from fonts.subsets import Subset, in_western, split, taken, western
 from sheets.files import objects, record
 from sheets.files.objects import Stream
 from sheets.files.packing import packed
@@ -28,6 +28,7 @@ _ROOT = f"{POINTS_A_MM / _PARTS:.15f} 0 0 {POINTS_A_MM / _PARTS:.15f} 0 0 cm {MI
 _LETTERS = {"M": "%.0s%d %d m", "L": "%.0s%d %d l", "C": "%.0s%d %d %d %d %d %d c", "Z": "%.0sh"}
 _Line = tuple[str, pathlib.Path | None, float, tuple[float, float, float, float, float, float]]
 """Text, its face or None for the drafting alphabet, size in mm, and how it lies on the page."""
+_LEVEL = "1 0 0 1"
 _BOXES = ("/MediaBox", "/CropBox", "/BleedBox", "/TrimBox", "/ArtBox")
 
 
@@ -46,32 +47,46 @@ def pdf(sheets: Sequence[Sheet], *, title: str, subject: str) -> bytes:
     document = objects.empty()
     subsets: list[Subset] = []
     contents = [_content(sheet, subsets) for sheet in sheets]
-    fonts = [typefaces.add(document, each.embedded(), each.codes) for each in subsets]
+    fonts = {
+        f"/F{number}": typefaces.add(document, each.embedded(), each.codes)
+        for number, each in enumerate(subsets)
+    }
+    if any(typefaces.FORM in used for _, used in contents):
+        fonts[typefaces.FORM] = typefaces.add(document, western())
     for sheet, (content, used) in zip(sheets, contents, strict=True):
         box = [0, 0, sheet.paper.width * POINTS_A_MM, sheet.paper.height * POINTS_A_MM]
-        named = {f"/F{number}": fonts[number] for number in sorted(used)}
+        named = {name: fonts[name] for name in sorted(used)}
         entries = dict.fromkeys(_BOXES, box) | {"/Resources": {"/Font": named} if named else {}}
         objects.new_page(document, entries | {"/Contents": objects.add(document, Stream({}, content))})
     objects.describe(document, title, subject, "", "")
     return packed(objects.loose(document), record.HEADER, b"")
 
 
-def _content(sheet: Sheet, subsets: list[Subset]) -> tuple[bytes, set[int]]:
-    """Return a page's content, and the numbers of the subsets that it sets type in."""
+def _content(sheet: Sheet, subsets: list[Subset]) -> tuple[bytes, set[str]]:
+    """Return a page's content, and the names of the fonts that it sets type in."""
     parts = [_ROOT.encode(), *_inked(sheet.paths)]
     lines = [*_lettered(sheet.paths), *map(_running, sheet.texts)]
-    used: set[int] = set()
+    used: set[str] = set()
     parts += [b"BT"] if lines else []
-    font = (-1, 0.0)
+    font, way, place = ("", 0.0), _LEVEL, (0, 0)
     for text, file, size, matrix in lines:
-        number, codes = taken(subsets, text, file)
-        used.add(number)
-        if font != (number, size):
-            font = (number, size)
-            parts.append(f"/F{number} {_whole(size)} Tf".encode())
+        codes = in_western(text, file)
+        name = typefaces.FORM
+        if codes is None:
+            number, codes = taken(subsets, text, file)
+            name = f"/F{number}"
+        used.add(name)
+        if font != (name, size):
+            font = (name, size)
+            parts.append(f"{name} {_whole(size)} Tf".encode())
         *turn, x, y = matrix
-        way = " ".join(f"{each:.6f}".rstrip("0").rstrip(".") for each in turn).replace("-0 ", "0 ")
-        parts.append(f"{way} {_whole(x)} {_whole(y)} Tm ".encode() + _string(codes) + b" Tj")
+        x, y = round(x * _PARTS), round(y * _PARTS)
+        was, way = way, " ".join(f"{round(each, 6) + 0.0:g}" for each in turn)
+        # A level line's place is counted from that of the level line before it.
+        level = way == was == _LEVEL
+        parts.append(f"{x - place[0]} {y - place[1]} Td".encode() if level else f"{way} {x} {y} Tm".encode())
+        parts[-1] += _string(codes) + b"Tj"
+        place = (x, y)
     parts += [b"ET"] if lines else []
     return b"\n".join(parts), used
 

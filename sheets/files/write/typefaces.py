@@ -11,6 +11,8 @@ from fonts.faces import Embedded
 from sheets.files import objects
 from sheets.files.objects import Stream
 
+FORM = "/Face"
+"""The name of the font that has the encoding of Windows."""
 _SYMBOLIC, _LATIN = 1 << 2, 1 << 5
 _STEM = 80
 """Thickness of upright stems, thousandths: what is asked for and nobody uses."""
