@@ -9,7 +9,6 @@ import contextlib
 import gc
 import importlib
 import os
-import pkgutil
 import sys
 import traceback
 from collections.abc import Sequence
@@ -18,7 +17,7 @@ from typing import Any
 import click
 
 from geometry.core.errors import DropleafError
-from sheets import commands
+from sheets import commands, interrupts
 from sheets.console import (
     DONE,
     FAULT,
@@ -27,16 +26,14 @@ from sheets.console import (
     WRONG,
     UnwritableError,
     begin,
+    columns,
     complain,
     refuse,
     say,
 )
+from sheets.offered import known_commands
+from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
-
-
-def known() -> list[str]:
-    """Return the names of all commands, in alphabetical order."""
-    return sorted(module.name for module in pkgutil.iter_modules(commands.__path__))
 
 
 class _InterruptedError(Exception):
@@ -48,11 +45,11 @@ class _Commands(click.Group):
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the commands' names: those of the modules."""
-        return known()
+        return known_commands()
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Return the command of a module, or None where there is none of that name."""
-        if cmd_name not in known():
+        if cmd_name not in known_commands():
             return None
         found: click.Command = importlib.import_module(f"{commands.__name__}.{cmd_name}").command
         return found
@@ -69,7 +66,13 @@ def program() -> int:
     """Run the process's own command line and return its exit status."""
     # A run is over in a second or two, and in that time the collector finds nothing to free but looks often.
     gc.disable()
-    return main()
+    try:
+        status = main()
+        interrupts.no_more()
+    except KeyboardInterrupt:
+        # It came after the last word.
+        return INTERRUPTED
+    return status
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -81,8 +84,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _run(arguments)
     except (click.Abort, KeyboardInterrupt, _InterruptedError):
-        complain(tell("cli.interrupted"))
-        return INTERRUPTED
+        return _interrupted()
     except SystemExit as error:
         # click leaves this way when nobody reads its help.
         _let_go_of_output()
@@ -94,10 +96,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         complain(tell("cli.unwritable", reason=error.reason.strerror or str(error.reason)))
         return WRONG
     except Exception as error:
+        if interrupts.came():
+            return _interrupted()
         if os.environ.get("DROPLEAF_DEBUG") == "1":
             traceback.print_exc()
         complain(_fault(error))
         return FAULT
+
+
+def _interrupted() -> int:
+    interrupts.no_more()
+    complain(tell("cli.interrupted"))
+    return INTERRUPTED
 
 
 def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) -> int:
@@ -108,7 +118,7 @@ def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) 
         from sheets.actions.manifest import text
 
         with contextlib.suppress(UnwritableError):
-            say(text({"errors": problems}))
+            say(text(headed("errors", {"errors": problems})))
     return status
 
 
@@ -116,6 +126,7 @@ def _run(arguments: Sequence[str] | None) -> int:
     """Run the command line and return its exit status, having told what is wrong with it or with a job."""
     begin()
     try:
+        interrupts.let_come()
         status = dropleaf.main(args=arguments, prog_name="dropleaf", standalone_mode=False)
         return status if isinstance(status, int) else DONE
     except DropleafError as error:
@@ -132,33 +143,29 @@ def _json_asked(arguments: Sequence[str] | None) -> bool:
     return "--json" in (given[: given.index("--")] if "--" in given else given)
 
 
-def _version(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
-    """Print the version of the installed package, where there is one, and leave."""
-    if not asked or context.resilient_parsing:
-        return
-    from importlib.metadata import PackageNotFoundError, version
+def _version() -> None:
+    """Print the version, which names the build."""
+    from sheets.actions.version import version
 
-    try:
-        say(f"dropleaf {version('dropleaf')}")
-    except PackageNotFoundError:
-        say(tell("cli.not_installed"))
-    context.exit()
+    say(f"dropleaf {version()}")
 
 
 @click.group(
     cls=_Commands,
     no_args_is_help=False,
+    invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 @click.option(
+    "-V",
     "--version",
+    "version_asked",
     is_flag=True,
-    expose_value=False,
-    is_eager=True,
-    callback=_version,
     help="Show the version and exit.",
 )
-def dropleaf() -> None:
+@click.option("--changes", is_flag=True, help="With --version: show what changed, too.")
+@click.pass_context
+def dropleaf(context: click.Context, version_asked: bool, changes: bool) -> None:
     """Print full-size templates for placing disc-brake mounts on bicycle frames and forks.
 
     A job is a TOML file that describes one mount; samples/ has one for every kind.
@@ -167,7 +174,21 @@ def dropleaf() -> None:
     Example:
       dropleaf draw samples/dunlin.toml --out paper
       writes paper/dunlin-1.pdf to print, and the same template as SVG
+      dropleaf help printing
+      opens a page of the book; dropleaf help shows which there are
+
+    Exit status: 0 done, 1 a check failed, 2 the job or the command line is wrong, 70 a fault in this program,
+    130 interrupted, 141 whoever was reading has gone.
     """
+    if version_asked or changes:
+        _version()
+        if changes:
+            from sheets.actions.book import CHANGES, shown
+
+            say(f"\n{shown(CHANGES, columns())}")
+        context.exit()
+    if context.invoked_subcommand is None:
+        raise click.UsageError("Missing command", context)
 
 
 def _usage(error: click.ClickException) -> str:
@@ -181,8 +202,6 @@ def _usage(error: click.ClickException) -> str:
     names = group.list_commands(context) if group and context else []
     if message.startswith("Missing command"):
         message = tell("cli.no_command", known=", ".join(names))
-    elif isinstance(error, click.MissingParameter) and error.param and error.param.name == "jobs":
-        message = tell("cli.no_job")
     elif isinstance(error, click.NoSuchOption):
         options = [o for p in context.command.params for o in p.opts] if context else []
         message = tell("cli.no_option", option=error.option_name, hint=nearest(error.option_name, options))

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from sheets.actions.version import version
+
 ROOT = Path(__file__).parents[1]
 OTHERS = ("geometry", "sheets", "fonts")
 
@@ -46,15 +48,45 @@ def site(wheel: Path, tmp_path: Path) -> Path:
 
 def test_the_wheel_adds_one_name(wheel: Path) -> None:
     names = {Path(name).parts[0] for name in zipfile.ZipFile(wheel).namelist()}
-    assert {name for name in names if not name.endswith(".dist-info")} == {"dropleaf"}
+    assert {name for name in names if not name.endswith((".dist-info", ".data"))} == {"dropleaf"}
 
 
-def test_it_draws_beside_projects_of_our_folders_names(site: Path, tmp_path: Path) -> None:
-    (tmp_path / "knot.toml").write_bytes((ROOT / "samples" / "dunlin.toml").read_bytes())
-    python("-m", "dropleaf", "draw", "knot.toml", "--out", "drawn", path=site, cwd=tmp_path)
+def test_the_wheel_says_its_licences_and_holds_their_texts(wheel: Path) -> None:
+    # The expression is SPDX's (PEP 639): our own licence, and that of the embedded faces.
+    with zipfile.ZipFile(wheel) as held:
+        (metadata,) = (name for name in held.namelist() if name.endswith("/METADATA"))
+        said = held.read(metadata).decode()
+        texts = {name for name in held.namelist() if "/licenses/" in name}
+        assert "dropleaf/py.typed" in held.namelist()
+        (manual,) = (
+            name for name in held.namelist() if name.endswith(".data/data/share/man/man1/dropleaf.1")
+        )
+        assert held.read(manual).startswith(b".TH DROPLEAF 1 ")
+    assert "\nLicense-Expression: MIT AND Apache-2.0\n" in said
+    assert {Path(name).name for name in texts} == {"LICENSE", "OpenSans-LICENSE.txt"}
+
+
+def test_it_draws_its_own_samples_beside_projects_of_our_folders_names(site: Path, tmp_path: Path) -> None:
+    # As the README says it: the samples first, which a checkout has already, then the line that draws one.
+    python("-m", "dropleaf", "sample", "--all", path=site, cwd=tmp_path)
+    assert {file.name for file in (tmp_path / "samples").rglob("*.*")} == {
+        file.name for file in (ROOT / "samples").rglob("*.*") if file.suffix not in (".png", ".py")
+    }
+    python("-m", "dropleaf", "draw", "samples/dunlin.toml", "--out", "drawn", path=site, cwd=tmp_path)
     assert (tmp_path / "drawn" / "dunlin-1.pdf").stat().st_size > 10_000
     said = "import dropleaf, geometry; print(geometry.WHOSE)"
     assert python("-c", said, path=site, cwd=tmp_path).strip() == "another project"
+
+
+def test_its_version_names_the_build_without_git(wheel: Path, site: Path, tmp_path: Path) -> None:
+    """The wheel says what the checkout said when it was built, to a machine that has no git."""
+    bare = tmp_path / "empty"
+    bare.mkdir()
+    command = [sys.executable, "-m", "dropleaf", "--version"]
+    environment = os.environ | {"PYTHONPATH": str(site), "PATH": str(bare)}
+    said = subprocess.run(command, cwd=tmp_path, env=environment, capture_output=True, text=True, check=True)
+    assert said.stdout == f"dropleaf {version()}\n"
+    assert wheel.name.startswith(f"dropleaf-{version()}-")
 
 
 def test_it_loads_its_own_modules_and_survives_the_others_going(site: Path, tmp_path: Path) -> None:

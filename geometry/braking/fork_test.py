@@ -8,13 +8,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from geometry.braking.strength import Weak, entry_of, stops_borne
 from geometry.braking.tube_frame import Wall
 from geometry.core.tables import Number
 from geometry.tables.loads import entry
-from geometry.tubes.tube import half_axes
+from geometry.tubes.tube import halves
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +96,7 @@ def shape(wall: Wall, s: float) -> float:
     Its plastic modulus over its elastic one, for a hollow ellipse 4/3 (a^2 b - a1^2 b1) over
     pi/4 (a^3 b - a1^3 b1) / a; a thin round tube has 4/pi (handbooks of plastic bending).
     """
-    a, b = (float(half[0]) for half in half_axes(wall.tube, np.array([s])))
+    a, b = halves(wall.tube, s)
     a1, b1 = max(0.0, a - wall.wall), max(0.0, b - wall.wall)
     elastic = math.pi / 4.0 * (a**3 * b - a1**3 * b1) / a
     return 4.0 / 3.0 * (a * a * b - a1 * a1 * b1) / elastic

@@ -12,8 +12,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
-import numpy as np
-
 from geometry.braking.forces import Forces, forces
 from geometry.braking.tube_frame import (
     Bent,
@@ -37,7 +35,7 @@ from geometry.core.tables import Number, Table, table
 from geometry.mount.placement import Placement
 from geometry.tables.loads import Load, arm, entry
 from geometry.tables.materials import Material, near_joint
-from geometry.tubes.tube import Tube, half_axes
+from geometry.tubes.tube import Tube, halves
 
 _FILE = Path(__file__).with_name("strength.toml")
 Case = Literal["stop", "test"]
@@ -51,15 +49,13 @@ At = Literal["start", "foot", "foot_top", "brace", "end", "between"]
 class Weak:
     """A weak section: the cut, where it is, and the yield that counts there, None for no known material.
 
-    `joint` tells that it lies beside a joint, where heat has lowered the yield. `wall_for` is about the wall,
-    mm, with which yield over stress is what is asked; None where even a solid bar's is not.
+    `joint` tells that it lies beside a joint, where heat has lowered the yield.
     """
 
     cut: Cut
     at: At
     limit: Number | None
     joint: bool
-    wall_for: float | None
 
     @property
     def ratio(self) -> float | None:
@@ -211,7 +207,7 @@ def strength(
     turn, push, bent = max(cases, key=lambda case: max(cut.stress for cut in case[2].cuts))
     entering = feet(placement, push, given.tubes[placement.host], given.past)
     asked = own.ratio.value
-    stop = _screened(tuple(each for _, _, each in cases), walls, entering, given.brace, material, asked)
+    stop = _screened(tuple(each for _, _, each in cases), walls, entering, given.brace, material)
     test: tuple[Screened, ...] = ()
     if force is not None and length is not None:
         pushed = forces(
@@ -221,21 +217,21 @@ def strength(
             apart or 0.0,
         )
         under = _bent(placement, pushed, given, walls, lateral)
-        test = _screened((under,), walls, entering, None, material, asked)
+        test = _screened((under,), walls, entering, None, material)
     host = next(each for each in walls if each.tube.name == placement.host)
     rotor = placement.rotor
     middle = (rotor.inner_face_z or 0.0) + rotor.thickness / 2.0
     aside = sideways(push, host, entering[-1].high, middle) if host.tube.placed else None
     bound = None
     if aside is not None:
-        bound = _bound(cases, host, middle, _joints(host, entering, given.brace), material, asked)
+        bound = _bound(cases, host, middle, _joints(host, entering, given.brace), material)
     seen, level = _level((stop[0].weakest,), asked), _level(_known(stop[0].weakest, bound), asked)
     cure: tuple[tuple[str, float | None], ...] = ()
     if seen == "weak":
 
         def again(thicker: Sequence[Wall]) -> tuple[Screened, ...]:
             bents = [each for _, _, each in _stop(placement, towards, own, given, thicker, lateral)]
-            return _screened(bents, thicker, entering, given.brace, material, asked)
+            return _screened(bents, thicker, entering, given.brace, material)
 
         cure = _cure(again, walls, stop, asked)
     return Strength(
@@ -302,7 +298,6 @@ def _screened(
     entering: Sequence[Foot],
     brace: Brace | None,
     material: Material | None,
-    asked: float,
 ) -> tuple[Screened, ...]:
     """Return every tube's weak sections, by how yield stands to stress, the weakest tube first."""
     told = []
@@ -314,7 +309,7 @@ def _screened(
                 if cut.s not in worst or cut.stress > worst[cut.s].stress:
                     worst[cut.s] = cut
         joints = _joints(wall, entering if _is_host(wall, entering, bents) else (), brace)
-        weak = [_weak(cut, wall, joints, material, asked) for cut in peaks([worst[s] for s in sorted(worst)])]
+        weak = [_weak(cut, joints, material) for cut in peaks([worst[s] for s in sorted(worst)])]
         weak.sort(key=_rank)
         told.append(Screened(name, weak[0], weak[1] if len(weak) > 1 else None))
     return tuple(sorted(told, key=lambda each: _rank(each.weakest)))
@@ -341,9 +336,7 @@ def _joints(wall: Wall, entering: Sequence[Foot], brace: Brace | None) -> list[t
     return found
 
 
-def _weak(
-    cut: Cut, wall: Wall, joints: Sequence[tuple[At, float, float]], material: Material | None, asked: float
-) -> Weak:
+def _weak(cut: Cut, joints: Sequence[tuple[At, float, float]], material: Material | None) -> Weak:
     near = near_joint().value
     beside = [(max(0.0, low - cut.s, cut.s - high), name, high) for name, low, high in joints]
     away, name, high = min(beside)
@@ -352,8 +345,7 @@ def _weak(
     if at == "foot" and cut.s > high - near and high == max(end for each, _, end in joints if each == "foot"):
         at = "foot_top"
     limit = None if material is None else material.beside if joint else material.delivered
-    needed = None if limit is None else wall_for(wall, cut, asked * cut.stress / limit.value)
-    return Weak(cut, at, limit, joint, needed)
+    return Weak(cut, at, limit, joint)
 
 
 def wall_for(wall: Wall, cut: Cut, times: float) -> float | None:
@@ -361,7 +353,7 @@ def wall_for(wall: Wall, cut: Cut, times: float) -> float | None:
 
     What a stiffer tube draws to itself is left out, so that it is about.
     """
-    a, b = (2.0 * float(half[0]) for half in half_axes(wall.tube, np.array([cut.s])))
+    a, b = (2.0 * half for half in halves(wall.tube, cut.s))
     wanted = times * section(a, b, wall.wall)[2]
     for step in range(1, math.ceil(min(a, b) / 2.0 / 0.05) + 1):
         if section(a, b, step * 0.05)[2] >= wanted:
@@ -380,16 +372,21 @@ def _cure(
     They grow by 0.05 until all do. None stands for a tube that no wall on sale helps.
     """
     most = entry_of("wall", "most").value
-    before = {each.tube.name: each.wall for each in walls}
-    thick = dict(before)
+    before = {each.tube.name: each for each in walls}
+    thick = {name: each.wall for name, each in before.items()}
+    first = True
     while weak := [each for each in stop if (each.weakest.ratio or math.inf) < asked]:
         if any(thick[each.tube] >= most for each in weak):
             return tuple((each.tube, None) for each in weak)
         for each in weak:
-            about = each.weakest.wall_for if thick == before else None
+            about = None
+            if first and each.weakest.limit is not None:
+                times = asked * each.weakest.cut.stress / each.weakest.limit.value
+                about = wall_for(before[each.tube], each.weakest.cut, times)
             thick[each.tube] = min(most, max(about or 0.0, round(thick[each.tube] + 0.05, 2)))
+            first = False
         stop = again([replace(each, wall=thick[each.tube.name]) for each in walls])
-    return tuple((name, wall) for name, wall in thick.items() if wall != before[name])
+    return tuple((name, wall) for name, wall in thick.items() if wall != before[name].wall)
 
 
 def _known(weakest: Weak, bound: Weak | None) -> tuple[Weak, ...]:
@@ -402,12 +399,11 @@ def _bound(
     middle: float,
     joints: Sequence[tuple[At, float, float]],
     material: Material | None,
-    asked: float,
 ) -> Weak:
     """Return the host's weakest section if it alone took the couple by which the disc lies beside it."""
     # Whichever end of the tube takes the couple: it is counted all along.
     found = (
-        _weak(with_sideways(cut, host, sideways(push, host, cut.s, middle)), host, joints, material, asked)
+        _weak(with_sideways(cut, host, sideways(push, host, cut.s, middle)), joints, material)
         for _, push, bent in cases
         for cut in bent.of(host.tube.name)
     )

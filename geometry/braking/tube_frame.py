@@ -18,7 +18,7 @@ from geometry.braking.forces import Forces, screw_points
 from geometry.braking.plane_frame import Floats, Frame, Member, Solved, Stiffness, assembled, carried
 from geometry.core.plane import Point
 from geometry.mount.placement import Placement
-from geometry.tubes.tube import Tube, centre, half_axes
+from geometry.tubes.tube import Tube, centre, half_axes, halves
 
 Far = Literal["clamped", "hinged"]
 _STEEL = 205_000.0
@@ -210,7 +210,7 @@ def sideways(found: Forces, wall: Wall, s: float, disc: float) -> Sideways:
     f = found.on_caliper
     along = f[0] * tube.t0[0] + f[1] * tube.t0[1]
     across = f[0] * tube.n0[0] + f[1] * tube.n0[1]
-    a, b = (2.0 * float(half[0]) for half in half_axes(tube, np.array([s])))
+    a, b = (2.0 * half for half in halves(tube, s))
     moment, twist = abs(along * lever), abs(across * lever)
     _, _, flat = section(b, a, wall.wall)
     _, _, tall = section(a, b, wall.wall)
@@ -227,7 +227,7 @@ def with_sideways(cut: Cut, wall: Wall, aside: Sideways) -> Cut:
     an ellipse, the highest is sqrt((M/W)^2 + (M'/W')^2), beside the normal force. Twist counts after Mises
     (handbooks: bending about two axes, and Huber-Mises).
     """
-    a, b = (2.0 * float(half[0]) for half in half_axes(wall.tube, np.array([cut.s])))
+    a, b = (2.0 * half for half in halves(wall.tube, cut.s))
     area, _, modulus = section(a, b, wall.wall)
     normal = abs(cut.normal) / area + math.hypot(cut.moment / modulus, aside.bending)
     return replace(cut, stress=math.hypot(normal, math.sqrt(3.0) * aside.shear))

@@ -4,6 +4,7 @@ The plate lies from its inner face, z = 0, outboard. All of these stand straight
 near two come is the distance in the side view and the distance sideways, at right angles to each other.
 """
 
+import functools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ from geometry.clearance.judged import (
     unknown,
 )
 from geometry.core.plane import Point, along
-from geometry.core.polygon import Sides, apart, nearest_on, sides
+from geometry.core.polygon import Sides, apart, away_from, nearest_on, sides
 from geometry.core.say import named, say
 from geometry.mount.outline import Outline, every_side, in_metal, in_plate
 from geometry.mount.placement import Placement
@@ -115,7 +116,7 @@ def _caliper(placement: Placement, plate: Plate, limits: OwnLimits, own: OwnCali
     ups = [at.up - room.depth, at.up + room.height]
     corners = [(ends[0], ups[0]), (ends[1], ups[0]), (ends[1], ups[1]), (ends[0], ups[1])]
     box = tuple(along((0.0, 0.0), (x, placement.t), (up, placement.n)) for x, up in corners)
-    metal = _without_tab(placement, every_side(plate.outline))
+    metal = _without_tab(placement, plate.outline)
     distance, first, second = apart(sides(box), metal)
     middle = along((0.0, 0.0), (sum(ends) / 2.0, placement.t), (sum(ups) / 2.0, placement.n))
     if placement.interface.family != "tab" and in_plate(plate.outline, middle):
@@ -127,16 +128,24 @@ def _caliper(placement: Placement, plate: Plate, limits: OwnLimits, own: OwnCali
     return judged("dropout", name, found, limit, binding=room.own, why=why, room=True)
 
 
-def _without_tab(placement: Placement, every: Sides) -> Sides:
-    """Return sides without what is the tab about the mount's own holes; all of them for other mounts."""
+def _without_tab(placement: Placement, outline: Outline) -> Sides:
+    """Return a plate's sides without its tab about the mount's own holes; all of them for other mounts."""
     if placement.interface.family != "tab":
-        return every
+        return every_side(outline)
     near, far = (hole.centre[:2] for hole in placement.holes)
-    line = np.array([(*near, *far)], float)
     reach = _TAB * placement.interface.hole.diameter.value
-    cut = np.concatenate([_pieces(each) for each in every])
-    kept = [nearest_on(line, ((x0 + x1) / 2.0, (y0 + y1) / 2.0))[0] > reach for x0, y0, x1, y1 in cut]
-    return cut[np.array(kept)] if any(kept) else cut
+    cut = _cut_up(outline)
+    kept = away_from(near, far, (cut[:, :2] + cut[:, 2:]) / 2.0) > reach
+    return cut[kept] if kept.any() else cut
+
+
+# A mount is tried at a hundred tilts before the same plate.
+@functools.lru_cache(maxsize=16)
+def _cut_up(outline: Outline) -> Sides:
+    """Return a plate's sides in pieces of at most _STEP."""
+    found = np.concatenate([_pieces(each) for each in every_side(outline)])
+    found.setflags(write=False)
+    return found
 
 
 def _pieces(side: Sides) -> Sides:

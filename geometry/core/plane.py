@@ -1,5 +1,6 @@
 """Plane primitives: points are (x, y) in mm, angles in degrees anticlockwise from +x."""
 
+import functools
 import math
 
 from geometry.core.errors import GeometryError
@@ -10,6 +11,8 @@ Point = tuple[float, float]
 _TRIANGLE = say("plane.triangle")
 
 
+# A tube's own directions and a label's are asked for thousands of times a page.
+@functools.lru_cache(maxsize=4096)
 def polar(angle: float, length: float = 1.0) -> Point:
     """Return the vector of the given length at an angle; exact on the axes, so that 90 has no x at all."""
     quarter, rest = divmod(angle % 360.0, 90.0)

@@ -81,22 +81,47 @@ def nearest_on(every: Sides, point: Point) -> tuple[float, Point]:
     return float(away[first]), (float(feet[first, 0]), float(feet[first, 1]))
 
 
+def away_from(start: Point, end: Point, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far each of some points (n, 2) lies from a segment."""
+    return _off(points, np.asarray(start), np.subtract(end, start))
+
+
 def apart(one: Sides, other: Sides) -> tuple[float, Point, Point]:
     """Return how near two sets of sides come, 0 where they meet, and the nearest point of each."""
-    best: tuple[float, Point, Point] = (math.inf, (0.0, 0.0), (0.0, 0.0))
-    low = np.minimum(other[:, :2], other[:, 2:])
-    high = np.maximum(other[:, :2], other[:, 2:])
-    for ax, ay, bx, by in one:
-        # A side's box is never further off than the side, so that most are passed by unmeasured.
-        gap = np.maximum(low - np.maximum((ax, ay), (bx, by)), np.minimum((ax, ay), (bx, by)) - high)
-        away = np.hypot(*np.maximum(gap, 0.0).T)
-        for index in np.argsort(away):
-            if away[index] >= best[0]:
-                break
-            cx, cy, dx, dy = other[index]
-            found = _segments_apart(((ax, ay), (bx, by)), ((cx, cy), (dx, dy)))
-            best = min(best, found, key=lambda each: each[0])
-    return best
+    away = _all_apart(one, other)
+    i, j = np.unravel_index(int(np.argmin(away)), away.shape)
+    (ax, ay, bx, by), (cx, cy, dx, dy) = one[i], other[j]
+    return _segments_apart(((ax, ay), (bx, by)), ((cx, cy), (dx, dy)))
+
+
+def _all_apart(one: Sides, other: Sides) -> NDArray[np.float64]:
+    """Return how near each of some sides (n) comes to each of some others (m), (n, m); 0 where they cross."""
+    a, b, c, d = one[:, None, :2], one[:, None, 2:], other[None, :, :2], other[None, :, 2:]
+    r, s, gap = b - a, d - c, c - a
+    ends = _off(a, c, s), _off(b, c, s), _off(c, a, r), _off(d, a, r)
+    away: NDArray[np.float64] = np.minimum.reduce(ends)
+    cross = _turn(r, s)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t, u = _turn(gap, s) / cross, _turn(gap, r) / cross
+    away[(cross != 0.0) & (t >= 0.0) & (t <= 1.0) & (u >= 0.0) & (u <= 1.0)] = 0.0
+    return away
+
+
+def _turn(u: NDArray[np.float64], v: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the cross product of plane vectors (..., 2)."""
+    found: NDArray[np.float64] = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
+    return found
+
+
+def _off(
+    point: NDArray[np.float64], start: NDArray[np.float64], run: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return how far points (..., 2) lie from the segments that run from `start`."""
+    ahead, square = point - start, (run * run).sum(axis=-1)
+    share = np.clip((ahead * run).sum(axis=-1) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
+    left = ahead - share[..., None] * run
+    away: NDArray[np.float64] = np.hypot(left[..., 0], left[..., 1])
+    return away
 
 
 def seen(ring: Ring, point: Point) -> float:

@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import MISSING, dataclass, fields, is_dataclass
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass
 from pathlib import Path
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -103,10 +103,16 @@ class Table:
     raw: Mapping[str, Any]
     sources: Mapping[str, str]
     checks: Mapping[str, Any]
+    # A search asks for the same number at every step, and checking it anew costs more than the step.
+    _checked: dict[tuple[str, ...], Number] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     def number(self, *keys: str) -> Number:
         """Return the number under some keys: number("rest", "friction") is friction in [rest]."""
-        return self._number(self._under(keys), ".".join(keys))
+        if keys not in self._checked:
+            self._checked[keys] = self._number(self._under(keys), ".".join(keys))
+        return self._checked[keys]
 
     def numbers(self, part: str) -> dict[str, Number]:
         """Return every number of a part by its key."""
@@ -149,15 +155,15 @@ class Table:
             elif key not in hints and (alone or key not in _OF_A_NUMBER):
                 raise self._fault(f"{place}.{key}", say("tables.no_key", hint=hint(key, hints)))
         found = {}
-        for field in fields(kind):
-            key = field.name.rstrip("_")
+        for column in fields(kind):
+            key = column.name.rstrip("_")
             if hints[key] == Itself:
-                found[field.name] = self._number(
+                found[column.name] = self._number(
                     {each: raw[each] for each in raw if each in _OF_A_NUMBER}, place
                 )
             elif key in raw:
-                found[field.name] = self._value(hints[key], raw[key], f"{place}.{key}")
-            elif field.default is MISSING and field.default_factory is MISSING:
+                found[column.name] = self._value(hints[key], raw[key], f"{place}.{key}")
+            elif column.default is MISSING and column.default_factory is MISSING:
                 raise self._fault(f"{place}.{key}", say("tables.missing"))
         return kind(**found)
 

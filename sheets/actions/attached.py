@@ -3,32 +3,24 @@
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from importlib.metadata import PackageNotFoundError
-from importlib.metadata import version as installed
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
 from geometry.core.findings import Finding
 from geometry.core.say import say
-from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from sheets.actions import manifest
 from sheets.actions.manifest import Drawn
+from sheets.actions.version import version
 from sheets.files import record
 from sheets.job.identity import REVISION, job_digest
 from sheets.job.read import JobFile
 from sheets.setup import tables_used
+from sheets.setup.cited import cited, cited_json
+from sheets.setup.setup import SetUp
 
 Attachments = tuple[tuple[str, bytes], ...]
-
-
-def version() -> str:
-    """Return this Dropleaf's version; "from source" where it is run without being installed."""
-    try:
-        return installed("dropleaf")
-    except PackageNotFoundError:
-        return "from source"
 
 
 def attachments(
@@ -36,20 +28,32 @@ def attachments(
     placement: Placement,
     files: Sequence[Drawn],
     found: Sequence[Finding],
-    fixture: Fixture | None = None,
+    setup: SetUp,
 ) -> Attachments:
     """Return a packet's attachments: the job file and the JSON of `draw`, of its files the packet alone.
 
     The others show again what stands on one of its pages, and it does not carry them.
 
+    The JSON has every number and caution of the packet too, with its sources in full.
     Raise InputError for a job file that is called like one of the packet's own.
     """
     if source.name in (record.NAME, record.MANIFEST):
         raise InputError.at(str(source.path), say("draw.taken_name"))
     bare = [replace(file, path=Path(file.path.name)) for file in files if file.kind == "pdf"]
-    document = manifest.drawn(source.job, placement, bare, found, fixture)
-    text = json.dumps(document, allow_nan=False, separators=(",", ":"))
+    document = manifest.drawn(source.job, placement, bare, found, setup.fixture)
+    document |= cited_json(cited(source.job, placement, setup), setup.cautions)
+    document["files"] = _shorter(document["files"])
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return (source.name, source.raw), (record.MANIFEST, f"{text}\n".encode())
+
+
+def _shorter(value: Any) -> Any:
+    """Return what pages show with its numbers to a tenth of what the pages themselves have, 0.0001 mm."""
+    if isinstance(value, dict):
+        return {key: _shorter(each) for key, each in value.items()}
+    if isinstance(value, list):
+        return [_shorter(each) for each in value]
+    return round(value, 4) if isinstance(value, float) else value
 
 
 def base(source: JobFile, placement: Placement, cautions: Iterable[str]) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from geometry.core.errors import DropleafError
-from sheets.console import JOBS, JSON, Result, columns, failed, progress, report, say
+from sheets.console import JOBS, JSON, SAMPLE, Result, columns, failed, jobs_of, progress, report, say
 from sheets.words.tell import tell
 
 
@@ -22,6 +22,7 @@ def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> 
 
 @click.command("check")
 @JOBS
+@SAMPLE
 @JSON
 @click.option(
     "--schema",
@@ -32,11 +33,12 @@ def _schema(context: click.Context, parameter: click.Parameter, asked: bool) -> 
     help="Print the JSON schema of a job file, for editors, and exit.",
 )
 @click.option("--all", "everything", is_flag=True, help="Print every number too, with grade and source.")
-def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
+def command(jobs: tuple[Path, ...], sampled: tuple[str, ...], as_json: bool, everything: bool) -> int:
     """Tell whether each JOB may be drawn and built; draw nothing.
 
     First comes the verdict, then what was found, the gravest first: STOP, warning, unknown, note. Ten numbers
-    for the bench follow; --all prints every number instead, with its grade and source.
+    for the bench follow; --all prints every number instead, with its grade and source. A JOB of - is
+    read from standard input.
 
     x runs rearward, y up, z outboard, from the axle line on the left dropout's inner face; mm and degrees.
 
@@ -53,7 +55,8 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
     from sheets.words.lengths import telling
 
     results, verdicts, width = [], [], columns()
-    for path in progress(jobs, tell("command.checking")):
+    asked = jobs_of(jobs, sampled)
+    for path, _ in progress(asked, tell("command.checking")):
         try:
             source = load(path)
             with blaming(path):
@@ -67,4 +70,4 @@ def command(jobs: tuple[Path, ...], as_json: bool, everything: bool) -> int:
             status, problems, short = stopped(path, found.findings)
         verdicts.append(verdict(found.findings))
         results.append(Result(status, entry, f"{text}\n", problems, short))
-    return report(results, as_json, several(verdicts, len(jobs)))
+    return report(results, as_json, several(verdicts, len(asked)))

@@ -6,14 +6,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from sheets.console import DONE, FAILED, JSON, WRONG, complain, paragraph, prompted, say
+from sheets.console import DONE, FAILED, JSON, WRONG, complain, say, terminal
+from sheets.offered import papers
+from sheets.words.as_json import headed
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
 if TYPE_CHECKING:
     from sheets.actions.learn import Lesson
     from sheets.actions.learn_second import Second
-    from sheets.guide.talk import Talk
     from sheets.home.own_rows import KeptRow
     from sheets.ink.records import Paper
 
@@ -51,6 +52,8 @@ class _Keeping(NamedTuple):
 @click.option("--play", metavar="MM", help="How loose the pins are: hole less pin. Default: up to 0.1.")
 @click.option("--hole", metavar="MM", help="Drill of the holes, or width of the slots.")
 @click.option("--kind", metavar="KIND", help="What was measured: frame, fork, caliper or adapter.")
+@click.option("--maker", metavar="TEXT", help="Who made the part. Pooled mounts are counted by makers.")
+@click.option("--model", metavar="TEXT", help="Which model it is.")
 @click.option("--year", metavar="YEAR", help="Of which year it is.")
 @click.option("--instrument", metavar="TEXT", help="What it was read with, such as a caliper of 150.")
 @click.option("--temperature", metavar="C", help="How warm it was, degrees Celsius.")
@@ -66,7 +69,9 @@ class _Keeping(NamedTuple):
     help="Write a report to this folder: one page, and one small file that others can pool.",
 )
 @click.option("--name", metavar="TEXT", help="With --report: who measured. Default: the report names nobody.")
-@click.option("--paper", metavar="PAPER", help="With --report: its paper. Default: A4.")
+@click.option(
+    "--paper", metavar="PAPER", shell_complete=papers, help="With --report: its paper. Default: A4."
+)
 @click.option("--save", metavar="NAME", help="Keep the row in your own table under this name.")
 @click.option("--replaces", is_flag=True, help="With --save: the row stands in for the shipped one of NAME.")
 @click.option("--replace", is_flag=True, help="With --save: write over your own row of this name and size.")
@@ -106,6 +111,7 @@ def command(
       on = "a frame that works"
       date = 2026-01-31
       by = "the builder"
+      maker = "Saltmarsh"    # of the part: three makers make grade M; leave out if unknown
       resolution = 0.05      # may be left out, as may caliper, play and hole;
                              # and so may what a report says: see the options
       [readings]
@@ -119,9 +125,9 @@ def command(
     pin stands out beyond the axle. Readings over and between together make up for loose pins.
 
     A report (--report DIR) is one page and one small file, which names nobody unless you say --name. Put the
-    files of several mounts together with --pool: from three that agree on, the row is graded M. A file that
-    cannot be read, that fits another size than it says, or that is one of the others again is named and left
-    out; then nothing is kept without --despite. Mounts that do not agree make no row.
+    files of several mounts together with --pool: where mounts of three makers agree, the row is graded M. A
+    file that cannot be read, that fits another size than it says, or that is one of the others again is named
+    and left out; then nothing is kept without --despite. Mounts that do not agree make no row.
 
     Exit status: 0 done; 1 readings contradict each other, or fit another size; 2 wrong input.
 
@@ -194,7 +200,7 @@ def command(
             raise
     if as_json:
         told_of = {} if reported is None else {"report": reported.document}
-        say(text({**learn_words.document(lesson, shown, kept, joined), **told_of}))
+        say(text(headed("learn", {**learn_words.document(lesson, shown, kept, joined), **told_of})))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(save))}" for each in kept)
         ends = () if reported is None else ("", *reported.lines)
@@ -237,7 +243,7 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
             check_free(keeping.save, *group.key[1:])
         kept = [str(keep(each, keeping.replace)) for each in shown]
     if as_json:
-        say(text(pool_words.document(found, shown, kept)))
+        say(text(headed("pool", pool_words.document(found, shown, kept))))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(keeping.save))}" for each in kept[:1])
         say("\n".join((pool_words.text(found, shown), *kept_in)))
@@ -305,7 +311,7 @@ def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
     from sheets.guide.learn_readings import confirmed
 
     while lesson.questions:
-        answer = confirmed(lesson, _talk(as_json))
+        answer = confirmed(lesson, terminal(as_json))
         if isinstance(answer, bool):
             return lesson, answer
         lesson = learn.lesson(replace(lesson.measured, native=answer))
@@ -347,7 +353,7 @@ def _asked(
         if kept is not None:
             check_takes(kept, head["on"])
 
-    return asked(given, _talk(as_json), check, more, units)
+    return asked(given, terminal(as_json), check, more, units)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
@@ -355,10 +361,3 @@ def _keep_typed(document: dict[str, Any], as_json: bool) -> None:
     from sheets.guide.learn_readings import file_text
 
     click.echo(f"\n{tell('lesson.typed')}\n{file_text(document)}\n", err=as_json)
-
-
-def _talk(as_json: bool) -> "Talk":
-    """Return how to ask and how to tell at the terminal; with --json all talk goes to standard error."""
-    from sheets.guide.talk import Talk
-
-    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))

@@ -5,9 +5,11 @@ from pathlib import Path
 import click
 
 from sheets.console import DONE, JSON, say
+from sheets.offered import papers, printers
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
-_NAME = click.argument("name", metavar="NAME")
+_NAME = click.argument("name", metavar="NAME", shell_complete=printers)
 _FILE = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 _REPLACE = click.option("--replace", is_flag=True, help="Overwrite what is there under that name.")
 
@@ -28,7 +30,11 @@ def command() -> None:
 @command.command("add")
 @_NAME
 @click.option(
-    "--paper", required=True, metavar="SIZE", help="The proof's paper: A4, A3, Letter, Legal or Tabloid."
+    "--paper",
+    required=True,
+    metavar="SIZE",
+    shell_complete=papers,
+    help="The proof's paper: A4, A3, Letter, Legal or Tabloid.",
 )
 @click.option(
     "--across", required=True, metavar="LENGTH", help='Bar across as read, mm, or with a unit: "6 7/8 in".'
@@ -73,7 +79,8 @@ def add(
     printer, said = judged(typed)
     printer_file.keep((printer,), replace)
     if as_json:
-        say(text({**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}))
+        kept = {**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}
+        say(text(headed("printer", kept)))
         return DONE
     say(described(printer))
     lines = [
@@ -102,7 +109,8 @@ def listed(as_json: bool) -> int:
 
     found = printers.known()
     if as_json:
-        say(text({"file": str(printers.file()), "printers": [printer_json(each) for each in found.values()]}))
+        every = [printer_json(each) for each in found.values()]
+        say(text(headed("printers", {"file": str(printers.file()), "printers": every})))
     elif not found:
         say(tell("printer.none_yet", file=str(printers.file())))
     else:

@@ -4,24 +4,28 @@ from pathlib import Path
 
 import click
 
-from sheets.console import DONE, JSON, say
+from sheets.console import DONE, JSON, OUT, say
+from sheets.offered import papers, printers
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 
 @click.command("proof")
 @click.option(
-    "--paper", default="A4", show_default=True, metavar="SIZE", help="A4, A3, Letter, Legal or Tabloid."
+    "--paper",
+    default="A4",
+    show_default=True,
+    metavar="SIZE",
+    shell_complete=papers,
+    help="A4, A3, Letter, Legal or Tabloid.",
 )
 @click.option(
-    "--printer", metavar="NAME", help="Correct the proof for a measured printer; all must read true."
+    "--printer",
+    metavar="NAME",
+    shell_complete=printers,
+    help="Correct the proof for a measured printer; all must read true.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path(),
-    metavar="DIR",
-    help="Folder for the files, created if need be. Default: this folder.",
-)
+@OUT
 @JSON
 def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
     """Draw a proof sheet to measure a printer by.
@@ -47,16 +51,13 @@ def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
     files, worst = write_proof(size, measured, out)
     bars = bars_of(size)
     if as_json:
-        say(
-            manifest.text(
-                {
-                    "paper": size.name,
-                    "printer": measured and measured.name,
-                    "bars": {**asdict(bars), "diagonal": round(bars.diagonal, 4)},
-                    "files": [manifest.file_json(file) for file in files],
-                }
-            )
-        )
+        told = {
+            "paper": size.name,
+            "printer": measured and measured.name,
+            "bars": {**asdict(bars), "diagonal": round(bars.diagonal, 4)},
+            "files": [manifest.file_json(file) for file in files],
+        }
+        say(manifest.text(headed("proof", told)))
         return DONE
     say(read_back(tell("command.proof_for", paper=size.name), worst))
     for file in files:

@@ -4,7 +4,9 @@ from pathlib import Path
 
 import click
 
-from sheets.console import DONE, JOBS, JSON, WRONG, complain, progress, say
+from sheets.console import DONE, JOBS, JSON, WRONG, complain, jobs_of, progress, say
+from sheets.offered import papers
+from sheets.words.as_json import headed
 from sheets.words.tell import line, tell
 
 
@@ -15,7 +17,9 @@ from sheets.words.tell import line, tell
 )
 @click.option("--csv", "as_csv", is_flag=True, help="Print the list as CSV.")
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE.pdf", help="Write it as a page, too.")
-@click.option("--paper", default="A4", metavar="PAPER", help="Paper of that page. Default: A4.")
+@click.option(
+    "--paper", default="A4", metavar="PAPER", shell_complete=papers, help="Paper of that page. Default: A4."
+)
 @JSON
 def command(
     jobs: tuple[Path, ...], stock: Path | None, as_csv: bool, pdf: Path | None, paper: str, as_json: bool
@@ -39,7 +43,7 @@ def command(
     if as_csv and as_json:
         raise click.UsageError(tell("shop.csv_or_json"))
     kept = None if stock is None else shop.stock_file(stock)
-    files = shop.job_files(jobs)
+    files = shop.job_files([path for path, _ in jobs_of(jobs, ())])
     found, problems = shop.gather(tuple(progress(files, tell("command.reading"))), kept)
     if not found.frames:
         raise InputError(*problems, Problem("shop", tell("shop.no_job")))
@@ -50,7 +54,8 @@ def command(
 
         write_shop(found, paper, pdf)
     if as_json:
-        say(text({**shop.document(found), "pdf": None if pdf is None else str(pdf)}))
+        said = {**shop.document(found), "pdf": None if pdf is None else str(pdf)}
+        say(text(headed("shop", said)))
     elif as_csv:
         say(shop.table(found))
     else:

@@ -7,17 +7,18 @@ import click
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
-from sheets.console import JSON, WRONG, complain, paragraph, prompted
+from sheets.console import JSON, WRONG, complain, terminal
 from sheets.console import say as show
+from sheets.offered import jobs
+from sheets.words.as_json import headed
 
 if TYPE_CHECKING:
     from sheets.actions.readings_file import Read
     from sheets.actions.survey import Bench
-    from sheets.guide.talk import Talk
 
 
 @click.command("survey")
-@click.argument("job", metavar="JOB|FILE.pdf", type=click.Path(path_type=Path))
+@click.argument("job", metavar="JOB|FILE.pdf", type=click.Path(path_type=Path), shell_complete=jobs)
 @click.option(
     "--readings",
     "file",
@@ -112,7 +113,8 @@ def command(
         document = survey_report.survey_document(result)
         if as_json:
             told = {"errors": failed} if failed else {}
-            show(text({**document, "filed": None if filed is None else str(filed), **told}))
+            whole = {**document, "filed": None if filed is None else str(filed), **told}
+            show(text(headed("survey", whole)))
         else:
             shown = [survey_report.survey_text(result).rstrip("\n")]
             if filed is not None:
@@ -155,11 +157,4 @@ def _given(
         if file is not None:
             entries = survey_readings.entries_of(file)
             return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
-        return bench, asked(bench, point, _talk(as_json))
-
-
-def _talk(as_json: bool) -> "Talk":
-    from sheets.guide.talk import Talk
-
-    # With --json standard output holds one document and nothing else.
-    return Talk(lambda words: prompted(words, as_json), lambda line: paragraph(line, as_json))
+        return bench, asked(bench, point, terminal(as_json))

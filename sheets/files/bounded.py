@@ -3,11 +3,13 @@
 import contextlib
 import os
 import stat
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import Say, say
+from sheets.files.sets import recover
 from sheets.words.tell import nearest
 
 LARGEST = 256_000
@@ -35,6 +37,8 @@ def read_bytes(
         try:
             if folder and file.is_dir():
                 raise InputError.at("", say("files.a_folder", folder=folder))
+            # A set that a dead run left half in place is finished or undone before any of it is read.
+            recover(file.parent)
             raw = _plain_bytes(file, largest + 1)
         except FileNotFoundError as error:
             if missing is None:
@@ -46,6 +50,15 @@ def read_bytes(
             reason = getattr(error, "strerror", None) or str(error)
             raise InputError.at("", say("files.unreadable", reason=reason, instead=instead)) from error
         check(raw, usual, largest, pdf)
+    return raw
+
+
+def standard_input(usual: Say | str, pdf: Say | str = "") -> bytes:
+    """Return what standard input holds; raise InputError, led by nothing, for nothing or as `check` does."""
+    raw = sys.stdin.buffer.read(LARGEST + 1)
+    if not raw.strip():
+        raise InputError.at("", say("files.nothing_came"))
+    check(raw, usual, pdf=pdf)
     return raw
 
 

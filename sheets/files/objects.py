@@ -1,11 +1,12 @@
 """PDF objects as plain values, both ways: what a packet is made of, and what stands in a file.
 
-This is the only importer of pypdf. A plain `str` is a PDF name ("/None"), `Words` are a text string,
-`bytes` a byte string, `Stream` a dictionary with data; dict, list, numbers, bools are themselves. Documents
-are passed about as they are, and looked at only here.
+This is the only importer of pypdf. A plain `str` is a PDF name ("/None"), `Words` are a text string, `bytes`
+a byte string, `Stream` a dictionary with data; dict, list, numbers and bools are themselves. Documents are
+passed about as they are, and looked at only here.
 """
 
 import contextlib
+import hashlib
 import io
 import logging
 from collections.abc import Iterator, Mapping
@@ -14,12 +15,14 @@ from typing import Any
 
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
-from sheets.files.canonical import canonical
-from sheets.files.contents import PageSeen, Seen, Widget
 from sheets.files.packing import Loose
 
-_IDLE = ("/ProcSet",)
-"""Resources that say nothing of what is shown: procedure sets are obsolete, and programs drop them."""
+_ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL")
+"""Entries of a stream that say how it is kept, not what it holds."""
+
+
+_FEW = 3
+"""Repairs of a document that are kept: one is enough to tell that it needed any."""
 
 
 class Words(str):
@@ -41,15 +44,33 @@ class LockedError(RefusedError):
     """The document is encrypted."""
 
 
+class _Repairs(logging.Handler):
+    """What the reader tells of its repairs, on the log; a command's standard error is not its place."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep the first few."""
+        if len(self.said) < _FEW:
+            self.said.append(" ".join(record.getMessage().split())[:120])
+
+
 @contextlib.contextmanager
-def reading() -> Iterator[None]:
-    """Turn whatever a damaged document makes its reader raise into a ValueError of one line."""
+def reading() -> Iterator[list[str]]:
+    """Turn whatever a damaged document makes its reader raise into a ValueError of one line.
+
+    What is handed over gets a line for each of the first repairs that the reader makes.
+    """
     from pypdf.errors import DependencyError, FileNotDecryptedError
 
-    # The reader tells of every repair on the log, and a command's standard error is not its place.
-    logging.getLogger("pypdf").setLevel(logging.CRITICAL)
+    log, repairs = logging.getLogger("pypdf"), _Repairs()
+    log.setLevel(logging.WARNING)
+    log.propagate = False
+    log.addHandler(repairs)
     try:
-        yield
+        yield repairs.said
     except (LockedError, MemoryError):
         raise
     except (DependencyError, FileNotDecryptedError) as error:
@@ -58,6 +79,8 @@ def reading() -> Iterator[None]:
         # A damaged file breaks its reader in more ways than can be listed.
         reason = why(error) if isinstance(error, RefusedError) else " ".join(str(error).split())[:120]
         raise RefusedError(say("pdf.damaged", reason=reason or type(error).__name__)) from error
+    finally:
+        log.removeHandler(repairs)
 
 
 def opened(data: bytes) -> Any:
@@ -66,8 +89,9 @@ def opened(data: bytes) -> Any:
 
     if b"%PDF-" not in data[:1024]:
         raise RefusedError(say("pdf.no_pdf"))
-    with reading():
-        document = PdfReader(io.BytesIO(data))
+    with reading() as repairs:
+        document: Any = PdfReader(io.BytesIO(data))
+        document.repairs = repairs
         if document.is_encrypted:
             raise LockedError(say("pdf.encrypted"))
         # Looked up at once, so that a document without pages is refused here.
@@ -130,7 +154,7 @@ def page(document: Any, index: int, entries: Mapping[str, Any]) -> Any:
 def font(document: Any, name: str) -> Any:
     """Return the reference to the font that a page of the document calls so, None where none does."""
     for held in document.pages:
-        fonts: Any = _get(_get(held, "/Resources") or {}, "/Font") or {}
+        fonts: Any = get(get(held, "/Resources") or {}, "/Font") or {}
         if name in fonts:
             return fonts.raw_get(name)
     return None
@@ -149,8 +173,8 @@ def extend_form(document: Any, fields: list[Any], empty: Mapping[str, Any]) -> N
     root = document.root_object
     held = root["/AcroForm"].get_object() if "/AcroForm" in root else _object(dict(empty))
     before = list(held["/Fields"].get_object()) if "/Fields" in held else []
-    shared = _get(held, "/DR") or _object({"/Font": {}})
-    _update(_get(shared, "/Font"), empty["/DR"]["/Font"])
+    shared = get(held, "/DR") or _object({"/Font": {}})
+    _update(get(shared, "/Font"), empty["/DR"]["/Font"])
     _update(held, {"/Fields": [*before, *fields], "/DR": shared})
     _update(root, {"/AcroForm": held})
 
@@ -242,197 +266,81 @@ def _object(value: Any) -> Any:
 # --- what stands in a document
 
 
-def seen(document: Any) -> Seen:
-    """Return what stands in a document, read or about to be written; raise ValueError for a damaged one."""
-    with reading():
-        root = document.root_object
-        held: dict[int, bytes] = {}
-        pages = tuple(_page(each, held) for each in document.pages)
-        attachments, twice = _attachments(root)
-        info = document.metadata or {}
-        preferences = _get(root, "/ViewerPreferences") or {}
-        identifiers = _identifiers(document)
-        return Seen(
-            pages=pages,
-            widgets=tuple(
-                found
-                for number, each in enumerate(document.pages, start=1)
-                for found in _widgets(each, number)
-            ),
-            attachments=attachments,
-            print_scaling=str(_get(preferences, "/PrintScaling") or "").removeprefix("/"),
-            title=str(info.get("/Title", "")),
-            subject=str(info.get("/Subject", "")),
-            extras=tuple(_extras(root)),
-            identifier=identifiers,
-            twice=twice,
-        )
+def get(holder: Any, key: str) -> Any:
+    """Return what a dictionary has under a key, None for nothing or null."""
+    from pypdf.generic import NullObject
 
-
-def information(document: Any) -> dict[str, str]:
-    """Return the document's Title, Producer and Keywords, "" for what it does not say."""
-    held: Mapping[str, Any] = {}
-    with contextlib.suppress(ValueError), reading():
-        held = document.metadata or {}
-    return {key: str(held.get(f"/{key}", "")) for key in ("Title", "Producer", "Keywords")}
-
-
-def bookmarks(document: Any) -> list[str]:
-    """Return the titles of the document's bookmarks of the first level; none where they have no end."""
-    found: list[str] = []
-    held = _get(_get(document.root_object, "/Outlines") or {}, "/First")
-    while held is not None and len(found) < len(document.pages):
-        found.append(_text(held["/Title"]))
-        held = _get(held, "/Next")
-    return found if held is None else []
-
-
-def attachments(document: Any) -> dict[str, bytes]:
-    """Return the document's attachments by name; raise ValueError for a damaged document."""
-    with reading():
-        return _attachments(document.root_object)[0]
-
-
-def widgets(document: Any) -> tuple[Widget, ...]:
-    """Return the places of all form fields, page by page; raise ValueError for a damaged document."""
-    with reading():
-        return tuple(
-            found for number, each in enumerate(document.pages, start=1) for found in _widgets(each, number)
-        )
-
-
-def _get(holder: Any, key: str) -> Any:
     value = holder.get(key)
-    return None if value is None else value.get_object()
+    value = None if value is None else value.get_object()
+    return None if isinstance(value, NullObject) else value
 
 
-def _identifiers(document: Any) -> bytes:
-    """Return the first, lasting half of the document's identifier, b"" for none."""
-    held = document.trailer.get("/ID") if hasattr(document, "trailer") else document._ID
-    if not held:
-        return b""
-    first = held.get_object()[0].get_object()
-    return bytes(getattr(first, "original_bytes", first))
+def operations(stream: Any) -> list[tuple[list[Any], bytes]]:
+    """Return the operators in a content stream, each after its operands."""
+    from pypdf.generic import ContentStream
+
+    return ContentStream(stream, None).operations
 
 
-def _page(held: Any, memory: dict[int, bytes]) -> PageSeen:
-    contents = held.get("/Contents")
-    streams = [] if contents is None else contents.get_object()
-    parts = [each.get_object().get_data() for each in (streams if isinstance(streams, list) else [streams])]
-    names = ("/MediaBox", "/CropBox", "/BleedBox", "/TrimBox", "/ArtBox")
-    boxes = {}
-    for name in names:
-        found = _inherited(held, name)
-        if found is not None:
-            boxes[name[1:]] = tuple(float(each) for each in found)
-    resources = dict(_inherited(held, "/Resources") or {})
-    group = _get(held, "/Group")
-    shown = {key: each for key, each in resources.items() if key not in _IDLE}
-    annotations = [each.get_object() for each in _get(held, "/Annots") or []]
-    kinds = [str(each.get("/Subtype", "")).removeprefix("/") for each in annotations]
-    return PageSeen(
-        content=b"\n".join(parts),
-        resources=canonical({"/Resources": shown, "/Group": group}, memory),
-        boxes=boxes,
-        rotate=int(_inherited(held, "/Rotate") or 0),
-        user_unit=float(held.get("/UserUnit", 1)),
-        annotations=tuple(kind for kind in kinds if kind != "Widget"),
-        script="/AA" in held,
-    )
+def text_in(form: Any) -> str:
+    """Return the text that a form XObject shows."""
+    from pypdf import PageObject
+
+    return PageObject().extract_xform_text(form)
 
 
-def _inherited(held: Any, key: str) -> Any:
-    for _ in range(50):
-        if key in held:
-            return held[key].get_object()
-        if "/Parent" not in held:
-            break
-        held = held["/Parent"].get_object()
-    return None
+def canonical(value: Any, memory: dict[int, bytes]) -> bytes:
+    """Return a PDF object in one form whatever program wrote it.
+
+    References are followed, keys are sorted, numbers have at most four decimals, strings are hexadecimal, and
+    a stream is its dictionary, less how it is packed, with the SHA-256 of its decoded data. `memory` holds
+    what was followed before.
+    """
+    return _canonical(value, memory, ())
 
 
-def _widgets(held: Any, number: int) -> Iterator[Widget]:
-    for reference in _get(held, "/Annots") or []:
-        each = reference.get_object()
-        if each.get("/Subtype") != "/Widget":
-            continue
-        kind = str(_inherited(each, "/FT") or "").removeprefix("/")
-        actions = {key: each[key] for key in ("/A", "/AA") if key in each}
-        yield Widget(
-            name=_full_name(each),
-            page=number,
-            kind=kind,
-            value=_value(each, kind),
-            box=tuple(float(side) for side in each.get("/Rect", ())),
-            script=canonical(actions, {}) if actions else b"",
-        )
+def _canonical(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> bytes:
+    number = getattr(value, "idnum", None)
+    if number is None:
+        return _plain(value, memory, above)
+    if number in above:
+        return b"^"
+    if number not in memory:
+        memory[number] = _plain(value.get_object(), memory, (*above, number))
+    return memory[number]
 
 
-def _full_name(held: Any) -> str:
-    parts: list[str] = []
-    for _ in range(50):
-        if "/T" in held:
-            parts.append(_text(held["/T"]))
-        if "/Parent" not in held:
-            break
-        held = held["/Parent"].get_object()
-    return ".".join(reversed(parts))
+def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> bytes:
+    from pypdf import generic
 
-
-def _value(held: Any, kind: str) -> str:
-    value = _inherited(held, "/V")
-    if kind == "Btn":
-        state = value if value is not None else held.get("/AS")
-        return "" if state is None or str(state) in ("/Off", "Off", "") else "yes"
-    if value is None:
-        return ""
-    if isinstance(value, list):
-        return ", ".join(_text(each) for each in value)
-    return _text(value)
-
-
-def _text(value: Any) -> str:
-    """Return a text string, a name or a stream of text with its lines ended as everywhere else."""
-    value = value.get_object()
-    data = value.get_data() if hasattr(value, "get_data") else value
-    if isinstance(data, bytes):
-        data = data.decode("utf-16") if data[:2] in (b"\xfe\xff", b"\xff\xfe") else data.decode("latin-1")
-    text = str(data)
-    return text.replace("\r\n", "\n").replace("\r", "\n")
-
-
-def _attachments(root: Any) -> tuple[dict[str, bytes], tuple[str, ...]]:
-    """Return the attachments by name, and the names that stand twice."""
-    tree = _get(_get(root, "/Names") or {}, "/EmbeddedFiles")
-    found: dict[str, bytes] = {}
-    twice: list[str] = []
-    for key, reference in _leaves(tree, 0) if tree is not None else ():
-        specification = reference.get_object()
-        name = _text(specification.get("/UF") or specification.get("/F") or key)
-        files = _get(specification, "/EF") or {}
-        stream = _get(files, "/UF") or _get(files, "/F")
-        if stream is None:
-            continue
-        if name in found:
-            twice.append(name)
-        found[name] = stream.get_data()
-    return found, tuple(twice)
-
-
-def _leaves(node: Any, depth: int) -> Iterator[tuple[Any, Any]]:
-    if depth > 50:
-        raise RefusedError(say("pdf.endless_attachments"))
-    names = _get(node, "/Names") or []
-    yield from zip(names[::2], names[1::2], strict=False)
-    for kid in _get(node, "/Kids") or []:
-        yield from _leaves(kid.get_object(), depth + 1)
-
-
-def _extras(root: Any) -> Iterator[str]:
-    for key in ("/OpenAction", "/AA", "/OCProperties", "/Collection"):
-        if key in root:
-            yield key.removeprefix("/")
-    if "/JavaScript" in (_get(root, "/Names") or {}):
-        yield "JavaScript"
-    if "/XFA" in (_get(root, "/AcroForm") or {}):
-        yield "XFA"
+    match value:
+        case None | generic.NullObject():
+            return b"null"
+        case generic.StreamObject():
+            kept = {key: each for key, each in value.items() if key not in _ENCODINGS}
+            inside = hashlib.sha256(value.get_data()).hexdigest()
+            return _plain(kept, memory, above) + b"stream " + inside.encode()
+        case dict():
+            pairs = (
+                str(key).encode() + b" " + _canonical(value.raw_get(key), memory, above)
+                if isinstance(value, generic.DictionaryObject)
+                else str(key).encode() + b" " + _canonical(value[key], memory, above)
+                for key in sorted(value)
+                if key != "/Parent"
+            )
+            return b"<<" + b" ".join(pairs) + b">>"
+        case list():
+            return b"[" + b" ".join(_canonical(each, memory, above) for each in value) + b"]"
+        case generic.BooleanObject() | bool():
+            return b"true" if value else b"false"
+        case int() | float():
+            # Adding nothing turns -0.0 round.
+            return f"{round(float(value), 4) + 0.0:.4f}".rstrip("0").rstrip(".").encode()
+        case generic.NameObject():
+            return str(value).encode()
+        case generic.TextStringObject():
+            return b"<" + value.original_bytes.hex().encode() + b">"
+        case bytes():
+            return b"<" + value.hex().encode() + b">"
+        case _:
+            return str(value).encode()

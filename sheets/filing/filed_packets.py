@@ -8,9 +8,8 @@ from typing import Any
 from geometry.core.errors import DropleafError, InputError, NoPacketError
 from geometry.core.say import say
 from geometry.survey.recall import Recall
-from sheets.files import kinds, record
+from sheets.files import kinds, record, sets
 from sheets.files.apart import apart
-from sheets.files.write.deliver import STAGING_PREFIX
 from sheets.filing.verify import (
     Packet,
     changed_tables,
@@ -74,13 +73,15 @@ def packets_in(folder: Path) -> list[Path]:
     if not folder.is_dir():
         code = "verify.no_folder" if folder.exists() else "verify.folder_missing"
         raise InputError.at(f"--all: {folder}", say(code))
-    # What an interrupted command may have left is nobody's packet.
+    for place in {file.parent for file in folder.rglob(f"{sets.PREFIX}*")}:
+        sets.recover(place)
+    # What a command is about to put there is nobody's packet.
     found = sorted(
         file
         for file in folder.rglob("*")
         if file.suffix.lower() == ".pdf"
         and file.is_file()
-        and not any(part.startswith(STAGING_PREFIX) for part in file.relative_to(folder).parts)
+        and not any(map(sets.staged, file.relative_to(folder).parts))
     )
     if not found:
         raise InputError.at(f"--all: {folder}", say("verify.no_pdf"))

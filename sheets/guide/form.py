@@ -47,7 +47,7 @@ def answers_of(path: Path) -> dict[str, str]:
                 )
                 raise InputError.at(f"{path}: {tube.replace('-', ' ')}", f"{what}; give both, or neither")
             if at:
-                found[key] = f"{outside} at {at}"
+                found[key] = f"{at}: {outside}"
     if units == "mm":
         return found
     kept = {

@@ -67,10 +67,10 @@ def refuse_mixed(text: str) -> None:
 
 
 def parted(text: str) -> tuple[list[str], str] | None:
-    """Return the sizes and the distance of "20 x 16 at 25", None for a text that has no "at"."""
-    outside, found, distance = re.sub(
-        r"\s*(?:@|(?<![a-z])at(?![a-z]))\s*", " at ", text.strip(), flags=re.I
-    ).partition(" at ")
+    """Return the sizes and the distance of "25: 20 x 16" or "20 x 16 at 25", None for any other text."""
+    distance, found, outside = re.sub(r"^\s*at(?![a-z])", "", text, flags=re.I).partition(":")
+    if not found:
+        outside, found, distance = re.sub(r"@|(?<![a-z])at(?![a-z])", "@", text, flags=re.I).partition("@")
     sizes = [part.strip() for part in re.split(r"\s*[x×]\s*", outside.strip(), flags=re.I)]
     return (sizes, distance.strip()) if found else None
 
@@ -85,7 +85,7 @@ def each(shape: Shape, text: str, change: Callable[[str], str]) -> str:
     if place is None:
         return text
     sizes, distance = place
-    return f"{' x '.join(change(size) for size in sizes)} at {change(distance)}"
+    return f"{change(distance)}: {' x '.join(change(size) for size in sizes)}"
 
 
 def in_file(text: str, units: Units) -> str:
@@ -152,9 +152,14 @@ def _shown(text: str, units: Units) -> str:
 
 def told_back(shape: Shape, typed: str, kept: str, units: Units) -> str:
     """Return what a bare answer came to in mm and inches, so that a slip of units is seen; else nothing."""
-    if units == "mm" or not shape or each(shape, typed, _marked) == each(shape, typed, str):
+    if units == "mm" or shape in ("", "place") or each(shape, typed, _marked) == each(shape, typed, str):
         return ""
     return f"= {each(shape, kept, _both).rstrip(';')}"
+
+
+def spoken(text: str, units: Units) -> str:
+    """Return a length with its unit, for a sentence; in both units where the job does not tell mm alone."""
+    return f"{text} mm" if units == "mm" and bare(text) else _both(text)
 
 
 def _marked(text: str) -> str:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 
 from geometry.tubes.tube import plain
-from sheets.guide.lengths import parted, units_of, within
+from sheets.guide.lengths import parted, spoken, units_of, within
 from sheets.guide.question import Answers, Question, Reader, number
 from sheets.job import limits
 from sheets.job.units import given, length
@@ -23,21 +23,21 @@ def hosts(answers: Answers) -> tuple[str, ...]:
 
 
 _EXAMPLES: dict[Units, str] = {
-    "mm": "16 at 25, or 20 x 16 at 25",
-    "in": "5/8 at 1, or 3/4 x 5/8 at 1",
-    "both": "16 at 25, or 20 x 16 at 25",
+    "mm": "25: 16, or 25: 20 x 16",
+    "in": "1: 5/8, or 1: 3/4 x 5/8",
+    "both": "25: 16, or 25: 20 x 16",
 }
 
 
 def place(text: str, units: Units = "mm") -> tuple[str, ...]:
-    """Return distance up the tube and outside (or height and width) of "16 at 25" or "20 x 16 at 25".
+    """Return distance up the tube and outside (or height and width) of "25: 16" or "25: 20 x 16".
 
-    Where `units` are inches, bare numbers are inches and get their unit. Raise ValueError for anything else,
-    and for what no tube measures.
+    That is the order of sheet and job file; "20 x 16 at 25" says the same. Where `units` are inches, bare
+    numbers are inches and get their unit. Raise ValueError for anything else, and for what no tube measures.
     """
     found = parted(text)
     if found is None or len(found[0]) not in (1, 2):
-        raise ValueError(f"{given(text)} given; write the outside and where: {_EXAMPLES[units]}")
+        raise ValueError(f"{given(text)} given; write how far up, then the outside there: {_EXAMPLES[units]}")
     sizes, distance = found
     at = within(limits.STATION, distance, units)
     return (at, *(within(limits.DIAMETER, size, units) for size in sizes))
@@ -49,8 +49,7 @@ def _place(which: int, tube: str) -> Reader:
         before = answers.get(f"tubes.{tube}.place.{which - 1}")
         if which > 1 and before and length(distance) <= length(place(before)[0]):
             raise ValueError(f"{distance} is not further up than {place(before)[0]}; go up the tube")
-        # A place of mm stays as it was typed.
-        return f"{' x '.join(sizes)} at {distance}" if units_of(answers) == "in" else text
+        return f"{distance}: {' x '.join(sizes)}"
 
     return read
 
@@ -58,26 +57,41 @@ def _place(which: int, tube: str) -> Reader:
 _SIDE = {"chainstay": "above", "seatstay": "behind", "fork-leg": "behind"}
 _LEFT = {"offset": {"left": "Its line is then taken to run through the axle, and check says so."}}
 _PLACE_MORE = (
-    "Lay a rule along the tube from the axle's middle, seen from the side, and take the outside there with a "
-    "caliper. Write the outside first: 16 at 25 is 16 mm thick 25 mm up the tube. Measure where the taper "
-    "begins and where it ends."
+    "Lay a rule along the tube from the axle's middle, seen from the side: that is how far up. There take "
+    "the outside with a caliper. The first place is where the dropout ends and the tube begins; another is "
+    "where it has become thicker, thinner or straight again. Between two places the outside changes evenly.\n"
+    "Write both in the order of sheet and job file, a colon between: {even} is {mm} up the tube and {thick} "
+    "outside. An oval tube has two outsides, its height seen from the side and its width: {oval}. Written "
+    "the other way round it takes the word at: {turned}."
 )
-_PLACE_MORE_INCH = _PLACE_MORE.replace("16 at 25 is 16 mm thick 25 mm", "5/8 at 1 is 5/8 in thick 1 in")
+_PLACE_MORE_MM = _PLACE_MORE.format(
+    even="25: 16", mm="25 mm", thick="16 mm", oval="25: 20 x 16", turned="16 at 25"
+)
+_PLACE_MORE_INCH = _PLACE_MORE.format(
+    even="1: 5/8", mm="1 in", thick="5/8 in", oval="1: 3/4 x 5/8", turned="5/8 at 1"
+)
+_WORDS = re.compile(r"\b(?!(?:mm|cm|in|inch|inches|x|at)\b)[a-z]+\b", re.I)
 
 
 def _place_meant(which: int, tube: str) -> Callable[[str, Answers], str]:
-    """Return what tells the place that two numbers without "at" mean, or numbers with decimal commas."""
+    """Return what tells the place that two numbers in its order mean, with commas or words about them."""
     read = _place(which, tube)
 
     def means(text: str, answers: Answers) -> str:
-        pointed = re.sub(r"(?<=[0-9]),(?=[0-9])", ".", text[:_LONGEST])
-        parted = re.fullmatch(r"\s*(\S+(?:\s*[x×]\s*\S+)?)[\s,;]+(\S+)\s*", pointed)
-        for tried in (pointed, f"{parted[1]} at {parted[2]}" if parted else ""):
-            try:
-                if tried and tried != text:
+        plain_text = _WORDS.sub("", re.sub(r"[Øø\[\]()]", " ", text[:_LONGEST]))
+        if (
+            re.search(r"[0-9][^0-9]*\bup\b[^0-9]*$", text, re.I)
+            and len(re.findall(r"\bup\b", text, re.I)) == 1
+        ):
+            # What is said to be up is named last: "16 mm, 25 mm up".
+            plain_text = re.sub(r"[\s,;]+(?=[0-9.,/]+\s*(?:mm|cm|in|\")?\s*$)", " at ", plain_text.strip())
+        for each in (re.sub(r"(?<=[0-9]),(?=[0-9])", ".", plain_text), plain_text):
+            gaps = re.finditer(r"\s*(?:[,;=]|-+>?\s)\s*|\s+", each.strip())
+            for tried in (each, *(f"{gap.string[: gap.start()]}: {gap.string[gap.end() :]}" for gap in gaps)):
+                try:
                     return read(tried, answers)
-            except ValueError:
-                continue
+                except ValueError:
+                    continue
         return ""
 
     return means
@@ -85,6 +99,18 @@ def _place_meant(which: int, tube: str) -> Callable[[str, Answers], str]:
 
 _LONGEST = 80
 """Characters of a text in which a place is looked for."""
+
+
+def _place_follows(key: str) -> Callable[[Answers], str]:
+    """Return what says a place in words, so that a slip of order or units is seen."""
+
+    def follows(answers: Answers) -> str:
+        units = units_of(answers)
+        up, *sizes = (spoken(each, units) for each in place(answers[key], units))
+        across = f"{sizes[0]} high and {sizes[1]} wide" if len(sizes) > 1 else sizes[0]
+        return f"That is {up} up the tube, and {across} outside there."
+
+    return follows
 
 
 def _tube_given(tube: str) -> Callable[[Answers], bool]:
@@ -106,7 +132,7 @@ def tube_questions(tube: str) -> list[Question]:
         "A third place?",
     )
     whys = (
-        "outside at distance: 16 at 25; oval: height x width, 20 x 16 at 25",
+        "how far up: outside there, as 25: 16; oval: height x width, as 25: 20 x 16",
         "Enter if it is the same all the way",
         "Enter for none",
     )
@@ -120,9 +146,11 @@ def tube_questions(tube: str) -> list[Question]:
             optional=which > 1,
             means=_place_meant(which, tube),
             left="The tube is then the same from the last place on.",
-            more=_PLACE_MORE,
+            stands_in=which > 1,
+            follows=_place_follows(f"tubes.{tube}.place.{which}"),
+            more=_PLACE_MORE_MM,
             lengths="place",
-            why_inch="outside at distance: 5/8 at 1; oval: height x width, 3/4 x 5/8 at 1"
+            why_inch="how far up: outside there, as 1: 5/8; oval: height x width, as 1: 3/4 x 5/8"
             if which == 1
             else "",
             more_inch=_PLACE_MORE_INCH,

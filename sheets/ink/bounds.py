@@ -1,5 +1,6 @@
 """How far ink reaches: the box round a sheet's records, and commands as straight pieces."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -42,32 +43,42 @@ def flatten(commands: Commands) -> NDArray[np.float64]:
 
 def sheet_bounds(records: Sequence[Record]) -> Box:
     """Return the box round all ink, stroke widths included; curves count as far as they really reach."""
-    low, high = np.full(2, np.inf), np.full(2, -np.inf)
+    left = low = math.inf
+    right = top = -math.inf
     bulging: list[tuple[float, Commands]] = []
     for path in records:
         if isinstance(path, Text):
             x, y = path.at
-            low = np.minimum(low, (x, y - 0.25 * path.size))
-            high = np.maximum(high, (x + path.width, y + 0.8 * path.size))
+            left, low = min(left, x), min(low, y - 0.25 * path.size)
+            right, top = max(right, x + path.width), max(top, y + 0.8 * path.size)
             continue
-        xs = [command[-2] for command in path.commands if command[0] != "Z"]
-        if not xs:
+        ends = [command[-2:] for command in path.commands if command[0] != "Z"]
+        if not ends:
             continue
-        ys = [command[-1] for command in path.commands if command[0] != "Z"]
+        xs, ys = zip(*ends, strict=True)
         half = path.style.width / 2.0
-        low = np.minimum(low, np.array((min(xs), min(ys))) - half)
-        high = np.maximum(high, np.array((max(xs), max(ys))) + half)
+        left, low = min(left, min(xs) - half), min(low, min(ys) - half)
+        right, top = max(right, max(xs) + half), max(top, max(ys) + half)
         if any(command[0] == "C" for command in path.commands):
             bulging.append((half, path.commands))
     for half, commands in bulging:
+        # Control points bound a curve, so few paths, and few curves of these, need to be followed.
+        points = [value for command in commands for value in command[1:]]
+        xs, ys = points[0::2], points[1::2]
+        if (
+            left <= min(xs) - half
+            and low <= min(ys) - half
+            and max(xs) + half <= right
+            and max(ys) + half <= top
+        ):
+            continue
         curves = _cubics(commands)
-        # Control points bound a curve, so few curves need to be followed.
-        beyond = (curves.min(axis=1) - half < low) | (curves.max(axis=1) + half > high)
+        beyond = (curves.min(axis=1) - half < (left, low)) | (curves.max(axis=1) + half > (right, top))
         reached = _along_cubics(curves[beyond.any(axis=1)])
         if reached.size:
-            low = np.minimum(low, reached.min(axis=0) - half)
-            high = np.maximum(high, reached.max(axis=0) + half)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+            left, low = np.minimum((left, low), reached.min(axis=0) - half).tolist()
+            right, top = np.maximum((right, top), reached.max(axis=0) + half).tolist()
+    return left, low, right, top
 
 
 def _cubics(commands: Commands) -> NDArray[np.float64]:

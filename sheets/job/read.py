@@ -19,7 +19,7 @@ from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import Interface, resolve
 from geometry.tubes.tube import Station, Tube
-from sheets.files.bounded import LARGEST, blaming, check, read_bytes
+from sheets.files.bounded import LARGEST, blaming, check, read_bytes, standard_input
 from sheets.job import toml as toml_text
 from sheets.job.beside import drawn_block, must_be_the_same, table
 from sheets.job.closed import Context, Table
@@ -28,6 +28,7 @@ from sheets.job.own_row import Chooser, how_had, job_block, nothing, own_row
 from sheets.job.refused import problems
 from sheets.job.tube_keys import Seatstay, TubeTable
 from sheets.words import fits as fit_words
+from sheets.words.tell import tell
 
 __all__ = [
     "LARGEST", "Job", "JobFile", "blaming", "from_bytes", "load", "parse", "place_job", "read", "tubes_of",
@@ -55,7 +56,9 @@ class JobFile:
 
     @property
     def name(self) -> str:
-        """Return the file's own name, fit to be written anywhere."""
+        """Return the file's own name, fit to be written anywhere; of a job from a pipe, its frame's."""
+        if str(self.path) == "-":
+            return f"{self.job.frame.id}.toml"
         return self.path.name.encode("utf-8", "replace").decode("utf-8")
 
 
@@ -67,8 +70,12 @@ def read(file: Path) -> Job:
 def load(file: Path, choose: Chooser = nothing) -> JobFile:
     """Return the job in a file, with its bytes; raise InputError as `read` does.
 
-    `choose` looks up rows of the builder's own; a job that was filed brings all of its rows.
+    `choose` looks up rows of the builder's own; a job that was filed brings all of its rows. "-" is standard
+    input; such a job counts as lying here.
     """
+    if str(file) == "-":
+        with blaming(tell("files.standard_input")):
+            return from_bytes(standard_input(_USUAL, _NO_PDF), file, choose, Path())
     raw = read_bytes(file, _USUAL, folder=say("job.the_file"), pdf=_NO_PDF)
     with blaming(file):
         return from_bytes(raw, file, choose, file.parent)

@@ -1,6 +1,5 @@
 """All that is found of a job, in one list: what `check`, `draw` and the packet's document tell."""
 
-import textwrap
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
@@ -11,14 +10,13 @@ from geometry.mount.placement import Placement
 from sheets.job.read import Job
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell, told
+from sheets.words.wrap import wrapped
 
 Verdict: TypeAlias = Literal["stop", "warn", "unknown", "confirm", "good"]
 """What findings come to, the gravest first: the names of the sentences that answer first."""
 VERDICTS: tuple[Verdict, ...] = ("stop", "warn", "unknown", "confirm", "good")
 _LEVEL = 9
 """Width of the column of levels on a terminal."""
-_NARROWEST = 20
-"""The fewest characters in which text is set beside that column."""
 
 
 def sheet_findings(placement: Placement, setup: SetUp) -> tuple[Finding, ...]:
@@ -107,21 +105,6 @@ def several(verdicts: Sequence[Verdict], jobs: int) -> str:
         if count
     )
     return tell("finding.jobs", count=jobs, counts=counts)
-
-
-def wrapped(text: str, width: int, head: str = "") -> list[str]:
-    """Return a text in lines of at most `width` characters, broken at words, the first led by `head`.
-
-    The others begin below the first. A word that is longer than a line, such as a path, stays whole.
-    """
-    return textwrap.wrap(
-        text,
-        max(width, len(head) + _NARROWEST),
-        initial_indent=head,
-        subsequent_indent=" " * len(head),
-        break_long_words=False,
-        break_on_hyphens=False,
-    ) or [head.rstrip()]
 
 
 def document(found: Iterable[Finding]) -> list[dict[str, Any]]:

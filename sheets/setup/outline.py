@@ -12,6 +12,7 @@ from geometry.core.say import Say, named, say
 from geometry.mount.outline import Outline, Round, in_metal, laid, metal_round
 from geometry.mount.placement import Placement
 from geometry.survey.drawn_tab import DrawnTab, Error, drawn_tab
+from geometry.tables.axles import End
 from geometry.tables.stance import Stance, directions
 from sheets.job.dropout_keys import DrawnOutline, Dropout, as_drawn
 from sheets.job.read import Job
@@ -177,21 +178,29 @@ def shape(job: Job, placement: Placement) -> Shape | None:
 
 def plate(job: Job, placement: Placement) -> Plate | None:
     """Return the same as clearances take it."""
-    found = shape(job, placement)
-    return None if found is None else Plate(found.outline, found.sure)
+    found = _laid(job.dropout, job.outline, job.stance, placement.end)
+    return None if found is None else Plate(found, job.dropout.outline_from is not None)
+
+
+@functools.lru_cache(maxsize=64)
+def _laid(dropout: Dropout, drawn: DrawnOutline | None, stance: StanceTable, end: End) -> Outline | None:
+    """Return the outline as it lies in the axes, wherever the mount is."""
+    given = as_drawn(dropout, drawn)
+    if given is None:
+        return None
+    turn = dropout.outline_turned
+    if dropout.outline_from == "plumb":
+        turn += stance.of(end).turns[0]
+    return laid(given, mirrored=dropout.outline_mirrored, turn=turn)
 
 
 @functools.lru_cache(maxsize=64)
 def _shape(
     dropout: Dropout, drawn: DrawnOutline | None, stance: StanceTable, placement: Placement
 ) -> Shape | None:
-    given = as_drawn(dropout, drawn)
-    if given is None:
+    outline = _laid(dropout, drawn, stance, placement.end)
+    if outline is None:
         return None
-    turn = dropout.outline_turned
-    if dropout.outline_from == "plumb":
-        turn += stance.of(placement.end).turns[0]
-    outline = laid(given, mirrored=dropout.outline_mirrored, turn=turn)
     sure = dropout.outline_from is not None
     tab = drawn_tab(placement, outline)
     holes, missed = _holes(placement, outline, tab, sure)

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel
 
-from sheets.cli import known
 from sheets.job.keys import Job
+from sheets.offered import known_commands
 from tests.outside_tools import device, lacking
 
 ROOT = Path(__file__).parents[2]
@@ -114,7 +114,7 @@ def test_a_full_disk(job: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ([], f"no command given (known: {', '.join(known())}); see dropleaf --help"),
+        ([], f"no command given (known: {', '.join(known_commands())}); see dropleaf --help"),
         (["drow"], "there is no command 'drow', did you mean draw?"),
         (["draw"], "no job file given; see dropleaf draw --help"),
         (["draw", "--jsn", "a"], "there is no option --jsn, did you mean --json?; see dropleaf draw --help"),

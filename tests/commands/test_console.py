@@ -2,6 +2,7 @@
 
 import io
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -36,10 +37,40 @@ def test_a_pipe_stays_silent(write: Callable[..., Path], tmp_path: Path) -> None
     assert done.stdout.startswith("[")
 
 
-def test_no_colour_is_ever_sent(write: Callable[..., Path], tmp_path: Path) -> None:
-    jobs = [str(job) for job in _three(write, tmp_path)]
-    for arguments in (["check", jobs[0]], ["draw", "--help"], ["drow"]):
-        assert "\x1b[3" not in typed(arguments, lambda shown: "", "no prompt", tmp_path).shown
+COLOUR = "\x1b["
+# no-color.org: a variable that is there and not empty. force-color.org: the same. The first counts before the
+# other (the manual of Python 3.13, "Controlling color").
+SETTINGS = (
+    ({}, True, False),
+    ({"NO_COLOR": "1"}, False, False),
+    ({"NO_COLOR": ""}, True, False),
+    ({"FORCE_COLOR": "1"}, True, True),
+    ({"FORCE_COLOR": "1", "NO_COLOR": "1"}, False, False),
+    ({"TERM": "dumb"}, False, False),
+)
+
+
+@pytest.mark.parametrize(("variables", "terminal", "pipe"), SETTINGS)
+def test_colour_sets_off_levels_on_a_terminal_alone(
+    variables: dict[str, str], terminal: bool, pipe: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, value in ({"TERM": "xterm", "NO_COLOR": "", "FORCE_COLOR": ""} | variables).items():
+        monkeypatch.setenv(name, value)
+    answer = console.Result(
+        1, {}, "knot-1 may not be built\n  STOP     Metal meets.\n  note     Look.", ("x",)
+    )
+    for is_terminal, expected in ((True, terminal), (False, pipe)):
+        shown = []
+        for stream in ("stdout", "stderr"):
+            there = io.StringIO()
+            monkeypatch.setattr(there, "isatty", lambda yes=is_terminal: yes)
+            monkeypatch.setattr(sys, stream, there)
+            shown.append(there)
+        console.report([answer], False)
+        for each in shown:
+            assert (COLOUR in each.getvalue()) == expected
+        # Colour is decoration: without it the same words are there, and lines are as long.
+        assert re.sub(r"\x1b\[[0-9;]*m", "", shown[0].getvalue()) == f"{answer.text}\n"
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Every command line that the README or a command's help prints is run, in a copy of the project's samples.
+"""Every command line that README, book or a command's help prints is run, in a copy of the project's samples.
 
 Exempt are the README's set-up lines and its test command, which .ci/run runs, and names of commands alone.
 """
@@ -14,12 +14,14 @@ from pathlib import Path
 import click
 import pytest
 
+from sheets.actions import book
 from sheets.cli import dropleaf, main
 from sheets.home import folder as home
 from tests.commands.terminal import CTRL_C, typed
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
+PRINTED = "\n".join((README, *map(book.text, book.pages())))
 # These ask at a terminal, so they are started at one and left.
 ASKING = (
     "dropleaf start",
@@ -29,12 +31,12 @@ ASKING = (
 )
 
 
-def _readme() -> list[str]:
-    """Return the README's command lines in order, once each: those in fenced blocks and those in the text."""
-    fenced = [line for block in re.findall(r"```sh\n(.*?)```", README, re.S) for line in block.splitlines()]
+def _printed() -> list[str]:
+    """Return the lines of README and book in order, once each: fenced ones and those in the text."""
+    fenced = [line for block in re.findall(r"```sh\n(.*?)```", PRINTED, re.S) for line in block.splitlines()]
     found = [line for line in fenced if line.startswith("dropleaf ")]
     inline = [
-        text for text in re.findall(r"`(dropleaf [^`]+)`", README) if len(text.split()) > 2 or "-" in text
+        text for text in re.findall(r"`(dropleaf [^`]+)`", PRINTED) if len(text.split()) > 2 or "-" in text
     ]
     return list(dict.fromkeys((*found, *inline)))
 
@@ -61,7 +63,7 @@ def _examples(name: str) -> list[str]:
 
 @pytest.fixture(scope="module")
 def place(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """Return a folder with the samples, and what earlier lines of the README have left; home is its own."""
+    """Return a folder with the samples, and what earlier lines have left; home is its own."""
     folder = tmp_path_factory.mktemp("printed")
     shutil.copytree(TOP / "samples", folder / "samples")
     with pytest.MonkeyPatch.context() as patch:
@@ -106,14 +108,14 @@ def _check(line: str, folder: Path) -> None:
 
 
 def test_the_lines_were_found() -> None:
-    assert len(_readme()) >= 8
+    assert len(_printed()) >= 8
     assert set(COMMANDS) >= {
         f"dropleaf {name}" for name in ("draw", "start", "printer add", "verify", "shop")
     }
 
 
-@pytest.mark.parametrize("line", _readme())
-def test_every_line_of_the_readme_runs(line: str, place: Path) -> None:
+@pytest.mark.parametrize("line", _printed())
+def test_every_line_of_readme_and_book_runs(line: str, place: Path) -> None:
     _check(line, place)
 
 

@@ -109,7 +109,7 @@ def test_back_and_wrong_answers_and_what_follows(tmp_path: Path) -> None:
         "'cat' is not a number with a unit",
         "'60' (60 deg) given; allowed -30 to 30 deg",
         "write the decimals after a point",
-        "write the outside and where",
+        "write how far up, then the outside there: 25: 16",
         "20 is not further up than 25",
         "put a space between numbers",
     ):

@@ -16,8 +16,9 @@ from geometry.core.shown import Typed
 from sheets.guide import learn_readings
 from sheets.guide.asking import asked, of_file, settle
 from sheets.guide.bench_questions import QUESTIONS
-from sheets.guide.changing import changed, entries
+from sheets.guide.changing import changed
 from sheets.guide.draft import answers_in, text
+from sheets.guide.entries import entries
 from sheets.guide.form import answers_of
 from sheets.guide.job_text import job_text, value_text
 from sheets.guide.lengths import UNITS, bounds, each, shown, split
@@ -31,7 +32,7 @@ from tests.commands.conftest import REAR, Run
 INCHES = {UNITS: "in"}
 BY_KEY = {question.key: question for question in QUESTIONS}
 LENGTHS = [question for question in QUESTIONS if question.lengths == "one"]
-ASKED = {"frame.id": "knot", "other.stay": "no", "tubes.chainstay.place.1": "5/8 at 1"}
+ASKED = {"frame.id": "knot", "other.stay": "no", "tubes.chainstay.place.1": "1: 5/8"}
 
 
 def _fraction(parts: tuple[int, int, str]) -> tuple[str, Fraction]:
@@ -107,9 +108,9 @@ def _allows_spacer(number: Fraction) -> bool:
 @pytest.mark.parametrize(
     ("key", "typed", "kept"),
     [
-        ("tubes.chainstay.place.1", "5/8 at 1", "5/8 in at 1 in"),
-        ("tubes.chainstay.place.1", "3/4 x 5/8 @ 1-1/2", "3/4 in x 5/8 in at 1-1/2 in"),
-        ("tubes.chainstay.place.1", "16 mm at 1", "16 mm at 1 in"),
+        ("tubes.chainstay.place.1", "1: 5/8", "1 in: 5/8 in"),
+        ("tubes.chainstay.place.1", "3/4 x 5/8 @ 1-1/2", "1-1/2 in: 3/4 in x 5/8 in"),
+        ("tubes.chainstay.place.1", "1:16 mm", "1 in: 16 mm"),
         ("bench.spacers", "0.5 0.25, 5 mm", "0.5 in; 0.25 in; 5 mm"),
         ("bench.pins", "1/4 in", "1/4 in"),
         ("bench.pins", "1 1/8;", "1 1/8 in;"),
@@ -240,7 +241,7 @@ def test_a_sheet_that_asks_for_inches_is_read_so(run: Run, tmp_path: Path) -> No
     writer.write(filled)
     assert answers_of(filled) == {
         UNITS: "in", "frame.id": "knot", "other.stay": "no", "dropout.thickness": "1/4 in",
-        "bench.plate": "8 mm", "mount.tilt": "2", "tubes.chainstay.place.1": "3/4 in x 5/8 in at 1 in",
+        "bench.plate": "8 mm", "mount.tilt": "2", "tubes.chainstay.place.1": "1 in: 3/4 in x 5/8 in",
     }  # fmt: skip
     # The sheet's unit stays where another is told.
     ran = run("start", "--from", filled, "--yes", "--units", "both", "--out", tmp_path / "new")

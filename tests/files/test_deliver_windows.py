@@ -16,8 +16,9 @@ import pytest
 
 from geometry.core.errors import DeliveryError, Problem
 from geometry.core.say import say
+from sheets.files.sets import PREFIX
 from sheets.files.write import deliver
-from sheets.files.write.deliver import STAGING_PREFIX, staging
+from sheets.files.write.deliver import staging
 from tests.files.test_deliver import put, tree
 
 
@@ -73,7 +74,9 @@ def test_every_file_is_flushed_by_a_handle_that_may_write(windows: Windows, tmp_
     put(tmp_path, a="new a", b="new b")
     assert tree(tmp_path) == {"a": "new a", "b": "new b"}
     # By what the file is: it was flushed under another name.
-    assert sorted(windows.flushed) == sorted((tmp_path / name).stat().st_ino for name in "ab")
+    *files, _ = windows.flushed
+    # Both files, and after them the journal of the set.
+    assert files == [(tmp_path / name).stat().st_ino for name in "ab"]
 
 
 def test_a_file_open_elsewhere_is_one_clear_line_and_nothing_half_done(
@@ -111,9 +114,9 @@ def test_no_second_name_is_made_of_a_file_that_may_be_open(windows: Windows, tmp
 
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(os, "replace", looked)
-            deliver._put_in_place(stage, kept, tmp_path)
+            deliver._put_in_place(stage.parent, tmp_path)
     assert names[0] == ("a", False)
-    assert not [file for file in tmp_path.iterdir() if file.name.startswith(STAGING_PREFIX)]
+    assert not [file for file in tmp_path.iterdir() if file.name.startswith(PREFIX)]
 
 
 def test_a_file_held_for_a_moment_is_waited_for(windows: Windows, tmp_path: Path) -> None:
@@ -150,7 +153,7 @@ def test_what_cannot_be_put_back_is_kept_and_told(
     assert [each.where for each in caught.value.problems] == [str(tmp_path / "b"), str(tmp_path / "a")]
     assert (tmp_path / "a").read_text() == "new a"
     if there:
-        (old,) = tmp_path.glob(f"{STAGING_PREFIX}*/kept/a")
+        (old,) = tmp_path.glob(f"{PREFIX}*/kept/a")
         assert old.read_text() == "old a"
         assert caught.value.problems[1].what == say("deliver.stuck", kept=str(old))
     else:

@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sheets.files.write.svg import write_svg
+from sheets.files.write.svg_path import path_data
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Path, Sheet, Style
 from tests.files.shapes import WIDE, full_sheet, polyline, sheet
@@ -58,9 +59,9 @@ def in_layers(wanted: Sheet) -> list[float]:
     [
         ("A4", "210", "297"),
         ("A3", "297", "420"),
-        ("Letter", "215.90000", "279.40000"),
-        ("Legal", "215.90000", "355.60000"),
-        ("Tabloid", "279.40000", "431.80000"),
+        ("Letter", "215.9", "279.4"),
+        ("Legal", "215.9", "355.6"),
+        ("Tabloid", "279.4", "431.8"),
     ],
 )
 def test_size_and_view_box_are_the_same_mm(tmp_path: File, name: str, width: str, height: str) -> None:
@@ -79,7 +80,7 @@ def test_one_group_a_layer_in_order_of_first_use(tmp_path: File) -> None:
     assert [layer.get("id") for layer in layers] == ["features", "axes", "marks", "lettering"]
     assert [layer.get(f"{EDITOR}label") for layer in layers] == ["features", "axes", "marks", "lettering"]
     assert {layer.get(f"{EDITOR}groupmode") for layer in layers} == {"layer"}
-    assert [len(layer.findall(f"{SVG}path")) for layer in layers] == [8, 2, 2, 1]
+    assert [len(list(layer.iter(f"{SVG}path"))) for layer in layers] == [8, 2, 2, 1]
     assert len(list(root.iter(f"{SVG}path"))) == 13
 
 
@@ -117,6 +118,7 @@ def test_styles_become_attributes(tmp_path: File) -> None:
     paths = (
         Path(LINE, Style(0.35, (4.2, 1.05), "round"), "a"),
         Path(LINE, Style(0.18), "a"),
+        Path(LINE, Style(0.18), "a"),
         Path(LINE, Style(0.18, fill=True), "a"),
         Path(LINE, Style(0.0, fill=True), "a"),
         Path((), Style(0.5), "b"),
@@ -130,22 +132,69 @@ def test_styles_become_attributes(tmp_path: File) -> None:
         "stroke": "black",
         "stroke-miterlimit": "4",
     }
-    data = "M20 20L30 20"
-    assert [path.attrib for path in root.iter(f"{SVG}path")] == [
-        {
-            "d": data,
-            "stroke-width": "0.35000",
-            "stroke-dasharray": "4.20000,1.05000",
-            "stroke-linecap": "round",
-            "stroke-linejoin": "round",
-        },
-        {"d": data, "stroke-width": "0.18000"},
-        {"d": data, "stroke-width": "0.18000", "fill": "black"},
-        {"d": data, "stroke": "none", "fill": "black"},
+    data = "M20 20h10"
+    layer = group.find(f"{SVG}g")
+    assert layer is not None
+    assert [(run.attrib, [path.get("d") for path in run]) for run in layer] == [
+        (
+            {
+                "stroke-width": ".35",
+                "stroke-dasharray": "4.2,1.05",
+                "stroke-linecap": "round",
+                "stroke-linejoin": "round",
+            },
+            [data],
+        ),
+        ({"stroke-width": ".18"}, [data, data]),
+        ({"stroke-width": ".18", "fill": "black"}, [data]),
+        ({"stroke": "none", "fill": "black"}, [data]),
     ]
     with pytest.raises(ValueError, match="neither stroke nor fill"):
         write_svg(sheet(more=(Path(LINE, Style(0.0), "a"),)), tmp_path / "unseen.svg")
     assert not (tmp_path / "unseen.svg").exists()
+
+
+def test_what_all_paths_of_a_layer_share_stands_on_the_layer(tmp_path: File) -> None:
+    root = written(tmp_path / "sheet.svg", sheet(more=(Path(LINE, WIDE, "a"), Path(LINE, WIDE, "a"))))
+    layer = root.find(f"{SVG}g/{SVG}g")
+    assert layer is not None and layer.get("stroke-width") == ".35"
+    assert [path.attrib for path in layer] == [{"d": "M20 20h10"}] * 2
+
+
+@pytest.mark.parametrize(
+    ("commands", "data"),
+    [
+        ((("M", 1.0, -0.0), ("L", 3.5, 2.0), ("L", 3.5, 1.0004)), "M1 0l2.5 2v-1"),
+        ((("M", 0.5, 0.25), ("L", 0.5, 1.0), ("L", 0.0, 0.5), ("Z",)), "M.5.25v.75l-.5-.5z"),
+        # After Z the pen is at the start again; a pair that follows a move is a line.
+        ((("M", 1.0, 1.0), ("L", 2.0, 1.0), ("Z",), ("M", 1.0, 2.0), ("L", 2.0, 3.0)), "M1 1h1zm0 1 1 1"),
+        # A control that goes on just as the last one came is left out; after a line there is none.
+        (
+            (
+                ("M", 0.0, 0.0),
+                ("C", 1.0, 0.0, 2.0, 1.0, 2.0, 2.0),
+                ("C", 2.0, 3.0, 1.0, 4.0, 0.0, 4.0),
+                ("C", -1.0, 4.001, -2.0, 3.0, -2.0, 2.0),
+            ),
+            "M0 0c1 0 2 1 2 2s-1 2-2 2c-1 .001-2-1-2-2",
+        ),
+        # Rounded where it lies on the page: a thousand steps of 0.0004 mm are not lost.
+        ((("M", 0.0, 0.0), *(("L", 0.0004 * i, 0.0) for i in range(1001))), None),
+    ],
+)
+def test_path_data_is_short_and_adds_up(tmp_path: File, commands, data: str | None) -> None:
+    if data is not None:
+        assert path_data(commands) == data
+    file = tmp_path / "sheet.svg"
+    write_svg(sheet(more=(Path(commands, WIDE, "a"),)), file)
+    wanted = [value for _, *values in commands for value in values]
+    assert by_svgelements(file)[: len(wanted)] == pytest.approx(wanted, abs=0.00051)
+
+
+@pytest.mark.parametrize("bad", [float("nan"), float("inf")])
+def test_what_is_not_a_number_is_refused(bad: float) -> None:
+    with pytest.raises(ValueError, match="not a finite number"):
+        path_data((("M", 0.0, 0.0), ("L", bad, 1.0)))
 
 
 def test_another_reader_finds_the_coordinates_of_the_sheet(tmp_path: File) -> None:

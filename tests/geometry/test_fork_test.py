@@ -21,7 +21,7 @@ HEATED = Number(435.0, "D", "4130 normalised, remembered")
 
 def leg(stress: float, limit: Number | None = HEATED) -> ForkTest:
     return fork_test(
-        Weak(Cut("fork-leg", 400.0, 287e3, 0.0, stress, "clamped"), "end", limit, True, None), LEG, 368.0
+        Weak(Cut("fork-leg", 400.0, 287e3, 0.0, stress, "clamped"), "end", limit, True), LEG, 368.0
     )
 
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import minimize_scalar
 
-from geometry.tubes.tube import Station, Tube, centre, outline, section, surface
+from geometry.tubes.tube import Station, Tube, centre, half_axes, halves, outline, section, surface
 
 Vector = NDArray[np.float64]
 DIRECTION = st.floats(0.0, 360.0)
@@ -124,6 +124,27 @@ def test_between_stations_the_outside_is_interpolated() -> None:
     assert section(tube, 50.0) == Station(50.0, 20.0, 15.0)
     assert section(tube, 0.0) == Station(0.0, 16.0, 16.0)
     assert section(tube, 90.0) == Station(90.0, 20.0, 18.0)
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(-20.0, 400.0), st.floats(5.0, 60.0), st.floats(5.0, 60.0)),
+        min_size=1,
+        max_size=4,
+        unique_by=lambda each: each[0],
+    ),
+    st.floats(-50.0, 450.0),
+    st.booleans(),
+)
+def test_one_place_is_interpolated_as_many_are(
+    given_at: list[tuple[float, float, float]], s: float, at_station: bool
+) -> None:
+    """Reference: numpy.interp, to the last bit."""
+    stations = tuple(Station(*each) for each in sorted(given_at))
+    tube = Tube("stay", 180.0, stations)
+    s = stations[len(stations) // 2].s if at_station else s
+    many = half_axes(tube, np.array([s]))
+    assert halves(tube, s) == (float(many[0][0]), float(many[1][0]))
 
 
 def test_a_tube_is_known_from_its_first_station_to_its_last_or_to_its_bend() -> None:

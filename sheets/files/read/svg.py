@@ -1,8 +1,9 @@
 """An SVG as an XML parser reads it: its size and the paths with ink, in mm, y up.
 
 It shares nothing with the writer but the file, and understands what such a file holds: a size in mm, a
-viewBox, groups, transforms and paths of M, L, C and Z. Anything else that would leave ink is refused, for
-it could not be measured. Rules after SVG 1.1: 7.7 and 7.8 (viewBox), 7.6 (transform), 8.3 (path data).
+viewBox, groups, transforms, and paths of lines and cubics, absolute or relative. Anything else that would
+leave ink is refused, for it could not be measured. Rules after SVG 1.1: 7.7 and 7.8 (viewBox), 7.6
+(transform), 8.3 (path data).
 """
 
 import pathlib
@@ -17,16 +18,13 @@ from geometry.core.say import say
 from sheets.files.read.pieces import CURVE, LINE, MOVE, Floats, RawPath, ReadPage, read_page
 
 _SVG = "{http://www.w3.org/2000/svg}"
-_SILENT = {"title", "desc", "metadata", "defs"}
+_SILENT = {"title", "desc", "metadata", "defs", "style"}
 _INHERITED = ("fill", "stroke", "stroke-width")
-_STEP = re.compile(r"([A-Za-z])([^A-Za-z]*)")
-_BEGINS = re.compile(r"\s*[A-Za-z]")
-_Step = tuple[str, list[str]]
+_TOKEN = re.compile(r"[A-Za-z]|[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)|[^\s,]")
 _TRANSFORM = re.compile(r"\s*,?\s*(\w+)\s*\(([^)]*)\)")
-_NUMBERS = {"M": 2, "L": 2, "C": 6, "Z": 0}
-_POINTS, _KINDS = np.zeros(128, np.intp), np.zeros(128, np.int8)
-for _letter, _kind in (("M", MOVE), ("L", LINE), ("C", CURVE)):
-    _POINTS[ord(_letter)], _KINDS[ord(_letter)] = _NUMBERS[_letter] // 2, _kind
+_NUMBERS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4}
+"""How many numbers a step takes by its letter."""
+_KINDS = {"M": MOVE, "L": LINE, "H": LINE, "V": LINE, "C": CURVE, "S": CURVE, "Z": LINE}
 
 
 def read_svg(file: pathlib.Path) -> ReadPage:
@@ -62,40 +60,73 @@ def _inked(element: ElementTree.Element, matrix: Floats, style: dict[str, str]) 
 
 
 def _path(data: str, matrix: Floats, reach: float) -> RawPath:
-    # A page has tens of thousands of steps, so all are taken apart at once.
-    if data and not _BEGINS.match(data):
-        raise RefusedError(say("readback.path_data", data=data[:20]))
-    steps = [(letter, numbers.split()) for letter, numbers in _STEP.findall(data.replace(",", " "))]
-    for letter, numbers in steps:
-        if len(numbers) != _NUMBERS.get(letter):
-            raise RefusedError(say("readback.path_data", data=" ".join((letter, *numbers))))
-    letters = "".join([letter for letter, _ in steps])
-    if "ZL" in letters or "ZC" in letters:
-        steps = list(_moved_on(steps))
-        letters = "".join([letter for letter, _ in steps])
-    points = np.array([float(each) for _, numbers in steps for each in numbers]).reshape(-1, 2)
-    codes = np.frombuffer(letters.encode("ascii"), np.uint8)
-    count = _POINTS[codes]
+    points: list[complex] = []
+    kinds: list[int] = []
+    closes: list[int] = []
+    # The pen, the start of its subpath, and its last control mirrored, where a smooth curve's first lies.
+    pen = begun = ahead = 0j
+    closed = True
+    for letter, numbers in _steps(data):
+        name, base = letter.upper(), pen if letter.islower() else 0j
+        if name == "Z":
+            closes.append(len(points) - 1)
+            pen, ahead, closed = begun, begun, True
+            continue
+        if closed and name != "M":
+            # After Z the pen is back at the subpath's start, from where another may go on.
+            points.append(begun)
+            kinds.append(MOVE)
+        closed = False
+        if name in "HV":
+            pen = (
+                complex(base.real + numbers[0], pen.imag)
+                if name == "H"
+                else complex(pen.real, base.imag + numbers[0])
+            )
+            found = [pen]
+        else:
+            found = [base + complex(*pair) for pair in zip(numbers[::2], numbers[1::2], strict=True)]
+            if name == "S":
+                found.insert(0, ahead)
+            pen = found[-1]
+        if name == "M":
+            begun = pen
+        points += found
+        kinds += [_KINDS[name]] * len(found)
+        ahead = 2 * pen - found[1] if name in "CS" else pen
+    placed = np.array(points, complex)
     flags = np.zeros(len(points), bool)
-    flags[np.cumsum(count)[codes == ord("Z")] - 1] = True
-    kinds = np.repeat(_KINDS[codes], count)
-    return RawPath(points @ matrix[:2, :2].T + matrix[:2, 2], kinds, flags, reach)
+    flags[closes] = True
+    flat = np.column_stack((placed.real, placed.imag))
+    return RawPath(flat @ matrix[:2, :2].T + matrix[:2, 2], np.array(kinds, np.int8), flags, reach)
 
 
-def _moved_on(steps: list[_Step]) -> Iterator[_Step]:
-    """Yield steps with a move put in where a closed subpath is drawn on from.
-
-    After Z the pen is back at the subpath's start, from where another may go on.
-    """
-    begun: list[str] = []
-    closed = False
-    for letter, numbers in steps:
-        if letter == "M":
-            begun = numbers
-        elif letter != "Z" and closed:
-            yield "M", begun
-        closed = letter == "Z"
+def _steps(data: str) -> Iterator[tuple[str, list[float]]]:
+    """Yield each step of path data, its letter and its numbers; a letter left out is the one before."""
+    tokens = _TOKEN.findall(data)
+    at, letter = 0, ""
+    while at < len(tokens):
+        if tokens[at].isalpha():
+            letter, at = tokens[at], at + 1
+        elif letter in ("", "z", "Z"):
+            raise _unread(tokens, at)
+        count = _NUMBERS.get(letter.upper(), 0)
+        if letter.upper() not in _KINDS or (not at - 1 and letter.upper() != "M"):
+            raise _unread(tokens, at)
+        try:
+            numbers = [float(each) for each in tokens[at : at + count]]
+        except ValueError as error:
+            raise _unread(tokens, at) from error
+        if len(numbers) != count:
+            raise _unread(tokens, at)
         yield letter, numbers
+        at += count
+        # Pairs that follow a move are lines.
+        letter = {"M": "L", "m": "l"}.get(letter, letter)
+
+
+def _unread(tokens: list[str], at: int) -> RefusedError:
+    return RefusedError(say("readback.path_data", data=" ".join(tokens[max(0, at - 1) : at + 7])))
 
 
 def _transform(text: str) -> Floats:

@@ -109,7 +109,10 @@ def widget(field: Field, type_in: Type) -> dict[str, object]:
 
 def _form(field: Field, content: bytes, fonts: dict[str, Any]) -> Stream:
     left, low, right, top = box_in_points(field)
-    entries: dict[str, object] = {"/Subtype": "/Form", "/BBox": [0, 0, right - left, top - low]}
+    entries: dict[str, object] = {
+        "/Subtype": "/Form",
+        "/BBox": [0, 0, round(right - left, 2), round(top - low, 2)],
+    }
     if fonts:
         entries["/Resources"] = {"/Font": fonts}
     # Short ones grow by being compressed.
@@ -167,7 +170,7 @@ def _written(field: Field, type_in: Type) -> tuple[bytes, dict[str, Any]]:
     """Return the appearance of a text field: its value, cut to its box, in its size or as fits; and fonts."""
     wide, high = (side * POINTS_A_MM for side in (field.box[2] - field.box[0], field.box[3] - field.box[1]))
     if not field.value:
-        return b"/Tx BMC\nEMC", {}
+        return b"", {}
     size, y, rows = _laid(field)
     size, y, pad = size * POINTS_A_MM, y * POINTS_A_MM, _PAD * POINTS_A_MM
     shown = [f"/Tx BMC\nq {pad / 2:.3f} 0 {wide - pad:.3f} {high:.3f} re W n BT".encode()]

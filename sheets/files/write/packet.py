@@ -12,11 +12,12 @@ from typing import Any
 from fonts.faces import face
 from fonts.subsets import Subset, in_western, taken, western
 from geometry.core.say import named
-from sheets.files import objects, record, seal
+from sheets.files import objects, record, seal, seeing
 from sheets.files.kinds import mark
 from sheets.files.objects import Stream, Words
 from sheets.files.packing import packed
 from sheets.files.write import fields, typefaces
+from sheets.files.write.archival import conform
 from sheets.ink.records import Field, Sheet
 from sheets.words.tell import tell, told
 
@@ -30,6 +31,7 @@ _PRINTING = {
     "/Duplex": "/Simplex",
     "/DisplayDocTitle": True,
 }
+_MIME = {".json": "application/json", ".toml": "application/toml"}
 _OURS = (record.NAME, record.MANIFEST)
 
 
@@ -80,7 +82,7 @@ def assembled(
     Raises ValueError for an empty attachment, two of one name, or fields that cannot be.
     """
     document = objects.copied(pages)
-    objects.describe(document, title, subject, PRODUCER, mark(kind) if kind else "")
+    conform(document, title, subject, PRODUCER, mark(kind) if kind else "")
     objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
     if not sheets:
         _attach(document, attachments)
@@ -106,7 +108,7 @@ def add_to(
     stands in its form stays. Raises ValueError as `assemble` does.
     """
     document = objects.copied(data)
-    before = objects.bookmarks(document)
+    before = seeing.bookmarks(document)
     if len(before) != len(kept):
         before = [str(each["title"]) for each in kept]
     if pages is not None:
@@ -137,7 +139,7 @@ def finish(
 ) -> bytes:
     """Return the bytes of a document with its attachments and the record of all that is in it."""
     # Taken from the objects that are about to be written, so that nothing is read twice.
-    raw = record.encoded(record.build(objects.seen(document), base, about, attachments))
+    raw = record.encoded(record.build(seeing.seen(document), base, about, attachments))
     _attach(document, [*attachments.items(), (record.NAME, raw)])
     return seal.sealed(packed(objects.loose(document), record.HEADER, record.identifier(raw)))
 
@@ -164,7 +166,8 @@ def _once(attachments: Sequence[tuple[str, bytes]]) -> list[tuple[str, bytes]]:
 
 
 def _file_specification(document: Any, name: str, content: bytes) -> dict[str, Any]:
-    entries = {"/Type": "/EmbeddedFile", "/Params": {"/Size": len(content)}}
+    kind = _MIME.get(pathlib.PurePath(name).suffix.lower(), "application/octet-stream")
+    entries = {"/Type": "/EmbeddedFile", "/Subtype": f"/{kind}", "/Params": {"/Size": len(content)}}
     held = objects.add(document, Stream(entries, content))
     return {
         "/Type": "/Filespec",

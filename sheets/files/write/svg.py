@@ -19,13 +19,13 @@ from xml.etree.ElementTree import Element, SubElement
 
 from sheets.files import seal
 from sheets.files.write.fields import CROSS_PEN, cross_in, rows_in
-from sheets.files.write.numbers import MITRE_LIMIT, number, path_text
+from sheets.files.write.numbers import MITRE_LIMIT
+from sheets.files.write.svg_path import path_data, short
 from sheets.ink.marks import polyline
 from sheets.ink.outlines import outlines, typed
 from sheets.ink.records import Field, Path, Sheet, Style, Text
 from sheets.words.tell import tell
 
-_LETTERS = {"M": "M%f %f", "L": "L%f %f", "C": "C%f %f %f %f %f %f", "Z": "Z"}
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"
 
 
@@ -34,21 +34,23 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
     file.write_bytes(svg(sheet))
 
 
-def svg(sheet: Sheet) -> bytes:
-    """Return `sheet` as the bytes of a file; the same sheet gives the same bytes.
+def svg(sheet: Sheet, about: str = "") -> bytes:
+    """Return `sheet` as the bytes of a file, which says `about` itself; the same sheet gives the same bytes.
 
     Raises ValueError for a path that no ink would show.
     """
     # Loading the library takes longer than most commands run, and only drawing needs it.
     from svgwrite import Drawing
 
-    width, height = number(sheet.paper.width), number(sheet.paper.height)
+    width, height = short(sheet.paper.width), short(sheet.paper.height)
     # Without debug=False every attribute runs through the library's validator, far slower than the writing.
     drawing = Drawing(
         size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", profile="full", debug=False
     )
     drawing["xmlns:inkscape"] = _LAYERS
-    drawing.set_desc(title=_printable(sheet.title))
+    drawing.set_desc(title=_printable(sheet.title), desc=_printable(about) or None)
+    # Without it a browser prints the page within margins of its own, and shrinks it by a tenth.
+    drawing.defs.add(drawing.style(f"@page{{size:{width}mm {height}mm;margin:0}}"))
     root = drawing.g(
         transform=f"matrix(1 0 0 -1 0 {height})",
         fill="none",
@@ -58,20 +60,18 @@ def svg(sheet: Sheet) -> bytes:
     )
     drawing.add(root)
     ids = _Ids()
-    layers: dict[str, Any] = {}
+    layers: dict[str, list[Path]] = {}
     for path in sheet.paths:
-        if not path.commands:
-            continue
-        if path.layer not in layers:
-            layers[path.layer] = root.add(_layer(drawing, path.layer, ids))
-        layers[path.layer].add(_path(drawing, path, ids))
+        if path.commands:
+            layers.setdefault(path.layer, []).append(path)
+    for name, paths in layers.items():
+        root.add(_inked(drawing, name, paths, ids))
     if sheet.texts:
         root.add(_Lines(drawing, "text", sheet.texts, ids))
     if sheet.fields:
         root.add(_boxes(drawing, sheet.fields, ids))
     # Written here, not by the library, so that line ends are the same on every machine.
-    head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
-    return seal.sealed(f"{head}{drawing.tostring()}\n".encode())
+    return seal.sealed(f"{seal.xml_head()}{drawing.tostring()}\n".encode())
 
 
 def written_before_seals(data: bytes) -> bool:
@@ -106,8 +106,23 @@ def _layer(drawing: Any, name: str, ids: _Ids) -> Any:
     return group
 
 
+def _inked(drawing: Any, name: str, paths: Iterable[Path], ids: _Ids) -> Any:
+    """Return a layer, in which paths that follow each other in one ink share a group that says it once."""
+    layer = _layer(drawing, name, ids)
+    runs = [(ink, tuple(run)) for ink, run in itertools.groupby(paths, lambda path: dict(_ink(path)))]
+    for ink, run in runs:
+        group = layer
+        if len(runs) == 1:
+            layer.update(ink)
+        else:
+            group = layer.add(drawing.g(**ink))
+        for path in run:
+            group.add(_path(drawing, path, ids))
+    return layer
+
+
 def _path(drawing: Any, path: Path, ids: _Ids) -> Any:
-    element = drawing.path(d=path_text(path.commands, _LETTERS), **dict(_ink(path)))
+    element = drawing.path(d=path_data(path.commands))
     if path.name:
         element["id"] = ids.take(path.name)
         element.set_desc(title=_printable(path.name))
@@ -129,7 +144,7 @@ class _Lines:
         for text in texts:
             # Finer than other numbers, because a whole line is as long as this says.
             scale = f"{text.size / 1000.0:.9f}".rstrip("0")
-            at = f"{number(text.at[0])} {number(text.at[1])}"
+            at = f"{short(text.at[0])} {short(text.at[1])}"
             line = SubElement(self._group, "g", {"transform": f"matrix({scale} 0 0 {scale} {at})"})
             line.set("aria-label", _printable(text.text))
             for outline, along in outlines(text):
@@ -149,7 +164,7 @@ def _boxes(drawing: Any, fields: Iterable[Field], ids: _Ids) -> Any:
     typed_in: list[Text] = []
     for field in fields:
         left, low, right, top = field.box
-        box = drawing.rect((number(left), number(low)), (number(right - left), number(top - low)))
+        box = drawing.rect((short(left), short(low)), (short(right - left), short(top - low)))
         box["id"], box["stroke"] = ids.take(f"field {field.name}"), "none"
         box.set_desc(title=_printable(field.label))
         group.add(box)
@@ -159,7 +174,8 @@ def _boxes(drawing: Any, fields: Iterable[Field], ids: _Ids) -> Any:
             x0, y0, x1, y1 = cross_in(field)
             (a, b), (c, d) = (left + x0, low + y0), (left + x1, low + y1)
             strokes = (*polyline(((a, b), (c, d))), *polyline(((a, d), (c, b))))
-            group.add(_path(drawing, Path(strokes, Style(CROSS_PEN, cap="round"), ""), ids))
+            cross = Path(strokes, Style(CROSS_PEN, cap="round"), "")
+            group.add(drawing.path(d=path_data(strokes), **dict(_ink(cross))))
     if typed_in:
         group.add(_Lines(drawing, tell("svg.filled_in"), typed_in, ids))
     return group
@@ -175,11 +191,11 @@ def _ink(path: Path) -> Iterator[tuple[str, str]]:
     if not style.width:
         yield "stroke", "none"
         return
-    yield "stroke_width", number(style.width)
+    yield "stroke_width", short(style.width)
     if style.dash:
-        yield "stroke_dasharray", ",".join(number(length) for length in style.dash)
+        yield "stroke_dasharray", ",".join(short(length) for length in style.dash)
         if style.phase:
-            yield "stroke_dashoffset", number(style.phase)
+            yield "stroke_dashoffset", short(style.phase)
     if style.cap == "round":
         yield "stroke_linecap", "round"
         yield "stroke_linejoin", "round"

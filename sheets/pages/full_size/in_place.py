@@ -181,9 +181,11 @@ def _kept(page: Page, points: Sequence[Point]) -> Iterable[tuple[Point, Point]]:
 def _without(start: Point, end: Point, boxes: Sequence[Box]) -> Iterable[tuple[Point, Point]]:
     """Return the parts of a segment that lie in none of the boxes."""
     whole = math.dist(start, end)
+    (left, right), (low, high) = sorted((start[0], end[0])), sorted((start[1], end[1]))
     taken = sorted(
         (math.dist(start, hit[0]) / whole, math.dist(start, hit[1]) / whole)
         for box in boxes
+        if box[0] <= right and box[2] >= left and box[1] <= high and box[3] >= low
         if (hit := line_in_box(start, end, box[:2], box[2:])) is not None
     )
     way, at = (end[0] - start[0], end[1] - start[1]), 0.0
