@@ -1,8 +1,8 @@
 """What makes a PDF one for decades, PDF/A-3u: what it says of itself in XMP, and what its colours mean.
 
 ISO 19005-3, 6.2.3 (output intent) and 6.6 (metadata). Everything else that it asks for, or forbids, is done
-or left undone where pages, fonts, fields and attachments are made; tests/files/test_archival.py reads it clause
-by clause.
+or left undone where pages, fonts, fields and attachments are made. Its clauses are tested by
+tests/files/test_archival.py.
 """
 
 import re
