@@ -36,13 +36,31 @@ class Style:
 
 
 @dataclass(frozen=True, slots=True)
+class Label:
+    """A lettered line: its text, the height of a capital in mm, and how it lies on the page.
+
+    The matrix maps mm along and up from where the line's ink begins to the page, as in PDF: x' = ax + cy + e,
+    y' = bx + dy + f.
+    """
+
+    text: str
+    height: float
+    matrix: tuple[float, float, float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Path:
-    """Any number of subpaths inked in one style on one layer; `name` may be empty."""
+    """Any number of subpaths inked in one style on one layer; `name` may be empty.
+
+    Where there are `labels`, the subpaths are their strokes and nothing else (`marks.lettered`): a file that
+    has type sets them as text.
+    """
 
     commands: Commands
     style: Style
     layer: str
     name: str = ""
+    labels: tuple[Label, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
