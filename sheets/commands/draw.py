@@ -37,6 +37,9 @@ from sheets.words.tell import tell
 @click.option(
     "--cutter", is_flag=True, help="Write the same as SVG too, one colour an operation, for a laser or knife."
 )
+@click.option(
+    "--svg-text", is_flag=True, help="Labels of SVGs as text to search and edit, not as single strokes."
+)
 @JSON
 def command(
     jobs: tuple[Path, ...],
@@ -47,6 +50,7 @@ def command(
     plate: bool,
     dxf: bool,
     cutter: bool,
+    svg_text: bool,
     as_json: bool,
 ) -> int:
     """Draw the templates of each JOB as PDF and SVG.
@@ -78,7 +82,9 @@ def command(
     for index, (path, ours) in enumerate(asked):
         try:
             folder = Path() if ours and out is None else out
-            plans[index] = drawing.plan(load(path), folder, printer, plate=plate, dxf=dxf, cutter=cutter)
+            plans[index] = drawing.plan(
+                load(path), folder, printer, plate=plate, dxf=dxf, cutter=cutter, svg_text=svg_text
+            )
         except DropleafError as error:
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():

@@ -95,7 +95,8 @@ _BENCH: tuple[Question, ...] = (
         text_of(limits.text),
         optional=True,
         more="A class is what its standard calls a filler: BAg-24 is a silver solder, RBCuZn-C a low-fuming "
-        "bronze, ER80S-D2 a steel rod. It stands on the packet, in the classes of the American Welding Society.",
+        "bronze, ER80S-D2 a steel rod. It stands on the packet, in the classes of the American Welding "
+        "Society.",
     ),
     number(
         "bench.plate",

@@ -20,7 +20,7 @@ from sheets.files.read.joins import moved
 from sheets.files.read.pdf import read_pdf
 from sheets.files.read.pieces import Floats, ReadPage
 from sheets.ink.clip import ends_of, subpaths
-from sheets.ink.marks import lettering
+from sheets.ink.marks import label, strokes
 from sheets.ink.records import Point, Sheet, View
 
 _SAME = 0.05
@@ -162,8 +162,8 @@ def text_as_read(page: ReadPage, text: str, height: float) -> Floats:
 
     The strokes of the text must stand there one after the other, each where the alphabet has it.
     """
-    strokes = [ends_of(sub) for sub in subpaths(lettering(text, (0.0, 0.0), height))]
-    want = np.array([(points[0], points[-1]) for points in strokes])
+    drawn = [ends_of(sub) for sub in subpaths(strokes(label(text, (0.0, 0.0), height)))]
+    want = np.array([(points[0], points[-1]) for points in drawn])
     starts, ends = page.corners[page.first[:-1], 0], page.corners[page.first[1:] - 1, 3]
     count = len(starts) - len(want) + 1
     if count < 1:
