@@ -45,10 +45,12 @@ MAY_IMPORT: dict[str, set[str]] = {
     "sheets.ink": {"sheets.words", "geometry.core", "geometry.printing", "fonts", "segno"},
     "sheets.files": {"sheets.words", "geometry.core", "pypdf"},
     "sheets.files.write": {
-        "sheets.words", "geometry.core", "sheets.ink", "sheets.files", "reportlab", "svgwrite", "ezdxf",
+        "sheets.words", "geometry.core", "fonts", "sheets.ink", "sheets.files", "reportlab", "svgwrite",
+        "ezdxf",
     },
     "sheets.files.read": {
-        "sheets.words", "geometry.core", "geometry.printing", "sheets.ink", "sheets.files", "pypdfium2",
+        "sheets.words", "geometry.core", "geometry.printing", "fonts", "sheets.ink", "sheets.files",
+        "pypdfium2",
     },
     "sheets.files.drawings": {"sheets.words", "geometry.core", "geometry.mount", "sheets.files"},
     "sheets.keeping": {"sheets.words", "geometry.core", "sheets.files.*"},

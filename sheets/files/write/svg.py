@@ -146,7 +146,7 @@ class _Pen:
         """Return a path's labels as a group, each under its words."""
         group = Element("g")
         if self._text:
-            group.attrib = {"fill": "black", "stroke": "none", "font-family": "Arial, Helvetica, sans-serif"}
+            group.attrib = {"fill": "black", "stroke": "none", "font-family": "Arial,sans-serif"}
         for label in path.labels:
             (self._typed if self._text else self._stroked)(group, label)
         return _Made(group)
