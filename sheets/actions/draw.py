@@ -41,7 +41,8 @@ class Plan:
 
     `unwrapped` says what the wraps could not show, or not in one piece. The sheets are as the paper shall
     show them; `distortion` is that of the printer for which their files are corrected. `machine` has the
-    kinds of files for machines that are asked for, "dxf" and "cutter".
+    kinds of files for machines that are asked for, "dxf" and "cutter"; `svg_text` makes labels of
+    SVGs text instead of strokes.
     """
 
     source: JobFile
@@ -52,6 +53,7 @@ class Plan:
     unwrapped: tuple[Finding, ...]
     distortion: Distortion | None = None
     machine: tuple[str, ...] = ()
+    svg_text: bool = False
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -98,6 +100,7 @@ def plan(
     plate: bool = False,
     dxf: bool = False,
     cutter: bool = False,
+    svg_text: bool = False,
 ) -> Plan:
     """Return the sheets of a job and where their files will go; `out` None means beside the job file.
 
@@ -111,8 +114,9 @@ def plan(
     folder = _folder(source, out)
     asked = {"dxf": dxf or source.job.bench.dxf, "cutter": cutter}
     machine = tuple(kind for kind, wanted in asked.items() if wanted)
+    found = made.findings
     return Plan(
-        one.source, one.placement, made.sheets, folder, one.setup, made.findings, one.distortion, machine
+        one.source, one.placement, made.sheets, folder, one.setup, found, one.distortion, machine, svg_text
     )
 
 
@@ -187,7 +191,7 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
         verify_views(finished, packet.sheets, truths(job, placement), job.paper.view, each.distortion)
         sources = tell("draw.sources", sources="; ".join(placement.interface.sources))
         about = f"{subject}. {sources}"
-        worst = max([worst, *(written(single, stage, about=about) for single in singles)])
+        worst = max([worst, *(written(single, stage, about=about, text=each.svg_text) for single in singles)])
         # Last, so that as little time as can be lies between the look and the putting in place.
         _guard(each, stage, replace_kept)
     return worst

@@ -48,6 +48,9 @@ if TYPE_CHECKING:
     metavar="N",
     help="Draw so many jobs at once. Default: as many as there are processors.",
 )
+@click.option(
+    "--svg-text", is_flag=True, help="Labels of SVGs as text to search and edit, not as single strokes."
+)
 @JSON
 def command(
     jobs: tuple[Path, ...],
@@ -59,6 +62,7 @@ def command(
     dxf: bool,
     cutter: bool,
     at_once: int | None,
+    svg_text: bool,
     as_json: bool,
 ) -> int:
     """Draw the templates of each JOB as PDF and SVG.
@@ -99,7 +103,7 @@ def command(
     for index, problem in drawing.clashes(targets).items():
         results[index] = failed(targets.pop(index).source, InputError(problem))
     names = frozenset(drawing.same_file(path) for path, _ in asked)
-    wanted = {"plate": plate, "dxf": dxf, "cutter": cutter}
+    wanted = {"plate": plate, "dxf": dxf, "cutter": cutter, "svg_text": svg_text}
     tasks = [
         _Task(
             piped.get(index, each.source), folders[index], printer, wanted, replace, names, columns(), as_json
