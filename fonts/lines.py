@@ -1,6 +1,15 @@
 """Breaking text into lines, for lettering and running text alike."""
 
+import re
 from collections.abc import Callable
+
+_SPACE = re.compile(r" (?!(?<=\d )(?:in|mm|N)\b)")
+"""Where a line may be broken: at a space, but not between a number and its unit."""
+
+
+def words(text: str) -> list[str]:
+    """Return the pieces of a text that a line keeps together: its words, and a number with its unit."""
+    return _SPACE.split(text)
 
 
 def fill(
@@ -13,7 +22,8 @@ def fill(
     """
     lines: list[str] = []
     line = ""
-    for word in text.split(" "):
+    kept = words(text)
+    for word in (each for one in kept for each in ((one,) if measure(one) <= width else one.split(" "))):
         longer = f"{line} {word}" if line else word
         if measure(longer) <= width:
             line = longer if word else line

@@ -17,7 +17,7 @@ from typing import Any
 import click
 
 from geometry.core.errors import DropleafError
-from sheets import commands
+from sheets import commands, interrupts
 from sheets.console import (
     DONE,
     FAULT,
@@ -32,6 +32,7 @@ from sheets.console import (
     say,
 )
 from sheets.offered import known_commands
+from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
 
 
@@ -65,7 +66,13 @@ def program() -> int:
     """Run the process's own command line and return its exit status."""
     # A run is over in a second or two, and in that time the collector finds nothing to free but looks often.
     gc.disable()
-    return main()
+    try:
+        status = main()
+        interrupts.no_more()
+    except KeyboardInterrupt:
+        # It came after the last word.
+        return INTERRUPTED
+    return status
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -77,8 +84,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _run(arguments)
     except (click.Abort, KeyboardInterrupt, _InterruptedError):
-        complain(tell("cli.interrupted"))
-        return INTERRUPTED
+        return _interrupted()
     except SystemExit as error:
         # click leaves this way when nobody reads its help.
         _let_go_of_output()
@@ -90,10 +96,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         complain(tell("cli.unwritable", reason=error.reason.strerror or str(error.reason)))
         return WRONG
     except Exception as error:
+        if interrupts.came():
+            return _interrupted()
         if os.environ.get("DROPLEAF_DEBUG") == "1":
             traceback.print_exc()
         complain(_fault(error))
         return FAULT
+
+
+def _interrupted() -> int:
+    interrupts.no_more()
+    complain(tell("cli.interrupted"))
+    return INTERRUPTED
 
 
 def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) -> int:
@@ -104,7 +118,7 @@ def _refused(problems: list[str], status: int, arguments: Sequence[str] | None) 
         from sheets.actions.manifest import text
 
         with contextlib.suppress(UnwritableError):
-            say(text({"errors": problems}))
+            say(text(headed("errors", {"errors": problems})))
     return status
 
 
@@ -112,6 +126,7 @@ def _run(arguments: Sequence[str] | None) -> int:
     """Run the command line and return its exit status, having told what is wrong with it or with a job."""
     begin()
     try:
+        interrupts.let_come()
         status = dropleaf.main(args=arguments, prog_name="dropleaf", standalone_mode=False)
         return status if isinstance(status, int) else DONE
     except DropleafError as error:
@@ -129,13 +144,10 @@ def _json_asked(arguments: Sequence[str] | None) -> bool:
 
 
 def _version() -> None:
-    """Print the version of the installed package, where there is one."""
-    from importlib.metadata import PackageNotFoundError, version
+    """Print the version, which names the build."""
+    from sheets.actions.version import version
 
-    try:
-        say(f"dropleaf {version('dropleaf')}")
-    except PackageNotFoundError:
-        say(tell("cli.not_installed"))
+    say(f"dropleaf {version()}")
 
 
 @click.group(

@@ -15,6 +15,7 @@ import click
 
 from geometry.core.errors import DropleafError, Problem
 from sheets.offered import jobs, samples
+from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
 
 if TYPE_CHECKING:
@@ -114,7 +115,8 @@ class UnwritableError(Exception):
 def failed(path: Path, error: DropleafError) -> Result:
     """Return the result of a file that could not be worked on; its problems become its JSON errors."""
     problems = tuple(lines(error))
-    return Result(error.exit_status, {"job_file": str(path), "errors": list(problems)}, "", problems)
+    entry = headed("errors", {"job_file": str(path), "errors": list(problems)})
+    return Result(error.exit_status, entry, "", problems)
 
 
 def report(results: Sequence[Result], as_json: bool, foot: str = "") -> int:
@@ -225,7 +227,7 @@ def refuse(lines: Sequence[str], as_json: bool) -> None:
     if as_json and not _printed.get():
         from sheets.actions.manifest import text
 
-        say(text({"errors": list(lines)}))
+        say(text(headed("errors", {"errors": list(lines)})))
 
 
 def complain(line: str) -> None:

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from sheets.actions.version import version
+
 ROOT = Path(__file__).parents[1]
 OTHERS = ("geometry", "sheets", "fonts")
 
@@ -74,6 +76,17 @@ def test_it_draws_its_own_samples_beside_projects_of_our_folders_names(site: Pat
     assert (tmp_path / "drawn" / "dunlin-1.pdf").stat().st_size > 10_000
     said = "import dropleaf, geometry; print(geometry.WHOSE)"
     assert python("-c", said, path=site, cwd=tmp_path).strip() == "another project"
+
+
+def test_its_version_names_the_build_without_git(wheel: Path, site: Path, tmp_path: Path) -> None:
+    """The wheel says what the checkout said when it was built, to a machine that has no git."""
+    bare = tmp_path / "empty"
+    bare.mkdir()
+    command = [sys.executable, "-m", "dropleaf", "--version"]
+    environment = os.environ | {"PYTHONPATH": str(site), "PATH": str(bare)}
+    said = subprocess.run(command, cwd=tmp_path, env=environment, capture_output=True, text=True, check=True)
+    assert said.stdout == f"dropleaf {version()}\n"
+    assert wheel.name.startswith(f"dropleaf-{version()}-")
 
 
 def test_it_loads_its_own_modules_and_survives_the_others_going(site: Path, tmp_path: Path) -> None:

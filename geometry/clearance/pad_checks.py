@@ -1,4 +1,4 @@
-"""Whether pads come to lie on the disc, for every row at every native size: a check between rows. Lengths mm.
+"""Whether pads come to lie on the disc and posts beside it, for every row: checks between rows. Lengths mm.
 
 A caliper of a family sits alike on all of its mounts, and its pads belong on the disc's track whatever the
 disc's size. Only a post caliper's pads lie where no number of a row was derived from them: between its
@@ -12,14 +12,26 @@ from dataclasses import replace
 
 from geometry.clearance.bodies import rooms
 from geometry.tables.adapters import disc
+from geometry.tables.axles import axle
 from geometry.tables.interface_rows import Row
 from geometry.tables.interfaces import place
-from geometry.tables.row_checks import RowCheck, Rows, expectations, made
+from geometry.tables.row_checks import HUBS, RowCheck, Rows, expectations, made
 
 
 def pad_checks(rows: Rows) -> tuple[RowCheck, ...]:
     """Return how far in from the disc's edge each row puts the pads' middle, at every native size."""
-    return tuple(each for row in rows.values() for each in _of_row(row))
+    return tuple(each for row in rows.values() for each in (*_of_row(row), *_beside(row)))
+
+
+def _beside(row: Row) -> Iterator[RowCheck]:
+    """Yield how far a row's posts or bosses stay beside the disc's outer face, at each end."""
+    wide = row.boss.get("diameter")
+    for end, lateral in row.lateral.items() if wide is not None else ():
+        hub = axle(HUBS[end])
+        if hub.rotor is not None and wide is not None:
+            outer = disc().thickness.value - hub.rotor.value
+            room = lateral.number.value - wide.value / 2.0 - outer
+            yield made(f"beside-{end}", (row.name,), room, expectations()["boss.disc"])
 
 
 def _of_row(row: Row) -> Iterator[RowCheck]:

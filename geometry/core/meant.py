@@ -36,11 +36,11 @@ def leaves_out(text: str) -> bool:
     return bare(text) in _words()[_NOTHING]
 
 
-def meant(name: str, known: Iterable[str]) -> str:
+def meant(name: str, known: Iterable[str], sure: bool = False) -> str:
     """Return the known name that somebody means, "" where none is near.
 
     The same but for blanks and capitals comes first, then what is one slip away, what workshops say for it,
-    word by word too, then what is spelt most alike.
+    word by word too, then, but where only what is `sure` counts, what is spelt most alike.
     """
     names = list(dict.fromkeys(known))
     typed = bare(name[:_LONGEST])
@@ -50,6 +50,9 @@ def meant(name: str, known: Iterable[str]) -> str:
         found = test(name[:_LONGEST], typed, names)
         if found:
             return found
+    # A number is another number, and a short word another word: mig is no tig.
+    if sure or typed.isdigit() or len(typed) < 4:
+        return ""
     close = difflib.get_close_matches(name[:_LONGEST], names, n=1, cutoff=_FIRST)
     return close[0] if close else ""
 

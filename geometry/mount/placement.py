@@ -230,9 +230,9 @@ def _quoted(note: Say | str) -> Say:
 
 def _trust(interface: Interface, grade: Grade) -> tuple[Finding, ...]:
     said = [Finding("row", "note", _quoted(each), _ROW) for each in interface.notes]
-    if grade == "M" and interface.mounts is not None:
+    if grade == "M" and interface.makers is not None:
         # Nothing is left to confirm but that this caliper is one of that kind.
-        measured = say("placement.measured", mounts=interface.mounts)
+        measured = say("placement.measured", makers=interface.makers)
         return (Finding("measured", "note", measured, _ROW), *said)
     if grade not in ("C", "D"):
         return tuple(said)

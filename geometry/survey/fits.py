@@ -13,7 +13,7 @@ from geometry.core.plane import triangle_foot
 from geometry.core.tables import numbered
 from geometry.survey.recall import Recall, recalls
 from geometry.tables.adapters import disc
-from geometry.tables.axles import End
+from geometry.tables.axles import End, axles
 from geometry.tables.interface_rows import Family, Row
 from geometry.tables.interfaces import Interface, resolve, rows
 
@@ -33,13 +33,15 @@ _ON_SALE = 1.0
 class Place:
     """Where a mount's holes lie in the side view, and half the 95 % band of each number by its key, mm.
 
-    Keys are h, x_near, x_far, near, far, spacing, lateral; a number without a band is taken as exact.
+    Keys are h, x_near, x_far, near, far, spacing, lateral; a number without a band is taken as exact. The
+    `lateral` counts from the datum face of the end that the mount is called by; None where it was not read.
     """
 
     h: float
     x_near: float
     x_far: float
     bands: Mapping[str, float]
+    lateral: float | None = None
 
     @property
     def band(self) -> float:
@@ -68,12 +70,38 @@ class Fit:
 
 
 @dataclass(frozen=True, slots=True)
+class Across:
+    """How a mount lies sideways whose row is alike at both ends in the side view, mm.
+
+    `named` and `other` are how far it lies from the place that the row has at the end it is called by and at
+    the other one, None where it was not read sideways. `room` is how far a mount may lie off and still be
+    that end's.
+    """
+
+    named: float | None = None
+    other: float | None = None
+    room: float = 0.0
+
+    @property
+    def other_end(self) -> bool:
+        """Tell whether the other end fits clearly better."""
+        return None not in (self.named, self.other) and (self.named or 0.0) - (self.other or 0.0) > self.room
+
+    @property
+    def untold(self) -> bool:
+        """Tell whether nothing that was read tells the ends apart."""
+        return not self.other_end and (self.named is None or self.named > self.room)
+
+
+@dataclass(frozen=True, slots=True)
 class Fitting:
     """What a mount fits: every row and size, the best first.
 
     `named` is the fit of the end and size that it is called by, None where no row is made for that. `recall`
     are numbers, since corrected, that it fits better than today's, and `surely` says that it cannot fit both.
-    `stranger` is a row of another family that is near where none of its own is.
+    `stranger` is a row of another family that is near where none of its own is. `across` is how the mount
+    lies sideways, where its row is one for both ends. `alike` are native sizes that lie where the named one
+    does, so that no reading tells them apart.
     """
 
     fits: tuple[Fit, ...]
@@ -82,6 +110,8 @@ class Fitting:
     recall: Recall | None = None
     surely: bool = False
     stranger: Fit | None = None
+    across: "Across | None" = None
+    alike: tuple[float, ...] = ()
 
     @property
     def best(self) -> Fit:
@@ -105,7 +135,8 @@ class Fitting:
     @property
     def doubtful(self) -> bool:
         """Tell whether the mount may be called by a wrong size, or be a wrong one."""
-        return self.other is not None or self.stray or self.surely
+        across = self.across is not None and self.across.other_end
+        return self.other is not None or self.stray or self.surely or across
 
 
 def fitting(family: Family, end: End, native: float, place: Place) -> Fitting:
@@ -118,6 +149,10 @@ def fitting(family: Family, end: End, native: float, place: Place) -> Fitting:
     found.sort(key=lambda each: (max(each.off - best, _ALIKE), each != named, each.off))
     fit, surely = _recalled(family, end, place)
     made = Fitting(tuple(found), named, place.band, fit, surely)
+    if named is not None and made.other is None and not made.stray:
+        row = {each.native for each in found if (each.row, each.end) == (named.row, end)} - {named.native}
+        alike = tuple(size for size in sorted(row) if _one_place(named, size))
+        made = replace(made, across=_across(rows()[named.row], end, place), alike=alike)
     if not made.stray:
         return made
     others = [each for kind in get_args(Family) if kind != family for each in _fits(kind, end, native, place)]
@@ -136,6 +171,28 @@ def _fits(family: Family, end: End, native: float, place: Place) -> Iterator[Fit
                 inside = (native,) if row.path.from_ <= native <= row.path.to else ()
                 sizes = tuple(dict.fromkeys((*inside, _along(row, there, place))))
             yield from (_fit(resolve(name, there, size, size), place) for size in sizes)
+
+
+def _across(row: Row, end: End, place: Place) -> Across | None:
+    """Return how a mount lies sideways, of a row for both ends; None for any other row."""
+    if len(row.ends) < 2:
+        return None
+    if place.lateral is None:
+        return Across()
+    here, there = (row.lateral[each].number for each in (end, "front" if end == "rear" else "rear"))
+    # Datum is the dropout's inner face at the rear and the pocket's floor at the front. Read from the other
+    # end's datum a mount lies by its pocket's depth elsewhere, and nobody says how deep that is.
+    deep = max(each.pocket.value for each in axles().values() if each.pocket and each.end != end)
+    low, high = (there.value, there.value + deep) if end == "rear" else (there.value - deep, there.value)
+    off = max(low - place.lateral, place.lateral - high, 0.0)
+    band = place.bands.get("lateral", 0.0)
+    return Across(abs(place.lateral - here.value), off, max(CLEARLY, here.tolerance or 0.0) + band)
+
+
+def _one_place(fit: Fit, size: float) -> bool:
+    """Tell whether a row has another size's holes just where it has those of a fit."""
+    one, other = (resolve(fit.row, fit.end, each, each) for each in (fit.native, size))
+    return math.hypot(one.h - other.h, one.x_near - other.x_near) < _ALIKE
 
 
 def _along(row: Row, end: End, place: Place) -> float:

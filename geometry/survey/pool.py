@@ -1,28 +1,32 @@
-"""One number from several measured mounts: random effects, a spread between them besides their own bands.
+"""One number from several measured mounts: random effects of makers, and of each maker's mounts.
 
-Mounts of one kind differ by more than their readings explain, because makers do. The spread between them is
-estimated from the readings by the moments' equation that sets the weighted sum of squares to its expectation
-(Journal of Research of the National Bureau of Standards 87, 1982, "Consensus values and weighting factors";
-its first step is that of Controlled Clinical Trials 7, 1986, "Meta-analysis in clinical trials"), and each
-mount is weighted by one over its own variance and that spread together. The band is Student's with one
-freedom less than mounts that tell (the square of the weights' sum over the sum of their squares: three of
-one weight are three, and of two sharp ones and a blurred one hardly more than two), from the weighted
-residuals (Statistics in Medicine 20, 2001, "On tests of the overall treatment effect in meta-analysis with
-normally distributed responses", and 21, 2002, "A simple confidence interval for meta-analysis"), never less
-than the readings alone allow. All four remembered and not read; the count of mounts that tell is common in
-sampling (remembered), and that it serves here was simulated.
+Mounts of one kind differ by more than their readings explain, because makers do, and what three mounts of one
+maker tell is that maker's habit. So the maker is the level that spreads. Two stages (a cluster's mean first,
+then one number from the clusters, as for trials in several centres; remembered and not read): how far mounts
+of one maker differ is estimated within makers, each maker's mounts become one mean, and the means are pooled.
 
-One or two mounts tell no spread, nor do three whose bands are so unlike that one or two decide: there a
-stated prior stands in (`pool.between` in survey.toml, own judgement), or what the mounts show where that is
-more. Where mounts were read with one caliper, its own error is in all of them and does not get better.
-All lengths mm.
+Both spreads solve the moments' equation that sets the weighted sum of squares to its expectation (Journal of
+Research of the National Bureau of Standards 87, 1982, "Consensus values and weighting factors"), and each
+maker is weighted by one over its mean's own variance and the spread of makers together. The band is Student's
+with one freedom less than makers that tell (the square of the weights' sum over the sum of their squares:
+three of one weight are three, and of two sharp ones and a blurred one hardly more than two), from the
+weighted residuals (Statistics in Medicine 20, 2001, "On tests of the overall treatment effect in
+meta-analysis with normally distributed responses", and 21, 2002, "A simple confidence interval for
+meta-analysis"), never less than the readings alone allow. All remembered and not read; the count of makers
+that tell is common in sampling (remembered), and that it serves here was simulated.
+
+One or two makers tell no spread, nor do three whose bands are so unlike that one or two decide: there stated
+priors stand in (`pool.between` and `pool.within` in survey.toml, own judgement), or what the mounts show
+where that is more. Where mounts were read with one caliper, its own error is in all of them and does not get
+better. All lengths mm.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.survey.limits import numbers
 from geometry.survey.pull import student
@@ -30,111 +34,134 @@ from geometry.survey.trilateration import TWO_SIDED_95, Floats
 from geometry.tables.interfaces import AGREEING
 
 _TELLING = AGREEING - 0.2
-"""Mounts that must tell before their spread is believed: own judgement, simulated. Three with bands as hands
+"""Makers that must tell before their spread is believed: own judgement, simulated. Three with bands as hands
 and calipers make them come to more; with one read on an adapter to less."""
 _LEAST = 0.2
-"""Share of the prior below which no spread is taken where mounts that tell are counted: own judgement,
-simulated. By chance mounts may show none, and the sharpest would then seem to tell alone."""
+"""Share of the prior below which no spread is taken where makers that tell are counted: own judgement,
+simulated. By chance they may show none, and the sharpest would then seem to tell alone."""
 _FREEDOMS = 200
 """Freedoms beyond which Student's factor no longer changes."""
 _STEPS = 200
 """Halvings of the search for the spread: more than a double can tell apart."""
+_PRIOR_WORTH = 6
+"""Of how many mounts the stated spread is worth where one is looked for that stands apart: own judgement,
+simulated (tests/bench/pool_screen.py)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pooled:
-    """A pooled number: `value` with `band`, 95 % either way, from `count` mounts; `between` is their spread.
+    """A pooled number: `value` with `band`, 95 % either way, from `count` mounts of so many `makers`.
 
-    `between` is one standard deviation between mounts, `assumed` where the prior bounds it. `telling` is of
-    how many alike mounts they are worth. `weights` are the mounts' shares. `predicted` is half the band about
-    `value` in which the next mount lies in 95 of 100.
+    `between` is one standard deviation between makers and `within` between mounts of one, `assumed` where
+    the priors bound them: the band then holds only if makers spread no further than these. `makers` and
+    `mounts` are how many the number rests on: fewer than were read where some are too blurred to tell.
+    `weights` are the mounts' shares, `predicted` half the band about `value` in which a mount of another
+    maker lies in 95 of 100.
     """
 
     value: float
     band: float
     count: int
     between: float
+    within: float
     assumed: bool
-    telling: float
+    makers: int
+    mounts: int
     weights: tuple[float, ...]
     predicted: float
 
-    @property
-    def mounts(self) -> int:
-        """Return how many mounts the number rests on: fewer than AGREEING where too few tell their spread."""
-        return min(self.count, max(1, min(round(self.telling), AGREEING - 1))) if self.assumed else self.count
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Stacks of mounts pooled: the same as Pooled, an array for each, spreads as variances, mm^2."""
+
+    mean: Floats
+    band: Floats
+    between: Floats
+    within: Floats
+    few: NDArray[np.bool_]
+    telling: tuple[Floats, Floats]
+    weights: Floats
+    predicted: Floats
 
 
-def spread_between(values: Floats, variances: Floats) -> Floats:
-    """Return the variance between mounts, mm^2, of stacks of values (..., n) with their own variances.
+def spread(values: Floats, variances: Floats, groups: Floats) -> Floats:
+    """Return the variance, mm^2, by which stacks of values (..., n) differ within `groups` (n, k) of ones.
 
-    It is where the sum of weighted squares about the weighted mean is n - 1, and 0 where it is less with
-    none.
+    It comes besides the values' own variances, and is where the sum of weighted squares about the groups'
+    weighted means is n - k, and 0 where it is less with none.
     """
-    count = values.shape[-1]
+    freedom = groups.shape[0] - groups.shape[1]
     low = np.zeros(values.shape[:-1])
-    # At the sample's own scatter times n no weighted sum of squares is left above n - 1.
+    # At the sample's own scatter times n no weighted sum of squares is left above that.
     high = np.sum((values - values.mean(axis=-1, keepdims=True)) ** 2, axis=-1) + 1e-12
     for _ in range(_STEPS):
         middle = (low + high) / 2.0
-        more = _squares(values, variances, middle) > count - 1
+        more = _squares(values, variances, groups, middle) > freedom
         low, high = np.where(more, middle, low), np.where(more, high, middle)
         if np.all(high - low <= 1e-13):
             break
-    return np.where(_squares(values, variances, np.zeros_like(low)) <= count - 1, 0.0, (low + high) / 2.0)
+    none = _squares(values, variances, groups, np.zeros_like(low)) <= freedom
+    return np.where(none, 0.0, (low + high) / 2.0)
 
 
-def first_step(values: Floats, variances: Floats) -> float:
-    """Return the variance between mounts, mm^2, by the first step alone: no spread in the weights."""
-    weight = 1.0 / variances
-    mean = float(np.sum(weight * values) / np.sum(weight))
-    squares = float(np.sum(weight * (values - mean) ** 2))
-    scale = float(np.sum(weight) - np.sum(weight**2) / np.sum(weight))
-    return max(0.0, (squares - (len(values) - 1)) / scale)
-
-
-def _squares(values: Floats, variances: Floats, between: Floats) -> Floats:
-    weight = 1.0 / (variances + between[..., None])
-    mean = np.sum(weight * values, axis=-1) / np.sum(weight, axis=-1)
-    return np.asarray(np.sum(weight * (values - mean[..., None]) ** 2, axis=-1))
+def _squares(values: Floats, variances: Floats, groups: Floats, more: Floats) -> Floats:
+    weight = 1.0 / (variances + more[..., None])
+    mean = ((weight * values) @ groups) / (weight @ groups)
+    return np.asarray(np.sum(weight * (values - mean @ groups.T) ** 2, axis=-1))
 
 
 def pooled_stack(
-    values: Floats, variances: Floats, prior: float, shared: float = 0.0
-) -> tuple[Floats, Floats, Floats]:
-    """Return means, half bands at 95 % and variances between mounts of stacks (..., n); mm, mm^2.
+    values: Floats, variances: Floats, makers: Sequence[Hashable] | None = None, shared: float = 0.0
+) -> Stack:
+    """Return what stacks of mounts (..., n) with their own variances come to; mm, mm^2.
 
-    `prior` is the standard deviation between mounts that stands in where fewer than three tell, `shared`
-    what all readings have in common, one standard deviation.
+    `makers` names each mount's maker, and mounts of one that nobody names are those of one maker; None takes
+    every mount for another's. `shared` is what all readings have in common, one standard deviation.
     """
-    count = values.shape[-1]
-    between = spread_between(values, variances) if count > 1 else np.zeros(values.shape[:-1])
-    few = _telling(variances + prior**2) < _TELLING
-    between = np.where(few, np.maximum(between, prior**2), between)
-    own = variances + between[..., None]
-    weight = 1.0 / own
+    named = range(values.shape[-1]) if makers is None else makers
+    groups = np.array([[one == each for each in dict.fromkeys(named)] for one in named], dtype=np.float64)
+    mounts, count = groups.shape
+    apart, alike = (numbers()[f"pool.{key}"].value ** 2 for key in ("between", "within"))
+
+    def of_makers(within: Floats) -> tuple[Floats, Floats]:
+        weight = 1.0 / (variances + within[..., None])
+        total = weight @ groups
+        return ((weight * values) @ groups) / total, 1.0 / total
+
+    none = np.zeros(values.shape[:-1])
+    within = spread(values, variances, groups) if mounts > count else none
+    telling = _telling(of_makers(none + alike)[1] + apart)
+    few = telling < _TELLING
+    within = np.where(few, np.maximum(within, alike), within)
+    means, own = of_makers(within)
+    between = spread(means, own, np.ones((count, 1))) if count > 1 else none
+    between = np.where(few, np.maximum(between, apart), between)
+    weight = 1.0 / (own + between[..., None])
     total = np.sum(weight, axis=-1)
-    mean = np.sum(weight * values, axis=-1) / total
-    square = TWO_SIDED_95**2 / total
+    mean = np.sum(weight * means, axis=-1) / total
+    square, factor = TWO_SIDED_95**2 / total, none + TWO_SIDED_95
     if count >= AGREEING:
-        residual = np.sum(weight * (values - mean[..., None]) ** 2, axis=-1) / (count - 1)
+        residual = np.sum(weight * (means - mean[..., None]) ** 2, axis=-1) / (count - 1)
         alone = 1.0 / np.sum(1.0 / variances, axis=-1)
-        apart = np.maximum(between, (_LEAST * prior) ** 2)
-        factor = _factor(variances + apart[..., None])
+        factor = _factor(own + np.maximum(between, _LEAST**2 * apart)[..., None])
         measured = factor**2 * np.maximum(residual / total, alone)
         square = np.where(few, np.maximum(measured, square), measured)
     band = np.sqrt(square + (TWO_SIDED_95 * shared) ** 2)
-    return mean, band, between
+    shares = (weight * own / total[..., None]) @ groups.T / (variances + within[..., None])
+    each = telling, _telling(variances + apart)
+    next_one = np.hypot(band, factor * np.sqrt(between + within))
+    return Stack(mean, band, between, within, few, each, shares, next_one)
 
 
 def _telling(variances: Floats) -> Floats:
-    """Return of how many mounts of one variance these are worth, stacks of variances (..., n), mm^2."""
+    """Return of how many alike ones these are worth, stacks of variances (..., n), mm^2."""
     weight = 1.0 / variances
     return np.asarray(np.sum(weight, axis=-1) ** 2 / np.sum(weight**2, axis=-1))
 
 
 def _factor(variances: Floats) -> Floats:
-    """Return Student's factor for mounts of these variances (..., n), mm^2; at most a little much."""
+    """Return Student's factor for makers of these variances (..., n), mm^2; at most a little much."""
     freedoms = np.maximum(_telling(variances) - 1.0, 1.0)
     low = np.minimum(np.floor(freedoms + 1e-9), _FREEDOMS)
     share = (1.0 / low - 1.0 / np.maximum(freedoms, low)) / (1.0 / low - 1.0 / (low + 1.0))
@@ -143,55 +170,73 @@ def _factor(variances: Floats) -> Floats:
     return np.asarray(np.exp(first + np.clip(share, 0.0, 1.0) * (second - first)))
 
 
-def pooled(values: Sequence[float], bands: Sequence[float], shared: float = 0.0) -> Pooled:
-    """Return one number from mounts' values and their 95 % half bands; `shared` as in `pooled_stack`."""
-    at = np.array(values, dtype=np.float64)
+def pooled(
+    values: Sequence[float],
+    bands: Sequence[float],
+    makers: Sequence[Hashable] | None = None,
+    shared: float = 0.0,
+) -> Pooled:
+    """Return one number from mounts' values and their 95 % half bands; the others as in `pooled_stack`."""
     # A band is two standard deviations (learn.py); a number that was exact would take all the weight.
     own = (np.maximum(np.array(bands, dtype=np.float64), 1e-3) / 2.0) ** 2
-    prior = numbers()["pool.between"].value
-    mean, band, between = pooled_stack(at, own, prior, shared)
-    weight = 1.0 / (own + float(between))
-    count = len(values)
-    telling = float(_telling(own + prior**2))
-    factor = (
-        TWO_SIDED_95 if count < AGREEING else float(_factor(own + max(float(between), (_LEAST * prior) ** 2)))
-    )
+    found = pooled_stack(np.array(values, dtype=np.float64), own, makers, shared)
+    count, of = len(values), len(values) if makers is None else len(set(makers))
+    rests = [
+        each if telling >= _TELLING else max(1, min(each, round(float(telling)), AGREEING - 1))
+        for each, telling in zip((of, count), found.telling, strict=True)
+    ]
     return Pooled(
-        value=float(mean),
-        band=float(band),
+        value=float(found.mean),
+        band=float(found.band),
         count=count,
-        between=math.sqrt(float(between)),
-        assumed=telling < _TELLING,
-        telling=telling,
-        weights=tuple(float(each) for each in weight / weight.sum()),
-        predicted=math.hypot(float(band), factor * math.sqrt(float(between))),
+        between=math.sqrt(float(found.between)),
+        within=math.sqrt(float(found.within)),
+        assumed=bool(found.few),
+        makers=rests[0],
+        mounts=rests[1],
+        weights=tuple(float(each) for each in found.weights),
+        predicted=float(found.predicted),
     )
 
 
 def odd_ones(values: Sequence[float], bands: Sequence[float]) -> tuple[tuple[int, float], ...]:
-    """Return which mounts stand apart from all others, by index, and how far from those together, mm.
+    """Return which mounts stand apart from the others, by index, and how far from those together, mm.
 
-    A mount stands apart that lies further from the others together than both bands and the spread of mounts
-    explain: the spread that the others show, and never less than the prior. Of two nobody can tell which:
-    both stand apart.
+    Two that lie apart on one side widen the spread by which each would be judged, and so hide each other.
+    The search is therefore a forward one (Journal of the Royal Statistical Society B 54, 1992, "Identifying
+    multiple outliers in multivariate data", and of the American Statistical Association 89, 1994, "Fast very
+    robust methods for the detection of multiple outliers"; remembered and not read): it begins with the
+    majority that lies closest together, takes in whichever mount is next, and ends where that lies further
+    off than both bands and the spread explain. The spread is what those within show and the prior together,
+    the prior worth _PRIOR_WORTH mounts. Of two nobody can tell which: both stand apart.
     """
-    found = []
     prior, critical = numbers()["pool.between"].value, numbers()["test.critical"].value
-    if len(values) < AGREEING:
+    count = len(values)
+    if count < AGREEING:
         apart = values[-1] - values[0] if values else 0.0
         deviation = math.sqrt(sum((band / 2.0) ** 2 + prior**2 for band in bands))
         return ((0, -apart), (1, apart)) if abs(apart) > critical * deviation else ()
-    for index, value in enumerate(values):
-        rest = [each for i, each in enumerate(values) if i != index]
-        widths = [each for i, each in enumerate(bands) if i != index]
-        other = pooled(rest, widths)
-        deviation = math.sqrt(
-            (bands[index] / 2.0) ** 2 + max(other.between, prior) ** 2 * (1.0 + 1.0 / len(rest))
-        )
-        off = value - other.value
-        if abs(off) > critical * deviation:
-            found.append((index, off))
-    return tuple(found)
+    order = sorted(range(count), key=lambda each: values[each])
+    at = np.array([values[each] for each in order])
+    own = (np.array([bands[each] for each in order]) / 2.0) ** 2
+    half = count // 2 + 1
+    low = int(np.argmin(at[half - 1 :] - at[: count - half + 1]))
+    high = low + half
+    while high - low < count:
+        size = high - low
+        shown = max(float(np.var(at[low:high], ddof=1) - np.mean(own[low:high])), 0.0)
+        freedom = size - 1
+        between = (_PRIOR_WORTH * prior**2 + freedom * shown) / (_PRIOR_WORTH + freedom)
+        weight = 1.0 / (own[low:high] + between)
+        middle = float(np.sum(weight * at[low:high]) / np.sum(weight))
+        off = at - middle
+        far = np.abs(off) / np.sqrt(own + between + 1.0 / np.sum(weight))
+        nearest = min((each for each in (low - 1, high) if 0 <= each < count), key=lambda each: far[each])
+        if far[nearest] > critical:
+            out = (each for each in range(count) if not low <= each < high)
+            return tuple(sorted((order[each], float(off[each])) for each in out))
+        low, high = min(low, nearest), max(high, nearest + 1)
+    return ()
 
 
 def furthest(values: Mapping[str, Sequence[float]]) -> float:

@@ -188,7 +188,8 @@ def _worded(
 
 def _dated(source: str, edition: str) -> str:
     # A rule without a year is cited as it stands; a page without one has nothing to add.
-    return source if edition in _UNDATED else f"{source}, {edition}"
+    cite, mark, more = source.partition(": ")
+    return source if edition in _UNDATED else f"{cite}, {edition}{mark}{more}"
 
 
 def _values(name: str, raw: Mapping[str, Mapping[str, Any]]) -> dict[str, Value]:

@@ -24,7 +24,8 @@ from geometry.tables.interface_rows import Disagreement, Family, HoleForm, Row, 
 
 _FILE = Path(__file__).with_name("interfaces.toml")
 AGREEING = 3
-"""Mounts from which on a measured row is graded M: below, nobody can tell how far mounts lie apart."""
+"""Makers from whose mounts on a measured row is graded M: below, nobody can tell how far makers lie apart.
+Models of one maker do not count apart: they come from one drawing and one jig."""
 AGREE_WITHIN = 1.0
 """Half band, mm, beyond which mounts that were measured do not agree: own judgement. The slip that rows are
 tried with is as large, and a row that does not show it is worth no grade."""
@@ -60,8 +61,8 @@ class Interface:
     the numbers that place the mount and `sources` are theirs, each once. `second` is where another
     published set puts the mount, None where none does so elsewhere; `settle` the reading on a factory part
     that would tell which of two published numbers is right, empty where none contradict. `mounts` is how many
-    mounts an own row was measured on, None for any other row, and `bands` how far its numbers may be off at
-    about 95 %, by their keys.
+    mounts an own row was measured on and `makers` of how many makers they are, None for any other row or
+    where nobody says, and `bands` how far its numbers may be off at about 95 %, by their keys.
     """
 
     name: str
@@ -89,6 +90,7 @@ class Interface:
     second: Second | None = None
     settle: str = ""
     mounts: int | None = None
+    makers: int | None = None
     bands: tuple[tuple[str, float], ...] = ()
 
     def published(self, key: str) -> tuple[float, float]:
@@ -118,7 +120,7 @@ class Interface:
 class OwnRow:
     """An [interface] row as a job brings it; either `radii` (near, far, spacing) or `line` (h, near, far).
 
-    `mounts`, `bands` and `second_source` are of a row that was measured: see Interface.
+    `mounts`, `makers`, `bands` and `second_source` are of a row that was measured: see Interface.
     """
 
     name: str
@@ -131,19 +133,20 @@ class OwnRow:
     radii: tuple[float, float, float] | None = None
     line: tuple[float, float, float] | None = None
     mounts: int | None = None
+    makers: int | None = None
     bands: tuple[tuple[str, float], ...] = ()
     second_source: str = ""
 
     @property
     def grade(self) -> Grade:
-        """Return M where AGREEING mounts or more were measured, and place each number to AGREE_WITHIN."""
+        """Return M where mounts of AGREEING makers were measured, and place each number to AGREE_WITHIN."""
         # Measured as a whole or not at all: one number without a band is the builder's own word.
         keys = {"near", "far", "spacing"} if self.radii is not None else {"h", "x_near", "x_far"}
         # What a shipped row lends sideways was not measured.
         keys.add("lateral")
         bands = dict(self.bands)
         known = keys <= bands.keys() and all(bands[key] <= AGREE_WITHIN for key in keys)
-        return "M" if (self.mounts or 0) >= AGREEING and known else "own"
+        return "M" if (self.makers or 0) >= AGREEING and known else "own"
 
 
 @functools.cache
@@ -368,5 +371,6 @@ def _own(own: OwnRow, row: Row | None, end: End, native: float | None, rotor: fl
         second=None,
         settle="",
         mounts=own.mounts,
+        makers=own.makers,
         bands=own.bands,
     )

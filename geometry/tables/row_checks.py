@@ -20,7 +20,7 @@ from geometry.tables.fasteners import screw
 from geometry.tables.interface_rows import Row, SecondSet
 from geometry.tables.interfaces import place
 
-_HUBS: Mapping[str, str] = {"rear": "135-qr", "front": "100-qr"}
+HUBS: Mapping[str, str] = {"rear": "135-qr", "front": "100-qr"}
 """The hubs whose disc is told from both ends alike."""
 Unit = Literal["mm", "deg", "ratio"]
 Rows = Mapping[str, Row]
@@ -96,7 +96,7 @@ def closures(rows: Rows, seconds: Seconds) -> tuple[RowCheck, ...]:
         found += [*_spacing(row), *_hole(row), *_boss(row), *_sizes(row)]
         if row.name in seconds:
             found += _second(row, seconds[row.name])
-    found += _sides(rows)
+    found += [*_sides(rows), *_across(rows), *_one_text(rows)]
     return tuple(found)
 
 
@@ -112,6 +112,33 @@ def _tabs(rear: Row, front: Row) -> Iterator[RowCheck]:
     yield made("tab-step", both, abs(step), want["tab.step"])
     yield made("tab-way", both, math.degrees(cmath.phase(step)), want["tab.way"], unit="deg")
     yield made("tab-alike", both, (last - first) - (far - near), want["tab.alike"])
+
+
+def _across(rows: Rows) -> Iterator[RowCheck]:
+    """Yield whether tabs lie sideways where a second text has them, and where an adapter asks for them."""
+    want = expectations()
+    for row in rows.values():
+        for end, lateral in row.lateral.items() if row.family == "tab" else ():
+            yield made(f"tab-{end}", (row.name,), lateral.number.value, want[f"boss.{end}"])
+            if end == "front":
+                yield made("tab-bike", (row.name,), lateral.number.value, want["boss.bike"])
+            post = next(
+                (each for each in rows.values() if each.family == "post" and end in each.lateral), None
+            )
+            if post is not None:
+                off = lateral.number.value - post.lateral[end].number.value
+                yield made(f"adapter-side-{end}", (row.name, post.name), off, want["boss.line"])
+
+
+def _one_text(rows: Rows) -> Iterator[RowCheck]:
+    """Yield whether rows agree in what one text gives for both: a slip in copying stands in one of them."""
+    known: dict[tuple[str, str], tuple[str, float]] = {}
+    for row in rows.values():
+        for key, number in row.boss.items():
+            first, value = known.setdefault((key, str(number.source)), (row.name, number.value))
+            if first != row.name:
+                names, off = (first, row.name), number.value - value
+                yield made(f"one-text-{key}", names, off, expectations()["boss.text"])
 
 
 def _adapter(rear: Row, front: Row, post: Row) -> Iterator[RowCheck]:
@@ -238,7 +265,7 @@ def _sides(rows: Rows) -> Iterator[RowCheck]:
     out: dict[str, dict[str, tuple[str, float]]] = {}
     for row in rows.values():
         for end, lateral in row.lateral.items():
-            hub = axle(_HUBS[end])
+            hub = axle(HUBS[end])
             if hub.rotor is not None:
                 # At the rear the datum is the dropout's inner face, at the front the hub end's seat; a
                 # quick-release end has no pocket, so that both are one.

@@ -2,32 +2,24 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from importlib.metadata import PackageNotFoundError
-from importlib.metadata import version as installed
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
 from geometry.core.findings import Finding
 from geometry.core.say import say
-from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from sheets.actions import manifest
 from sheets.actions.manifest import Drawn
+from sheets.actions.version import version
 from sheets.files import record
 from sheets.job.identity import REVISION, job_digest
 from sheets.job.read import JobFile
 from sheets.setup import tables_used
+from sheets.setup.cited import cited, cited_json
+from sheets.setup.setup import SetUp
 
 Attachments = tuple[tuple[str, bytes], ...]
-
-
-def version() -> str:
-    """Return this Dropleaf's version; "from source" where it is run without being installed."""
-    try:
-        return installed("dropleaf")
-    except PackageNotFoundError:
-        return "from source"
 
 
 def attachments(
@@ -35,16 +27,18 @@ def attachments(
     placement: Placement,
     files: Sequence[Drawn],
     found: Sequence[Finding],
-    fixture: Fixture | None = None,
+    setup: SetUp,
 ) -> Attachments:
     """Return a packet's attachments: the job file and the JSON of `draw`, its files by their bare names.
 
+    The JSON has every number and caution of the packet too, with its sources in full.
     Raise InputError for a job file that is called like one of the packet's own.
     """
     if source.name in (record.NAME, record.MANIFEST):
         raise InputError.at(str(source.path), say("draw.taken_name"))
     bare = [replace(file, path=Path(file.path.name)) for file in files]
-    document = manifest.drawn(source.job, placement, bare, found, fixture)
+    document = manifest.drawn(source.job, placement, bare, found, setup.fixture)
+    document |= cited_json(cited(source.job, placement, setup), setup.cautions)
     return (source.name, source.raw), (record.MANIFEST, f"{manifest.text(document)}\n".encode())
 
 

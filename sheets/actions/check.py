@@ -20,6 +20,7 @@ from sheets.actions.check_rows import Row, grade_of, mm, row, wide
 from sheets.actions.own_face import own_face_of
 from sheets.job.read import JobFile, blaming, place_job, tubes_of
 from sheets.pages.wraps.parts import unshown
+from sheets.setup.cited import Cited, cited
 from sheets.setup.clearances import Clear, largest_words, tilts_of
 from sheets.setup.findings import all_findings, answer_lines
 from sheets.setup.fixture import fixture_rows
@@ -104,6 +105,7 @@ def _everything(each: Checked) -> Iterator[tuple[str, list[Row]]]:
         yield "fixture", list(fixture_rows(setup.fixture))
     yield "work", _work(setup)
     yield "cautions", _cautions(setup)
+    yield "sources", _sources(cited(source.job, placement, setup))
 
 
 def _what(source: JobFile, placement: Placement) -> list[Row]:
@@ -258,7 +260,7 @@ def _disc(setup: SetUp) -> list[Row]:
 
 def _work(setup: SetUp) -> list[Row]:
     rows: list[Row] = []
-    for number, step in enumerate(setup.operations, start=1):
+    for number, step in setup.numbered:
         what = [step.text]
         if step.check:
             what.append(tell("check.check_point", point=named(step.check)))
@@ -272,6 +274,18 @@ def _cautions(setup: SetUp) -> list[Row]:
     return [
         (say(f"check.caution.{caution.group}"), f"{told(caution.text)} [{caution.source}]")
         for caution in setup.cautions
+    ]
+
+
+def _sources(found: Cited) -> list[Row]:
+    """Return every number of the packet with its sources in full; paper cites them in short."""
+    return [
+        (
+            each.name,
+            say("check.one_number", value=each.value, grade=each.grade, sources="; ".join(each.texts)),
+        )
+        for each in found.entries
+        if each.texts
     ]
 
 

@@ -21,7 +21,7 @@ from sheets.actions.writing import written
 from sheets.files.read.joins import verify_joins
 from sheets.files.read.views import verify_views
 from sheets.files.write.deliver import staging
-from sheets.files.write.dxf import by_layer
+from sheets.ink.machining import operations
 from sheets.ink.records import Sheet
 from sheets.job.read import JobFile
 from sheets.keeping.overwriting import Fresh, kept
@@ -30,13 +30,17 @@ from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell
 
+_ENDINGS = {"dxf": ".dxf", "cutter": "-cutter.svg"}
+"""How the names of files for machines end."""
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
     """A job's sheets before any file exists; `folder` is where its files will go.
 
     `unwrapped` says what the wraps could not show, or not in one piece. The sheets are as the paper shall
-    show them; `distortion` is that of the printer for which their files are corrected.
+    show them; `distortion` is that of the printer for which their files are corrected. `machine` has the
+    kinds of files for machines that are asked for, "dxf" and "cutter".
     """
 
     source: JobFile
@@ -46,6 +50,7 @@ class Plan:
     setup: SetUp
     unwrapped: tuple[Finding, ...]
     distortion: Distortion | None = None
+    machine: tuple[str, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -60,7 +65,7 @@ class Plan:
 
     @property
     def files(self) -> tuple[Drawn, ...]:
-        """Return every file of the job: the packet, then an SVG a template; cards are in the packet alone.
+        """Return every file of the job: the packet, then each full-size sheet alone, and for machines.
 
         Sheets of one kind are numbered where there are several.
         """
@@ -72,10 +77,16 @@ class Plan:
             number = f"-{kinds[: i + 1].count(sheet.kind)}" if kinds.count(sheet.kind) > 1 else ""
             file = self.folder / f"{name}-{sheet.kind}{number}.svg"
             singles.append(Drawn(file, "svg", (sheet,), self.distortion))
-            if self.source.job.bench.dxf and sheet.kind == "plate" and by_layer(sheet):
+            for kind in self.machine if operations(sheet) else ():
                 # A machine has no paper, so its file is the true size whatever the printer does.
-                singles.append(Drawn(file.with_suffix(".dxf"), "dxf", (sheet,)))
+                singles.append(Drawn(file.with_name(f"{file.stem}{_ENDINGS[kind]}"), kind, (sheet,)))
         return (self.packet, *singles)
+
+    @property
+    def no_machine_file(self) -> tuple[str, ...]:
+        """Return the kinds of sheets that are asked for machines and have no such file, being on tiles."""
+        tiled = [sheet.kind for sheet in self.sheets if sheet.tile is not None]
+        return tuple(dict.fromkeys(tiled)) if self.machine else ()
 
 
 def plan(
@@ -85,17 +96,23 @@ def plan(
     *,
     plate: bool = False,
     dxf: bool = False,
+    cutter: bool = False,
 ) -> Plan:
     """Return the sheets of a job and where their files will go; `out` None means beside the job file.
 
     `printer` is the name of a measured one to correct for, before the one that the job may name.
-    `plate` asks for the fixture's patterns, `dxf` for those as DXF too, whatever the job says.
+    `plate` asks for the fixture's patterns, whatever the job says, `dxf` and `cutter` for such a file of each
+    full-size sheet that a machine can cut or drill.
     Raise DropleafError, led by the file's name, where the job cannot be placed or does not fit the paper.
     """
     one = ready(source, printer, plate=plate, dxf=dxf)
     made = packet(one)
     folder = source.path.parent if out is None else out
-    return Plan(one.source, one.placement, made.sheets, folder, one.setup, made.findings, one.distortion)
+    asked = {"dxf": dxf or source.job.bench.dxf, "cutter": cutter}
+    machine = tuple(kind for kind, wanted in asked.items() if wanted)
+    return Plan(
+        one.source, one.placement, made.sheets, folder, one.setup, made.findings, one.distortion, machine
+    )
 
 
 def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
@@ -145,7 +162,7 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
         rotor=job.mount.rotor,
         axle=placement.axle.title,
     )
-    attached = filed.attachments(each.source, placement, each.files, each.findings, each.setup.fixture)
+    attached = filed.attachments(each.source, placement, each.files, each.findings, each.setup)
     base = filed.base(each.source, placement, [caution.id for caution in each.setup.cautions])
     with staging(each.folder) as stage:
         packet, *singles = each.files
@@ -156,7 +173,9 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
         finished = stage / packet.path.name
         worst = max(worst, verify_joins(finished, packet.sheets, each.distortion))
         verify_views(finished, packet.sheets, truths(job, placement), job.paper.view, each.distortion)
-        worst = max([worst, *(written(single, stage) for single in singles)])
+        sources = tell("draw.sources", sources="; ".join(placement.interface.sources))
+        about = f"{subject}. {sources}"
+        worst = max([worst, *(written(single, stage, about=about) for single in singles)])
         # Last, so that as little time as can be lies between the look and the putting in place.
         _guard(each, stage, replace_kept)
     return worst

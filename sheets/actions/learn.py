@@ -49,12 +49,13 @@ HEAD = ("family", "end", "native", *_TEXTS, "resolution", "caliper", "play", "ho
 """What is said before the readings, in order; what comes after `by` may be left out."""
 NEEDED = HEAD[:6]
 """What has to be said."""
-MORE = ("kind", "year", "instrument", "temperature", "adapter")
+MORE = ("kind", "maker", "model", "year", "instrument", "temperature", "adapter")
 """What a report says besides, and any readings may: all of it may be left out."""
 KINDS = ("frame", "fork", "caliper", "adapter")
 """What can be measured."""
-FORMAT, VERSION = "dropleaf-mount-report", 1
-"""How a report is known; its version is raised when an older program could not read it."""
+FORMAT, VERSION = "dropleaf-mount-report", 2
+"""How a report is known; its version is raised when an older program could not read it. The second says
+maker and model."""
 _OF_A_REPORT = ("format", "version", "row")
 READINGS = "readings"
 _WORDS: Mapping[str, tuple[str, ...]] = {"family": get_args(Family), "end": get_args(End), "kind": KINDS}
@@ -67,8 +68,9 @@ class Measured:
     """Readings on a mount, mm, with what was measured, when and by whom; `hole` is its drill, if read.
 
     `resolution`, `caliper` and `play` are its tools': see geometry.survey.learn.Tools. `kind` of part, its
-    `year`, the `instrument` and the `temperature` in degrees Celsius go into reports; `by` is empty where
-    nobody signed one. `adapter` is the step of the adapter on which the mount was read, mm.
+    `maker`, `model` and `year`, empty or None where unknown, the `instrument` and the `temperature` in
+    degrees Celsius go into reports; `by` is empty where nobody signed one. `adapter` is the step of the
+    adapter on which the mount was read, mm.
     """
 
     family: Family
@@ -83,6 +85,8 @@ class Measured:
     play: float | None = None
     hole: float | None = None
     kind: str = ""
+    maker: str = ""
+    model: str = ""
     year: float | None = None
     instrument: str = ""
     temperature: float | None = None
@@ -177,9 +181,11 @@ def measured(document: Mapping[str, Any], where: str = "") -> Measured:
         raise InputError.at(where, other)
     report = document.get("format") == FORMAT
     if report:
-        if document.get("version") != VERSION:
-            told = say("report.version", given=given(document.get("version")), version=VERSION)
-            raise InputError.at(where, told)
+        made = document.get("version")
+        if made is None:
+            raise InputError.at(where, say("report.no_version"))
+        if not isinstance(made, int) or isinstance(made, bool) or not 1 <= made <= VERSION:
+            raise InputError.at(where, say("report.version", given=given(made), version=VERSION))
         # What it came to is worked out anew: a report's own row is for people.
         document = {key: value for key, value in document.items() if key not in _OF_A_REPORT}
     problems: list[Problem] = []
@@ -260,7 +266,8 @@ def lesson(found: Measured) -> Lesson:
     learned = learn(found.readings, looked_for(found.family, found.end, found.native + step), tools)
     learned = without_adapter(learned, found.family, found.end, found.native, step)
     bands = {each.key.removesuffix("_radius"): each.band for each in learned.quantities}
-    place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands)
+    side = None if learned.lateral is None else learned.lateral.value
+    place = Place(learned.h.value, learned.x_near.value, learned.x_far.value, bands, side)
     fits = fitting(found.family, found.end, found.native, place)
     if fits.named is None:
         return Lesson(found, learned, None, (), fits)

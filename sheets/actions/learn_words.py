@@ -92,6 +92,7 @@ def sentences(found: Lesson, joined: str = "") -> tuple[str, ...]:
         words.append(tell("lesson.sideways_open"))
     if found.learned.mirrored:
         words.append(tell("lesson.mirrored"))
+    words += fit_words.untold(found.fitting, found.measured.end, found.measured.native)
     if note := fit_words.recall_note(found.fitting):
         words.append(note)
     words.append(joined or tell("lesson.one_mount", on=_begun(found.measured.on)))

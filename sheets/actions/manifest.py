@@ -23,7 +23,7 @@ from sheets.setup.findings import document
 from sheets.setup.fixture import fixture_json
 from sheets.setup.outline import outline_json
 from sheets.setup.setup import SCREW_LINES, SetUp
-from sheets.words.as_json import as_json, picked
+from sheets.words.as_json import as_json, headed, picked
 from sheets.words.lengths import telling
 
 _READING = (
@@ -49,7 +49,8 @@ class Drawn:
 def checked(job: Job, placement: Placement, setup: SetUp, found: Sequence[Finding]) -> dict[str, Any]:
     """Return the document of a job that was computed and not drawn: job, placement, setup, findings."""
     with telling(job.paper.units):
-        return _document(job, placement, setup.fixture, found, setup=setup_json(setup))
+        document = _document(job, placement, setup.fixture, found, setup=setup_json(setup))
+    return headed("check", document)
 
 
 def drawn(
@@ -60,7 +61,8 @@ def drawn(
     fixture: Fixture | None = None,
 ) -> dict[str, Any]:
     """Return the document of a job that was drawn: job, placement, files, the fixture's if any, findings."""
-    return _document(job, placement, fixture, found, files=[file_json(file) for file in files])
+    document = _document(job, placement, fixture, found, files=[file_json(file) for file in files])
+    return headed("manifest", document)
 
 
 def _document(

@@ -13,9 +13,9 @@ from typing import Any
 from geometry.core.errors import InputError
 from geometry.core.say import Say, say
 from sheets.actions import learn_words
-from sheets.actions.attached import version
 from sheets.actions.learn import FORMAT, HEAD, MORE, READINGS, VERSION, Lesson, mount
 from sheets.actions.manifest import Drawn, file_json
+from sheets.actions.version import version
 from sheets.actions.writing import read_back, written
 from sheets.files import seal
 from sheets.files.write.deliver import staging
@@ -180,8 +180,11 @@ def _facts(found: Lesson, name: str) -> tuple[tuple[str, Say | str], ...]:
     if of.instrument:
         shows = say("report.shows", instrument=of.instrument, step=tools.step, off=tools.off)
     warm = unsaid if of.temperature is None else say("report.degrees", value=of.temperature)
+    made: Say | str = of.maker or unsaid
+    made = say("report.made", maker=made, model=of.model) if of.model else made
     return (
         ("what", what),
+        ("maker", made),
         ("when", of.date),
         ("by", name or say("report.anonymous")),
         ("caliper", shows),

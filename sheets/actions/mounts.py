@@ -108,7 +108,7 @@ def _stamps(row: Mapping[str, Any]) -> Iterator[str]:
     if row["replaces"]:
         yield tell("mounts.replaces", name=row["name"], end=named(row["ends"][0]))
     if row["mounts"] is not None:
-        yield tell("mounts.one_mount" if row["mounts"] == 1 else "mounts.more_mounts", count=row["mounts"])
+        yield tell(_measured_on(row), count=row["mounts"], makers=row["makers"])
     if row["provisional"]:
         yield tell("mounts.provisional")
 
@@ -177,6 +177,13 @@ def _second(name: str) -> dict[str, Any] | None:
     }
 
 
+def _measured_on(row: Mapping[str, Any]) -> str:
+    """Return the code of what is said of the mounts that a row was measured on."""
+    if row["mounts"] == 1:
+        return "mounts.one_mount"
+    return {None: "mounts.more_mounts", 1: "mounts.one_maker"}.get(row["makers"], "mounts.more_makers")
+
+
 def _own_interface(row: KeptRow) -> dict[str, Any]:
     """Return a row of the builder's own table in the same form; what it leaves out is a shipped row's."""
     form = interfaces.resolve(row.name, row.end, row.native, row.native, row.geometry)
@@ -204,6 +211,7 @@ def _own_interface(row: KeptRow) -> dict[str, Any]:
         "own": True,
         "replaces": row.replaces,
         "mounts": form.mounts,
+        "makers": form.makers,
     }
 
 

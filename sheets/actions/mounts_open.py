@@ -88,6 +88,7 @@ def listing() -> str:
         lines += ["", tell("open.failing")]
     for check in found["failing"]:
         lines += [f"  {check['name']} ({', '.join(check['rows'])})", f"    {state(check)}"]
+        lines += [f"    {tell('row_check.one_wrong', how=check['settle'])}"] if check["settle"] else []
     return "\n".join(lines)
 
 

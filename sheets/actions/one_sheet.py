@@ -6,8 +6,8 @@ from pathlib import Path
 from geometry.core.errors import InputError
 from geometry.core.say import say
 from geometry.tables.interfaces import no_row, rows
-from sheets.actions.attached import version
 from sheets.actions.manifest import Drawn
+from sheets.actions.version import version
 from sheets.actions.writing import deliver
 from sheets.home.printers import Printer
 from sheets.ink.paper import PAPERS
@@ -17,6 +17,7 @@ from sheets.pages.running.blank import BOTH, Families, blank, families
 from sheets.pages.running.mount_sheet import mount_sheet
 from sheets.pages.running.proof import proof
 from sheets.words.lengths import Units, telling
+from sheets.words.measures import Known
 from sheets.words.tell import nearest, tell
 
 
@@ -66,17 +67,21 @@ def mount_named(name: str) -> Families:
     return families(found)
 
 
-def write_blank(paper: Paper, out: Path, shown: Families = BOTH, units: Units = "mm") -> tuple[Drawn, float]:
+def write_blank(
+    paper: Paper, out: Path, shown: Families = BOTH, units: Units = "mm", known: Known | None = None
+) -> tuple[Drawn, float]:
     """Write a paper's measuring sheet to `out`; return the file, and the largest deviation read, mm.
 
-    `shown` are the mounts in its figure. A sheet that asks for other `units` than mm says so in its name, and
-    in its record for whoever reads it. Raise DropleafError as `deliver` does.
+    `shown` are the mounts in its figure, `known` is what a job has already, whose name it then bears. A sheet
+    that asks for other `units` than mm says so in its name, and in its record for whoever reads it. Raise
+    DropleafError as `deliver` does.
     """
     asks = {} if units == "mm" else {"units": units}
-    name = "-".join(("measuring-sheet", paper.name, *asks.values()))
+    frame = known.frame if known else ""
+    name = "-".join(filter(None, ("measuring-sheet", frame, paper.name, *asks.values())))
     with telling(units):
-        drawn = Drawn(out / f"{name}.pdf", "pdf", blank(paper, shown))
-    base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": "", **asks}
+        drawn = Drawn(out / f"{name}.pdf", "pdf", blank(paper, shown, known))
+    base = {"dropleaf": version(), "revision": 1, "parent": None, "frame": frame, **asks}
     return drawn, deliver(
         (drawn,), "blank", tell("writing.blank"), tell("writing.blank_subject"), "out", base
     )

@@ -31,14 +31,16 @@ from sheets.pages.full_size.loads import loads
 from sheets.pages.full_size.template import template, template_tiles
 from sheets.pages.running.card import card
 from sheets.pages.running.cautions import caution_pages
-from sheets.pages.running.numbers import number_pages
+from sheets.pages.running.numbers import detail_pages, number_pages
 from sheets.pages.running.traveller import Identity, traveller
 from sheets.pages.wraps.sheet import wraps
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.lengths import telling
-from sheets.words.tell import tell
+from sheets.words.tell import on_paper, tell
 
-Kind = Literal["template", "face", "wrap", "plate", "card", "cautions", "loads", "traveller", "numbers"]
+Kind = Literal[
+    "template", "face", "wrap", "plate", "card", "cautions", "loads", "traveller", "details", "numbers"
+]  # fmt: skip
 KINDS: tuple[Kind, ...] = get_args(Kind)
 """The kinds of sheets in a packet, in its order."""
 
@@ -69,7 +71,7 @@ def ready(source: JobFile, printer: str | None = None, *, plate: bool = False, d
     """Return a job ready to be drawn; raise DropleafError, led by the file's name, where it cannot be.
 
     `printer` is the name of a measured one to correct for, before the one that the job may name.
-    `plate` asks for the fixture's patterns, `dxf` for those as DXF too, whatever the job says.
+    `plate` asks for the fixture's patterns, `dxf` tells that DXFs will be written, whatever the job says.
     """
     with blaming(source.path), telling(source.job.paper.units):
         job, measured = corrected(_asked(source.job, plate, dxf), printer)
@@ -82,12 +84,11 @@ def ready(source: JobFile, printer: str | None = None, *, plate: bool = False, d
 
 def _asked(job: Job, plate: bool, dxf: bool) -> Job:
     """Return the job with the fixture that is asked for; raise InputError for want of ezdxf."""
-    if not (plate or dxf or job.bench.dxf):
-        return job
-    dxf = dxf or job.bench.dxf
-    if dxf:
+    if dxf or job.bench.dxf:
         must_have_ezdxf("bench.dxf" if job.bench.dxf else "--dxf")
-    return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True, "dxf": dxf})})
+    if not (plate or job.bench.dxf):
+        return job
+    return job.model_copy(update={"bench": job.bench.model_copy(update={"fixture": True})})
 
 
 def page(
@@ -102,7 +103,7 @@ def page(
 
 def sheets_of(one: Ready, kind: Kind) -> Made:
     """Return the sheets of one kind; raise DropleafError, led by the job file, where one does not fit."""
-    with blaming(one.source.path), telling(one.source.job.paper.units):
+    with blaming(one.source.path), telling(one.source.job.paper.units), on_paper():
         if kind == "traveller":
             return Made(_traveller(one))
         return made(kind, one.source.job, one.placement, one.setup, one.own)
@@ -125,7 +126,7 @@ def made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | N
     All that a sheet shows is in these values, so that equal ones have the same sheets. Those of a dozen jobs
     are kept, some 8 MB each. Raise DropleafError where a sheet does not fit the paper.
     """
-    with telling(job.paper.units):
+    with telling(job.paper.units), on_paper():
         return _made(kind, job, placement, setup, own)
 
 
@@ -147,6 +148,8 @@ def _made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | 
             return Made(card(job, placement, setup, own))
         case "cautions":
             return Made(caution_pages(job, placement, setup, own))
+        case "details":
+            return Made(detail_pages(job, placement, setup, own))
         case "numbers":
             return Made(number_pages(job, placement, setup, own))
         case "loads" if setup.load is not None:
@@ -182,12 +185,12 @@ def _traveller(one: Ready) -> tuple[Sheet, ...]:
     return traveller(job, one.placement, one.setup, identity, one.own)
 
 
-def svg(sheet: Sheet, distortion: Distortion | None = None) -> bytes:
+def svg(sheet: Sheet, distortion: Distortion | None = None, about: str = "") -> bytes:
     """Return a sheet as an SVG in mm, drawn the other way for a printer's distortion if it is full size.
 
-    Raise FitError where ink would leave the page for that.
+    It says `about` itself. Raise FitError where ink would leave the page for that.
     """
-    return svg_writer.svg(in_file(sheet, distortion))
+    return svg_writer.svg(in_file(sheet, distortion), about)
 
 
 def pdf(

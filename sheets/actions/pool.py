@@ -7,6 +7,7 @@ alone: everything is worked out anew from its readings.
 
 import hashlib
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -20,11 +21,13 @@ from geometry.tables.axles import End
 from geometry.tables.interface_rows import Family
 from geometry.tables.interfaces import AGREE_WITHIN, AGREEING, Interface, resolve
 from sheets.actions import learn
-from sheets.actions.learn import FORMAT, Lesson
+from sheets.actions.learn import FORMAT, Lesson, Measured
+from sheets.actions.makers import UNKNOWN, makers
 from sheets.files import seal
 from sheets.files.bounded import blaming, read_bytes
 from sheets.job import toml as toml_text
-from sheets.words.tell import tell
+from sheets.words import fits as fit_words
+from sheets.words.tell import tell, told
 
 LARGEST = 12_000
 """Bytes in the largest report that is read: 300 readings take about 3 kB, and what is made to be slow to read
@@ -53,9 +56,9 @@ class Entry:
         return of.family, of.end, of.native
 
     @property
-    def readings(self) -> tuple[tuple[str, float], ...]:
+    def readings(self) -> Counter[tuple[str, float]]:
         """Return the readings, by which one mount's file is known again under another name."""
-        return tuple(sorted((kind.key, value) for kind, value in self.lesson.measured.readings))
+        return Counter((kind.key, value) for kind, value in self.lesson.measured.readings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +67,12 @@ class Group:
 
     `numbers` are the pooled ones by a row's keys, `compared` is how each stands to the shipped row, None
     where none is made for that. `odd` are mounts that stand apart: their place in `entries`, the key, and
-    how far from all others together, mm. `hole` is their drill, where any says one.
+    how far from the others together, mm. `hole` is their drill, where any says one. `makers` is each one's
+    maker, as makers are counted.
     """
 
     entries: tuple[Entry, ...]
+    makers: tuple[str, ...]
     numbers: Mapping[str, Pooled]
     shipped: Interface | None
     compared: tuple[Compared, ...]
@@ -91,9 +96,16 @@ class Group:
         return min(self.numbers[key].mounts for key in PLACED if key in self.numbers)
 
     @property
+    def counted(self) -> int | None:
+        """Return of how many makers they are that every number rests on; None where none says its maker."""
+        if set(self.makers) == {UNKNOWN}:
+            return None
+        return min(self.numbers[key].makers for key in PLACED if key in self.numbers)
+
+    @property
     def graded(self) -> bool:
         """Tell whether the row is graded M: no number that places it may come from elsewhere."""
-        return self.agrees and self.mounts >= AGREEING and "lateral" in self.numbers
+        return self.agrees and (self.counted or 0) >= AGREEING and "lateral" in self.numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +148,8 @@ def pool(files: Sequence[Path], despite: bool = False) -> Pool:
         out = bool(never or (doubted and not despite))
         code = "pool.doubted" if out else "pool.counted"
         into = left_out if out else noted
-        into += [(entry.file, tell(code, what=each)) for each in (*never, *doubted)]
+        reasons = never or doubted
+        into += [(entry.file, tell(code, what=told(_first(reasons))))] if reasons else []
         if not out:
             counted.append(entry)
     noted += [(each.file, said) for each in counted for said in _notes(each)]
@@ -147,12 +160,15 @@ def pool(files: Sequence[Path], despite: bool = False) -> Pool:
 
 def _one(problems: Sequence[Problem]) -> Problem:
     """Return what is wrong with a file as one line: the first of it, and how much more there is."""
-    first, count = problems[0], len(problems) - 1
+    return Problem(problems[0].where, _first([each.what for each in problems]))
+
+
+def _first(told_of: Sequence[Say | str]) -> Say | str:
+    """Return the first of some things that are told, and how many more there are."""
+    first, count = told_of[0], len(told_of) - 1
     if not count:
         return first
-    return Problem(
-        first.where, say("pool.one_more" if count == 1 else "pool.more", what=first.what, count=count)
-    )
+    return say("pool.one_more" if count == 1 else "pool.more", what=first, count=count)
 
 
 def _read(file: Path) -> Entry:
@@ -173,18 +189,15 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
     never += [
         tell("pool.same_file" if other.file == entry.file else "pool.same_readings", other=str(other.file))
         for other in counted
-        if other.key == entry.key and other.readings == entry.readings
+        # A reading that was left out, or a size that is called otherwise, makes no other mount of it.
+        if other.readings <= entry.readings or entry.readings <= other.readings
     ][:1]
     doubted = list(entry.lesson.questions)
     twin = next(
         (
             other.file
             for other in counted
-            if not never
-            and other.key == entry.key
-            and _plain(other.lesson.measured.on) == _plain(of.on)
-            # A year that is not said tells no two mounts apart.
-            and (None in (other.lesson.measured.year, of.year) or other.lesson.measured.year == of.year)
+            if not never and other.key == entry.key and _may_be_one(other.lesson.measured, of)
         ),
         None,
     )
@@ -193,6 +206,14 @@ def _against(entry: Entry, counted: Sequence[Entry]) -> tuple[list[str], list[st
     if entry.changed:
         doubted.append(tell("pool.changed"))
     return never, doubted
+
+
+def _may_be_one(one: Measured, other: Measured) -> bool:
+    """Tell whether two readings may be of one mount: what is not said tells no two apart."""
+    said = ((str(getattr(each, key) or "") for each in (one, other)) for key in ("year", "maker", "model"))
+    return _plain(one.on) == _plain(other.on) and all(
+        not first or not second or _plain(first) == _plain(second) for first, second in said
+    )
 
 
 def _plain(name: str) -> str:
@@ -210,6 +231,7 @@ def _notes(entry: Entry) -> Iterator[str]:
         yield tell("pool.adapter", step=of.adapter)
     if learned.mirrored:
         yield tell("pool.mirrored")
+    yield from fit_words.untold(entry.lesson.fitting, of.end, of.native)
 
 
 def _group(entries: Sequence[Entry]) -> Group:
@@ -219,8 +241,14 @@ def _group(entries: Sequence[Entry]) -> Group:
         for each in entry.lesson.learned.quantities:
             values.setdefault(each.key, []).append((place, each.value, each.band))
     shared = _shared(entries)
+    who = makers([entry.lesson.measured.maker for entry in entries])
     found = {
-        key: pooled([value for _, value, _ in each], [band for _, _, band in each], shared)
+        key: pooled(
+            [value for _, value, _ in each],
+            [band for _, _, band in each],
+            [who[place] for place, _, _ in each],
+            shared,
+        )
         for key, each in values.items()
     }
     odd = []
@@ -237,7 +265,7 @@ def _group(entries: Sequence[Entry]) -> Group:
     if not odd:
         doubts += _scattered(numbers_, values, entries)
     compared = () if shipped is None else compare(quantities, shipped)
-    return Group(tuple(entries), numbers_, shipped, compared, tuple(odd), hole, doubts)
+    return Group(tuple(entries), who, numbers_, shipped, compared, tuple(odd), hole, doubts)
 
 
 def _scattered(
@@ -249,7 +277,7 @@ def _scattered(
     said = []
     for key in PLACED:
         # Of fewer no grade is claimed, and the band says what it is worth.
-        if key not in found or found[key].mounts < AGREEING or found[key].band <= AGREE_WITHIN:
+        if key not in found or found[key].makers < AGREEING or found[key].band <= AGREE_WITHIN:
             continue
         at = found[key].value
         place, value, _ = max(values[key], key=lambda each: abs(each[1] - at))

@@ -5,10 +5,10 @@ from typing import Any
 
 from geometry.core.say import say
 from geometry.survey.limits import numbers
-from geometry.survey.pool import Pooled
 from geometry.tables.interfaces import AGREEING, rows
 from sheets.actions.learn import mount
 from sheets.actions.learn_words import change, row_text, up
+from sheets.actions.makers import UNKNOWN
 from sheets.actions.pool import PLACED, Group, Pool
 from sheets.words.tell import tell, told, visible
 
@@ -19,7 +19,10 @@ def source(of: Group) -> str:
     """Return the line that is printed with a pooled row's numbers."""
     days = sorted(each.lesson.measured.date for each in of.entries)
     dates: Any = days[0] if days[0] == days[-1] else say("pool.dates", first=days[0], last=days[-1])
-    return tell("pool.source_one" if of.mounts == 1 else "pool.source", count=of.mounts, dates=dates)
+    if of.mounts == 1:
+        return tell("pool.source_one", dates=dates)
+    code = {None: "pool.source", 1: "pool.source_maker"}.get(of.counted, "pool.source_makers")
+    return tell(code, count=of.mounts, makers=of.counted or 0, dates=dates)
 
 
 def block(of: Group, name: str | None = None, replaces: bool = False) -> str:
@@ -28,6 +31,7 @@ def block(of: Group, name: str | None = None, replaces: bool = False) -> str:
     head: dict[str, object] = {} if name is None else {"name": name, "end": end}
     head |= {"family": family, "native": native}
     more: dict[str, object] = {} if of.hole is None else {"hole": of.hole}
+    more |= {} if of.counted is None else {"makers": of.counted}
     found = {key: (each.value, each.band) for key, each in of.numbers.items()}
     replaced = replaces and name is not None
     row = row_text(head, found, {**more, "source": source(of)}, of.mounts, replaced)
@@ -51,40 +55,48 @@ def sentences(of: Group) -> tuple[str, ...]:
             for place, key, off in of.odd
         ]
     said += [told(each) for each in of.doubts]
-    if len(of.entries) < AGREEING:
-        code = "pool.between_assumed_one" if len(of.entries) == 1 else "pool.between_assumed_two"
-        said.append(tell(code, prior=numbers()["pool.between"].value))
-    else:
-        spreads = ", ".join(
-            tell("pool.spread", name=named(key), value=of.numbers[key].between)
-            for key in PLACED
-            if key in of.numbers and not of.numbers[key].assumed
-        )
-        said += [tell("pool.between_read", spreads=spreads)] if spreads else []
-        blurred = [key for key in PLACED if key in of.numbers and _blurred(of.numbers[key])]
-        if blurred:
-            names = ", ".join(named(key) for key in blurred)
-            prior = numbers()["pool.between"].value
-            count = min(of.numbers[key].mounts for key in blurred)
-            every = len(of.entries)
-            said.append(tell("pool.between_assumed_few", all=every, number=names, prior=prior, count=count))
+    said += _spreads(of)
     if "lateral" not in of.numbers:
         said.append(tell("pool.sideways_open"))
     elif of.numbers["lateral"].count < len(of.entries):
         count = of.numbers["lateral"].count
         said.append(tell("pool.lateral_on_fewer", count=count, all=len(of.entries)))
     if of.graded:
-        said.append(tell("pool.graded", count=of.mounts))
+        said.append(tell("pool.graded", count=of.mounts, makers=of.counted or 0))
     elif not of.agrees:
         said.append(tell("pool.not_graded"))
-    elif of.mounts >= AGREEING:
+    elif (of.counted or 0) >= AGREEING:
         said.append(tell("pool.ungraded_sideways"))
     return tuple(said)
 
 
-def _blurred(number: Pooled) -> bool:
-    """Tell whether mounts enough were read, but too few of them sharply."""
-    return number.count >= AGREEING and number.assumed
+def _spreads(of: Group) -> list[str]:
+    """Return how far makers and their mounts differ: as they show it, or as it had to be assumed."""
+    prior, alike = (numbers()[f"pool.{key}"].value for key in ("between", "within"))
+    placed = [key for key in PLACED if key in of.numbers]
+    read = [key for key in placed if not of.numbers[key].assumed]
+    said = []
+    if read:
+        spreads = ", ".join(
+            tell("pool.spread", name=named(key), value=of.numbers[key].between) for key in read
+        )
+        said.append(tell("pool.between_read", spreads=spreads))
+    if len(read) < len(placed):
+        assumed = [key for key in placed if key not in read]
+        count = min(of.numbers[key].makers for key in assumed)
+        code = "pool.between_assumed_one" if count == 1 else "pool.between_assumed_more"
+        listed = ", ".join(named(key) for key in assumed)
+        said.append(tell(code, number=listed, count=count, prior=prior, alike=alike))
+    unknown = of.makers.count(UNKNOWN)
+    if unknown and len(of.entries) > 1:
+        said.append(tell("pool.unknown_one" if unknown == 1 else "pool.unknown_more", count=unknown))
+    names = [entry.lesson.measured.maker for entry in of.entries]
+    pairs = dict.fromkeys(
+        (who, name)
+        for name, who in zip(names, of.makers, strict=True)
+        if who and name.casefold() != who.casefold()
+    )
+    return [*said, *(tell("pool.one_maker", one=one, other=other) for one, other in pairs)]
 
 
 def complaints(found: Pool) -> list[str]:
@@ -153,6 +165,7 @@ def _group(of: Group, row: str) -> dict[str, Any]:
         "native": native,
         "count": len(of.entries),
         "mounts": of.mounts,
+        "makers": of.counted,
         "agrees": of.agrees,
         "grade": "M" if of.graded else "own",
         "source": source(of),
@@ -161,7 +174,9 @@ def _group(of: Group, row: str) -> dict[str, Any]:
                 "value": round(each.value, 6) + 0.0,
                 "band": round(each.band, 6),
                 "mounts": each.count,
+                "makers": each.makers,
                 "between": round(each.between, 6),
+                "within": round(each.within, 6),
                 "between_assumed": each.assumed,
                 "next": round(each.predicted, 6),
                 "shipped": round(beside[key].shipped, 6) + 0.0 if key in beside else None,
@@ -175,6 +190,7 @@ def _group(of: Group, row: str) -> dict[str, Any]:
             {
                 "file": str(entry.file),
                 "on": entry.lesson.measured.on,
+                "maker": of.makers[place] or None,
                 "sha256": entry.digest,
                 "weight": round(of.numbers["h"].weights[place], 6),
                 **{

@@ -343,8 +343,24 @@ def table(shop: Shop) -> str:
     writer.writerow(("kind", "what", "count", "frames", "stock", "missing"))
     for line in shop.lines:
         stock = "" if line.stock is None else line.stock
-        writer.writerow((line.kind, line.what, line.count, "; ".join(line.frames), stock, line.missing))
+        cells = (
+            line.kind,
+            _inert(line.what),
+            line.count,
+            _inert("; ".join(line.frames)),
+            stock,
+            line.missing,
+        )
+        writer.writerow(cells)
     return out.getvalue().rstrip("\n")
+
+
+def _inert(text: str) -> str:
+    """Return a cell that no spreadsheet runs: one that begins as a formula gets an apostrophe before it.
+
+    OWASP, "CSV Injection" (owasp.org), names these beginnings.
+    """
+    return f"'{text}" if text.lstrip(" ").startswith(("=", "+", "-", "@", "\t", "\r", "\n")) else text
 
 
 def document(shop: Shop) -> dict[str, Any]:

@@ -8,8 +8,10 @@ from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.actions.manifest import Drawn
 from sheets.actions.pages import pdf, svg
+from sheets.files.read.cutter import verify_cutter
 from sheets.files.read.dxf import verify_dxf
 from sheets.files.read.readback import verify_pdf, verify_svg
+from sheets.files.write.cutter import write_cutter
 from sheets.files.write.deliver import staging
 from sheets.files.write.dxf import write_dxf
 from sheets.files.write.packet import assembled
@@ -26,19 +28,23 @@ def written(
     attachments: Sequence[tuple[str, bytes]] = (),
     base: Mapping[str, Any] | None = None,
     kind: str = "",
+    about: str = "",
 ) -> float:
     """Write a file into a folder and read it back; return the largest deviation measured, mm.
 
-    A PDF gets a form and a record that begins with `base`, without one neither; the rest is as `assembled`
-    takes it. Raise FitError where ink would leave the page for a printer's correction, ReadBackError where
-    the file is not what its sheets say.
+    An SVG says `about` itself. A PDF gets a form and a record that begins with `base`, without one neither;
+    the rest is as `assembled` takes it. Raise FitError where ink would leave the page for a printer's
+    correction, ReadBackError where the file is not what its sheets say.
     """
     made = stage / file.path.name
     if file.kind == "dxf":
         write_dxf(file.sheets[0], made)
         return verify_dxf(made, file.sheets[0])
+    if file.kind == "cutter":
+        write_cutter(file.sheets[0], made)
+        return verify_cutter(made, file.sheets[0])
     if file.kind == "svg":
-        made.write_bytes(svg(file.sheets[0], file.distortion))
+        made.write_bytes(svg(file.sheets[0], file.distortion, about))
         return verify_svg(made, file.sheets[0], file.distortion)
     made.write_bytes(
         assembled(

@@ -1,10 +1,11 @@
-"""`dropleaf draw`: the packet of each job and one SVG a template."""
+"""`dropleaf draw`: the packet of each job, one SVG a full-size sheet, and files for machines."""
 
 from pathlib import Path
 
 import click
 
 from geometry.core.errors import DropleafError, InputError
+from geometry.core.say import named
 from sheets.console import JOBS, JSON, SAMPLE, Result, columns, failed, jobs_of, progress, report
 from sheets.offered import printers
 from sheets.words.tell import tell
@@ -29,7 +30,12 @@ from sheets.words.tell import tell
 @click.option("--replace", is_flag=True, help="Write over what is not as it was drawn, too.")
 @click.option("--plate", is_flag=True, help="Add patterns for a fixture made from plate and bar.")
 @click.option(
-    "--dxf", is_flag=True, help="Write the fixture's patterns as DXF too, in mm; this asks for --plate."
+    "--dxf",
+    is_flag=True,
+    help="Write what a machine cuts, drills or marks as DXF too, in mm; with --plate also that.",
+)
+@click.option(
+    "--cutter", is_flag=True, help="Write the same as SVG too, one colour an operation, for a laser or knife."
 )
 @JSON
 def command(
@@ -40,6 +46,7 @@ def command(
     replace: bool,
     plate: bool,
     dxf: bool,
+    cutter: bool,
     as_json: bool,
 ) -> int:
     """Draw the templates of each JOB as PDF and SVG.
@@ -71,7 +78,7 @@ def command(
     for index, (path, ours) in enumerate(asked):
         try:
             folder = Path() if ours and out is None else out
-            plans[index] = drawing.plan(load(path), folder, printer, plate=plate, dxf=dxf)
+            plans[index] = drawing.plan(load(path), folder, printer, plate=plate, dxf=dxf, cutter=cutter)
         except DropleafError as error:
             results[index] = failed(path, error)
     for index, problem in drawing.clashes(plans).items():
@@ -89,6 +96,10 @@ def command(
             status, problems, short = stopped(plan.source.path, found)
         lines += ["", read_back(str(plan.source.path), worst)]
         lines += [f"  {file.path}" for file in plan.files]
+        if plan.no_machine_file:
+            lines.append(
+                tell("draw.on_tiles", sheets=tuple(named(f"sheet.{kind}") for kind in plan.no_machine_file))
+            )
         results[index] = Result(status, entry, "\n".join([*lines, ""]), problems, short)
     ordered = [results[index] for index in range(len(asked))]
     return report(ordered, as_json, tell("writing.before_use"))

@@ -8,6 +8,7 @@ import click
 
 from sheets.console import DONE, FAILED, JSON, WRONG, complain, say, terminal
 from sheets.offered import papers
+from sheets.words.as_json import headed
 from sheets.words.lengths import Units
 from sheets.words.tell import tell
 
@@ -51,6 +52,8 @@ class _Keeping(NamedTuple):
 @click.option("--play", metavar="MM", help="How loose the pins are: hole less pin. Default: up to 0.1.")
 @click.option("--hole", metavar="MM", help="Drill of the holes, or width of the slots.")
 @click.option("--kind", metavar="KIND", help="What was measured: frame, fork, caliper or adapter.")
+@click.option("--maker", metavar="TEXT", help="Who made the part. Pooled mounts are counted by makers.")
+@click.option("--model", metavar="TEXT", help="Which model it is.")
 @click.option("--year", metavar="YEAR", help="Of which year it is.")
 @click.option("--instrument", metavar="TEXT", help="What it was read with, such as a caliper of 150.")
 @click.option("--temperature", metavar="C", help="How warm it was, degrees Celsius.")
@@ -108,6 +111,7 @@ def command(
       on = "a frame that works"
       date = 2026-01-31
       by = "the builder"
+      maker = "Saltmarsh"    # of the part: three makers make grade M; leave out if unknown
       resolution = 0.05      # may be left out, as may caliper, play and hole;
                              # and so may what a report says: see the options
       [readings]
@@ -121,9 +125,9 @@ def command(
     pin stands out beyond the axle. Readings over and between together make up for loose pins.
 
     A report (--report DIR) is one page and one small file, which names nobody unless you say --name. Put the
-    files of several mounts together with --pool: from three that agree on, the row is graded M. A file that
-    cannot be read, that fits another size than it says, or that is one of the others again is named and left
-    out; then nothing is kept without --despite. Mounts that do not agree make no row.
+    files of several mounts together with --pool: where mounts of three makers agree, the row is graded M. A
+    file that cannot be read, that fits another size than it says, or that is one of the others again is named
+    and left out; then nothing is kept without --despite. Mounts that do not agree make no row.
 
     Exit status: 0 done; 1 readings contradict each other, or fit another size; 2 wrong input.
 
@@ -196,7 +200,7 @@ def command(
             raise
     if as_json:
         told_of = {} if reported is None else {"report": reported.document}
-        say(text({**learn_words.document(lesson, shown, kept, joined), **told_of}))
+        say(text(headed("learn", {**learn_words.document(lesson, shown, kept, joined), **told_of})))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(save))}" for each in kept)
         ends = () if reported is None else ("", *reported.lines)
@@ -239,7 +243,7 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
             check_free(keeping.save, *group.key[1:])
         kept = [str(keep(each, keeping.replace)) for each in shown]
     if as_json:
-        say(text(pool_words.document(found, shown, kept)))
+        say(text(headed("pool", pool_words.document(found, shown, kept))))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(keeping.save))}" for each in kept[:1])
         say("\n".join((pool_words.text(found, shown), *kept_in)))

@@ -3,6 +3,7 @@
 import click
 
 from sheets.console import DONE, JSON, WRONG, complain, say
+from sheets.words.as_json import headed
 from sheets.words.tell import line
 
 
@@ -36,10 +37,10 @@ def command(open_: bool, as_json: bool) -> int:
     if open_:
         from sheets.actions import mounts_open
 
-        say(text(mounts_open.document()) if as_json else mounts_open.listing())
+        say(text(headed("open", mounts_open.document())) if as_json else mounts_open.listing())
         return DONE
     own = read()
     for problem in own.problems:
         complain(line(problem))
-    say(text(document(own.rows)) if as_json else listing(own.rows))
+    say(text(headed("mounts", document(own.rows))) if as_json else listing(own.rows))
     return WRONG if own.problems else DONE

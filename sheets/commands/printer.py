@@ -6,6 +6,7 @@ import click
 
 from sheets.console import DONE, JSON, say
 from sheets.offered import papers, printers
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 _NAME = click.argument("name", metavar="NAME", shell_complete=printers)
@@ -78,7 +79,8 @@ def add(
     printer, said = judged(typed)
     printer_file.keep((printer,), replace)
     if as_json:
-        say(text({**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}))
+        kept = {**printer_json(printer), "kept_in": str(printers.file()), "said": list(said)}
+        say(text(headed("printer", kept)))
         return DONE
     say(described(printer))
     lines = [
@@ -107,7 +109,8 @@ def listed(as_json: bool) -> int:
 
     found = printers.known()
     if as_json:
-        say(text({"file": str(printers.file()), "printers": [printer_json(each) for each in found.values()]}))
+        every = [printer_json(each) for each in found.values()]
+        say(text(headed("printers", {"file": str(printers.file()), "printers": every})))
     elif not found:
         say(tell("printer.none_yet", file=str(printers.file())))
     else:

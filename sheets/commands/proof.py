@@ -6,6 +6,7 @@ import click
 
 from sheets.console import DONE, JSON, OUT, say
 from sheets.offered import papers, printers
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 
@@ -50,16 +51,13 @@ def command(paper: str, printer: str | None, out: Path, as_json: bool) -> int:
     files, worst = write_proof(size, measured, out)
     bars = bars_of(size)
     if as_json:
-        say(
-            manifest.text(
-                {
-                    "paper": size.name,
-                    "printer": measured and measured.name,
-                    "bars": {**asdict(bars), "diagonal": round(bars.diagonal, 4)},
-                    "files": [manifest.file_json(file) for file in files],
-                }
-            )
-        )
+        told = {
+            "paper": size.name,
+            "printer": measured and measured.name,
+            "bars": {**asdict(bars), "diagonal": round(bars.diagonal, 4)},
+            "files": [manifest.file_json(file) for file in files],
+        }
+        say(manifest.text(headed("proof", told)))
         return DONE
     say(read_back(tell("command.proof_for", paper=size.name), worst))
     for file in files:

@@ -6,6 +6,7 @@ import click
 
 from sheets.console import DONE, JSON, OUT, columns, say
 from sheets.offered import samples
+from sheets.words.as_json import headed
 from sheets.words.tell import tell
 
 
@@ -37,7 +38,7 @@ def command(names: tuple[str, ...], every: bool, out: Path, as_json: bool) -> in
     if not names and not every:
         told = {name: about(job) for name, job in every_sample().items()}
         if as_json:
-            say(text({"samples": told}))
+            say(text(headed("samples", {"samples": told})))
             return DONE
         wide = max(map(len, told)) + 2
         lines = [line for name, what in told.items() for line in wrapped(what, columns(), f"{name:<{wide}}")]
@@ -47,7 +48,7 @@ def command(names: tuple[str, ...], every: bool, out: Path, as_json: bool) -> in
     first = folder / (sample(names[0]).name if names else "dunlin.toml")
     new = all_copied(folder) if every else copied(names, folder)
     if as_json:
-        say(text({"files": [str(file) for file in new]}))
+        say(text(headed("samples", {"files": [str(file) for file in new]})))
         return DONE
     if not new:
         say(tell("sample.nothing_new"))

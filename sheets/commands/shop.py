@@ -6,6 +6,7 @@ import click
 
 from sheets.console import DONE, JOBS, JSON, WRONG, complain, jobs_of, progress, say
 from sheets.offered import papers
+from sheets.words.as_json import headed
 from sheets.words.tell import line, tell
 
 
@@ -53,7 +54,8 @@ def command(
 
         write_shop(found, paper, pdf)
     if as_json:
-        say(text({**shop.document(found), "pdf": None if pdf is None else str(pdf)}))
+        said = {**shop.document(found), "pdf": None if pdf is None else str(pdf)}
+        say(text(headed("shop", said)))
     elif as_csv:
         say(shop.table(found))
     else:

@@ -1,6 +1,8 @@
 """`dropleaf start`: questions about one's own frame, and a job file from the answers."""
 
+import contextlib
 import shlex
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -99,18 +101,30 @@ def command(
     given = with_settings(given, settings(pairs), units_in(folder, name, there))
     if there:
         from sheets.guide.changing import changed
+        from sheets.guide.draft import changes_of
 
-        kept = changed(folder / f"{name}.toml", given, talk, paragraph)
-        if kept is None:
-            return DONE
-        file = kept
+        file = folder / f"{name}.toml"
+        # A sheet says these two too, which no job file does.
+        given = {key: answer for key, answer in given.items() if key not in ("axle.kind", "other.stay")}
+        with _kept_in(lambda: changes_of(file), file):
+            if changed(file, given, talk, paragraph) is None:
+                return DONE
     else:
         file = _new(folder, {"frame.id": name, **given} if name else given, talk, name, replace)
     say(tell("command.written", file=str(file)))
+    later = tell("command.draw_later", file=shlex.quote(str(file)))
     if drawn is None and talk is not None:
-        drawn = click.confirm(tell("command.draw_now"), default=True)
+        from sheets.guide.talk import agreed
+
+        first = tell("command.written_already", file=shlex.quote(str(file)))
+        try:
+            drawn = agreed(talk, tell("command.draw_now"), True, tell("command.what_draw_does"), first=first)
+        except (click.Abort, KeyboardInterrupt):
+            click.echo("", err=True)
+            complain(later)
+            raise
     if not drawn:
-        say(tell("command.draw_later", file=str(file)))
+        say(later)
         return DONE
     from sheets.commands.draw import command as draw
 
@@ -118,6 +132,19 @@ def command(
         draw, jobs=(file,), out=None, printer=None, replace=False, as_json=False
     )
     return status
+
+
+@contextlib.contextmanager
+def _kept_in(kept: Callable[[], Path | None], job: Path | None = None) -> Iterator[None]:
+    """Say of questions that are interrupted where their answers are kept; start goes on with it, or `job`."""
+    try:
+        yield
+    except (click.Abort, KeyboardInterrupt):
+        file = kept()
+        if file is not None and file.is_file():
+            click.echo("", err=True)
+            complain(tell("command.kept", file=str(file), job=shlex.quote(str(job or file))))
+        raise
 
 
 def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, replace: bool) -> Path:
@@ -140,19 +167,32 @@ def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, repla
     units = units_of({UNITS: units_in(out, name, False), **given})
     paragraph(tell("command.welcome", bare=tell(f"command.bare.{units}")))
     draft = Draft(out)
-    try:
+    with _kept_in(lambda: draft.file):
         before, start, given = gone_on(draft, name, given, talk)
         found, text = started(given, talk, start, before, draft.keep)
+        while not replace:
+            named = other_name(out, found, text, talk)
+            if named is None:
+                found, text = started({}, talk, list(found)[-1], found, draft.keep)
+                continue
+            found, text, replace = named
+            draft.keep(found)
+            break
+        file = write(out, found["frame.id"], text, replace)
+        draft.done()
+        return file
+    units = units_of({UNITS: units_in(out, name, False), **given})
+    paragraph(tell("command.welcome", bare=tell(f"command.bare.{units}")))
+    draft = Draft(out)
+    with _kept_in(lambda: draft.file):
+        before, start, given = gone_on(draft, name, given, talk)
+        found, text = started(given, talk, start, before, draft.keep)
+        while not replace and (named := other_name(out, found, text, talk)) is None:
+            found, text = started({}, talk, list(found)[-1], found, draft.keep)
         if not replace:
-            found, text, replace = other_name(out, found, text, talk)
+            found, text, replace = named
             draft.keep(found)
         file = write(out, found["frame.id"], text, replace)
-    except (click.Abort, KeyboardInterrupt):
-        if draft.file is not None:
-            click.echo("", err=True)
-            kept = tell("command.kept", file=str(draft.file), job=shlex.quote(str(draft.file)))
-            complain(kept)
-        raise
     if draft.kept_apart is not None:
         paragraph(tell("command.kept_apart", file=str(draft.kept_apart)))
     draft.done()

@@ -10,6 +10,7 @@ from geometry.core.say import say
 from sheets.console import JSON, WRONG, complain, terminal
 from sheets.console import say as show
 from sheets.offered import jobs
+from sheets.words.as_json import headed
 
 if TYPE_CHECKING:
     from sheets.actions.readings_file import Read
@@ -112,7 +113,8 @@ def command(
         document = survey_report.survey_document(result)
         if as_json:
             told = {"errors": failed} if failed else {}
-            show(text({**document, "filed": None if filed is None else str(filed), **told}))
+            whole = {**document, "filed": None if filed is None else str(filed), **told}
+            show(text(headed("survey", whole)))
         else:
             shown = [survey_report.survey_text(result).rstrip("\n")]
             if filed is not None:

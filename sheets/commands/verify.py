@@ -7,6 +7,7 @@ import click
 from geometry.core.errors import DropleafError, InputError
 from sheets.console import JSON, Result, failed, progress, report, say
 from sheets.offered import papers
+from sheets.words.as_json import headed
 from sheets.words.tell import first_of, tell
 
 
@@ -75,7 +76,8 @@ def _judged(path: Path) -> Result:
     verdict = verify(path)
     faults = verdict.faults
     problems = (f"{path}: {first_of(faults)}",) if faults else ()
-    return Result(0 if verdict.good else 1, document(verdict), f"{text(verdict)}\n", problems)
+    entry = headed("verify", document(verdict))
+    return Result(0 if verdict.good else 1, entry, f"{text(verdict)}\n", problems)
 
 
 def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
@@ -99,7 +101,8 @@ def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
         count, of = len(found.affected), found.packets
         complain(tell("verify.folder_affected", folder=str(folder), count=count, of=of))
     if as_json:
-        say(manifest.text({**document(found), "pdf": str(pdf) if written else None}))
+        whole = {**document(found), "pdf": str(pdf) if written else None}
+        say(manifest.text(headed("packets", whole)))
     else:
         page = tell("writing.written", file=str(pdf)) if written else tell("verify.nothing_recalled")
         say(text(folder, found) + (f"\n\n{page}" if pdf is not None else ""))
@@ -108,4 +111,5 @@ def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
 
 def _unreadable(path: Path, error: DropleafError) -> Result:
     result = failed(path, error)
-    return Result(2, {"packet": str(path), "errors": result.entry["errors"]}, "", result.problems)
+    entry = headed("errors", {"packet": str(path), "errors": result.entry["errors"]})
+    return Result(2, entry, "", result.problems)

@@ -2,7 +2,8 @@
 
 PDFs and fonts are read by libraries that unpack whatever a file asks for, and a few kilobytes can ask for
 gigabytes, or for ever. None of those libraries can be bounded from inside, so the reading is done by a child
-that the system stops. A child that is stopped, or that breaks, is one refused file; nothing else is touched.
+that the system stops; where a system sets no limits, the parent watches its memory and time. A child that is
+stopped, or that breaks, is one refused file; nothing else is touched.
 """
 
 import contextlib
@@ -10,6 +11,7 @@ import faulthandler
 import pickle
 import signal
 import sys
+import time
 import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -17,6 +19,7 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import Say, say
+from sheets.files import memory
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -33,6 +36,10 @@ MEMORY = 1_000_000_000
 ANSWER = 256_000_000
 """Bytes of the largest answer of a child. Own judgement."""
 
+_BOUNDS = sys.platform == "linux"
+"""Whether the system keeps a process to the memory that it is set. Others may not, or have no such limit."""
+_LOOK = 0.05
+"""Seconds between two looks at a child's memory where nothing else bounds it. Own judgement."""
 _STATUS = Path("/proc/self/status")
 _OUT_OF_TIME, _OUT_OF_MEMORY, _BROKE = "files.too_long", "files.too_much", "files.broke"
 
@@ -53,7 +60,7 @@ def apart(where: object, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
         child.start()
     sender.close()
     try:
-        kind, value = _answer(receiver)
+        kind, value = _answer(receiver, child.pid)
     finally:
         # Whatever happens here, Ctrl-C included, no child goes on reading.
         child.kill()
@@ -85,9 +92,14 @@ def _said(code: str, reason: str) -> Say:
     return say(code, reason=reason)
 
 
-def _answer(receiver: "Connection") -> tuple[str, Any]:
-    if not receiver.poll(WAIT):
-        return _OUT_OF_TIME, ""
+def _answer(receiver: "Connection", process: int) -> tuple[str, Any]:
+    end = time.monotonic() + WAIT
+    # A system that bounds a child needs no watch, and a quick answer comes before the first look.
+    while not receiver.poll(WAIT if _BOUNDS else _LOOK):
+        if time.monotonic() >= end:
+            return _OUT_OF_TIME, ""
+        if memory.taken(process) > MEMORY:
+            return _OUT_OF_MEMORY, ""
     try:
         raw = receiver.recv_bytes(ANSWER)
     except EOFError:
@@ -125,7 +137,7 @@ def _child(
 
 
 def _bound() -> None:
-    """Set the system's limits for this process; where it has none, the parent limits the time alone."""
+    """Set the system's limits for this process; where it has none, the parent watches it."""
     try:
         import resource
     except ImportError:

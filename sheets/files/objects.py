@@ -15,12 +15,13 @@ from typing import Any
 
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
-from sheets.files.contents import PageSeen, Seen, Widget
 
-_ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL", "/F", "/FFilter", "/FDecodeParms")
+_ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL")
 """Entries of a stream that say how it is kept, not what it holds."""
-_IDLE = ("/ProcSet",)
-"""Resources that say nothing of what is shown: procedure sets are obsolete, and programs drop them."""
+
+
+_FEW = 3
+"""Repairs of a document that are kept: one is enough to tell that it needed any."""
 
 
 class Words(str):
@@ -41,15 +42,33 @@ class LockedError(RefusedError):
     """The document is encrypted."""
 
 
+class _Repairs(logging.Handler):
+    """What the reader tells of its repairs, on the log; a command's standard error is not its place."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep the first few."""
+        if len(self.said) < _FEW:
+            self.said.append(" ".join(record.getMessage().split())[:120])
+
+
 @contextlib.contextmanager
-def reading() -> Iterator[None]:
-    """Turn whatever a damaged document makes its reader raise into a ValueError of one line."""
+def reading() -> Iterator[list[str]]:
+    """Turn whatever a damaged document makes its reader raise into a ValueError of one line.
+
+    What is handed over gets a line for each of the first repairs that the reader makes.
+    """
     from pypdf.errors import DependencyError, FileNotDecryptedError
 
-    # The reader tells of every repair on the log, and a command's standard error is not its place.
-    logging.getLogger("pypdf").setLevel(logging.CRITICAL)
+    log, repairs = logging.getLogger("pypdf"), _Repairs()
+    log.setLevel(logging.WARNING)
+    log.propagate = False
+    log.addHandler(repairs)
     try:
-        yield
+        yield repairs.said
     except (LockedError, MemoryError):
         raise
     except (DependencyError, FileNotDecryptedError) as error:
@@ -58,6 +77,8 @@ def reading() -> Iterator[None]:
         # A damaged file breaks its reader in more ways than can be listed.
         reason = why(error) if isinstance(error, RefusedError) else " ".join(str(error).split())[:120]
         raise RefusedError(say("pdf.damaged", reason=reason or type(error).__name__)) from error
+    finally:
+        log.removeHandler(repairs)
 
 
 def opened(data: bytes) -> Any:
@@ -66,8 +87,9 @@ def opened(data: bytes) -> Any:
 
     if b"%PDF-" not in data[:1024]:
         raise RefusedError(say("pdf.no_pdf"))
-    with reading():
-        document = PdfReader(io.BytesIO(data))
+    with reading() as repairs:
+        document: Any = PdfReader(io.BytesIO(data))
+        document.repairs = repairs
         if document.is_encrypted:
             raise LockedError(say("pdf.encrypted"))
         # Looked up at once, so that a document without pages is refused here.
@@ -196,200 +218,27 @@ def _object(value: Any) -> Any:
 # --- what stands in a document
 
 
-def seen(document: Any) -> Seen:
-    """Return what stands in a document, read or about to be written; raise ValueError for a damaged one."""
-    with reading():
-        root = document.root_object
-        held: dict[int, bytes] = {}
-        pages = tuple(_page(each, held) for each in document.pages)
-        attachments, twice = _attachments(root)
-        info = document.metadata or {}
-        preferences = _get(root, "/ViewerPreferences") or {}
-        identifiers = _identifiers(document)
-        return Seen(
-            pages=pages,
-            widgets=tuple(
-                found
-                for number, each in enumerate(document.pages, start=1)
-                for found in _widgets(each, number)
-            ),
-            attachments=attachments,
-            print_scaling=str(_get(preferences, "/PrintScaling") or "").removeprefix("/"),
-            title=str(info.get("/Title", "")),
-            subject=str(info.get("/Subject", "")),
-            extras=tuple(_extras(root)),
-            identifier=identifiers,
-            twice=twice,
-        )
+def get(holder: Any, key: str) -> Any:
+    """Return what a dictionary has under a key, None for nothing or null."""
+    from pypdf.generic import NullObject
 
-
-def information(document: Any) -> dict[str, str]:
-    """Return the document's Title, Producer and Keywords, "" for what it does not say."""
-    held: Mapping[str, Any] = {}
-    with contextlib.suppress(ValueError), reading():
-        held = document.metadata or {}
-    return {key: str(held.get(f"/{key}", "")) for key in ("Title", "Producer", "Keywords")}
-
-
-def bookmarks(document: Any) -> list[str]:
-    """Return the titles of the document's bookmarks of the first level; none where they have no end."""
-    found: list[str] = []
-    held = _get(_get(document.root_object, "/Outlines") or {}, "/First")
-    while held is not None and len(found) < len(document.pages):
-        found.append(_text(held["/Title"]))
-        held = _get(held, "/Next")
-    return found if held is None else []
-
-
-def attachments(document: Any) -> dict[str, bytes]:
-    """Return the document's attachments by name; raise ValueError for a damaged document."""
-    with reading():
-        return _attachments(document.root_object)[0]
-
-
-def widgets(document: Any) -> tuple[Widget, ...]:
-    """Return the places of all form fields, page by page; raise ValueError for a damaged document."""
-    with reading():
-        return tuple(
-            found for number, each in enumerate(document.pages, start=1) for found in _widgets(each, number)
-        )
-
-
-def _get(holder: Any, key: str) -> Any:
     value = holder.get(key)
-    return None if value is None else value.get_object()
+    value = None if value is None else value.get_object()
+    return None if isinstance(value, NullObject) else value
 
 
-def _identifiers(document: Any) -> bytes:
-    """Return the first, lasting half of the document's identifier, b"" for none."""
-    held = document.trailer.get("/ID") if hasattr(document, "trailer") else document._ID
-    if not held:
-        return b""
-    first = held.get_object()[0].get_object()
-    return bytes(getattr(first, "original_bytes", first))
+def operations(stream: Any) -> list[tuple[list[Any], bytes]]:
+    """Return the operators in a content stream, each after its operands."""
+    from pypdf.generic import ContentStream
+
+    return ContentStream(stream, None).operations
 
 
-def _page(held: Any, memory: dict[int, bytes]) -> PageSeen:
-    contents = held.get("/Contents")
-    streams = [] if contents is None else contents.get_object()
-    parts = [each.get_object().get_data() for each in (streams if isinstance(streams, list) else [streams])]
-    names = ("/MediaBox", "/CropBox", "/BleedBox", "/TrimBox", "/ArtBox")
-    boxes = {}
-    for name in names:
-        found = _inherited(held, name)
-        if found is not None:
-            boxes[name[1:]] = tuple(float(each) for each in found)
-    resources = dict(_inherited(held, "/Resources") or {})
-    group = _get(held, "/Group")
-    shown = {key: each for key, each in resources.items() if key not in _IDLE}
-    annotations = [each.get_object() for each in _get(held, "/Annots") or []]
-    kinds = [str(each.get("/Subtype", "")).removeprefix("/") for each in annotations]
-    return PageSeen(
-        content=b"\n".join(parts),
-        resources=canonical({"/Resources": shown, "/Group": group}, memory),
-        boxes=boxes,
-        rotate=int(_inherited(held, "/Rotate") or 0),
-        user_unit=float(held.get("/UserUnit", 1)),
-        annotations=tuple(kind for kind in kinds if kind != "Widget"),
-        script="/AA" in held,
-    )
+def text_in(form: Any) -> str:
+    """Return the text that a form XObject shows."""
+    from pypdf import PageObject
 
-
-def _inherited(held: Any, key: str) -> Any:
-    for _ in range(50):
-        if key in held:
-            return held[key].get_object()
-        if "/Parent" not in held:
-            break
-        held = held["/Parent"].get_object()
-    return None
-
-
-def _widgets(held: Any, number: int) -> Iterator[Widget]:
-    for reference in _get(held, "/Annots") or []:
-        each = reference.get_object()
-        if each.get("/Subtype") != "/Widget":
-            continue
-        kind = str(_inherited(each, "/FT") or "").removeprefix("/")
-        actions = {key: each[key] for key in ("/A", "/AA") if key in each}
-        yield Widget(
-            name=_full_name(each),
-            page=number,
-            kind=kind,
-            value=_value(each, kind),
-            box=tuple(float(side) for side in each.get("/Rect", ())),
-            script=canonical(actions, {}) if actions else b"",
-        )
-
-
-def _full_name(held: Any) -> str:
-    parts: list[str] = []
-    for _ in range(50):
-        if "/T" in held:
-            parts.append(_text(held["/T"]))
-        if "/Parent" not in held:
-            break
-        held = held["/Parent"].get_object()
-    return ".".join(reversed(parts))
-
-
-def _value(held: Any, kind: str) -> str:
-    value = _inherited(held, "/V")
-    if kind == "Btn":
-        state = value if value is not None else held.get("/AS")
-        return "" if state is None or str(state) in ("/Off", "Off", "") else "yes"
-    if value is None:
-        return ""
-    if isinstance(value, list):
-        return ", ".join(_text(each) for each in value)
-    return _text(value)
-
-
-def _text(value: Any) -> str:
-    """Return a text string, a name or a stream of text with its lines ended as everywhere else."""
-    value = value.get_object()
-    data = value.get_data() if hasattr(value, "get_data") else value
-    if isinstance(data, bytes):
-        data = data.decode("utf-16") if data[:2] in (b"\xfe\xff", b"\xff\xfe") else data.decode("latin-1")
-    text = str(data)
-    return text.replace("\r\n", "\n").replace("\r", "\n")
-
-
-def _attachments(root: Any) -> tuple[dict[str, bytes], tuple[str, ...]]:
-    """Return the attachments by name, and the names that stand twice."""
-    tree = _get(_get(root, "/Names") or {}, "/EmbeddedFiles")
-    found: dict[str, bytes] = {}
-    twice: list[str] = []
-    for key, reference in _leaves(tree, 0) if tree is not None else ():
-        specification = reference.get_object()
-        name = _text(specification.get("/UF") or specification.get("/F") or key)
-        files = _get(specification, "/EF") or {}
-        stream = _get(files, "/UF") or _get(files, "/F")
-        if stream is None:
-            continue
-        if name in found:
-            twice.append(name)
-        found[name] = stream.get_data()
-    return found, tuple(twice)
-
-
-def _leaves(node: Any, depth: int) -> Iterator[tuple[Any, Any]]:
-    if depth > 50:
-        raise RefusedError(say("pdf.endless_attachments"))
-    names = _get(node, "/Names") or []
-    yield from zip(names[::2], names[1::2], strict=False)
-    for kid in _get(node, "/Kids") or []:
-        yield from _leaves(kid.get_object(), depth + 1)
-
-
-def _extras(root: Any) -> Iterator[str]:
-    for key in ("/OpenAction", "/AA", "/OCProperties", "/Collection"):
-        if key in root:
-            yield key.removeprefix("/")
-    if "/JavaScript" in (_get(root, "/Names") or {}):
-        yield "JavaScript"
-    if "/XFA" in (_get(root, "/AcroForm") or {}):
-        yield "XFA"
+    return PageObject().extract_xform_text(form)
 
 
 def canonical(value: Any, memory: dict[int, bytes]) -> bytes:

@@ -18,8 +18,8 @@ from typing import Any
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import Say, say
 from sheets.files import seal
-from sheets.files.contents import PageSeen, Seen, Widget
-from sheets.words.tell import tell
+from sheets.files.contents import FORM_RESOURCE, PageSeen, Seen, Widget
+from sheets.words.tell import tell, told
 
 NAME = "dropleaf-packet.json"
 MANIFEST = "dropleaf-manifest.json"
@@ -35,6 +35,8 @@ _SCHEME = (
     "resources",
     "boxes",
     "fields",
+    "setup",
+    "parts",
     "tables",
 )
 """The record explains its own format, an entry each of the sentences [scheme]."""
@@ -43,6 +45,8 @@ HEADER = f"%PDF-1.7\n{seal.line('%')}".rstrip("\n")
 """The first lines of a packet, before its digest is known; 1.7 is the first version with all we set."""
 _CLOSE = 0.01
 """How far a box may be off in points, as when another program rounds: a third of the read-back's limit."""
+_SHORT = 16
+"""Digits kept of the many small digests: they are no signature, and chance needs no more."""
 _FIELD_CLOSE = 0.05
 """The same for a field's box, which viewers round."""
 
@@ -75,6 +79,7 @@ def build(
         "print_scaling": seen.print_scaling,
         "pages": [{**sheet, **_page(page)} for sheet, page in zip(sheets, seen.pages, strict=True)],
         "fields": [_widget(each) for each in seen.widgets],
+        "parts": {name: digest(part)[:_SHORT] for name, part in sorted(seen.parts.items())},
         "attachments": {name: digest(attachments[name]) for name in sorted(attachments)},
     }
 
@@ -127,7 +132,7 @@ def _malformed(record: Mapping[str, Any]) -> Iterator[Say]:
             or not _is_box(each.get("box"))
         ):
             yield say("record.incomplete_field")
-    for key in ("job", "tables", "parent"):
+    for key in ("job", "tables", "parent", "parts"):
         if not isinstance(record.get(key), dict | None):
             yield say("record.no_table", key=key)
             return
@@ -151,6 +156,7 @@ def changes(seen: Seen, record: Mapping[str, Any]) -> Iterator[str]:
     What is printed comes first: pages, their content and boxes, the print setting; then fields, attachments
     and what the file does on opening.
     """
+    yield from map(told, seen.damage)
     yield from _page_changes(seen.pages, record["pages"])
     if seen.print_scaling != record.get("print_scaling"):
         given = seen.print_scaling or tell("record.not_set")
@@ -163,6 +169,23 @@ def changes(seen: Seen, record: Mapping[str, Any]) -> Iterator[str]:
             yield tell("record.text_changed", key=name, now=repr(now), was=repr(record.get(name)))
     for extra in seen.extras:
         yield tell("record.extra", extra=extra)
+    # Bookmarks, labels and pages are told by number, and say nothing where the numbers are not those drawn.
+    yield from _part_changes(seen.parts, record.get("parts")) if same else ()
+
+
+def _part_changes(parts: Mapping[str, bytes], kept: Mapping[str, str] | None) -> Iterator[str]:
+    """Yield what else was added, changed or taken away; packets of before there were parts tell nothing."""
+    if kept is None:
+        return
+    for name in sorted(parts.keys() | kept.keys()):
+        number, _, key = name.partition("/")
+        where = say("record.on_page", page=number) if number else say("record.in_document")
+        if name not in parts:
+            yield tell("record.part_gone", where=where, key=key)
+        elif name in kept and digest(parts[name])[:_SHORT] != kept[name]:
+            yield tell("record.part_changed", where=where, key=key)
+        elif name not in kept and not name.startswith(FORM_RESOURCE):
+            yield tell("record.part_added", where=where, key=key)
 
 
 def _page(page: PageSeen) -> dict[str, Any]:
@@ -180,6 +203,7 @@ def _widget(field: Widget) -> dict[str, Any]:
         "type": field.kind,
         "box": [round(side, 2) for side in field.box],
         "script": digest(field.script) if field.script else "",
+        "setup": digest(field.setup)[:_SHORT],
     }
 
 
@@ -287,6 +311,11 @@ def _field_changes(
             yield tell("record.field_kind", name=name, now=here["type"], was=str(there.get("type")))
         if here["script"] != there.get("script"):
             yield tell("record.field_script", name=name)
+        elif here["setup"] != there.get("setup", here["setup"]):
+            yield tell("record.field_setup", name=name)
+    for each in widgets:
+        if not each.plain:
+            yield tell("record.field_shows", name=each.name)
     if len(widgets) != len(now):
         yield tell("record.twins", count=len(widgets) - len(now))
 

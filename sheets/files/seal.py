@@ -7,6 +7,8 @@ import hashlib
 
 _MARK = "dropleaf sha256 "
 _HASH = len(hashlib.sha256().hexdigest())
+_END = b"%%EOF\n"
+"""The last bytes of a PDF as it is written here."""
 _WITHIN = 128
 """Bytes among which a seal is looked for: it stands in a file's second line."""
 
@@ -14,6 +16,11 @@ _WITHIN = 128
 def line(before: str, after: str = "") -> str:
     """Return a seal's line before its digest is known, with what makes it a comment round it."""
     return f"{before}{_MARK}{'0' * _HASH}{after}\n"
+
+
+def xml_head() -> str:
+    """Return the first two lines of an XML file: what it is, and its seal."""
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{line("<!-- ", " -->")}'
 
 
 def sealed(data: bytes) -> bytes:
@@ -29,6 +36,24 @@ def untouched(data: bytes) -> bool:
     except ValueError:
         return False
     return data[start : start + _HASH] == _digest(data[rest:])
+
+
+def begins(data: bytes) -> bool:
+    """Tell whether a PDF that bears a seal begins with all that was sealed; True for one that bears none.
+
+    A program that fills in a form may add to the file's end. One that writes the file anew leaves no seal.
+    """
+    try:
+        start, rest = _place(data)
+    except ValueError:
+        return True
+    digest, done, wanted = hashlib.sha256(), rest, data[start : start + _HASH]
+    while (end := data.find(_END, done)) >= 0:
+        digest.update(data[done : end + len(_END)])
+        done = end + len(_END)
+        if digest.hexdigest().encode() == wanted:
+            return True
+    return False
 
 
 def shown(data: bytes) -> str:

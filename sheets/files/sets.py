@@ -33,7 +33,7 @@ PATIENCE = 20.0
 _PAUSE = 0.01
 _LONGEST = 1_000_000
 """Characters of a journal that are read; one of ours has a hundred a file."""
-_LOCK, _GO, _BACK = "lock", "go.json", "back.json"
+_LOCK, _PART, _GO, _BACK = "lock", "journal.part", "go.json", "back.json"
 _clean: dict[str, int] = {}
 """Folders in which nothing was staged, and when they were last changed, ns."""
 
@@ -74,18 +74,23 @@ def _held_stage(target: Path) -> tuple[Path, int]:
     while True:
         stage = target / f"{PREFIX}{secrets.token_hex(8)}"
         stage.mkdir()
-        # Until it is held another run may take it for a dead one's, and take it away.
-        with contextlib.suppress(FileNotFoundError):
+        try:
             handle = _open(stage / _LOCK)
-            try:
-                if _grip(handle) and os.path.samestat(os.fstat(handle), (stage / _LOCK).stat()):
-                    return stage, handle
-            except FileNotFoundError:
-                pass
-            except OSError:
-                # A disk without locks, on which no other run can take it for a dead one's.
+        except FileNotFoundError:
+            # Until it is held another run may take it for a dead one's, and take it away.
+            continue
+        except BaseException:
+            _take_away(stage)
+            raise
+        try:
+            if _grip(handle) and os.path.samestat(os.fstat(handle), (stage / _LOCK).stat()):
                 return stage, handle
-            os.close(handle)
+        except FileNotFoundError:
+            pass
+        except OSError:
+            # A disk without locks, on which no other run can take it for a dead one's.
+            return stage, handle
+        os.close(handle)
 
 
 @contextlib.contextmanager
@@ -149,7 +154,7 @@ def look(file: Path) -> Look | None:
 
 def commit(stage: Path, entries: Sequence[Entry]) -> None:
     """Write a set's journal: it is to be finished from now on, by whoever finds it."""
-    part = stage / "journal.part"
+    part = stage / _PART
     with part.open("w", encoding="utf-8") as file:
         json.dump(entries, file)
         file.flush()
@@ -183,8 +188,18 @@ def settle(stage: Path) -> list[str]:
             return stuck
         # Before all else: without a journal nothing in the folder counts any more.
         journal.unlink()
-    shutil.rmtree(stage, ignore_errors=True)
+    _take_away(stage)
     return []
+
+
+def _take_away(stage: Path) -> None:
+    """Delete a staging folder that holds nothing that counts, what says that it is one of ours last."""
+    for name in ("new", "kept"):
+        shutil.rmtree(stage / name, ignore_errors=True)
+    with contextlib.suppress(OSError):
+        for name in (_PART, _LOCK):
+            (stage / name).unlink(missing_ok=True)
+        stage.rmdir()
 
 
 def _entries(stage: Path, journal: Path) -> list[Entry]:
@@ -251,8 +266,10 @@ def _staging_in(folder: Path) -> list[Path]:
 def _recover(stage: Path) -> None:
     lock = stage / _LOCK
     if not lock.exists():
-        # A run that has only begun, or died then; one that lives makes another.
-        stage.rmdir()
+        # A run that has only begun, or died then; one that lives makes another. Those of before there were
+        # locks are like it, but where they have the only copy of what was there.
+        if not (stage / "kept").is_dir() or not any((stage / "kept").iterdir()):
+            _take_away(stage)
         return
     handle = os.open(lock, os.O_RDWR)
     try:
@@ -273,7 +290,12 @@ def _let_go(stage: Path, handle: int) -> None:
         os.close(handle)
     try:
         with contextlib.suppress(OSError):
-            settle(stage)
+            try:
+                settle(stage)
+            except KeyboardInterrupt:
+                # It takes a moment, and then the run ends as it was told to.
+                settle(stage)
+                raise
     finally:
         if not windows():
             os.close(handle)

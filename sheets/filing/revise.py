@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from geometry.core.errors import InputError, Problem, ReadBackError
 from geometry.core.say import Say, say
-from sheets.actions import attached as filed
+from sheets.actions.version import version
 from sheets.files import record
 from sheets.files.apart import apart
 from sheets.files.read import form
@@ -78,7 +78,7 @@ def revise(
         **{key: kept[key] for key in _KEPT if key in kept},
         "revision": revision,
         "parent": {"file": packet_pdf.name, "revision": kept["revision"], "record": record.digest(before)},
-        "revised_with": filed.version(),
+        "revised_with": version(),
     }
     with staging(packet_pdf.parent, say("revise.elsewhere"), fresh=True) as stage:
         pages = pdf(sheets, title="", subject="") if sheets else None

@@ -11,7 +11,7 @@ from geometry.core.errors import DropleafError, InputError, why
 from geometry.core.say import say
 from geometry.survey.recall import Recall, effect, recalls
 from geometry.survey.remedy import offer
-from sheets.files import kinds, objects, record, seal
+from sheets.files import kinds, record, seal, seeing
 from sheets.files.contents import Seen
 from sheets.files.read import form
 from sheets.filing import one_to_one, replay
@@ -96,7 +96,7 @@ def opened(path: Path) -> Packet:
     data = form.load(path)
     document = form.opened(path, data)
     try:
-        seen = objects.seen(document)
+        seen = seeing.seen(document)
     except ValueError as error:
         raise InputError.at(str(path), say("verify.no_good_copy", reason=why(error))) from error
     kept = form.record_of(path, document, seen.attachments)

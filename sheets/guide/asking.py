@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from geometry.core.errors import InputError, Problem
 from geometry.core.meant import leaves_out
 from sheets.guide.bench_questions import QUESTIONS
-from sheets.guide.explain import explained
+from sheets.guide.explain import explained, left_out, unknown_without
 from sheets.guide.lengths import bare_is, in_file, shown, told_back, units_of
 from sheets.guide.lengths import each as each_length
 from sheets.guide.mount_questions import with_axle_kind
@@ -196,12 +196,13 @@ def _asked(question: Question, answers: Answers, talk: Talk) -> str | None:
         last, text = text, default if text in ("", offered) else text
         if question.optional and (text in ("", _LEAVE_OUT) or leaves_out(text)):
             return ""
-        if not text or text == _LEAVE_OUT:
-            raise ValueError("An answer is needed here; ? explains, < goes back.")
+        if not text or text == _LEAVE_OUT or (choices and leaves_out(text)):
+            enter = f"Enter takes {offered}, " if offered else ""
+            raise ValueError(f"An answer is needed here; {enter}? explains, < goes back.")
         return question.read(text, answers)
 
     # Where a question has something that others call "back", as the rear, < alone goes back.
-    back = BACK[:-1] if choices and question.means(BACK[-1], answers) in dict(choices) else BACK
+    back = BACK[:-1] if question.means(BACK[-1], answers) else BACK
     answer = typed(
         talk,
         f"  [{prompt}]",
@@ -212,6 +213,8 @@ def _asked(question: Question, answers: Answers, talk: Talk) -> str | None:
     )
     if answer and (back_in_both := told_back(question.lengths, last, answer, units)):
         talk.say(f"  {back_in_both}")
+    if answer == "" and (last or unknown_without(question)):
+        talk.say(f"  Left out. {left_out(question)}")
     follows = question.follows({**answers, question.key: answer}) if answer else ""
     if follows:
         talk.say(f"  {follows}")

@@ -3,13 +3,27 @@
 from geometry.tables.materials import is_vague, material, material_words
 from sheets.guide.lengths import UNITS
 from sheets.guide.mount_questions import BOSS, MOUNT, OFF_THE_SHEETS
-from sheets.guide.question import Answers, Choices, Question, choice, number, numbers, pairs, text_of
+from sheets.guide.question import (
+    Answers,
+    Choices,
+    Question,
+    choice,
+    listed_meant,
+    number,
+    numbers,
+    pairs,
+    text_of,
+)
 from sheets.guide.tube_questions import tube_questions
 from sheets.ink.paper import PAPERS
 from sheets.job import limits
 from sheets.words.lengths import measured
 
-_METHODS = {"tig": "TIG weld", "fillet-braze": "fillet braze", "silver-braze": "silver braze"}
+_METHODS = {
+    "tig": "TIG weld (tungsten inert gas)",
+    "fillet-braze": "fillet braze",
+    "silver-braze": "silver braze",
+}
 _VIEWS = {
     "outboard": "laid on the dropout's outer face, read from outside",
     "inboard": "laid on the inner face, read from the wheel's side",
@@ -69,7 +83,7 @@ _BENCH: tuple[Question, ...] = (
     Question(
         "process.material",
         "What are tube and mount made of?",
-        "CrMo, stainless, titanium; Enter if open",
+        "CrMo (chromium-molybdenum steel), stainless, titanium; Enter if open",
         text_of(limits.text),
         follows=_metal,
         optional=True,
@@ -80,6 +94,9 @@ _BENCH: tuple[Question, ...] = (
         "its class where it has one: BAg-24, RBCuZn-C, ER80S-D2; Enter if open",
         text_of(limits.text),
         optional=True,
+        more="A class is what its standard calls a filler: BAg-24 is a silver solder, RBCuZn-C a low-fuming "
+        "bronze, ER80S-D2 a steel rod. It stands on the packet, in the classes of the American Welding "
+        "Society.",
     ),
     number(
         "bench.plate",
@@ -93,6 +110,7 @@ _BENCH: tuple[Question, ...] = (
         "Which spacers lie in your drawer?",
         "thicknesses with a space between, one entry a piece: 10 5 5 3 1 0.5; Enter for none",
         numbers(limits.SPACER),
+        means=listed_meant(numbers(limits.SPACER)),
         optional=True,
         lengths="list",
         why_inch="thicknesses with semicolons between, one entry a piece: 1/2; 1/4; 0.02; Enter for none",
@@ -102,6 +120,7 @@ _BENCH: tuple[Question, ...] = (
         "Which pins or drill shanks for the holes?",
         "diameters with a space between; Enter for none",
         numbers(limits.PIN),
+        means=listed_meant(numbers(limits.PIN)),
         optional=True,
         lengths="list",
         why_inch="diameters with a semicolon between: 1/4; 0.2; Enter for none",

@@ -2,7 +2,7 @@
 
 It lies beside the job file to be, as NAME.draft, an ending that neither `draw *.toml` nor the bench list
 takes for a job. It is put in place whole each time, so that whatever stops the questions loses no answer;
-once the job is written it goes.
+once the job is written it goes. Changes of a job that is there lie beside it likewise, as NAME.changes.
 """
 
 from collections.abc import Mapping
@@ -16,6 +16,11 @@ from sheets.guide.starting import answers_file
 from sheets.job.toml import written
 
 ENDING = ".draft"
+_CHANGES = ".changes"
+_CHANGES_HEAD = """\
+# Changes of {name} that are not written yet. To go on:  dropleaf start {name}
+# A line a change, bare lengths in mm; "" is taken out.
+"""
 _HEAD = """\
 # Answers to dropleaf start, not finished. To go on:  dropleaf start {name}
 # A line an answer, as it was typed; "" was left out.
@@ -60,6 +65,32 @@ def draft_of(folder: Path, name: str) -> Path:
     return folder / f"{name}{ENDING}"
 
 
+def changes_of(file: Path) -> Path:
+    """Return where the changes of a job file are kept until they are written."""
+    return file.with_suffix(_CHANGES)
+
+
+def keep_changes(file: Path, changes: Mapping[str, str]) -> None:
+    """Keep the changes of a job file beside it, by key, "" for what is taken out; none leave no file.
+
+    Raise DeliveryError where that cannot be done.
+    """
+    target = changes_of(file)
+    if not changes:
+        target.unlink(missing_ok=True)
+        return
+    with staging(file.parent) as stage:
+        lines = _lines(changes)
+        (stage / target.name).write_text(
+            _CHANGES_HEAD.format(name=file.name) + lines, encoding="utf-8", newline="\n"
+        )
+
+
+def changes_in(kept: Path) -> dict[str, str]:
+    """Return the changes that are kept in a file; raise InputError where it cannot be read."""
+    return answers_file(kept)
+
+
 def drafts(folder: Path) -> list[Path]:
     """Return the drafts in a folder, the one that was kept last first."""
     found = [each for each in folder.glob(f"*{ENDING}") if each.is_file()]
@@ -68,8 +99,11 @@ def drafts(folder: Path) -> list[Path]:
 
 def text(name: str, answers: Mapping[str, str]) -> str:
     """Return answers as a draft has them, which start --answers takes too."""
-    lines = (f"{written(key)} = {written(answer)}\n" for key, answer in answers.items())
-    return _HEAD.format(name=name) + "\n" + "".join(lines)
+    return _HEAD.format(name=name) + _lines(answers)
+
+
+def _lines(answers: Mapping[str, str]) -> str:
+    return "\n" + "".join(f"{written(key)} = {written(answer)}\n" for key, answer in answers.items())
 
 
 def answers_in(file: Path) -> dict[str, str]:

@@ -1,7 +1,8 @@
 """What `?` tells about a question: what is meant, its letter on the measuring sheet, what may be answered."""
 
 import functools
-from typing import Any
+from collections.abc import Iterator
+from typing import Any, Literal
 
 from sheets.guide.lengths import bounds, shown, units_of
 from sheets.guide.question import Answers, Measured, Question
@@ -10,6 +11,39 @@ from sheets.job.units import length, pattern
 from sheets.words.lengths import Units
 from sheets.words.measures import letter
 from sheets.words.tell import told
+
+UNKNOWN_WITHOUT: dict[str, tuple[str, ...]] = {
+    "dropout.slot_from": ("slot-unknown",),
+    "dropout.thickness": ("outline-thickness",),
+    "process.material": ("strength-unknown",),
+    "tube.outset": ("clearance-unknown", "host-unplaced", "no-wrap"),
+    "tube.splay": ("clearance-unknown", "host-unplaced", "no-wrap"),
+    "tube.wall": ("strength-unknown",),
+}
+"""The findings of level unknown that leaving a question out brings, by their codes."""
+_FOUND = {
+    "clearance-unknown": "the clearances beside this tube",
+    "host-unplaced": "where it stands under the mount, if it carries it",
+    "no-wrap": "its wrap",
+    "outline-thickness": "the clearances of a dropout whose outline is drawn",
+    "slot-unknown": "whether braking pushes the wheel out of its slot",
+    "strength-unknown": "whether tube and mount bear the braking",
+}
+
+
+def unknown_without(question: Question) -> tuple[str, ...]:
+    """Return the codes of the findings that stay unknown where a question is left out."""
+    table, _, rest = question.key.partition(".")
+    return UNKNOWN_WITHOUT.get(f"tube.{rest.rpartition('.')[2]}" if table == "tubes" else question.key, ())
+
+
+def left_out(question: Question) -> str:
+    """Return what leaving a question out means: what is taken then, or what check finds unknown."""
+    named = [_FOUND[code] for code in unknown_without(question)]
+    if not named:
+        return question.left
+    listed = " and ".join(filter(None, (", ".join(named[:-1]), named[-1])))
+    return f"It is then not known, never 0; check will say that it does not know {listed}."
 
 
 def explained(question: Question, answers: Answers, default: str) -> list[str]:
@@ -28,7 +62,7 @@ def explained(question: Question, answers: Answers, default: str) -> list[str]:
         )
     if question.optional:
         leaves = "- leaves it out" if default else "Enter or - leaves it out"
-        paragraphs.append(f"{leaves}. {question.left}")
+        paragraphs.append(f"{leaves}. {left_out(question)}")
     taken = shown(question.lengths, default, units)
     keeps = f"Enter or = takes {taken}. " if default else ""
     return [*paragraphs, f"{keeps}< goes back to the question before."]
@@ -51,6 +85,32 @@ def described(key: str) -> str:
 def is_length(key: str) -> bool:
     """Tell whether the job file's schema has one length under a key."""
     return any(each.get("pattern") == pattern(length) for each in _node(key).get("anyOf", ()))
+
+
+def kind(key: str) -> Literal["text", "flag", "list", "number"]:
+    """Return what a key takes, by the schema: one text, yes or no, several numbers, or anything else."""
+    node = _node(key)
+    if node.get("type") in ("string", "boolean"):
+        return "text" if node["type"] == "string" else "flag"
+    listed = next((each for each in (node, *node.get("anyOf", ())) if each.get("type") == "array"), None)
+    if listed is None:
+        return "number"
+    items = listed["items"] if isinstance(listed["items"], list) else [listed["items"]]
+    return "number" if any(each.get("type") == "array" or "$ref" in each for each in items) else "list"
+
+
+def keys() -> Iterator[str]:
+    """Give every key of the job file, by its schema, in its order; a table gives those in it."""
+    whole = schema()
+    yield from _keys(whole, whole, "")
+
+
+def _keys(node: dict[str, Any], whole: dict[str, Any], before: str) -> Iterator[str]:
+    for name, each in _inside(node, whole)["properties"].items():
+        if "properties" in _inside(each, whole):
+            yield from _keys(each, whole, f"{before}{name}.")
+        else:
+            yield f"{before}{name}"
 
 
 @functools.cache

@@ -113,11 +113,16 @@ def value_text(key: str, answer: str) -> str:
     if key == "dropout.slot":
         return _number(slot_degrees(answer))
     if key in _LISTS:
-        return f"[{', '.join(_number(part) for part in split(answer))}]"
+        return listed_text(answer)
     if key.startswith(("frame.", "process.")) or key == "axle.system":
         # A name of digits is a text all the same.
         return _quoted(answer)
     return _number(answer)
+
+
+def listed_text(answer: str) -> str:
+    """Return several numbers as the job file has them."""
+    return f"[{', '.join(_number(part) for part in split(answer))}]"
 
 
 def _number(text: str) -> str:

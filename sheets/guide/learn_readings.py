@@ -29,6 +29,8 @@ _ASK = {
     "play": "How loose are the pins in their holes? Hole less pin, mm; 0 where they have to be pushed in",
     "hole": "Which drill, or slot width, have its holes? mm",
     "kind": "Is it a frame, a fork, a caliper or an adapter?",
+    "maker": "Who made it? The brand on the part, never a customer; Enter where nobody knows",
+    "model": "Which model is it?",
     "year": "Of which year is it?",
     "instrument": "What do you read it with? A caliper of 150, digital, for one",
     "temperature": "How warm is it? Degrees Celsius",

@@ -1,5 +1,6 @@
 """Questions about frame, axle, mount and disc, and what follows from their answers."""
 
+import re
 from collections.abc import Mapping
 
 from geometry.core.errors import DropleafError
@@ -14,6 +15,8 @@ from sheets.guide.question import (
     Choices,
     Question,
     choice,
+    choice_meant,
+    chosen,
     mended,
     number,
     pairs,
@@ -29,6 +32,13 @@ from sheets.words.tell import lines, reason
 _KINDS = {
     "quick release": "the wheel drops out of open dropouts: quick release, or nuts",
     "thru axle": "the axle is pulled through closed holes: thru axle",
+}
+_GRADES = {
+    "A": "a maker's or standard's text",
+    "M": "measured on mounts that agree",
+    "B": "two independent texts",
+    "C": "one text",
+    "D": "derived or remembered",
 }
 OFF_THE_SHEETS = "It is then left off the sheets."
 # A bare number is degrees here, never a line of a list: 2 is not "forward".
@@ -54,6 +64,13 @@ def with_axle_kind(given: Mapping[str, str]) -> dict[str, str]:
     return {**given, "axle.kind": known.kind}
 
 
+def _kind_meant(text: str, answers: Answers) -> str:
+    """Return the kind of axle that a text means, which may name an axle itself: 12x142."""
+    named = [name for name, each in axles().items() if each.end == answers.get("mount.end")]
+    system = meant(text, named, sure=True) if re.search(r"[0-9]", text) else ""
+    return choice_meant(pairs(_KINDS))(text, answers) or (axles()[system].kind if system else "")
+
+
 def _axle_choices(answers: Answers) -> Choices:
     end, kind = answers.get("mount.end"), answers.get("axle.kind")
     return tuple(
@@ -65,9 +82,10 @@ def _axle_follows(answers: Answers) -> str:
     system = axles()[answers["axle.system"]]
     if system.pocket is None:
         return "No pocket depth is known for it: give yours."
-    deep = measured(system.pocket.value, "g bare")
-    pocket = f"The hub's end sits {deep} deep in the dropout (grade {system.pocket.grade})"
-    if system.end == "rear":
+    deep = measured(system.pocket.value, "g mm")
+    sits = f"sits {deep} deep in the dropout" if system.pocket.value else "lies on the dropout's inner face"
+    pocket = f"The hub's end {sits} (grade {system.pocket.grade}, {_GRADES[system.pocket.grade]})"
+    if system.end == "rear" or not system.pocket.value:
         datum = "sideways numbers count from the dropout's inner face"
     else:
         datum = "sideways numbers count from the floor of that pocket"
@@ -146,7 +164,7 @@ def _rotor_follows(answers: Answers) -> str:
         return "; ".join(lines(error))
     near, far = found.radii
     holes = f"Axle to near hole {measured(near, '.2f bare')}, to far hole {measured(far, '.2f mm')}"
-    return f"{holes}; numbers of grade {found.grade}."
+    return f"{holes}; numbers of grade {found.grade}, {_GRADES[found.grade]}."
 
 
 def _slot_read(text: str, answers: Answers) -> str:
@@ -222,6 +240,7 @@ MOUNT: tuple[Question, ...] = (
         "it names the files: letters, digits, - and _",
         text_of(limits.file_name),
         default=lambda answers: "frame-1",
+        means=lambda text, answers: re.sub(r"[^A-Za-z0-9._-]+", "-", text[:64]).strip("-."),
     ),
     Question(
         "frame.name",
@@ -246,11 +265,13 @@ MOUNT: tuple[Question, ...] = (
         pairs(_ENDS),
         default=lambda answers: "rear",
     ),
-    choice(
+    Question(
         "axle.kind",
         "Which axle?",
         "it settles how deep the hub's end sits",
-        pairs(_KINDS),
+        chosen(pairs(_KINDS)),
+        choices=pairs(_KINDS),
+        means=_kind_meant,
         default=lambda answers: "thru axle",
         more="Quick release: the dropouts are open, and a skewer or nuts clamp them. Thru axle: a bar is "
         "pushed or screwed through closed holes.",
@@ -275,6 +296,7 @@ MOUNT: tuple[Question, ...] = (
         when=when_is("axle.kind", "thru axle"),
         optional=True,
         left="The axle system's own depth is then taken.",
+        stands_in=True,
     ),
     choice(
         "mount.interface",
@@ -335,6 +357,7 @@ MOUNT: tuple[Question, ...] = (
         _slot_read,
         means=_slot_means,
         follows=_slot_follows,
+        left="It is then not known, never 0, and whether braking pushes the wheel out is not judged.",
         when=when_is("axle.kind", "quick release"),
         optional=True,
     ),
@@ -362,6 +385,8 @@ MOUNT: tuple[Question, ...] = (
         limits.HEAD,
         when=when_is("mount.end", "front"),
         optional=True,
+        # The leg itself is measured at once.
+        stands_in=True,
     ),
     number(
         "stance.rake",
@@ -398,6 +423,7 @@ TILT = number(
     when=lambda answers: stands_on_tube(answers) or bool(answers.get("mount.tilt")),
     optional=True,
     left="The mount then lies parallel to its tube's line. From which tilt to which all holds, check tells.",
+    stands_in=True,
 )
 """Asked of mounts that stand on their tube, and of others that do not hold level with it."""
 
@@ -419,6 +445,7 @@ BOSS: tuple[Question, ...] = (
         when=stands_on_tube,
         optional=True,
         left="The table's is then drawn, with its grade.",
+        stands_in=True,
     ),
     number(
         "boss.length",
@@ -428,6 +455,7 @@ BOSS: tuple[Question, ...] = (
         when=stands_on_tube,
         optional=True,
         left="The table's is then drawn, with its grade.",
+        stands_in=True,
     ),
 )
 """Asked after the tubes."""

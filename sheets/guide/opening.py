@@ -10,7 +10,7 @@ from sheets.guide.draft import ENDING, Draft, answers_in, draft_of, drafts, set_
 from sheets.guide.job_text import job_text
 from sheets.guide.lengths import UNITS, units_of
 from sheets.guide.mount_questions import with_axle_kind
-from sheets.guide.talk import Talk, typed
+from sheets.guide.talk import BACK, Talk, agreed, nearest_of, typed
 from sheets.job import toml as toml_text
 from sheets.job.limits import file_name
 from sheets.job.units import given as shown
@@ -107,41 +107,48 @@ def with_settings(given: Mapping[str, str], typed: Mapping[str, str], there: str
 def _chosen(listed: list[Path], talk: Talk) -> Path | None:
     """Ask which draft to go on with; None for a fresh start."""
     talk.say("")
+    explain = (
+        "A draft holds every answer that was given before start was left. Gone on with, it asks only what is "
+        "still open. n begins a new job and leaves the draft where it is, or puts it apart where the new job "
+        "has its name."
+    )
     if len(listed) == 1:
         talk.say(f"A job was begun here and not finished: {_told(listed[0])}.")
-        talk.say("Go on with it?  (Enter or y: go on; n: begin anew, and the draft stays)")
-    else:
-        talk.say("Jobs were begun here and not finished. Which do you go on with?  (n: none, begin anew)")
-        for number, each in enumerate(listed, 1):
-            talk.say(f"  {number}  {_told(each)}")
+        question = "Go on with it?  (Enter or y: go on; n: begin anew, and the draft stays)"
+        return listed[0] if agreed(talk, question, True, explain) else None
+    talk.say("Jobs were begun here and not finished. Which do you go on with?  (n: none, begin anew)")
+    for number, each in enumerate(listed, 1):
+        talk.say(f"  {number}  {_told(each)}")
     known = {str(number): each for number, each in enumerate(listed, 1)}
+    known |= {each.name.removesuffix(ENDING).lower(): each for each in listed}
 
     def read(text: str) -> tuple[Path | None]:
         word = text.lower()
+        if word in BACK:
+            raise ValueError("This is the first question.")
         if word in ("n", "no", "none", "anew"):
             return (None,)
-        if word in ("", "y", "yes", "1"):
-            return (listed[0],)
-        by_name = {each.name.removesuffix(ENDING).lower(): each for each in listed}
-        found = known.get(word) or by_name.get(word.removesuffix(ENDING))
+        found = known.get(word.removesuffix(ENDING) or "1")
         if found is None:
-            numbers = "y" if len(listed) == 1 else f"a number from 1 to {len(listed)}"
-            raise ValueError(f"{shown(text)} given; answer {numbers}, or n")
+            raise ValueError(f"{shown(text)} given; answer a number from 1 to {len(listed)}, or n")
         return (found,)
 
-    first = "yes" if len(listed) == 1 else "1"
-    answer = typed(talk, f"  [{first}]", read, back=())
+    answer = typed(talk, "  [1]", read, back=(), explain=lambda: (explain,), means=nearest_of(*known, "none"))
     return answer[0] if answer else None
 
 
 def other_name(
     folder: Path, answers: Mapping[str, str], text: str, talk: Talk
-) -> tuple[dict[str, str], str, bool]:
+) -> tuple[dict[str, str], str, bool] | None:
     """Return answers and job text, and whether to write over the job file of their name.
 
-    Where one is there, it is asked whether to write over it, or for another name.
+    Where one is there, it is asked whether to write over it, or for another name; None goes back.
     """
     found = dict(answers)
+    explain = (
+        "Another name keeps both files. over puts this job in the place of the one that is there.",
+        "< goes back to the last question.",
+    )
     while (target := folder / f"{found['frame.id']}{_JOB}").exists():
         talk.say("")
         talk.say(f"{target} is there already, and it is not written over unless you say so.")
@@ -152,7 +159,9 @@ def other_name(
                 raise ValueError("An answer is needed here: another name, or over.")
             return file_name(word)
 
-        answer = typed(talk, "  [needed]", read, back=()) or ""
+        answer = typed(talk, "  [needed]", read, back=BACK[:1], explain=lambda: explain)
+        if answer is None:
+            return None
         if answer.lower() == "over":
             return found, text, True
         found["frame.id"] = answer

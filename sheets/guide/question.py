@@ -46,7 +46,8 @@ class Question:
     `default` is what Enter alone takes; for an `optional` question "" leaves the key out. `choices` are
     value and words, to be numbered. `follows` says what an answer comes to, or nothing. `more` is what `?`
     tells beyond the job key's own description. `means` is the answer that a text means which cannot be read.
-    `proposes` says why the default is what it is, or nothing. `left` is what is taken where it is left out.
+    `proposes` says why the default is what it is, or nothing. `left` is what is taken where it is
+    left out; where that `stands_in` for a measure, none is missing.
     `lengths` is how an answer holds lengths; `why_inch` and `more_inch` stand in for `why` and `more` where
     inches are asked for.
     """
@@ -63,6 +64,7 @@ class Question:
     more: str = ""
     means: Callable[[str, Answers], str] = no_one
     proposes: Callable[[Answers], str] = nothing
+    stands_in: bool = False
     left: str = "It is then not known, never 0, and check says where that matters."
     lengths: Shape = ""
     why_inch: str = ""
@@ -101,7 +103,7 @@ def number(key: str, ask: str, why: str, allowed: limits.Range, **more: Any) -> 
 
 _DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
 _ONE_NUMBER = re.compile(
-    r"(?P<number>[-+]?(?:[0-9]+[ -])?[0-9]+(?:/[0-9]+|\.[0-9]*)?)"
+    r"(?<![\w.])(?P<number>[-+]?(?:[0-9]+[ -])?[0-9]+(?:/[0-9]+|\.[0-9]*)?)"
     r"\s*(?P<unit>mm|cm|inches|inch|in|deg(?:rees?)?|[\"″”°])?(?![\w/.])",
     re.IGNORECASE,
 )
@@ -115,13 +117,20 @@ def mended(text: str, read: Reader, answers: Answers) -> str:
     """Return the answer that a careless number means, "" where none can be read.
 
     A decimal comma, a fraction without its unit, and words about a lone number are the usual slips. A unit is
-    never dropped, and a number that is only too large or too small means no other.
+    never dropped, and a number that is only too large or too small means no other. Where a sign has a
+    meaning, words such as inboard say it, and a number with other words means none.
     """
-    pointed = _DECIMAL_COMMA.sub(".", text[:_LONGEST])
+    pointed = _DECIMAL_COMMA.sub(".", re.sub("[Øø]", " ", text[:_LONGEST]))
     found = list(_ONE_NUMBER.finditer(pointed))
     if _OTHER_UNIT.search(pointed) or len(found) != 1:
         return ""
     number, unit = found[0]["number"], found[0]["unit"] or ("in" if "/" in found[0]["number"] else "")
+    words = {*re.findall(r"[a-z]+", f"{pointed[: found[0].start()]} {pointed[found[0].end() :]}".lower())}
+    words -= _IDLE
+    if words and _reads(f"-{number.lstrip('-+')} {unit}", read, answers):
+        if not words <= _PLUS | _MINUS or (words & _PLUS and words & _MINUS) or number[0] in "-+":
+            return ""
+        number = f"-{number}" if words & _MINUS else number
     tried = f"{number} {unit}".strip()
     if "".join(tried.split()) == "".join(text.split()):
         return ""
@@ -131,6 +140,22 @@ def mended(text: str, read: Reader, answers: Answers) -> str:
         return ""
 
 
+def _reads(text: str, read: Reader, answers: Answers) -> bool:
+    try:
+        read(text, answers)
+    except ValueError:
+        return False
+    return True
+
+
+# What says the sign of a number, as the questions give it: + is outboard, forward, above or behind.
+_MINUS = frozenset(
+    ("inboard", "inward", "inwards", "inside", "in", "rearward", "rearwards", "backward", "back")
+)
+_PLUS = frozenset(("outboard", "outward", "outwards", "outside", "out", "forward", "forwards"))
+_IDLE = frozenset(
+    ("about", "approx", "approximately", "ca", "circa", "roughly", "or", "so", "nearly", "just")
+)
 _LONGEST = 80
 """Characters of a text in which a number is looked for."""
 
@@ -145,6 +170,31 @@ def numbers(allowed: limits.Range) -> Callable[[str, Answers], str]:
         return joined([within(allowed, part, units_of(answers)) for part in split(text)])
 
     return read
+
+
+_TIMES = re.compile(r"\b(1?[0-9])\s*[x×]\s*(?=[0-9.])", re.IGNORECASE)
+
+
+def listed_meant(read: Reader) -> Reader:
+    """Return what tells the numbers of a list that is written with commas, or as 2 x 10.
+
+    A lone comma between two numbers may be either, and means nothing.
+    """
+
+    def means(text: str, answers: Answers) -> str:
+        tried = text[:_LONGEST]
+        if _TIMES.search(tried):
+            parts = re.split(r"\s*;\s*|\s*,\s+|\s+(?![x×])(?<![x×]\s)", tried.strip())
+            each = [(_TIMES.match(part), part) for part in parts]
+            tried = "; ".join("; ".join([part[m.end() :]] * int(m[1])) if m else part for m, part in each)
+        if _DECIMAL_COMMA.search(tried):
+            apart = re.search(r"[;\s]", tried.strip())
+            tried = _DECIMAL_COMMA.sub(".", tried) if apart else tried.replace(",", "; ")
+            if not apart and tried.count(";") < 2:
+                return ""
+        return read(tried, answers) if tried != text and _reads(tried, read, answers) else ""
+
+    return means
 
 
 def chosen(choices: Callable[[Answers], Choices]) -> Callable[[str, Answers], str]:

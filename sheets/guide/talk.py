@@ -6,6 +6,7 @@ from typing import TypeVar
 
 from geometry.core.errors import InputError
 from geometry.core.meant import meant
+from sheets.job.units import given
 from sheets.words.tell import lines, reason
 
 _Answer = TypeVar("_Answer")
@@ -79,6 +80,36 @@ def typed(
         offered = means(text) if text else ""
         if offered:
             talk.say(f"  Do you mean {offered}? Enter takes it, n does not; or type another answer.")
+
+
+def agreed(
+    talk: Talk, question: str, default: bool | None, explain: str, back: bool = False, first: str = ""
+) -> bool | None:
+    """Return whether somebody agrees, None for the way back; a `default` of None needs an answer.
+
+    Where there is no way `back`, `first` says so.
+    """
+    talk.say(question)
+
+    def read(text: str) -> bool:
+        word = text.lower()
+        if word in BACK:
+            raise ValueError(first or "This is the first question.")
+        if word in _NO or (word in _YES and (word or default is not None)):
+            return word not in _NO if word else bool(default)
+        raise ValueError(
+            f"{given(text)} given; answer y or n" if text else "An answer is needed here: y or n."
+        )
+
+    prompt = "needed" if default is None else "yes" if default else "no"
+    return typed(
+        talk,
+        f"  [{prompt}]",
+        read,
+        back=BACK if back else (),
+        explain=lambda: (explain,),
+        means=nearest_of("yes", "no"),
+    )
 
 
 def in_turn(

@@ -78,9 +78,15 @@ def _place_meant(which: int, tube: str) -> Callable[[str, Answers], str]:
     read = _place(which, tube)
 
     def means(text: str, answers: Answers) -> str:
-        plain_text = _WORDS.sub("", text[:_LONGEST])
+        plain_text = _WORDS.sub("", re.sub(r"[Øø\[\]()]", " ", text[:_LONGEST]))
+        if (
+            re.search(r"[0-9][^0-9]*\bup\b[^0-9]*$", text, re.I)
+            and len(re.findall(r"\bup\b", text, re.I)) == 1
+        ):
+            # What is said to be up is named last: "16 mm, 25 mm up".
+            plain_text = re.sub(r"[\s,;]+(?=[0-9.,/]+\s*(?:mm|cm|in|\")?\s*$)", " at ", plain_text.strip())
         for each in (re.sub(r"(?<=[0-9]),(?=[0-9])", ".", plain_text), plain_text):
-            gaps = re.finditer(r"[\s,;]+", each.strip())
+            gaps = re.finditer(r"\s*(?:[,;=]|-+>?\s)\s*|\s+", each.strip())
             for tried in (each, *(f"{gap.string[: gap.start()]}: {gap.string[gap.end() :]}" for gap in gaps)):
                 try:
                     return read(tried, answers)
@@ -140,6 +146,7 @@ def tube_questions(tube: str) -> list[Question]:
             optional=which > 1,
             means=_place_meant(which, tube),
             left="The tube is then the same from the last place on.",
+            stands_in=which > 1,
             follows=_place_follows(f"tubes.{tube}.place.{which}"),
             more=_PLACE_MORE_MM,
             lengths="place",

@@ -41,10 +41,13 @@ class KeptOperation(OperationRow):
     )
 
 
-def work(job: Job, family: Family, hole: HoleKind = "plain", bench: Say | str = "") -> tuple[Operation, ...]:
+def work(
+    job: Job, family: Family, hole: HoleKind = "plain", bench: Say | str = "", wrapped: bool = True
+) -> tuple[Operation, ...]:
     """Return a job's operations in order; `hole` is what the mount's screws go through or into.
 
-    `bench` says what is made of the mount's own holes on the bench (sheets/setup/screws.py).
+    `bench` says what is made of the mount's own holes on the bench (sheets/setup/screws.py), `wrapped`
+    whether the mount has a wrap.
 
     Raise InputError, naming file and key, for an operation that is not known or not told, for a check point
     at which nobody or two would measure, and for the heat number of a tube that the job's end has not.
@@ -55,11 +58,12 @@ def work(job: Job, family: Family, hole: HoleKind = "plain", bench: Say | str = 
         tubes = ", ".join(_TUBES[job.mount.end])
         what = say("own.operation.other_ends_heat", end=named(job.mount.end), tubes=tubes)
         raise InputError.at(f"traveller.heats.{stray[0]}", what)
-    shipped = operations(job.process.method, family, job.process.facing, hole, bench)
+    shipped = operations(job.process.method, family, job.process.facing, hole, bench, wrapped)
     file = home() / FILE
     known = known_operations(shipped, own_operations(file), file)
     if table.operations is None:
-        steps = tuple(known[step.key] for step in shipped)
+        without = () if job.tubes.brace else ("brace",)
+        steps = tuple(known[step.key] for step in shipped if step.key not in without)
         _measured(steps, str(file))
         return steps
     steps = tuple(_step(each, number, known) for number, each in enumerate(table.operations))

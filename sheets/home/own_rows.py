@@ -13,6 +13,7 @@
     source = "measured on a mount that works, 2026-01-31, by the owner"
     grade = "measured"          # or "own"
     mounts = 1                  # on how many mounts; with 1 every sheet says so in large letters
+    makers = 1                  # of how many makers they are; from 3 on the row is graded M
 
 A row counts for one name, end and native size. One with the name of a shipped row must say replaces = true,
 and then replaces that at this end and size alone. No upgrade touches the file.

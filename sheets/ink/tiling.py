@@ -166,12 +166,18 @@ def mark_joins(drawing: Drawing, grid: Grid) -> None:
             aside = min(2.3, OVERLAP / 2.0 - 0.7 - width(name, _LETTER))
             drawing.letter(name, (x + aside, y + 1.6), _LETTER, layer="register")
             drawing.reserve((x - _ARM, y - _ARM, x + _ARM, y + _ARM))
+    for edge in _edges(grid):
+        drawing.reserve(edge)
+
+
+def _edges(grid: Grid) -> list[Box]:
+    """Return the bands along the edges of sheets that lie on top of their neighbours, mm."""
     left, low, right, top = grid.zone
     (half, tall), (across, up) = (each / 2.0 for each in grid.overlap), grid.seams
-    for x in across:
-        drawing.reserve((x + half - _CLEAR, low, x + half + _CLEAR, top))
-    for y in up:
-        drawing.reserve((left, y - tall - _CLEAR, right, y - tall + _CLEAR))
+    return [
+        *((x + half - _CLEAR, low, x + half + _CLEAR, top) for x in across),
+        *((left, y - tall - _CLEAR, right, y - tall + _CLEAR) for y in up),
+    ]
 
 
 def _joins(grid: Grid) -> Iterator[tuple[list[Point], list[Point]]]:
@@ -234,13 +240,16 @@ def cut(drawing: Drawing, grid: Grid, tile: Tile) -> Cut:
 
     A feature wholly inside stays what it is. What is left of another is named with its piece: "rotor edge,
     piece 1"; of circles and arcs there are arcs, of a slot's outline segments and arcs. A label that is not
-    whole in the window is left out, because another tile has it whole. Dashes go on across a cut.
+    whole in the window is left out where a sheet that lies on top has it whole. One that runs over the edge
+    of such a sheet is cut as all ink is: half of it is read on either. Dashes go on across a cut.
     """
-    window = tile.window
+    window, edges = tile.window, _edges(grid)
     hidden = [
-        grown(box, 0.6)
+        near
         for text, box in drawing.labels
         if text and not inside(box, window) and not _apart(box, window) and grid.holds(box)
+        for near in [grown(box, 0.6)]
+        if all(_apart(near, edge) for edge in edges)
     ]
     features = {feature.name: feature for feature in drawing.features}
     records: list[Record] = []

@@ -198,7 +198,8 @@ class Bench(Table):
     )
     dxf: bool = Field(
         default=False,
-        description="write the fixture's patterns as DXF too, which needs the dxf extra; true or false",
+        description="draw that fixture, and write what a machine cuts as DXF too, which needs the dxf extra; "
+        "true or false",
     )
 
 
@@ -235,6 +236,10 @@ class OwnInterface(Table):
         default=None,
         description="how many mounts a measured row was read on, 1 if left out; one alone is warned of",
     )
+    makers: Annotated[int, Field(ge=1, le=99)] | None = Field(
+        default=None,
+        description="of how many makers those mounts are, unknown ones together as one; three make grade M",
+    )
     uncertainty: dict[Measured, Annotated[float, limits.TOLERANCE]] = Field(
         default={}, description="plus or minus of each number at about 95 %, mm, such as { h = 0.05 }"
     )
@@ -261,6 +266,14 @@ class OwnInterface(Table):
         if mounts is not None and info.data.get("grade", "measured") != "measured":
             raise RefusedError(say("job.not_measured", mounts=mounts))
         return mounts
+
+    @field_validator("makers")
+    @classmethod
+    def _of_those_mounts(cls, makers: int | None, info: ValidationInfo) -> int | None:
+        most = info.data.get("mounts", makers) or 1
+        if makers is not None and makers > most:
+            raise RefusedError(say("job.more_makers", makers=makers, mounts=most))
+        return makers
 
     @field_validator("x_far")
     @classmethod

@@ -20,10 +20,10 @@ CHECK_POINTS: tuple[str, ...] = get_args(CheckPoint)
 """Where readings are asked for, in this order."""
 
 SHIPPED = (
-    "prepare", "prove-scale", "cut", "fit", "stack", "tack", "check", "heat", "cool", "clean", "align",
-    "survey", "face", "paint-mask", "final-check", "torque", "inspection", "release",
+    "prepare", "prove-scale", "cut", "fit", "stack", "tack", "brace", "check", "heat", "cool", "clean",
+    "align", "survey", "face", "paint-mask", "final-check", "torque", "inspection", "release",
 )  # fmt: skip
-"""The keys of the shipped operations, in order."""
+"""The keys of the shipped operations, in order; "brace" is only for a job that has one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,23 +59,30 @@ class Operation:
 
 
 def operations(
-    method: str | None, family: Family, facing: float, hole: HoleKind = "plain", bench: Say | str = ""
+    method: str | None,
+    family: Family,
+    facing: float,
+    hole: HoleKind = "plain",
+    bench: Say | str = "",
+    wrapped: bool = True,
 ) -> tuple[Operation, ...]:
     """Return the shipped operations in order; `facing` is the stock in mm on the mount face, 0 for none.
 
-    Without a method only what every method shares is listed. `hole` is what the mount's screws go through or
-    into: only a thread is chased after the heat. `bench` says what is made of the mount's own holes on the
-    bench, with its sizes: posts and bosses are bored and tapped before they are set, because pins or screws
-    stand in their holes from the first tack on, and the heat leaves only threads to chase.
+    `wrapped` says whether the packet has a wrap for the mount: without one nothing is cut by it. Without a
+    method only what every method shares is listed. `hole` is what the mount's screws go through or into: only
+    a thread is chased after the heat. `bench` says what is made of the mount's own holes on the bench, with
+    its sizes: posts and bosses are bored and tapped before they are set, because pins or screws stand in
+    their holes from the first tack on, and the heat leaves only threads to chase.
     """
     mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
-    vent = say(f"operations.vent.{family}")
+    way = family if wrapped else f"{family}_bare"
+    vent = say(f"operations.vent.{way}")
     prove, fit, align = tell("operations.prove"), tell("operations.fit", vent=vent), tell("operations.align")
     # A tab's holes are what readings and a fixture's pins go by, so that they come before the first tack, and
     # bosses that are let in ask for holes in the tube.
     made = {} if family == "tab" else {"bench": bench}
-    cut = tell(f"operations.cut.{family}", **made).strip()
-    brief_cut = tell(f"operations.brief_cut.{family}", **made).strip()
+    cut = tell(f"operations.cut.{way}", **made).strip()
+    brief_cut = tell(f"operations.brief_cut.{way}", **made).strip()
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")
@@ -83,8 +90,8 @@ def operations(
     return (
         Operation("prepare", tell("operations.prepare", mount=mount)),
         Operation("prove-scale", prove, hold=tell("operations.no_heat"), brief=prove),
-        Operation("cut", cut),
-        Operation("fit", fit, brief=f"{brief_cut} {fit}"),
+        Operation("cut", cut, brief=brief_cut),
+        Operation("fit", fit, brief=fit),
         Operation(
             "stack",
             tell("operations.stack", mount=mount),
@@ -92,6 +99,7 @@ def operations(
             brief=tell("operations.brief.stack", mount=mount),
         ),
         Operation("tack", tell("operations.tack"), brief=tell("operations.brief.tack")),
+        Operation("brace", tell("operations.brace"), brief=tell("operations.brief.brace")),
         Operation("check", read, "tacked"),
         Operation(
             "heat",
@@ -127,20 +135,37 @@ def hold_points() -> tuple[str, str]:
     return tell("operations.no_heat"), tell("operations.no_ride")
 
 
-def brief(steps: Sequence[Operation]) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Return the card's short list: each line with the check points that end it, in order.
+def _by_line(steps: Sequence[Operation]) -> list[list[Operation]]:
+    """Return the operations that each line of the card stands for.
 
-    An operation without a line of its own leaves its check point to the line before.
+    One without a line of its own belongs to the line before, and what comes before any line to the first.
     """
-    lines: list[tuple[str, tuple[str, ...]]] = []
+    lines: list[list[Operation]] = []
     for step in steps:
-        points = (step.check,) if step.check else ()
-        if step.brief or (points and not lines):
-            lines.append((step.brief or step.text, points))
-        elif points:
-            text, before = lines[-1]
-            lines[-1] = (text, (*before, *points))
-    return tuple(lines)
+        if not lines or (step.brief and any(each.brief or each.check for each in lines[-1])):
+            lines.append([])
+        lines[-1].append(step)
+    return lines
+
+
+def brief(steps: Sequence[Operation]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return the card's short list: each line with the check points that end it, in order."""
+    return tuple(
+        (
+            next((each.brief for each in line if each.brief), line[-1].text),
+            tuple(each.check for each in line if each.check),
+        )
+        for line in _by_line(steps)
+    )
+
+
+def step_numbers(steps: Sequence[Operation]) -> tuple[str, ...]:
+    """Return the operations' numbers: that of the card's line, with a letter where it stands for several."""
+    return tuple(
+        f"{number}{chr(ord('a') + at)}" if len(line) > 1 else f"{number}"
+        for number, line in enumerate(_by_line(steps), start=1)
+        for at in range(len(line))
+    )
 
 
 _ORDER = (

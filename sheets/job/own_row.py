@@ -47,6 +47,7 @@ def own_row(own: OwnInterface, name: str) -> OwnRow:
         line=_three(own.h, own.x_near, own.x_far),
         # A measured row that does not say on how many mounts was measured on one.
         mounts=(own.mounts or 1) if own.grade == "measured" else None,
+        makers=own.makers,
         bands=tuple(own.uncertainty.items()),
         second_source=own.second_source or "",
     )

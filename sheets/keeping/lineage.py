@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from geometry.core.errors import DropleafError, InputError
-from sheets.files import objects, record
+from sheets.files import record, seeing
 from sheets.files.apart import apart
 from sheets.files.read import form
 from sheets.files.read.pdf import attached
@@ -139,7 +139,7 @@ def _record(file: Path) -> tuple[dict[str, Any], str] | None:
 def _changes(file: Path) -> list[str]:
     try:
         document = form.opened(file, form.load(file))
-        seen = objects.seen(document)
+        seen = seeing.seen(document)
         return list(record.changes(seen, form.record_of(file, document, seen.attachments)))
     except DropleafError as error:
         return [told(error.problems[0].what)]

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem, why
 from geometry.core.say import Say, say
-from sheets.files import kinds, names, objects, seal
+from sheets.files import kinds, names, objects, seal, seeing
 from sheets.files.apart import apart
 from sheets.files.read import form
 from sheets.files.write.packet import PRODUCER
@@ -85,7 +85,7 @@ def _same_page(target: Path, old: bytes, kind: str) -> bool:
         document = form.opened(target, old)
         if not seal.found(old):
             return _written_before_seals(document)
-        said = form.record_of(target, document, objects.attachments(document))
+        said = form.record_of(target, document, seeing.attachments(document))
     except NoPacketError as error:
         return seal.untouched(old) and error.kind == kind
     except (DropleafError, ValueError):
@@ -95,7 +95,7 @@ def _same_page(target: Path, old: bytes, kind: str) -> bool:
 
 def _written_before_seals(document: Any) -> bool:
     """Tell whether a PDF is a plain page of ours from before there were seals, with nothing added to it."""
-    seen, said = objects.seen(document), objects.information(document)
+    seen, said = seeing.seen(document), seeing.information(document)
     added = seen.attachments or seen.widgets or any(page.annotations for page in seen.pages)
     ours = said["Producer"] == PRODUCER and not said["Title"].endswith(kinds.PACKET)
     return ours and not added
@@ -131,7 +131,7 @@ def _why(target: Path, old: bytes, fresh: Fresh) -> Say | None:
         if not seal.untouched(old):
             return _touched(target, fresh)
         document = form.opened(target, old)
-        said = form.record_of(target, document, objects.attachments(document))
+        said = form.record_of(target, document, seeing.attachments(document))
     except NoPacketError as error:
         return _page(error.kind) if error.kind else say("keeping.no_packet")
     except (DropleafError, ValueError) as error:

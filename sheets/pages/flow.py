@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, accents, wrap
 from fonts.faces import Face, Weight, break_lines, choose, run, tallest
+from fonts.lines import words as together
 from geometry.core.errors import FitError, Problem
 from geometry.core.say import say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
 
 SMALL = 3.51
-"""Type size of running text, mm: its capitals are 2.5 high, and nothing on paper is smaller."""
+"""Type size of running text, mm: its capitals are 2.5 high, and nothing that is read in a shop is smaller."""
+SMALLEST = 2.53
+"""Type size of what is only looked up, mm: its capitals are 1.8 high."""
 READ = 4.91
 """Type size of what is read at the bench, mm: capitals of 3.5."""
 PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03, 1.0)
@@ -101,7 +104,7 @@ class Flow:
 
     def run_in(self, parts: Sequence[tuple[str, bool]], size: float = SMALL) -> None:
         """Set parts of a paragraph one after the other, each bold or not, broken at the right edge."""
-        words = [(word, bold) for text, bold in parts for word in text.split()]
+        words = [(word, bold) for text, bold in parts for word in together(" ".join(text.split()))]
         pitch = max(self.leading(text, size, bold) for text, bold in parts)
         gap = self.width("n n", size) - 2.0 * self.width("n", size)
         line: list[tuple[str, bool, float]] = []
@@ -140,15 +143,16 @@ class Flow:
         """Draw a thin line across at the cursor."""
         self.drawing.draw(polyline(((self.left, self.y), (self.right, self.y))), THIN, "card")
 
-    def blank(self, text: str, width: float = 22.0) -> None:
+    def blank(self, text: str, width: float = 22.0, size: float = SMALL) -> None:
         """Set a paragraph with an empty box beside it at the right edge, to write a reading in."""
-        lines, pitch = self.lines(text, self.right - self.left - width - 2.0), self.leading(text)
+        lines = self.lines(text, self.right - self.left - width - 2.0, size)
+        pitch = self.leading(text, size)
         height = max(_BOX_ROW, len(lines) * pitch + 0.8)
         self.need(height)
         top = self.y
         self.y -= height
         for i, line in enumerate(lines):
-            self.put(line, self.left, top - (i + 1) * pitch + DROP * SMALL)
+            self.put(line, self.left, top - (i + 1) * pitch + DROP * size, size)
         frame = box((self.right - width, self.y + 0.4), (self.right - 1.0, top - 0.4))
         self.drawing.draw(frame, THIN, "card")
 

@@ -78,7 +78,12 @@ def headed(
             )
         ),
         *(TitleLine(each) for each in (*map(told, placement.confirm), *said) if each),
-        TitleLine(" ".join(each for each in (correction, *small, tell("title.caution")) if each), _SMALL),
+        TitleLine(
+            " ".join(
+                each for each in (correction, *small, tell("title.caution", paper=job.paper.size)) if each
+            ),
+            _SMALL,
+        ),
     ]
     table = numbers()
     bar, off = table["check.bar"].value, table["check.read"].value

@@ -1,9 +1,10 @@
 """Every number that a packet rests on, each once, and the numbering of its sources.
 
 The page of numbers lists what stands here; any other sheet prints a short reference to it, such as [3] or
-[1, 4], which `Cited.of` gives by the row that a number stands in. Names of numbers are in number.toml, by
-table, key and place. What the job's author typed is listed as the builder's own, and a table's number that it
-replaces is left out.
+[1, 4], which `Cited.of` gives by the row that a number stands in. On paper a source is cited by what its text
+says before the first ": "; how a number was derived or checked comes after, and the manifest has it all.
+Names of numbers are in number.toml, by table, key and place. What the job's author typed is listed as the
+builder's own, and a table's number that it replaces is left out.
 """
 
 import functools
@@ -22,6 +23,7 @@ from sheets.setup.listed import GROUPS, METRIC, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
 from sheets.setup.tables_used import rows_used, sources
 from sheets.words.lengths import measured, of_text, units
+from sheets.words.tell import told
 
 _SECOND_UNIT = {"_inch": "", "_feet": ""}
 """How keys end that give a number once more in inches or feet."""
@@ -32,7 +34,8 @@ class Entry:
     """A number as it is listed: what it is, its value with unit, its grade, and the numbers of its sources.
 
     `group` is the heading that it stands under, `row` the table and key that it comes from. The grade of the
-    builder's own numbers is "own", and they have no source but one that the job names.
+    builder's own numbers is "own", and they have no source but one that the job names. `texts` are the
+    sources in full.
     """
 
     group: str
@@ -41,11 +44,12 @@ class Entry:
     value: Say | str
     grade: str
     sources: tuple[int, ...]
+    texts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Cited:
-    """The numbers of a packet in reading order, and their sources, the first of which is number 1."""
+    """The numbers of a packet in reading order, and their sources as paper cites them, from number 1 on."""
 
     entries: tuple[Entry, ...]
     sources: tuple[str, ...]
@@ -79,20 +83,30 @@ def reference(numbers: Iterable[int]) -> str:
     return f"[{', '.join(said)}]" if runs else ""
 
 
-class _Sources:
-    """The list of sources as it grows: each text once."""
+def citation(source: str) -> str:
+    """Return what a source of the tables is cited by on paper."""
+    return source.partition(": ")[0]
 
-    def __init__(self) -> None:
+
+class _Sources:
+    """The list of sources as it grows: each citation once; what the job's author names is cited whole."""
+
+    def __init__(self, typed: Iterable[str | None]) -> None:
         self.told: dict[str, int] = {}
+        self._typed = frozenset(typed)
 
     def number(self, text: str) -> int:
-        return self.told.setdefault(text, len(self.told) + 1)
+        return self.told.setdefault(text if text in self._typed else citation(text), len(self.told) + 1)
+
+    def numbers(self, texts: Iterable[str]) -> tuple[int, ...]:
+        return tuple(dict.fromkeys(map(self.number, texts)))
 
 
 @functools.lru_cache(maxsize=24)
 def cited(job: Job, placement: Placement, setup: SetUp) -> Cited:
     """Return the numbers that a job's packet rests on, with their sources numbered in reading order."""
-    found = _Sources()
+    own = job.interface
+    found = _Sources((own.source, own.second_source) if own else ())
     replaced = frozenset(_replaced(job))
     raw: list[tuple[str, tuple[str, str], Say, Say | str, str, tuple[str, ...]]] = []
     for table, key, _, row in rows_used(job, placement, ()):
@@ -115,11 +129,32 @@ def cited(job: Job, placement: Placement, setup: SetUp) -> Cited:
     raw.sort(key=lambda each: order.index(each[0]))
     raw += _own(job)
     entries = tuple(
-        Entry(group, row, name, value, grade, tuple(found.number(text) for text in texts))
+        Entry(group, row, name, value, grade, found.numbers(texts), texts)
         for group, row, name, value, grade, texts in raw
     )
-    cautions = tuple((each.id, tuple(found.number(text) for text in each.sources)) for each in setup.cautions)
+    cautions = tuple((each.id, found.numbers(each.sources)) for each in setup.cautions)
     return Cited(entries, tuple(found.told), cautions)
+
+
+def cited_json(found: Cited, cautions: Iterable[Caution]) -> dict[str, Any]:
+    """Return every number and caution with its sources in full, and the numbers by which paper cites them."""
+    refs = dict(found.cautions)
+    return {
+        "numbers": [
+            {
+                "name": told(each.name),
+                "value": told(each.value),
+                "grade": each.grade,
+                "cited": each.sources,
+                "sources": each.texts,
+            }
+            for each in found.entries
+        ],
+        "cautions": [
+            {"id": each.id, "text": told(each.text), "cited": refs[each.id], "sources": each.sources}
+            for each in cautions
+        ],
+    }
 
 
 def entries_of(table: str, key: str, value: Any, place: str = "") -> Iterator[tuple[str, Mapping[str, Any]]]:
@@ -190,7 +225,7 @@ def _of_caution(caution: Caution) -> Iterator[tuple[Any, ...]]:
         shown = str(value) if again is None else f"{value} ({again})"
         text = str(value.number.source)
         if value.edition and value.edition not in text:
-            dated = next((each for each in caution.sources if each.startswith(text)), text)
+            dated = next((each for each in caution.sources if each.startswith(citation(text))), text)
         else:
             dated = text
         said = say(f"number.cautions.{caution.id.replace('-', '_')}.{key}")
@@ -265,7 +300,7 @@ def _replaced(job: Job) -> Iterator[tuple[str, str, str]]:
         yield from (("loads", "stance", key) for key in ("chainstay_least", "chainstay_most"))
 
 
-_MOST_ROWS = 40
+_MOST_ROWS = 12
 """Rows of numbers that are listed one by one; the job file that is attached has all."""
 OWN_TABLES = (
     *("mount", "axle", "dropout", "stance", "tubes", "boss"),

@@ -24,7 +24,7 @@ from geometry.tubes.tube import Tube
 from sheets.home.own_operations import work
 from sheets.home.printers import error_left, printer_of
 from sheets.job.operations import Operation as Operation
-from sheets.job.operations import brief, dangers, hold_points
+from sheets.job.operations import brief, dangers, hold_points, step_numbers
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
 from sheets.setup.carried import carrier_findings, carriers
@@ -122,6 +122,11 @@ class SetUp:
         """Return the card's short list of work: each line with the check points that end it."""
         return brief(self.operations)
 
+    @property
+    def numbered(self) -> tuple[tuple[str, Operation], ...]:
+        """Return every operation behind its number: that of the card's line which it belongs to."""
+        return tuple(zip(step_numbers(self.operations), self.operations, strict=True))
+
 
 def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     """Return the set-up of a job; raise InputError for a refused filler, a pin that does not fit, or a
@@ -132,7 +137,9 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
     bench = job.model_copy(update={"paper": job.paper.telling})
     with telling(job.paper.units):
         face = placement.interface
-        order = work(job, face.family, face.hole.kind, bench_words(job, placement))
+        host = tubes.get(placement.host)
+        wrapped = host is not None and host.placed
+        order = work(job, face.family, face.hole.kind, bench_words(job, placement), wrapped)
         left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 

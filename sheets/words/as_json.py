@@ -1,5 +1,6 @@
 """Any value of ours as JSON has it, what is said in the language spoken."""
 
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
 
@@ -32,3 +33,12 @@ def as_json(value: Any) -> Any:
 def picked(thing: Any, *names: str) -> dict[str, Any]:
     """Return some of a thing's fields and properties by their names, in this order."""
     return {name: getattr(thing, name) for name in names}
+
+
+VERSION = 1
+"""Of every kind of document; raised when one means something else by a key that it had before."""
+
+
+def headed(kind: str, document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a document with its format's name, dropleaf-KIND, and version before everything else."""
+    return {"format": f"dropleaf-{kind}", "version": VERSION, **document}

@@ -31,9 +31,28 @@ def doubts(found: Fitting, end: End, native: float) -> tuple[str, ...]:
         parts += [tell("fits.derived")] if best.provisional else []
         parts += [tell("fits.stranger", row=called(away, end), off=away.off)] if away is not None else []
         said.append(" ".join(parts))
+    across = found.across
+    if across is not None and across.other_end:
+        off_named, off_other = across.named or 0.0, across.other or 0.0
+        there = named("front" if end == "rear" else "rear")
+        said.append(
+            tell("fits.other_end_across", end=named(end), other=there, named=off_named, off=off_other)
+        )
     if found.recall is not None and found.surely:
         off = effect(found.recall)
         said.append(tell("fits.recalled", fits=found.recall.fits, near=off.near, far=off.far))
+    return tuple(said)
+
+
+def untold(found: Fitting, end: End, native: float) -> tuple[str, ...]:
+    """Return what nothing that was read tells of a mount: its end or its size, and what would tell it."""
+    said = []
+    if found.across is not None and found.across.untold:
+        code = "fits.end_untold" if found.across.named is None else "fits.end_between"
+        said.append(tell(code, end=named(end)))
+    if found.alike:
+        others = ", ".join(f"{size:g}" for size in found.alike)
+        said.append(tell("fits.size_untold", native=native, others=others))
     return tuple(said)
 
 

@@ -4,6 +4,9 @@ A key is that of the question; a tube's is led by "tube", since every tube has t
 out, which is taken for 1.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 LETTERS: dict[str, str] = {
     "tube.included": "A",
     "boss.diameter": "B",
@@ -46,3 +49,25 @@ def letter(key: str) -> str:
     if half:
         return f"{LETTERS[f'tube.{half}']}{number}"
     return f"{LETTERS['tube.at']}{number} and {LETTERS['tube.outside']}{number}"
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the sheet of one job has in it: frame, its paper, the families of its mount
+    at rear and fork, values by field, its boxes, those to be filled.
+
+    Boxes that are not its own are left out; a measure that is missing has a box framed twice, and its letter
+    is ringed.
+    """
+
+    frame: str
+    paper: str
+    shown: tuple[str, str]
+    values: Mapping[str, str]
+    boxes: frozenset[str]
+    lacking: frozenset[str]
+
+    @property
+    def letters(self) -> frozenset[str]:
+        """Return the letters in the figure of what is missing."""
+        return frozenset(letter(key) for key in self.lacking)

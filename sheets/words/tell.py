@@ -13,7 +13,9 @@ import re
 import string
 import tomllib
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError, Problem, why
@@ -24,6 +26,11 @@ from sheets.words.lengths import as_said, in_millimetres, to_be_told, units
 _HERE = Path(__file__).parent
 ENGLISH = _HERE / "english"
 _spoken: list[Path] = []
+_paper: ContextVar[bool] = ContextVar("paper", default=False)
+_TABLES = "axle|bench|boss|caliper|dropout|load|mount|process|stance|tubes"
+_BESIDE = re.compile(rf" ?\(([^()]*\b(?:{_TABLES})\.[a-z][^()]*)\)")
+_KEY = re.compile(rf"\b({_TABLES})\.([a-z_-]*[a-z])(?:\.([a-z_]*[a-z]))?\b")
+"""A job's keys: in brackets beside what they are called, or alone."""
 
 
 def speak(language: Path | None) -> None:
@@ -46,6 +53,33 @@ def spoken() -> Path:
     return _spoken[0]
 
 
+@contextmanager
+def on_paper() -> Iterator[None]:
+    """Tell for paper for a while: a builder sees what a thing is called, not the job's key for it."""
+    before = _paper.set(True)
+    try:
+        yield
+    finally:
+        _paper.reset(before)
+
+
+def _called(found: re.Match[str]) -> str:
+    """Return what a key of a job is called; what only looks like one stays as it is."""
+    table, key, last = found.groups()
+    code = f"{table}.{last or 'tube'}" if table == "tubes" else f"{table}.{key}"
+    names, things = sentences(spoken(), "key") or sentences(ENGLISH, "key"), sentences(ENGLISH, "name")
+    tube = key.replace("-", "_")
+    if code not in names or (table == "tubes" and tube not in things):
+        return found[0]
+    return names[code].format(tube=tell(f"name.{tube}") if table == "tubes" else "")
+
+
+def _without_keys(text: str) -> str:
+    """Return a text as paper tells it: keys in brackets go, and others give way to what they are called."""
+    bare = _BESIDE.sub(lambda found: "" if _KEY.sub(_called, found[1]) != found[1] else found[0], text)
+    return _KEY.sub(_called, bare)
+
+
 def tell(code: str, /, **values: Value) -> str:
     """Return the sentence of a code with its values."""
     return told(Say(code, tuple(values.items())))
@@ -54,10 +88,14 @@ def tell(code: str, /, **values: Value) -> str:
 def told(what: Say | str) -> str:
     """Return something said as its sentence; a text, such as a frame's name, as it is.
 
-    A code that no language has, or a value that its sentence misses, is a fault of ours: KeyError.
+    On paper keys of the job give way to what they are called. A code that no language has, or a value that
+    its sentence misses, is a fault of ours: KeyError.
     """
-    if isinstance(what, str):
-        return what
+    text = what if isinstance(what, str) else _told(what)
+    return _without_keys(text) if _paper.get() and "." in text else text
+
+
+def _told(what: Say) -> str:
     if units() == "mm":
         return sentence(what.code).format(**{name: _filled(value) for name, value in what.values})
     values = {name: _in_units(value) for name, value in what.values}

@@ -3,13 +3,15 @@
 import contextlib
 import io
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
 
 from sheets.cli import main
+from sheets.home import folder as home
+from tests.commands.measured_mounts import by, mount
 from tests.pages.conftest import delivered as delivered
 
 REAR = """
@@ -86,3 +88,19 @@ def write(file: Path, *changes: tuple[str, str]) -> Path:
 def write_fixture() -> Callable[..., Path]:
     """Return the function that writes a changed job."""
     return write
+
+
+@pytest.fixture
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """Give each test a builder's folder of its own."""
+    monkeypatch.setenv(home.HOME, str(tmp_path / "home"))
+    yield tmp_path / "home"
+
+
+@pytest.fixture
+def three(tmp_path: Path) -> list[Path]:
+    """Return the readings of three mounts that agree."""
+    return [
+        mount(tmp_path / f"{name}.toml", f"frame {name}", up, by(maker))
+        for name, maker, up in (("a", "Avocet", 0.0), ("b", "Bittern", 0.2), ("c", "Curlew", -0.1))
+    ]

@@ -1,6 +1,7 @@
 """The measuring sheet: a field for each question, and what is filled in comes back as answers."""
 
 import itertools
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,9 +12,11 @@ from geometry.core.errors import FitError, InputError
 from geometry.core.plane import triangle_foot
 from geometry.survey.learn_readings import kinds
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.draft import text as draft_text
 from sheets.guide.explain import explained
 from sheets.guide.form import answers_of
 from sheets.guide.lengths import UNITS
+from sheets.guide.sheet_of import sheet_of
 from sheets.ink.drawing import Drawing
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper, Sheet
@@ -25,6 +28,7 @@ from sheets.words.measures import LETTERS, letter
 from sheets.words.tell import ENGLISH, sentences
 from tests.files.forms import type_in
 
+ROOT = Path(__file__).parents[2]
 FILLED = {
     "frame.id": "knot-1",
     "mount.end": "rear",
@@ -173,6 +177,60 @@ def test_no_letter_lies_over_another_and_none_runs_off(shown: tuple[str, str]) -
         assert left >= -0.1 and right <= WIDTH + 0.1 and low >= -0.1 and top <= HEIGHT + 0.1, text
     # What names a measure is at least 3.5 mm high.
     assert all(box[3] - box[1] >= 3.5 for text, box in labels if text.rstrip("123") in LETTERS.values())
+
+
+def test_the_sheet_of_a_job_has_its_answers_and_marks_what_is_missing(run: Callable, tmp_path: Path) -> None:
+    text = (ROOT / "samples" / "dunlin.toml").read_text(encoding="utf-8")
+    job = tmp_path / "dunlin.toml"
+    # Without the dropout's thickness and the seatstay's two numbers sideways.
+    job.write_text(
+        re.sub(r"(?m)^(thickness = 7|outset = 4\.5|splay = 2\.5) .*\n", "", text), encoding="utf-8"
+    )
+    known, units = sheet_of(job, None)
+    assert units == "mm"
+    assert known.shown == ("tab", "")
+    offsets = {f"tubes.{tube}.offset" for tube in ("chainstay", "seatstay")}
+    wanted = {"dropout.thickness", "tubes.seatstay.outset", "tubes.seatstay.splay", *offsets}
+    assert known.lacking == wanted
+    assert known.letters == {"T", "O", "S", "E"}
+    # What a fork or a post would be asked has no box.
+    assert not {"stance.leg", "tubes.fork-leg.wall", "boss.length", "axle.pocket"} & known.boxes
+    assert (known.values["tubes.seatstay.place.2.at"], known.values["tubes.seatstay.place.2.outside"]) == (
+        "120",
+        "16",
+    )
+    first, second = blank(PAPERS["A4"], known.shown, known)
+    fields = {field.name: field for page in (first, second) for field in page.fields}
+    assert set(fields) == known.boxes
+    assert fields["boss.thickness"].value == "6"
+    assert fields["dropout.thickness"].value == ""
+    assert _shown(first) <= set(LETTERS.values()) - set("LHRKBN")
+    # Filled in, it changes the job that it was made for.
+    assert run("blank", job, "--out", tmp_path).status == 0
+    filled = _by_pypdf(
+        tmp_path / "measuring-sheet-dunlin-1-A4.pdf", tmp_path / "filled.pdf", {"dropout.thickness": "7"}
+    )
+    assert run("start", job, "--from", filled, "--yes").status == 0
+    assert load(job).job.dropout.thickness == 7
+    assert sheet_of(job, None)[0].lacking == wanted - {"dropout.thickness"}
+
+
+def test_the_sheet_of_a_draft_or_in_other_units_and_of_what_is_no_job(run: Callable, tmp_path: Path) -> None:
+    answers = {
+        "frame.id": "knot-1",
+        "mount.end": "front",
+        "mount.interface": "post",
+        "dropout.thickness": "7",
+    }
+    (tmp_path / "knot-1.draft").write_text(draft_text("knot-1", answers), encoding="utf-8")
+    known, _ = sheet_of(tmp_path / "knot-1.draft", "in")
+    assert (known.frame, known.shown, known.values["dropout.thickness"]) == ("knot-1", ("", "post"), "7 mm")
+    assert {"stance.leg", "tubes.fork-leg.place.1.at", "tubes.fork-leg.place.1.outside"} <= known.lacking
+    other = tmp_path / "other.toml"
+    other.write_text("point = 3\n", encoding="utf-8")
+    assert "this is no job" in run("blank", other, "--out", tmp_path).errors[0]
+    assert "of no job" in run("blank", other, "--mount", "--out", tmp_path).errors[0]
+    assert run("blank", tmp_path / "nowhere.toml", "--out", tmp_path).status == 2
 
 
 def test_a_mount_that_is_not_known_is_told_with_what_is_meant(run: Callable, tmp_path: Path) -> None:

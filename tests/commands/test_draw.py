@@ -4,6 +4,7 @@ import io
 import json
 from collections.abc import Callable
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pypdf
 import pytest
@@ -61,8 +62,12 @@ def test_the_packet_holds_the_document_with_bare_names(run: Callable, job: Path)
 
 def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> None:
     document = run("draw", job, "--json").json
-    assert list(document) == ["job", "placement", "files", "findings", "warnings"]
+    assert (document["format"], document["version"]) == ("dropleaf-manifest", 1)
+    assert list(document) == ["format", "version", "job", "placement", "files", "findings", "warnings"]
     placement = document["placement"]
+    svg = ElementTree.parse(job.parent / "knot-1-template.svg").getroot()
+    about = svg.findtext("{http://www.w3.org/2000/svg}desc") or ""
+    assert all(source in about for source in placement["interface"]["sources"])
     assert {"holes", "face_height", "datum_shift", "rotor"} <= set(placement)
     assert [set(hole) for hole in placement["holes"]] == [{"name", "centre", "axis", "diameter"}] * 2
     assert [hole["name"] for hole in placement["holes"]] == ["near", "far"]
@@ -136,10 +141,9 @@ def test_every_sample_is_drawn(delivered: dict, file: Path) -> None:
     wraps = sheets.count("wrap")
     assert wraps
     full_size = [*kinds, *["wrap"] * wraps]
-    # The card and the cautions take one page each, the traveller two; numbers take as many as they need.
-    rest = ["card", "cautions", "loads", "loads", "traveller", "traveller"]
-    assert sheets == [*full_size, *rest, *["numbers"] * sheets.count("numbers")]
-    assert sheets.count("numbers") >= 3
+    # The card and the cautions take one page each, the traveller two, and so does each of the last.
+    rest = ["card", "cautions", "loads", "loads", "traveller", "traveller", "details", "numbers"]
+    assert sheets == [*full_size, *rest]
     kinds += ["wrap"] if wraps == 1 else [f"wrap-{number}" for number in range(1, wraps + 1)]
     assert names(folder) == {f"{name}.pdf", *(f"{name}-{kind}.svg" for kind in kinds)}
     assert {each["path"] for each in document["files"]} == {str(file) for file in folder.iterdir()}
@@ -153,6 +157,8 @@ def test_several_jobs_in_the_order_given(run: Callable, job: Path, write: Callab
     first, second, third = ran.json
     assert first["job"]["frame"]["id"] == "knot-1"
     assert second == {
+        "format": "dropleaf-errors",
+        "version": 1,
         "job_file": str(bad),
         "errors": [line.removeprefix("dropleaf: ") for line in ran.errors],
     }
@@ -168,7 +174,7 @@ def test_one_failed_job_is_an_object(run: Callable, job: Path, write: Callable) 
     write(job, ("rotor = 160", "rotor = 1"))
     ran = run("draw", job, "--json")
     assert ran.status == 2
-    assert list(ran.json) == ["job_file", "errors"]
+    assert list(ran.json) == ["format", "version", "job_file", "errors"]
 
 
 @pytest.mark.parametrize("name", ["knot-1", "KNOT-1"])

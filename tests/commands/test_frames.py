@@ -112,13 +112,15 @@ def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> Non
         for said in setup.boss_words
     )
     (asked,) = (told(each.text) for each in setup.findings if each.code == "clearance-unknown")
-    assert asked.startswith("What comes near the fork leg is not known") and measure in asked
+    assert (
+        asked.startswith("What comes near the fork leg is not known") and f"(tubes.fork-leg.{key})" in asked
+    )
     assert stopped(Path("unknown.toml"), setup.findings) == (0, (), "")
     said = " ".join(lettered(document))
     card = typed(document, "card")
     for silenced in ("no disc", "within 0.0", "0.0 mm", "lies flat", "proud of"):
         assert silenced not in said and silenced not in card
-    assert f"Largest disc: unknown; {measure}" in typed(document, "numbers")
+    assert "Largest disc: unknown; measure how far outboard" in typed(document, "details")
     assert "holds the sheet off the dropout is not known" in said
     assert "lines are left out" in said
 

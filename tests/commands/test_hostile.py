@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from sheets.files import apart
 from tests.commands.conftest import REAR, Ran
-from tests.files import hostile
 from tests.outside_tools import limits_of_memory
+from tests.soak import hostile
 
 Run = Callable[..., Ran]
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import tomllib
@@ -53,7 +54,7 @@ def test_check_names_what_is_not_known(run: Callable, job: Path, write: Callable
 
 def test_check_as_a_document(run: Callable, job: Path, write: Callable) -> None:
     other = write(job.with_name("other.toml"), ("knot-1", "a-1"))
-    assert list(run("check", job, "--json").json) == ["job", "placement", "setup", "findings", "warnings"]
+    assert list(run("check", job, "--json").json)[2:] == ["job", "placement", "setup", "findings", "warnings"]
     assert [each["job"]["frame"]["id"] for each in run("check", job, other, "--json").json] == [
         "knot-1",
         "a-1",
@@ -83,7 +84,7 @@ def test_mounts_prints_every_number_of_both_tables(run: Callable) -> None:
 
 def test_mounts_as_a_document(run: Callable) -> None:
     document = run("mounts", "--json").json
-    assert list(document) == ["interfaces", "adapters", "axles", "open", "checks"]
+    assert list(document) == ["format", "version", "interfaces", "adapters", "axles", "open", "checks"]
     post = next(row for row in document["interfaces"] if row["name"] == "post")
     assert post["native"] == [140.0, 220.0]
     assert post["any_between"]
@@ -119,7 +120,26 @@ def test_every_help_has_an_example(run: Callable, arguments: list[str]) -> None:
 
 
 def test_version(run: Callable) -> None:
-    assert run("--version").out.startswith("dropleaf")
+    # PEP 440: a number, and what names the build as a local version.
+    assert re.fullmatch(r"dropleaf \d+\.\d+\.\d+\+(source|g[0-9a-f]{8,}(\.changed)?)\n", run("--version").out)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "kind"),
+    [
+        (("check", "samples/dunlin.toml"), "check"),
+        (("check", "no-such.toml"), "errors"),
+        (("mounts",), "mounts"),
+        (("printer", "list"), "printers"),
+        (("draw", "--no-such"), "errors"),
+    ],
+)
+def test_every_document_says_its_format_and_version(
+    run: Callable, arguments: tuple[str, ...], kind: str
+) -> None:
+    document = run(*arguments, "--json").json
+    assert list(document)[:2] == ["format", "version"]
+    assert (document["format"], document["version"]) == (f"dropleaf-{kind}", 1)
 
 
 def test_help_comes_without_the_heavy_libraries() -> None:

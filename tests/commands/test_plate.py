@@ -20,9 +20,11 @@ def test_plate_adds_the_pattern_and_dxf_its_file(run: Run, job: Path, tmp_path: 
     assert "plate" in sheets and sheets.index("plate") < sheets.index("card")
     assert [file["kind"] for file in plate["files"]].count("dxf") == 0
     assert list(plate["fixture"]["parts"][0]) == ["name", "stock", "drill"]
-    cut = run("draw", job, "--out", tmp_path / "cut", "--dxf", "--json").json
-    (file,) = [Path(each["path"]) for each in cut["files"] if each["kind"] == "dxf"]
-    assert file.is_file() and file.name.startswith("knot-1-plate")
+    cut = run("draw", job, "--out", tmp_path / "cut", "--plate", "--dxf", "--json").json
+    files = [Path(each["path"]) for each in cut["files"] if each["kind"] == "dxf"]
+    assert all(file.is_file() for file in files)
+    assert {"knot-1-template.dxf"} < {file.name for file in files}
+    assert sum(file.name.startswith("knot-1-plate") for file in files) == 1
     assert {each.name for each in (tmp_path / "cut").iterdir()} == {
         Path(each["path"]).name for each in cut["files"]
     }
@@ -36,8 +38,8 @@ def test_a_packet_with_a_fixture_proves_itself(run: Run, job: Path, tmp_path: Pa
 
 def test_the_keys_do_what_the_options_do(run: Run, write: Write, tmp_path: Path) -> None:
     keyed = write(tmp_path / "a.toml", ("[dropout]", "[bench]\ndxf = true\n[dropout]"))
-    kinds = [each["kind"] for each in run("draw", keyed, "--json").json["files"]]
-    assert kinds.count("dxf") == 1
+    names = [Path(each["path"]).name for each in run("draw", keyed, "--json").json["files"]]
+    assert sum(name.startswith("knot-1-plate") and name.endswith(".dxf") for name in names) == 1
 
 
 def test_check_tells_of_a_fixture_that_is_asked_for(run: Run, write: Write, tmp_path: Path) -> None:

@@ -74,6 +74,15 @@ def test_csv_has_a_row_a_line(run: Callable, bench: Path) -> None:
     assert {row["kind"] for row in rows} >= {"dummy axle", "screw", "drill", "pin", "boss"}
 
 
+@pytest.mark.parametrize("filler", ["=HYPERLINK(1)", "+1", "-2+3", "@SUM(1)", " =1"])
+def test_no_cell_is_run_by_a_spreadsheet(run: Callable, job: Path, filler: str) -> None:
+    """What begins a formula is after OWASP, "CSV Injection" (owasp.org), as remembered."""
+    text = job.read_text(encoding="utf-8")
+    job.write_text(f'{text}\n[process]\nmethod = "silver-braze"\nfiller = "{filler}"\n', encoding="utf-8")
+    rows = csv.DictReader(io.StringIO(run("shop", job, "--csv").out))
+    assert [row["what"] for row in rows if row["kind"] == "filler"] == [f"'{filler}"]
+
+
 def test_the_page_holds_every_line_of_all_samples(run: Callable, tmp_path: Path) -> None:
     page = tmp_path / "paper" / "bench.pdf"
     document = run("shop", SAMPLES, "--pdf", page, "--json").json

@@ -2,25 +2,29 @@
 
 import itertools
 import tomllib
-from collections.abc import Callable
+import typing
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 import tomlkit
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pydantic import BaseModel
 
 from geometry.core.errors import DeliveryError, InputError
 from geometry.core.findings import Finding
 from sheets.actions.check import report
-from sheets.guide.changing import changed, entries
+from sheets.guide.changing import changed
+from sheets.guide.draft import changes_in
+from sheets.guide.entries import entries, set_by_key
 from sheets.guide.talk import Talk
 from sheets.home.jobs import from_bytes
 from sheets.home.toml_file import with_value
 from sheets.job.keys import Job
 from sheets.job.read import load
 from sheets.setup.findings import answer_lines
-from tests.commands.terminal import typed
+from tests.commands.terminal import CTRL_C, typed
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 DUNLIN = (SAMPLES / "dunlin.toml").read_text(encoding="utf-8")
@@ -72,7 +76,7 @@ def test_nothing_is_written_without_a_yes(dunlin: Path) -> None:
     assert any("'disc' is not in the list" in line for line in said)
     assert any("'S' is one of tubes.seatstay.splay, tubes.chainstay.splay" in line for line in said)
     assert "  Do you mean mount.rotor? Enter takes it, n does not; or type another answer." in said
-    assert any("Answer y to write over it" in line for line in said)
+    assert any("'x' given; answer y or n" in line for line in said)
     assert said[-1].endswith("stays as it was.")
     assert _changed(dunlin, "")[1][-1] == "Nothing is changed."
     assert dunlin.read_text(encoding="utf-8") == DUNLIN
@@ -134,6 +138,123 @@ def test_a_tab_can_be_given_a_tilt_and_a_file_that_is_no_job_is_named(dunlin: Pa
     ran = run("start", dunlin, "--yes")
     assert ran.status == 2
     assert "dunlin.toml" in ran.errors[0]
+
+
+def _stopped(file: Path, *lines: str) -> list[str]:
+    """Type some lines, and Ctrl-C where the next would be."""
+    left, said = iter(lines), list[str]()
+
+    def ask(prompt: str) -> str:
+        said.append(prompt)
+        try:
+            return next(left)
+        except StopIteration:
+            raise KeyboardInterrupt from None
+
+    with pytest.raises(KeyboardInterrupt):
+        changed(file, {}, Talk(ask, said.append), said.append)
+    return said
+
+
+def test_ctrl_c_keeps_the_changes_and_they_are_gone_on_with(dunlin: Path) -> None:
+    kept = dunlin.with_name("dunlin.changes")
+    # At the last prompt ? explains, and < goes back to the list.
+    said = _stopped(dunlin, "T", "8", "boss.thickness", "-", "", "?", "<", "")
+    assert any("n gives up all changes" in line for line in said)
+    assert said[-1] == "  [needed]"
+    assert changes_in(kept) == {"dropout.thickness": "8", "boss.thickness": ""}
+    assert dunlin.read_text(encoding="utf-8") == DUNLIN
+    # Interrupted where it is asked whether to go on, they stay.
+    said = _stopped(dunlin, "?", "<", "perhaps")
+    assert any("The job itself is as it was" in line for line in said)
+    assert "  dropout.thickness: 8" in said
+    assert "  boss.thickness: taken out" in said
+    assert len(changes_in(kept)) == 2
+    assert _changed(dunlin, "", "", "y")[0] == dunlin
+    job = load(dunlin).job
+    assert (job.dropout.thickness, job.boss.thickness) == (8, None)
+    assert [each.name for each in dunlin.parent.iterdir()] == ["dunlin.toml"]
+
+
+def test_changes_that_are_not_gone_on_with_are_kept_apart_and_n_gives_them_up(dunlin: Path) -> None:
+    _stopped(dunlin, "T", "8", "tubes.seatstay.place.3", "-", "tubes.seatstay.place.2", "-")
+    _stopped(dunlin, "n", "T", "9")
+    assert changes_in(dunlin.with_name("dunlin.changes")) == {"dropout.thickness": "9"}
+    apart = dunlin.with_name("dunlin.changes-1")
+    apart.replace(dunlin.with_name("dunlin.changes"))
+    assert _changed(dunlin, "y", "", "n")[0] is None
+    assert dunlin.read_text(encoding="utf-8") == DUNLIN
+    assert [each.name for each in dunlin.parent.iterdir()] == ["dunlin.toml"]
+
+
+def test_at_a_terminal_it_is_said_where_the_changes_are(dunlin: Path) -> None:
+    ran = typed(["start", "dunlin.toml"], _answers("T", "8", CTRL_C), "]: ", dunlin.parent)
+    assert ran.status == 130
+    assert "kept in dunlin.changes; to go on: dropleaf start dunlin.toml" in ran.shown
+    assert dunlin.with_name("dunlin.changes").is_file()
+
+
+def test_the_last_change_is_told_alone_and_all_of_them_against_the_file(dunlin: Path) -> None:
+    _, said = _changed(dunlin, "T", "8", "mount.rotor", "180", "<", "<", "<", "")
+    told = [line.strip() for line in said]
+    alone, together = told.index("This change alone:"), told.index(f"All changes together, against {dunlin}:")
+    # The stand-off moved with the dropout, before the disc did.
+    stand_off = "stand-off: was the seatstay stands 3.27 mm past the dropout's face"
+    assert not any(line.startswith("stand-off") for line in told[alone:together])
+    assert any(line.startswith(stand_off) for line in told[together:])
+    assert told.count("The last change is taken back.") == 2
+    assert f"So the job is again as {dunlin} has it." in told
+    assert any(line.startswith("Nothing has been changed that could") for line in told)
+    assert told[-1] == "Nothing is changed."
+
+
+def _keys(model: type[BaseModel], before: str = "") -> Iterator[str]:
+    """Give every key of a model, read from its annotations and not from the schema."""
+    for name, field in model.model_fields.items():
+        key = f"{before}{field.alias or name}"
+        inner = [each for each in _types(field.annotation) if issubclass(each, BaseModel)]
+        listed = "tuple" in str(field.annotation)
+        yield from _keys(inner[0], f"{key}.") if inner and not listed else (key,)
+
+
+def _types(annotation: object) -> Iterator[type]:
+    if isinstance(annotation, type) and not typing.get_args(annotation):
+        yield annotation
+    for each in typing.get_args(annotation):
+        yield from _types(each)
+
+
+@pytest.mark.parametrize("sample", sorted(SAMPLES.glob("*.toml")), ids=lambda file: file.stem)
+def test_every_key_of_a_job_can_be_changed(sample: Path) -> None:
+    listed = [each.key for each in entries(tomllib.loads(sample.read_text(encoding="utf-8")))]
+    assert len(set(listed)) == len(listed)
+    wanted = [key.replace(".diameters", ".place.1") for key in _keys(Job)]
+    assert {"axle.heads", "boss.near_length", "tubes.brace.wall", "traveller.heats.brace"} <= set(wanted)
+    for key in wanted:
+        assert any(each == key or each.startswith(f"{key}.") for each in listed), key
+    # And nothing that is no key of a job.
+    for each in listed:
+        assert any(each == key or each.startswith(f"{key}.") for key in wanted) or ".place." in each, each
+
+
+def test_a_key_that_no_question_has_is_named_explained_and_refused_at_once(dunlin: Path) -> None:
+    lines = ["heads", "", "?", "3", "44; 3.5", "bench.fixture", "yes", "frame.customer", "12", "", "y"]
+    file, said = _changed(dunlin, *lines)
+    assert file == dunlin
+    assert "  Do you mean axle.heads? Enter takes it, n does not; or type another answer." in said
+    assert any("circle that they sweep" in line for line in said)
+    assert any(line.startswith("  axle.heads: ") and "[across, high]" in line for line in said), said
+    job = load(dunlin).job
+    assert (job.axle.heads, job.bench.fixture, job.frame.customer) == ((44, 3.5), True, "12")
+
+
+def test_a_tube_that_is_not_there_is_given_by_its_first_place(dunlin: Path) -> None:
+    lark = dunlin.with_name("whimbrel.toml")
+    lark.write_text((SAMPLES / "whimbrel.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    text = set_by_key(lark, lark.read_text(encoding="utf-8"), "tubes.brace.wall", "0.9")
+    text = set_by_key(lark, text, "tubes.chainstay.place.1", "25: 20 x 16")
+    assert tomllib.loads(text)["tubes"]["chainstay"]["diameters"] == [[25, 20, 16]]
+    assert tomllib.loads(text)["tubes"]["brace"]["wall"] == 0.9
 
 
 TYPED = st.one_of(

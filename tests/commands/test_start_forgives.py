@@ -1,6 +1,7 @@
 """What `start` takes, explains and proposes: nothing typed ends it, and no job of it is refused."""
 
 import itertools
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,7 +14,8 @@ from sheets import console
 from sheets.actions.check import report
 from sheets.guide.asking import asked, settle
 from sheets.guide.bench_questions import QUESTIONS
-from sheets.guide.explain import described, explained
+from sheets.guide.entries import entries, with_entry
+from sheets.guide.explain import UNKNOWN_WITHOUT, described, explained, unknown_without
 from sheets.guide.job_text import job_text, value_text
 from sheets.guide.mount_questions import TILT
 from sheets.guide.proposals import proposal, usual
@@ -25,6 +27,7 @@ from sheets.job.read import place_job, tubes_of
 from sheets.pages.running.blank import blank
 from sheets.words.measures import LETTERS, letter
 
+SAMPLES = Path(__file__).parents[2] / "samples"
 BY_KEY = {question.key: question for question in QUESTIONS}
 REAR = {
     "mount.end": "rear",
@@ -85,6 +88,26 @@ def _ask(key: str, *lines: str, answers: dict[str, str] | None = None) -> tuple[
         ("dropout.thickness", ["?", "="], ""),
         ("dropout.slot", ["downwards", ""], "down"),
         ("dropout.slot_from", ["ground", ""], "plumb"),
+        ("axle.kind", ["12x142", ""], "thru axle"),
+        ("axle.kind", ["12 mm thru", ""], "thru axle"),
+        ("axle.dummy", ["1 1/2 in"], "1 1/2 in"),
+        ("axle.dummy", ['1-1/2"'], '1-1/2"'),
+        ("axle.dummy", ["Ø19", ""], "19"),
+        # A4 is no 4, MIG no TIG, and a disc of 170 none of 180.
+        ("bench.plate", ["A4", "8"], "8"),
+        ("process.method", ["mig", ""], ""),
+        ("mount.rotor", ["170", "160"], "160"),
+        # A word may say the sign, and what it says otherwise is not guessed.
+        ("tubes.chainstay.outset", ["5 inboard", ""], "-5"),
+        ("tubes.chainstay.outset", ["5 mm outboard", ""], "5 mm"),
+        ("tubes.chainstay.outset", ["5 above", "3"], "3"),
+        ("tubes.chainstay.outset", ["5 sideways", "3"], "3"),
+        ("bench.spacers", ["10,5,5,3", ""], "10; 5; 5; 3"),
+        ("bench.spacers", ["2x10 0,5", ""], "10; 10; 0.5"),
+        ("bench.spacers", ["10,5", "10"], "10"),
+        ("frame.id", ["Curlew 1", ""], "Curlew-1"),
+        ("dropout.slot", ["back", ""], "rearward"),
+        ("mount.interface", ["dont know", ""], "is-rear"),
         # The order of sheet and file; the other takes the word at.
         ("tubes.chainstay.place.1", ["25:16"], "25: 16"),
         ("tubes.chainstay.place.1", ["at 25: 20 x 16"], "25: 20 x 16"),
@@ -96,6 +119,9 @@ def _ask(key: str, *lines: str, answers: dict[str, str] | None = None) -> tuple[
         ("tubes.chainstay.place.1", ["25 mm up, 16 mm outside", ""], "25 mm: 16 mm"),
         ("tubes.chainstay.place.1", ["16,5 thick at 25", ""], "25: 16.5"),
         ("tubes.chainstay.place.1", ["1 1/8 in 5/8 in", ""], "1 1/8 in: 5/8 in"),
+        ("tubes.chainstay.place.1", ["[25, 16]", ""], "25: 16"),
+        ("tubes.chainstay.place.1", ["25 - 16", ""], "25: 16"),
+        ("tubes.chainstay.place.1", ["16 mm, 25 mm up", ""], "25 mm: 16 mm"),
         ("process.method", ["brazed", ""], "fillet-braze"),
         ("other.stay", ["nope", ""], "no"),
         ("paper.size", ["us letter", ""], "Letter"),
@@ -133,11 +159,52 @@ def test_a_question_mark_explains_letter_range_and_what_leaving_out_means() -> N
     assert "Thickness from the inner to the outer face, mm." in told
     assert "On the measuring sheet, which dropleaf blank prints, it is T." in told
     assert "Allowed: 1 to 40 mm" in told
-    assert "never 0, and check says where that matters" in told
+    assert "never 0; check will say that it does not know the clearances of a dropout" in told
     for question in QUESTIONS:
         assert all(each.endswith((".", "?")) for each in explained(question, REAR, "")), question.key
     assert described("tubes.seatstay.included").startswith("angle between seatstay and chainstay")
     assert described("mount.no_such_key") == ""
+
+
+@pytest.mark.parametrize(
+    ("key", "line", "told"),
+    [
+        ("tubes.chainstay.wall", "don't know", "does not know whether tube and mount bear the braking."),
+        ("tubes.chainstay.splay", "", "does not know the clearances beside this tube, where it stands"),
+        ("boss.diameter", "-", "The table's is then drawn, with its grade."),
+        ("frame.name", "skip", "It is then left off the sheets."),
+    ],
+)
+def test_what_is_left_out_is_said_and_what_stays_unknown(key: str, line: str, told: str) -> None:
+    answer, said = _ask(key, line)
+    assert answer == ""
+    assert said[-1].startswith("  Left out. ")
+    assert told in said[-1]
+    # Enter on what matters to no finding is said nothing of.
+    assert not any(line.startswith("  Left out.") for line in _ask("frame.name", "")[1])
+
+
+def test_what_is_said_to_stay_unknown_is_what_check_finds() -> None:
+    """Each answer of two samples is left out in turn, and check judges what is left."""
+    found: dict[str, set[str]] = {}
+    for name in ("dunlin", "whimbrel"):
+        file = SAMPLES / f"{name}.toml"
+        text = file.read_text(encoding="utf-8")
+        before = report(from_bytes(text.encode(), file)).findings
+        known = {(each.code, each.subject) for each in before}
+        for entry in entries(tomllib.loads(text)):
+            question = entry.question
+            if question is None or not entry.value or not unknown_without(question):
+                continue
+            cut = with_entry(file, text, entry, "", {})
+            after = report(from_bytes(cut.encode(), file)).findings
+            codes = {each.code for each in after if (each.code, each.subject) not in known}
+            assert codes & set(unknown_without(question)), (name, entry.key)
+            of = f"tube.{entry.key.rpartition('.')[2]}" if entry.key.startswith("tubes.") else entry.key
+            unknown = {each.code for each in after if each.level == "unknown" and each.code in codes}
+            found.setdefault(of, set()).update(unknown)
+    # Nothing is promised that no frame shows, and what is left unsaid is found of none.
+    assert found == {key: set(codes) for key, codes in UNKNOWN_WITHOUT.items()}
 
 
 def test_every_letter_has_one_measure_and_every_measure_a_question() -> None:

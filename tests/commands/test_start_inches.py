@@ -16,8 +16,9 @@ from geometry.core.shown import Typed
 from sheets.guide import learn_readings
 from sheets.guide.asking import asked, of_file, settle
 from sheets.guide.bench_questions import QUESTIONS
-from sheets.guide.changing import changed, entries
+from sheets.guide.changing import changed
 from sheets.guide.draft import answers_in, text
+from sheets.guide.entries import entries
 from sheets.guide.form import answers_of
 from sheets.guide.job_text import job_text, value_text
 from sheets.guide.lengths import UNITS, bounds, each, shown, split

@@ -126,6 +126,8 @@ def test_what_is_no_packet_exits_2_and_the_others_are_still_told(
     assert ran.status == 2
     first, second = ran.json
     assert first == {
+        "format": "dropleaf-errors",
+        "version": 1,
         "packet": str(tmp_path / "other.pdf"),
         "errors": [ran.errors[0].removeprefix("dropleaf: ")],
     }

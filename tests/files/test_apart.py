@@ -3,16 +3,19 @@
 The limits are those of the system's own setrlimit (POSIX.1-2017); here they are lowered, so that none waits.
 """
 
+import ctypes
 import os
 import signal
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from geometry.core.errors import InputError, NoPacketError, Problem
 from geometry.core.say import Say, say
 from sheets.files import apart as module
+from sheets.files import memory
 from sheets.files.apart import apart
 from tests.outside_tools import limits_of_memory
 
@@ -36,6 +39,14 @@ def refused(work: object, *args: object) -> Say:
 
 def _grow(_: int) -> None:
     held = [bytearray(10_000_000) for _ in range(1000)]
+    raise AssertionError(len(held))
+
+
+def _fill(_: int) -> None:
+    held = []
+    while len(held) < 200:
+        held.append(b"x" * 10_000_000)
+        time.sleep(0.005)
     raise AssertionError(len(held))
 
 
@@ -82,6 +93,59 @@ def test_what_the_work_refuses_is_refused_with_all_it_says() -> None:
 def test_memory_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "MEMORY", 100_000_000)
     assert refused(_grow, 0) == say("files.too_much", size=100)
+
+
+def test_memory_is_watched_where_the_system_bounds_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "_bound", lambda: None)
+    monkeypatch.setattr(module, "_BOUNDS", False)
+    monkeypatch.setattr(module, "MEMORY", memory.taken(os.getpid()) + 200_000_000)
+    assert refused(_fill, 0).code == "files.too_much"
+    assert apart(FILE, divmod, 17, 5) == (3, 2)
+    monkeypatch.setattr(module, "WAIT", 0.2)
+    assert refused(_sleep, 0).code == "files.too_long"
+
+
+def test_what_a_process_has_is_told_by_whatever_tells_it_here(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Held against the peak that getrusage tells, in kB on Linux (getrusage(2))."""
+    import resource
+
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+    assert peak / 4 < memory.taken(os.getpid()) <= peak * 1.01
+    assert memory.taken(2**30) == 0
+    monkeypatch.setattr(memory, "PROC", tmp_path / "none")
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert memory.taken(os.getpid()) == 0
+    teller = tmp_path / "ps"
+    teller.write_text(f'#!/bin/sh\n[ "$*" = "-o rss= -p {os.getpid()}" ] && echo " 1234"\n', encoding="utf-8")
+    teller.chmod(0o755)
+    assert memory.taken(os.getpid()) == 1234 * 1024
+
+
+class _Kernel:
+    """What Windows would say of a process that took 5 MB, and has 3 of them in memory."""
+
+    def __init__(self) -> None:
+        self.OpenProcess = lambda right, inherit, process: (
+            77 if (right, inherit, process) == (0x1000, False, 9) else 0
+        )
+        self.closed: list[int] = []
+
+    def K32GetProcessMemoryInfo(self, handle: Any, place: Any, size: int) -> int:  # noqa: N802
+        counters = place._obj
+        assert size == 8 + 8 * ctypes.sizeof(ctypes.c_size_t)
+        counters.resident, counters.committed = 3_000_000, 5_000_000
+        return int(handle.value == 77)
+
+    def CloseHandle(self, handle: Any) -> None:  # noqa: N802
+        self.closed.append(handle.value)
+
+
+def test_windows_is_asked_and_given_back_its_handle() -> None:
+    kernel = _Kernel()
+    assert memory._on_windows(9, kernel) == 5_000_000
+    assert kernel.closed == [77]
 
 
 def test_processor_time_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:

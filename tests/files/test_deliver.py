@@ -260,3 +260,55 @@ def test_a_limit_on_file_size(tmp_path: Path) -> None:
     assert limited(1_000_000).returncode == 0
     assert {path.name for path in tmp_path.iterdir()} == {"sheet.svg", "packet.pdf"}
     assert (tmp_path / "sheet.svg").stat().st_size > 1000
+
+
+def test_no_clock_is_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is there may be from the future, where a clock was set back, and what comes from long ago."""
+    (tmp_path / "a").write_text("old a")
+    os.utime(tmp_path / "a", (4e9, 4e9))
+    os.utime(tmp_path, (4e9, 4e9))
+    monkeypatch.setattr("time.time", lambda: -1.0)
+    put(tmp_path, a="new a", b="new b")
+    with pytest.raises(ZeroDivisionError), staging(tmp_path) as stage:
+        (stage / "a").write_text(str(1 // 0))
+    assert tree(tmp_path) == {"a": "new a", "b": "new b"}
+
+
+def folding(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let names that differ in case alone be one, as on the disks of most Macs: the first one's spelling."""
+
+    def spelled(name: object) -> object:
+        if not isinstance(name, str | os.PathLike):
+            return name
+        path = Path(os.fspath(name))
+        try:
+            there = real["listdir"](path.parent)
+        except OSError:
+            return name
+        same = (each for each in there if each.casefold() == path.name.casefold())
+        return str(path.parent / next(same, path.name))
+
+    names = ("listdir", "stat", "lstat", "replace", "link", "unlink", "open")
+    real = {name: getattr(os, name) for name in names}
+    for name in names[1:]:
+
+        def folded(*paths: object, _real: Callable[..., object] = real[name], **named: object) -> object:
+            return _real(*map(spelled, paths), **named)
+
+        monkeypatch.setattr(os, name, folded)
+
+
+def test_on_a_disk_that_folds_case_the_old_file_is_replaced_and_put_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "Knot.pdf").write_text("old")
+    folding(monkeypatch)
+    with pytest.raises(DeliveryError, match=r"deliver\.just_made"), staging(tmp_path, fresh=True) as stage:
+        (stage / "knot.pdf").write_text("new")
+    with pytest.raises(KeyboardInterrupt), pytest.MonkeyPatch.context() as patch, staging(tmp_path) as stage:
+        (stage / "knot.pdf").write_text("new")
+        (stage / "last.svg").write_text("new")
+        patch.setattr(Path, "replace", failing("last.svg", KeyboardInterrupt()))
+    assert tree(tmp_path) == {"Knot.pdf": "old"}
+    put(tmp_path, **{"knot.pdf": "new", "last.svg": "new"})
+    assert tree(tmp_path) == {"Knot.pdf": "new", "last.svg": "new"}

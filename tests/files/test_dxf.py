@@ -8,12 +8,14 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from ezdxf.entities import LWPolyline
 
 from geometry.core.errors import InputError, ReadBackError
 from sheets.files.read.dxf import read_dxf, verify_dxf
 from sheets.files.write import dxf
-from sheets.files.write.dxf import joined, must_have_ezdxf, write_dxf
+from sheets.files.write.dxf import must_have_ezdxf, write_dxf
 from sheets.ink.drawing import Drawing
+from sheets.ink.machining import joined
 from sheets.ink.marks import THICK
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Arc, Circle, Curve, Feature, Segment, Sheet, Slot
@@ -73,20 +75,23 @@ def test_ezdxf_finds_no_fault_and_every_layer(sheet: Sheet, tmp_path: Path) -> N
     assert len(space) == 2 + 2 + 3  # outline and slot, holes, marks; the scale bar is not there
 
 
+def area_of(line: LWPolyline) -> float:
+    """Return the area of a closed polyline, its bulges taken as the arcs that they are."""
+    points = list(line.get_points("xyb"))
+    total = 0.0
+    for (x0, y0, bulge), (x1, y1, _) in zip(points, [*points[1:], points[0]], strict=True):
+        sweep = 4.0 * math.atan(bulge)
+        chord = math.hypot(x1 - x0, y1 - y0)
+        radius = chord / 2.0 / math.sin(sweep / 2.0) if bulge else 0.0
+        total += (x0 * y1 - x1 * y0 + radius**2 * (sweep - math.sin(sweep))) / 2.0
+    return abs(total)
+
+
 def test_the_outline_is_one_closed_polyline_of_the_right_area(sheet: Sheet, tmp_path: Path) -> None:
     write_dxf(sheet, tmp_path / "a.dxf")
     slot, outline = ezdxf.readfile(tmp_path / "a.dxf").modelspace().query("LWPOLYLINE[layer=='CUT']")
     assert outline.closed and slot.closed
-    areas = []
-    for line in (outline, slot):
-        points = list(line.get_points("xyb"))
-        total = 0.0
-        for (x0, y0, bulge), (x1, y1, _) in zip(points, [*points[1:], points[0]], strict=True):
-            sweep = 4.0 * math.atan(bulge)
-            chord = math.hypot(x1 - x0, y1 - y0)
-            radius = chord / 2.0 / math.sin(sweep / 2.0) if bulge else 0.0
-            total += (x0 * y1 - x1 * y0 + radius**2 * (sweep - math.sin(sweep))) / 2.0
-        areas.append(abs(total))
+    areas = [area_of(line) for line in (outline, slot)]
     # A half disc of 20 less one of 10; a slot 5.5 wide with centres 3 apart: own arithmetic.
     assert areas[0] == pytest.approx(math.pi / 2.0 * (400.0 - 100.0), abs=1e-6)
     assert areas[1] == pytest.approx(math.pi * 2.75**2 + 3.0 * 5.5, abs=1e-6)

@@ -1,6 +1,7 @@
 """Simulated mounts: a known truth, a maker's spread, readings by a caliper, learned and pooled."""
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -22,19 +23,24 @@ class Simulated(NamedTuple):
     width: float
 
 
-def simulated(count: int, spread: float, draws: int, seed: int) -> Simulated:
-    """Pool `count` mounts, whose height spreads by `spread` mm between makers, in many draws.
+def simulated(
+    makers: int, spread: float, draws: int, seed: int, each: Sequence[int] = (1,), within: float = 0.0
+) -> Simulated:
+    """Pool mounts of so many `makers`, whose height spreads by `spread` mm between them, in many draws.
 
-    Every mount has its own caliper, which is off by up to what the table says, and pins that are shifted;
-    each distance is read three times, to the caliper's step.
+    Makers have as many mounts as `each` says in turn, which spread by `within` mm. Every mount has its own
+    caliper, which is off by up to what the table says, and pins that are shifted; each distance is read three
+    times, to the caliper's step.
     """
     random = np.random.default_rng(seed)
     row = resolve("flat-rear", "rear", 140, 140)
     known = {kind.key: kind for kind in kinds("flat", "rear")}
     taken = [known[key] for key in TAKEN for _ in range(REPEATS)]
     truth = expected(row, [(known["axle"], 20.0), (known["pin"], 5.0)])
-    mounts = np.broadcast_to(truth, (draws * count, len(P))).copy()
-    mounts[:, P.H] += random.normal(0.0, spread, len(mounts))
+    who = [maker for maker in range(makers) for _ in range(each[maker % len(each)])]
+    mounts = np.broadcast_to(truth, (draws * len(who), len(P))).copy()
+    off_by = random.normal(0.0, spread, (draws, makers))[:, who]
+    mounts[:, P.H] += (off_by + random.normal(0.0, within, off_by.shape)).ravel()
     shown, _ = model(taken)(mounts)
     hand, off = numbers()["reading.hand"].value, USUAL.off
     which = [TAKEN.index(kind.key) for kind in taken]
@@ -45,10 +51,10 @@ def simulated(count: int, spread: float, draws: int, seed: int) -> Simulated:
     fit = fitted(taken, shown, truth)
     gradient = np.zeros(len(P))
     gradient[P.H] = 1.0
-    own = (fit.band(gradient) / 2.0).reshape(draws, count)
-    values = fit.estimate[:, P.H].reshape(draws, count)
-    mean, band, _ = pooled_stack(values, own**2, numbers()["pool.between"].value)
-    return Simulated(float(np.mean(np.abs(mean - row.h) <= band)), float(np.mean(band)))
+    own = (fit.band(gradient) / 2.0).reshape(draws, len(who))
+    values = fit.estimate[:, P.H].reshape(draws, len(who))
+    found = pooled_stack(values, own**2, who)
+    return Simulated(float(np.mean(np.abs(found.mean - row.h) <= found.band)), float(np.mean(found.band)))
 
 
 def error_of(held: float, draws: int) -> float:

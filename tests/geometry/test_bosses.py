@@ -24,7 +24,7 @@ from geometry.tubes.tube import Station, Tube, surface
 from geometry.tubes.weakening import moments, share
 from sheets.actions.manifest import setup_json
 from sheets.job.read import parse, place_job, read, tubes_of
-from sheets.pages.running.numbers import number_pages
+from sheets.pages.running.numbers import detail_pages
 from sheets.setup.setup import set_up
 from sheets.words.bosses import boss_words, paragraphs, rows, share_words
 from sheets.words.tell import told
@@ -385,8 +385,8 @@ def test_every_sample_is_told_what_its_bosses_do(name: str) -> None:
         return
     assert [each["name"] for each in found] == ["near", "far"]
     assert any(each["standoff"] is not None for each in found)
-    # The card has no room for it; it stands in full on the pages of numbers.
-    printed = " ".join(text.text for sheet in number_pages(job, placement, setup) for text in sheet.texts)
+    # The card has no room for it; it stands in full on the page behind it.
+    printed = " ".join(text.text for sheet in detail_pages(job, placement, setup) for text in sheet.texts)
     for each in found:
         if each["standoff"] is not None:
             assert 0.0 < each["standoff"] < each["through"]

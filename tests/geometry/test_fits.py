@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from geometry.survey.fits import Fitting, Place, fitting
+from geometry.survey.fits import Across, Fitting, Place, fitting
 from geometry.survey.recall import recalls
 from geometry.tables import interfaces
+from geometry.tables.axles import End
 from geometry.tables.interfaces import Interface, resolve, rows
 
 BANDS = {"h": 0.08, "x_near": 0.08, "x_far": 0.11, "near": 0.09, "far": 0.11, "spacing": 0.09}
@@ -171,3 +172,53 @@ def test_a_band_counts_for_a_row_that_is_just_out_of_reach() -> None:
     exact = Place(tab.h + 2.1, tab.x_near, tab.x_far, {})
     assert fitting("tab", "rear", 140, exact).stray
     assert not fitting("tab", "rear", 140, replace(exact, bands={"h": 0.2})).stray
+
+
+def across(end: End, lateral: float | None, band: float = 0.1) -> Across:
+    """Return how a post mount for 160 lies sideways that is called by this end."""
+    form = resolve("post", end, 160, 160)
+    found = fitting(
+        "post", end, 160, Place(form.h, form.x_near, form.x_far, BANDS | {"lateral": band}, lateral)
+    )
+    assert found.across is not None and found.doubtful == found.across.other_end
+    return found.across
+
+
+@pytest.mark.parametrize(
+    ("end", "lateral", "other", "untold"),
+    [
+        # The table's places: -4.25 at the rear, 0.5 at the front, each within 1 (derived, grade D).
+        ("rear", -4.25, False, False),
+        ("front", 0.5, False, False),
+        ("rear", 0.5, True, False),
+        ("front", -4.25, True, False),
+        # A front mount read from the inner face lies its pocket's 2 further out, a rear one read from its
+        # pocket's floor 3.5 further in: peterverdone.com, Clearing up FM140, for both pockets.
+        ("rear", 2.5, True, False),
+        ("front", -7.75, True, False),
+        # Midway nobody can tell.
+        ("rear", -1.9, False, True),
+        ("rear", None, False, True),
+        ("front", None, False, True),
+    ],
+)
+def test_sideways_tells_a_front_post_from_a_rear_one(
+    end: End, lateral: float | None, other: bool, untold: bool
+) -> None:
+    found = across(end, lateral)
+    assert (found.other_end, found.untold) == (other, untold)
+
+
+def test_no_end_is_doubted_by_a_sideways_number_that_is_as_open_as_both_lie_apart() -> None:
+    assert not across("rear", 0.5, 4.0).other_end
+
+
+@pytest.mark.parametrize(
+    ("row", "end", "native", "alike"),
+    [("flat-front", "front", 140, (160.0,)), ("flat-front", "front", 160, (140.0,)),
+     ("flat-rear", "rear", 160, ()), ("post", "front", 180, ()), ("is-rear", "rear", 140, ())],
+)  # fmt: skip
+def test_sizes_that_lie_at_one_place_are_said_to(row: str, end: End, native: float, alike: tuple) -> None:
+    # One plate, turned end for end, serves both: nomulabworkshop.com post 5063; cranksmith.com.
+    form = resolve(row, end, native, native)
+    assert fitting(form.family, end, native, place(form)).alike == alike

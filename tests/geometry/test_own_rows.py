@@ -129,9 +129,9 @@ BANDS = (("h", 0.2), ("x_near", 0.2), ("x_far", 0.2), ("lateral", 0.1))
 
 
 @pytest.mark.parametrize(
-    ("mounts", "bands", "grade"),
+    ("makers", "bands", "grade"),
     [
-        # From three mounts on, by the house's own rule, and each number that places the row with its band.
+        # From three makers on, by the house's own rule, and each number that places the row with its band.
         (3, BANDS, "M"),
         (9, BANDS, "M"),
         (2, BANDS, "own"),
@@ -141,26 +141,30 @@ BANDS = (("h", 0.2), ("x_near", 0.2), ("x_far", 0.2), ("lateral", 0.1))
         (3, BANDS[1:], "own"),
     ],
 )
-def test_a_row_measured_on_three_mounts_is_graded_m(mounts: int | None, bands: tuple, grade: str) -> None:
-    row = OwnRow("shop", "measured", "flat", 140.0, lateral=-3.0, line=(30.5, 25.4, 59.4), mounts=mounts,
-                 bands=bands)  # fmt: skip
+def test_a_row_measured_on_mounts_of_three_makers_is_graded_m(
+    makers: int | None, bands: tuple, grade: str
+) -> None:
+    row = OwnRow("shop", "measured", "flat", 140.0, lateral=-3.0, line=(30.5, 25.4, 59.4), mounts=9,
+                 makers=makers, bands=bands)  # fmt: skip
     found = resolve("shop", "rear", 140, 140, row)
     assert (found.grade, found.lateral.grade) == (grade, grade)
 
 
 def test_a_measured_row_that_takes_its_lateral_from_the_table_is_no_better_than_that() -> None:
-    row = OwnRow("flat-rear", "measured", line=(30.5, 25.4, 59.4), native=140.0, mounts=5, bands=BANDS)
+    row = OwnRow(
+        "flat-rear", "measured", line=(30.5, 25.4, 59.4), native=140.0, mounts=5, makers=3, bands=BANDS
+    )
     assert row.grade == "M"
     # The table's sideways number is grade C: one secondary source.
     assert resolve("flat-rear", "rear", 140, 140, row).grade == "C"
 
 
 def test_what_grade_m_asks_for_before_cutting() -> None:
-    line = {"line": (30.5, 25.4, 59.4), "mounts": 4, "bands": BANDS}
+    line = {"line": (30.5, 25.4, 59.4), "mounts": 4, "makers": 3, "bands": BANDS}
     own = OwnRow("shop", "measured", "flat", 140.0, lateral=-3.0, **line)
     row = resolve("shop", "rear", 140, 140, own)
     found = place(row, axle("142x12"), rotor=140.0, host="chainstay", direction=180.0).findings
     (note,) = [each for each in found if each.code in ("measured", "grade")]
-    # No drawing has to bear out what four mounts do: what is left is that the caliper is one of that kind.
-    assert (note.code, note.level, note.text) == ("measured", "note", say("placement.measured", mounts=4))
+    # No drawing has to bear out what three makers do: what is left is that the caliper is one of that kind.
+    assert (note.code, note.level, note.text) == ("measured", "note", say("placement.measured", makers=3))
     assert not note.large and not [each for each in found if each.code == "one-mount"]

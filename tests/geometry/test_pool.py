@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from scipy import optimize, stats
 
 from geometry.survey.limits import numbers
-from geometry.survey.pool import _factor, first_step, odd_ones, pooled, pooled_stack, spread_between
+from geometry.survey.pool import _factor, odd_ones, pooled, pooled_stack, spread
+from tests.bench.pool_screen import screened
 from tests.geometry.pooled_mounts import error_of, simulated
 
 # Thirteen trials of a vaccine, ill and well with it, ill and well without: the worked example that texts on
@@ -23,23 +24,16 @@ VALUES = np.array([math.log((a / (a + b)) / (c / (c + d))) for a, b, c, d in TRI
 VARIANCES = np.array([1 / a - 1 / (a + b) + 1 / c - 1 / (c + d) for a, b, c, d in TRIALS])
 
 
-def test_the_first_step_gives_the_published_example() -> None:
-    spread = first_step(VALUES, VARIANCES)
-    assert spread == pytest.approx(0.3088, abs=0.00005)
-    weight = 1.0 / (VARIANCES + spread)
-    assert np.sum(weight * VALUES) / np.sum(weight) == pytest.approx(-0.7141, abs=0.00005)
-
-
 def test_the_spread_solves_its_own_equation_and_gives_the_published_example() -> None:
-    spread = float(spread_between(VALUES, VARIANCES))
-    assert spread == pytest.approx(0.3181, abs=0.00005)
+    found = float(spread(VALUES, VARIANCES, np.ones((13, 1))))
+    assert found == pytest.approx(0.3181, abs=0.00005)
 
     def less(variance: float) -> float:
         weight = 1.0 / (VARIANCES + variance)
         mean = np.average(VALUES, weights=weight)
         return float(np.sum(weight * (VALUES - mean) ** 2) - (len(VALUES) - 1))
 
-    assert spread == pytest.approx(optimize.brentq(less, 0.0, 10.0, xtol=1e-14), abs=1e-9)
+    assert found == pytest.approx(optimize.brentq(less, 0.0, 10.0, xtol=1e-14), abs=1e-9)
 
 
 @given(st.lists(st.floats(-1.0, 1.0), min_size=3, max_size=8), st.floats(0.02, 0.4))
@@ -66,16 +60,17 @@ def test_the_order_of_mounts_says_nothing_and_a_shift_of_all_shifts_the_value(
 
 
 def test_one_or_two_mounts_take_the_stated_spread_and_say_so() -> None:
-    prior = numbers()["pool.between"].value
+    prior, alike = (numbers()[f"pool.{key}"].value for key in ("between", "within"))
     one = pooled([30.5], [0.06])
-    assert one.assumed and one.between == prior
-    assert one.band == pytest.approx(1.96 * math.hypot(prior, 0.03), abs=1e-3)
+    assert one.assumed and (one.between, one.within) == (prior, pytest.approx(alike))
+    assert one.band == pytest.approx(1.96 * math.hypot(prior, alike, 0.03), abs=1e-3)
     two = pooled([30.5, 30.7], [0.06, 0.06])
     assert two.assumed and two.band == pytest.approx(
-        1.96 * math.hypot(prior, 0.03) / math.sqrt(2.0), abs=1e-3
+        1.96 * math.hypot(prior, alike, 0.03) / math.sqrt(2.0), abs=1e-3
     )
     # Two that show more than the prior are believed.
-    assert pooled([30.0, 32.0], [0.06, 0.06]).between == pytest.approx(math.sqrt(2.0), abs=0.01)
+    believed = pooled([30.0, 32.0], [0.06, 0.06])
+    assert math.hypot(believed.between, believed.within, 0.03) == pytest.approx(math.sqrt(2.0), abs=1e-6)
     assert not pooled([30.5, 30.7, 30.6], [0.06] * 3).assumed
 
 
@@ -99,6 +94,28 @@ def test_one_mount_that_stands_apart_is_told_and_of_two_nobody_can_tell() -> Non
     assert called <= 0.05 * len(draws)
 
 
+def test_two_mounts_that_stand_apart_together_do_not_hide_each_other() -> None:
+    assert [each for each, _ in odd_ones([30.5, 31.9, 30.6, 30.4, 32.0], [0.06] * 5)] == [1, 4]
+    assert [each for each, _ in odd_ones([30.5, 31.6, 30.6, 30.4, 31.5, 30.5, 30.4], [0.06] * 7)] == [1, 4]
+    # On either side of the others too, and all of them from the others: 30.5.
+    (low, off), (high, also) = odd_ones([29.0, 30.5, 30.4, 30.6, 32.1], [0.06] * 5)
+    assert (low, high) == (0, 4) and (off, also) == (pytest.approx(-1.5), pytest.approx(1.6))
+    # Two of four are no minority: nobody can tell which pair is right.
+    assert odd_ones([30.5, 30.6, 32.0, 32.1], [0.06] * 4) == ()
+
+
+@pytest.mark.parametrize(
+    ("spread", "planted", "off", "least"),
+    [(0.1, 1, 1.0, 0.9), (0.1, 2, 1.0, 0.85), (0.25, 1, 1.0, 0.5), (0.25, 2, 2.0, 0.97)],
+)
+def test_what_the_screen_finds_of_seven_and_whom_it_accuses(
+    spread: float, planted: int, off: float, least: float
+) -> None:
+    """Makers spread less than stated, or as stated; tests/bench/pool_screen.py prints the whole table."""
+    found, accused = screened(7, spread, planted, off, 200, 21)
+    assert found >= least and accused <= 0.05
+
+
 # Of a number of mounts: how often the band holds the truth, at the least and the most, of 4000 draws.
 COVERS = {1: (0.94, 0.96), 2: (0.94, 0.985), 3: (0.94, 0.975), 5: (0.94, 0.97), 10: (0.94, 0.965)}
 
@@ -107,14 +124,14 @@ COVERS = {1: (0.94, 0.96), 2: (0.94, 0.985), 3: (0.94, 0.975), 5: (0.94, 0.97), 
 def test_bands_hold_the_truth_in_95_of_100(count: int) -> None:
     """Mounts of a known truth, of makers that spread as the prior says, read with bands from 0.04 to 0.2."""
     random = np.random.default_rng(17 + count)
-    prior = numbers()["pool.between"].value
+    makers = math.hypot(*(numbers()[f"pool.{key}"].value for key in ("between", "within")))
     own = random.uniform(0.02, 0.1, (4000, count))
-    values = random.normal(0.0, prior, own.shape) + random.normal(0.0, 1.0, own.shape) * own
-    mean, band, _ = pooled_stack(values, own**2, prior)
-    held = float(np.mean(np.abs(mean) <= band))
+    values = random.normal(0.0, makers, own.shape) + random.normal(0.0, 1.0, own.shape) * own
+    found = pooled_stack(values, own**2)
+    held = float(np.mean(np.abs(found.mean) <= found.band))
     low, high = COVERS[count]
     assert low <= held <= high
-    assert np.all(band > 0.0)
+    assert np.all(found.band > 0.0)
 
 
 @pytest.mark.parametrize("count", [3, 5, 10])
@@ -123,8 +140,8 @@ def test_from_three_mounts_on_they_hold_whatever_makers_do(count: int, spread: f
     random = np.random.default_rng(29 + count)
     own = random.uniform(0.02, 0.1, (4000, count))
     values = random.normal(0.0, spread, own.shape) + random.normal(0.0, 1.0, own.shape) * own
-    mean, band, _ = pooled_stack(values, own**2, numbers()["pool.between"].value)
-    assert 0.935 <= float(np.mean(np.abs(mean) <= band)) <= 0.99
+    found = pooled_stack(values, own**2)
+    assert 0.935 <= float(np.mean(np.abs(found.mean) <= found.band)) <= 0.99
 
 
 # Bands of mounts of which one or more are blurred, as one that was read on an adapter is (half of 1.1).
@@ -140,15 +157,17 @@ def test_bands_hold_where_some_mounts_are_read_far_worse_than_others(
     random = np.random.default_rng(53)
     deviations = np.tile(np.array(own), (4000, 1))
     values = random.normal(0.0, spread, deviations.shape) + random.normal(0.0, deviations)
-    mean, band, _ = pooled_stack(values, deviations**2, numbers()["pool.between"].value)
-    assert float(np.mean(np.abs(mean) <= band)) >= 0.95 - 2.0 * error_of(0.95, 4000)
+    found = pooled_stack(values, deviations**2)
+    assert float(np.mean(np.abs(found.mean) <= found.band)) >= 0.95 - 2.0 * error_of(0.95, 4000)
 
 
 def test_a_blurred_mount_is_no_third_one() -> None:
     two_and_one = pooled([55.9, 56.1, 55.9], [0.06, 0.06, 1.1])
     assert two_and_one.assumed and (two_and_one.count, two_and_one.mounts) == (3, 2)
-    # (2 w + v)^2 over 2 w^2 + v^2 with w = 1/(0.25^2 + 0.03^2), v = 1/(0.25^2 + 0.55^2): own arithmetic.
-    assert two_and_one.telling == pytest.approx(2.33, abs=0.01)
+    # (2 w + v)^2 over 2 w^2 + v^2 with w = 1/(0.25^2 + 0.03^2), v = 1/(0.25^2 + 0.55^2): own sum.
+    telling = pooled_stack(np.zeros(3), np.array([0.03, 0.03, 0.55]) ** 2).telling
+    assert float(telling[1]) == pytest.approx(2.33, abs=0.01)
+    assert two_and_one.makers == 2
     assert two_and_one.band > pooled([55.9, 56.1], [0.06, 0.06]).band
     like = pooled([55.9, 56.1, 55.9], [0.06, 0.1, 0.14])
     assert not like.assumed and like.mounts == 3
@@ -173,7 +192,7 @@ def test_bands_shrink_with_mounts_once_their_spread_is_measured() -> None:
     widths = {}
     for count in (1, 2, 3, 5, 10):
         values = random.normal(0.0, 0.25, (2000, count))
-        widths[count] = float(np.mean(pooled_stack(values, np.full(values.shape, 0.03**2), 0.25)[1]))
+        widths[count] = float(np.mean(pooled_stack(values, np.full(values.shape, 0.03**2)).band))
     assert widths[10] < widths[5] < widths[3]
     assert widths[2] < widths[1] and widths[10] < widths[1] / 2.0
 

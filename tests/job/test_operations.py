@@ -1,6 +1,6 @@
 """The order of work: what ships, what a job and the builder's own file may change, and what is refused.
 
-The orders are common practice, no source; the card's ten lines are the ones it has always had.
+The orders are common practice, no source; so are the card's lines.
 """
 
 import os
@@ -15,10 +15,11 @@ from geometry.core.errors import InputError
 from sheets.actions.manifest import job_json, setup_json, text
 from sheets.home.own_operations import FILE
 from sheets.job.operations import CHECK_POINTS, SHIPPED, Operation, dangers, hold_points
-from sheets.job.read import Job, parse, place_job, tubes_of
+from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.setup.screws import bench_words
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import lines, told
+from tests.pages.jobs import SAMPLES
 
 NO_HEAT, NO_RIDE = hold_points()
 OWN = {"key": "pickle", "text": "Pickle the joint in citric acid."}
@@ -60,8 +61,9 @@ def refused(work: Callable[..., Any], listed: list[Any] | None = None) -> list[s
 
 
 def test_the_usual_order(work: Callable[..., Any]) -> None:
-    assert tuple(step.key for step in work()) == SHIPPED
-    assert len(SHIPPED) == 18 and len(set(SHIPPED)) == 18
+    # A brace is worked in only where the frame has one.
+    assert (*SHIPPED[:6], *SHIPPED[7:]) == tuple(step.key for step in work()) and SHIPPED[6] == "brace"
+    assert len(SHIPPED) == 19 and len(set(SHIPPED)) == 19
     assert SHIPPED.index("prove-scale") < SHIPPED.index("tack") < SHIPPED.index("heat")
     assert [step.check for step in work() if step.check] == list(CHECK_POINTS)
     assert {step.key: step.hold for step in work() if step.hold} == {
@@ -73,24 +75,24 @@ def test_the_usual_order(work: Callable[..., Any]) -> None:
 
 @pytest.mark.parametrize("method", ["tig", "fillet-braze", "silver-braze", None])
 @pytest.mark.parametrize("family", ["tab", "post", "flat"])
-def test_the_card_keeps_its_ten_lines(rear: dict[str, Any], method: str | None, family: str) -> None:
+def test_the_card_keeps_its_lines(rear: dict[str, Any], method: str | None, family: str) -> None:
     mount = {"tab": {"interface": "is-rear"}, "post": {}, "flat": {"interface": "flat-rear"}}[family]
     job = parse(
         rear
         | {"mount": rear["mount"] | mount, "process": {"method": method, "facing": 0.4} if method else {}}
     )
     lines = set_up_of(job).work
-    assert len(lines) == 10
+    assert len(lines) == 11
     points = [at for _, at in lines]
     assert points == [
-        *((), (), ()),
+        *((), (), (), ()),
         ("tacked",),
         (),
         *(("cold",), ("aligned",), ("faced",), ("finished",)),
         (),
     ]
     assert lines[0][0] == "Print at full size, measure both bars, lay the template."
-    assert (lines[7][0] == "Face the mount: 0.4 mm was left for it.") == (method is not None)
+    assert (lines[8][0] == "Face the mount: 0.4 mm was left for it.") == (method is not None)
 
 
 @pytest.mark.parametrize(
@@ -123,9 +125,26 @@ def test_words_follow_what_is_cut_and_what_is_threaded(end: str, interface: str,
     assert "pins or screws in the holes" in steps["tack"].text
     keys = [step.key for step in setup.operations]
     assert keys.index("prove-scale") < keys.index("cut") < keys.index("fit") < keys.index("tack")
-    # The card has the cut in the line of the fit, so that it keeps its ten.
-    line = next(text for text, _ in setup.work if "bright metal" in text)
-    assert re.search(r"drill the tab's|Cope the posts|Saw the boss holes", line)
+    assert re.search(r"drill the tab's|Cope the posts|Saw the boss holes", setup.work[1][0])
+    # Without the tube the packet has no wrap, and nothing is cut by one.
+    assert not [step.key for step in setup.operations if "wrap" in f"{step.text} {step.brief}"]
+
+
+def test_card_and_traveller_number_the_work_alike() -> None:
+    """A brace goes in once the mount is tacked, and before the readings that show whether it pulled."""
+    setup = set_up_of(read(SAMPLES["dunlin"]))
+    numbers = {step.key: number for number, step in setup.numbered}
+    assert list(numbers) == list(SHIPPED)
+    assert [numbers[key] for key in ("prepare", "prove-scale", "cut", "fit")] == ["1a", "1b", "2", "3"]
+    assert [numbers[key] for key in ("tack", "brace", "check", "heat")] == ["5", "6a", "6b", "7"]
+    assert [numbers[key] for key in ("final-check", "torque", "release")] == ["12a", "12b", "12d"]
+    assert len(setup.work) == 12 and setup.work[5][0].startswith("Cope the brace")
+    assert "Common practice" in setup.operations[6].text and setup.work[5][1] == ("tacked",)
+    for number, step in setup.numbered:
+        line, points = setup.work[int(number.rstrip("abcd")) - 1]
+        assert not step.brief or step.brief == line
+        assert not step.check or step.check in points
+    assert "brace" not in [step.key for step in set_up_of(read(SAMPLES["avocet"])).operations]
 
 
 @pytest.mark.parametrize(
@@ -169,20 +188,20 @@ def test_a_jobs_own_order_and_operations(work: Callable[..., Any], rear: dict[st
     ("listed", "said"),
     [
         (["preparre"], "traveller.operations[0]: 'preparre' is no known operation, did you mean prepare?"),
-        ([*SHIPPED, {"key": "pickle"}], "traveller.operations[18]: 'pickle' has no text"),
-        ([*SHIPPED[1:], {"key": "prepare", "text": "x"}], "operations[17]: 'prepare' is known already"),
-        ([*SHIPPED, "heat"], "traveller.operations[18]: 'heat' is there already, as traveller.operations[7]"),
-        ([*SHIPPED, OWN | {"check": "wrm"}], "[18].check: 'wrm' given; allowed: tacked, cold, aligned"),
-        ([*SHIPPED, OWN | {"chek": "cold"}], "[18].chek: there is no such key, did you mean check?"),
-        ([*SHIPPED, OWN | {"replaces": True}], "[18].replaces: there is no such key; allowed: key, text, h"),
-        ([*SHIPPED, {"text": "x"}], "traveller.operations[18].key: missing; a short name such as pickle"),
-        ([*SHIPPED, {"key": "Paint Job", "text": "x"}], "[18].key: 'Paint Job' given; allowed are up to 20"),
+        ([*SHIPPED, {"key": "pickle"}], "traveller.operations[19]: 'pickle' has no text"),
+        ([*SHIPPED[1:], {"key": "prepare", "text": "x"}], "operations[18]: 'prepare' is known already"),
+        ([*SHIPPED, "heat"], "traveller.operations[19]: 'heat' is there already, as traveller.operations[8]"),
+        ([*SHIPPED, OWN | {"check": "wrm"}], "[19].check: 'wrm' given; allowed: tacked, cold, aligned"),
+        ([*SHIPPED, OWN | {"chek": "cold"}], "[19].chek: there is no such key, did you mean check?"),
+        ([*SHIPPED, OWN | {"replaces": True}], "[19].replaces: there is no such key; allowed: key, text, h"),
+        ([*SHIPPED, {"text": "x"}], "traveller.operations[19].key: missing; a short name such as pickle"),
+        ([*SHIPPED, {"key": "Paint Job", "text": "x"}], "[19].key: 'Paint Job' given; allowed are up to 20"),
         (["Paint Job"], "traveller.operations[0]: 'Paint Job' given; allowed are up to 20 small letters"),
-        ([*SHIPPED, OWN | {"text": "two\nlines"}], "[18].text: 'two\\nlines' has the unprintable character"),
-        ([*SHIPPED, OWN | {"text": "x" * 121}], "[18].text: 121 characters given; at most 120 are allowed"),
-        ([*SHIPPED, OWN | {"hold": 3}], "[18].hold: 3 given; allowed: true, false, or a text in quotes"),
-        ([*SHIPPED, OWN | {"hold": " "}], "traveller.operations[18].hold: empty"),
-        ([*SHIPPED, 7], "traveller.operations[18]: 7 given; an operation is a table"),
+        ([*SHIPPED, OWN | {"text": "two\nlines"}], "[19].text: 'two\\nlines' has the unprintable character"),
+        ([*SHIPPED, OWN | {"text": "x" * 121}], "[19].text: 121 characters given; at most 120 are allowed"),
+        ([*SHIPPED, OWN | {"hold": 3}], "[19].hold: 3 given; allowed: true, false, or a text in quotes"),
+        ([*SHIPPED, OWN | {"hold": " "}], "traveller.operations[19].hold: empty"),
+        ([*SHIPPED, 7], "traveller.operations[19]: 7 given; an operation is a table"),
         ([], "traveller.operations: an empty list given; leave the key out"),
         ([*SHIPPED, OWN | {"check": "cold"}], "clean and pickle both have that check point"),
         (

@@ -22,7 +22,8 @@ from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.pages.running.card import card
 from sheets.pages.running.card_readings import deciding_rows
 from sheets.pages.running.cautions import caution_pages
-from sheets.pages.running.numbers import number_pages
+from sheets.pages.running.numbers import detail_pages, number_pages
+from sheets.setup.cited import citation
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import lines, tell, told
 from tests.outside_tools import tool
@@ -39,10 +40,11 @@ def made(job: Job) -> tuple[SetUp, tuple[Sheet, ...]]:
 
 
 def behind(job: Job) -> tuple[str, str]:
-    """Return what the pages of cautions and of numbers say of a job."""
+    """Return what the page of cautions and the last pages say of a job."""
     placement = place_job(job)
     setup = set_up(job, placement, tubes_of(job))
-    return words(caution_pages(job, placement, setup)), words(number_pages(job, placement, setup))
+    last = detail_pages(job, placement, setup) + number_pages(job, placement, setup)
+    return words(caution_pages(job, placement, setup)), words(last)
 
 
 def words(sheets: tuple[Sheet, ...]) -> str:
@@ -214,7 +216,7 @@ def test_cautions_are_set_whole_and_their_sources_listed(
     hung, listed = behind(job)
     for caution in setup.cautions:
         assert caution.text in hung
-        assert all(part in listed for part in caution.sources)
+        assert all(citation(part) in listed for part in caution.sources)
 
 
 def test_the_card_is_embedded_searchable_text(tmp_path: Path) -> None:
@@ -348,10 +350,11 @@ def test_what_is_not_measured_is_said_and_how_to_measure_it() -> None:
         tube = {"diameters": [[30, 16]], "outset": 5, "splay": 3}
         del tube[key]
         _, sheets = made(job_with(tubes={"chainstay": tube}))
-        lacking = f"measure tubes.chainstay.{key}"
-        assert f"Largest disc: unknown; {lacking}; give tubes.seatstay" in words(sheets)
+        named = {"outset": "how far outboard the chainstay stands", "splay": "the chainstay's splay"}[key]
+        lacking = f"Largest disc: unknown; measure {named}; give the seatstay's sizes and place"
+        assert lacking in words(sheets)
         assert "no disc" not in words(sheets)
-        assert f"What comes near the chainstay is not known; {lacking}, {how}" in words(sheets)
+        assert f"What comes near the chainstay is not known; measure {how}" in words(sheets)
 
 
 def _lettered(sheets: tuple[Sheet, ...], job: Job) -> list[str]:

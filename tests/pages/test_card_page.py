@@ -18,7 +18,7 @@ from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages.flow import SMALL, Flow
 from sheets.pages.running.card import card
 from sheets.pages.running.card_readings import deciding_rows
-from sheets.pages.running.numbers import number_pages
+from sheets.pages.running.numbers import detail_pages
 from sheets.pages.running.shorten import MORE, one_line, two_lines
 from sheets.pages.title import clearance_stamp
 from sheets.setup.findings import all_findings
@@ -68,8 +68,8 @@ def _card(job: Job) -> Sheet:
 
 
 def _behind(job: Job) -> str:
-    sheets = number_pages(job, place_job(job), _set_up(job))
-    head = tell("packet.use.numbers")
+    sheets = detail_pages(job, place_job(job), _set_up(job))
+    head = tell("packet.use.details")
     return " ".join(text.text for sheet in sheets for text in sheet.texts if not text.text.endswith(head))
 
 

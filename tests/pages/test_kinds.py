@@ -24,6 +24,7 @@ MAKERS = {
     "cautions": ("caution_pages",),
     "loads": ("loads", "bent_page"),
     "traveller": ("traveller",),
+    "details": ("detail_pages",),
     "numbers": ("number_pages",),
 }
 """What draws each kind, by its name in the module that puts a job's sheets together."""
@@ -51,7 +52,7 @@ def test_no_disk_is_written(monkeypatch: pytest.MonkeyPatch) -> None:
     raw = SAMPLES["dunlin"].read_bytes()
     for owner, name in ((Path, "write_bytes"), (Path, "write_text"), (Path, "mkdir"), (tempfile, "mkdtemp")):
         monkeypatch.setattr(owner, name, _not_asked_for)
-    for kind in ("template", "card", "cautions", "traveller", "numbers"):
+    for kind in ("template", "card", "cautions", "traveller", "details", "numbers"):
         sheets = page(from_bytes(raw, Path("nowhere", "dunlin.toml")), kind)
         assert all(svg(sheet).endswith(b"</svg>\n") for sheet in sheets)
         assert pdf(sheets).startswith(b"%PDF")

@@ -1,7 +1,8 @@
-"""The last pages: every number of the packet once, by a name in plain words, with grade and source."""
+"""The last page: every number of the packet once, by a name in plain words, with grade and source."""
 
 import functools
 import itertools
+import json
 import re
 import tomllib
 from pathlib import Path
@@ -10,13 +11,15 @@ import pytest
 
 from geometry.core.say import Say
 from geometry.tables.cautions import cautions
+from sheets.actions.attached import attachments
 from sheets.actions.pages import KINDS, ready, sheets_of
+from sheets.files.record import MANIFEST
 from sheets.ink.records import Sheet
 from sheets.job.keys import Job as Keys
 from sheets.job.read import Job, load, parse, place_job, tubes_of
 from sheets.pages.running.cautions import caution_pages
-from sheets.pages.running.numbers import number_pages
-from sheets.setup.cited import OWN_TABLES, Cited, cited, entries_of, reference
+from sheets.pages.running.numbers import detail_pages, number_pages
+from sheets.setup.cited import OWN_TABLES, Cited, citation, cited, entries_of, reference
 from sheets.setup.listed import GROUPS, name_of
 from sheets.setup.setup import set_up
 from sheets.setup.tables_used import rows_used, sources
@@ -25,6 +28,8 @@ from tests.pages.jobs import SAMPLES, sample
 
 ROOT = Path(__file__).parents[2]
 CAP_HEIGHT = 1462 / 2048  # Open Sans: OS/2 sCapHeight over unitsPerEm, as its file says
+MOST_CITED = 84
+"""Letters of a source as paper cites it: a line or so of a column."""
 NOT_LISTED = {
     *(("survey", "work"), ("survey", "pull")),  # what a survey's remedies take
     ("survey", "pool"),  # how learn puts mounts together
@@ -127,10 +132,10 @@ def test_every_number_that_a_job_may_type_has_a_name() -> None:
         own["spacers in stock"] == "2 × 5, 1 mm" and own["share of the weight on the braked wheel"] == "40 %"
     )
     assert own["welding current"] == "90 A" and own["tilt of the mount"] == "1°"
-    assert all(name in said for name in own)
+    assert all(part in said for name in own for part in name.split(": "))
     # What he typed stands in the place of the table's, which is not listed beside it.
     names = [told(each.name) for each in found.entries if each.group != "own"]
-    for gone in ("radial height of the pads", "asked between disc and tube", "wheel over the tyre"):
+    for gone in ("radial height of the pads", "asked: disc to tube", "wheel over the tyre"):
         assert gone not in names and gone in own
 
 
@@ -147,14 +152,44 @@ def test_each_number_and_each_source_stands_once_and_every_reference_leads_somew
     assert len(names) == len(set(names))
     assert len(found.sources) == len(set(found.sources))
     for number, source in enumerate(found.sources, start=1):
-        assert said.count(f"[{number}] ") >= 1 and source in said
+        assert said.count(f"[{number}] ") >= 1 and source in said and len(source) <= MOST_CITED
     cited_at_all = {each for entry in found.entries for each in entry.sources}
     cited_at_all |= {each for _, several in found.cautions for each in several}
     assert cited_at_all == set(range(1, len(found.sources) + 1))
     for entry in found.entries:
-        assert told(entry.name) in said and told(entry.value) in said
+        assert all(part in said for part in told(entry.name).split(": ")) and told(entry.value) in said
         assert entry.grade in ("A", "M", "B", "C", "D") or entry.group == "own"
         assert bool(entry.sources) is (entry.group != "own")
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_numbers_and_what_the_card_leaves_out_are_a_page_each(size: str) -> None:
+    """Capitals of 1.8 mm or more on the page of numbers, which is looked up; of 2.0 on the other."""
+    for name in SAMPLES:
+        job = sample(name)
+        job = job.model_copy(update={"paper": job.paper.model_copy(update={"size": size})})
+        placement = place_job(job)
+        setup = set_up(job, placement, tubes_of(job))
+        for pages, least in ((number_pages, 1.8), (detail_pages, 2.0)):
+            (sheet,) = pages(job, placement, setup)
+            assert min(text.size for text in sheet.texts) * CAP_HEIGHT >= least
+
+
+def test_paper_cites_in_short_and_the_manifest_has_every_source_in_full() -> None:
+    one = ready(load(SAMPLES["dunlin"]))
+    found = cited(one.source.job, one.placement, one.setup)
+    said = json.loads(dict(attachments(one.source, one.placement, (), (), one.setup))[MANIFEST])
+    assert len(said["numbers"]) == len(found.entries) > 150
+    for number, entry in zip(said["numbers"], found.entries, strict=True):
+        assert number["name"] == told(entry.name) and number["grade"] == entry.grade
+        for text in number["sources"]:
+            assert found.sources[found.sources.index(citation(text))]
+    whole = {text for number in said["numbers"] for text in number["sources"]}
+    assert any("zeroed with its jaws shut" in text for text in whole)
+    assert not any("zeroed with its jaws shut" in cite for cite in found.sources)
+    assert sum(map(len, found.sources)) < 0.5 * sum(map(len, whole))
+    assert [each["id"] for each in said["cautions"]] == [each.id for each in one.setup.cautions]
+    assert all(each["sources"] for each in said["cautions"])
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -173,8 +208,8 @@ def test_what_had_no_source_on_paper_has_one_now(name: str) -> None:
         "width of the brake track on the disc": ("16 mm", "D"),
         f"{screw}: diameter of the head": (head, "B"),
         f"{screw}: outside of the washer": (washer, "C"),
-        "torque of caliper and adapter screws, from": ("6 N m", "B"),
-        "torque of caliper and adapter screws, up to": ("8 N m", "B"),
+        "torque of caliper and adapter screws: from": ("6 N m", "B"),
+        "torque of caliper and adapter screws: up to": ("8 N m", "B"),
         "acceleration of free fall": ("9.80665 m/s²", "D"),
         "limit: place sideways": ("0.5 mm", "D"),
     }
@@ -259,7 +294,7 @@ def test_running_pages_say_what_they_are_for_and_keep_a_place_for_their_number(n
     one = ready(load(SAMPLES[name]))
     for kind in KINDS:
         for sheet in sheets_of(one, kind).sheets:
-            if kind in ("card", "cautions", "numbers"):
+            if kind in ("card", "cautions", "details", "numbers"):
                 assert sheet.number_at is not None
                 x, y = sheet.number_at
                 assert sheet.paper.width - sheet.margin - 4.0 < x < sheet.paper.width - sheet.margin

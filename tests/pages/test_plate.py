@@ -16,10 +16,11 @@ from sheets.actions.manifest import Drawn
 from sheets.actions.manifest import drawn as manifest
 from sheets.actions.manifest import text as text_of
 from sheets.files.read.dxf import verify_dxf
-from sheets.files.write.dxf import by_layer, write_dxf
+from sheets.files.write.dxf import write_dxf
 from sheets.files.write.pdf import write_pdf
 from sheets.files.write.svg import write_svg
 from sheets.home.printers import printers_in
+from sheets.ink.machining import operations
 from sheets.job.read import load, place_job, tubes_of
 from sheets.pages.fixture.plate import plates
 from sheets.setup.setup import set_up
@@ -55,7 +56,7 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> All:
         for number, sheet in enumerate(sheets, start=1):
             files.append(Drawn(folder / f"{name}-{number}.svg", "svg", (sheet,)))
             write_svg(sheet, files[-1].path)
-            if by_layer(sheet):
+            if operations(sheet):
                 files.append(Drawn(folder / f"{name}-{number}.dxf", "dxf", (sheet,)))
                 write_dxf(sheet, files[-1].path)
                 assert verify_dxf(files[-1].path, sheet) < CLOSE

@@ -10,7 +10,7 @@ from sheets.actions.manifest import setup_json
 from sheets.ink.records import Curve, Sheet
 from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.pages.running.card import card
-from sheets.pages.running.numbers import number_pages
+from sheets.pages.running.numbers import detail_pages
 from sheets.pages.running.traveller_steps import targets
 from sheets.pages.wraps.parts import parts
 from sheets.setup.setup import SetUp, set_up
@@ -44,9 +44,9 @@ def made(job: Job) -> tuple[SetUp, tuple[Sheet, ...], str]:
 
 
 def numbers_of(job: Job) -> str:
-    """Return the running text of a job's pages of numbers, where all of the stack stands in full."""
+    """Return the running text of a job's page of all that its card leaves out."""
     placement = place_job(job)
-    sheets = number_pages(job, placement, set_up(job, placement, tubes_of(job)))
+    sheets = detail_pages(job, placement, set_up(job, placement, tubes_of(job)))
     return " ".join(text.text for sheet in sheets for text in sheet.texts)
 
 

@@ -75,9 +75,9 @@ def test_an_old_jobs_slot_is_asked_for_and_the_worst_counts(tmp_path: Path) -> N
     assert sizes[made.setup.load.stamp] >= 5.0
     assert "Do not build this slot" in said
     assert "Whether braking pushes the wheel out is not known" in said
-    assert "Give dropout.slot_from and stance.leg." in said
-    assert "slot: the worst case, give dropout.slot_from and stance.leg" in _typed(made, "numbers")
-    assert "BRAKING PUSHES THE WHEEL OUT" in _typed(made, "numbers")
+    assert "Give what the slot's direction is measured from and the fork leg's angle to the ground." in said
+    assert "slot: the worst case, give what the slot's direction is measured from" in _typed(made, "details")
+    assert "BRAKING PUSHES THE WHEEL OUT" in _typed(made, "details")
     assert "BRAKING PUSHES THE WHEEL OUT" in _typed(made, "traveller")
     # Which way it opens in the frame is not settled, so that no arrow says one.
     assert "slot way out" not in {feature.name for feature in _sheet(made, "template").features}
@@ -135,7 +135,7 @@ def test_a_frame_whose_slot_turns_on_its_caliper_is_not_called_held(tmp_path: Pa
     short = _typed(made, "card")
     # What may push out is not cut off.
     assert "closed end" not in short and "137 N in, or 234 N out" in short
-    said = _typed(made, "numbers")
+    said = _typed(made, "details")
     assert "if the caliper sits elsewhere on the tab" in said
     # 234 N out at the worst: a quick release holds that, as it holds the push of a slot that is certain.
     assert made.setup.load is not None and made.setup.load.slot.verdict == "retention"

@@ -32,6 +32,8 @@ KNOWN_BY_MM = (
     r"^150 mm$",
     # Mounts, axles, screws and keys are sold by their mm.
     r"\b51 mm tab\b",
+    # The length that a lean is read over is a nominal one.
+    r"\b(in|across) 50 mm\b",
     r"\b\d+ mm (quick release|thru axle)",
     r"\b(12|15|20) mm axle\b",
     r"^M\d( × \d+ mm)?, key \d+ mm$",

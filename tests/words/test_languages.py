@@ -112,7 +112,9 @@ def _texts(value: Any) -> Iterator[str]:
 
 def _words(text: str) -> tuple[str, ...]:
     """Return the words of a text, without numbers, units, ids and places to be filled."""
-    bare = re.sub(r"\[[\d, ]+\]|\{\w*\}|[\w.-]*\d[\w.-]*|[a-z_]+\.[a-z_]+|\([a-z]+(-[a-z]+)?\)", " ", text)
+    bare = re.sub(
+        r"\[[\d, ]+\]|\{\w*\}|[\w.-]*\d[\w.-]*|[a-z_]+(?:\.[a-z_]+)+|\([a-z]+(-[a-z]+)?\)", " ", text
+    )
     return tuple(word for word in re.findall(r"[^\W\d_]{3,}", bare) if word not in UNITS)
 
 

@@ -34,6 +34,14 @@ NO_WORDS: dict[str, set[str]] = {
     },
     # A packet is known by these bytes, which are the same in every language.
     "sheets/job/read.py": {"\n# From the builder's own table.\n{}"},
+    # Macros of man(7), whose heads are the same in every language.
+    "sheets/manual.py": {
+        '.TH DROPLEAF 1 "" dropleaf',
+        *(
+            f".SH {head}"
+            for head in ("NAME", "SYNOPSIS", "DESCRIPTION", "COMMANDS", "EXIT STATUS", "SEE ALSO")
+        ),
+    },
     # Verdicts, parts and the like as documents have them, which programs read.
     "geometry/survey/learn.py": {"within tolerance"},
     "geometry/survey/verdict.py": {"usable with remedy", "not usable", "cannot tell"},
@@ -56,9 +64,8 @@ NO_WORDS: dict[str, set[str]] = {
     "sheets/cli.py": {"Missing command", "No such command"},
     # A square root sign in plain characters.
     "sheets/console.py": {"root of "},
-    "sheets/files/seal.py": {"dropleaf sha256 "},
+    "sheets/files/seal.py": {"dropleaf sha256 ", '<?xml version="1.0" encoding="utf-8"?>\n{}'},
     "sheets/files/write/dxf.py": {"python -m pip install ezdxf"},
-    "sheets/files/write/svg.py": {'<?xml version="1.0" encoding="utf-8"?>\n{}'},
     "sheets/setup/fixture.py": {
         "bar, side",
         "bar, top",
@@ -83,7 +90,6 @@ NO_WORDS: dict[str, set[str]] = {
         "mild steel",
         "stainless tube",
     },
-    "sheets/actions/attached.py": {"from source"},
     # Kinds of things on the bench as documents have them, and what the record calls a row.
     "sheets/actions/shop.py": {"dummy axle", "fixture plate", "hole saw"},
     "sheets/actions/shop_needs.py": {"fixture plate", "hole saw"},

@@ -7,7 +7,7 @@ from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem, why
 from geometry.core.say import Say, say
-from sheets.files import kinds, objects, record
+from sheets.files import kinds, objects, record, seeing
 from sheets.files.bounded import read_bytes
 
 LARGEST = 100_000_000
@@ -48,7 +48,7 @@ def record_of(path: Path, document: Any, attached: Mapping[str, bytes]) -> dict[
     """
     raw = attached.get(record.NAME)
     if raw is None:
-        said = objects.information(document)
+        said = seeing.information(document)
         if kind := kinds.kind_of(said["Keywords"]):
             raise another(path, kind)
         # Pages of before there were marks have neither attachments nor such a title.
@@ -77,8 +77,8 @@ def read_form(path: Path) -> Form:
     """
     document = opened(path, load(path))
     try:
-        attached = objects.attachments(document)
-        found = {each.name: each.value for each in objects.widgets(document)}
+        attached = seeing.attachments(document)
+        found = {each.name: each.value for each in seeing.widgets(document)}
     except ValueError as error:
         raise InputError.at(str(path), say("form.good_copy", fault=why(error))) from error
     kept = record_of(path, document, attached)

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from geometry.core.say import named
-from sheets.files import objects, record, seal
+from sheets.files import objects, record, seal, seeing
 from sheets.files.kinds import mark
 from sheets.files.objects import Stream, Words
 from sheets.files.write import fields
@@ -103,7 +103,7 @@ def add_to(
     stands in its form stays. Raises ValueError as `assemble` does.
     """
     document = objects.copied(data)
-    before = objects.bookmarks(document)
+    before = seeing.bookmarks(document)
     if len(before) != len(kept):
         before = [str(each["title"]) for each in kept]
     if pages is not None:
@@ -134,7 +134,7 @@ def finish(
 ) -> bytes:
     """Return the bytes of a document with its attachments and the record of all that is in it."""
     # Taken from the objects that are about to be written, so that nothing is read twice.
-    raw = record.encoded(record.build(objects.seen(document), base, about, attachments))
+    raw = record.encoded(record.build(seeing.seen(document), base, about, attachments))
     _attach(document, [*attachments.items(), (record.NAME, raw)])
     return seal.sealed(objects.written(document, record.HEADER, record.identifier(raw)))
 

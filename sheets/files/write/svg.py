@@ -34,8 +34,8 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
     file.write_bytes(svg(sheet))
 
 
-def svg(sheet: Sheet) -> bytes:
-    """Return `sheet` as the bytes of a file; the same sheet gives the same bytes.
+def svg(sheet: Sheet, about: str = "") -> bytes:
+    """Return `sheet` as the bytes of a file, which says `about` itself; the same sheet gives the same bytes.
 
     Raises ValueError for a path that no ink would show.
     """
@@ -48,7 +48,7 @@ def svg(sheet: Sheet) -> bytes:
         size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", profile="full", debug=False
     )
     drawing["xmlns:inkscape"] = _LAYERS
-    drawing.set_desc(title=_printable(sheet.title))
+    drawing.set_desc(title=_printable(sheet.title), desc=_printable(about) or None)
     # Without it a browser prints the page within margins of its own, and shrinks it by a tenth.
     drawing.defs.add(drawing.style(f"@page{{size:{width}mm {height}mm;margin:0}}"))
     root = drawing.g(
@@ -71,8 +71,7 @@ def svg(sheet: Sheet) -> bytes:
     if sheet.fields:
         root.add(_boxes(drawing, sheet.fields, ids))
     # Written here, not by the library, so that line ends are the same on every machine.
-    head = f'<?xml version="1.0" encoding="utf-8"?>\n{seal.line("<!-- ", " -->")}'
-    return seal.sealed(f"{head}{drawing.tostring()}\n".encode())
+    return seal.sealed(f"{seal.xml_head()}{drawing.tostring()}\n".encode())
 
 
 def written_before_seals(data: bytes) -> bool:

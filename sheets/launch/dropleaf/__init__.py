@@ -4,17 +4,21 @@
 put first on the path of this program's own process, so that its modules find each other and nobody else's.
 """
 
+import os
 import sys
-from pathlib import Path
 
-_HERE = Path(__file__).parent
-_INSIDE = (_HERE / "sheets").is_dir()
+_HERE = os.path.dirname(__file__)  # noqa: PTH120 - nothing is loaded before an interrupt can be heard.
+_INSIDE = os.path.isdir(os.path.join(_HERE, "sheets"))  # noqa: PTH112, PTH118
 
 
 def program() -> int:
     """Run the process's own command line and return its exit status."""
-    if _INSIDE and str(_HERE) not in sys.path:
-        sys.path.insert(0, str(_HERE))
+    if _INSIDE and _HERE not in sys.path:
+        sys.path.insert(0, _HERE)
+    from sheets import interrupts
+
+    interrupts.hold()
+
     from sheets.cli import program as run
 
     return run()

@@ -315,7 +315,7 @@ def _draw_directions(page: Page, look: Look, placement: Placement, short: bool =
     if way != "up" and not short:
         name = tell(f"face.way.{way}", up=name)
     # Rolling forward the wheel turns anticlockwise about z, and z x n = t: the disc runs up the tube here.
-    note = tell("face.disc_runs_short" if short else "face.disc_runs")
+    note = tell("face.disc_runs_short") if short else tell("face.disc_runs", tube=named(placement.host))
     directions(page, ((name, look.heading(0.0)), (told(named("outboard")), 90.0)), 0.0, note)
 
 

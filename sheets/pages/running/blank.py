@@ -4,6 +4,7 @@ The first page has what is measured: the figure, and a box for each of its lette
 chosen, and what lies on the bench.
 """
 
+import math
 from collections.abc import Sequence
 from typing import Literal
 
@@ -11,12 +12,12 @@ from fonts.drafting import width
 from geometry.core.say import named
 from geometry.tables.interfaces import rows
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import THICK, THIN, box
+from sheets.ink.marks import BOLD, THICK, THIN, box, circle
 from sheets.ink.records import Field, Paper, Sheet
 from sheets.pages.frame import Page, finish, live_zone
 from sheets.pages.running.blank_figures import WIDTH, figures
 from sheets.words.lengths import units
-from sheets.words.measures import letter
+from sheets.words.measures import Known, letter
 from sheets.words.tell import tell, told
 
 MARGIN = 10.0
@@ -62,6 +63,7 @@ _PLACES = tuple((number, key) for number in (1, 2, 3) for key in ("at", "outside
 _MORE = ("wall", "offset", "outset", "splay", "included")
 _IN_INCHES = (
     "blank.inch.how.measure",
+    "blank.inch.how_of.measure",
     "blank.inch.key.bench.spacers",
     "blank.inch.key.bench.pins",
     "blank.inch.figure.outside",
@@ -83,12 +85,13 @@ def families(interface: str) -> Families:
     return row.family if "rear" in row.ends else "", row.family if "front" in row.ends else ""
 
 
-def blank(paper: Paper, shown: Families = BOTH) -> tuple[Sheet, Sheet]:
+def blank(paper: Paper, shown: Families = BOTH, known: Known | None = None) -> tuple[Sheet, Sheet]:
     """Return the measuring sheet's two pages on a paper: figure and boxes, a form field over each box.
 
-    A field is called by its question's key; a place on a tube has two, ".at" and ".outside".
+    A field is called by its question's key; a place on a tube has two, ".at" and ".outside". What is `known`
+    of a job is filled in.
     """
-    return _measured(paper, shown), _chosen(paper)
+    return _measured(paper, shown, known), _chosen(paper, known)
 
 
 def _inch(code: str) -> str:
@@ -96,23 +99,30 @@ def _inch(code: str) -> str:
     return tell(code) if units() == "in" and code in _IN_INCHES else ""
 
 
-def _measured(paper: Paper, shown: Families) -> Sheet:
+def _measured(paper: Paper, shown: Families, known: Known | None) -> Sheet:
     drawing, fields, live = Drawing(), list[Field](), live_zone(paper, MARGIN)
-    y = _head(drawing, live, "measure")
-    y = figures(drawing, (live[0] + live[2] - WIDTH) / 2.0, y, shown) - 1.0
+    y = _head(drawing, live, "measure", known)
+    left = (live[0] + live[2] - WIDTH) / 2.0
+    y = figures(drawing, left, y, shown, fork=known is None or bool(shown[1])) - 1.0
+    for text, (left, low, right, top) in drawing.labels if known else ():
+        if known and text in known.letters:
+            middle = (left + right) / 2.0, (low + top) / 2.0
+            drawing.draw(circle(middle, math.hypot(right - left, top - low) + 1.0), THICK, _LAYER)
     y = _legend(drawing, live, y, shown)
-    y = _tubes(drawing, fields, live, y)
+    y = _tubes(drawing, fields, live, y, known)
     for cells in _MEASURES:
-        y = _cells(drawing, fields, live, y, cells)
+        own = [cell for cell in cells if known is None or cell[0] in known.boxes]
+        y = _cells(drawing, fields, live, y, own, known) if own else y
     return _page(paper, drawing, fields, live, y, 1)
 
 
-def _chosen(paper: Paper) -> Sheet:
+def _chosen(paper: Paper, known: Known | None) -> Sheet:
     drawing, fields, live = Drawing(), list[Field](), live_zone(paper, MARGIN)
-    y = _head(drawing, live, "choose")
+    y = _head(drawing, live, "choose", known)
     for cells in _CHOICES:
-        y = _cells(drawing, fields, live, y, cells)
-    y = _note(drawing, fields, live, y)
+        own = [cell for cell in cells if known is None or cell[0] in known.boxes]
+        y = _cells(drawing, fields, live, y, own, known) if own else y
+    y = _note(drawing, fields, live, y, known)
     return _page(paper, drawing, fields, live, y, 2)
 
 
@@ -129,17 +139,21 @@ def _page(
     return finish(page, "blank", title, "outboard", (live[0], y), fields, full_size=False)
 
 
-def _head(drawing: Drawing, live: tuple[float, float, float, float], part: str) -> float:
+def _head(drawing: Drawing, live: tuple[float, float, float, float], part: str, known: Known | None) -> float:
     left, _, right, top = live
     foot = top - 18.0
     drawing.draw(box((left, foot), (right, top)), THICK, _LAYER)
-    drawing.letter(tell("blank.heading"), (left + 2.0, top - 8.8), 7.0, layer=_LAYER)
-    drawing.letter(tell(f"blank.part.{part}"), (right - 2.0, top - 7.0), 3.5, 1.0, layer=_LAYER)
+    which = tell(f"blank.part.{part}")
+    drawing.letter(which, (right - 2.0, top - 7.0), 3.5, 1.0, layer=_LAYER)
+    heading = tell("blank.heading_of", frame=known.frame) if known else tell("blank.heading")
+    room = right - left - width(which, 3.5) - 8.0
+    sizes = [size for size in (7.0, 5.0, 3.5) if width(heading, size) <= room]
+    # A name too long for all of them stands in its box on the second page alone.
+    heading = heading if sizes else tell("blank.heading")
+    drawing.letter(heading, (left + 2.0, top - 8.8), sizes[0] if sizes else 7.0, layer=_LAYER)
+    how = f"how_of.{part}" if known else f"how.{part}"
     drawing.letter(
-        _inch(f"blank.inch.how.{part}") or tell(f"blank.how.{part}"),
-        (left + 2.0, top - 15.2),
-        3.5,
-        layer=_LAYER,
+        _inch(f"blank.inch.{how}") or tell(f"blank.{how}"), (left + 2.0, top - 15.2), 3.5, layer=_LAYER
     )
     return foot - 1.6
 
@@ -157,7 +171,12 @@ def _legend(drawing: Drawing, live: tuple[float, float, float, float], top: floa
 
 
 def _cells(
-    drawing: Drawing, fields: list[Field], live: tuple[float, float, float, float], top: float, cells: _Cells
+    drawing: Drawing,
+    fields: list[Field],
+    live: tuple[float, float, float, float],
+    top: float,
+    cells: _Cells,
+    known: Known | None,
 ) -> float:
     """Draw a row of captioned boxes with their fields and return where the next row begins."""
     left, _, right, _ = live
@@ -170,25 +189,33 @@ def _cells(
         caption = " ".join(each for each in (letter(key), named_so) if each)
         height = _CAPTION if width(caption, _CAPTION) <= wide else _SMALL
         drawing.letter(caption, (x, top - _CAPTION - 0.8), height, layer=_LAYER)
-        _field(drawing, fields, key, caption, (x, top - 5.8 - _BOX, x + wide, top - 5.8))
+        _field(drawing, fields, key, caption, (x, top - 5.8 - _BOX, x + wide, top - 5.8), known)
         x += wide + _GAP
     return top - _ROW
 
 
 def _note(
-    drawing: Drawing, fields: list[Field], live: tuple[float, float, float, float], top: float
+    drawing: Drawing,
+    fields: list[Field],
+    live: tuple[float, float, float, float],
+    top: float,
+    known: Known | None,
 ) -> float:
     """Draw the box for anything else, down to the foot of the page, and return its lower edge."""
     left, low, right, _ = live
     foot = low + THIN.width
     caption = tell("blank.note")
     drawing.letter(caption, (left, top - _CAPTION - 0.8), _CAPTION, layer=_LAYER)
-    _field(drawing, fields, "frame.note", caption, (left, foot, right, top - 5.8), "lines")
+    _field(drawing, fields, "frame.note", caption, (left, foot, right, top - 5.8), known, "lines")
     return foot
 
 
 def _tubes(
-    drawing: Drawing, fields: list[Field], live: tuple[float, float, float, float], top: float
+    drawing: Drawing,
+    fields: list[Field],
+    live: tuple[float, float, float, float],
+    top: float,
+    known: Known | None,
 ) -> float:
     """Draw the tubes' table, headed by the letters, and return where the next row begins."""
     left, _, right, _ = live
@@ -202,6 +229,8 @@ def _tubes(
         drawing.letter(letter(f"tubes.seatstay.{key}"), (middle, top - 4.2), _CAPTION, 0.5, layer=_LAYER)
     y = top - 5.4
     for tube in _TUBES:
+        if known is not None and f"tubes.{tube}.wall" not in known.boxes:
+            continue
         name = told(named(tube))
         drawing.letter(name, (left, y - _BOX / 2.0 - 1.75), 3.5, layer=_LAYER)
         for i, (key, caption) in enumerate(columns):
@@ -209,7 +238,7 @@ def _tubes(
             if key == "included" and tube != "seatstay":
                 continue
             place = (x, y - _BOX, x + wide, y)
-            _field(drawing, fields, f"tubes.{tube}.{key}", f"{name}: {caption}", place)
+            _field(drawing, fields, f"tubes.{tube}.{key}", f"{name}: {caption}", place, known)
         y -= _BOX
     return y - 2.0
 
@@ -220,9 +249,13 @@ def _field(
     key: str,
     label: str,
     place: tuple[float, float, float, float],
+    known: Known | None,
     kind: Literal["text", "lines"] = "text",
 ) -> None:
     left, low, right, top = place
     drawing.draw(box((left, low), (right, top)), THIN, _LAYER)
+    if known is not None and key in known.lacking:
+        drawing.draw(box((left + 0.8, low + 0.8), (right - 0.8, top - 0.8)), BOLD, _LAYER)
     inner = (left + _INSET, low + _INSET, right - _INSET, top - _INSET)
-    fields.append(Field(key, label, inner, kind))
+    value = known.values.get(key, "") if known is not None else ""
+    fields.append(Field(key, label, inner, kind, value, 0.0 if value and kind == "text" else 3.5))

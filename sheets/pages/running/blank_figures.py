@@ -34,15 +34,17 @@ _PLACES = ((1, 26.0, 22.5), (2, 56.0, 28.0), (3, 80.0, 33.5))
 """Places on the chainstay: number, distance up the tube, how far below it that is measured off, mm."""
 
 
-def figures(drawing: Drawing, left: float, top: float, families: tuple[str, str]) -> float:
+def figures(drawing: Drawing, left: float, top: float, families: tuple[str, str], fork: bool = True) -> float:
     """Draw the figure below a height from x `left` on; return where it ends.
 
-    `families` are those of the mounts at rear and fork, "" for none.
+    `families` are those of the mounts at rear and fork, "" for none. Without the `fork` that is left out;
+    the rear end is always there, since tubes are measured on it.
     """
     foot = top - HEIGHT
-    rear, fork = families
+    rear, front = families
     _rear(drawing, (left + 99.0, foot + 98.0), rear)
-    _fork(drawing, (left + 134.8, foot + 46.0), foot + 8.0, fork, tilt=not rear)
+    if fork:
+        _fork(drawing, (left + 134.8, foot + 46.0), foot + 8.0, front, tilt=not rear)
     _behind(drawing, (left + 42.0, foot + 19.7))
     _section(drawing, (left + 79.0, foot + 22.0))
     if "tab" in families:

@@ -25,9 +25,10 @@ _FIGURE, _LOW_FIGURE = 76.0, 58.0
 _WRITE = 17.0
 """Width of a box for one reading, mm."""
 _BOXES = (
-    (("on", 2.4), ("kind", 1.2), ("year", 0.6), ("date", 0.9)),
-    (("family", 1.0), ("end", 0.9), ("native", 1.0), ("hole", 1.0), ("instrument", 1.3)),
-    (("resolution", 1.0), ("caliper", 1.1), ("play", 1.0), ("temperature", 1.0)),
+    (("on", 2.2), ("kind", 1.2), ("maker", 1.6), ("model", 1.2)),
+    (("year", 0.6), ("date", 0.9), ("temperature", 1.0), ("instrument", 1.3)),
+    (("family", 1.0), ("end", 0.9), ("native", 1.0), ("hole", 1.0)),
+    (("resolution", 1.0), ("caliper", 1.1), ("play", 1.0)),
 )
 _TIMES = ("first", "second", "third")
 _KEYS = (

@@ -1,111 +1,119 @@
-"""The packet's last pages: every number once with its grade and source, and all that the card leaves out.
+"""The packet's last two pages: what the card leaves out, and every number once with its grade and source.
 
-First come the numbers by what they belong to, then what the card says shorter or not at all, then sources.
-Nothing stands on the card alone in words that were shortened: here it is whole, so that the card may be cut.
+Numbers stand by what they belong to, those of one source in one paragraph, and then the sources, cited in
+short. Nothing stands on the card alone in words that were shortened: it is whole on the page before, so that
+the card may be cut.
+
+Both are looked up at a table, so that their type may be small: as large as the fewest pages allow.
 """
 
 import itertools
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from fonts.faces import Face
+from geometry.core.say import Say
 from geometry.mount.placement import Placement
 from sheets.ink.records import Sheet
 from sheets.job.read import Job
-from sheets.pages.flow import DROP, SMALL, Flow
-from sheets.pages.running.behind import Item, behind
+from sheets.pages.flow import SMALL, SMALLEST, Flow
+from sheets.pages.running.behind import behind
 from sheets.pages.running.head import Columns
-from sheets.setup.cited import Cited, Entry, cited, reference
+from sheets.setup.cited import Entry, cited, reference
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell, told
 
 _PITCH = 1.03
-_REF = 17.0
-"""Width that a grade and a reference take at a row's right end, mm."""
-_GRADE = 6.0
-_BETWEEN = 2.0
-_HANG = 4.0
-"""Indent of a name's further lines, mm."""
-_AIR = 0.2
-"""White between two numbers, mm: without rules the value at the right end keeps them apart."""
-_KEEP = 14.0
+_NUMBERS, _DETAILS = (SMALLEST, 2.67, 2.81, 3.0, 3.2, SMALL), (2.81, 3.0, 3.2, SMALL)
+"""Type sizes from small to large, mm."""
+_KEEP = 9.0
 """Least room for a heading with what follows it, mm."""
 _WHOLE = 4
 """Lines up to which a paragraph is not broken between two columns."""
 
 
 def number_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
-    """Return the pages of numbers and sources, as many as they need; FitError where the paper is too narrow.
+    """Return the page of numbers and sources, or two where one has no room; FitError on too narrow paper.
 
     Whoever cites a source by its number takes the number from sheets/setup/cited.py, as these pages do.
     """
     numbers = cited(job, placement, setup)
-    pages = Columns(job, "numbers", own, _PITCH)
-    flow = pages.flow
-    flow.paragraph(tell("numbers.how"))
-    for group, members in itertools.groupby(numbers.entries, key=lambda each: each.group):
-        _heading(flow, tell(f"numbers.group.{group}"))
-        for each in members:
-            _entry(flow, each)
-    for part in behind(job, placement, setup):
-        _heading(flow, told(part.heading))
-        for item in part.items:
-            _item(flow, item)
-        if part.box:
-            flow.blank(told(part.box))
-    _sources(flow, numbers)
-    return pages.sheets()
+
+    def fill(flow: Flow, size: float) -> None:
+        flow.paragraph(tell("numbers.how"), size)
+        for group, members in itertools.groupby(numbers.entries, key=lambda each: each.group):
+            _heading(flow, tell(f"numbers.group.{group}"), size)
+            for mark, said in _runs(members):
+                _paragraph(flow, mark, said, size)
+        _heading(flow, tell("numbers.sources"), size)
+        cites = ((reference((number,)), source) for number, source in enumerate(numbers.sources, start=1))
+        flow.run_in([part for mark, cite in cites for part in ((mark, True), (cite, False))], size)
+
+    return _filled(job, "numbers", own, fill, _NUMBERS)
 
 
-def _heading(flow: Flow, text: str) -> None:
-    """Set a heading in bold small type over a rule: these pages are leafed through, not read at the bench."""
+def detail_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
+    """Return the page of all that the card leaves out, or two; FitError where the paper is too narrow."""
+    parts = behind(job, placement, setup)
+
+    def fill(flow: Flow, size: float) -> None:
+        for part in parts:
+            _heading(flow, told(part.heading), size)
+            for item in part.items:
+                mark = tell("numbers.mark", mark=item.mark) if item.mark else ""
+                _paragraph(flow, mark, told(item.text), size, item.loud)
+            if part.box:
+                flow.blank(told(part.box), size=size)
+
+    return _filled(job, "details", own, fill, _DETAILS)
+
+
+def _filled(
+    job: Job, kind: str, own: Face | None, fill: Callable[[Flow, float], None], sizes: Sequence[float]
+) -> tuple[Sheet, ...]:
+    """Return pages filled in the largest type that takes no more of them than the smallest."""
+    found: Columns | None = None
+    for size in sizes:
+        pages = Columns(job, kind, own, _PITCH)
+        fill(pages.flow, size)
+        if found is not None and len(pages.pages) > len(found.pages):
+            break
+        found = pages
+    return found.sheets() if found else ()
+
+
+def _heading(flow: Flow, text: str, size: float) -> None:
+    """Set a heading in bold over a rule."""
     flow.need(_KEEP)
-    flow.space(1.2)
-    flow.paragraph(text, weight="bold")
+    flow.space(0.3 * size)
+    flow.paragraph(text, size, "bold")
     flow.rule()
-    flow.y -= 0.5
+    flow.y -= 0.15 * size
 
 
-def _entry(flow: Flow, each: Entry) -> None:
-    """Set a number: its name, value and unit, grade and reference, which all stand in line."""
-    value, refs = told(each.value), reference(each.sources)
-    grade = tell("numbers.own") if each.grade in ("own", "measured") and not refs else each.grade
-    right = flow.right - (_REF if refs else flow.width(grade) + _BETWEEN)
-    wide, room = flow.width(value), right - flow.left
-    first, *rest = flow.lines(told(each.name), room)
-    names = [first, *(flow.lines(" ".join(rest), room - _HANG) if rest else ())]
-    # The value ends the name's last line, or has lines of its own.
-    indent = _HANG if len(names) > 1 else 0.0
-    if indent + flow.width(names[-1]) + _BETWEEN + wide > room:
-        *more, value = flow.lines(value, room - _HANG)
-        names, wide = [*names, *more, ""], flow.width(value)
-    pitch = flow.leading(told(each.name))
-    flow.need(len(names) * pitch + _AIR)
-    right = flow.right - (_REF if refs else flow.width(grade) + _BETWEEN)
-    top, lift = flow.y, DROP * SMALL
-    for i, line in enumerate(names):
-        if line:
-            flow.put(line, flow.left + (_HANG if i else 0.0), top - (i + 1) * pitch + lift)
-    base = top - len(names) * pitch + lift
-    flow.put(value, right - wide, base)
-    if refs:
-        flow.put(grade, flow.right - _REF + (_GRADE - flow.width(grade)) / 2.0 + 1.0, base)
-        flow.put(refs, flow.right - flow.width(refs), base)
-    else:
-        flow.put(grade, flow.right - flow.width(grade), base)
-    flow.y = top - len(names) * pitch - _AIR
+def _runs(members: Iterable[Entry]) -> Iterator[tuple[str, str]]:
+    """Yield the numbers of a heading, all that share grade and sources together, and both before them."""
+    found: dict[tuple[str, tuple[int, ...]], list[Entry]] = {}
+    for each in members:
+        found.setdefault((each.grade, each.sources), []).append(each)
+    for (grade, sources), several in found.items():
+        mark = f"{'' if grade in ('own', 'measured') else grade} {reference(sources)}".strip()
+        yield mark, tell("numbers.next").join(_named(several))
 
 
-def _item(flow: Flow, item: Item) -> None:
-    """Set a paragraph of what stands behind the card, led by its mark where it has one."""
-    text = told(item.text)
-    flow.need(min(len(flow.lines(text, flow.right - flow.left)), _WHOLE) * flow.leading(text))
-    led = [(tell("numbers.mark", mark=item.mark), True)] if item.mark else []
-    flow.run_in([*led, (text, item.loud)])
+def _named(several: Iterable[Entry]) -> Iterator[str]:
+    """Yield numbers behind their names; what several names begin with is said once, before the first."""
+    heads: dict[str, list[tuple[str, Say | str]]] = {}
+    for each in several:
+        head, _, tail = told(each.name).partition(": ")
+        heads.setdefault(head, []).append((tail, each.value))
+    for head, found in heads.items():
+        for i, (tail, value) in enumerate(found):
+            whole = tell("numbers.headed", head=head, tail=tail) if tail else head
+            name = tail if i and tail else whole
+            yield tell("numbers.valued", name=name, value=value)
 
 
-def _sources(flow: Flow, numbers: Cited) -> None:
-    """Set the sources one after the other, each behind its number: a line each would take twice the room."""
-    _heading(flow, tell("numbers.sources"))
-    parts: list[tuple[str, bool]] = []
-    for number, source in enumerate(numbers.sources, start=1):
-        parts += [(reference((number,)), True), (source, False)]
-    flow.run_in(parts)
+def _paragraph(flow: Flow, mark: str, text: str, size: float, loud: bool = False) -> None:
+    """Set a paragraph behind its mark, if it has one."""
+    flow.need(min(len(flow.lines(text, flow.right - flow.left, size)), _WHOLE) * flow.leading(text, size))
+    flow.run_in([*([(mark, True)] if mark else []), (text, loud)], size)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fonts.faces import Face, break_lines, choose, run
+from fonts.lines import words as together
 from geometry.core.say import Value
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
@@ -124,7 +125,7 @@ class Form:
         """
         after = run(head, READ, choose(head, "bold", self._own)) + 1.8
         face = choose(text, "regular", self._own)
-        words = text.split(" ")
+        words = together(text)
         count = 0
         while count < len(words) and run(" ".join(words[: count + 1]), SMALL, face) <= width - after:
             count += 1

@@ -19,7 +19,7 @@ from sheets.setup.setup import STACK_TOLERANCE, Operation, SetUp
 from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
-_NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 8.6, 28.6, 17.0, 14.2, 19.4, 9.6
+_NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 11.0, 28.6, 17.0, 14.2, 19.4, 9.6
 _MORE = 4.4
 _COLUMNS = ("operation", "target", "reading", "initials", "date", "done")
 """What stands over the columns after the number's."""
@@ -84,12 +84,12 @@ def _final(setup: SetUp) -> Target:
 
 
 def _first(why: Say | str) -> Say | str:
-    """Return what to give or to measure with its first key alone, without the table that all of them have.
+    """Return what to give or to measure with its first key alone.
 
     The column is narrow: the card says of which tube, and how.
     """
     if isinstance(why, Say) and why.code in ("clearance.give", "clearance.measure"):
-        return say(why.code, keys=why["keys"][0].removeprefix("tubes."))
+        return say(why.code, keys=why["keys"][:1])
     return why
 
 
@@ -101,8 +101,8 @@ def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
     for danger in setup.dangers:
         form.flow.paragraph(danger, weight="bold")
     _head(form)
-    for number, step in enumerate(setup.operations, start=1):
-        _step(form, number, step, aims.get(step.key, Target()))
+    for place, (number, step) in enumerate(setup.numbered, start=1):
+        _step(form, place, number, step, aims.get(step.key, Target()))
 
 
 def _target() -> float:
@@ -140,8 +140,11 @@ def _head(form: Form) -> None:
     flow.y -= 4.6
 
 
-def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
-    """Set one operation: its name and text, what it aims at, its boxes, and its hold point if it has one."""
+def _step(form: Form, place: int, number: str, step: Operation, aim: Target) -> None:
+    """Set one operation: its name and text, what it aims at, its boxes, and its hold point if it has one.
+
+    Fields go by its place among all of them, and paper by its number on the card.
+    """
     flow, edges = form.flow, _edges(form)
     wide = edges[2] - edges[1] - 1.6
     title, said = step.title, step.text
@@ -188,9 +191,9 @@ def _step(form: Form, number: int, step: Operation, aim: Target) -> None:
         ("date", (edges[5], low, edges[6], top), "date", SMALL),
         ("done", (edges[6], low, edges[7], top), "tick", READ),
     )
-    for key, place, kind, size in boxes:
+    for key, field, kind, size in boxes:
         label = tell(f"traveller.step.{key}", number=number, operation=what)
-        form.field(f"step.{number}.{key}", label, place, kind, size=size)
+        form.field(f"step.{place}.{key}", label, field, kind, size=size)
     form.rule()
     if stop:
         flow.drawing.draw(box((flow.left, low), (flow.right, top)), THICK, LAYER)
@@ -206,11 +209,15 @@ def _narrowed(form: Form, aim: Target) -> Target:
     return Target(first, f"{mark.strip(', ')}{rest}; {aim.words}") if mark else aim
 
 
-def _number(form: Form, number: int, centre: Point, hold: bool) -> None:
+def _number(form: Form, number: str, centre: Point, hold: bool) -> None:
     """Set an operation's number, in an octagon where it is a hold point."""
-    half = 1.35 if number < 10 else 2.75
-    form.flow.put(f"{number}", centre[0] - half, centre[1] - 0.36 * READ, READ, bold=True)
+    size = SMALL if hold and len(number) > 1 else READ
     if hold:
-        reach = 3.3 / math.cos(math.radians(22.5))
+        # The octagon stays below the rule over it.
+        centre = along(centre, (-0.7, (0.0, 1.0)))
+    wide = form.flow.width(number, size, bold=True)
+    form.flow.put(number, centre[0] - wide / 2.0, centre[1] - 0.36 * size, size, bold=True)
+    if hold:
+        reach = 3.4 / math.cos(math.radians(22.5))
         corners = [along(centre, (reach, polar(22.5 + 45.0 * i))) for i in range(8)]
         form.flow.drawing.draw(polyline(corners, closed=True), THICK, LAYER)

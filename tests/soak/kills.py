@@ -1,0 +1,332 @@
+"""Runs struck at every point at which they change the disk, and what the next run makes of it.
+
+A run is a child of this process, so that it need not load anything. In it every call that opens a file for
+writing, writes, flushes, renames, links or deletes is counted, and the chosen one is struck: the child is
+killed before it, is interrupted, or finds the disk full. No time is guessed and no point is missed. The large
+profile kills every command that writes, and interrupts it, and fills its disk:
+
+    python -m tests.soak.kills            every point of every command
+    python -m tests.soak.kills draw 3     every third point of draw
+"""
+
+import contextlib
+import errno
+import functools
+import io
+import os
+import shutil
+import signal
+import sys
+import tempfile
+import time
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sheets.cli import main
+from sheets.files import sets
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+NEVER = 10**9
+_CHANGES = {
+    "os.rename", "os.link", "os.symlink", "os.mkdir", "os.remove", "os.rmdir", "os.truncate", "os.chmod",
+    "os.utime", "shutil.copyfile",
+}  # fmt: skip
+_FILLING = {"open", "os.link", "os.symlink", "os.mkdir", "write", "fsync", "shutil.copyfile"}
+_WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
+
+Tree = dict[str, bytes]
+Strike = Callable[[str, str], None]
+"""What happens at a change: it is told which kind it is, and the file that it is about, if it has a name."""
+
+
+def killed(_: str, __: str) -> None:
+    """Die at once."""
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def interrupted(_: str, __: str) -> None:
+    """Get what Ctrl-C sends."""
+    os.kill(os.getpid(), signal.SIGINT)
+
+
+def full(what: str, file: str) -> None:
+    """Find the disk full where something would take room."""
+    if what in _FILLING:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), *([file] if file else []))
+
+
+def read_only(_: str, file: str) -> None:
+    """Find the disk read-only; the system's own temporary files lie elsewhere."""
+    raise OSError(errno.EROFS, os.strerror(errno.EROFS), file)
+
+
+def tree(folder: Path) -> Tree:
+    """Return all files below a folder with their bytes."""
+    return {str(file.relative_to(folder)): file.read_bytes() for file in folder.rglob("*") if file.is_file()}
+
+
+def staging_in(folder: Path) -> list[str]:
+    """Return what is staged below a folder."""
+    return [str(each.relative_to(folder)) for each in folder.rglob(f"{sets.PREFIX}*")]
+
+
+def child(
+    work: Callable[[], int], at: int = NEVER, strike: Strike = killed, *, lasting: bool = False
+) -> tuple[int, int, str]:
+    """Run work in a child that is struck at its change number `at`; return status, changes and what it said.
+
+    The status is minus the signal's number for a child that died of one. `lasting` strikes at all later
+    changes, too.
+    """
+    with tempfile.TemporaryFile() as counted, tempfile.TemporaryFile() as said:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", DeprecationWarning)
+            pid = os.fork()
+        if pid == 0:
+            status = 70
+            try:
+                sys.stdout = io.StringIO()
+                sys.stderr = io.TextIOWrapper(said, encoding="utf-8", write_through=True)
+                signal.signal(signal.SIGINT, signal.default_int_handler)
+                _watch(at, counted.fileno(), strike, lasting)
+                status = work()
+            finally:
+                os._exit(status)
+        status = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
+        said.seek(0)
+        return status, os.fstat(counted.fileno()).st_size, said.read().decode()
+
+
+def _watch(at: int, counted: int, strike: Strike, lasting: bool) -> None:
+    """Count this process's changes of the disk in the size of a file, and strike at number `at`."""
+    count, own = 0, os.getpid()
+
+    def change(what: str, file: str = "") -> None:
+        nonlocal count
+        # The children of a run are not counted.
+        if os.getpid() != own:
+            return
+        count += 1
+        os.write(counted, b".")
+        if count == at or (lasting and count > at):
+            strike(what, file)
+
+    def heard(event: str, arguments: tuple[Any, ...]) -> None:
+        if event in _CHANGES or (event == "open" and _writes(*arguments)):
+            change(event, str(arguments[0]))
+
+    flush = os.fsync
+
+    def flushed(handle: int) -> None:
+        change("fsync")
+        flush(handle)
+
+    def in_halves(mode: str) -> Callable[..., int]:
+        def write(self: Path, data: Any, *more: Any, **named: Any) -> int:
+            with self.open(mode, -1, *more, **named) as file:
+                file.write(data[: len(data) // 2])
+                file.flush()
+                change("write")
+                file.write(data[len(data) // 2 :])
+            return len(data)
+
+        return write
+
+    os.fsync = flushed
+    Path.write_bytes = in_halves("wb")  # type: ignore[method-assign]
+    Path.write_text = in_halves("w")  # type: ignore[method-assign]
+    sys.addaudithook(heard)
+
+
+def _writes(file: object = None, mode: object = None, flags: object = 0) -> bool:
+    # An open handle has no name, and a library's cache is no file of the builder's.
+    named = isinstance(file, str | os.PathLike) and "__pycache__" not in str(file)
+    return named and isinstance(flags, int) and bool(flags & _WRITING) and str(file) != os.devnull
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A command that writes: what must have been run before it, itself, and one that comes next.
+
+    In arguments {out} is a folder of packets, {job} a copy of a sample and {samples} the samples' folder.
+    """
+
+    name: str
+    command: str
+    next: str
+    before: tuple[str, ...] = ()
+    change: tuple[str, str] | None = None
+    """A text of the job file, and what stands in its place when the command itself is run."""
+
+
+CASES = (
+    Case(
+        "printer",
+        "printer add attic --paper A4 --across 174.5 --down 266",
+        "printer list",
+        ("printer add shop --paper A4 --across 174 --down 266",),
+    ),
+    Case(
+        "start",
+        "start frame-1 --out {out} --yes --no-draw --replace --set tubes.chainstay.place.1=17@25",
+        "check {out}/frame-1.toml",
+        (
+            "start frame-1 --out {out} --yes --no-draw --set other.stay=no"
+            " --set tubes.chainstay.place.1=16@25",
+        ),
+    ),
+    Case("learn", "learn --readings {samples}/readings/flat-rear.toml --save shop-flat", "mounts"),
+    Case("report", "learn --readings {samples}/readings/flat-rear.toml --report {out}", "verify --all {out}"),
+    Case(
+        "proof", "proof --paper A4 --out {out}", "verify --all {out}", ("proof --paper Letter --out {out}",)
+    ),
+    Case("blank", "blank --out {out}", "verify --all {out}"),
+    Case("shop", "shop {job} --pdf {out}/bench.pdf", "verify --all {out}"),
+    Case(
+        "draw",
+        "draw {job} --out {out}",
+        "verify --all {out}",
+        ("draw {job} --out {out}",),
+        ('name = "Dunlin"', 'name = "Dunlin again"'),
+    ),
+    Case(
+        "survey",
+        "survey {job} --readings {samples}/readings/dunlin.toml --packet {out}/dunlin-1.pdf",
+        "verify --all {out}",
+        ("draw {job} --out {out}",),
+    ),
+)
+
+
+class Bench:
+    """A folder in which a case's command is run again and again from the same beginning.
+
+    Its folders are `out`, `home` and `job`: each holds what a set wrote last, or what was there before.
+    """
+
+    def __init__(self, case: Case, place: Path) -> None:
+        """Run what comes before the command, and the command once to its end."""
+        self.case, self.folder, self._begin = case, place / "bench", place / "begin"
+        for name in ("out", "home", "job"):
+            (self.folder / name).mkdir(parents=True)
+        self._names = {
+            "out": str(self.folder / "out"),
+            "job": str(self.folder / "job" / "dunlin.toml"),
+            "samples": str(SAMPLES),
+        }
+        job = Path(self._names["job"])
+        text = (SAMPLES / "dunlin.toml").read_text(encoding="utf-8")
+        job.write_text(text, encoding="utf-8")
+        with self._at_home():
+            for line in case.before:
+                assert main(self._split(line)) == 0, line
+            if case.change:
+                assert case.change[0] in text
+                job.write_text(text.replace(*case.change), encoding="utf-8")
+            shutil.copytree(self.folder, self._begin)
+            # Once here, so that no child has to load anything.
+            assert main(self._split(case.command)) == 0
+            main(self._split(case.next))
+        self.old, self.new = self._trees(self._begin), self._trees(self.folder)
+        assert self.old != self.new
+        self._restore()
+        _, self.points, _ = self.run(NEVER, killed)
+
+    def run(self, at: int, strike: Strike, *, lasting: bool = False) -> tuple[int, int, str]:
+        """Run the command from the beginning, struck at a change; return what `child` does."""
+        self._restore()
+        with self._at_home():
+            return child(lambda: main(self._split(self.case.command)), at, strike, lasting=lasting)
+
+    def after(self) -> tuple[int, str]:
+        """Run the next command, and one that looks at home; return the worse status and what they said."""
+        with self._at_home():
+            lines = map(self._split, (self.case.next, "printer list"))
+            ends = [child(functools.partial(main, line)) for line in lines]
+        return max(status for status, _, _ in ends), "".join(said for _, _, said in ends)
+
+    def wrong(self) -> list[str]:
+        """Return what is wrong with the folders: what is neither the old nor the new, and what is staged."""
+        now = self._trees(self.folder)
+        mixed = [name for name in now if now[name] not in (self.old[name], self.new[name])]
+        return [*(f"{name} is neither old nor new" for name in mixed), *staging_in(self.folder)]
+
+    def done(self) -> bool:
+        """Tell whether all that the command writes is there."""
+        return self._trees(self.folder) == self.new
+
+    def _split(self, line: str) -> list[str]:
+        return [word.format(**self._names).replace("@", " at ") for word in line.split()]
+
+    def _restore(self) -> None:
+        shutil.rmtree(self.folder)
+        shutil.copytree(self._begin, self.folder)
+
+    @contextlib.contextmanager
+    def _at_home(self) -> Iterator[None]:
+        before = os.environ.get("DROPLEAF_HOME")
+        os.environ["DROPLEAF_HOME"] = str(self.folder / "home")
+        try:
+            with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+                yield
+        finally:
+            if before is None:
+                del os.environ["DROPLEAF_HOME"]
+            else:
+                os.environ["DROPLEAF_HOME"] = before
+
+    @staticmethod
+    def _trees(folder: Path) -> dict[str, Tree]:
+        return {
+            name: {file: raw for file, raw in tree(folder / name).items() if not file.startswith(sets.PREFIX)}
+            for name in ("out", "home", "job")
+        }
+
+
+def strike_all(bench: Bench, every: int = 1) -> list[str]:
+    """Kill, interrupt and fill the disk of a command at every so manieth point; return what went wrong."""
+    wrong = []
+    for at in range(1, bench.points + 1, every):
+        status, _, _ = bench.run(at, killed)
+        next_status, said = bench.after()
+        if status != -signal.SIGKILL:
+            wrong.append(f"{bench.case.name} {at}: was not killed, {status}")
+        if next_status not in (0, 1, 2) or "Traceback" in said:
+            wrong.append(f"{bench.case.name} {at}: the next command ended in {next_status}: {said}")
+        wrong += [f"{bench.case.name} killed at {at}: {each}" for each in bench.wrong()]
+        strikes = [(interrupted, False, 130), (full, True, 2), (read_only, True, 2)]
+        for strike, lasting, allowed in strikes[: 2 + (at == 1)]:
+            status, _, said = bench.run(at, strike, lasting=lasting)
+            name = f"{bench.case.name} {strike.__name__} at {at}"
+            wrong += [f"{name}: {each}" for each in bench.wrong()]
+            if status not in (0, allowed) or said.count("\n") != (status != 0):
+                wrong.append(f"{name}: status {status}, {said!r}")
+            if status == 0 and not bench.done():
+                wrong.append(f"{name}: a success was told and lost")
+    return wrong
+
+
+def run(names: Sequence[str], every: int) -> int:
+    """Strike commands at every so manieth of their points, print what came of it, and return the status."""
+    bad = 0
+    for case in CASES:
+        if names and case.name not in names:
+            continue
+        began = time.monotonic()
+        with tempfile.TemporaryDirectory(prefix="soak-") as folder:
+            bench = Bench(case, Path(folder))
+            wrong = strike_all(bench, every)
+        bad += len(wrong)
+        lines = (f"{len(wrong)} wrong, {time.monotonic() - began:.0f} s", *wrong)
+        sys.stdout.write(f"{case.name}: {bench.points} points, " + "\n  ".join(lines) + "\n")
+        sys.stdout.flush()
+    return int(bad > 0)
+
+
+if __name__ == "__main__":
+    given = sys.argv[1:]
+    steps = [int(each) for each in given if each.isdigit()]
+    sys.exit(run([each for each in given if not each.isdigit()], steps[0] if steps else 1))

@@ -1,0 +1,178 @@
+"""Mutants of geometry/, drawn by seed: one sign, number or comparison changed, and the tests that notice.
+
+A mutant is killed where a test fails that imports its file, or one that imports what imports it. By hand:
+`python -m tests.soak.mutate --count 600`, which prints the score with its 95 % interval, and the survivors.
+"""
+
+import argparse
+import ast
+import copy
+import math
+import os
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+PATIENCE = 1800.0
+"""Seconds after which a mutant is taken to run for ever, which its tests would notice."""
+
+_SWAPS: dict[type[ast.AST], type[ast.AST]] = {
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Add: ast.Sub,
+    ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult, ast.And: ast.Or,
+    ast.Or: ast.And,
+}  # fmt: skip
+_NAMES = {"min": "max", "max": "min", "sin": "cos", "cos": "sin", "any": "all", "all": "any"}
+
+
+@dataclass(frozen=True, slots=True)
+class Mutant:
+    """A file of geometry/ with one thing changed: where, the line as it was and is, and the whole text."""
+
+    file: Path
+    line: int
+    was: str
+    now: str
+    text: str
+
+
+def mutants(file: Path) -> Iterator[Mutant]:
+    """Yield every mutant of a file."""
+    source = file.read_text(encoding="utf-8")
+    lines = source.encode().splitlines(keepends=True)
+    for node in ast.walk(ast.parse(source)):
+        if not isinstance(node, ast.expr) or node.lineno != node.end_lineno or node.end_col_offset is None:
+            continue
+        for other in _others(node):
+            number = node.lineno - 1
+            now = lines[number][: node.col_offset] + f"({ast.unparse(other)})".encode()
+            now += lines[number][node.end_col_offset :]
+            text = b"".join((*lines[:number], now, *lines[number + 1 :])).decode()
+            yield Mutant(file, node.lineno, lines[number].decode().strip(), now.decode().strip(), text)
+
+
+def _others(node: ast.expr) -> Iterator[ast.expr]:
+    other = copy.deepcopy(node)
+    match other:
+        case ast.Compare(ops=[operator]) if type(operator) in _SWAPS:
+            other.ops = [_SWAPS[type(operator)]()]
+        case ast.BinOp(op=operator) if type(operator) in _SWAPS:
+            other.op = _SWAPS[type(operator)]()
+        case ast.BoolOp(op=operator):
+            other.op = _SWAPS[type(operator)]()
+        case ast.Constant(value=int() | float() as value) if not isinstance(value, bool):
+            other.value = value + 1
+        case ast.UnaryOp(op=ast.USub() | ast.Not()):
+            yield other.operand
+            return
+        case ast.IfExp():
+            other.test = ast.UnaryOp(ast.Not(), other.test)
+        case ast.Attribute(attr=name) | ast.Name(id=name) if name in _NAMES and isinstance(
+            node.ctx, ast.Load
+        ):
+            yield ast.parse(ast.unparse(other)[: -len(name)] + _NAMES[name], mode="eval").body
+            return
+        case _:
+            return
+    yield other
+
+
+def importers(module: str, folder: Path) -> list[Path]:
+    """Return the files below a folder that import a module."""
+    package, _, name = module.rpartition(".")
+    found = []
+    for file in sorted(folder.rglob("*.py")):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (
+                node.module == module
+                or (node.module == package and name in {alias.name for alias in node.names})
+            ):
+                found.append(file)
+                break
+    return found
+
+
+def _module(file: Path, root: Path) -> str:
+    return ".".join(file.relative_to(root).with_suffix("").parts).removesuffix(".__init__")
+
+
+def watching(file: Path, root: Path) -> tuple[list[Path], list[Path]]:
+    """Return the tests that import a file, and more that import what imports it."""
+    own = _module(file, root)
+    tests = root / "tests"
+    first = [each for each in importers(own, tests) if each.name.startswith("test_")]
+    above = importers(own, root / "geometry")
+    more = {each for other in above for each in importers(_module(other, root), tests / "geometry")}
+    return first, sorted(each for each in more - set(first) if each.name.startswith("test_"))
+
+
+def killed(mutant: Mutant, root: Path) -> bool:
+    """Tell whether a test notices a mutant, in a copy of the project that is put right again."""
+    before = mutant.file.read_text(encoding="utf-8")
+    try:
+        mutant.file.write_text(mutant.text, encoding="utf-8")
+        return not all(passes(tests, root) for tests in watching(mutant.file, root) if tests)
+    except subprocess.TimeoutExpired:
+        return True
+    finally:
+        mutant.file.write_text(before, encoding="utf-8")
+
+
+def passes(tests: Sequence[Path], root: Path) -> bool:
+    """Tell whether tests pass in a copy of the project."""
+    environment = {**os.environ, "PYTHONPATH": str(root), "PYTHONDONTWRITEBYTECODE": "1"}
+    command = [sys.executable, "-m", "pytest", "-qx", "-p", "no:cacheprovider", *map(str, tests)]
+    return not subprocess.run(
+        command, cwd=root, env=environment, capture_output=True, timeout=PATIENCE, check=False
+    ).returncode
+
+
+def interval(good: int, count: int) -> tuple[float, float]:
+    """Return the 95 % interval of a share after Wilson (J. Am. Stat. Assoc. 22, 1927, 209-212)."""
+    z, share = 1.96, good / count
+    middle = share + z * z / (2 * count)
+    reach = z * math.sqrt(share * (1 - share) / count + z * z / (4 * count * count))
+    return (middle - reach) / (1 + z * z / count), (middle + reach) / (1 + z * z / count)
+
+
+def run(seed: int, count: int) -> Iterator[tuple[Mutant, bool]]:
+    """Draw so many mutants of all and yield each with whether it was killed."""
+    with tempfile.TemporaryDirectory() as name:
+        root = Path(name)
+        for folder in ("geometry", "fonts", "sheets", "tests", "samples"):
+            shutil.copytree(ROOT / folder, root / folder, ignore=shutil.ignore_patterns("__pycache__"))
+        for file in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
+            shutil.copy(ROOT / file, root)
+        drawn = [each for file in sorted((root / "geometry").rglob("*.py")) for each in mutants(file)]
+        chosen = random.Random(seed).sample(drawn, count)
+        tests = {test for each in chosen for some in watching(each.file, root) for test in some}
+        # One that fails anyway would kill them all.
+        assert passes(sorted(tests), root), "the tests fail without a mutant"
+        for mutant in chosen:
+            yield mutant, killed(mutant, root)
+
+
+def command_line() -> None:
+    """Run a profile by hand: a line for each survivor, then the score."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--count", type=int, default=100)
+    given = parser.parse_args()
+    good = count = 0
+    for mutant, dead in run(given.seed, given.count):
+        count, good = count + 1, good + dead
+        if not dead:
+            sys.stdout.write(f"{mutant.file.name}:{mutant.line}\n  {mutant.was}\n  {mutant.now}\n")
+        low, high = interval(good, count)
+        sys.stdout.write(f"seed {given.seed}: {good} of {count} killed, {low:.0%} to {high:.0%}\n")
+        sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    command_line()
