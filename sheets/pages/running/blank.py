@@ -151,10 +151,11 @@ def _head(drawing: Drawing, live: tuple[float, float, float, float], part: str, 
     # A name too long for all of them stands in its box on the second page alone.
     heading = heading if sizes else tell("blank.heading")
     drawing.letter(heading, (left + 2.0, top - 8.8), sizes[0] if sizes else 7.0, layer=_LAYER)
-    how = f"how_of.{part}" if known else f"how.{part}"
-    drawing.letter(
-        _inch(f"blank.inch.{how}") or tell(f"blank.{how}"), (left + 2.0, top - 15.2), 3.5, layer=_LAYER
-    )
+    if known:
+        how = _inch(f"blank.inch.how_of.{part}") or tell(f"blank.how_of.{part}")
+    else:
+        how = _inch(f"blank.inch.how.{part}") or tell(f"blank.how.{part}")
+    drawing.letter(how, (left + 2.0, top - 15.2), 3.5, layer=_LAYER)
     return foot - 1.6
 
 
