@@ -20,7 +20,6 @@ from sheets.ink.marks import (
     arrow_head,
     bar,
     box,
-    lettering_style,
     polyline,
 )
 from sheets.ink.placing import Box, grown
@@ -118,7 +117,7 @@ def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, bes
         for spine in spines:
             drawing.show(spine, THIN, "scale")
         drawing.draw(ticks, THIN, "scale")
-        drawing.draw(words, lettering_style(_SMALL), "scale")
+        drawing.figures(words, "scale")
     zone = (side + 2.5, head + BAR_STRIP + 2.0, right, top)
     return Page(paper, margin, drawing, zone, number_at, tuple(headed.steps) if beside else ())
 
@@ -276,7 +275,7 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     upright = (width(name, _READ) / 2.0 + off for name, at in arrows if side[at] == 90.0)
     half = max(reach, width(note, _READ) / 2.0, *upright)
     west, east = max(half, reach + aside.get(180.0, 0.0)), max(half, reach + aside.get(0.0, 0.0))
-    low = (13.0 if turning else 4.5) + LINE_PITCH * _READ
+    low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
     found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
     if found is None:
         raise FitError(Problem("paper.size", say("paper.no_room_arrows")))
