@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache, lru_cache
-from math import isfinite
+from math import ceil, isfinite
 from pathlib import Path
 from typing import NamedTuple
 
@@ -45,8 +45,11 @@ _ABOVE, _ATTACHED, _BELOW = 230, 202, 220  # canonical combining classes of the 
 _OGONEK = "\u0328"
 
 
-class _Placed(NamedTuple):
-    """A glyph in mm: the strokes from the left edge of its ink, and its measures."""
+class Placed(NamedTuple):
+    """A character: its strokes from the left edge of its ink, how wide that is, and what is added beside it.
+
+    In mm, or in grid units; `lead` comes before it unless it is a line's first, `trail` after it.
+    """
 
     strokes: Commands
     width: float
@@ -81,7 +84,7 @@ def width(text: str, height: float) -> float:
 
     `height` is that of a capital in mm. A space counts as ink of 0.2 h. Raise InputError as `letter` does.
     """
-    return _span(_known(text), height)
+    return _span(characters(text), height)
 
 
 def rise(text: str, height: float) -> float:
@@ -92,7 +95,7 @@ def rise(text: str, height: float) -> float:
     """
     if text.isascii():
         return 0.0
-    tops = [glyph.box.top + _PEN for glyph in map(_glyph, _known(text)) if glyph is not None]
+    tops = [glyph.box.top + _PEN for glyph in map(_glyph, characters(text)) if glyph is not None]
     return max(0.0, max(tops, default=0.0) - GRID) * height / GRID
 
 
@@ -101,7 +104,7 @@ def sink(text: str, height: float) -> float:
 
     `height` is that of a capital in mm. Raise InputError as `letter` does.
     """
-    feet = [glyph.box.bottom for glyph in map(_glyph, _known(text)) if glyph is not None]
+    feet = [glyph.box.bottom for glyph in map(_glyph, characters(text)) if glyph is not None]
     return max(0.0, -min(feet, default=0.0)) * height / GRID
 
 
@@ -122,7 +125,7 @@ def letter(text: str, height: float) -> Commands:
     """
     commands: list[Command] = []
     add = commands.append
-    for glyph, x in _set(_known(text), height):
+    for glyph, x in _set(characters(text), height):
         for command in glyph.strokes:
             if command[0] == "C":
                 _, x1, y1, x2, y2, x3, y3 = command
@@ -147,14 +150,14 @@ def wrap(text: str, height: float, width: float) -> tuple[str, ...]:
     if not width > 0:
         raise InputError.at(_WHERE, say("fonts.lettering.no_line", width=width))
     return fill(
-        text, width, lambda line: _span(_known(line), height), lambda word: _broken(word, height, width)
+        text, width, lambda line: _span(characters(line), height), lambda word: _broken(word, height, width)
     )
 
 
 def _broken(word: str, height: float, width: float) -> list[str]:
     """Return a word in pieces no wider than `width` mm."""
     pieces: list[str] = []
-    rest = _known(word)
+    rest = characters(word)
     while _span(rest, height) > width:
         count = len(rest) - 1
         while count and _span(rest[:count], height) > width:
@@ -184,8 +187,8 @@ def _clusters(text: str) -> list[str]:
     return clusters
 
 
-def _known(text: str) -> list[str]:
-    """Return the clusters of `text`; raise InputError if any cannot be lettered."""
+def characters(text: str) -> list[str]:
+    """Return the characters of `text`, each with its marks; raise InputError if any cannot be lettered."""
     clusters = _clusters(text)
     if any(_glyph(cluster) is None for cluster in clusters):
         raise InputError(
@@ -238,29 +241,41 @@ def _glyph(cluster: str) -> Glyph | None:
 
 
 @lru_cache(maxsize=4096)
-def _placed(cluster: str, height: float) -> _Placed:
-    """Return the glyph of a known cluster in mm."""
+def placed(cluster: str, height: float = GRID) -> Placed:
+    """Return one of `characters`, for capitals of a height in mm, or else in grid units.
+
+    Its width is the next whole hundredth of a grid unit, so that a font that counts in thousandths of a
+    capital's height sets every line as wide as it is here.
+    """
     glyph = _glyph(cluster)
     assert glyph is not None
     unit = height / GRID
     left, _, right, _ = glyph.box
     strokes = moved(glyph.strokes, (_PEN / 2 - left) * unit, _PEN / 2 * unit, unit)
-    return _Placed(strokes, (right - left + _PEN) * unit, glyph.lead * unit, glyph.trail * unit)
+    return Placed(
+        strokes, ceil(100 * (right - left + _PEN) - 1e-6) / 100 * unit, glyph.lead * unit, glyph.trail * unit
+    )
 
 
-def _set(clusters: list[str], height: float) -> Iterator[tuple[_Placed, float]]:
+def _set(clusters: list[str], height: float) -> Iterator[tuple[Placed, float]]:
     """Yield each glyph with the x of its left edge, in mm."""
     if not (isfinite(height) and height > 0):
         raise InputError.at(_WHERE, say("fonts.lettering.no_height", height=height))
     gap = LETTER_GAP * height
     x = trail = 0.0
     for index, cluster in enumerate(clusters):
-        glyph = _placed(cluster, height)
+        glyph = placed(cluster, height)
         if index:
             x += gap + trail + glyph.lead
         yield glyph, x
         x += glyph.width
         trail = glyph.trail
+
+
+def ends(text: str, height: float) -> tuple[float, float]:
+    """Return where along a line its first and its last character stand, in mm: their ink less their lead."""
+    glyphs = [(x - glyph.lead) for glyph, x in _set(characters(text), height)]
+    return glyphs[0], glyphs[-1]
 
 
 def _span(clusters: list[str], height: float) -> float:
@@ -269,3 +284,14 @@ def _span(clusters: list[str], height: float) -> float:
     for glyph, x in _set(clusters, height):
         end = x + glyph.width
     return end
+
+
+def laid(text: str, height: float) -> Iterator[tuple[str, Commands, float]]:
+    """Yield each character of a line that has ink, its strokes from its left edge, and where that lies, mm.
+
+    `height` is that of a capital in mm. Raise InputError as `letter` does.
+    """
+    clusters = characters(text)
+    for cluster, (glyph, x) in zip(clusters, _set(clusters, height), strict=True):
+        if glyph.strokes:
+            yield cluster, glyph.strokes, x

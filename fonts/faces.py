@@ -1,18 +1,21 @@
-"""Faces for running text: their files, their widths, and what they lack.
+"""Faces for running text: their files, their widths, what they lack, and what of them a file embeds.
 
 Open Sans Regular and Bold (Apache License 2.0, OpenSans-LICENSE.txt) come with the project; a job may name
 a TrueType file of its own for characters that they lack.
 """
 
+import hashlib
 import io
+import re
 import struct
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
+from fonts import outlined
 from fonts.lines import fill
 from geometry.core.errors import FitError, InputError
 from geometry.core.say import Say, say
@@ -57,6 +60,11 @@ def face(weight: Weight) -> Face:
 def own_face(file: Path) -> Face:
     """Return the face in a job's own file; raise InputError where it cannot be embedded."""
     return _read(file)
+
+
+def face_of(file: Path) -> Face:
+    """Return the face in a file, one of the project's or a job's own; raise InputError as `own_face` does."""
+    return next((face(weight) for weight, each in _FILES.items() if each == file), None) or own_face(file)
 
 
 def lacks(text: str, one: Face) -> tuple[str, ...]:
@@ -143,17 +151,139 @@ def glyph(file: Path, character: str) -> Glyph:
     one, share = glyphs[codes[ord(character)]], 1000.0 / em
     pen = SVGPathPen(glyphs, lambda value: f"{value:.1f}".removesuffix(".0"))
     one.draw(TransformPen(pen, (share, 0.0, 0.0, share, 0.0, 0.0)))
-    return Glyph(share * one.width, pen.getCommands())
+    return Glyph(round(share * one.width), pen.getCommands())
 
 
 @cache
 def _glyphs(file: Path) -> tuple[Any, Mapping[int, str], int]:
     """Return a face's outlines by their names, the names by code point, and the units of its em."""
+    font = _font(file)
+    return font.getGlyphSet(), font.getBestCmap(), font["head"].unitsPerEm
+
+
+def _font(file: Path) -> Any:
     from fontTools.ttLib import TTFont
 
     # Held in memory, so that no file stays open.
-    font = TTFont(io.BytesIO(file.read_bytes()), lazy=True)
-    return font.getGlyphSet(), font.getBestCmap(), font["head"].unitsPerEm
+    return TTFont(io.BytesIO(file.read_bytes()), lazy=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Embedded:
+    """A font's bytes (TrueType), its name, and in thousandths of the type size its measures.
+
+    `widths` are by code; `box` is left, low, right, top of all its ink.
+    """
+
+    name: str
+    data: bytes
+    widths: Mapping[int, int]
+    box: tuple[int, int, int, int]
+    ascent: int
+    descent: int
+    capital: int
+
+
+def built(file: Path | None, codes: Mapping[str, int], by_unicode: bool = False) -> Embedded:
+    """Return a font of characters of a face, or of the drafting alphabet, by their codes or by Unicode.
+
+    It has no hints, which only small screens need. Equal input gives equal bytes. Raise OSError as files do.
+    """
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.ttLib import newTable
+    from fontTools.ttLib.tables._c_m_a_p import CmapSubtable
+    from fontTools.ttLib.tables._g_l_y_f import Glyph
+
+    if file is None:
+        name, em, ascent, descent, capital = (
+            outlined.NAME,
+            outlined.EM,
+            outlined.ASCENT,
+            outlined.DESCENT,
+            1.0,
+        )
+        glyphs = _outlines(codes)
+        called = {each: each for each in codes}
+        advances = {each: outlined.advance(each) for each in codes}
+    else:
+        held = _font(file)
+        names, metrics, em = held.getBestCmap(), held["hmtx"].metrics, held["head"].unitsPerEm
+        called = {each: names[ord(each)] for each in codes}
+        glyphs = _cut(held["glyf"], called.values())
+        advances = {each: metrics[each][0] for each in glyphs}
+        name, capital = _name(held), face_of(file).cap_height
+        ascent, descent = held["hhea"].ascent / em, held["hhea"].descent / em
+    order = [".notdef", *(each for each in glyphs if each != ".notdef")]
+    made = FontBuilder(em, isTTF=True)
+    made.setupGlyphOrder(order)
+    made.setupGlyf({".notdef": Glyph(), **glyphs})
+    bearings = {each: getattr(glyph, "xMin", 0) for each, glyph in made.font["glyf"].glyphs.items()}
+    made.setupHorizontalMetrics({each: (advances.get(each, em // 2), bearings[each]) for each in order})
+    made.setupHorizontalHeader(ascent=round(ascent * em), descent=round(descent * em))
+    made.setupNameTable({"psName": name}, mac=False)
+    made.setupPost(keepGlyphNames=False)
+    table = CmapSubtable.newSubtable(4 if by_unicode else 0)
+    table.platformID, table.platEncID, table.language = (3, 1, 0) if by_unicode else (1, 0, 0)
+    coded = {ord(each) if by_unicode else code: called[each] for each, code in codes.items()}
+    table.cmap = coded if by_unicode else {**dict.fromkeys(range(256), ".notdef"), **coded}
+    made.font["cmap"] = newTable("cmap")
+    made.font["cmap"].tableVersion, made.font["cmap"].tables = 0, [table]
+    # The library would take the clock's time.
+    made.font.recalcTimestamp = False
+    made.font["head"].created = made.font["head"].modified = 0
+    out = io.BytesIO()
+    made.save(out)
+    data, head = out.getvalue(), made.font["head"]
+    number = int.from_bytes(hashlib.sha256(data).digest()[:8], "big")
+    tag = "".join(chr(ord("A") + number // 26**place % 26) for place in range(6))
+    sides = (head.xMin, head.yMin, head.xMax, head.yMax)
+    left, low, right, top = (round(1000 * side / em) for side in sides)
+    return Embedded(
+        name=f"{tag}+{name}",
+        data=data,
+        widths={code: round(1000 * advances[called[each]] / em) for each, code in codes.items()},
+        box=(left, low, right, top),
+        ascent=round(1000 * ascent),
+        descent=round(1000 * descent),
+        capital=round(1000 * capital),
+    )
+
+
+def _cut(held: Any, wanted: Iterable[str]) -> dict[str, Any]:
+    """Return the glyphs of these names, and those that they are put together of, by their names."""
+    glyphs: dict[str, Any] = {}
+    waiting = [*wanted]
+    while waiting:
+        name = waiting.pop()
+        if name in glyphs:
+            continue
+        glyphs[name] = held[name]
+        glyphs[name].removeHinting()
+        if glyphs[name].isComposite():
+            waiting += (part.glyphName for part in glyphs[name].components)
+    return dict(sorted(glyphs.items()))
+
+
+def _outlines(characters: Iterable[str]) -> dict[str, Any]:
+    """Return the glyphs, as the library has them, of characters that can be lettered, by the characters."""
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    glyphs = {}
+    for character in characters:
+        pen = TTGlyphPen(None)
+        for start, *parts in outlined.contours(character):
+            pen.moveTo(start)
+            for control, end in zip(parts[::2], parts[1::2], strict=True):
+                pen.qCurveTo(control, end)
+            pen.closePath()
+        glyphs[character] = pen.glyph()
+    return glyphs
+
+
+def _name(font: Any) -> str:
+    said = font["name"].getDebugName(6) if "name" in font else None
+    plain = unicodedata.normalize("NFKD", said or "").encode("ascii", "ignore").decode()
+    return re.sub(r"[^A-Za-z0-9-]+", "", plain)[:63] or "Face"
 
 
 def _read(file: Path) -> Face:
@@ -169,7 +299,8 @@ def _read(file: Path) -> Face:
             em = font["head"].unitsPerEm
             metrics = font["hmtx"].metrics
             codes = font.getBestCmap()
-            advances = {code: metrics[name][0] / em for code, name in codes.items()}
+            # Whole thousandths, as a file that embeds it counts them: lines are as wide there as here.
+            advances = {code: round(1000 * metrics[name][0] / em) / 1000 for code, name in codes.items()}
             tops = {code: top / em for code, top in _tops(font, codes)}
             cap = getattr(font["OS/2"], "sCapHeight", 0) or 0.7 * em
     except (OSError, TTLibError, KeyError, AttributeError, IndexError, struct.error) as error:

@@ -45,10 +45,11 @@ MAY_IMPORT: dict[str, set[str]] = {
     "sheets.ink": {"sheets.words", "geometry.core", "geometry.printing", "fonts", "segno"},
     "sheets.files": {"sheets.words", "geometry.core", "pypdf"},
     "sheets.files.write": {
-        "sheets.words", "geometry.core", "sheets.ink", "sheets.files", "reportlab", "svgwrite", "ezdxf",
+        "sheets.words", "geometry.core", "fonts", "sheets.ink", "sheets.files", "svgwrite", "ezdxf",
     },
     "sheets.files.read": {
-        "sheets.words", "geometry.core", "geometry.printing", "sheets.ink", "sheets.files", "pypdfium2",
+        "sheets.words", "geometry.core", "geometry.printing", "fonts", "sheets.ink", "sheets.files",
+        "pypdfium2",
     },
     "sheets.files.drawings": {"sheets.words", "geometry.core", "geometry.mount", "sheets.files"},
     "sheets.keeping": {"sheets.words", "geometry.core", "sheets.files.*"},
@@ -93,7 +94,6 @@ ANYWHERE = {"numpy"}
 
 # One library a file: who may import it, by room.
 SOLE_IMPORTER = {
-    "reportlab": "sheets.files",
     "svgwrite": "sheets.files",
     "pypdf": "sheets.files",
     "pypdfium2": "sheets.files",
@@ -177,7 +177,7 @@ def test_the_modules_were_found() -> None:
         "sheets.cli",
     } <= set(MODULES)
     assert "math" in _imports(MODULES["geometry.core.plane"])
-    assert "reportlab.pdfgen.canvas" in _imports(MODULES["sheets.files.write.pdf"])
+    assert "pypdf.generic" in _imports(MODULES["sheets.files.objects"])
 
 
 @pytest.mark.parametrize("module", MODULES)

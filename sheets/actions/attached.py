@@ -1,5 +1,6 @@
 """What goes into a packet besides its pages: job file, manifest, and what its record says of their making."""
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -29,17 +30,30 @@ def attachments(
     found: Sequence[Finding],
     setup: SetUp,
 ) -> Attachments:
-    """Return a packet's attachments: the job file and the JSON of `draw`, its files by their bare names.
+    """Return a packet's attachments: the job file and the JSON of `draw`, of its files the packet alone.
+
+    The others show again what stands on one of its pages, and it does not carry them.
 
     The JSON has every number and caution of the packet too, with its sources in full.
     Raise InputError for a job file that is called like one of the packet's own.
     """
     if source.name in (record.NAME, record.MANIFEST):
         raise InputError.at(str(source.path), say("draw.taken_name"))
-    bare = [replace(file, path=Path(file.path.name)) for file in files]
+    bare = [replace(file, path=Path(file.path.name)) for file in files if file.kind == "pdf"]
     document = manifest.drawn(source.job, placement, bare, found, setup.fixture)
     document |= cited_json(cited(source.job, placement, setup), setup.cautions)
-    return (source.name, source.raw), (record.MANIFEST, f"{manifest.text(document)}\n".encode())
+    document["files"] = _shorter(document["files"])
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return (source.name, source.raw), (record.MANIFEST, f"{text}\n".encode())
+
+
+def _shorter(value: Any) -> Any:
+    """Return what pages show with its numbers to a tenth of what the pages themselves have, 0.0001 mm."""
+    if isinstance(value, dict):
+        return {key: _shorter(each) for key, each in value.items()}
+    if isinstance(value, list):
+        return [_shorter(each) for each in value]
+    return round(value, 4) if isinstance(value, float) else value
 
 
 def base(source: JobFile, placement: Placement, cautions: Iterable[str]) -> dict[str, Any]:

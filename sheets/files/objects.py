@@ -15,6 +15,7 @@ from typing import Any
 
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
+from sheets.files.packing import Loose
 
 _ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL")
 """Entries of a stream that say how it is kept, not what it holds."""
@@ -32,10 +33,11 @@ class Words(str):
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """A stream: entries of its dictionary, and its data before it is compressed."""
+    """A stream: entries of its dictionary, its data before it is compressed, and whether it shall be."""
 
     entries: Mapping[str, Any]
     data: bytes
+    packed: bool = True
 
 
 class LockedError(RefusedError):
@@ -107,6 +109,18 @@ def copied(data: bytes) -> Any:
         return PdfWriter(clone_from=io.BytesIO(data))
 
 
+def empty() -> Any:
+    """Return a document without pages."""
+    from pypdf import PdfWriter
+
+    return PdfWriter()
+
+
+def new_page(document: Any, entries: Mapping[str, Any]) -> None:
+    """Put a page after the document's others."""
+    _update(document.add_blank_page(1, 1), entries)
+
+
 def append(document: Any, data: bytes) -> None:
     """Put the pages in some bytes after the document's own."""
     from pypdf import PdfReader
@@ -137,6 +151,15 @@ def page(document: Any, index: int, entries: Mapping[str, Any]) -> Any:
     return held.indirect_reference
 
 
+def font(document: Any, name: str) -> Any:
+    """Return the reference to the font that a page of the document calls so, None where none does."""
+    for held in document.pages:
+        fonts: Any = get(get(held, "/Resources") or {}, "/Font") or {}
+        if name in fonts:
+            return fonts.raw_get(name)
+    return None
+
+
 def annotate(document: Any, index: int, widgets: list[Any]) -> None:
     """Put widgets, references to them, on a page after those that it has."""
     held = document.pages[index]
@@ -150,7 +173,9 @@ def extend_form(document: Any, fields: list[Any], empty: Mapping[str, Any]) -> N
     root = document.root_object
     held = root["/AcroForm"].get_object() if "/AcroForm" in root else _object(dict(empty))
     before = list(held["/Fields"].get_object()) if "/Fields" in held else []
-    _update(held, {"/Fields": [*before, *fields]})
+    shared = get(held, "/DR") or _object({"/Font": {}})
+    _update(get(shared, "/Font"), empty["/DR"]["/Font"])
+    _update(held, {"/Fields": [*before, *fields], "/DR": shared})
     _update(root, {"/AcroForm": held})
 
 
@@ -160,16 +185,39 @@ def describe(document: Any, title: str, subject: str, producer: str, keywords: s
     document.metadata = {**said, "/Keywords": keywords} if keywords else said
 
 
-def written(document: Any, header: str, identifier: bytes) -> bytes:
-    """Return the document's bytes; `header` is the first line, `identifier` the document's own, 16 bytes."""
-    from pypdf.generic import ArrayObject, ByteStringObject
+def loose(document: Any) -> Loose:
+    """Return all objects of a document that something in it refers to."""
+    root, info = document.root_object.indirect_reference.idnum, document._info.indirect_reference.idnum
+    spelt: dict[int, bytes] = {}
+    waiting = [root, info]
+    while waiting:
+        number = waiting.pop()
+        if number not in spelt:
+            spelt[number] = _spelt(document._objects[number - 1], waiting)
+    return Loose(sorted(spelt.items()), root, info)
 
-    document.pdf_header = header
-    # The library would mix the clock into an identifier of its own making.
-    document._ID = ArrayObject([ByteStringObject(identifier)] * 2)
-    finished = io.BytesIO()
-    document.write(finished)
-    return finished.getvalue()
+
+def _spelt(value: Any, found: list[int]) -> bytes:
+    """Return an object as a file has it, in few bytes, and add what it refers to to `found`."""
+    from pypdf.generic import DictionaryObject, IndirectObject
+
+    match value:
+        case IndirectObject():
+            found.append(value.idnum)
+            return b"%d 0 R" % value.idnum
+        case DictionaryObject():
+            parts = ((key.renumber(), _spelt(value.raw_get(key), found)) for key in value)
+            spelt = b"".join(b"%b %b" % (key, each) for key, each in parts)
+            data = getattr(value, "_data", None)
+            if data is None:
+                return b"<<%b>>" % spelt
+            return b"<<%b/Length %d>>\nstream\n%b\nendstream" % (spelt, len(data), data)
+        case list():
+            return b"[%b]" % b" ".join(_spelt(each, found) for each in list.__iter__(value))
+        case _:
+            out = io.BytesIO()
+            value.write_to_stream(out)
+            return out.getvalue()
 
 
 def _update(held: Any, entries: Mapping[str, Any]) -> None:
@@ -192,7 +240,7 @@ def _object(value: Any) -> Any:
         case Stream():
             plain = generic.DecodedStreamObject()
             plain.set_data(value.data)
-            packed = plain.flate_encode()
+            packed = plain.flate_encode(9) if value.packed else plain
             packed.update(_object(dict(value.entries)))
             return packed
         case dict():

@@ -41,8 +41,9 @@ _SCHEME = (
 )
 """The record explains its own format, an entry each of the sentences [scheme]."""
 
-HEADER = f"%PDF-1.7\n{seal.line('%')}".rstrip("\n")
-"""The first lines of a packet, before its digest is known; 1.7 is the first version with all we set."""
+HEADER = f"%PDF-1.7\n{seal.line('%âãÏÓ ')}".encode("latin-1")
+"""The first lines of a packet, before its digest is known: 1.7 is the first version with all we set, and four
+bytes beyond ASCII tell whoever passes a file on that it is no text (ISO 32000-1, 7.5.2)."""
 _CLOSE = 0.01
 """How far a box may be off in points, as when another program rounds: a third of the read-back's limit."""
 _SHORT = 16

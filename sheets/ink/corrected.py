@@ -14,7 +14,7 @@ from geometry.core.errors import FitError, Problem
 from geometry.core.say import named, say
 from geometry.printing.distortion import Distortion
 from sheets.ink.bounds import sheet_bounds
-from sheets.ink.records import Command, Paper, Path, Point, Record, Sheet
+from sheets.ink.records import Command, Label, Paper, Path, Point, Record, Sheet
 
 _MAP = Callable[[float, float], Point]
 
@@ -29,7 +29,11 @@ def in_file(sheet: Sheet, distortion: Distortion | None) -> Sheet:
         return sheet
     mapped = _map(sheet.paper, distortion)
     records: tuple[Record, ...] = tuple(
-        replace(path, commands=tuple(_moved(command, mapped) for command in path.commands))
+        replace(
+            path,
+            commands=tuple(_moved(command, mapped) for command in path.commands),
+            labels=tuple(_turned(label, mapped) for label in path.labels),
+        )
         for path in sheet.paths
     )
     _refuse_overshoot(sheet, records)
@@ -69,6 +73,13 @@ def _moved(command: Command, mapped: _MAP) -> Command:
             return ("M", *mapped(x, y))
         case _:
             return command
+
+
+def _turned(label: Label, mapped: _MAP) -> Label:
+    """Return a label where the map puts it: its matrix, of which the map is taken at three points."""
+    a, b, c, d, e, f = label.matrix
+    (x, y), (p, q), (r, s) = mapped(e, f), mapped(e + a, f + b), mapped(e + c, f + d)
+    return replace(label, matrix=(p - x, q - y, r - x, s - y, x, y))
 
 
 def _refuse_overshoot(sheet: Sheet, records: tuple[Record, ...]) -> None:

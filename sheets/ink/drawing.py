@@ -6,7 +6,7 @@ Path of their own, so that an editor shows them by name.
 
 import copy
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, Self
 
 import numpy as np
@@ -17,9 +17,9 @@ from fonts.faces import Face, run, tallest
 from geometry.core.errors import FitError, Problem
 from geometry.core.say import say
 from sheets.ink.bounds import flatten
-from sheets.ink.marks import THIN, commands_of, lettering, lettering_style, polyline
+from sheets.ink.marks import THIN, commands_of, label, lettered, lettering_style, polyline, strokes
 from sheets.ink.placing import Box, Seat, Taken, dotted, inside, overlaps, seat, spread, text_box, widened
-from sheets.ink.records import Command, Commands, Feature, Path, Point, Record, Style, Text
+from sheets.ink.records import Command, Commands, Feature, Label, Path, Point, Record, Style, Text
 
 _FAR = 24.0
 """Cost of a label's place (see `seat`) from which one of more lines is looked for."""
@@ -35,6 +35,7 @@ class Drawing:
     def __init__(self) -> None:
         """Start with an empty page."""
         self._merged: dict[tuple[str, Style], list[Command]] = {}
+        self._labels: dict[tuple[str, Style], list[Label]] = {}
         self._named: list[Path] = []
         self._segments: list[NDArray[np.float64]] = []
         self._texts: list[Text] = []
@@ -74,10 +75,17 @@ class Drawing:
         layer: str = "lettering",
     ) -> None:
         """Letter a line of text whose baseline starts (anchor 0), centres (0.5) or ends (1) at `at`."""
-        self._merged.setdefault((layer, lettering_style(height)), []).extend(
-            lettering(text, at, height, anchor, turn)
-        )
+        self._letter(label(text, at, height, anchor, turn), layer)
         self.labels.append((text, text_box(text, at, height, anchor, turn)))
+
+    def figures(self, labels: Iterable[Label], layer: str) -> None:
+        """Letter the figures of a bar, which other ink keeps clear of as of the bar's ticks."""
+        for each in labels:
+            self._letter(each, layer)
+            self._segments.append(flatten(strokes(each)))
+
+    def _letter(self, one: Label, layer: str) -> None:
+        self._labels.setdefault((layer, lettering_style(one.height)), []).append(one)
 
     def text(self, text: str, at: Point, size: float, face: Face, anchor: float = 0.0) -> None:
         """Set a line of running text at a type size, mm, its baseline placed as `letter` places it."""
@@ -90,7 +98,8 @@ class Drawing:
     def records(self) -> tuple[Record, ...]:
         """Return what was drawn: strokes merged by layer and style, the named features, running text."""
         merged = (Path(tuple(commands), style, layer) for (layer, style), commands in self._merged.items())
-        return (*merged, *self._named, *self._texts)
+        words = (lettered(labels, style, layer) for (layer, style), labels in self._labels.items())
+        return (*merged, *words, *self._named, *self._texts)
 
     def obstacles(self) -> NDArray[np.float64]:
         """Return everything inked so far as (n, 4) segments, labels as their boxes' outlines."""

@@ -5,8 +5,8 @@ Both start at one corner, so that a ruler laid along either reads from the same 
 
 from geometry.core.plane import along, polar
 from geometry.printing.distortion import Bars
-from sheets.ink.marks import INCH, lettering, polyline
-from sheets.ink.records import Command, Commands, Paper, Point
+from sheets.ink.marks import INCH, label, polyline
+from sheets.ink.records import Command, Commands, Label, Paper, Point
 from sheets.words.tell import tell
 
 MARGIN = 10.0
@@ -54,7 +54,9 @@ def bars_of(paper: Paper) -> Bars:
     return Bars(across, down, right - left, top - low)
 
 
-def long_bar(start: Point, turn: float, length: float, size: float = _SMALL) -> tuple[Commands, Commands]:
+def long_bar(
+    start: Point, turn: float, length: float, size: float = _SMALL
+) -> tuple[Commands, tuple[Label, ...]]:
     """Return all ticks and all figures of a bar that runs from `start` along `turn`, `length` mm long.
 
     Millimetres stand to the left of the run, every tenth figured, and sixteenths of an inch to the right.
@@ -65,7 +67,7 @@ def long_bar(start: Point, turn: float, length: float, size: float = _SMALL) -> 
     clear_mm, clear_inch = (_CLEAR, 0.0) if across else (0.0, _CLEAR)
     run, left = polar(turn), polar(turn + 90.0)
     ticks: list[Command] = []
-    words: list[Command] = []
+    words: list[Label] = []
     for mm in range(int(length) + 1):
         tall = next(tall for every, tall in _MM_TICKS if mm % every == 0)
         foot = along(start, (float(mm), run))
@@ -76,7 +78,7 @@ def long_bar(start: Point, turn: float, length: float, size: float = _SMALL) -> 
         if last or (mm % 10 == 0 and clear_mm <= mm <= length - _LAST):
             text = f"{mm} mm" if last else f"{mm}"
             anchor = 1.0 if last else 0.5 if mm else 0.0
-            words += lettering(text, along(foot, (_TALL + 1.0, left)), size, anchor, turn)
+            words.append(label(text, along(foot, (_TALL + 1.0, left)), size, anchor, turn))
     count = int(length / INCH * 16.0 + 1e-9)
     for part in range(count + 1):
         tall = next(tall for every, tall in _INCH_TICKS if part % every == 0)
@@ -86,5 +88,5 @@ def long_bar(start: Point, turn: float, length: float, size: float = _SMALL) -> 
         ticks += polyline((foot, along(foot, (-tall, left))))
         if part % 16 == 0 and part:
             text = tell("paper.inches", count=1) if part == 16 else f"{part // 16}"
-            words += lettering(text, along(foot, (-_TALL - 1.0 - size, left)), size, 0.5, turn)
+            words.append(label(text, along(foot, (-_TALL - 1.0 - size, left)), size, 0.5, turn))
     return tuple(ticks), tuple(words)

@@ -5,12 +5,26 @@ what you lie on, 0.35, and what is only there, 0.18; patterns are its multiples 
 the widely shipped ISO line-type definitions carry the same).
 """
 
+import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from fonts.drafting import STROKE, letter, width
 from geometry.core.plane import along, polar, tangent_line
-from sheets.ink.records import Arc, Circle, Command, Commands, Curve, Feature, Point, Segment, Slot, Style
+from sheets.ink.records import (
+    Arc,
+    Circle,
+    Command,
+    Commands,
+    Curve,
+    Feature,
+    Label,
+    Path,
+    Point,
+    Segment,
+    Slot,
+    Style,
+)
 from sheets.words.tell import tell
 
 BOLDEST = 0.5
@@ -164,18 +178,22 @@ def _moved(commands: Iterable[Command], dx: float, dy: float) -> Iterator[Comman
 def shifted(commands: Iterable[Command], by: Point, turn: float = 0.0) -> Commands:
     """Return commands turned about the origin by degrees, then moved."""
     c, s = polar(turn)
-    dx, dy = by
+    return _mapped(commands, (c, s, -s, c, *by))
 
-    def moved(numbers: Sequence[float]) -> list[float]:
+
+def _mapped(commands: Iterable[Command], matrix: tuple[float, float, float, float, float, float]) -> Commands:
+    a, b, c, d, e, f = matrix
+
+    def mapped(numbers: Sequence[float]) -> list[float]:
         out: list[float] = []
         for x, y in zip(numbers[::2], numbers[1::2], strict=True):
-            out += [dx + c * x - s * y, dy + s * x + c * y]
+            out += [e + a * x + c * y, f + b * x + d * y]
         return out
 
-    if turn == 0.0:
+    if (a, b, c, d) == (1.0, 0.0, 0.0, 1.0):
         # Nearly all lettering lies level, and there is a lot of it.
-        return tuple(_moved(commands, dx, dy))
-    return tuple((command[0], *moved(command[1:])) for command in commands)  # type: ignore[misc]
+        return tuple(_moved(commands, e, f))
+    return tuple((command[0], *mapped(command[1:])) for command in commands)  # type: ignore[misc]
 
 
 def lettering_style(height: float) -> Style:
@@ -183,13 +201,27 @@ def lettering_style(height: float) -> Style:
     return Style(round(height * STROKE, 4), cap="round")
 
 
-def lettering(text: str, at: Point, height: float, anchor: float = 0.0, turn: float = 0.0) -> Commands:
+def label(text: str, at: Point, height: float, anchor: float = 0.0, turn: float = 0.0) -> Label:
     """Return lettering on a baseline that starts at `at`; `anchor` 0.5 centres it there, 1 ends it there."""
-    start = along(at, (-anchor * width(text, height), polar(turn))) if anchor else at
-    return shifted(letter(text, height), start, turn)
+    c, s = polar(turn)
+    start = along(at, (-anchor * width(text, height), (c, s))) if anchor else at
+    return Label(text, height, (c, s, -s, c, *start))
 
 
-def bar(start: Point, turn: float, size: float = 2.5) -> tuple[tuple[Segment, Segment], Commands, Commands]:
+def strokes(one: Label) -> Commands:
+    """Return what the pen does for a label."""
+    return _mapped(letter(one.text, one.height), one.matrix)
+
+
+def lettered(labels: Iterable[Label], style: Style, layer: str) -> Path:
+    """Return labels in one pen as a Path that is their strokes."""
+    held = tuple(labels)
+    return Path(tuple(itertools.chain.from_iterable(map(strokes, held))), style, layer, labels=held)
+
+
+def bar(
+    start: Point, turn: float, size: float = 2.5
+) -> tuple[tuple[Segment, Segment], Commands, tuple[Label, ...]]:
     """Return a scale bar: its two spines (150 mm and 6 in), all ticks, and its lettering.
 
     It runs from `start` along `turn` (0 across, 90 down the page's side); millimetre ticks stand to the left
@@ -202,21 +234,20 @@ def bar(start: Point, turn: float, size: float = 2.5) -> tuple[tuple[Segment, Se
         Segment(f"bar {name}, inch", start, along(start, (INCH_BAR, run))),
     )
     ticks: list[Command] = []
-    words: list[Command] = []
+    words: list[Label] = []
     for mm in range(int(MM_BAR) + 1):
         long = 4.0 if mm % 10 == 0 else 2.8 if mm % 5 == 0 else 1.8
         foot = along(start, (float(mm), run))
         ticks += polyline((foot, along(foot, (long, left))))
         if mm % 50 == 0:
             text = f"{mm} mm" if mm == MM_BAR else f"{mm}"
-            words += lettering(text, along(foot, (5.0, left)), size, 0.0 if mm == 0 else 0.5, turn)
+            words.append(label(text, along(foot, (5.0, left)), size, 0.0 if mm == 0 else 0.5, turn))
     for eighth in range(6 * 8 + 1):
         long = 4.0 if eighth % 8 == 0 else 2.8 if eighth % 4 == 0 else 1.8
         foot = along(start, (eighth * INCH / 8.0, run))
         ticks += polyline((foot, along(foot, (-long, left))))
         if eighth % 8 == 0 and eighth:
             text = tell("paper.inches", count=6) if eighth == 48 else f"{eighth // 8}"
-            words += lettering(
-                text, along(foot, (-5.0 - size, left)), size, 0.5 if eighth < 48 else 0.7, turn
-            )
+            anchor = 0.5 if eighth < 48 else 0.7
+            words.append(label(text, along(foot, (-5.0 - size, left)), size, anchor, turn))
     return spines, tuple(ticks), tuple(words)

@@ -1,8 +1,9 @@
 """Running text as outlines of its face, for what embeds no type."""
 
 from collections.abc import Iterator
+from pathlib import Path
 
-from fonts.faces import face, glyph, lacks
+from fonts.faces import face_of, glyph, run
 from sheets.ink.records import Point, Text
 
 
@@ -19,9 +20,6 @@ def outlines(text: Text) -> Iterator[tuple[str, float]]:
         along += one.advance
 
 
-def typed(text: str, at: Point, size: float) -> Text:
-    """Return what was typed as a line of the project's regular face; what that lacks is a question mark."""
-    plain = face("regular")
-    for character in lacks(text, plain):
-        text = text.replace(character, "?")
-    return Text(text, at, size, plain.file, size * sum(plain.advances[ord(each)] for each in text))
+def typed(text: str, at: Point, size: float, file: Path) -> Text:
+    """Return what a field is filled with as a line of the face in a file."""
+    return Text(text, at, size, file, run(text, size, face_of(file)))

@@ -36,13 +36,31 @@ class Style:
 
 
 @dataclass(frozen=True, slots=True)
+class Label:
+    """A lettered line: its text, the height of a capital in mm, and how it lies on the page.
+
+    The matrix maps mm along and up from where the line's ink begins to the page, as in PDF: x' = ax + cy + e,
+    y' = bx + dy + f.
+    """
+
+    text: str
+    height: float
+    matrix: tuple[float, float, float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Path:
-    """Any number of subpaths inked in one style on one layer; `name` may be empty."""
+    """Any number of subpaths inked in one style on one layer; `name` may be empty.
+
+    Where there are `labels`, the subpaths are their strokes and nothing else (`marks.lettered`): a file that
+    has type sets them as text.
+    """
 
     commands: Commands
     style: Style
     layer: str
     name: str = ""
+    labels: tuple[Label, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +88,8 @@ class Field:
     `name` is the field's name in the PDF, unique in a packet and made of letters, digits, dots and dashes;
     `label` says to a reader who hovers, or listens, what belongs there. `kind` "number" takes digits, sign,
     point or comma alone, "tick" is a check box, "date" takes year-month-day. `value` is what it is filled
-    with from the start; `size` the type size in mm, 0 for as large as fits. Fields are tabbed in their order.
+    with from the start, in `face`, a TrueType file, where the project's own lacks letters of it; `size` the
+    type size in mm, 0 for as large as fits. Fields are tabbed in their order.
     """
 
     name: str
@@ -79,6 +98,7 @@ class Field:
     kind: Literal["text", "number", "date", "tick", "lines"] = "text"
     value: str = ""
     size: float = 3.5
+    face: FilePath | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,17 +18,17 @@ from fonts.drafting import width
 from geometry.core.errors import FitError, Problem
 from geometry.core.plane import angle_of
 from geometry.core.say import named, say
-from sheets.ink.clip import Piece, cut_fill, cut_strokes, ends_of, length_of, subpaths
+from sheets.ink.clip import Piece, cut_fill, cut_strokes, ends_of, length_of
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import THIN, shifted
+from sheets.ink.marks import THIN, lettered, shifted, strokes
 from sheets.ink.placing import Box, grown, inside
 from sheets.ink.records import (
     Arc,
     Circle,
     Command,
-    Commands,
     Curve,
     Feature,
+    Label,
     Path,
     Point,
     Record,
@@ -258,9 +258,11 @@ def cut(drawing: Drawing, grid: Grid, tile: Tile) -> Cut:
         # Running text stands on cards alone, and those are never tiled.
         assert isinstance(record, Path)
         feature = features.get(record.name) if record.name else None
-        commands = _without(record.commands, hidden) if record.style.cap == "round" else record.commands
+        if record.labels:
+            records += _lettered(record, hidden, window, tile.origin)
+            continue
         if feature is None:
-            records += _unnamed(replace(record, commands=commands), window, tile.origin)
+            records += _unnamed(record, window, tile.origin)
             continue
         pieces = _strokes(record, window)
         if len(pieces) == 1 and pieces[0].whole:
@@ -279,16 +281,27 @@ def _apart(box: Box, window: Box) -> bool:
     return box[0] >= window[2] or box[1] >= window[3] or box[2] <= window[0] or box[3] <= window[1]
 
 
-def _without(commands: Commands, hidden: Sequence[Box]) -> Commands:
-    """Return lettering without the strokes that lie in boxes."""
-    if not hidden:
-        return commands
-    kept: list[Command] = []
-    for sub in subpaths(commands):
-        points = ends_of(sub)
-        if not any(all(box[0] <= x <= box[2] and box[1] <= y <= box[3] for x, y in points) for box in hidden):
-            kept += sub
-    return tuple(kept)
+def _lettered(path: Path, hidden: Sequence[Box], window: Box, origin: Point) -> Iterator[Path]:
+    """Yield lettering without the labels that lie in boxes; one that is cut is no label any more, but ink."""
+    whole: list[Label] = []
+    cut_off: list[Command] = []
+    for label in path.labels:
+        commands = strokes(label)
+        ends = ends_of(commands)
+        if any(all(_within(point, box) for point in ends) for box in hidden):
+            continue
+        if all(_within(point, window) for point in ends):
+            a, b, c, d, e, f = label.matrix
+            whole.append(replace(label, matrix=(a, b, c, d, e + origin[0], f + origin[1])))
+        else:
+            cut_off += commands
+    if whole:
+        yield lettered(whole, path.style, path.layer)
+    yield from _unnamed(replace(path, commands=tuple(cut_off), labels=()), window, origin)
+
+
+def _within(point: Point, box: Box) -> bool:
+    return box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
 
 
 def _strokes(path: Path, window: Box) -> list[Piece]:

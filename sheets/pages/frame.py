@@ -20,7 +20,6 @@ from sheets.ink.marks import (
     arrow_head,
     bar,
     box,
-    lettering_style,
     polyline,
 )
 from sheets.ink.placing import Box, grown
@@ -118,7 +117,7 @@ def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, bes
         for spine in spines:
             drawing.show(spine, THIN, "scale")
         drawing.draw(ticks, THIN, "scale")
-        drawing.draw(words, lettering_style(_SMALL), "scale")
+        drawing.figures(words, "scale")
     zone = (side + 2.5, head + BAR_STRIP + 2.0, right, top)
     return Page(paper, margin, drawing, zone, number_at, tuple(headed.steps) if beside else ())
 

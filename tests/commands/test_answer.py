@@ -1,6 +1,6 @@
 """What `check` and `draw` answer first: a verdict, findings by level in two lines each, ten numbers a mount.
 
-How many lines and numbers there are is the project's own promise (README); no standard has it.
+How many lines and numbers there are is the project's own promise (book); no standard has it.
 """
 
 import re

@@ -101,7 +101,7 @@ def test_a_tab_of_the_numbers_that_were_wrong_is_told(run: Callable, tmp_path: P
     ran = run("learn", "--readings", file, "--save", "shop")
     assert (ran.status, len(ran.errors)) == (1, 1)
     assert "THESE NUMBERS WERE WRONG: It fits the numbers that Dropleaf printed for is-rear" in ran.errors[0]
-    # Both holes of such a tab lie 1.77 off with the hole line kept (the README's changes say so too).
+    # Both holes of such a tab lie 1.77 off with the hole line kept (the book's changes say so too).
     assert "lie 1.77 and 1.77 mm from where they belong" in ran.errors[0]
     assert not own_home.exists()
     recalled = run("learn", "--readings", file, "--json").json["recalled"]
@@ -139,7 +139,7 @@ def test_a_second_mount_that_agrees_takes_the_banner_off(
     found = run("check", job, "--json").json
     assert not any("MEASURED ON ONE MOUNT" in each for each in found["warnings"])
     assert any(
-        each.startswith("The row shop is measured on 2 mounts, at about 95 %: h ±")
+        each.startswith("The row shop is measured on 2 mounts, at about 95 % as far as mounts of fewer")
         for each in found["warnings"]
     )
     sources = found["placement"]["interface"]["sources"]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from sheets.actions.pages import KINDS, made
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import lettering_style
+from sheets.ink.marks import label, strokes
 from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Path, Point, Sheet
 from sheets.job.read import Job, parse, place_job, read, tubes_of
@@ -51,11 +51,9 @@ class Noted(Drawing):
         turn: float = 0.0,
         layer: str = "lettering",
     ) -> None:
-        key = (layer, lettering_style(height))
-        before = len(self._merged.get(key, ()))
         super().letter(text, at, height, anchor, turn, layer)
         assert turn == 0.0, "only bars have turned lettering, and they letter by themselves"
-        ink = tuple(self._merged[key][before:])
+        ink = strokes(label(text, at, height, anchor))
         self.lettered.append(Lettered(text, height, layer, self.labels[-1][1], ink))
 
 

@@ -11,7 +11,7 @@ from sheets.actions import draw as drawing
 from sheets.actions.views import truths
 from sheets.files.read.views import verify_views
 from sheets.files.write.pdf import write_pdf
-from sheets.ink.records import Arc, Circle, Command, Curve, Feature, Path, Segment, Sheet, Slot
+from sheets.ink.records import Arc, Circle, Command, Curve, Feature, Label, Path, Segment, Sheet, Slot
 from sheets.job.read import Job, load, place_job
 from sheets.pages import title as words
 from sheets.words.tell import lines, told
@@ -29,11 +29,17 @@ def turned_over(sheet: Sheet, turns: Callable[[Path], bool], about: float) -> Sh
         numbers = [2.0 * about - v if i % 2 == 0 else v for i, v in enumerate(command[1:])]
         return (command[0], *numbers)  # type: ignore[return-value]
 
+    def turned(label: Label) -> Label:
+        a, b, c, d, e, f = label.matrix
+        return replace(label, matrix=(-a, b, -c, d, 2.0 * about - e, f))
+
     names = {path.name for path in sheet.paths if turns(path)}
     return replace(
         sheet,
         records=tuple(
-            replace(path, commands=tuple(map(flipped, path.commands))) if turns(path) else path
+            replace(path, commands=tuple(map(flipped, path.commands)), labels=tuple(map(turned, path.labels)))
+            if turns(path)
+            else path
             for path in sheet.paths
         ),
         features=tuple(over(f, about) if f.name in names else f for f in sheet.features),

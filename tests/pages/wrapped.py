@@ -9,7 +9,7 @@ import numpy as np
 
 from geometry.mount.placement import Placement
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import lettering
+from sheets.ink.marks import label, strokes
 from sheets.ink.placing import text_box
 from sheets.ink.records import Curve, Point
 from sheets.job.read import Job, parse, place_job, tubes_of
@@ -40,7 +40,9 @@ class Heard(Drawing):
     ) -> None:
         super().letter(text, at, height, anchor, turn, layer)
         box = text_box(text, at, height, anchor, turn)
-        self.lettered.append(Lettered(text, height, layer, box, lettering(text, at, height, anchor, turn)))
+        self.lettered.append(
+            Lettered(text, height, layer, box, strokes(label(text, at, height, anchor, turn)))
+        )
 
 
 class Drawn(NamedTuple):

@@ -7,6 +7,7 @@ things are looked at: the marks that both pages bear, and every line that runs o
 import math
 import pathlib
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -66,14 +67,14 @@ def _laid(file: pathlib.Path, sheets: Sequence[Sheet], distortion: Distortion | 
 
 def moved(page: ReadPage, sheet: Sheet, distortion: Distortion | None) -> ReadPage:
     """Return a page's ink as it comes on paper, on the big drawing of a tile, else where it is."""
-    corners = page.corners
-    if distortion is not None and sheet.full_size:
-        corners = on_paper(corners, sheet.paper, distortion)
-    if sheet.tile is not None:
-        corners = corners - np.array(sheet.tile.origin)
-    return ReadPage(
-        page.boxes, corners, page.curved, page.subpath, page.reach, page.first, page.closed, page.blocks
-    )
+
+    def placed(points: Floats) -> Floats:
+        if distortion is not None and sheet.full_size:
+            points = on_paper(points, sheet.paper, distortion)
+        return points if sheet.tile is None else points - np.array(sheet.tile.origin)
+
+    lines = tuple(replace(line, places=placed(line.places)) for line in page.lines)
+    return replace(page, corners=placed(page.corners), lines=lines)
 
 
 def _neighbours(laid: Sequence[Laid]) -> Iterator[tuple[Laid, Laid]]:

@@ -36,7 +36,10 @@ def measure(page: ReadPage, sheet: Sheet, distortion: Distortion | None = None) 
     edge = []
     if distortion is not None and sheet.full_size:
         edge.append(_border(page, replace(sheet, margin=0.0)))
-        page = replace(page, corners=on_paper(page.corners, sheet.paper, distortion))
+        corners, blocks = (
+            on_paper(each, sheet.paper, distortion) for each in (page.corners, page.blocks.reshape(-1, 2, 2))
+        )
+        page = replace(page, corners=corners, blocks=blocks.reshape(-1, 4))
     finder = Finder(page)
     found = [_named(feature, finder.measure(feature)) for feature in sheet.features]
     return [*found, *_boxes(page, sheet), _border(page, sheet), *edge]

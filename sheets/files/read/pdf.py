@@ -13,13 +13,13 @@ from itertools import repeat
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
-from sheets.files.read.pieces import CURVE, LINE, MOVE, RawPath, ReadPage, read_page
+from sheets.files.read.pieces import CURVE, LINE, MOVE, RawPath, ReadLine, ReadPage, read_page
 
 _MM = 25.4 / 72
+_HYPHEN = 2
 _BOXES = ("MediaBox", "CropBox", "BleedBox", "TrimBox", "ArtBox")
 # PDFium counts line 0, curve 1, move 2 (fpdf_edit.h, FPDF_SEGMENT_*).
 _KINDS = np.array((LINE, CURVE, MOVE), np.int8)
@@ -39,13 +39,10 @@ class ReadField:
 class ReadPdf:
     """A PDF as read: its pages, whether it asks not to be scaled in print, and its attachments by name.
 
-    `words` holds each page's running text as found by searching it, `starts` (n, 2) in mm where the
-    baselines of its pieces begin; `fields` are in the order in which they are tabbed.
+    `fields` are in the order in which they are tabbed.
     """
 
     pages: tuple[ReadPage, ...]
-    words: tuple[str, ...]
-    starts: tuple[NDArray[np.float64], ...]
     unscaled: bool
     attachments: dict[str, bytes]
     fields: tuple[ReadField, ...] = ()
@@ -84,11 +81,8 @@ def _read(data: bytes) -> ReadPdf:
     with closing(document):
         calls = _Calls.load(raw)
         held = [document.get_attachment(index) for index in range(document.count_attachments())]
-        read = [_page(raw, calls, document.raw, index) for index in range(len(document))]
         return ReadPdf(
-            pages=tuple(page for page, _, _ in read),
-            words=tuple(words for _, words, _ in read),
-            starts=tuple(starts for _, _, starts in read),
+            pages=tuple(_page(raw, calls, document.raw, index) for index in range(len(document))),
             unscaled=not raw.FPDF_VIEWERREF_GetPrintScaling(document.raw),
             attachments={file.get_name(): bytes(file.get_data()) for file in held},
             fields=tuple(_fields(raw, document)) if document.get_formtype() else (),
@@ -97,7 +91,7 @@ def _read(data: bytes) -> ReadPdf:
 
 @dataclass(frozen=True, slots=True)
 class _Calls:
-    """The four functions called once a point, with plain addresses for arguments.
+    """The functions called once a point or character, with plain addresses for arguments.
 
     The binding's own versions wrap every address in an object, which takes longer than the call.
     """
@@ -106,6 +100,10 @@ class _Calls:
     point: Callable[[int, int, int], int]
     kind: Callable[[int], int]
     close: Callable[[int], int]
+    owner: Callable[[int, int], int]
+    code: Callable[[int, int], int]
+    origin: Callable[[int, int, int, int], int]
+    box: Callable[[int, int, int, int, int, int], int]
 
     @classmethod
     def load(cls, raw: Any) -> "_Calls":
@@ -119,6 +117,10 @@ class _Calls:
             plain(raw.FPDFPathSegment_GetPoint, whole, pointer, pointer, pointer),
             plain(raw.FPDFPathSegment_GetType, whole, pointer),
             plain(raw.FPDFPathSegment_GetClose, whole, pointer),
+            plain(raw.FPDFText_GetTextObject, pointer, pointer, whole),
+            plain(raw.FPDFText_GetUnicode, ctypes.c_uint, pointer, whole),
+            plain(raw.FPDFText_GetCharOrigin, whole, pointer, whole, pointer, pointer),
+            plain(raw.FPDFText_GetCharBox, whole, pointer, whole, pointer, pointer, pointer, pointer),
         )
 
 
@@ -133,26 +135,26 @@ def _loaded(raw: Any, document: Any, index: int) -> Iterator[Any]:
         raw.FPDF_ClosePage(page)
 
 
-def _page(raw: Any, calls: _Calls, document: Any, index: int) -> tuple[ReadPage, str, NDArray[np.float64]]:
+def _page(raw: Any, calls: _Calls, document: Any, index: int) -> ReadPage:
     with _loaded(raw, document, index) as page:
-        paths, blocks, starts = [], [], []
+        paths, blocks, types = [], [], {}
         for number in range(raw.FPDFPage_CountObjects(page)):
             thing = raw.FPDFPage_GetObject(page, number)
-            if raw.FPDFPageObj_GetType(thing) != raw.FPDF_PAGEOBJ_PATH:
-                blocks.append(_four(raw.FPDFPageObj_GetBounds, thing))
-                matrix = raw.FS_MATRIX()
-                raw.FPDFPageObj_GetMatrix(thing, matrix)
-                starts.append((matrix.e * _MM, matrix.f * _MM))
-            else:
+            kind = raw.FPDFPageObj_GetType(thing)
+            if kind == raw.FPDF_PAGEOBJ_PATH:
                 paths.append(_path(raw, calls, thing))
+            elif kind == raw.FPDF_PAGEOBJ_TEXT:
+                types[_address(thing)] = thing
+            else:
+                blocks.append(_four(raw.FPDFPageObj_GetBounds, thing))
+        lines, inked = _type(raw, calls, page, types)
         width, height = raw.FPDF_GetPageWidthF(page) * _MM, raw.FPDF_GetPageHeightF(page) * _MM
         boxes = [("page", 0.0, 0.0, width, height)]
         for name in _BOXES:
             # A box that is not given is the next larger one, which is checked by itself.
             if box := _four(getattr(raw, f"FPDFPage_Get{name}"), page):
                 boxes.append((name, *box))
-        found = read_page(boxes, paths, [block for block in blocks if block])
-        return found, _words(raw, page) if blocks else "", np.array(starts, float).reshape(-1, 2)
+        return read_page(boxes, paths, [*(block for block in blocks if block), *inked], lines)
 
 
 def _fields(raw: Any, document: Any) -> Iterator[ReadField]:
@@ -186,16 +188,56 @@ def _text(call: Callable[..., int], form: Any, place: Any) -> str:
     return bytes(held)[:-2].decode("utf-16-le", "replace")
 
 
-def _words(raw: Any, page: Any) -> str:
-    """Return the text that a search of the page would find."""
-    layer = raw.FPDFText_LoadPage(page)
+def _type(
+    raw: Any, calls: _Calls, page: Any, types: dict[int, Any]
+) -> tuple[list[ReadLine], list[tuple[float, float, float, float]]]:
+    """Return the lines of type that a search of the page would find, and the box of each one's ink, mm."""
+    layer = raw.FPDFText_LoadPage(page) if types else None
     try:
-        count = raw.FPDFText_CountChars(layer)
-        held = (ctypes.c_ushort * (count + 1))()
-        raw.FPDFText_GetText(layer, 0, count, held)
-        return bytes(held)[: 2 * count].decode("utf-16-le", "replace")
+        return _characters(raw, calls, _address(layer), types) if types else ([], [])
     finally:
-        raw.FPDFText_ClosePage(layer)
+        if types:
+            raw.FPDFText_ClosePage(layer)
+
+
+def _characters(
+    raw: Any, calls: _Calls, layer: int, types: dict[int, Any]
+) -> tuple[list[ReadLine], list[tuple[float, float, float, float]]]:
+    owned: dict[int, list[int]] = {}
+    for number in range(raw.FPDFText_CountChars(ctypes.cast(layer, raw.FPDF_TEXTPAGE))):
+        # What the reader adds of itself, blanks and line ends, belongs to no object.
+        if (owner := calls.owner(layer, number)) in types:
+            owned.setdefault(owner, []).append(number)
+    numbers = np.empty(4)
+    at = range(numbers.ctypes.data, numbers.ctypes.data + 32, 8)
+    lines, inked = [], []
+    for owner, held in owned.items():
+        codes = [calls.code(layer, number) for number in held]
+        # A hyphen at a line's end is handed out as a sign of its own.
+        text = "".join("-" if code == _HYPHEN else chr(code) for code in codes)
+        boxes = []
+        for number, character in zip(held, text, strict=True):
+            if not character.isspace() and calls.box(layer, number, *at):
+                boxes.append(numbers * _MM)
+        if boxes:
+            (left, _, low, _), (_, right, _, high) = np.min(boxes, axis=0), np.max(boxes, axis=0)
+            inked.append((float(left), float(low), float(right), float(high)))
+        places = np.empty((3, 2))
+        for place, number in enumerate((held[0], held[-1])):
+            calls.origin(layer, number, at[0], at[1])
+            places[place] = numbers[:2] * _MM
+        matrix, size = raw.FS_MATRIX(), ctypes.c_float()
+        raw.FPDFPageObj_GetMatrix(types[owner], matrix)
+        raw.FPDFTextObj_GetFontSize(types[owner], size)
+        up = np.array((matrix.c, matrix.d)) * size.value * _MM
+        places[2] = places[0] + up
+        lines.append(ReadLine(_paired(text), float(np.hypot(*up)), places))
+    return lines, inked
+
+
+def _paired(text: str) -> str:
+    """Return a text whose characters beyond 16 bits are one again."""
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
 
 
 def _four(call: Callable[..., int], thing: Any) -> tuple[float, float, float, float] | None:

@@ -38,6 +38,19 @@ class RawPath:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadLine:
+    """A line of type as read: its text, its type size in mm, and how it lies on the page.
+
+    `places` (3, 2), mm, are where its first character stands, where its last does, and what lies one type
+    size above the first.
+    """
+
+    text: str
+    size: float
+    places: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class ReadPage:
     """One page as read back.
 
@@ -45,7 +58,7 @@ class ReadPage:
     a piece's start, two controls and end, the controls of a straight one lying on it; `curved` tells which,
     `subpath` to which subpath it belongs, `reach` half its stroke. Subpath i has the pieces `first[i]` up to,
     not including, `first[i + 1]`, and comes back to its start where `closed[i]`. `blocks` holds (left,
-    bottom, right, top) of ink that is not a path.
+    bottom, right, top) of ink that is not a path, `lines` are what of it is type.
     """
 
     boxes: tuple[tuple[str, float, float, float, float], ...]
@@ -56,6 +69,7 @@ class ReadPage:
     first: Ints
     closed: Bools
     blocks: Floats
+    lines: tuple[ReadLine, ...] = ()
 
     def sample(self, start: int, stop: int) -> Floats:
         """Return nine points along each of the pieces `start` up to, not including, `stop`: (n, 2)."""
@@ -67,8 +81,9 @@ def read_page(
     boxes: Sequence[tuple[str, float, float, float, float]],
     paths: Sequence[RawPath],
     blocks: Sequence[tuple[float, float, float, float]] = (),
+    typed: Sequence[ReadLine] = (),
 ) -> ReadPage:
-    """Return the tables of one page's paths and of the boxes of its other ink."""
+    """Return the tables of one page's paths, and the boxes of its other ink with the type among it."""
     points = np.concatenate([path.points for path in paths] or [np.empty((0, 2))])
     kinds = np.concatenate([path.kinds for path in paths] or [np.empty(0, np.int8)])
     closes = np.concatenate([path.closes for path in paths] or [np.empty(0, bool)])
@@ -99,6 +114,7 @@ def read_page(
         first=np.append(first, len(subpath)),
         closed=flagged | ~gaps,
         blocks=np.array(blocks, float).reshape(-1, 4),
+        lines=tuple(typed),
     )
 
 

@@ -5,19 +5,25 @@ record, and raises ReadBackError with one line for each miss of more than LIMIT.
 name, because it is measured where it was written and not yet where its reader will look for it.
 """
 
+import math
 import pathlib
-from collections.abc import Sequence
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fonts.drafting import ends
+from fonts.faces import face_of, run
 from geometry.core.errors import Problem, ReadBackError, why
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
+from sheets.files.read.labels import labels_lost
 from sheets.files.read.measure import measure, worst
 from sheets.files.read.pdf import ReadField, read_pdf
-from sheets.files.read.pieces import ReadPage
+from sheets.files.read.pieces import Floats, ReadPage
 from sheets.files.read.svg import read_svg
+from sheets.ink.corrected import on_paper
 from sheets.ink.records import Sheet
 
 LIMIT = 0.01
@@ -51,10 +57,9 @@ def verify_pdf(
         problems.append(
             Problem(file.name, say("readback.page_count", now=len(read.pages), wanted=len(sheets)))
         )
-    for number, (sheet, words, starts) in enumerate(
-        zip(sheets, read.words, read.starts, strict=False), start=1
-    ):
-        problems += _text_problems(say("readback.page", file=file.name, page=number), sheet, words, starts)
+    for number, (sheet, page) in enumerate(zip(sheets, read.pages, strict=False), start=1):
+        where = say("readback.page", file=file.name, page=number)
+        problems += _text_problems(where, sheet, page, distortion)
     problems += _field_problems(file.name, sheets, read.fields)
     pages = list(enumerate(zip(read.pages, sheets, strict=False), start=1))
     named: list[tuple[Say | str, ReadPage, Sheet]] = [
@@ -63,29 +68,51 @@ def verify_pdf(
     return _judge(named, problems, distortion)
 
 
-def verify_svg(file: pathlib.Path, sheet: Sheet, distortion: Distortion | None = None) -> float:
+def verify_svg(
+    file: pathlib.Path, sheet: Sheet, distortion: Distortion | None = None, *, text: bool = False
+) -> float:
     """Return the largest deviation in mm of the SVG `file` from `sheet`; raises ReadBackError for a miss.
 
-    `distortion` as in `verify_pdf`.
+    `distortion` as in `verify_pdf`; `text` tells that labels shall be text.
     """
     try:
         page = read_svg(file)
     except ValueError as error:
         raise ReadBackError(Problem(file.name, why(error))) from error
-    return _judge([(file.name, page, sheet)], [], distortion)
+    lost = labels_lost(file.name, sheet, page, LIMIT, distortion) if text else ()
+    return _judge([(file.name, page, sheet)], [*lost], distortion)
 
 
-def _text_problems(where: Say, sheet: Sheet, words: str, starts: NDArray[np.float64]) -> list[Problem]:
-    """Return a problem for each line of running text that a search misses, or that starts elsewhere."""
-    found = "".join(words.split())
-    problems = []
+def _text_problems(
+    where: Say, sheet: Sheet, page: ReadPage, distortion: Distortion | None
+) -> Iterator[Problem]:
+    """Yield a problem for each line, lettered or running, that a search misses, or that lies elsewhere."""
+    held = page.lines
+    if distortion is not None and sheet.full_size:
+        held = tuple(replace(line, places=on_paper(line.places, sheet.paper, distortion)) for line in held)
+    found: dict[str, list[Floats]] = {}
+    for line in held:
+        found.setdefault("".join(line.text.split()), []).append(line.places)
+    for text, places in _wanted(sheet):
+        there = found.get("".join(unicodedata.normalize("NFC", text).split()), ())
+        off = min((float(np.hypot(*(each - places).T).max()) for each in there), default=math.inf)
+        if not there:
+            yield Problem(where, say("readback.text_lost", text=text))
+        elif not off <= LIMIT:
+            yield Problem(where, say("readback.text_off", text=text, off=off, limit=LIMIT))
+
+
+def _wanted(sheet: Sheet) -> Iterator[tuple[str, Floats]]:
+    """Yield the text of each line of a sheet, and its places as `ReadLine` has them."""
+    for path in sheet.paths:
+        for label in path.labels:
+            *turn, x, y = label.matrix
+            first, last = ends(label.text, label.height)
+            line = np.array(((first, 0.0), (last, 0.0), (first, label.height)))
+            yield label.text, line @ np.array(turn).reshape(2, 2) + (x, y)
     for text in sheet.texts:
-        if "".join(text.text.split()) not in found:
-            problems.append(Problem(where, say("readback.text_lost", text=text.text)))
-        off = np.hypot(*(starts - text.at).T).min(initial=np.inf)
-        if not off <= LIMIT:
-            problems.append(Problem(where, say("readback.text_off", text=text.text, off=off, limit=LIMIT)))
-    return problems
+        last = text.width - run(text.text[-1:], text.size, face_of(text.face))
+        yield text.text, np.array(((0.0, 0.0), (last, 0.0), (0.0, text.size))) + text.at
 
 
 def _field_problems(name: str, sheets: Sequence[Sheet], found: Sequence[ReadField]) -> list[Problem]:

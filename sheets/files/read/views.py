@@ -18,9 +18,7 @@ from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.files.read.joins import moved
 from sheets.files.read.pdf import read_pdf
-from sheets.files.read.pieces import Floats, ReadPage
-from sheets.ink.clip import ends_of, subpaths
-from sheets.ink.marks import lettering
+from sheets.files.read.pieces import Floats, ReadLine, ReadPage
 from sheets.ink.records import Point, Sheet, View
 
 _SAME = 0.05
@@ -158,23 +156,19 @@ def _heads(page: ReadPage) -> tuple[Floats, Floats]:
 
 
 def text_as_read(page: ReadPage, text: str, height: float) -> Floats:
-    """Return where a page letters a text of a height: its baseline's left ends, (n, 2), mm.
+    """Return where the lines of a height begin in which a page letters a text, (n, 2), mm.
 
-    The strokes of the text must stand there one after the other, each where the alphabet has it.
+    The line must run level from left to right, and its letters stand up.
     """
-    strokes = [ends_of(sub) for sub in subpaths(lettering(text, (0.0, 0.0), height))]
-    want = np.array([(points[0], points[-1]) for points in strokes])
-    starts, ends = page.corners[page.first[:-1], 0], page.corners[page.first[1:] - 1, 3]
-    count = len(starts) - len(want) + 1
-    if count < 1:
-        return np.empty((0, 2))
-    at = starts[:count] - want[0, 0]
-    fits = np.ones(count, dtype=np.bool_)
-    for i, (start, end) in enumerate(want):
-        fits &= np.hypot(*(starts[i : i + count] - at - start).T) < _SAME
-        fits &= np.hypot(*(ends[i : i + count] - at - end).T) < _SAME
-    found: Floats = at[fits]
-    return found
+    found = [line.places[0] for line in page.lines if text in line.text and _level(line, height)]
+    return np.array(found).reshape(-1, 2)
+
+
+def _level(line: ReadLine, height: float) -> bool:
+    first, last, above = line.places
+    along, up = last - first, above - first
+    level = abs(along[1]) < _SAME and (len(line.text) == 1 or along[0] > 0.0)
+    return bool(level and abs(up[0]) < _SAME and abs(up[1] - height) < _SAME)
 
 
 def _drawn_from(pages: Sequence[ReadPage], truth: Truth) -> list[View]:

@@ -1,21 +1,23 @@
 """Form fields as PDF values: what a viewer fills in, and how it looks before and after.
 
-Every field brings appearance streams, so that its value shows where a viewer makes none, and the fonts that
-every viewer has, so that one that does can. Entries after ISO 32000-1, 12.7 (forms) and 12.5.5 (appearances).
+Every field brings appearance streams, so that its value shows where a viewer makes none, and an embedded font
+to type in for one that does. Entries after ISO 32000-1, 12.7 (forms) and 12.5.5 (appearances).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path as FilePath
+from typing import Any
 
+from fonts.faces import Face, break_lines, face, face_of, run
 from sheets.files.objects import Stream, Words
+from sheets.files.write import typefaces
 from sheets.ink.records import Field
 
 POINTS_A_MM = 72 / 25.4
 _PAD = 0.8
 """Between a box and what is written in it, mm."""
-_CAPITALS = 0.718
-"""Height of Helvetica's capitals, as a share of its type size (Adobe's metrics of the font)."""
-_DEPTH = 0.207
-"""How far Helvetica's letters hang below the line, as a share of its type size (the same metrics)."""
+_DEPTH = 0.24
+"""How far letters hang below the line, as a share of the type size (g of the project's regular face)."""
 CROSS_PEN = 0.35
 """Width of the lines of a tick's cross, mm."""
 _PITCH = 1.15
@@ -23,40 +25,20 @@ _PITCH = 1.15
 _LEAST, _USUAL = 1.8, 3.5
 """Type sizes of a field that says none, mm: the smallest, and that of several lines."""
 
-# Advances of Helvetica from the space to the tilde, in thousandths of the size (Adobe's metrics of the font).
-_ADVANCES = (
-    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278,
-    556, 556, 556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556,
-    1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778,
-    667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556,
-    333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556,
-    556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584,
-)  # fmt: skip
-_OTHER = 778
-"""What any other character is taken to need: no letter of the font's wanted ones is wider but W, M and @."""
-
 # Flags of a field, ISO 32000-1, tables 221 and 228.
 _SEVERAL_LINES, _NO_SPELLING, _PRINTED = 1 << 12, 1 << 22, 1 << 2
 
-# The format function that viewers have for numbers rounds what it shows, and takes no comma; this one lets
-# through what a rule or a caliper may read. What was typed all the same is kept and not thrown away: not
-# every viewer asks key by key. The date's are the viewers' own.
-_NUMBER = "if (!event.willCommit && !/^[-+]?[0-9]*[.,]?[0-9]*$/.test(AFMergeChange(event))) event.rc = false;"
-_DATE = 'AFDate_KeystrokeEx("yyyy-mm-dd");', 'AFDate_FormatEx("yyyy-mm-dd");'
+Type = Callable[[str, FilePath], tuple[str, Any, bytes]]
+"""What sets a text in a face: the name of a font, its object, and the text's codes in it."""
 
-HELVETICA = {
-    "/Type": "/Font",
-    "/Subtype": "/Type1",
-    "/BaseFont": "/Helvetica",
-    "/Encoding": "/WinAnsiEncoding",
-}
-_SIGNS = {"/Type": "/Font", "/Subtype": "/Type1", "/BaseFont": "/ZapfDingbats"}
-FORM = {
-    "/Fields": [],
-    "/DA": Words("/Helv 0 Tf 0 g"),
-    "/DR": {"/Font": {"/Helv": HELVETICA, "/ZaDb": _SIGNS}},
-}
-"""A form without fields, with the two fonts that fields are set in."""
+
+def form(font: Any) -> dict[str, Any]:
+    """Return a form without fields, typed in a font, whose reference is given."""
+    return {
+        "/Fields": [],
+        "/DA": Words(f"{typefaces.FORM} 0 Tf 0 g"),
+        "/DR": {"/Font": {typefaces.FORM: font}},
+    }
 
 
 def box_in_points(field: Field) -> list[float]:
@@ -86,10 +68,11 @@ def check(fields: Sequence[Field]) -> None:
             raise ValueError(f"the box of field {each.name} is too small to write in")
 
 
-def widget(field: Field) -> dict[str, object]:
+def widget(field: Field, type_in: Type) -> dict[str, object]:
     """Return a field's entries, as one dictionary with its place on the page, without name, page and parent.
 
-    "/AP" holds Streams, which the caller has to make objects of.
+    "/AP" holds Streams, which the caller has to make objects of. There are no scripts: what was typed is
+    judged where it is read.
     """
     common: dict[str, object] = {
         "/Type": "/Annot",
@@ -106,41 +89,34 @@ def widget(field: Field) -> dict[str, object]:
             "/FT": "/Btn",
             "/V": state,
             "/AS": state,
-            "/DA": Words("/ZaDb 0 Tf 0 g"),
-            # A viewer that makes its own appearance takes the cross from the font of signs.
-            "/MK": {"/CA": Words("8")},
-            "/AP": {"/N": {"/Yes": _form(field, _cross(field)), "/Off": _form(field, b"")}},
+            "/DA": Words(f"{typefaces.FORM} 0 Tf 0 g"),
+            "/MK": {"/CA": Words("X")},
+            "/AP": {"/N": {"/Yes": _form(field, _cross(field), {}), "/Off": _form(field, b"", {})}},
         }
     size = field.size * POINTS_A_MM
     entries = common | {
         "/FT": "/Tx",
-        "/DA": Words(f"/Helv {size:.2f} Tf 0 g" if field.size else "/Helv 0 Tf 0 g"),
+        "/DA": Words(f"{typefaces.FORM} {size:.2f} Tf 0 g" if field.size else f"{typefaces.FORM} 0 Tf 0 g"),
         "/V": Words(field.value),
-        "/AP": {"/N": _form(field, _written(field))},
+        "/AP": {"/N": _form(field, *_written(field, type_in))},
     }
     if field.kind == "lines":
         entries["/Ff"] = _SEVERAL_LINES
-    if field.kind == "number":
-        entries |= {"/Ff": _NO_SPELLING, "/AA": {"/K": _script(_NUMBER)}}
-    if field.kind == "date":
-        entries |= {"/Ff": _NO_SPELLING, "/AA": {"/K": _script(_DATE[0]), "/F": _script(_DATE[1])}}
+    if field.kind in ("number", "date"):
+        entries["/Ff"] = _NO_SPELLING
     return entries
 
 
-def _script(text: str) -> dict[str, object]:
-    return {"/S": "/JavaScript", "/JS": Words(text)}
-
-
-def _form(field: Field, content: bytes) -> Stream:
+def _form(field: Field, content: bytes, fonts: dict[str, Any]) -> Stream:
     left, low, right, top = box_in_points(field)
     entries: dict[str, object] = {
-        "/Type": "/XObject",
         "/Subtype": "/Form",
-        "/BBox": [0.0, 0.0, right - left, top - low],
+        "/BBox": [0, 0, round(right - left, 2), round(top - low, 2)],
     }
-    if field.kind != "tick" and field.value:
-        entries["/Resources"] = {"/Font": {"/Helv": HELVETICA}}
-    return Stream(entries, content)
+    if fonts:
+        entries["/Resources"] = {"/Font": fonts}
+    # Short ones grow by being compressed.
+    return Stream(entries, content, packed=len(content) > 200)
 
 
 def cross_in(field: Field) -> tuple[float, float, float, float]:
@@ -160,75 +136,55 @@ def _cross(field: Field) -> bytes:
     ).encode()
 
 
-def rows_in(field: Field) -> Iterator[tuple[str, tuple[float, float], float]]:
-    """Yield a text field's value row by row: text, where it begins and its type size, in mm on the page."""
+def face_in(field: Field) -> Face:
+    """Return the face in which a field's value is set."""
+    return face("regular") if field.face is None else face_of(field.face)
+
+
+def rows_in(field: Field) -> Iterator[tuple[str, tuple[float, float], float, FilePath]]:
+    """Yield a text field's value row by row: text, where it begins and its type size, in mm, and its face."""
     if not field.value:
         return
     left, low, _, _ = field.box
-    size, pad, y, rows = _laid(field)
+    size, y, rows = _laid(field)
     for number, row in enumerate(rows):
-        at = left + pad / POINTS_A_MM, low + (y - number * _PITCH * size) / POINTS_A_MM
-        yield row, at, size / POINTS_A_MM
+        yield row, (left + _PAD, low + y - number * _PITCH * size), size, face_in(field).file
 
 
-def _laid(field: Field) -> tuple[float, float, float, list[str]]:
-    """Return how a text field's value is set, in points: size, pad, the first line's height; and its rows."""
-    wide, high = (side * POINTS_A_MM for side in (field.box[2] - field.box[0], field.box[3] - field.box[1]))
-    pad = _PAD * POINTS_A_MM
-    room = wide - 2 * pad
+def _laid(field: Field) -> tuple[float, float, list[str]]:
+    """Return how a text field's value is set, in mm: its size, the first line's height; and its rows."""
+    wide, high = field.box[2] - field.box[0], field.box[3] - field.box[1]
+    room, one = wide - 2 * _PAD, face_in(field)
     if field.kind == "lines":
-        size = (field.size or _USUAL) * POINTS_A_MM
-        rows = [row for line in field.value.split("\n") for row in broken(line, size, room)]
-        y = high - pad - _CAPITALS * size
-    else:
-        rows = [" ".join(field.value.split("\n"))]
-        size = field.size * POINTS_A_MM or _fitting(rows[0], room, high - 2 * pad)
-        y = (high - _CAPITALS * size) / 2
-    return size, pad, y, rows
+        size = field.size or _USUAL
+        rows = [
+            row for line in field.value.split("\n") for row in break_lines(line, size, one, room) or ("",)
+        ]
+        return size, high - _PAD - one.cap_height * size, rows
+    row = " ".join(field.value.split("\n"))
+    size = field.size or _fitting(row, room, high - 2 * _PAD, one)
+    return size, (high - one.cap_height * size) / 2, [row]
 
 
-def _written(field: Field) -> bytes:
-    """Return the appearance of a text field: its value, cut to its box, in the field's size or as fits."""
+def _written(field: Field, type_in: Type) -> tuple[bytes, dict[str, Any]]:
+    """Return the appearance of a text field: its value, cut to its box, in its size or as fits; and fonts."""
     wide, high = (side * POINTS_A_MM for side in (field.box[2] - field.box[0], field.box[3] - field.box[1]))
-    size, pad, y, rows = _laid(field)
     if not field.value:
-        return b"/Tx BMC\nEMC"
-    shown = [b"/Tx BMC", f"q {pad / 2:.3f} 0 {wide - pad:.3f} {high:.3f} re W n BT".encode()]
-    shown.append(f"/Helv {size:.3f} Tf 0 g {_PITCH * size:.3f} TL {pad:.3f} {y:.3f} Td".encode())
-    # What the font's encoding lacks prints as a question mark here, and stands whole in the field's value.
-    shown.append(
-        b" T*\n".join(b"<" + row.encode("cp1252", "replace").hex().encode() + b"> Tj" for row in rows)
-    )
-    return b"\n".join([*shown, b"ET Q", b"EMC"])
+        return b"", {}
+    size, y, rows = _laid(field)
+    size, y, pad = size * POINTS_A_MM, y * POINTS_A_MM, _PAD * POINTS_A_MM
+    shown = [f"/Tx BMC\nq {pad / 2:.3f} 0 {wide - pad:.3f} {high:.3f} re W n BT".encode()]
+    shown.append(f"0 g {_PITCH * size:.3f} TL {pad:.3f} {y:.3f} Td".encode())
+    fonts: dict[str, Any] = {}
+    for number, row in enumerate(rows):
+        name, font, codes = type_in(row, face_in(field).file)
+        fonts[name] = font
+        shown.append(f"{'T* ' if number else ''}{name} {size:.3f} Tf <{codes.hex()}> Tj".encode())
+    return b"\n".join([*shown, b"ET Q", b"EMC"]), fonts
 
 
-def _fitting(text: str, room: float, high: float) -> float:
-    """Return the largest type size in points at which a line fits, not below the smallest."""
-    tall = high / (_CAPITALS + 2 * _DEPTH)
-    wide = advance(text, 1.0)
-    return max(_LEAST * POINTS_A_MM, min(tall, room / wide if wide else tall))
-
-
-def advance(text: str, size: float) -> float:
-    """Return the width of a line of Helvetica, in the unit of its type size."""
-    steps = (_ADVANCES[ord(c) - 32] if 32 <= ord(c) < 127 else _OTHER for c in text)
-    return sum(steps) / 1000 * size
-
-
-def broken(line: str, size: float, room: float) -> Iterator[str]:
-    """Yield a line in rows that fit `room`, broken at blanks, or inside a word that alone is too long."""
-    row = ""
-    for word in line.split(" "):
-        tried = f"{row} {word}" if row else word
-        while advance(tried, size) > room:
-            if row:
-                yield row
-            elif len(word) > 1:
-                kept = max(n for n in range(1, len(word)) if n == 1 or advance(word[:n], size) <= room)
-                yield word[:kept]
-                word = word[kept:]
-            else:
-                break
-            row, tried = "", word
-        row = tried
-    yield row
+def _fitting(text: str, room: float, high: float, one: Face) -> float:
+    """Return the largest type size in mm at which a line fits, not below the smallest."""
+    tall = high / (one.cap_height + 2 * _DEPTH)
+    wide = run(text, 1.0, one)
+    return max(_LEAST, min(tall, room / wide if wide else tall))

@@ -9,11 +9,15 @@ import pathlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fonts.faces import face
+from fonts.subsets import Subset, in_western, taken, western
 from geometry.core.say import named
 from sheets.files import objects, record, seal, seeing
 from sheets.files.kinds import mark
 from sheets.files.objects import Stream, Words
-from sheets.files.write import fields
+from sheets.files.packing import packed
+from sheets.files.write import fields, typefaces
+from sheets.files.write.archival import conform
 from sheets.ink.records import Field, Sheet
 from sheets.words.tell import tell, told
 
@@ -27,6 +31,7 @@ _PRINTING = {
     "/Duplex": "/Simplex",
     "/DisplayDocTitle": True,
 }
+_MIME = {".json": "application/json", ".toml": "application/toml"}
 _OURS = (record.NAME, record.MANIFEST)
 
 
@@ -77,12 +82,12 @@ def assembled(
     Raises ValueError for an empty attachment, two of one name, or fields that cannot be.
     """
     document = objects.copied(pages)
-    objects.describe(document, title, subject, PRODUCER, mark(kind) if kind else "")
+    conform(document, title, subject, PRODUCER, mark(kind) if kind else "")
     objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
     if not sheets:
         _attach(document, attachments)
         identifier = _identifier(pages, title, subject, attachments)
-        return seal.sealed(objects.written(document, record.HEADER, identifier))
+        return seal.sealed(packed(objects.loose(document), record.HEADER, identifier))
     _fill(document, sheets, 0)
     _navigate(document, [sheet.kind for sheet in sheets], _bookmarks(sheets))
     about = [about_sheet(sheet) for sheet in sheets]
@@ -136,7 +141,7 @@ def finish(
     # Taken from the objects that are about to be written, so that nothing is read twice.
     raw = record.encoded(record.build(seeing.seen(document), base, about, attachments))
     _attach(document, [*attachments.items(), (record.NAME, raw)])
-    return seal.sealed(objects.written(document, record.HEADER, record.identifier(raw)))
+    return seal.sealed(packed(objects.loose(document), record.HEADER, record.identifier(raw)))
 
 
 def _attach(document: Any, attachments: Sequence[tuple[str, bytes]]) -> None:
@@ -161,7 +166,8 @@ def _once(attachments: Sequence[tuple[str, bytes]]) -> list[tuple[str, bytes]]:
 
 
 def _file_specification(document: Any, name: str, content: bytes) -> dict[str, Any]:
-    entries = {"/Type": "/EmbeddedFile", "/Params": {"/Size": len(content)}}
+    kind = _MIME.get(pathlib.PurePath(name).suffix.lower(), "application/octet-stream")
+    entries = {"/Type": "/EmbeddedFile", "/Subtype": f"/{kind}", "/Params": {"/Size": len(content)}}
     held = objects.add(document, Stream(entries, content))
     return {
         "/Type": "/Filespec",
@@ -187,10 +193,12 @@ def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> None:
     if not found:
         return
     fields.check(found)
+    type_in = _typing(document, found)
     parents: dict[str, list[Any]] = {"": []}
     held: dict[str, Any] = {}
+    looks: dict[tuple[str, bytes], Any] = {}
     for index, sheet in enumerate(sheets, start=first):
-        placed = [_widget(document, field, index) for field in sheet.fields]
+        placed = [_widget(document, field, index, type_in, looks) for field in sheet.fields]
         held |= zip((field.name for field in sheet.fields), placed, strict=True)
         if placed:
             objects.annotate(document, index, placed)
@@ -203,7 +211,9 @@ def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> None:
                 parents[above] = []
                 parents[".".join(parts[: depth - 1])].append(above)
         parents[".".join(parts[:-1])].append(reference)
-    objects.extend_form(document, _children(document, parents, "", None), fields.FORM)
+    objects.extend_form(
+        document, _children(document, parents, "", None), fields.form(type_in("", face("regular").file)[1])
+    )
 
 
 def _children(document: Any, parents: Mapping[str, list[Any]], name: str, above: Any) -> list[Any]:
@@ -222,13 +232,38 @@ def _children(document: Any, parents: Mapping[str, list[Any]], name: str, above:
     return references
 
 
-def _widget(document: Any, field: Field, index: int) -> Any:
-    entries: dict[str, Any] = fields.widget(field)
+def _typing(document: Any, found: Sequence[Field]) -> fields.Type:
+    """Return what sets fields' values: the font that others type in, or a subset where that lacks letters."""
+    subsets: list[Subset] = []
+    for field in found:
+        for row, _, _, file in fields.rows_in(field) if field.kind != "tick" else ():
+            if in_western(row, file) is None:
+                taken(subsets, row, file)
+    fonts = [typefaces.add(document, each.embedded(), each.codes) for each in subsets]
+    first = objects.font(document, typefaces.FORM) or typefaces.add(document, western())
+
+    def type_in(row: str, file: pathlib.Path) -> tuple[str, Any, bytes]:
+        codes = in_western(row, file)
+        if codes is not None:
+            return typefaces.FORM, first, codes
+        number, codes = taken(subsets, row, file)
+        return f"{typefaces.FORM}{number}", fonts[number], codes
+
+    return type_in
+
+
+def _widget(
+    document: Any, field: Field, index: int, type_in: fields.Type, looks: dict[tuple[str, bytes], Any]
+) -> Any:
+    entries: dict[str, Any] = fields.widget(field, type_in)
     normal = entries["/AP"]["/N"]
     if isinstance(normal, Stream):
+        # Never one for several: some viewers write into it what is typed in the field.
         entries["/AP"] = {"/N": objects.add(document, normal)}
     else:
-        entries["/AP"] = {"/N": {state: objects.add(document, each) for state, each in normal.items()}}
+        for state, each in normal.items():
+            look = str(each.entries), each.data
+            looks[look] = normal[state] = looks.get(look) or objects.add(document, each)
     here = objects.page(document, index, {})
     return objects.add(document, {**entries, "/T": Words(field.name.rpartition(".")[2]), "/P": here})
 

@@ -1,21 +1,35 @@
-"""Sheets into a PDF of exact page boxes, drawn in millimetres under one matrix a page.
+"""Sheets into a PDF of exact page boxes, drawn in thousandths of a millimetre under one matrix a page.
 
-Paths are written as PDF operators here and handed to the canvas whole: one operation a Path, however many
-subpaths it has. Operators after ISO 32000-1, 8.4.4 (graphics state) and 8.5 (paths).
+Operators after ISO 32000-1, 8.4.4 (graphics state), 8.5 (paths) and 9.4 (text): one painting a Path, however
+many subpaths it has, and of the state no more than what changes. Lines of text, lettered or running, are set
+as type in fonts of which the file holds what it uses.
 """
 
+import itertools
 import pathlib
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from sheets.files.write.numbers import MITRE_LIMIT, number, path_text
-from sheets.ink.records import Path, Sheet, Style, Text
+from fonts.outlined import lead
+from fonts.subsets import Subset, in_western, split, taken, western
+from sheets.files import objects, record
+from sheets.files.objects import Stream
+from sheets.files.packing import packed
+from sheets.files.write import typefaces
+from sheets.files.write.numbers import MITRE_LIMIT
+from sheets.ink.records import Commands, Path, Sheet, Text
 
 POINTS_A_MM = 72 / 25.4
+_PARTS = 1000
+"""Numbers in a page's content are whole thousandths of a millimetre: a printer's dot is forty of them."""
 
-_ROOT = f"{POINTS_A_MM:.12f} 0 0 {POINTS_A_MM:.12f} 0 0 cm {MITRE_LIMIT} M"
-_LETTERS = {"M": "%f %f m\n", "L": "%f %f l\n", "C": "%f %f %f %f %f %f c\n", "Z": "h\n"}
-_BOXES = ("crop", "bleed", "trim", "art")
+_ROOT = f"{POINTS_A_MM / _PARTS:.15f} 0 0 {POINTS_A_MM / _PARTS:.15f} 0 0 cm {MITRE_LIMIT} M"
+_LETTERS = {"M": "%.0s%d %d m", "L": "%.0s%d %d l", "C": "%.0s%d %d %d %d %d %d c", "Z": "%.0sh"}
+_Line = tuple[str, pathlib.Path | None, float, tuple[float, float, float, float, float, float]]
+"""Text, its face or None for the drafting alphabet, size in mm, and how it lies on the page."""
+_LEVEL = "1 0 0 1"
+_BOXES = ("/MediaBox", "/CropBox", "/BleedBox", "/TrimBox", "/ArtBox")
 
 
 def write_pdf(sheets: Sequence[Sheet], file: pathlib.Path, *, title: str, subject: str) -> None:
@@ -28,67 +42,100 @@ def pdf(sheets: Sequence[Sheet], *, title: str, subject: str) -> bytes:
 
     Raises ValueError for no sheets or for a path that no ink would show.
     """
-    # Loading the library takes longer than most commands run, and only drawing needs it.
-    from reportlab import rl_config
-    from reportlab.pdfgen.canvas import Canvas
-
     if not sheets:
         raise ValueError("a PDF needs at least one sheet")
-    # Else every page passes through ASCII base 85 in plain Python, which takes longer than all the rest.
-    rl_config.useA85 = 0
-    canvas = Canvas("", pageCompression=1, invariant=1)
-    canvas.setTitle(title)
-    canvas.setSubject(subject)
-    _forget_fonts(canvas)
-    for sheet in sheets:
-        _draw_page(canvas, sheet)
-    made: bytes = canvas.getpdfdata()
-    return made
+    document = objects.empty()
+    subsets: list[Subset] = []
+    contents = [_content(sheet, subsets) for sheet in sheets]
+    fonts = {
+        f"/F{number}": typefaces.add(document, each.embedded(), each.codes)
+        for number, each in enumerate(subsets)
+    }
+    if any(typefaces.FORM in used for _, used in contents):
+        fonts[typefaces.FORM] = typefaces.add(document, western())
+    for sheet, (content, used) in zip(sheets, contents, strict=True):
+        box = [0, 0, sheet.paper.width * POINTS_A_MM, sheet.paper.height * POINTS_A_MM]
+        named = {name: fonts[name] for name in sorted(used)}
+        entries = dict.fromkeys(_BOXES, box) | {"/Resources": {"/Font": named} if named else {}}
+        objects.new_page(document, entries | {"/Contents": objects.add(document, Stream({}, content))})
+    objects.describe(document, title, subject, "", "")
+    return packed(objects.loose(document), record.HEADER, b"")
 
 
-def _forget_fonts(canvas: Any) -> None:
-    """Unlist the font that a new canvas lists on every page: it is not embedded, and no sheet uses it."""
-    document = canvas._doc
-    document.idToObject["BasicFonts"].dict.clear()
-    document.fontMapping.clear()
+def _content(sheet: Sheet, subsets: list[Subset]) -> tuple[bytes, set[str]]:
+    """Return a page's content, and the names of the fonts that it sets type in."""
+    parts = [_ROOT.encode(), *_inked(sheet.paths)]
+    lines = [*_lettered(sheet.paths), *map(_running, sheet.texts)]
+    used: set[str] = set()
+    parts += [b"BT"] if lines else []
+    font, way, place = ("", 0.0), _LEVEL, (0, 0)
+    for text, file, size, matrix in lines:
+        codes = in_western(text, file)
+        name = typefaces.FORM
+        if codes is None:
+            number, codes = taken(subsets, text, file)
+            name = f"/F{number}"
+        used.add(name)
+        if font != (name, size):
+            font = (name, size)
+            parts.append(f"{name} {_whole(size)} Tf".encode())
+        *turn, x, y = matrix
+        x, y = round(x * _PARTS), round(y * _PARTS)
+        was, way = way, " ".join(f"{round(each, 6) + 0.0:g}" for each in turn)
+        # A level line's place is counted from that of the level line before it.
+        level = way == was == _LEVEL
+        parts.append(f"{x - place[0]} {y - place[1]} Td".encode() if level else f"{way} {x} {y} Tm".encode())
+        parts[-1] += _string(codes) + b"Tj"
+        place = (x, y)
+    parts += [b"ET"] if lines else []
+    return b"\n".join(parts), used
 
 
-def _draw_page(canvas: Any, sheet: Sheet) -> None:
-    size = (sheet.paper.width * POINTS_A_MM, sheet.paper.height * POINTS_A_MM)
-    canvas._pagesize = size
-    for box in _BOXES:
-        canvas.setCropBox((0, 0, *size), name=box)
-    # The preamble would set the unembedded font; the page needs nothing there but its one matrix.
-    canvas._preamble = _ROOT
-    state = ""
-    for path in sheet.paths:
-        if not path.commands:
+def _inked(paths: Iterable[Path]) -> Iterator[bytes]:
+    state = ("", "", "")
+    for path in paths:
+        if path.labels or not path.commands:
             continue
-        if (wanted := _state(path.style)) != state:
-            canvas.addLiteral(wanted)
-            state = wanted
-        canvas.addLiteral(path_text(path.commands, _LETTERS) + _paint(path))
-    for text in sheet.texts:
-        _draw_text(canvas, text)
-    canvas.showPage()
+        style = path.style
+        wanted = (
+            f"{_whole(style.width)} w",
+            "1 J 1 j" if style.cap == "round" else "0 J 0 j",
+            f"[{' '.join(map(_whole, style.dash))}] {_whole(style.phase)} d",
+        )
+        changed = [each for each, before in zip(wanted, state, strict=True) if each != before]
+        state = wanted
+        yield "\n".join((*changed, _steps(path.commands), _paint(path))).encode()
 
 
-def _draw_text(canvas: Any, text: Text) -> None:
-    """Set a line in its face, which the canvas embeds as far as it is used."""
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    name = str(text.face)
-    if name not in pdfmetrics.getRegisteredFontNames():
-        pdfmetrics.registerFont(TTFont(name, name))
-    canvas.setFont(name, text.size)
-    canvas.drawString(*text.at, text.text)
+def _lettered(paths: Iterable[Path]) -> Iterator[_Line]:
+    for label in itertools.chain.from_iterable(path.labels for path in paths):
+        a, b, c, d, e, f = label.matrix
+        # A line starts with ink, and its first letter's white lies before that.
+        white = lead(split(label.text, None)[0]) * label.height
+        yield label.text, None, label.height, (a, b, c, d, e - a * white, f - b * white)
 
 
-def _state(style: Style) -> str:
-    ends = "1 J 1 j" if style.cap == "round" else "0 J 0 j"
-    dashes = " ".join(number(length) for length in style.dash)
-    return f"{number(style.width)} w {ends} [{dashes}] {number(style.phase)} d"
+def _running(text: Text) -> _Line:
+    return text.text, text.face, text.size, (1.0, 0.0, 0.0, 1.0, *text.at)
+
+
+def _whole(value: float) -> str:
+    return str(round(value * _PARTS))
+
+
+def _steps(commands: Commands) -> str:
+    """Return commands as operators; raise ValueError for a number that is not finite."""
+    pattern = "\n".join([_LETTERS[command[0]] for command in commands])
+    # A command's own letter takes its turn among the numbers, and is printed with none of its characters.
+    values: Iterable[Any] = itertools.chain.from_iterable(commands)
+    try:
+        return pattern % tuple([each if type(each) is str else round(each * _PARTS) for each in values])
+    except (ValueError, OverflowError) as error:
+        raise ValueError("a coordinate is not a finite number") from error
+
+
+def _string(codes: bytes) -> bytes:
+    return b"(" + re.sub(rb"[()\\]", rb"\\\g<0>", codes) + b")"
 
 
 def _paint(path: Path) -> str:

@@ -7,7 +7,7 @@ from geometry.core.say import say
 from geometry.printing.distortion import numbers
 from sheets.ink.drawing import Drawing
 from sheets.ink.long_bars import CORNER, INSIDE, MARGIN, bars_of, diagonal_box, long_bar
-from sheets.ink.marks import CARD, THICK, THIN, box, lettering_style, polyline
+from sheets.ink.marks import CARD, THICK, THIN, box, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Circle, Paper, Point, Segment, Sheet
 from sheets.pages.frame import Page, TitleLine, finish, live_zone, title_block
@@ -42,7 +42,7 @@ def proof(paper: Paper, corrected: str = "") -> Sheet:
         drawing.show(Segment(name, CORNER, end), THIN, "scale")
         ticks, figures = long_bar(CORNER, turn, length)
         drawing.draw(ticks, THIN, "scale")
-        drawing.draw(figures, lettering_style(_SMALL), "scale")
+        drawing.figures(figures, "scale")
     block = (CORNER[0] + INSIDE, CORNER[1] + INSIDE, live[2], live[3])
     head, _ = title_block(drawing, block, _title(paper, corrected), "")
     if head > frame[1] - 1.0:

@@ -82,12 +82,15 @@ class Form:
     ) -> None:
         """Lay a field over a box that is drawn already, or over a part of one."""
         left, low, right, top = place
+        file = None
         if value:
-            wide = run(value, 1.0, choose(value, "regular", self._own, name))
+            chosen = choose(value, "regular", self._own, name)
+            file = chosen.file if chosen is self._own else None
+            wide = run(value, 1.0, chosen)
             fits = (each for each in (size, SMALL) if wide * each <= right - left - _SPARE)
             size = next(fits, 0.0)
         inner = (left + _INSET, low + _INSET, right - _INSET, top - _INSET)
-        self.fields[-1].append(Field(name, label, inner, kind, value, size))
+        self.fields[-1].append(Field(name, label, inner, kind, value, size, file))
 
     def cells(self, cells: Sequence[Cell], widths: Sequence[float] = (), height: float = CELL) -> None:
         """Set captioned boxes side by side across the page; `widths` are shares of it, equal by default."""
