@@ -284,3 +284,14 @@ def _span(clusters: list[str], height: float) -> float:
     for glyph, x in _set(clusters, height):
         end = x + glyph.width
     return end
+
+
+def laid(text: str, height: float) -> Iterator[tuple[str, Commands, float]]:
+    """Yield each character of a line that has ink, its strokes from its left edge, and where that lies, mm.
+
+    `height` is that of a capital in mm. Raise InputError as `letter` does.
+    """
+    clusters = characters(text)
+    for cluster, (glyph, x) in zip(clusters, _set(clusters, height), strict=True):
+        if glyph.strokes:
+            yield cluster, glyph.strokes, x

@@ -3,6 +3,7 @@
 import contextlib
 import os
 import re
+import shlex
 import shutil
 import sys
 import textwrap
@@ -210,6 +211,21 @@ def terminal(to_error: bool = False) -> "Talk":
     from sheets.guide.talk import Talk
 
     return Talk(lambda words: prompted(words, to_error), lambda line: paragraph(line, to_error))
+
+
+@contextlib.contextmanager
+def keeping_typed(text: Callable[[], str], folder: Path, name: str, command: str) -> Iterator[None]:
+    """Put readings that were typed into a file where they are interrupted, and say where and how to go on."""
+    try:
+        yield
+    except (click.Abort, KeyboardInterrupt):
+        if whole := text():
+            from sheets.guide.talk import keep_text
+
+            file = shlex.quote(str(keep_text(folder, name, whole)))
+            click.echo("", err=True)
+            complain(tell("command.kept_readings", file=file, command=command))
+        raise
 
 
 def begin() -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 _FIRST = 0.5
 """How alike a name must be where nothing else tells, as difflib counts; own judgement, and `far` decides."""
 
-_NOTHING = "-"
+_NOTHING, _OTHER = "-", "!"
 _LONGEST = 200
 """Characters looked at: a longer text is no name, and comparing takes time."""
 
@@ -44,14 +44,14 @@ def meant(name: str, known: Iterable[str], sure: bool = False) -> str:
     """
     names = list(dict.fromkeys(known))
     typed = bare(name[:_LONGEST])
-    if not typed:
+    if not typed or typed in _words()[_OTHER]:
         return ""
     for test in (_same, _slip, _said, _by_numbers, _said_in_part):
         found = test(name[:_LONGEST], typed, names)
         if found:
             return found
-    # A number is another number, and a short word another word: mig is no tig.
-    if sure or typed.isdigit() or len(typed) < 4:
+    # A number is another number.
+    if sure or typed.isdigit():
         return ""
     close = difflib.get_close_matches(name[:_LONGEST], names, n=1, cutoff=_FIRST)
     return close[0] if close else ""
@@ -85,8 +85,8 @@ def _by_numbers(name: str, typed: str, names: list[str]) -> str:
 
 def _said_in_part(name: str, typed: str, names: list[str]) -> str:
     """Return the only name that a single word of several speaks of: "the fork" of front."""
-    words = {bare(word) for word in name.split()}
-    if len(words) < 2:
+    words = {bare(word) for word in name.split() if any(sign.isalpha() for sign in word)}
+    if len(name.split()) < 2:
         return ""
     found = [each for each in names if words & {bare(each), *_words().get(each, ())}]
     return found[0] if len(found) == 1 else ""

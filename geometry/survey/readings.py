@@ -229,7 +229,7 @@ def _tube(placement: Placement, tube: Tube, peg: _Peg, facing: float) -> list[Re
     """
     tab = placement.interface.family == "tab"
     turn = limits(placement.interface)["turn"]
-    host = say(f"reading.tube.{placement.host.replace('-', '_')}")
+    host = named(placement.host)
     found: list[Reading] = []
     for at, (length, arm) in stand_offs(placement, tube).items():
         less = peg.size / 2.0 if tab else 0.0

@@ -4,9 +4,10 @@ Nothing is delivered unless every file of the job was opened again and measured.
 """
 
 import os
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from geometry.core.errors import FitError, InputError, Problem
 from geometry.core.findings import Finding
@@ -40,7 +41,8 @@ class Plan:
 
     `unwrapped` says what the wraps could not show, or not in one piece. The sheets are as the paper shall
     show them; `distortion` is that of the printer for which their files are corrected. `machine` has the
-    kinds of files for machines that are asked for, "dxf" and "cutter".
+    kinds of files for machines that are asked for, "dxf" and "cutter"; `svg_text` makes labels of
+    SVGs text instead of strokes.
     """
 
     source: JobFile
@@ -51,6 +53,7 @@ class Plan:
     unwrapped: tuple[Finding, ...]
     distortion: Distortion | None = None
     machine: tuple[str, ...] = ()
+    svg_text: bool = False
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -97,6 +100,7 @@ def plan(
     plate: bool = False,
     dxf: bool = False,
     cutter: bool = False,
+    svg_text: bool = False,
 ) -> Plan:
     """Return the sheets of a job and where their files will go; `out` None means beside the job file.
 
@@ -107,43 +111,55 @@ def plan(
     """
     one = ready(source, printer, plate=plate, dxf=dxf)
     made = packet(one)
-    folder = source.path.parent if out is None else out
+    folder = _folder(source, out)
     asked = {"dxf": dxf or source.job.bench.dxf, "cutter": cutter}
     machine = tuple(kind for kind, wanted in asked.items() if wanted)
+    found = made.findings
     return Plan(
-        one.source, one.placement, made.sheets, folder, one.setup, made.findings, one.distortion, machine
+        one.source, one.placement, made.sheets, folder, one.setup, found, one.distortion, machine, svg_text
     )
 
 
-def clashes(plans: Mapping[int, Plan]) -> dict[int, Problem]:
-    """Return, by the plans' keys, what forbids a plan to be drawn in one run with the others.
+class Target(NamedTuple):
+    """What is known of a job before it is drawn: its own file, and its packet, after which all are named."""
 
-    No job may be given twice, no two may write the same file, and none may write over a job file.
+    source: Path
+    packet: Path
+
+
+def target(source: JobFile, out: Path | None) -> Target:
+    """Return where a job's packet will lie; `out` None means beside the job file."""
+    return Target(source.path, _folder(source, out) / f"{source.job.frame.id}.pdf")
+
+
+def clashes(targets: Mapping[int, Target]) -> dict[int, Problem]:
+    """Return, by the targets' keys, what forbids a job to be drawn in one run with the others.
+
+    No job may be given twice, and no two may write the same packet. Other files begin with the packet's name,
+    so that jobs whose packets differ write none that are the same.
     """
     jobs: dict[str, list[int]] = {}
-    files: dict[str, list[int]] = {}
-    for key, each in plans.items():
-        jobs.setdefault(_same(each.source.path), []).append(key)
-        for file in each.files:
-            files.setdefault(_same(file.path), []).append(key)
-    return {key: problem for key in plans if (problem := _clash(key, plans, jobs, files)) is not None}
+    packets: dict[str, list[int]] = {}
+    for key, each in targets.items():
+        jobs.setdefault(same_file(each.source), []).append(key)
+        packets.setdefault(same_file(each.packet), []).append(key)
+    found = {}
+    for key, each in targets.items():
+        if len(jobs[same_file(each.source)]) > 1:
+            found[key] = Problem(str(each.source), say("draw.given_twice"))
+        elif others := [other for other in packets[same_file(each.packet)] if other != key]:
+            other = str(targets[others[0]].source)
+            said = say("draw.same_file", other=other, path=str(each.packet))
+            found[key] = Problem(f"{each.source}: frame.id", said)
+    return found
 
 
-def _clash(
-    key: int, plans: Mapping[int, Plan], jobs: Mapping[str, list[int]], files: Mapping[str, list[int]]
-) -> Problem | None:
-    each = plans[key]
-    source = each.source.path
-    if len(jobs[_same(source)]) > 1:
-        return Problem(str(source), say("draw.given_twice"))
+def spare(each: Plan, jobs: Container[str]) -> None:
+    """Raise InputError where a plan would write over one of the run's job files, named by `same_file`."""
     for file in each.files:
-        if _same(file.path) in jobs:
-            return Problem(f"{source}: frame.id", say("draw.is_a_job", path=str(file.path)))
-        others = [other for other in files[_same(file.path)] if other != key]
-        if others:
-            other = str(plans[others[0]].source.path)
-            return Problem(f"{source}: frame.id", say("draw.same_file", other=other, path=str(file.path)))
-    return None
+        if same_file(file.path) in jobs:
+            where = f"{each.source.path}: frame.id"
+            raise InputError.at(where, say("draw.is_a_job", path=str(file.path)))
 
 
 def draw(each: Plan, *, replace_kept: bool = False) -> float:
@@ -175,7 +191,7 @@ def draw(each: Plan, *, replace_kept: bool = False) -> float:
         verify_views(finished, packet.sheets, truths(job, placement), job.paper.view, each.distortion)
         sources = tell("draw.sources", sources="; ".join(placement.interface.sources))
         about = f"{subject}. {sources}"
-        worst = max([worst, *(written(single, stage, about=about) for single in singles)])
+        worst = max([worst, *(written(single, stage, about=about, text=each.svg_text) for single in singles)])
         # Last, so that as little time as can be lies between the look and the putting in place.
         _guard(each, stage, replace_kept)
     return worst
@@ -192,7 +208,11 @@ def _guard(each: Plan, stage: Path, replace_kept: bool) -> None:
         raise InputError(*problems)
 
 
-def _same(path: Path) -> str:
+def _folder(source: JobFile, out: Path | None) -> Path:
+    return source.path.parent if out is None else out
+
+
+def same_file(path: Path) -> str:
     """Return a path in a form in which two names of one file are equal on any machine."""
     # Folded, because some disks take two names that differ in case alone for one.
     return os.path.realpath(path).casefold()

@@ -249,7 +249,7 @@ def _another_kind(document: Mapping[str, Any]) -> Say | None:
 
 
 def wanted(key: str) -> Say:
-    """Return what is wanted under a key of NEEDED."""
+    """Return what is wanted under a key of HEAD or MORE."""
     return say(f"lesson.wanted.{key}")
 
 

@@ -185,12 +185,13 @@ def _traveller(one: Ready) -> tuple[Sheet, ...]:
     return traveller(job, one.placement, one.setup, identity, one.own)
 
 
-def svg(sheet: Sheet, distortion: Distortion | None = None, about: str = "") -> bytes:
+def svg(sheet: Sheet, distortion: Distortion | None = None, about: str = "", *, text: bool = False) -> bytes:
     """Return a sheet as an SVG in mm, drawn the other way for a printer's distortion if it is full size.
 
-    It says `about` itself. Raise FitError where ink would leave the page for that.
+    It says `about` itself; its labels are strokes, or else `text`. Raise FitError where ink would leave the
+    page for that.
     """
-    return svg_writer.svg(in_file(sheet, distortion), about)
+    return svg_writer.svg(in_file(sheet, distortion), about, text=text)
 
 
 def pdf(

@@ -29,12 +29,13 @@ def written(
     base: Mapping[str, Any] | None = None,
     kind: str = "",
     about: str = "",
+    text: bool = False,
 ) -> float:
     """Write a file into a folder and read it back; return the largest deviation measured, mm.
 
-    An SVG says `about` itself. A PDF gets a form and a record that begins with `base`, without one neither;
-    the rest is as `assembled` takes it. Raise FitError where ink would leave the page for a printer's
-    correction, ReadBackError where the file is not what its sheets say.
+    An SVG says `about` itself, its labels strokes or `text`. A PDF gets a form and a record that begins with
+    `base`, without one neither; the rest is as `assembled` takes it. Raise FitError where ink would leave the
+    page for a printer's correction, ReadBackError where the file is not what its sheets say.
     """
     made = stage / file.path.name
     if file.kind == "dxf":
@@ -44,8 +45,8 @@ def written(
         write_cutter(file.sheets[0], made)
         return verify_cutter(made, file.sheets[0])
     if file.kind == "svg":
-        made.write_bytes(svg(file.sheets[0], file.distortion, about))
-        return verify_svg(made, file.sheets[0], file.distortion)
+        made.write_bytes(svg(file.sheets[0], file.distortion, about, text=text))
+        return verify_svg(made, file.sheets[0], file.distortion, text=text)
     made.write_bytes(
         assembled(
             pdf(file.sheets, file.distortion, title=title, subject=subject),

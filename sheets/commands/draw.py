@@ -1,6 +1,7 @@
 """`dropleaf draw`: the packet of each job, one SVG a full-size sheet, and files for machines."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -9,6 +10,9 @@ from geometry.core.say import named
 from sheets.console import JOBS, JSON, SAMPLE, Result, columns, failed, jobs_of, progress, report
 from sheets.offered import printers
 from sheets.words.tell import tell
+
+if TYPE_CHECKING:
+    from sheets.job.read import JobFile
 
 
 @click.command("draw")
@@ -37,6 +41,16 @@ from sheets.words.tell import tell
 @click.option(
     "--cutter", is_flag=True, help="Write the same as SVG too, one colour an operation, for a laser or knife."
 )
+@click.option(
+    "--jobs",
+    "at_once",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Draw so many jobs at once. Default: as many as there are processors.",
+)
+@click.option(
+    "--svg-text", is_flag=True, help="Labels of SVGs as text to search and edit, not as single strokes."
+)
 @JSON
 def command(
     jobs: tuple[Path, ...],
@@ -47,6 +61,8 @@ def command(
     plate: bool,
     dxf: bool,
     cutter: bool,
+    at_once: int | None,
+    svg_text: bool,
     as_json: bool,
 ) -> int:
     """Draw the templates of each JOB as PDF and SVG.
@@ -64,6 +80,62 @@ def command(
       dropleaf draw --sample dunlin --out paper
       draws a sample that comes with the program
     """
+    # Here, so that every worker has it from the start.
+    from sheets.actions import draw as drawing
+    from sheets.actions.workers import cores, in_order
+    from sheets.home.jobs import load
+
+    # A job that is wrong does not keep the others from being drawn; it is told, and the worst status counts.
+    results: dict[int, Result] = {}
+    targets: dict[int, drawing.Target] = {}
+    piped: dict[int, JobFile] = {}
+    asked = jobs_of(jobs, sampled)
+    folders = [Path() if ours and out is None else out for _, ours in asked]
+    for index, (path, _) in enumerate(asked):
+        try:
+            source = load(path)
+        except DropleafError as error:
+            results[index] = failed(path, error)
+            continue
+        targets[index] = drawing.target(source, folders[index])
+        if str(path) == "-":
+            piped[index] = source
+    for index, problem in drawing.clashes(targets).items():
+        results[index] = failed(targets.pop(index).source, InputError(problem))
+    names = frozenset(drawing.same_file(path) for path, _ in asked)
+    wanted = {"plate": plate, "dxf": dxf, "cutter": cutter, "svg_text": svg_text}
+    tasks = [
+        _Task(
+            piped.get(index, each.source), folders[index], printer, wanted, replace, names, columns(), as_json
+        )
+        for index, each in targets.items()
+    ]
+    drawn = in_order(_drawn, tasks, at_once or cores())
+    for index, result in zip(progress(tuple(targets), tell("command.drawing")), drawn, strict=True):
+        results[index] = result
+    ordered = [results[index] for index in range(len(asked))]
+    return report(ordered, as_json, tell("writing.before_use"))
+
+
+class _Task(NamedTuple):
+    """A job to draw, its file or what was read from a pipe, and how; `jobs` are the run's own files."""
+
+    job: "Path | JobFile"
+    out: Path | None
+    printer: str | None
+    wanted: dict[str, bool]
+    replace: bool
+    jobs: frozenset[str]
+    width: int
+    as_json: bool
+
+    @property
+    def path(self) -> Path:
+        return self.job if isinstance(self.job, Path) else self.job.path
+
+
+def _drawn(task: _Task) -> Result:
+    """Return what became of one job: drawn, read back and put in place, or refused."""
     from sheets.actions import draw as drawing
     from sheets.actions import manifest
     from sheets.actions.writing import read_back
@@ -71,35 +143,24 @@ def command(
     from sheets.setup.findings import answer_lines, stopped
     from sheets.words.lengths import telling
 
-    # A job that is wrong does not keep the others from being drawn; it is told, and the worst status counts.
-    plans: dict[int, drawing.Plan] = {}
-    results: dict[int, Result] = {}
-    asked = jobs_of(jobs, sampled)
-    for index, (path, ours) in enumerate(asked):
-        try:
-            folder = Path() if ours and out is None else out
-            plans[index] = drawing.plan(load(path), folder, printer, plate=plate, dxf=dxf, cutter=cutter)
-        except DropleafError as error:
-            results[index] = failed(path, error)
-    for index, problem in drawing.clashes(plans).items():
-        results[index] = failed(plans.pop(index).source.path, InputError(problem))
-    for index, plan in progress(tuple(plans.items()), tell("command.drawing")):
-        try:
-            worst = drawing.draw(plan, replace_kept=replace)
-        except DropleafError as error:
-            results[index] = failed(plan.source.path, error)
-            continue
-        found = plan.findings
-        entry = manifest.drawn(plan.source.job, plan.placement, plan.files, found, plan.setup.fixture)
-        with telling(plan.source.job.paper.units):
-            lines = answer_lines(plan.source.job, found, columns())
-            status, problems, short = stopped(plan.source.path, found)
-        lines += ["", read_back(str(plan.source.path), worst)]
-        lines += [f"  {file.path}" for file in plan.files]
-        if plan.no_machine_file:
-            lines.append(
-                tell("draw.on_tiles", sheets=tuple(named(f"sheet.{kind}") for kind in plan.no_machine_file))
-            )
-        results[index] = Result(status, entry, "\n".join([*lines, ""]), problems, short)
-    ordered = [results[index] for index in range(len(asked))]
-    return report(ordered, as_json, tell("writing.before_use"))
+    try:
+        source = load(task.job) if isinstance(task.job, Path) else task.job
+        plan = drawing.plan(source, task.out, task.printer, **task.wanted)
+        drawing.spare(plan, task.jobs)
+        worst = drawing.draw(plan, replace_kept=task.replace)
+    except DropleafError as error:
+        return failed(task.path, error)
+    found = plan.findings
+    with telling(source.job.paper.units):
+        lines = [] if task.as_json else answer_lines(source.job, found, task.width)
+        status, problems, short = stopped(task.path, found)
+    if task.as_json:
+        entry = manifest.drawn(source.job, plan.placement, plan.files, found, plan.setup.fixture)
+        return Result(status, entry, "", problems, short)
+    lines += ["", read_back(str(task.path), worst)]
+    lines += [f"  {file.path}" for file in plan.files]
+    if plan.no_machine_file:
+        lines.append(
+            tell("draw.on_tiles", sheets=tuple(named(f"sheet.{kind}") for kind in plan.no_machine_file))
+        )
+    return Result(status, {}, "\n".join([*lines, ""]), problems, short)

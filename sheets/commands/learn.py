@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from sheets.console import DONE, FAILED, JSON, WRONG, complain, say, terminal
+from sheets.console import DONE, FAILED, JSON, WRONG, complain, keeping_typed, say, terminal
 from sheets.offered import papers
 from sheets.words.as_json import headed
 from sheets.words.lengths import Units
@@ -346,14 +346,18 @@ def _asked(
     `more` are keys that are asked for too.
     """
     from sheets.actions.learn_second import check_takes
-    from sheets.guide.learn_readings import asked
+    from sheets.guide.learn_readings import asked, file_text
 
     def check(head: Mapping[str, Any]) -> None:
         kept = None if save is None else _kept(save, head["end"], head["native"])
         if kept is not None:
             check_takes(kept, head["on"])
 
-    return asked(given, terminal(as_json), check, more, units)
+    typed: dict[str, Any] = {}
+    with keeping_typed(
+        lambda: f"{file_text(typed)}\n" if typed else "", Path(), "learn-readings", "dropleaf learn"
+    ):
+        return asked(given, terminal(as_json), check, more, units, typed.update)
 
 
 def _keep_typed(document: dict[str, Any], as_json: bool) -> None:

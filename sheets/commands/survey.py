@@ -1,5 +1,6 @@
 """`dropleaf survey`: readings on a finished mount, a verdict on it, and what to do."""
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -7,7 +8,7 @@ import click
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
-from sheets.console import JSON, WRONG, complain, terminal
+from sheets.console import JSON, WRONG, complain, keeping_typed, terminal
 from sheets.console import say as show
 from sheets.offered import jobs
 from sheets.words.as_json import headed
@@ -157,4 +158,7 @@ def _given(
         if file is not None:
             entries = survey_readings.entries_of(file)
             return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
-        return bench, asked(bench, point, terminal(as_json))
+        typed = [""]
+        told = f"dropleaf survey {shlex.quote(str(job))}"
+        with keeping_typed(lambda: typed[-1], job.parent, f"{job.stem}-readings", told):
+            return bench, asked(bench, point, terminal(as_json), typed.append)

@@ -56,7 +56,7 @@ def apart(where: object, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
     context: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
     receiver, sender = context.Pipe(duplex=False)
     child = context.Process(target=_child, args=(sender, work, args, kwargs))
-    with _quietly():
+    with forking():
         child.start()
     sender.close()
     try:
@@ -162,7 +162,7 @@ def _data() -> int:
 
 
 @contextlib.contextmanager
-def _quietly() -> Iterator[None]:
+def forking() -> Iterator[None]:
     """Start a child without the warning that libraries have threads: the child calls none of theirs."""
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message=".*fork.*", category=DeprecationWarning)

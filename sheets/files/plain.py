@@ -23,6 +23,8 @@ _USUAL = ("Helvetica", "Arial", "Times", "Courier")
 _QUIET = {
     "q", "Q", "BMC", "BDC", "EMC", "BT", "ET", "W", "W*", "n", "TL", "T*", "Td", "Tf", "Tj", "TJ", "cs", "w",
 }  # fmt: skip
+_LACKING = "?·•"
+"""What programs show for a letter that a plain face lacks: a question mark here, a dot in others."""
 _NEAR = 2.0
 """Points by which a place may lie outside of the box. Own judgement."""
 _LEAST, _MOST = 3.0, 1.4
@@ -129,8 +131,9 @@ def _allowed(name: str, given: list[float], low: Point, size: Point) -> bool:
 
 
 def _same(shown: str, value: str) -> bool:
-    """Tell whether two texts have the same letters; a question mark stands for what a face of ours lacks."""
+    """Tell whether two texts have the same letters; some sign stands for each that a plain face lacks."""
     there, wanted = "".join(shown.split()), "".join(value.split())
     return len(there) == len(wanted) and all(
-        a == b or (a == "?" and not b.encode("cp1252", "ignore")) for a, b in zip(there, wanted, strict=True)
+        a == b or (a in _LACKING and not b.encode("cp1252", "ignore"))
+        for a, b in zip(there, wanted, strict=True)
     )

@@ -196,10 +196,18 @@ def _asked(question: Question, answers: Answers, talk: Talk) -> str | None:
         last, text = text, default if text in ("", offered) else text
         if question.optional and (text in ("", _LEAVE_OUT) or leaves_out(text)):
             return ""
-        if not text or text == _LEAVE_OUT or (choices and leaves_out(text)):
-            enter = f"Enter takes {offered}, " if offered else ""
-            raise ValueError(f"An answer is needed here; {enter}? explains, < goes back.")
-        return question.read(text, answers)
+        enter = f"Enter takes {offered}, " if offered else ""
+        needed = (
+            f"An answer is needed here; {enter}? explains, < goes back, Ctrl-C keeps all for another day."
+        )
+        if not text or text == _LEAVE_OUT:
+            raise ValueError(needed)
+        try:
+            return question.read(text, answers)
+        except ValueError as error:
+            if leaves_out(text) and not question.means(text, answers):
+                raise ValueError(needed) from error
+            raise
 
     # Where a question has something that others call "back", as the rear, < alone goes back.
     back = BACK[:-1] if question.means(BACK[-1], answers) else BACK

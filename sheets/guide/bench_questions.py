@@ -1,8 +1,9 @@
 """Questions about dummy axle, process, drawer and paper."""
 
 from geometry.tables.materials import is_vague, material, material_words
+from sheets.guide.boss_questions import BOSS
 from sheets.guide.lengths import UNITS
-from sheets.guide.mount_questions import BOSS, MOUNT, OFF_THE_SHEETS
+from sheets.guide.mount_questions import MOUNT, OFF_THE_SHEETS
 from sheets.guide.question import (
     Answers,
     Choices,
@@ -94,9 +95,9 @@ _BENCH: tuple[Question, ...] = (
         "its class where it has one: BAg-24, RBCuZn-C, ER80S-D2; Enter if open",
         text_of(limits.text),
         optional=True,
+        left=OFF_THE_SHEETS,
         more="A class is what its standard calls a filler: BAg-24 is a silver solder, RBCuZn-C a low-fuming "
-        "bronze, ER80S-D2 a steel rod. It stands on the packet, in the classes of the American Welding "
-        "Society.",
+        "bronze, ER80S-D2 a steel rod, in the classes of the American Welding Society. It is printed.",
     ),
     number(
         "bench.plate",
@@ -104,6 +105,7 @@ _BENCH: tuple[Question, ...] = (
         "it stands square on the dummy axle; Enter if you have none",
         limits.PLATE,
         optional=True,
+        left="No plate is then counted in the stack.",
     ),
     Question(
         "bench.spacers",
@@ -112,6 +114,7 @@ _BENCH: tuple[Question, ...] = (
         numbers(limits.SPACER),
         means=listed_meant(numbers(limits.SPACER)),
         optional=True,
+        left="No stack is then made up from your drawer.",
         lengths="list",
         why_inch="thicknesses with semicolons between, one entry a piece: 1/2; 1/4; 0.02; Enter for none",
     ),
@@ -122,6 +125,7 @@ _BENCH: tuple[Question, ...] = (
         numbers(limits.PIN),
         means=listed_meant(numbers(limits.PIN)),
         optional=True,
+        left="No pin is then taken from your drawer.",
         lengths="list",
         why_inch="diameters with a semicolon between: 1/4; 0.2; Enter for none",
     ),

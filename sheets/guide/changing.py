@@ -167,19 +167,18 @@ _NONE = Entry("", (), "", None)
 def _which(word: str, listed: list[Entry]) -> Entry:
     if not word:
         return _NONE
-    last = sum(not each.rare for each in listed)
-    if word.isdigit() and 0 < int(word[:6]) <= last:
-        return listed[int(word[:6]) - 1]
+    usual = [each for each in listed if not each.rare]
+    if word.isdigit() and 0 < int(word[:6]) <= len(usual):
+        return usual[int(word[:6]) - 1]
     found = [each for each in listed if each.key == word.lower()]
     # A key that is rare is named whole: "disc" is rather the rotor than a word of the paper's.
-    usual = listed[:last]
     found = found or [each for each in usual if letter(each.key) == word.upper()]
     found = found or [each for each in usual if word.lower() == each.key.rpartition(".")[2]]
     if len(found) == 1:
         return found[0]
     if found:
         raise ValueError(f"{shown(word)} is one of {', '.join(each.key for each in found)}; give one of them")
-    raise ValueError(f"{shown(word)} is not in the list; give a number from 1 to {last}, or a key")
+    raise ValueError(f"{shown(word)} is not in the list; give a number from 1 to {len(usual)}, or a key")
 
 
 def _means(listed: list[Entry]) -> Any:
@@ -250,7 +249,7 @@ def _effect(file: Path, before: str, last: str, text: str) -> list[str]:
     except DropleafError as error:
         return lines(error)
     alone = _moved(file, last, after)
-    if last == before:
+    if last == before or (text != before and alone == _moved(file, before, after)):
         return alone
     if text == before:
         return ["This change alone:", *alone, f"So the job is again as {file} has it."]

@@ -50,7 +50,7 @@ class Entry:
     @property
     def rare(self) -> bool:
         """Tell whether it is listed by its key alone."""
-        return not self.value and self.question is None
+        return not self.value and (self.question is None or self.place[-1] == "diameters")
 
     @property
     def line(self) -> str:
@@ -87,6 +87,8 @@ def entries(document: Mapping[str, Any]) -> list[Entry]:
         place = tuple(key.split("."))
         if place[-1] == "diameters":
             key = f"tubes.{place[1]}.place.1"
+            found += [] if key in listed else [Entry(key, place, "", questions[key])]
+            continue
         if key not in listed and not any(each.startswith(f"{key}.") for each in listed):
             found.append(Entry(key, place, "", None))
     units = units_of(answers)
@@ -162,10 +164,10 @@ def _toml(entry: Entry, answer: str, answers: Mapping[str, str]) -> str:
         return ""
     if entry.question is not None:
         others = {key: value for key, value in answers.items() if key != entry.key}
-        return value_text(entry.key, entry.question.read(answer, others))
+        text = value_text(entry.key, entry.question.read(answer, others))
+        return f"[{text}]" if entry.place[-1] == "diameters" else text
     if ".place." in entry.key:
-        station = value_text(entry.key, answer)
-        return station if isinstance(entry.place[-1], int) else f"[{station}]"
+        return value_text(entry.key, answer)
     sort = kind(entry.key)
     if sort == "text":
         return as_toml(answer)

@@ -16,14 +16,14 @@ UNKNOWN_WITHOUT: dict[str, tuple[str, ...]] = {
     "dropout.slot_from": ("slot-unknown",),
     "dropout.thickness": ("outline-thickness",),
     "process.material": ("strength-unknown",),
-    "tube.outset": ("clearance-unknown", "host-unplaced", "no-wrap"),
-    "tube.splay": ("clearance-unknown", "host-unplaced", "no-wrap"),
+    "tube.outset": ("clearance-unknown", "no-wrap", "host-unplaced"),
+    "tube.splay": ("clearance-unknown", "no-wrap", "host-unplaced"),
     "tube.wall": ("strength-unknown",),
 }
 """The findings of level unknown that leaving a question out brings, by their codes."""
 _FOUND = {
     "clearance-unknown": "the clearances beside this tube",
-    "host-unplaced": "where it stands under the mount, if it carries it",
+    "host-unplaced": "how the mount stands on it, if it carries it",
     "no-wrap": "its wrap",
     "outline-thickness": "the clearances of a dropout whose outline is drawn",
     "slot-unknown": "whether braking pushes the wheel out of its slot",
@@ -50,7 +50,7 @@ def explained(question: Question, answers: Answers, default: str) -> list[str]:
     """Return what is to be told of a question, a paragraph an item; `default` is what Enter takes."""
     units = units_of(answers)
     more = question.more_inch if units == "in" and question.more_inch else question.more
-    paragraphs = [more or _sentence(described(question.key)) or _sentence(question.why)]
+    paragraphs = (more or _sentence(described(question.key)) or _sentence(question.why)).split("\n")
     if mark := letter(question.key):
         paragraphs.append(f"On the measuring sheet, which dropleaf blank prints, it is {mark}.")
     if isinstance(question.read, Measured):

@@ -10,7 +10,7 @@ from geometry.survey.limits import numbers
 from geometry.tables.interfaces import rows
 from sheets.actions import learn
 from sheets.actions.readings_file import with_unit
-from sheets.guide.talk import Talk, in_turn, nearest_of, typed
+from sheets.guide.talk import BACK, Talk, in_turn, nearest_of, typed
 from sheets.job.toml import written
 from sheets.words.lengths import Units, measured, telling
 from sheets.words.lengths import units as now
@@ -38,10 +38,11 @@ _ASK = {
 }
 LENGTHS = ("resolution", "caliper", "play", "hole")
 """What is said that is a length and no disc's size."""
+_KEYS = "Enter: not measured. <: back. ?: explain."
 _HOW: dict[Units, str] = {
-    "mm": "Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.",
-    "in": "Enter: not measured. b: back. Several readings of one distance: 2.071; 2.073. mm: 52.6 mm.",
-    "both": "Enter: not measured. b: back. Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.",
+    "mm": f"{_KEYS} Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.",
+    "in": f"{_KEYS} Several readings of one distance: 2.071; 2.073. mm: 52.6 mm.",
+    "both": f"{_KEYS} Several readings of one distance: 52.6; 52.65. Inches: 2.07 in.",
 }
 _NAMES = {"family": ("tab", "post", "flat"), "end": ("rear", "front")}
 _USUAL = {"resolution": "reading.resolution", "caliper": "reading.caliper", "play": "reading.pin_play"}
@@ -53,19 +54,24 @@ def asked(
     check: Callable[[Mapping[str, Any]], None],
     more: Sequence[str] = (),
     units: Units = "mm",
+    keep: Callable[[Mapping[str, Any]], None] = lambda document: None,
 ) -> dict[str, Any]:
     """Return what is said and read, as a readings file would have it; `given` is not asked for again.
 
     A bare length is inches where `units` are; it is told back in both where they are not mm. `check` is given
     what was said of the mount before anything is read, and raises where that is of no use. `more` are keys
-    that are asked for too, for a report.
+    that are asked for too, for a report. `keep` is handed all that was answered after each answer.
     """
     with telling(units):
-        return _asked(given, talk, check, more)
+        return _asked(given, talk, check, more, keep)
 
 
 def _asked(
-    given: Mapping[str, Any], talk: Talk, check: Callable[[Mapping[str, Any]], None], more: Sequence[str]
+    given: Mapping[str, Any],
+    talk: Talk,
+    check: Callable[[Mapping[str, Any]], None],
+    more: Sequence[str],
+    keep: Callable[[Mapping[str, Any]], None],
 ) -> dict[str, Any]:
     talk.say(_HOW[now()])
     head: dict[str, Any] = dict(given)
@@ -79,11 +85,12 @@ def _asked(
         head.pop(key, None)
         if answer != "":
             head[key] = answer
+        keep({**head, learn.READINGS: {}})
         return True
 
     in_turn(talk, len(order), ask, "This is the first question.")
     check(head)
-    return {**head, learn.READINGS: _readings(head, talk)}
+    return {**head, learn.READINGS: _readings(head, talk, keep)}
 
 
 def file_text(document: Mapping[str, Any]) -> str:
@@ -127,11 +134,17 @@ def _head(key: str, talk: Talk) -> Any:
 
     names = _NAMES.get(key, ())
     return typed(
-        talk, f"  [{shown}]", read, explain=lambda: (told(learn.wanted(key)),), means=nearest_of(*names)
+        talk,
+        f"  [{shown}]",
+        read,
+        explain=lambda: (f"What is wanted: {told(learn.wanted(key))}.", _KEYS),
+        means=nearest_of(*names),
     )
 
 
-def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:
+def _readings(
+    head: Mapping[str, Any], talk: Talk, keep: Callable[[Mapping[str, Any]], None]
+) -> dict[str, list[float]]:
     """Return the readings that are typed, by their keys."""
     listed = kinds(head["family"], head["end"])
     found: dict[str, list[float]] = {}
@@ -150,7 +163,11 @@ def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:
             return False
         question = "", f"{kind.key}: {told(kind.how)}"
         read = typed(
-            talk, f"  [{'in' if now() == 'in' else 'mm'}]", lambda text: values(kind, text), question
+            talk,
+            f"  [{'in' if now() == 'in' else 'mm'}]",
+            lambda text: values(kind, text),
+            question,
+            explain=lambda: (f"{told(kind.how)}.", _HOW[now()]),
         )
         if read is None:
             return None
@@ -161,6 +178,7 @@ def _readings(head: Mapping[str, Any], talk: Talk) -> dict[str, list[float]]:
         found.pop(kind.key, None)
         if read:
             found[kind.key] = list(read)
+        keep({**head, learn.READINGS: found})
         return True
 
     in_turn(talk, len(listed), ask, "This is the first reading.")
@@ -211,12 +229,18 @@ def confirmed(found: learn.Lesson, talk: Talk) -> bool | float:
     talk.say("")
     for question in found.questions:
         talk.say(question)
-    talk.say(f"Is it made for {found.measured.native:g} all the same?")
+    size = f"{found.measured.native:g}"
+    talk.say(f"Is it made for {size} all the same?  (y: keep it so; another size in mm: take that)")
+    explain = (
+        f"The readings fit another disc's mount better than {size}. y keeps them for {size} all the "
+        "same, a size in mm as one for that. Enter keeps no row; what was typed is shown.",
+    )
 
     def read(text: str) -> bool | float:
+        if text.lower() in BACK:
+            raise ValueError("All is answered, so there is no way back from here.")
         if text.lower() in (*YES, *NO):
             return text.lower() in YES
         return float(learn.said("native", text))
 
-    prompt = "  [yes: keep it so; another size in mm: take that; Enter: keep nothing]"
-    return typed(talk, prompt, read, back=()) or False
+    return typed(talk, "  [keep nothing]", read, back=(), explain=lambda: explain) or False

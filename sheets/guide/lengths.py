@@ -23,7 +23,7 @@ Shape = Literal["", "one", "place", "list"]
 
 _SEPARATE = re.compile(r",?\s+")
 _UNIT = re.compile(r"(?:mm|cm|inches|inch|in|[\"″”])\.?", re.IGNORECASE)
-_MIXED = re.compile(r"[0-9]+\s+(?:[0-9]+\s*[/⁄]\s*[0-9]+|[½¼¾⅛⅜⅝⅞])")
+_MIXED = re.compile(r"(?<![0-9./⁄])[0-9]+\s+(?:[0-9]+\s*[/⁄]\s*[0-9]+|[½¼¾⅛⅜⅝⅞])")
 _BARE_IS: dict[Units, str] = {"mm": "", "in": "inches", "both": "mm"}
 
 
@@ -159,7 +159,9 @@ def told_back(shape: Shape, typed: str, kept: str, units: Units) -> str:
 
 def spoken(text: str, units: Units) -> str:
     """Return a length with its unit, for a sentence; in both units where the job does not tell mm alone."""
-    return f"{text} mm" if units == "mm" and bare(text) else _both(text)
+    if units == "mm" and not in_inches(text):
+        return f"{text} mm" if bare(text) else text
+    return _both(text)
 
 
 def _marked(text: str) -> str:

@@ -148,13 +148,13 @@ def _reads(text: str, read: Reader, answers: Answers) -> bool:
     return True
 
 
-# What says the sign of a number, as the questions give it: + is outboard, forward, above or behind.
+# What says the sign of a number, as the questions give it, and what says nothing.
 _MINUS = frozenset(
-    ("inboard", "inward", "inwards", "inside", "in", "rearward", "rearwards", "backward", "back")
+    ["inboard", "inward", "inwards", "inside", "in", "rearward", "rearwards", "backward", "back"]
 )
-_PLUS = frozenset(("outboard", "outward", "outwards", "outside", "out", "forward", "forwards"))
+_PLUS = frozenset(["outboard", "outward", "outwards", "outside", "out", "forward", "forwards"])
 _IDLE = frozenset(
-    ("about", "approx", "approximately", "ca", "circa", "roughly", "or", "so", "nearly", "just")
+    ["about", "approx", "approximately", "ca", "circa", "roughly", "or", "so", "nearly", "just"]
 )
 _LONGEST = 80
 """Characters of a text in which a number is looked for."""

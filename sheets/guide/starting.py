@@ -11,9 +11,9 @@ from sheets.actions.manifest import text as json_text
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import ask_all, asked, settle
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.boss_questions import TILT
 from sheets.guide.job_text import job_text
 from sheets.guide.lengths import units_of
-from sheets.guide.mount_questions import TILT
 from sheets.guide.talk import Talk
 from sheets.home.jobs import from_bytes
 from sheets.job import toml as toml_text

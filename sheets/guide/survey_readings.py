@@ -1,5 +1,7 @@
 """Readings on a finished mount, asked for at a terminal one after the other, with a way back."""
 
+from collections.abc import Callable, Sequence
+
 from geometry.core.errors import RefusedError
 from geometry.core.say import Say, say
 from geometry.core.tables import hint
@@ -8,8 +10,9 @@ from geometry.survey.reading import Printed
 from sheets.actions import readings_file
 from sheets.actions.readings_file import Read, value_of, with_unit
 from sheets.actions.survey import Bench
-from sheets.guide.talk import Talk, in_turn, nearest_of, typed
+from sheets.guide.talk import BACK, Talk, in_turn, nearest_of, typed
 from sheets.job.operations import CHECK_POINTS
+from sheets.job.toml import written
 from sheets.words.lengths import Units, measured, telling
 from sheets.words.readings import often
 from sheets.words.tell import tell
@@ -18,10 +21,13 @@ _UNITS: dict[Units, tuple[str, ...]] = {"mm": ("mm",), "in": ("in",), "both": ("
 """In which units targets are told; a bare number has the first."""
 
 
-def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
+def asked(
+    bench: Bench, point: str | None, talk: Talk, keep: Callable[[str], None] = lambda text: None
+) -> Read:
     """Return the readings that are typed at a check point, mm; each says how often the verdict needs it.
 
     Empty is not measured, < goes back, several stand apart by ";". None asks for the point first.
+    `keep` is handed all that was read after each reading, as a readings file has it.
     """
     at = point or _point(talk)
     before = {
@@ -55,7 +61,11 @@ def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
             parts = [with_unit(part.strip(), told_in) for part in text.split(";") if part.strip()]
             return [value_of(taken, part, reading.name) for part in parts]
 
-        found = typed(talk, f"  [{_UNITS[told_in][0]}]", read, ("", question))
+        explain = (
+            tell("reading.ask.explain", name=reading.name, how=reading.how, often=often(listed[index].times)),
+            tell(f"reading.ask.how.{told_in}"),
+        )
+        found = typed(talk, f"  [{_UNITS[told_in][0]}]", read, ("", question), explain=lambda: explain)
         if found is None:
             return None
         given[index] = found
@@ -66,12 +76,18 @@ def asked(bench: Bench, point: str | None, talk: Talk) -> Read:
         for _, note in found:
             if note:
                 talk.say(f"  {note}")
+        keep(_file_text(at, [(listed[i].taken.key, given[i]) for i in sorted(given)]))
         return True
 
     in_turn(talk, len(listed), ask, tell("reading.ask.first"))
     rows = tuple((listed[i].taken, value) for i in sorted(given) for value, _ in given[i])
     notes = tuple(note for i in sorted(given) for _, note in given[i] if note)
     return Read({at: rows} if rows else {}, notes)
+
+
+def _file_text(point: str, readings: Sequence[tuple[str, Sequence[tuple[float, str]]]]) -> str:
+    lines = [f"{key} = {written([value for value, _ in each])}\n" for key, each in readings if each]
+    return f"[{point}]\n{''.join(lines)}" if lines else ""
 
 
 def _target(printed: Printed, unit: str) -> Say:
@@ -86,10 +102,15 @@ def _point(talk: Talk) -> str:
     """Return the check point that is typed; nothing typed takes the last."""
 
     def read(text: str) -> str:
+        if text.lower() in BACK:
+            raise RefusedError(say("reading.ask.first"))
         point = text.lower() or CHECK_POINTS[-1]
         if point not in CHECK_POINTS:
             raise RefusedError(say("reading.ask.no_point", typed=point, hint=hint(point, CHECK_POINTS)))
         return point
 
-    question = tell("reading.ask.point", points=", ".join(CHECK_POINTS), last=CHECK_POINTS[-1])
-    return typed(talk, question, read, back=(), means=nearest_of(*CHECK_POINTS)) or CHECK_POINTS[-1]
+    last = CHECK_POINTS[-1]
+    talk.say(tell("reading.ask.point", points=", ".join(CHECK_POINTS)))
+    explain = (tell("reading.ask.point_is", last=last),)
+    means = nearest_of(*CHECK_POINTS)
+    return typed(talk, f"  [{last}]", read, back=(), explain=lambda: explain, means=means) or last

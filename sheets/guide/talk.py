@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TypeVar
 
 from geometry.core.errors import InputError
 from geometry.core.meant import meant
+from sheets.files.write.deliver import staging
 from sheets.job.units import given
 from sheets.words.tell import lines, reason
 
@@ -14,6 +16,8 @@ BACK = ("<", "b", "back")
 """What goes back a question."""
 _EXPLAIN = ("?", "??", "help")
 _KEEP = "="
+_LONGEST = 56
+"""Characters of an answer in a prompt: the narrowest terminals have 60 to a line."""
 _YES, _NO = ("", "y", "yes"), ("n", "no")
 
 
@@ -51,10 +55,14 @@ def typed(
     knows what it means, that is asked back, and Enter takes it.
     """
     offered = ""
+    if len(prompt) > _LONGEST:
+        # A long answer is told, where it is wrapped, and a prompt is not.
+        talk.say(f"  Now: {prompt.strip()[1:-1]}")
+        prompt = "  [as it is]"
     while True:
         for line in question:
             talk.say(line)
-        text = talk.ask(f"  [{offered}]" if offered else prompt).strip()
+        text = talk.ask(f"  [{offered[:_LONGEST]}]" if offered else prompt).strip()
         if text.lower() in back:
             return None
         if text.lower() in _EXPLAIN and (told := explain()):
@@ -110,6 +118,18 @@ def agreed(
         explain=lambda: (explain,),
         means=nearest_of("yes", "no"),
     )
+
+
+def keep_text(folder: Path, name: str, text: str) -> Path:
+    """Put what was typed into a file of its own, NAME.toml or the first of NAME-1 and on that is free.
+
+    Raise DeliveryError where that cannot be done.
+    """
+    tries = (folder / f"{name}{end}.toml" for end in ("", *(f"-{number}" for number in range(1, 1000))))
+    file = next(each for each in tries if not each.exists())
+    with staging(folder) as stage:
+        (stage / file.name).write_text(text, encoding="utf-8", newline="\n")
+    return file
 
 
 def in_turn(

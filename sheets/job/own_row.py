@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from geometry.core.say import Say, named
-from geometry.tables.interfaces import OwnRow
+from geometry.tables.interfaces import AGREEING, OwnRow
 from sheets.job.keys import OwnInterface
 from sheets.job.toml import block
 from sheets.words.tell import tell, told
@@ -63,11 +63,13 @@ def how_had(own: OwnInterface, name: str) -> str:
 
     A row measured on one mount says so in large letters, with its bands (geometry/mount/placement.py).
     """
-    mounts = own_row(own, name).mounts
+    row = own_row(own, name)
+    mounts = row.mounts
     if mounts == 1 or (mounts is None and not own.uncertainty):
         return ""
     bands = ", ".join(f"{told(named(key))} ±{band:g}" for key, band in own.uncertainty.items())
-    code = "own" if mounts is None else "measured" if bands else "measured_bare"
+    measured = "measured" if (row.makers or 0) >= AGREEING else "measured_few"
+    code = "own" if mounts is None else measured if bands else "measured_bare"
     return tell(f"own.had.{code}", name=own.name or name, mounts=mounts or 0, bands=bands)
 
 

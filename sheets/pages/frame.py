@@ -275,7 +275,7 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     upright = (width(name, _READ) / 2.0 + off for name, at in arrows if side[at] == 90.0)
     half = max(reach, width(note, _READ) / 2.0, *upright)
     west, east = max(half, reach + aside.get(180.0, 0.0)), max(half, reach + aside.get(0.0, 0.0))
-    low = (13.0 if turning else 4.5) + LINE_PITCH * _READ
+    low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
     found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
     if found is None:
         raise FitError(Problem("paper.size", say("paper.no_room_arrows")))

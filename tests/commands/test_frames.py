@@ -120,7 +120,8 @@ def test_a_fork_that_was_not_measured_is_unknown_in_every_place(key: str) -> Non
     card = typed(document, "card")
     for silenced in ("no disc", "within 0.0", "0.0 mm", "lies flat", "proud of"):
         assert silenced not in said and silenced not in card
-    assert "Largest disc: unknown; measure how far outboard" in typed(document, "details")
+    called = {"outset": "how far outboard the fork leg stands", "splay": "the fork leg's splay"}[key]
+    assert f"Largest disc: unknown; measure {called}" in typed(document, "details")
     assert "holds the sheet off the dropout is not known" in said
     assert "lines are left out" in said
 

@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from sheets.actions import learn
 from sheets.home import folder as home
 from sheets.job.read import parse, place_job
-from sheets.words.tell import ENGLISH
+from sheets.words.tell import ENGLISH, told
 from tests.commands.terminal import CTRL_C, typed
 from tests.words import languages
 
@@ -223,6 +224,7 @@ def test_typed_at_a_terminal_with_a_way_back(tmp_path: Path) -> None:
         "What do you measure": ["a frame that works"],
         "When?": ["2026-01-31"],
         "By whom?": ["", "Saltmarsh Cycle Works"],
+        "How loose are the pins": ["?", ""],
         "spacing-over:": ["57"],
     }
 
@@ -237,13 +239,14 @@ def test_typed_at_a_terminal_with_a_way_back(tmp_path: Path) -> None:
 
     ran = typed(["learn", "--save", "shop-tab"], answer, PROMPT, tmp_path)
     assert ran.status == 0, ran.shown
-    for told in (
+    for words in (
         "This is the first question.",
         "did you mean tab?",
         "An answer is needed here",
+        "the hole's width less the pin's",
         "row shop-tab kept",
     ):
-        assert told in ran.shown, told
+        assert words in ran.shown, words
     text = (tmp_path / "home" / "interfaces.toml").read_text(encoding="utf-8")
     row = tomllib.loads(text)["row"][0]
     # Law of cosines on the means 39.9, 78.1 and 51 (own arithmetic).
@@ -252,7 +255,7 @@ def test_typed_at_a_terminal_with_a_way_back(tmp_path: Path) -> None:
     assert row["source"] == "measured on a frame that works, 2026-01-31, by Saltmarsh Cycle Works"
 
 
-def test_ctrl_c_ends_with_nothing_written(tmp_path: Path) -> None:
+def test_ctrl_c_keeps_what_was_typed_and_says_where(tmp_path: Path) -> None:
     lines = iter(["tab", "rear"])
 
     def answer(shown: str) -> str:
@@ -265,4 +268,14 @@ def test_ctrl_c_ends_with_nothing_written(tmp_path: Path) -> None:
     ran = typed(["learn", "--save", "shop"], answer, PROMPT, tmp_path)
     assert ran.status == 130
     assert ran.shown.rstrip().endswith("dropleaf: interrupted; no file is half written")
-    assert list(tmp_path.iterdir()) == []
+    # Of a row nothing is written; what was typed is a readings file to go on with.
+    assert "kept in learn-readings.toml; add what lacks" in ran.shown
+    assert [each.name for each in tmp_path.iterdir()] == ["learn-readings.toml"]
+    kept = tomllib.loads((tmp_path / "learn-readings.toml").read_text(encoding="utf-8"))
+    assert kept == {"family": "tab", "end": "rear", "readings": {}}
+
+
+@pytest.mark.parametrize("key", [*learn.HEAD, *learn.MORE])
+def test_every_question_on_a_mount_is_explained(key: str) -> None:
+    # What is not needed was not, and "?" ended in a fault.
+    assert len(told(learn.wanted(key))) > 10

@@ -139,7 +139,7 @@ def test_a_second_mount_that_agrees_takes_the_banner_off(
     found = run("check", job, "--json").json
     assert not any("MEASURED ON ONE MOUNT" in each for each in found["warnings"])
     assert any(
-        each.startswith("The row shop is measured on 2 mounts, at about 95 %: h ±")
+        each.startswith("The row shop is measured on 2 mounts, at about 95 % as far as mounts of fewer")
         for each in found["warnings"]
     )
     sources = found["placement"]["interface"]["sources"]

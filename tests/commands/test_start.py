@@ -104,7 +104,7 @@ def test_back_and_wrong_answers_and_what_follows(tmp_path: Path) -> None:
         "'no name' given; it names files",
         "'sideways' given; allowed: rear, front, or a number from 1 to 2",
         "'20' (20 mm) given; allowed 0 to 15 mm",
-        "Axle to near hole 39.90, to far hole 78.10 mm; numbers of grade C.",
+        "Axle to near hole 39.90, to far hole 78.10 mm; numbers of grade C, one text.",
         "sideways numbers count from the dropout's inner face",
         "'cat' is not a number with a unit",
         "'60' (60 deg) given; allowed -30 to 30 deg",

@@ -255,6 +255,25 @@ def test_a_tube_that_is_not_there_is_given_by_its_first_place(dunlin: Path) -> N
     text = set_by_key(lark, text, "tubes.chainstay.place.1", "25: 20 x 16")
     assert tomllib.loads(text)["tubes"]["chainstay"]["diameters"] == [[25, 20, 16]]
     assert tomllib.loads(text)["tubes"]["brace"]["wall"] == 0.9
+    # It is asked for as such a place always is, and the job says that a fork has no such tube.
+    file, said = _changed(lark, "tubes.chainstay.place.1", "16", "25 16", "", "<", "")
+    assert file is None
+    assert any(line.startswith("U1 and V1: Where does the chainstay begin") for line in said)
+    assert any("tubes.chainstay: chainstay given" in line for line in said)
+
+
+def test_a_long_answer_is_told_and_no_prompt_is_longer_than_a_line(dunlin: Path) -> None:
+    _, said = _changed(dunlin, "points", "?", "<", "")
+    assert any(line.startswith("  Now: [[-40, 4], [-37.5, 6.5]") for line in said)
+    prompts: list[str] = []
+    lines = iter(["dropout.points", "=", ""])
+
+    def ask(prompt: str) -> str:
+        prompts.append(prompt)
+        return next(lines)
+
+    assert changed(dunlin, {}, Talk(ask, said.append), said.append) is None
+    assert prompts == ["  [no more]", "  [as it is]", "  [no more]"]
 
 
 TYPED = st.one_of(

@@ -12,7 +12,7 @@ from sheets.guide.opening import gone_on, named, other_name
 from sheets.guide.starting import started
 from sheets.guide.talk import Talk
 from sheets.job.read import load
-from tests.commands.terminal import KILL, typed
+from tests.commands.terminal import CTRL_C, KILL, typed
 
 PROMPT = "]: "
 TUBE = "5/8 in at 1 in"
@@ -139,15 +139,57 @@ def test_every_answer_is_kept_before_the_next_is_asked(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def _other(folder: Path, talk: Talk) -> tuple[dict[str, str], str, bool]:
+    answer = other_name(folder, KEPT, "", talk)
+    assert answer is not None
+    return answer
+
+
+def test_the_prompts_about_drafts_and_names_explain_and_take_the_way_back(tmp_path: Path) -> None:
+    (tmp_path / "knot-1.draft").write_text(text("knot-1", KEPT), encoding="utf-8")
+    said: list[str] = []
+    lines = iter(["?", "<", "perhaps", "yep", ""])
+    answers, begin, _ = gone_on(Draft(tmp_path), "knot-1", {}, Talk(lambda prompt: next(lines), said.append))
+    assert (answers["frame.name"], begin) == ("Knot", "axle.system")
+    told = " ".join(said)
+    assert "A draft holds every answer" in told
+    assert "This is the first question." in told
+    assert "'perhaps' given; answer y or n" in told
+    (tmp_path / "knot-1.toml").write_text("mine", encoding="utf-8")
+    lines = iter(["?", "<"])
+    assert other_name(tmp_path, KEPT, "", Talk(lambda prompt: next(lines), said.append)) is None
+    assert any("Another name keeps both files" in line for line in said)
+
+
+def test_whether_to_draw_is_asked_with_an_explanation_and_after_ctrl_c_it_is_said_how(tmp_path: Path) -> None:
+    (tmp_path / "knot-1.draft").write_text(text("knot-1", KEPT), encoding="utf-8")
+    words = {"Will you give": "n", "Where does the chainstay": TUBE}
+    last = iter(["?", "<", CTRL_C])
+
+    def answer(shown: str) -> str:
+        if "Draw it now?" in shown:
+            return next(last)
+        question = shown[shown.rindex("\r\n\r\n") :]
+        return next((text for part, text in words.items() if part in question), "")
+
+    ran = typed(["start", "knot-1"], answer, PROMPT, tmp_path)
+    assert ran.status == 130
+    shown = " ".join(ran.shown.split())
+    assert "Drawing makes the PDF" in shown
+    assert "The job is written, so there is no way back from here" in shown
+    assert "Draw it with: dropleaf draw knot-1.toml" in shown
+    assert load(tmp_path / "knot-1.toml").job.frame.name == "Knot"
+
+
 def test_a_job_that_is_there_is_written_over_only_where_that_is_said(tmp_path: Path) -> None:
     (tmp_path / "knot-1.toml").write_text("mine", encoding="utf-8")
     lines = iter(["", "a/b", "knot-1", "knot-2"])
     said: list[str] = []
-    found, job, over = other_name(tmp_path, KEPT, "", Talk(lambda prompt: next(lines), said.append))
+    found, job, over = _other(tmp_path, Talk(lambda prompt: next(lines), said.append))
     assert (found["frame.id"], over) == ("knot-2", False)
     assert 'id = "knot-2"' in job
     assert any("'a/b' given; it names files" in line for line in said)
-    found, _, over = other_name(tmp_path, KEPT, "", Talk(lambda prompt: "over", said.append))
+    found, _, over = _other(tmp_path, Talk(lambda prompt: "over", said.append))
     assert (found["frame.id"], over) == ("knot-1", True)
     assert (tmp_path / "knot-1.toml").read_text(encoding="utf-8") == "mine"
 

@@ -14,10 +14,10 @@ from sheets import console
 from sheets.actions.check import report
 from sheets.guide.asking import asked, settle
 from sheets.guide.bench_questions import QUESTIONS
+from sheets.guide.boss_questions import TILT
 from sheets.guide.entries import entries, with_entry
 from sheets.guide.explain import UNKNOWN_WITHOUT, described, explained, unknown_without
 from sheets.guide.job_text import job_text, value_text
-from sheets.guide.mount_questions import TILT
 from sheets.guide.proposals import proposal, usual
 from sheets.guide.starting import started
 from sheets.guide.talk import Talk
@@ -105,6 +105,7 @@ def _ask(key: str, *lines: str, answers: dict[str, str] | None = None) -> tuple[
         ("bench.spacers", ["10,5,5,3", ""], "10; 5; 5; 3"),
         ("bench.spacers", ["2x10 0,5", ""], "10; 10; 0.5"),
         ("bench.spacers", ["10,5", "10"], "10"),
+        ("bench.spacers", ["dunno"], ""),
         ("frame.id", ["Curlew 1", ""], "Curlew-1"),
         ("dropout.slot", ["back", ""], "rearward"),
         ("mount.interface", ["dont know", ""], "is-rear"),
@@ -170,7 +171,7 @@ def test_a_question_mark_explains_letter_range_and_what_leaving_out_means() -> N
     ("key", "line", "told"),
     [
         ("tubes.chainstay.wall", "don't know", "does not know whether tube and mount bear the braking."),
-        ("tubes.chainstay.splay", "", "does not know the clearances beside this tube, where it stands"),
+        ("tubes.chainstay.splay", "", "does not know the clearances beside this tube, its wrap and"),
         ("boss.diameter", "-", "The table's is then drawn, with its grade."),
         ("frame.name", "skip", "It is then left off the sheets."),
     ],

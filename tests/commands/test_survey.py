@@ -2,6 +2,7 @@
 
 import json
 import time
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -333,8 +334,10 @@ def test_readings_are_asked_for_one_by_one(job: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("end", [CTRL_C, CTRL_D])
-def test_leaving_writes_nothing(job: Path, tmp_path: Path, end: str) -> None:
-    answers = iter(["", "52.5"])
+def test_leaving_records_nothing_and_keeps_what_was_read(
+    job: Path, tmp_path: Path, end: str, run: Run
+) -> None:
+    answers = iter(["", "?", "-0.3; -0.35"])
 
     def answer(shown: str) -> str:
         # An interrupt that comes while the line editor is still setting itself up may be missed.
@@ -345,3 +348,9 @@ def test_leaving_writes_nothing(job: Path, tmp_path: Path, end: str) -> None:
     assert ran.status == 130
     assert "Traceback" not in ran.shown
     assert not (home() / FILE).exists()
+    kept = job.with_name(f"{job.stem}-readings.toml")
+    assert f"kept in {kept}; add what lacks" in ran.shown
+    read = tomllib.loads(kept.read_text(encoding="utf-8"))
+    assert [list(each.values()) for each in read.values()] == [[[-0.3, -0.35]]]
+    # It is a readings file, from which a verdict comes.
+    assert run("survey", job, "--readings", kept).status == 1

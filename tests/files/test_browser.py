@@ -5,9 +5,11 @@ from pathlib import Path as File
 
 import pytest
 
+from sheets.files.write.svg import svg as made
 from sheets.files.write.svg import write_svg
+from sheets.ink.marks import label, lettered, lettering_style
 from sheets.ink.paper import PAPERS
-from tests.files.shapes import full_sheet
+from tests.files.shapes import full_sheet, sheet
 from tests.outside_tools import run
 from tests.pages.outside_readers import Seen, pdf_by_mupdf
 
@@ -46,3 +48,11 @@ def test_without_its_own_page_it_is_shrunk(tmp_path: File) -> None:
     assert count == 1
     svg.write_text(text, encoding="utf-8")
     assert max(longest(printed(svg)[0])) < 149.0
+
+
+def test_labels_as_text_are_found_in_what_is_printed(tmp_path: File) -> None:
+    one = label("near: drill Ø6.2", (60.0, 200.0), 3.5)
+    svg = tmp_path / "sheet.svg"
+    svg.write_bytes(made(sheet(more=(lettered((one,), lettering_style(3.5), "lettering"),)), text=True))
+    printed(svg)
+    assert one.text in run("pdftotext", svg.with_suffix(".printed.pdf"), "-")

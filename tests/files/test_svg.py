@@ -11,10 +11,13 @@ import svgelements
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sheets.files.write.svg import write_svg
+from geometry.core.errors import ReadBackError
+from sheets.files.read.readback import verify_svg
+from sheets.files.write.svg import svg, write_svg
 from sheets.files.write.svg_path import path_data
+from sheets.ink.marks import label, lettered, lettering_style, strokes
 from sheets.ink.paper import PAPERS
-from sheets.ink.records import Path, Sheet, Style
+from sheets.ink.records import Label, Path, Sheet, Style
 from tests.files.shapes import WIDE, full_sheet, polyline, sheet
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -213,3 +216,50 @@ def test_any_line_reads_back_by_other_hands(tmp_path: File, points: list[tuple[f
     file = tmp_path / "sheet.svg"
     write_svg(sheet(more=(Path(polyline(tuple(points)), WIDE, "a"),)), file)
     assert by_svgelements(file) == pytest.approx([value for pair in points for value in pair], abs=0.001)
+
+
+LETTERED = (
+    label("near: drill Ø6.2", (60.0, 200.0), 3.5),
+    label("drill", (40.0, 60.0), 3.5, turn=90.0),
+    Label("Éclair 7", 5.0, (1.002, 0.003, -0.001, 0.998, 70.0, 220.0)),
+)
+
+
+def labelled() -> Sheet:
+    return sheet(
+        more=tuple(lettered((each,), lettering_style(each.height), "lettering") for each in LETTERED)
+    )
+
+
+def test_each_character_of_a_label_is_kept_once_and_lies_where_its_strokes_do(tmp_path: File) -> None:
+    root = written(tmp_path / "sheet.svg", labelled())
+    lines = [each for each in root.iter(f"{SVG}g") if each.get("aria-label")]
+    assert [each.get("aria-label") for each in lines] == [each.text for each in LETTERED]
+    # n e a r : d i l Ø 6 . 2 at one height, and seven more at another; blanks leave no ink.
+    assert len(root.findall(f"{SVG}defs/{SVG}path")) == 12 + 7
+    assert len(list(root.iter(f"{SVG}use"))) == 14 + 5 + 7
+    wanted = [value for one in LETTERED for _, *values in strokes(one) for value in values]
+    # A place and a point in it are rounded apart, half a micrometre each way.
+    assert by_svgelements(tmp_path / "sheet.svg") == pytest.approx(wanted, abs=0.002)
+    assert verify_svg(tmp_path / "sheet.svg", labelled()) < 0.01
+
+
+def test_labels_as_text_are_read_by_others_and_proven(tmp_path: File) -> None:
+    file, wanted = tmp_path / "sheet.svg", labelled()
+    file.write_bytes(svg(wanted, text=True))
+    texts = list(svgelements.SVG.parse(str(file)).select(lambda each: isinstance(each, svgelements.Text)))
+    assert [each.text for each in texts] == [each.text for each in LETTERED]
+    assert verify_svg(file, wanted, text=True) < 0.01
+    good = file.read_text(encoding="utf-8")
+    for old, new, code in (
+        ("near: drill", "near: drlil", "lost"),
+        ("60 200", "60.02 200", "off"),
+        ('textLength="', 'textLength="1', "off"),
+    ):
+        assert old in good
+        file.write_text(good.replace(old, new, 1), encoding="utf-8")
+        with pytest.raises(ReadBackError, match=f"text_{code}"):
+            verify_svg(file, wanted, text=True)
+    write_svg(wanted, file)
+    with pytest.raises(ReadBackError, match="text_lost"):
+        verify_svg(file, wanted, text=True)

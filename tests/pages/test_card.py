@@ -26,6 +26,7 @@ from sheets.pages.running.numbers import detail_pages, number_pages
 from sheets.setup.cited import citation
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import lines, tell, told
+from sheets.words.tell import on_paper as on_paper_
 from tests.outside_tools import tool
 from tests.pages.jobs import SAMPLES, on_paper
 
@@ -349,7 +350,8 @@ def test_what_is_not_measured_is_said_and_how_to_measure_it() -> None:
     for key, how in (("outset", "how far outboard"), ("splay", "by how many degrees")):
         tube = {"diameters": [[30, 16]], "outset": 5, "splay": 3}
         del tube[key]
-        _, sheets = made(job_with(tubes={"chainstay": tube}))
+        with on_paper_():
+            _, sheets = made(job_with(tubes={"chainstay": tube}))
         named = {"outset": "how far outboard the chainstay stands", "splay": "the chainstay's splay"}[key]
         lacking = f"Largest disc: unknown; measure {named}; give the seatstay's sizes and place"
         assert lacking in words(sheets)

@@ -35,6 +35,10 @@ def test_svgelements_finds_every_feature_of_the_svgs(delivered: All, name: str, 
         assert missed(svg_by_svgelements(file), page) == []
 
 
+def test_the_svgs_of_the_first_sample_are_small(delivered: All) -> None:
+    assert all(file.stat().st_size <= 120_000 for file, _ in delivered["dunlin", "outboard"].svgs)
+
+
 def test_a_feature_out_of_place_is_missed(delivered: All) -> None:
     """The search itself can fail: each feature moved, or stretched, by 0.02 mm is not found."""
     job = delivered["avocet", "outboard"]

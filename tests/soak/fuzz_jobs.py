@@ -168,21 +168,27 @@ def _document(text: str) -> dict[str, Any]:
     return found if isinstance(found, dict) else {}
 
 
+PROFILES = (("check", False, 90_000), ("check", True, 10_000), ("draw", True, 5000))
+"""What the large profile runs: command, whether plain, and how many."""
+
+
 def command_line() -> None:
-    """Run a profile by hand and print its table."""
+    """Run by hand what is asked for, or the large profile, and print its tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--count", type=int, default=1000)
+    parser.add_argument("--count", type=int)
     parser.add_argument("--draw", action="store_true")
     parser.add_argument("--plain", action="store_true")
     parser.add_argument("--keep", type=Path)
     given = parser.parse_args()
     if given.keep:
         given.keep.mkdir(parents=True, exist_ok=True)
-    table = run(given.seed, given.count, "draw" if given.draw else "check", given.plain, given.keep)
-    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000
-    what = ("files", "done", "told", "refused", "held back", "faults", "slow")
-    sys.stdout.write(table.text(f"seed {given.seed}, {memory} MB at most", what))
+    asked = (("draw" if given.draw else "check", given.plain, given.count),)
+    for command, plain, count in asked if given.count else PROFILES:
+        table = run(given.seed, count, command, plain, given.keep)
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000
+        what = ("files", "done", "told", "refused", "held back", "faults", "slow")
+        sys.stdout.write(table.text(f"{command}, seed {given.seed}, {memory} MB at most", what))
 
 
 if __name__ == "__main__":

@@ -366,7 +366,7 @@ def command_line() -> None:
     """Run a profile by hand and print its table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--count", type=int, default=300)
+    parser.add_argument("--count", type=int, default=10_000)
     parser.add_argument("--keep", type=Path)
     given = parser.parse_args()
     if given.keep:

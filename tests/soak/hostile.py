@@ -1,6 +1,7 @@
 """Packets that were tampered with to take all memory or time of whoever opens them, or to forge what is said.
 
 Each takes a good packet's bytes and returns the bad one's. They are written with pypdf, as a stranger would.
+`python -m tests.soak.hostile` gives each to `verify` under the real limits and prints what it took.
 """
 
 import io
@@ -163,3 +164,28 @@ def record_of(good: bytes) -> dict[str, Any]:
     """Return a packet's record."""
     held: dict[str, Any] = json.loads(PdfReader(io.BytesIO(good)).attachments[RECORD][0])
     return held
+
+
+def command_line() -> None:
+    """Judge each under the real limits: seconds of processor, memory, status, and what is told."""
+    import os
+    import resource
+    import sys
+    import tempfile
+    from pathlib import Path
+
+    from tests.soak.fuzz_packets import drawn, judged
+
+    with tempfile.TemporaryDirectory() as name:
+        file = Path(name, "hostile.pdf")
+        good = drawn(Path(name)).read_bytes()
+        for make in (*HOGS, deep_record):
+            file.write_bytes(make(good))
+            start = sum(os.times()[:4])
+            status, _, told = judged(file)
+            took, memory = sum(os.times()[:4]) - start, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+            sys.stdout.write(f"{make.__name__}: {took:.1f} s, {memory // 1000} MB, {status}: {told[:90]}\n")
+
+
+if __name__ == "__main__":
+    command_line()

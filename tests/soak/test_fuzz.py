@@ -19,4 +19,5 @@ def test_mutated_jobs_are_placed_told_or_refused(command: str, plain: bool, coun
     table = fuzz_jobs.run(1, count, command, plain)
     assert table.told == []
     assert table.seen["files"] == count
-    assert table.seen["done"] + table.seen["told"] > 0
+    # Of one drawn job nothing is promised but that it breaks nothing.
+    assert table.seen["done"] + table.seen["told"] > 0 or count == 1

@@ -9,7 +9,9 @@ import pytest
 
 from geometry.core.errors import DeliveryError
 from sheets.files import sets
+from sheets.files.bounded import read_bytes
 from sheets.files.write.deliver import staging
+from sheets.filing.filed_packets import packets_in
 from tests.soak import kills
 from tests.soak.kills import CASES, NEVER, Bench, child, strike_all, tree
 
@@ -101,6 +103,20 @@ def _half(target: Path, name: str = "b") -> None:
 
     assert child(lambda: _put(target), 1, die, lasting=True)[0] == -9
     assert len(kills.staging_in(target)) > 0
+
+
+def test_who_reads_a_folder_counts_no_staging_and_finds_whole_sets(tmp_path: Path) -> None:
+    with staging(tmp_path) as stage:
+        for place in (stage, tmp_path):
+            (place / "1.pdf").write_bytes(b"%PDF")
+        assert packets_in(tmp_path) == [tmp_path / "1.pdf"]
+    _half(tmp_path / "below")
+    assert (tmp_path / "below" / "c").read_bytes() == b"old c"
+    assert packets_in(tmp_path) == [tmp_path / "1.pdf"]
+    assert tree(tmp_path / "below") == NEW
+    _half(tmp_path / "read")
+    assert read_bytes(tmp_path / "read" / "c", "") == b"new c"
+    assert tree(tmp_path / "read") == NEW
 
 
 def test_what_somebody_changed_since_is_not_written_over(tmp_path: Path) -> None:

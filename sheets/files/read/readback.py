@@ -18,6 +18,7 @@ from fonts.faces import face_of, run
 from geometry.core.errors import Problem, ReadBackError, why
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
+from sheets.files.read.labels import labels_lost
 from sheets.files.read.measure import measure, worst
 from sheets.files.read.pdf import ReadField, read_pdf
 from sheets.files.read.pieces import Floats, ReadPage
@@ -67,16 +68,19 @@ def verify_pdf(
     return _judge(named, problems, distortion)
 
 
-def verify_svg(file: pathlib.Path, sheet: Sheet, distortion: Distortion | None = None) -> float:
+def verify_svg(
+    file: pathlib.Path, sheet: Sheet, distortion: Distortion | None = None, *, text: bool = False
+) -> float:
     """Return the largest deviation in mm of the SVG `file` from `sheet`; raises ReadBackError for a miss.
 
-    `distortion` as in `verify_pdf`.
+    `distortion` as in `verify_pdf`; `text` tells that labels shall be text.
     """
     try:
         page = read_svg(file)
     except ValueError as error:
         raise ReadBackError(Problem(file.name, why(error))) from error
-    return _judge([(file.name, page, sheet)], [], distortion)
+    lost = labels_lost(file.name, sheet, page, LIMIT, distortion) if text else ()
+    return _judge([(file.name, page, sheet)], [*lost], distortion)
 
 
 def _text_problems(

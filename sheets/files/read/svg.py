@@ -6,18 +6,23 @@ leave ink is refused, for it could not be measured. Rules after SVG 1.1: 7.7 and
 (transform), 8.3 (path data).
 """
 
+import functools
 import pathlib
 import re
 from collections.abc import Iterator
 from xml.etree import ElementTree
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
-from sheets.files.read.pieces import CURVE, LINE, MOVE, Floats, RawPath, ReadPage, read_page
+from sheets.files.read.pieces import CURVE, LINE, MOVE, Bools, Floats, RawPath, ReadLine, ReadPage, read_page
 
 _SVG = "{http://www.w3.org/2000/svg}"
+_LINK = "{http://www.w3.org/1999/xlink}href"
+_CAPITAL = 0.7
+"""Height of a capital to its type size, as labels are set."""
 _SILENT = {"title", "desc", "metadata", "defs", "style"}
 _INHERITED = ("fill", "stroke", "stroke-width")
 _TOKEN = re.compile(r"[A-Za-z]|[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)|[^\s,]")
@@ -39,27 +44,43 @@ def read_svg(file: pathlib.Path) -> ReadPage:
         raise RefusedError(say("readback.view_box"))
     scale = width / wide
     page = np.array(((scale, 0, -left * scale), (0, -scale, height + top * scale), (0, 0, 1)))
-    paths = _inked(root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"})
-    return read_page([("page", 0.0, 0.0, width, height)], list(paths))
+    kept = {str(each.get("id")): each for defs in root.iter(f"{_SVG}defs") for each in defs}
+    ink = list(_inked(root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"}, kept))
+    lines = [each for each in ink if isinstance(each, ReadLine)]
+    paths = [each for each in ink if isinstance(each, RawPath)]
+    blocks = [(*each.places.min(axis=0), *each.places.max(axis=0)) for each in lines]
+    return read_page([("page", 0.0, 0.0, width, height)], paths, blocks, lines)
 
 
-def _inked(element: ElementTree.Element, matrix: Floats, style: dict[str, str]) -> Iterator[RawPath]:
+def _inked(
+    element: ElementTree.Element, matrix: Floats, style: dict[str, str], kept: dict[str, ElementTree.Element]
+) -> Iterator[RawPath | ReadLine]:
     matrix = matrix @ _transform(element.get("transform", ""))
     style = style | {key: value for key in _INHERITED if (value := element.get(key)) is not None}
     name = element.tag.removeprefix(_SVG)
     if name in ("svg", "g"):
         for child in element:
-            yield from _inked(child, matrix, style)
+            yield from _inked(child, matrix, style, kept)
     elif name == "path":
         stroked = style["stroke"] != "none" and float(style["stroke-width"]) > 0
         if stroked or style["fill"] != "none":
             width = float(style["stroke-width"]) * abs(np.linalg.det(matrix)) ** 0.5 if stroked else 0.0
-            yield _path(element.get("d", ""), matrix, width / 2)
+            points, kinds, flags = _path(element.get("d", ""))
+            yield RawPath(points @ matrix[:2, :2].T + matrix[:2, 2], kinds, flags, width / 2)
+    elif name == "use" and (target := kept.get(element.get(_LINK, "").removeprefix("#"))) is not None:
+        at = f"translate({element.get('x', '0')} {element.get('y', '0')})"
+        yield from _inked(target, matrix @ _transform(at), style, kept)
+    elif name == "text":
+        size, long = (float(element.get(key, "nan")) for key in ("font-size", "textLength"))
+        corners = np.array(((0.0, 0.0), (long, 0.0), (0.0, -_CAPITAL * size)))
+        yield ReadLine(element.text or "", size, corners @ matrix[:2, :2].T + matrix[:2, 2])
     elif name not in _SILENT:
         raise RefusedError(say("readback.element", name=name))
 
 
-def _path(data: str, matrix: Floats, reach: float) -> RawPath:
+@functools.lru_cache(maxsize=256)
+def _path(data: str) -> tuple[Floats, NDArray[np.int8], Bools]:
+    """Return path data as points, the kind of each, and whether a subpath closes after it."""
     points: list[complex] = []
     kinds: list[int] = []
     closes: list[int] = []
@@ -98,7 +119,7 @@ def _path(data: str, matrix: Floats, reach: float) -> RawPath:
     flags = np.zeros(len(points), bool)
     flags[closes] = True
     flat = np.column_stack((placed.real, placed.imag))
-    return RawPath(flat @ matrix[:2, :2].T + matrix[:2, 2], np.array(kinds, np.int8), flags, reach)
+    return flat, np.array(kinds, np.int8), flags
 
 
 def _steps(data: str) -> Iterator[tuple[str, list[float]]]:

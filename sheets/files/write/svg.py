@@ -1,8 +1,9 @@
 """A sheet into an SVG whose numbers are millimetres: width and height in mm, a viewBox of the same size.
 
-Running text is outlines of its face, each glyph once and used wherever it stands; a form's fields are boxes
-without ink that bear the fields' names and what they are filled with. Only sheets without either are
-delivered as files.
+Labels are single strokes, as plotters want them, each character once and used wherever it stands, or else
+text, set as long as the strokes are. Running text is outlines of its face, kept in the same way; a form's
+fields are boxes without ink that bear the fields' names and what they are filled with. Only sheets without
+either are delivered as files.
 
 Its second line is a comment that seals it. One root group turns the page over, once, so that y runs up
 inside it. Inside lies one group a layer, in the order in which the sheet first uses them, which editors that
@@ -17,14 +18,17 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 from xml.etree.ElementTree import Element, SubElement
 
+from fonts.drafting import laid, width
 from sheets.files import seal
 from sheets.files.write.fields import CROSS_PEN, cross_in, rows_in
 from sheets.files.write.svg_path import path_data, short
 from sheets.ink.marks import MITRE_LIMIT, polyline
 from sheets.ink.outlines import outlines, typed
-from sheets.ink.records import Field, Path, Sheet, Style, Text
+from sheets.ink.records import Field, Label, Path, Sheet, Style, Text
 from sheets.words.tell import tell
 
+_CAPITAL = 0.7
+"""Height of a capital to the type size in most sans-serif faces; common practice, no source."""
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"
 
 
@@ -33,23 +37,24 @@ def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
     file.write_bytes(svg(sheet))
 
 
-def svg(sheet: Sheet, about: str = "") -> bytes:
+def svg(sheet: Sheet, about: str = "", *, text: bool = False) -> bytes:
     """Return `sheet` as the bytes of a file, which says `about` itself; the same sheet gives the same bytes.
 
-    Raises ValueError for a path that no ink would show.
+    Its labels are strokes, or else `text`, which can be searched and edited. Raises ValueError for a path
+    that no ink would show.
     """
     # Loading the library takes longer than most commands run, and only drawing needs it.
     from svgwrite import Drawing
 
-    width, height = short(sheet.paper.width), short(sheet.paper.height)
+    wide, height = short(sheet.paper.width), short(sheet.paper.height)
     # Without debug=False every attribute runs through the library's validator, far slower than the writing.
     drawing = Drawing(
-        size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", profile="full", debug=False
+        size=(f"{wide}mm", f"{height}mm"), viewBox=f"0 0 {wide} {height}", profile="full", debug=False
     )
     drawing["xmlns:inkscape"] = _LAYERS
     drawing.set_desc(title=_printable(sheet.title), desc=_printable(about) or None)
     # Without it a browser prints the page within margins of its own, and shrinks it by a tenth.
-    drawing.defs.add(drawing.style(f"@page{{size:{width}mm {height}mm;margin:0}}"))
+    drawing.defs.add(drawing.style(f"@page{{size:{wide}mm {height}mm;margin:0}}"))
     root = drawing.g(
         transform=f"matrix(1 0 0 -1 0 {height})",
         fill="none",
@@ -59,12 +64,13 @@ def svg(sheet: Sheet, about: str = "") -> bytes:
     )
     drawing.add(root)
     ids = _Ids()
+    pen = _Pen(drawing, ids, text)
     layers: dict[str, list[Path]] = {}
     for path in sheet.paths:
         if path.commands:
             layers.setdefault(path.layer, []).append(path)
     for name, paths in layers.items():
-        root.add(_inked(drawing, name, paths, ids))
+        root.add(_inked(drawing, name, paths, ids, pen))
     if sheet.texts:
         root.add(_Lines(drawing, "text", sheet.texts, ids))
     if sheet.fields:
@@ -105,7 +111,7 @@ def _layer(drawing: Any, name: str, ids: _Ids) -> Any:
     return group
 
 
-def _inked(drawing: Any, name: str, paths: Iterable[Path], ids: _Ids) -> Any:
+def _inked(drawing: Any, name: str, paths: Iterable[Path], ids: _Ids, pen: "_Pen") -> Any:
     """Return a layer, in which paths that follow each other in one ink share a group that says it once."""
     layer = _layer(drawing, name, ids)
     runs = [(ink, tuple(run)) for ink, run in itertools.groupby(paths, lambda path: dict(_ink(path)))]
@@ -116,7 +122,7 @@ def _inked(drawing: Any, name: str, paths: Iterable[Path], ids: _Ids) -> Any:
         else:
             group = layer.add(drawing.g(**ink))
         for path in run:
-            group.add(_path(drawing, path, ids))
+            group.add(pen.lettered(path) if path.labels else _path(drawing, path, ids))
     return layer
 
 
@@ -126,6 +132,65 @@ def _path(drawing: Any, path: Path, ids: _Ids) -> Any:
         element["id"] = ids.take(path.name)
         element.set_desc(title=_printable(path.name))
     return element
+
+
+class _Pen:
+    """What letters labels: each character's strokes are kept once a height in the definitions."""
+
+    def __init__(self, drawing: Any, ids: _Ids, text: bool) -> None:
+        self._drawing, self._ids, self._text = drawing, ids, text
+        self._known: dict[tuple[str, float], str] = {}
+
+    def lettered(self, path: Path) -> "_Made":
+        """Return a path's labels as a group, each under its words."""
+        group = Element("g")
+        if self._text:
+            group.attrib = {"fill": "black", "stroke": "none", "font-family": "Arial,sans-serif"}
+        for label in path.labels:
+            (self._typed if self._text else self._stroked)(group, label)
+        return _Made(group)
+
+    def _stroked(self, group: Element, label: Label) -> None:
+        a, b, c, d, e, f = label.matrix
+        line = SubElement(group, "g", {"aria-label": _printable(label.text)})
+        if (a, b, c, d) == (1.0, 0.0, 0.0, 1.0):
+            line.set("transform", f"translate({short(e)} {short(f)})")
+        else:
+            line.set("transform", _matrix(label.matrix))
+        for character, strokes, x in laid(label.text, label.height):
+            key = character, label.height
+            if key not in self._known:
+                self._known[key] = self._ids.take(f"c{len(self._known)}")
+                self._drawing.defs.add(self._drawing.path(d=path_data(strokes), id=self._known[key]))
+            used = {"x": short(x)} if short(x) != "0" else {}
+            SubElement(line, "use", {**used, "xlink:href": f"#{self._known[key]}"})
+
+    def _typed(self, group: Element, label: Label) -> None:
+        a, b, c, d, e, f = label.matrix
+        line = SubElement(group, "text", {"transform": _matrix((a, b, -c, -d, e, f))})
+        # Whatever face is there, the line is as long as the strokes are.
+        line.set("textLength", short(width(label.text, label.height)))
+        line.set("lengthAdjust", "spacingAndGlyphs")
+        line.set("font-size", short(label.height / _CAPITAL))
+        line.text = _printable(label.text)
+
+
+class _Made:
+    """An element made here, because a page has thousands and the library takes several times as long."""
+
+    def __init__(self, element: Element) -> None:
+        self._element = element
+
+    def get_xml(self) -> Element:
+        """Return the element, as the library asks for it."""
+        return self._element
+
+
+def _matrix(matrix: Iterable[float]) -> str:
+    *turn, x, y = matrix
+    # Finer than lengths, because a whole line is as long and as straight as this says.
+    parts = [*(f"{each:.6f}".rstrip("0").rstrip(".") for each in turn), short(x), short(y)]
+    return f"matrix({' '.join(parts)})"
 
 
 class _Lines:

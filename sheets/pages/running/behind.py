@@ -77,8 +77,10 @@ def _typed(job: Job) -> Iterator[Item]:
 
 
 def _findings(placement: Placement, setup: SetUp) -> Iterator[Item]:
-    for each in by_level(sheet_findings(placement, setup)):
-        yield Item(each.text, say(f"card.level.{each.level}"))
+    # Two findings of one calculation differ on the card, in their briefs, and are told in full by one text.
+    found = {told(each.text): each for each in reversed(by_level(sheet_findings(placement, setup)))}
+    for text, each in reversed(found.items()):
+        yield Item(text, say(f"card.level.{each.level}"))
 
 
 def _mount(placement: Placement, setup: SetUp) -> Iterator[Item]:

@@ -13,7 +13,7 @@ from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice
 from geometry.mount.stack import BuildUp
 from sheets.ink.drawing import Drawing
-from sheets.ink.marks import CHAIN, HIDDEN, INCH, PHANTOM, THICK, THIN, box, polyline
+from sheets.ink.marks import CHAIN, HIDDEN, INCH, PHANTOM, SOLID, THICK, THIN, arrow_head, box, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Curve, Point, Segment
 from sheets.job.read import Job
@@ -41,6 +41,8 @@ _PAST = 9.0
 _BREAK = 1.6
 """Depth of a break line's teeth, mm."""
 _LEAD = 6.0
+_CLAMP = 2.4
+"""Length of an arrow where a clamp goes, mm."""
 _NAMED = 2.5
 _At = Callable[[float, float], Point]
 
@@ -270,6 +272,12 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
     drawing.draw(polyline(outline, closed=True), HIDDEN, "section")
     plate_name = tell("section.plate" if fix is None else "section.fixture_plate")
     names.append((plate_name, at(end, (plate[0] + plate[1]) / 2.0)))
+    if fix is None:
+        # What holds the mount to the plate: a clamp over all of the stack, where the mount has metal.
+        low, high = section._mount_z
+        x = h + _PIECE - 2.0 if section.placement.interface.family == "tab" else h - _PIECE / 2.0
+        for z, heading in ((min(low, plate[0]), 90.0), (max(high, plate[1]), 270.0)):
+            drawing.draw(arrow_head(at(x, z), heading, _CLAMP), SOLID, "section")
     z = section.build_up.start_z
     way = 1.0 if section.build_up.plate_face == "inside" else -1.0
     if fix is not None and fix.collar:

@@ -1,0 +1,111 @@
+"""Many jobs on all cores: each in a process of its own, told in the order in which they were asked for.
+
+A worker is a copy of this program that has loaded what it needs, takes one job after the other, and holds
+none that it has done. With one core, or one job, the work is done here.
+"""
+
+import contextlib
+import gc
+import os
+import signal
+import sys
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from sheets.files.apart import forking
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future
+
+Task = TypeVar("Task")
+Answer = TypeVar("Answer")
+
+_AHEAD = 2
+"""Jobs a worker that are handed out before their turn to be told, so that none waits for a slow neighbour."""
+
+
+def cores() -> int:
+    """Return how many processors this program may use."""
+    with contextlib.suppress(AttributeError):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def in_order(
+    work: Callable[[Task], Answer],
+    tasks: Sequence[Task],
+    most: int,
+) -> Iterator[Answer]:
+    """Yield work(task) for each task in order, worked out by `most` processes at once.
+
+    Work, tasks and answers must be picklable. What is left where the system takes a process away, for want of
+    memory as a rule, is done here, one after the other. An interrupt goes to every worker, which gives up
+    what it has begun.
+    """
+    if min(most, len(tasks)) < 2:
+        for task in tasks:
+            yield work(task)
+            gc.collect()
+        return
+    # Loaded here, since a single job needs neither.
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
+    context: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
+    count = min(most, len(tasks))
+    pool = ProcessPoolExecutor(count, context, _begin)
+    waiting: deque[tuple[Task, Future[Answer] | None]] = deque()
+
+    def hand_out(task: Task) -> None:
+        try:
+            with forking():
+                waiting.append((task, pool.submit(_done, work, task)))
+        except BrokenProcessPool:
+            waiting.append((task, None))
+
+    def answer() -> Answer:
+        task, coming = waiting.popleft()
+        try:
+            return work(task) if coming is None else coming.result()
+        except BrokenProcessPool:
+            return work(task)
+
+    try:
+        for task in tasks:
+            if len(waiting) >= count * (1 + _AHEAD):
+                yield answer()
+            hand_out(task)
+        while waiting:
+            yield answer()
+    except BaseException:
+        for child in multiprocessing.active_children():
+            # A terminal tells them all; whoever else interrupts tells this process alone.
+            with contextlib.suppress(OSError, AttributeError):
+                os.kill(child.pid or 0, signal.SIGINT)
+        raise
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+_stopped: list[int] = []
+
+
+def _begin() -> None:
+    """Have a worker give up at an interrupt, and take no further job."""
+    # The collector is off where a run is over in a second; a worker draws a year's frames.
+    gc.enable()
+    signal.signal(signal.SIGINT, _stop)
+
+
+def _stop(number: int, _: object) -> None:
+    if not _stopped:
+        _stopped.append(number)
+        raise KeyboardInterrupt
+
+
+def _done(work: Callable[[Task], Answer], task: Task) -> Answer:
+    if _stopped:
+        raise KeyboardInterrupt
+    return work(task)
