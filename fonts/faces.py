@@ -28,6 +28,9 @@ _FILES: dict[Weight, Path] = {
 }
 _WHERE = say("fonts.face.where")
 
+_LICENCE, _RESTRICTED = 0x000F, 0x0002
+"""The bits of a face that say whether it may be embedded, and those that forbid it (OpenType, OS/2)."""
+
 _TALL = "bdfhkl"
 """Small letters as tall as any without an accent."""
 
@@ -296,6 +299,8 @@ def _read(file: Path) -> Face:
             if font.flavor or "glyf" not in font:
                 # A packed face (WOFF) cannot be embedded either.
                 raise InputError.at(str(file), say("fonts.face.no_outlines"))
+            if font["OS/2"].fsType & _LICENCE == _RESTRICTED:
+                raise InputError.at(str(file), say("fonts.face.restricted"))
             em = font["head"].unitsPerEm
             metrics = font["hmtx"].metrics
             codes = font.getBestCmap()

@@ -46,6 +46,9 @@ CHAIN = Style(NARROW, _pattern(NARROW, LONG_DASH, GAP, DOT, GAP))
 PHANTOM = Style(NARROW, _pattern(NARROW, LONG_DASH, GAP, DOT, GAP, DOT, GAP))
 SOLID = Style(0.0, fill=True)
 
+MITRE_LIMIT = 4
+"""Stated in every file, because PDF (10) and SVG (4) assume different limits."""
+
 CARD = (85.60, 53.98)
 """ISO/IEC 7810 ID-1 card: width and height."""
 

@@ -109,3 +109,18 @@ def test_a_packed_face_is_refused_unread(tmp_path: Path) -> None:
         font.flavor = "woff"
         font.save(tmp_path / "packed.ttf")
     assert refused(job_with(tmp_path, "packed.ttf")).code == "fonts.face.no_outlines"
+
+
+def test_a_face_whose_licence_forbids_embedding_is_refused(tmp_path: Path) -> None:
+    """Bit 1 of fsType alone: "must not be modified, embedded or exchanged" (OpenType, table OS/2)."""
+    from fontTools.ttLib import TTFont
+
+    for bits, allowed in ((0x0002, False), (0x0008, True), (0x0004, True)):
+        with TTFont(doubling(tmp_path / "few.ttf", 2)) as font:
+            font["OS/2"].fsType = bits
+            font.save(tmp_path / "licensed.ttf")
+        job = job_with(tmp_path, "licensed.ttf")
+        if allowed:
+            assert own_face_of(load(job)) is not None
+        else:
+            assert refused(job).code == "fonts.face.restricted"

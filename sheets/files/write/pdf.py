@@ -17,7 +17,7 @@ from sheets.files import objects, record
 from sheets.files.objects import Stream
 from sheets.files.packing import packed
 from sheets.files.write import typefaces
-from sheets.files.write.numbers import MITRE_LIMIT
+from sheets.ink.marks import MITRE_LIMIT
 from sheets.ink.records import Commands, Path, Sheet, Text
 
 POINTS_A_MM = 72 / 25.4

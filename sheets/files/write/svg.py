@@ -21,9 +21,8 @@ from xml.etree.ElementTree import Element, SubElement
 from fonts.drafting import laid, width
 from sheets.files import seal
 from sheets.files.write.fields import CROSS_PEN, cross_in, rows_in
-from sheets.files.write.numbers import MITRE_LIMIT
 from sheets.files.write.svg_path import path_data, short
-from sheets.ink.marks import polyline
+from sheets.ink.marks import MITRE_LIMIT, polyline
 from sheets.ink.outlines import outlines, typed
 from sheets.ink.records import Field, Label, Path, Sheet, Style, Text
 from sheets.words.tell import tell
