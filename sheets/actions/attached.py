@@ -20,6 +20,7 @@ from sheets.setup import tables_used
 from sheets.setup.cited import cited, cited_json
 from sheets.setup.setup import SetUp
 
+_FACTORS = ("scale", "skew")
 Attachments = tuple[tuple[str, bytes], ...]
 
 
@@ -42,17 +43,20 @@ def attachments(
     bare = [replace(file, path=Path(file.path.name)) for file in files if file.kind == "pdf"]
     document = manifest.drawn(source.job, placement, bare, found, setup.fixture)
     document |= cited_json(cited(source.job, placement, setup), setup.cautions)
-    document["files"] = _shorter(document["files"])
+    document["files"] = shorter(document["files"])
     text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return (source.name, source.raw), (record.MANIFEST, f"{text}\n".encode())
 
 
-def _shorter(value: Any) -> Any:
-    """Return what pages show with its numbers to a tenth of what the pages themselves have, 0.0001 mm."""
+def shorter(value: Any) -> Any:
+    """Return what pages show with its numbers to a tenth of what the pages themselves have, 0.0001 mm.
+
+    What a page is corrected by keeps all its places: it is no length, but what each length is multiplied by.
+    """
     if isinstance(value, dict):
-        return {key: _shorter(each) for key, each in value.items()}
+        return {key: each if key in _FACTORS else shorter(each) for key, each in value.items()}
     if isinstance(value, list):
-        return [_shorter(each) for each in value]
+        return [shorter(each) for each in value]
     return round(value, 4) if isinstance(value, float) else value
 
 

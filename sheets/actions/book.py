@@ -82,11 +82,14 @@ def _table(rows: Sequence[Sequence[str]], width: int) -> list[str]:
     wide = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     if sum(wide) + 2 * len(wide) <= width:
         return ["  ".join(f"{cell:<{w}}" for cell, w in zip(row, wide, strict=True)).rstrip() for row in rows]
-    lines = []
-    for row in rows:
-        told = "; ".join(cell for cell in row[1:] if cell)
-        lines += [*wrapped(row[0], width), *wrapped(told, width, "    ")]
-    return lines
+    if len(wide) > 2:
+        heads, *rest = rows
+        rows = [[f"{head}: {cell}" for head, cell in zip(heads, row, strict=True) if cell] for row in rest]
+    return [
+        line
+        for first, *more in rows
+        for line in (*wrapped(first, width), *wrapped("; ".join(more), width, "    "))
+    ]
 
 
 def _plain(marked: str) -> str:

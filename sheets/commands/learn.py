@@ -355,7 +355,10 @@ def _asked(
 
     typed: dict[str, Any] = {}
     with keeping_typed(
-        lambda: f"{file_text(typed)}\n" if typed else "", Path(), "learn-readings", "dropleaf learn"
+        lambda: f"{file_text(typed)}\n" if typed else "",
+        Path(),
+        "learn-readings",
+        tell("command.again_learn"),
     ):
         return asked(given, terminal(as_json), check, more, units, typed.update)
 

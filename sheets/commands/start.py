@@ -74,8 +74,9 @@ def command(
     start NAME goes on with a job that was left, whatever stopped it. ? explains a question, < goes back, what
     the trade calls a thing is asked back.
 
-    With a job file that is there, its answers are listed, and each may be changed; what that does to the
-    verdict is shown before anything is written.
+    With a job file that is there, its answers are listed, and each may be changed, as may every other key;
+    what that does to the verdict is shown before anything is written. Until then changes are kept in
+    NAME.changes, and start NAME.toml goes on with them.
 
     With --units in, questions ask for inches, and a bare number that is typed or --set is inches: it is kept
     as typed, with its unit. A unit that is typed always counts. In files, bare numbers are mm.

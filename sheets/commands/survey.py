@@ -148,6 +148,7 @@ def _given(
     from sheets.guide.survey_readings import asked
     from sheets.home.jobs import load
     from sheets.words.lengths import telling
+    from sheets.words.tell import tell
 
     if job.suffix.lower() == ".pdf":
         if file is not None:
@@ -159,6 +160,6 @@ def _given(
             entries = survey_readings.entries_of(file)
             return bench, survey_readings.read(entries, bench.takeable, bench.left_out)
         typed = [""]
-        told = f"dropleaf survey {shlex.quote(str(job))}"
+        told = tell("command.again_survey", job=shlex.quote(str(job)))
         with keeping_typed(lambda: typed[-1], job.parent, f"{job.stem}-readings", told):
             return bench, asked(bench, point, terminal(as_json), typed.append)

@@ -264,12 +264,15 @@ def _staging_in(folder: Path) -> list[Path]:
 
 
 def _recover(stage: Path) -> None:
-    lock = stage / _LOCK
+    # Looked at before the lock, which a living run makes first.
+    filled, lock = (stage / "new").is_dir(), stage / _LOCK
     if not lock.exists():
-        # A run that has only begun, or died then; one that lives makes another. Those of before there were
-        # locks are like it, but where they have the only copy of what was there.
-        if not (stage / "kept").is_dir() or not any((stage / "kept").iterdir()):
+        # Of before there were locks, and with it goes all but the only copy of what was there; or begun only,
+        # by a run that died then, or one that lives and will make another.
+        if filled and not any((stage / "kept").iterdir()):
             _take_away(stage)
+        else:
+            stage.rmdir()
         return
     handle = os.open(lock, os.O_RDWR)
     try:

@@ -307,7 +307,7 @@ def test_an_axle_whose_disc_no_table_places_leaves_everything_beside_it_unknown(
 
 
 def test_a_dummy_axle_that_was_not_measured_is_said(run: Callable, write: Callable, tmp_path: Path) -> None:
-    taken = "The dummy axle is taken to be 19.05: measure yours and give it as axle.dummy."
+    taken = "The dummy axle is taken to be 19.05: measure yours and give it (axle.dummy)."
     assert taken in run("check", write(tmp_path / "taken.toml"), "--json").json["warnings"]
     given = write(tmp_path / "given.toml", ("[dropout]", 'dummy = "3/4 in"\n[dropout]'))
     assert taken not in run("check", given, "--json").json["warnings"]

@@ -219,7 +219,7 @@ def test_a_file_that_measures_wrong_is_not_delivered(
 ) -> None:
     (job.parent / "knot-1.pdf").write_bytes(b"older")
 
-    def miss(file: Path, *_: object) -> float:
+    def miss(file: Path, *_: object, **__: object) -> float:
         raise ReadBackError(Problem(f"{file.name}, hole near", "0.05 mm off"))
 
     monkeypatch.setattr(writing, "verify_svg", miss)

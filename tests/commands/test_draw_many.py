@@ -64,7 +64,6 @@ def test_answers_come_in_order_however_long_one_takes() -> None:
     assert list(in_order(_square, range(20), 2)) == [number * number for number in range(20)]
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="no process is killed by a signal there")
 def test_what_a_worker_that_is_taken_away_leaves_is_done_here() -> None:
     assert list(in_order(_fatal, range(8), 2)) == [number * number for number in range(8)]
 
@@ -82,7 +81,6 @@ def drawing(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
         process.kill()
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="an interrupt is no signal there")
 def test_an_interrupt_ends_all_workers_and_leaves_whole_sets(
     drawing: subprocess.Popen[str], tmp_path: Path
 ) -> None:

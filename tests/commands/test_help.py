@@ -152,6 +152,21 @@ def test_tab_offers_values(
     assert _offered(monkeypatch, capsys, "draw", "--printer", "s") == [""]
 
 
+@pytest.mark.parametrize(
+    ("shell", "begun", "answer"), [("zsh", "3", "plain\nwhimbrel\n_\n"), ("fish", "w", "plain,whimbrel\n")]
+)
+def test_other_shells_ask_and_are_answered_in_their_own_way(
+    shell: str, begun: str, answer: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # What their scripts hand over and expect ("Shell Completion" in the manual of click): zsh which word is
+    # begun, fish the word itself.
+    monkeypatch.setenv("_DROPLEAF_COMPLETE", f"{shell}_complete")
+    monkeypatch.setenv("COMP_WORDS", "dropleaf draw --sample w")
+    monkeypatch.setenv("COMP_CWORD", begun)
+    main([])
+    assert capsys.readouterr().out == answer
+
+
 def test_bash_completes_with_its_own_script(tmp_path: Path) -> None:
     program = tmp_path / "dropleaf"
     program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m sheets "$@"\n', encoding="utf-8")

@@ -101,7 +101,7 @@ def test_a_tab_of_the_numbers_that_were_wrong_is_told(run: Callable, tmp_path: P
     ran = run("learn", "--readings", file, "--save", "shop")
     assert (ran.status, len(ran.errors)) == (1, 1)
     assert "THESE NUMBERS WERE WRONG: It fits the numbers that Dropleaf printed for is-rear" in ran.errors[0]
-    # Both holes of such a tab lie 1.77 off with the hole line kept (the README's changes say so too).
+    # Both holes of such a tab lie 1.77 off with the hole line kept (the book's changes say so too).
     assert "lie 1.77 and 1.77 mm from where they belong" in ran.errors[0]
     assert not own_home.exists()
     recalled = run("learn", "--readings", file, "--json").json["recalled"]

@@ -7,6 +7,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from sheets.actions import book
 from sheets.files import kinds
 from tests.commands.conftest import Ran
 
@@ -18,7 +19,7 @@ FIRST = Path(__file__).parents[1] / "filed" / "first"
 
 @pytest.fixture(scope="module")
 def folder(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder as the README fills it: a packet, the shop's list, a proof and a measuring sheet."""
+    """Return a folder as the book fills it: a packet, the shop's list, a proof and a measuring sheet."""
     drawn = tmp_path_factory.mktemp("drawn")
     assert run("draw", SAMPLES / "dunlin.toml", "--out", drawn).status == 0
     assert run("shop", SAMPLES, "--pdf", drawn / "bench.pdf").status == 0
@@ -27,8 +28,8 @@ def folder(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return drawn
 
 
-def test_the_readme_writes_the_list_into_the_folder_that_it_verifies() -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+def test_the_book_writes_the_list_into_the_folder_that_it_verifies() -> None:
+    text = "".join(map(book.text, book.pages()))
     for line in (
         "dropleaf draw samples/dunlin.toml --out drawn",
         "dropleaf shop samples --pdf drawn/bench.pdf",

@@ -325,7 +325,7 @@ def test_every_sheet_of_a_pooled_row_bears_its_grade(
     block = run("learn", "--pool", *three, "--json").json["groups"][0]["block"]
     job = write(tmp_path / "job.toml", ('interface = "is-rear"', 'interface = "shop"'), ("160", "140"))
     read = parse({**tomllib.loads(job.read_text(encoding="utf-8")), **tomllib.loads(block)})
-    # What every full-size sheet's title block letters, as the README promises.
+    # What every full-size sheet's title block letters, as the book promises.
     lines = headed(read, place_job(read), "template", "Template", "", ()).lines
     assert any(
         each.text.startswith("Grade M: measured on mounts of 3 makers that agree. Offer") for each in lines

@@ -127,9 +127,17 @@ def test_every_help_has_an_example_that_runs(name: str, place: Path) -> None:
         _check(line, place)
 
 
-def test_every_command_is_named_in_the_readme() -> None:
+def test_every_command_is_named_in_the_book() -> None:
     for name in COMMANDS:
-        assert " ".join(name.split()[:2]) in README
+        assert " ".join(name.split()[:2]) in book.text("statuses")
+
+
+def test_the_readme_is_short_and_leads_to_every_page_of_the_book() -> None:
+    assert len(README.splitlines()) <= 120
+    links = re.findall(r"\]\(([^)]+)\)", README)
+    assert [link for link in links if not (TOP / link).is_file()] == []
+    led_to = {(TOP / link).resolve() for link in links}
+    assert {file.resolve() for file in book.FOLDER.glob("*.md")} - led_to == {book.FOLDER / "book.md"}
 
 
 def test_pictures_named_in_the_readme_are_there_and_small() -> None:

@@ -229,9 +229,9 @@ def test_a_fork_whose_slot_is_not_given_is_asked_for_it(tmp_path: Path) -> None:
     (asks,) = (told(each.text) for each in made.findings if each.code == "slot-unknown")
     assert "give dropout.slot" in asks and "Straight down" in asks
     said = _text(made, "card", 0)
-    assert "which way the slot opens is not given. Give dropout.slot and dropout.slot_from." in said
-    numbers = " ".join(text.text for sheet in made.sheets if sheet.kind == "numbers" for text in sheet.texts)
-    assert "slot: unknown, give dropout.slot and dropout.slot_from" in numbers
+    assert "which way the slot opens is not given. Give the slot's direction and what" in said
+    numbers = " ".join(text.text for sheet in made.sheets if sheet.kind == "details" for text in sheet.texts)
+    assert "slot: unknown, give the slot's direction and what" in numbers
     assert "axle reaction" not in {feature.name for feature in _kind(made, "template").features}
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sheets.actions.attached import shorter
 from tests.pages.arithmetic import DRILL, SLOT, TRACK, Floats, Mount, Skin, direction, mount
 from tests.pages.conftest import Delivered
 from tests.pages.jobs import DRAWN
@@ -290,3 +291,9 @@ def _expected_in_side_view(wanted: Mount, skins: dict[str, Skin]) -> set[str]:
     if wanted.row.startswith("is"):
         return names | {"hole line"}
     return names | {"mount face", *(f"{what} {hole}" for what in ("bolt axis", "boss") for hole in HOLES)}
+
+
+def test_a_packets_manifest_rounds_lengths_and_no_factors() -> None:
+    """A factor of four places moves a line 150 mm long by up to 0.0075 mm, and a filed packet would differ."""
+    page = {"scale": [1.002865, 0.996241], "skew": 0.123457, "axle": [100.123456, 50.0], "number": 1}
+    assert shorter([page]) == [{**page, "axle": [100.1235, 50.0]}]

@@ -62,7 +62,7 @@ def test_every_sheet_begins_with_what_to_do(name: str, view: str) -> None:
         assert numbers == [f"{number}" for number in range(1, len(numbers) + 1)]
         assert 3 <= len(numbers) <= 6
         assert all(line.height == 3.5 for line in steps)
-        # Both bars come first, with what the builder may read at most (0.25 mm in 150, the README's own).
+        # Both bars come first, with what the builder may read at most (0.25 mm in 150, the book's own).
         assert squeezed("Both bars must read 150 mm, within 0.25.") in squeezed(steps[1].text)
         # They are the first thing on the page: nothing is lettered above them.
         assert max(line.box[3] for line in caught.lettered) <= max(line.box[3] for line in steps) + 1e-9

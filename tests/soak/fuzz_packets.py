@@ -169,13 +169,15 @@ def damaged_object(data: bytes, rng: random.Random) -> tuple[bytes, str]:
     kinds = sorted({each.kind for each in found})
     kind = rng.choice(kinds)
     place = rng.choice([each for each in found if each.kind == kind])
-    pool = [
+    held = [
         each.holder.raw_get(each.key)
         if isinstance(each.holder, dict)
         else list.__getitem__(each.holder, each.key)
         for each in found
         if each.key is not None
     ]
+    # What holds others is led to by reference, so that nothing is put into itself and cannot be written.
+    pool = [each for each in held if not isinstance(each, dict | list)]
     how = rng.choice(("change", "change", "drop", "twice"))
     holder, key = place.holder, place.key
     if kind.endswith(":data"):

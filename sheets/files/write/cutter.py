@@ -17,7 +17,7 @@ from sheets.ink.records import Arc, Circle, Curve, Feature, Point, Segment, Shee
 from sheets.words.tell import tell
 
 COLOURS = {"cut": "#ff0000", "drill": "#0000ff", "mark": "#008000"}
-"""The colour of each operation; README lists them."""
+"""The colour of each operation; the book lists them."""
 _PEN = 0.1
 """Width of every line, mm: thin enough to be followed, thick enough to be seen."""
 _WIDEST = 90.0
