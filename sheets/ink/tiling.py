@@ -8,7 +8,7 @@ moved by the tile's `origin`: big drawing = page - origin.
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -243,14 +243,9 @@ def cut(drawing: Drawing, grid: Grid, tile: Tile) -> Cut:
     whole in the window is left out where a sheet that lies on top has it whole. One that runs over the edge
     of such a sheet is cut as all ink is: half of it is read on either. Dashes go on across a cut.
     """
-    window, edges = tile.window, _edges(grid)
-    hidden = [
-        near
-        for text, box in drawing.labels
-        if text and not inside(box, window) and not _apart(box, window) and grid.holds(box)
-        for near in [grown(box, 0.6)]
-        if all(_apart(near, edge) for edge in edges)
-    ]
+    window = tile.window
+    every = [grid.window(*place) for place in grid.places]
+    hidden = {each: _hidden(drawing, grid, each) for each in every}
     features = {feature.name: feature for feature in drawing.features}
     records: list[Record] = []
     found: list[Feature] = []
@@ -277,31 +272,48 @@ def cut(drawing: Drawing, grid: Grid, tile: Tile) -> Cut:
     return Cut(tuple(records), tuple(found))
 
 
+def _hidden(drawing: Drawing, grid: Grid, window: Box) -> list[Box]:
+    """Return where labels lie that a window leaves out, because a sheet on top has them whole."""
+    edges = _edges(grid)
+    return [
+        near
+        for text, box in drawing.labels
+        if text and not inside(box, window) and not _apart(box, window) and grid.holds(box)
+        for near in [grown(box, 0.6)]
+        if all(_apart(near, edge) for edge in edges)
+    ]
+
+
 def _apart(box: Box, window: Box) -> bool:
     return box[0] >= window[2] or box[1] >= window[3] or box[2] <= window[0] or box[3] <= window[1]
 
 
-def _lettered(path: Path, hidden: Sequence[Box], window: Box, origin: Point) -> Iterator[Path]:
-    """Yield lettering without the labels that lie in boxes; one that is cut is no label any more, but ink."""
+def _lettered(path: Path, hidden: Mapping[Box, Sequence[Box]], window: Box, origin: Point) -> Iterator[Path]:
+    """Yield lettering without the labels that a window leaves out; `hidden` has where, for every window.
+
+    A label that any window cuts is no label, but ink, on all of them: its two halves must meet.
+    """
     whole: list[Label] = []
     cut_off: list[Command] = []
     for label in path.labels:
         commands = strokes(label)
-        ends = ends_of(commands)
-        if any(all(_within(point, box) for point in ends) for box in hidden):
+        xs, ys = zip(*ends_of(commands), strict=True)
+        box = (min(xs), min(ys), max(xs), max(ys))
+        shown = {
+            each: not inside(box, each)
+            for each, left_out in hidden.items()
+            if not _apart(box, each) and not any(inside(box, near) for near in left_out)
+        }
+        if window not in shown:
             continue
-        if all(_within(point, window) for point in ends):
+        if any(shown.values()):
+            cut_off += commands
+        else:
             a, b, c, d, e, f = label.matrix
             whole.append(replace(label, matrix=(a, b, c, d, e + origin[0], f + origin[1])))
-        else:
-            cut_off += commands
     if whole:
         yield lettered(whole, path.style, path.layer)
     yield from _unnamed(replace(path, commands=tuple(cut_off), labels=()), window, origin)
-
-
-def _within(point: Point, box: Box) -> bool:
-    return box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
 
 
 def _strokes(path: Path, window: Box) -> list[Piece]:
