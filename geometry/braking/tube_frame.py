@@ -27,6 +27,8 @@ _SHARES = 9
 """Points over which a foot's force is spread."""
 _EVERY = 5.0
 """Distance between looked-at sections, mm; corners and ends of feet are looked at besides."""
+_NEAR = 0.1
+"""Places nearer to each other than this, mm, share a node."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +176,7 @@ def bend(
     wall = next(each for each in tubes if each.tube.name == host)
     spread = _spread(wall.tube, entering)
     build = _built(tuple(tubes), host, tuple(spread), brace)
-    loads = _loads(build.nodes, axle, wall, spread)
+    loads = _loads(build.nodes, axle, wall, spread, brace)
     solved = [
         (carried(build.frame, dict.fromkeys(build.ends, (True, True, way == "clamped")), loads), way)
         for way in far
@@ -287,7 +289,7 @@ def _built(tubes: tuple[Wall, ...], host: str, entered: tuple[float, ...], brace
         tube, high = wall.tube, wall.length
         low, meets = tube.stations[0].s, _meets(tube.name, brace)
         inner = [] if meets is None else [meets]
-        inner += entered if tube.name == host else ()
+        inner += _places(wall, entered, brace).values() if tube.name == host else ()
         before, at = "axle", low
         for s in sorted({high, *(s for s in inner if low < s < high)}):
             name = _node(tube.name, s)
@@ -314,16 +316,34 @@ def _run(wall: Wall, low: float, high: float) -> _Run:
     return _Run(wall.tube.name, at, area, modulus)
 
 
+def _places(wall: Wall, entered: Iterable[float], brace: Brace | None) -> dict[float, float]:
+    """Return at which s of a node each place is taken at which a force enters a tube.
+
+    What lies below the tube's beginning presses on the dropout, what lies past its end on its end. Places
+    nearer than _NEAR to each other share a node: a member as short as that is stiffer than all others by more
+    than numbers have digits.
+    """
+    low, high, meets = wall.tube.stations[0].s, wall.length, _meets(wall.tube.name, brace)
+    nodes = [low, high, *(() if meets is None else (meets,))]
+    found = {}
+    for s in sorted(entered):
+        nearest = min(nodes, key=lambda node: abs(node - s))
+        if low < s < high and abs(nearest - s) >= _NEAR:
+            nodes.append(s)
+            nearest = s
+        found[s] = nearest if low < s < high else low if s <= low else high
+    return found
+
+
 def _loads(
-    nodes: Mapping[str, Point], axle: Point, wall: Wall, spread: Mapping[float, Point]
+    nodes: Mapping[str, Point], axle: Point, wall: Wall, spread: Mapping[float, Point], brace: Brace | None
 ) -> dict[str, tuple[float, float, float]]:
     """Return the loads at nodes: the axle's, and what enters the host."""
-    tube, low, high = wall.tube, wall.tube.stations[0].s, wall.length
+    tube, places = wall.tube, _places(wall, spread, brace)
     loads = {"axle": (axle[0], axle[1], 0.0)}
     for s, (fx, fy) in spread.items():
-        # What lies below the tube's beginning presses on the dropout, what lies past its end on its end.
         x, y = _on(tube, s)
-        name = "axle" if s <= low else _node(tube.name, min(s, high))
+        name = "axle" if places[s] == tube.stations[0].s else _node(tube.name, places[s])
         u, v = nodes[name]
         fore = loads.get(name, (0.0, 0.0, 0.0))
         loads[name] = (fore[0] + fx, fore[1] + fy, fore[2] + (x - u) * fy - (y - v) * fx)

@@ -1,6 +1,7 @@
 """The tubes at a dropout as a frame: by hand, by a frame library, and by a fork leg's plain formula."""
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -275,6 +276,25 @@ def test_thicker_walls_throughout_are_less_stressed(thin: float, times: float) -
         return max(cut.stress for cut in found.cuts)
 
     assert worst(times) < worst(1.0)
+
+
+@given(st.floats(-0.3, 0.3), st.sampled_from([0, 4, 8]), st.sampled_from(["start", "brace"]))
+def test_a_force_that_enters_hard_by_a_node_bends_the_frame_as_one_at_it(
+    beside: float, share: int, node: str
+) -> None:
+    """A member some hundredths of a millimetre long made the frame a "mechanism", and its job was refused."""
+    push = pushed(TAB)
+    brace = Brace(12.0, 0.9, 180.0, 150.0)
+    (foot,) = feet(TAB, push, SEATSTAY.tube, 12.0)
+    at = np.linspace(foot.low, foot.high, 9)[share]
+
+    def worst(by: float) -> float:
+        aim = {"start": SEATSTAY.tube.stations[0].s, "brace": brace.on_seatstay}[node]
+        moved = replace(foot, low=foot.low + aim + by - at, high=foot.high + aim + by - at)
+        bent = bend([CHAINSTAY, SEATSTAY], "seatstay", left_share(push, 14.35, 135.0), [moved], brace=brace)
+        return max(cut.stress for cut in bent.cuts)
+
+    assert worst(beside) == pytest.approx(worst(0.0), rel=0.03)
 
 
 def test_a_hinged_far_end_bears_no_moment_and_a_clamped_one_does() -> None:
