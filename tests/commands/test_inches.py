@@ -8,6 +8,7 @@ from sheets.actions.readings_file import form_entries, with_unit
 from sheets.job.read import place_job
 from sheets.words.lengths import Units, telling
 from sheets.words.readings import limit_words
+from sheets.words.tell import tell
 from tests.commands.conftest import REAR, Run
 from tests.pages.jobs import sample
 
@@ -65,3 +66,14 @@ def test_how_far_near_and_far_may_differ_is_told_inward(units: Units, said: str)
     with telling(units):
         words = limit_words(place_job(drawn), (), None, ())
     assert any(f"must agree to {said}" in each for each in words)
+
+
+@pytest.mark.parametrize(
+    ("units", "said"), [("mm", "in 50"), ("in", "in 1.969 in"), ("both", "in 50 (1.969 in)")]
+)
+def test_what_lies_square_across_is_told_in_the_packets_units(units: Units, said: str) -> None:
+    """By hand: 50 mm is 1.9685 in."""
+    with telling(units):
+        assert tell("reading.what.lean", base=50.0) == f"square across {said}"
+        assert tell("tubes.begins", s=45.0).startswith("where the tube begins, ")
+        assert "/" not in tell("tubes.begins", s=45.0)
