@@ -94,12 +94,12 @@ class Reading:
     @property
     def mm(self) -> Printed:
         """Return the reading in millimetres as it is printed."""
-        return _printed(self, 1.0, _MM)
+        return _both(self)[0]
 
     @property
     def inch(self) -> Printed:
-        """Return the reading in inches as it is printed."""
-        return _printed(self, INCH, _IN)
+        """Return the reading in inches as it is printed, its limits inside those in millimetres."""
+        return _both(self)[1]
 
 
 def _with(what: Say, more: Say | str) -> Say:
@@ -114,8 +114,26 @@ def distance_from(reading: Reading, shown: float | None = None) -> float:
     return (reading.nominal if shown is None else shown) - reading.offset
 
 
-def _printed(reading: Reading, unit: float, steps: Sequence[str]) -> Printed:
-    low, high = reading.low, reading.high
+def _both(reading: Reading) -> tuple[Printed, Printed]:
+    """Return the reading in mm and in inches, to the first steps in which its limits leave room in both.
+
+    Limits in inches are rounded inward from those that are printed in mm, not from the exact ones: who reads
+    in inches must pass nothing that fails in mm.
+    """
+    for step in _MM if reading.low is not None else ():
+        mm = _printed(reading, reading.low, reading.high, 1.0, (step,))
+        if mm.low is None or mm.high is None:
+            continue
+        inch = _printed(reading, float(mm.low), float(mm.high), INCH, _IN)
+        if inch.low is not None:
+            return mm, inch
+    mm = _printed(reading, reading.low, reading.high, 1.0, _MM)
+    return mm, _printed(reading, None, None, INCH, _IN)
+
+
+def _printed(
+    reading: Reading, low: float | None, high: float | None, unit: float, steps: Sequence[str]
+) -> Printed:
     if low is None or high is None:
         return Printed(_rounded(reading.nominal / unit, steps[0], ROUND_HALF_EVEN), None, None)
     for step in steps:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from geometry.core.say import Say, named, say
+from geometry.tables.cautions import cautions
 from geometry.tables.interface_rows import Family, HoleKind
 from sheets.words.lengths import units
 from sheets.words.tell import tell
@@ -86,6 +87,7 @@ def operations(
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")
+    off = next(each.text for each in cautions(None, None, None, None) if each.id == "patterns")
     mask, stock = tell(f"operations.mask.{hole}"), "left" if facing else "none"
     return (
         Operation("prepare", tell("operations.prepare", mount=mount)),
@@ -98,7 +100,7 @@ def operations(
             record=tell("operations.record.stack"),
             brief=tell("operations.brief.stack", mount=mount),
         ),
-        Operation("tack", tell("operations.tack"), brief=tell("operations.brief.tack")),
+        Operation("tack", tell("operations.tack", off=off), brief=tell("operations.brief.tack", off=off)),
         Operation("brace", tell("operations.brace"), brief=tell("operations.brief.brace")),
         Operation("check", read, "tacked"),
         Operation(

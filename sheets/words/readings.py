@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from geometry.core.say import Say, named, say
+from geometry.core.shown import Down
 from geometry.mount.placement import Placement
 from geometry.survey.limits import limits
 from geometry.survey.model import LEAN_BASE
@@ -29,7 +30,7 @@ def limit_words(
     code = (
         "reading.limits.sides_alike" if placement.interface.family == "tab" else "reading.limits.faces_alike"
     )
-    said.append(tell(code, most=most.value, mark="*" if most.grade == "D" else ""))
+    said.append(tell(code, most=Down(f"{most.value:g}"), mark="*" if most.grade == "D" else ""))
     if close:
         said.append(
             tell("reading.limits.too_close", step=0.05, errors=", ".join(told(each) for each in close))

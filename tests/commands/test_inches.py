@@ -5,8 +5,12 @@ from pathlib import Path
 import pytest
 
 from sheets.actions.readings_file import form_entries, with_unit
-from sheets.words.lengths import Units
+from sheets.job.read import place_job
+from sheets.words.lengths import Units, telling
+from sheets.words.readings import limit_words
+from sheets.words.tell import tell
 from tests.commands.conftest import REAR, Run
+from tests.pages.jobs import sample
 
 
 @pytest.mark.parametrize(
@@ -40,7 +44,7 @@ def test_check_tells_inches_and_what_was_typed(run: Run, tmp_path: Path, units: 
     short = run("check", job)
     assert f"{spacing} between middles" in " ".join(short.out.split())
     whole = " ".join(run("check", job, "--all").out.split())
-    assert "go 2.064 to 2.071" in whole
+    assert "go 2.065 to 2.070" in whole
     document = run("check", job, "--json").json
     assert document["job"]["dropout"]["thickness"] == 6.35
     assert document["job"]["paper"]["units"] == units
@@ -53,3 +57,23 @@ def test_units_that_are_not_known_are_refused_with_those_that_are(run: Run, tmp_
     assert ran.status == 2
     assert "paper.units" in ran.errors[0]
     assert all(each in ran.errors[0] for each in ("mm", "in", "both"))
+
+
+@pytest.mark.parametrize(("units", "said"), [("in", "0.005 in*"), ("both", "0.15 (0.005 in)*")])
+def test_how_far_near_and_far_may_differ_is_told_inward(units: Units, said: str) -> None:
+    """By hand: 0.15 mm is 0.0059 in; who lets 0.006 in pass lets 0.152 mm pass."""
+    drawn = sample("dunlin")
+    with telling(units):
+        words = limit_words(place_job(drawn), (), None, ())
+    assert any(f"must agree to {said}" in each for each in words)
+
+
+@pytest.mark.parametrize(
+    ("units", "said"), [("mm", "in 50"), ("in", "in 1.969 in"), ("both", "in 50 (1.969 in)")]
+)
+def test_what_lies_square_across_is_told_in_the_packets_units(units: Units, said: str) -> None:
+    """By hand: 50 mm is 1.9685 in."""
+    with telling(units):
+        assert tell("reading.what.lean", base=50.0) == f"square across {said}"
+        assert tell("tubes.begins", s=45.0).startswith("where the tube begins, ")
+        assert "/" not in tell("tubes.begins", s=45.0)

@@ -87,9 +87,9 @@ def test_the_rear_tab_over_a_three_quarter_inch_axle() -> None:
                 (length + sign * half - 0.1, length + sign * half + 0.1)
             )
     assert found["axle-to-near-over"].mm.nominal == "52.50"
-    # 52.525 within 0.1 in thousandths of an inch: 2.0640 to 2.0718.
+    # 52.525 within 0.1 is told as 52.45 to 52.60, which is 2.06496 to 2.07087 in: inward 2.065 to 2.070.
     printed = found["axle-to-near-over"].inch
-    assert (printed.nominal, printed.low, printed.high) == ("2.068", "2.064", "2.071")
+    assert (printed.nominal, printed.low, printed.high) == ("2.068", "2.065", "2.070")
     # 15.25 and 14.50 from tab to disc are both published: 0.75 further inboard, and 0.1 beyond, is not wrong.
     flush = found["inner-face-to-tab"]
     assert (flush.nominal, flush.low, flush.high) == (0.0, pytest.approx(-0.85), 0.1)
@@ -194,18 +194,33 @@ def test_printed_limits_never_admit_what_the_exact_ones_refuse(
     finest = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}[unit]
     coarsest = {"mm": Decimal("0.05"), "inch": Decimal("0.001")}[unit]
     assert abs(float(printed.nominal) * size - nominal) <= float(coarsest) / 2.0 * size + 1e-7
+    # Limits in inches lie inside those printed in mm, which lie up to a step inside the exact ones.
+    finer, inside = (0.002, 0.05) if unit == "inch" else (0.0, 0.0)
     if printed.low is None or printed.high is None:
         # Only a band narrower than the finest step can be shown by no caliper.
-        assert 2.0 * band < float(finest) * size
+        assert 2.0 * band < float(finest) * size + finer
         return
     assert float(printed.low) * size >= nominal - band - 1e-7
     assert float(printed.high) * size <= nominal + band + 1e-7
     assert Decimal(printed.low) <= Decimal(printed.nominal) <= Decimal(printed.high)
-    if band > 1.5 * float(coarsest) * size:
+    if band > 1.5 * float(coarsest) * size + inside:
         # A band wide enough is printed in the usual steps, and not wider than a step short of it.
         assert Decimal(printed.low) % coarsest == 0
-        assert float(printed.low) * size <= nominal - band + float(coarsest) * size + 1e-7
-        assert float(printed.high) * size >= nominal + band - float(coarsest) * size - 1e-7
+        assert float(printed.low) * size <= nominal - band + float(coarsest) * size + inside + 1e-7
+        assert float(printed.high) * size >= nominal + band - float(coarsest) * size - inside - 1e-7
+
+
+@given(st.floats(0.0, 200.0), st.floats(0.0, 1.0))
+def test_a_limit_in_inches_never_lies_outside_the_one_beside_it_in_mm(nominal: float, band: float) -> None:
+    # 1 in is 25.4 mm exactly (NIST SP 811, B.8).
+    reading = replace(PLAIN, nominal=nominal, low=nominal - band, high=nominal + band)
+    mm, inch = reading.mm, reading.inch
+    if inch.low is None or inch.high is None:
+        return
+    assert mm.low is not None and mm.high is not None
+    step = Decimal("0.001") * Decimal("25.4")
+    assert 0 <= Decimal(inch.low) * Decimal("25.4") - Decimal(mm.low) <= step
+    assert 0 <= Decimal(mm.high) - Decimal(inch.high) * Decimal("25.4") <= step
 
 
 def test_a_reading_without_a_tolerance_prints_without_limits() -> None:

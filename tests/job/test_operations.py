@@ -304,3 +304,11 @@ def test_dates_and_heat_numbers(rear: dict[str, Any], problems: Callable[..., di
     assert lines(caught.value) == [
         "traveller.heats.fork-leg: the job's end is rear; tubes there: chainstay, seatstay, brace"
     ]
+
+
+def test_paper_comes_off_before_the_tack_as_the_cautions_say() -> None:
+    setup = set_up_of(read(SAMPLES["dunlin"]))
+    (rule,) = (each.text for each in setup.cautions if each.id == "patterns")
+    (tack,) = (step for step in setup.operations if step.key == "tack")
+    assert tack.text.startswith(f"{rule} Tack") and tack.brief.startswith(f"{rule} Tack")
+    assert "any heat" in rule and "beyond" not in rule

@@ -408,3 +408,18 @@ def test_every_process_has_its_check_points(
         "faced",
         "finished",
     ]
+
+
+def test_the_card_says_that_lines_are_shortened_only_where_one_is(
+    sample: tuple[Job, SetUp, tuple[Sheet, ...]],
+) -> None:
+    said = words(sample[2])
+    # The sentence itself has one.
+    assert said.count("…") != 1
+
+
+def test_a_note_that_limits_a_verdict_stays_before_others() -> None:
+    """The fork test leaves cargo bicycles out: without that its verdict is taken for more than it is."""
+    job = read(SAMPLES["whimbrel"])
+    _, sheets = made(job)
+    assert "The published fork test leaves cargo bicycles out" in words(sheets)

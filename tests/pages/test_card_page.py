@@ -101,7 +101,8 @@ def test_one_page_for_every_mount_at_both_ends(name: str, size: str) -> None:
         shown = sum(text.text == tell(f"card.level.{level}") for text in card_.texts)
         left += sum(each.level == level for each in found) - shown
         assert shown == sum(each.level == level for each in found) or level != "stop"
-    assert left == 0 or f"and {left} more" in said
+    counted = "one finding more" if left == 1 else f"{left} findings more"
+    assert left == 0 or counted in said.replace("One finding", "one finding")
     if size == "Letter":
         behind = _behind(job)
         assert all(told(each.text) in behind for each in found)

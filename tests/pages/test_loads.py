@@ -335,3 +335,32 @@ def test_a_guess_has_two_figures(tmp_path: Path) -> None:
     assert [two(each) for each in (0.3333, 3.26888, 33.0, 331.0, 0.996, 0.0)] == [
         *("0.33", "3.3", "33", "330", "1.0", "0"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("sample", "part", "named"),
+    [
+        ("whimbrel", "far post or boss", True),
+        ("avocet", "near post or boss", False),
+        ("dunlin", "tab", False),
+    ],
+)
+def test_the_headline_names_a_part_of_the_mount_that_is_weaker_than_every_tube(
+    tmp_path: Path, sample: str, part: str, named: bool
+) -> None:
+    """Whimbrel: the leg's ratio is 1.40 and the far post's 435 / 336 = 1.29 (own arithmetic)."""
+    made = _plan(tmp_path, sample)
+    page = _text(made, "loads", 1)
+    assert part in page and (f"Weaker than every tube in the table is the {part}" in page) is named
+    if named:
+        assert "at its root: 336 MPa" in page and "1.29 times as much" in page
+
+
+@pytest.mark.parametrize("sample", ["curlew", "godwit", "whimbrel"])
+def test_an_ordinary_front_mount_is_not_alarmed_about_its_screws(tmp_path: Path, sample: str) -> None:
+    """All ordinary front mounts exceed dry friction; class 4.6 shears for good at 0.58 * 240 = 139 MPa, from
+    memory of ISO 898-1, not read."""
+    made = _plan(tmp_path, sample)
+    assert made.setup.load is not None
+    assert 0.0 < max(each.stress for each in made.setup.load.holds) < 139.0 / 2.0
+    assert "so this is no fault of the mount" in _text(made, "loads", 1)

@@ -3,10 +3,11 @@
 import math
 from collections.abc import Callable, Sequence
 
+from geometry.braking.mount_strength import Part
 from geometry.braking.strength import Screened, Strength
 from geometry.braking.tube_frame import Bent
 from geometry.core.plane import along, angle_of, polar
-from geometry.core.say import named
+from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import HIDDEN, SOLID, THICK, THIN, box, circle, polyline
@@ -80,14 +81,14 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Draw
     screened = found.strength
     flow.paragraph(tell("packet.use.loads"))
     flow.paragraph(_verdict(screened), READ, "bold")
-    for loud in (verdict(found.tested), load_words(found.load)):
+    for loud in (_weaker_part(found), verdict(found.tested), load_words(found.load)):
         if loud:
             flow.paragraph(loud, READ, "bold")
     if screened.bent is not None:
         flow.space(_FIGURE)
         flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + _FIGURE), screened, found))
         flow.space(1.5)
-        flow.table(_columns(_COLUMNS, right - left - 2.0), _rows(screened.stop), READ)
+        flow.table(_columns(_COLUMNS, right - left - 2.0), [*_rows(screened.stop), *_part_rows(found)], READ)
         flow.space(1.5)
     elif screened.usual:
         flow.table(_columns(_USUAL, right - left - 2.0), _usual_rows(screened), READ)
@@ -124,6 +125,42 @@ def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
             ratio = "" if weak.ratio is None else f"{weak.ratio:.2f}"
             rows.append((name, told(where(weak)), f"{weak.cut.stress:.0f}", limit, ratio))
     return rows
+
+
+def _judged(found: Loaded) -> list[tuple[Part, float]]:
+    """Return the mount's own parts and their stress, MPa; a tube beside a boss is no part of the mount."""
+    return [(each, each.stress) for each in found.parts if each.stress and each.kind != "section"]
+
+
+def _part_rows(found: Loaded) -> list[tuple[str, ...]]:
+    """Return a row for each part of the mount, judged as a metal like the tube's beside its joint."""
+    metal = None if found.material is None else found.material.beside
+    rows: list[tuple[str, ...]] = []
+    for part, stress in _judged(found):
+        ratio = "" if metal is None else f"{metal.value / stress:.2f}"
+        name, at = _part_names(part)
+        rows.append((told(name), told(at), f"{stress:.0f}", _graded(metal), ratio))
+    return rows
+
+
+def _weaker_part(found: Loaded) -> str:
+    """Return which part of the mount is weaker than every tube of the table; empty for none."""
+    metal = None if found.material is None else found.material.beside
+    ratios = [each.weakest.ratio for each in found.strength.stop]
+    parts = _judged(found)
+    if metal is None or not parts or not ratios:
+        return ""
+    part, stress = max(parts, key=lambda each: each[1])
+    ratio = metal.value / stress
+    if any(each is not None and each <= ratio for each in ratios):
+        return ""
+    name, at = _part_names(part)
+    return tell("bending.part.weakest", part=name, where=at, stress=stress, ratio=ratio)
+
+
+def _part_names(part: Part) -> tuple[Say, Say]:
+    where = named(part.where) if part.where else ""
+    return say(f"bending.part.{part.kind}", where=where), say(f"bending.part_at.{part.kind}")
 
 
 def _usual_rows(found: Strength) -> list[tuple[str, ...]]:

@@ -11,7 +11,7 @@ from geometry.survey.reading import Reading
 from sheets.job.read import Job
 from sheets.setup.findings import sheet_findings
 from sheets.setup.outline import lines as outline_lines
-from sheets.setup.screws import dummy_words
+from sheets.setup.screws import jaw_words
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, strays
@@ -162,7 +162,7 @@ def _chain(built: BuildUp) -> Iterator[Say]:
 def _readings(job: Job, setup: SetUp) -> Iterator[Item]:
     """Yield every reading that a verdict rests on: its value, its limits, how often and how it is taken."""
     yield from (Item(_reading(each), each.name) for each in setup.readings)
-    yield from (Item(each) for each in (*setup.reading_words, *setup.how_words, dummy_words(job)))
+    yield from (Item(each) for each in (*setup.reading_words, *setup.how_words, jaw_words(job)))
 
 
 def _reading(reading: Reading) -> Say:

@@ -6,10 +6,11 @@ derivations and everything in full stand on the pages of numbers and of cautions
 
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
 notes beyond the third; customer and note; how the readings are taken; the largest disc; all notes, but for
-those that are lettered large on every sheet; second lines of findings; unknown findings and warnings beyond
-the third; readings beyond the first four rows; half of the cautions, then all but what hurts worst; lines of
-the order of work after their first, then those beyond the twelfth and the sixth; second lines of stops. Last
-of all, what is stamped is lettered as high as a reading. What need not have gone comes back, the last first.
+those lettered large on every sheet or that limit a verdict; second lines of findings; unknown findings and
+warnings beyond the third; notes that limit a verdict; readings beyond the first four rows; half of the
+cautions, then all but what hurts worst; lines of the order of work after their first, then those beyond the
+twelfth and the sixth; second lines of stops. Last of all, what is stamped is lettered as high as a reading.
+What need not have gone comes back, the last first.
 Which stop, what is stamped, the stack and the screws never leave it.
 """
 
@@ -48,6 +49,8 @@ _MARK = 21.0
 _GUTTER = 6.0
 _APART = 0.5
 """White above each finding, mm."""
+_LIMITING = ("outside-test", "material-vague", "carried-by-dropout")
+"""Codes of notes without which a verdict would be taken for more than it is."""
 _WORK = 0.6
 """The part of the page's width that the order of work takes."""
 
@@ -66,6 +69,7 @@ class _Kept:
     lines: int = 2
     others: int = 6
     rows: int = 6
+    limiting: bool = True
     cautions: int = MOST
     work_lines: int = 9
     work: int = 99
@@ -75,7 +79,15 @@ class _Kept:
 
 _LEAVING: tuple[tuple[str, Any], ...] = (
     *(("typed", False), ("how", False), ("largest", False), ("notes", 0), ("lines", 1), ("others", 3)),
-    *(("rows", 4), ("cautions", 4), ("cautions", 1), ("work_lines", 1), ("work", 12), ("work", 6)),
+    *(
+        ("limiting", False),
+        ("rows", 4),
+        ("cautions", 4),
+        ("cautions", 1),
+        ("work_lines", 1),
+        ("work", 12),
+        ("work", 6),
+    ),
     *(("stop_lines", 1), ("stamp", 3.5)),
 )
 """What leaves the card, first to last, and what is then left of it."""
@@ -232,7 +244,7 @@ class _Said:
         shown = _chosen(found, kept)
         if shown:
             flow.y -= 1.0
-        cut = len(shown) < len(found)
+        cut = False
         for each in shown:
             loud = each.level == "stop" or each.large
             count = kept.stop_lines if each.level == "stop" else kept.lines
@@ -241,9 +253,12 @@ class _Said:
             cut = cut or lines != said
             flow.y -= _APART
             _hung(flow, tell(f"card.level.{each.level}"), lines, _MARK, loud=loud)
-        if cut:
-            more = len(found) - len(shown)
-            flow.paragraph(tell("card.shortened_more" if more else "card.shortened", more=more))
+        more = len(found) - len(shown)
+        if more:
+            many = "one" if more == 1 else "many"
+            flow.paragraph(tell(f"card.shortened_{many}" if cut else f"card.left_{many}", more=more))
+        elif cut:
+            flow.paragraph(tell("card.shortened"))
 
     def _foot(self, flow: Flow, kept: _Kept, air: float) -> float:
         """Set order of work at the left, screws and cautions at the right; return the lower end of both."""
@@ -279,12 +294,16 @@ class _Said:
 
 
 def _chosen(found: Sequence[Finding], kept: _Kept) -> list[Finding]:
-    """Return the findings that stay on the card: every stop, so many others and notes, large ones first."""
+    """Return the findings that stay on the card: every stop, so many others and notes.
+
+    Of the notes large ones come first, then those that limit what a verdict holds for.
+    """
     stops = [each for each in found if each.level == "stop"]
     others = [each for each in found if each.level in ("warn", "unknown")]
-    notes = sorted((each for each in found if each.level == "note"), key=lambda each: not each.large)
-    large = sum(each.large for each in notes)
-    return [*stops, *others[: kept.others], *notes[: max(kept.notes, large)]]
+    every = (each for each in found if each.level == "note")
+    notes = sorted(every, key=lambda each: (not each.large, each.code not in _LIMITING))
+    least = sum(each.large or (kept.limiting and each.code in _LIMITING) for each in notes)
+    return [*stops, *others[: kept.others], *notes[: max(kept.notes, least)]]
 
 
 def _lines(flow: Flow, said: Sequence[str], count: int) -> list[str]:

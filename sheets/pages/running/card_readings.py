@@ -8,7 +8,7 @@ from geometry.survey.reading import Printed, Reading
 from sheets.ink.marks import THIN, box
 from sheets.job.read import Job
 from sheets.pages.flow import DROP, READ, SMALL, Flow
-from sheets.setup.screws import dummy_words
+from sheets.setup.screws import jaw_words
 from sheets.setup.setup import SetUp
 from sheets.words.lengths import Units, units
 from sheets.words.readings import band
@@ -91,7 +91,7 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
         _row(flow, row, wide)
     said = [*setup.reading_words, *setup.how_words] if how else list(setup.reading_words[:1])
     left = len(setup.readings) - sum(len(row.readings) for row in rows)
-    said.append(dummy_words(job))
+    said.append(jaw_words(job))
     if left:
         said.append(tell(f"reading.card.others.{'one' if left == 1 else 'many'}", count=left))
     flow.y -= 0.6
