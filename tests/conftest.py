@@ -63,6 +63,7 @@ _TOLD = (
     ("sheets.pages.wraps.parts", "_unshown"),
     ("sheets.setup.setup", "_worked_out"),
     ("sheets.setup.setup", "_on_paper"),
+    ("sheets.setup.setup", "_stacked"),
     ("sheets.setup.cited", "cited"),
 )
 """What is kept in the words of a language."""

@@ -105,7 +105,8 @@ def _said(best: Stack, length: float, tolerance: float) -> Say:
     if best.make is None:
         missed = round(best.leftover, 3)
         way = "short" if missed > 0.0 else "over" if missed else "exact"
-        return say(f"spacers.fit.{way}", stack=stack, total=total, by=in_mm(abs(missed)))
+        values = {"stack": stack, "total": total, "by": in_mm(abs(missed)), "within": in_mm(tolerance)}
+        return say(f"spacers.fit.{way}", **values)
     make = _make(best.make, best.pieces)
     if not best.pieces:
         return say("spacers.none_fits", make=make)

@@ -222,7 +222,7 @@ def _stack(setup: SetUp) -> list[Row]:
     if setup.choice is not None:
         rows.append(row("pieces", setup.choice.sentence))
         rows += [row("or", _pieces(other)) for other in setup.choice.alternatives]
-    rows += [("", sentence) for sentence in setup.stack_words]
+    rows += [("", sentence) for sentence in (*setup.stack_words, setup.plate_words) if sentence]
     for said in setup.print_words:
         alone = said.code == "own.printer.error_left"
         rows.append(row("paper", say("check.says.paper", **dict(said.values)) if alone else said))

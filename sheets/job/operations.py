@@ -66,6 +66,7 @@ def operations(
     hole: HoleKind = "plain",
     bench: Say | str = "",
     wrapped: bool = True,
+    stacking: tuple[str, str] = ("", ""),
 ) -> tuple[Operation, ...]:
     """Return the shipped operations in order; `facing` is the stock in mm on the mount face, 0 for none.
 
@@ -73,7 +74,8 @@ def operations(
     method only what every method shares is listed. `hole` is what the mount's screws go through or into: only
     a thread is chased after the heat. `bench` says what is made of the mount's own holes on the bench, with
     its sizes: posts and bosses are bored and tapped before they are set, because pins or screws stand in
-    their holes from the first tack on, and the heat leaves only threads to chase.
+    their holes from the first tack on, and the heat leaves only threads to chase. `stacking` says how plate
+    and mount are put together: on one line, and with the pieces.
     """
     mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
     way = family if wrapped else f"{family}_bare"
@@ -96,9 +98,9 @@ def operations(
         Operation("fit", fit, brief=fit),
         Operation(
             "stack",
-            tell("operations.stack", mount=mount),
+            stacking[1],
             record=tell("operations.record.stack"),
-            brief=tell("operations.brief.stack", mount=mount),
+            brief=stacking[0],
         ),
         Operation("tack", tell("operations.tack", off=off), brief=tell("operations.brief.tack", off=off)),
         Operation("brace", tell("operations.brace"), brief=tell("operations.brief.brace")),

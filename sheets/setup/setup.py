@@ -33,7 +33,7 @@ from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
 from sheets.setup.screws import bench_words, screw_length, screw_lines
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
-from sheets.setup.stack import stacked
+from sheets.setup.stack import Stacked, stacked
 from sheets.words.bosses import boss_words
 from sheets.words.fixture import warnings as fixture_warnings
 from sheets.words.lengths import telling
@@ -57,7 +57,8 @@ class SetUp:
     was not measured. `screw_length` is that of the mount's screws under their heads, mm, None where it is to
     be measured. `deciding` are the keys of the readings that a verdict cannot do without, the first first.
     `shape` is the dropout, None where the job does not say what it is shaped like, and `carried` what carries
-    posts and bosses that lie below where the host tube is known.
+    posts and bosses that lie below where the host tube is known. `plate_words` say what the builder's plate
+    is, "" where there is none or a fixture's.
     """
 
     build_up: BuildUp | None
@@ -84,6 +85,7 @@ class SetUp:
     screw_length: float | None = None
     deciding: tuple[str, ...] = ()
     shape: Shape | None = None
+    plate_words: str = ""
     carried: tuple[Finding, ...] = ()
 
     @property
@@ -139,9 +141,16 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         face = placement.interface
         host = tubes.get(placement.host)
         wrapped = host is not None and host.placed
-        order = work(job, face.family, face.hole.kind, bench_words(job, placement), wrapped)
+        stacking = _stacked(bench, placement, tuple(tubes.items())).step
+        order = work(job, face.family, face.hole.kind, bench_words(job, placement), wrapped, stacking)
         left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
+
+
+@functools.lru_cache(maxsize=64)
+def _stacked(job: Job, placement: Placement, placed: tuple[tuple[str, Tube], ...]) -> Stacked:
+    """Return what is stacked, worked out once for the order of work and all else."""
+    return stacked(job, placement, dict(placed))
 
 
 @functools.lru_cache(maxsize=64)
@@ -169,7 +178,7 @@ def _worked_out(
     """
     tubes = dict(placed)
     family = placement.interface.family
-    stack = stacked(job, placement, tubes)
+    stack = _stacked(job, placement, placed)
     hole = placement.interface.hole.diameter.value
     pin = pin_for(hole, job.bench.pins)
     process = job.process
@@ -195,6 +204,7 @@ def _worked_out(
         build_up=stack.build_up,
         choice=stack.choice,
         stack_words=stack.words,
+        plate_words=stack.plate,
         sleeve=sleeve(job.bench.plate_bore, job.axle.dummy) if job.bench.plate_bore else None,
         readings=asked,
         shape=dropout,

@@ -10,11 +10,13 @@ from geometry.fixture.play import SEEN
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice, choose, in_mm, twins
 from geometry.mount.stack import BuildUp, PlateFace, build_up
+from geometry.tables.interface_rows import Family
 from geometry.tubes.tube import Tube
 from sheets.job.keys import Job
 from sheets.setup.fixture import fixture_of
+from sheets.setup.screws import mount_named
 from sheets.words.fixture import using
-from sheets.words.tell import lines, told
+from sheets.words.tell import lines, tell, told
 
 # Inside first: the plate goes outside where the job says so, or where only that keeps the mount out of it.
 _FACES: tuple[PlateFace, ...] = ("inside", "outside")
@@ -27,13 +29,24 @@ class Stacked:
     """The stack of a job. `build_up` and `choice` are None where a number is missing, and `words` says which.
 
     With a `fixture` all of it is the fixture's: its collar, its plate and its spacers, one set on each pin,
-    for which `choice` holds one; there is no choice where nothing is to fill.
+    for which `choice` holds one; there is no choice where nothing is to fill. `work` says what is done, on
+    one line, and `plate` what the plate is, "" for a fixture's, which has its own patterns.
     """
 
     build_up: BuildUp | None
     choice: Choice | None
     words: tuple[str, ...]
     fixture: Fixture | None
+    work: Say
+    plate: str = ""
+
+    @property
+    def step(self) -> tuple[str, str]:
+        """Return what is done in the operation that stacks: on one line, and with the pieces."""
+        line = told(self.work)
+        if self.fixture is not None or self.choice is None:
+            return line, line
+        return line, f"{line} {told(self.choice.sentence)}"
 
 
 def stacked(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Stacked:
@@ -42,10 +55,44 @@ def stacked(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Stacke
     fix = fixture_of(job, placement, tubes, built.plate_face if built else None)
     if fix is not None:
         return _in_fixture(job, placement, fix)
-    choice = None
-    if built is not None and built.stack is not None and built.stack > -STACK_TOLERANCE:
-        choice = choose(built.stack, job.bench.spacers, STACK_TOLERANCE)
-    return Stacked(built, choice, words, None)
+    family = placement.interface.family
+    if built is None:
+        return Stacked(None, None, words, None, _work("unknown", placement))
+    plate = _plate(job, family)
+    if built.stack is None or built.stack <= -STACK_TOLERANCE:
+        way = "unsized" if built.stack is None else "relief"
+        said = (told(_lies(built.plate_face)), *words)
+        return Stacked(built, None, said, None, _work(way, placement, built.plate_face), plate)
+    choice = choose(built.stack, job.bench.spacers, STACK_TOLERANCE)
+    way = "spacers" if choice.best.pieces or choice.best.make is not None else "none"
+    code = "none" if way == "none" else "fit" if choice.reached else "missed"
+    sentence = say(
+        f"stack.between.{code}",
+        lies=_lies(built.plate_face),
+        length=built.stack,
+        side=say(f"stack.side.{built.plate_face}.{family}"),
+        pieces=choice.sentence,
+    )
+    choice = replace(choice, sentence=sentence)
+    return Stacked(built, choice, words, None, _work(way, placement, built.plate_face), plate)
+
+
+def _lies(face: PlateFace) -> Say:
+    """Return against which face of the dropout the plate lies."""
+    return say(f"fixture.against.{face}")
+
+
+def _work(way: str, placement: Placement, face: PlateFace | None = None) -> Say:
+    """Return what is done to stack, on one line."""
+    at = say(f"stack.face.{face}") if face else ""
+    return say(f"operations.place.{way}", face=at, mount=mount_named(placement))
+
+
+def _plate(job: Job, family: Family) -> str:
+    """Return what the builder's plate is, and what is transferred to it."""
+    thick = job.bench.plate
+    plate = say("stack.plate.unknown") if thick is None else say("stack.plate.known", thick=in_mm(thick))
+    return tell(f"stack.plate.holes.{family}", plate=plate)
 
 
 def _in_fixture(job: Job, placement: Placement, fix: Fixture) -> Stacked:
@@ -80,7 +127,7 @@ def _in_fixture(job: Job, placement: Placement, fix: Fixture) -> Stacked:
             sentence = say(code, length=in_mm(fix.spacer))
         choice = replace(choice, sentence=sentence)
     words = (*map(told, built.sentences), *using(fix), *map(told, said))
-    return Stacked(built, choice, words, fix)
+    return Stacked(built, choice, words, fix, _work("fixture", placement))
 
 
 def _mount_size(job: Job, placement: Placement) -> float | None:

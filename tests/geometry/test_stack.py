@@ -335,8 +335,8 @@ def test_ties_go_to_the_nearer_then_to_fewer_sizes_then_to_the_longer_piece() ->
 def test_words_at_the_bench() -> None:
     stock = [10.0, 5.0, 5.0, 0.2, 0.1]
     assert told(choose(10.2, stock).sentence) == "10 + 0.2 = 10.2 mm, nothing left over."
-    assert told(choose(10.25, stock).sentence) == "10 + 0.2 = 10.2 mm, 0.05 mm short."
-    assert told(choose(9.97, stock).sentence) == "10 = 10 mm, 0.03 mm over."
+    assert told(choose(10.25, stock).sentence) == "10 + 0.2 = 10.2 mm, 0.05 mm short: within ±0.05."
+    assert told(choose(9.97, stock).sentence) == "10 = 10 mm, 0.03 mm over: within ±0.05."
     assert told(choose(0.0, stock).sentence) == "No spacers: 0 mm to make up."
     assert choose(0.0, stock).best.pieces == ()
     assert choose(0.0, stock).alternatives == ()

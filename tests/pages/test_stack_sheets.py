@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from geometry.mount.bosses import made_length
+from sheets.actions.check import _stack as stack_rows
 from sheets.actions.manifest import setup_json
 from sheets.ink.records import Curve, Sheet
 from sheets.job.read import Job, parse, place_job, read, tubes_of
@@ -186,3 +187,80 @@ def test_no_wrap_has_a_post_sawn_into_its_tube(name: str) -> None:
     notes = [note for strip in made.strips for note in strip.notes]
     assert any("to sit its coped end by" in note for note in notes)
     assert not any("hole saw" in note and "through" in note for note in notes)
+
+
+AT_THE_BENCH = {
+    # The sums are own arithmetic from each sample's numbers: plate's face, to the side that the pieces touch.
+    "avocet": (
+        "The plate lies against the dropout's outer face. Spacers of 8.50 go between the plate and the "
+        "posts' outboard side: 5 + 3 + 0.5 = 8.5 mm, nothing left over.",
+        "against the dropout's outer face; clamp spacers and posts to it",
+    ),
+    "curlew": (
+        "The plate lies against the dropout's inner face. Spacers of 4.00 go between the plate and the tab's "
+        "inner face: 3 + 1 = 4 mm, nothing left over.",
+        "against the dropout's inner face; clamp spacers and tab to it",
+    ),
+    "dunlin": (
+        "The plate lies against the dropout's inner face. The tab's inner face lies on the plate. "
+        "No spacers: 0 mm to make up.",
+        "against the dropout's inner face; clamp the tab to it without strain.",
+    ),
+    "greenshank": (
+        "Spacers of 6.55 go between the plate and the bosses' outboard side: 5 + 1 + 0.5 = 6.5 mm, 0.05 mm "
+        "short: within ±0.05.",
+        "against the dropout's outer face; clamp spacers and bosses to it",
+    ),
+    "whimbrel": (
+        "The plate lies against the dropout's inner face. The mount reaches 2.25 mm past the plate's",
+        "Relieve or shim the plate as the stack says; fix it square on the dummy axle at the dropout's inner",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", AT_THE_BENCH)
+def test_card_traveller_and_check_say_from_which_face_it_is_stacked(name: str) -> None:
+    stack, work = AT_THE_BENCH[name]
+    job = read(SAMPLES[name])
+    setup, _, said = made(job)
+    (step,) = [each for each in setup.operations if each.key == "stack"]
+    assert stack in said and work in step.text and work in step.brief
+    assert name == "whimbrel" or stack in step.text
+    # Between them check tells what is only good to know, which the card leaves to the page behind it.
+    rows = " ".join(value for _, value in _rows(setup))
+    assert all(each in rows for each in stack.split(" The mount", 1))
+    # Nothing but a fixture's parts is on the axle itself: tab, posts and bosses lie 30 to 90 mm from it.
+    assert "Stack plate" not in step.text
+
+
+def _rows(setup: SetUp) -> list[tuple[str, str]]:
+    return [(told(name), told(value)) for name, value in stack_rows(setup)]
+
+
+@pytest.mark.parametrize("name", AT_THE_BENCH)
+@pytest.mark.parametrize("plate", [None, 9.0])
+def test_the_card_says_what_the_plate_is(name: str, plate: float | None) -> None:
+    job = read(SAMPLES[name])
+    asked = "inside" if name in ("dunlin", "curlew") else "outside"
+    bench = job.bench.model_copy(update={"plate": plate, "plate_face": asked})
+    setup, _, said = made(job.model_copy(update={"bench": bench}))
+    if setup.build_up is None:
+        # Without a thickness no relief is known, and the stack says so.
+        assert plate is None and "plate's thickness" in said and setup.plate_words == ""
+        return
+    thick = "Plate: flat, 9 mm thick (yours)" if plate else "Plate: flat, of a thickness that was not given"
+    assert setup.plate_words.startswith(thick) and setup.plate_words in said
+    # A tab's holes lie in the plate's plane, posts' and bosses' along it: pins go through a tab's alone.
+    assert ("pins at the template's crosses" in said) == (placed_family(job) == "tab")
+
+
+def placed_family(job: Job) -> str:
+    """Return the family of a job's mount."""
+    return place_job(job).interface.family
+
+
+def test_a_fixture_is_stacked_on_the_axle_as_it_was() -> None:
+    setup, _, _ = made(job_of(TAB, bench={"fixture": True}))
+    (step,) = [each for each in setup.operations if each.key == "stack"]
+    assert setup.fixture is not None and setup.plate_words == ""
+    assert step.brief.startswith("Stack plate, tab and the spacers listed")

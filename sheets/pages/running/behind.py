@@ -136,7 +136,7 @@ def _stack(setup: SetUp) -> Iterator[Item]:
             code = "card.or_pieces" if other.pieces else "card.or_none"
             pieces = stack(other.pieces)
             yield Item(say(code, pieces=pieces, left=left_words(other)))
-    yield from (Item(each) for each in setup.stack_words)
+    yield from (Item(each) for each in (*setup.stack_words, setup.plate_words) if each)
     if setup.fixture is not None:
         yield Item(strays(setup.fixture))
         yield Item(leaning(setup.fixture.loose.lean))

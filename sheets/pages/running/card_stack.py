@@ -3,7 +3,7 @@
 from geometry.mount.placement import Placement
 from sheets.ink.records import Point
 from sheets.job.read import Job
-from sheets.pages.flow import READ, Column, Flow
+from sheets.pages.flow import READ, SMALL, Column, Flow
 from sheets.pages.running.behind import orders
 from sheets.pages.running.section import Section, draw_section
 from sheets.setup.setup import SetUp
@@ -39,16 +39,18 @@ def section_and_stack(flow: Flow, job: Job, placement: Placement, setup: SetUp) 
         flow.left, flow.y = left, min(flow.y, foot)
     else:
         _stack(flow, setup)
+    if setup.plate_words:
+        flow.paragraph(setup.plate_words)
     return origin
 
 
 def _height(flow: Flow, setup: SetUp, wide: float) -> float:
     """Return how high the stack is in a column so wide, mm."""
-    lines = len(flow.lines(" ".join(_words(setup)), wide)) + len(flow.lines(_chosen(setup), wide, READ, True))
+    lines = len(flow.lines(" ".join(_words(setup)), wide)) + len(flow.lines(_chosen(setup), wide, bold=True))
     pieces = () if setup.choice is None or setup.fixture is not None else setup.choice.best.pieces
     rows = 6.2 * len(pieces) + (6.0 if pieces else 0.0)
     named = len(flow.lines(stacking(setup.fixture), wide, READ, True)) * READ if setup.fixture else 0.0
-    return 9.0 + rows + (named + lines * READ) * flow.pitch
+    return 9.0 + rows + (named + lines * SMALL) * flow.pitch
 
 
 def _chosen(setup: SetUp) -> str:
@@ -88,6 +90,6 @@ def _stack(flow: Flow, setup: SetUp) -> None:
         flow.table(columns, rows, READ)
         flow.y -= 0.6
     if choice is not None:
-        flow.paragraph(told(choice.sentence), READ, "bold")
+        flow.paragraph(told(choice.sentence), weight="bold")
     if said := " ".join(_words(setup)):
         flow.paragraph(said, weight="bold")
