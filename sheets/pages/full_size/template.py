@@ -1,5 +1,6 @@
 """The side-view template: laid over the dropout, it shows where the mount goes."""
 
+import copy
 import math
 from collections.abc import Mapping
 from dataclasses import replace
@@ -197,7 +198,12 @@ def _draw_view(
         mark_joins(page.drawing, grid)
     if marks is not None:
         draw_push(page, look, marks, job.axle.dummy / 2.0 + 6.0)
-    numbers(page, tell(f"title.numbers_head.{units()}"), words.number_rows(placement), tell("title.sideways"))
+    numbers(
+        page,
+        tell(f"title.numbers_head.{units()}"),
+        words.number_rows(placement),
+        words.number_notes(placement),
+    )
     steps_beside(page)
     if grid is None:
         _draw_directions(page, look)
@@ -215,7 +221,11 @@ def _draw_view(
     if marks is not None:
         cut_out(page, look, marks)
     if grid is None:
-        name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"))
+        # The view's name would else break off the light lines that are inked after it.
+        tried = replace(page, drawing=copy.deepcopy(page.drawing))
+        if marks is not None:
+            draw_in_place(tried, look, job, placement, marks, tubes.get(placement.host))
+        name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"), tried.drawing)
     if marks is not None and grid is None:
         draw_in_place(page, look, job, placement, marks, tubes.get(placement.host))
     return look
