@@ -279,10 +279,10 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     west, east = max(half, reach + aside.get(180.0, 0.0)), max(half, reach + aside.get(0.0, 0.0))
     low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
     size = (west + east, low + reach + gap + _READ)
-    # Beside a table a name must not seem to go on from its last column.
+    # Beside a table a name must not seem to go on from its last column; no other row is taken for that.
     wider = page.drawing.free_box((size[0] + 2.0 * _ASIDE, size[1]), page.zone)
     found = page.drawing.free_box(size, page.zone)
-    if wider is not None:
+    if wider is not None and found is not None and wider[1] == found[1]:
         found = wider[0] + _ASIDE, wider[1], wider[2] - _ASIDE, wider[3]
     if found is None:
         raise FitError(Problem("paper.size", say("paper.no_room_arrows")))

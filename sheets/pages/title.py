@@ -170,12 +170,6 @@ def middle_line(placement: Placement) -> str:
     return tell(f"title.middle.{placement.interface.family}")
 
 
-def number_notes(placement: Placement) -> str:
-    """Return what stands under that table: what its stars mean, and what the foot is."""
-    line = "hole_line" if placement.interface.family == "tab" else "mount_face"
-    return f"{tell('title.sideways')}. {tell(f'title.foot.{line}')}"
-
-
 def number_rows(placement: Placement) -> list[tuple[str, str]]:
     """Return the table of numbers for full-size sheets: name and value in mm."""
     face, rotor = placement.interface, placement.rotor

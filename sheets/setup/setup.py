@@ -27,7 +27,7 @@ from sheets.job.operations import Operation as Operation
 from sheets.job.operations import brief, dangers, hold_points, step_numbers
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
-from sheets.setup.carried import carrier_findings, carriers
+from sheets.setup.carried import carrier_findings, carriers, loose
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
 from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
@@ -139,7 +139,8 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         face = placement.interface
         host = tubes.get(placement.host)
         wrapped = host is not None and host.placed
-        order = work(job, face.family, face.hole.kind, bench_words(job, placement), wrapped)
+        by_hand = loose(job, placement, tubes)
+        order = work(job, face.family, face.hole.kind, bench_words(job, placement), wrapped, by_hand)
         left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 

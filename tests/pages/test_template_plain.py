@@ -19,7 +19,7 @@ def squeezed(text: str) -> str:
 @pytest.mark.parametrize("name", ["dunlin", "avocet", "whimbrel"])
 def test_what_may_be_cut_away_is_the_sheet(name: str) -> None:
     title = _template(name).title
-    assert "or cut the sheet away over the" in title
+    assert "or cut the sheet away there" in title
     assert "it away" not in title
 
 
@@ -28,7 +28,7 @@ def test_the_foot_is_explained_once(name: str, line: str) -> None:
     # The point of a line that is nearest to another point is where the square from there meets it (Euclid).
     caught = _template(name)
     text = squeezed(" ".join(each.text for each in caught.lettered))
-    assert text.count(squeezed(f"Foot: the {line}'s point nearest to the axle.")) == 1
+    assert text.count(squeezed(f"foot: nearest to the axle on the {line}")) == 1
 
 
 def test_the_scale_of_force_is_lettered_at_the_force_alone() -> None:

@@ -146,12 +146,7 @@ def _draw_view(
     if grid is not None:
         mark_joins(page.drawing, grid)
     _name_lines(page, look, job, placement)
-    numbers(
-        page,
-        tell(f"title.numbers_head.{units()}"),
-        words.number_rows(placement),
-        words.number_notes(placement),
-    )
+    numbers(page, tell(f"title.numbers_head.{units()}"), words.number_rows(placement), tell("title.sideways"))
     steps_beside(page)
     if grid is None:
         try:

@@ -198,12 +198,7 @@ def _draw_view(
         mark_joins(page.drawing, grid)
     if marks is not None:
         draw_push(page, look, marks, job.axle.dummy / 2.0 + 6.0)
-    numbers(
-        page,
-        tell(f"title.numbers_head.{units()}"),
-        words.number_rows(placement),
-        words.number_notes(placement),
-    )
+    numbers(page, tell(f"title.numbers_head.{units()}"), words.number_rows(placement), tell("title.sideways"))
     steps_beside(page)
     if grid is None:
         _draw_directions(page, look)
@@ -214,9 +209,9 @@ def _draw_view(
             mark_nearest(page, look, marks)
         if first:
             _label(page, look, job, placement)
-    label_foot(page, look, placement)
     if setup.shape is not None:
         label_dropout(page, setup.shape)
+    label_foot(page, look, placement)
     card(page)
     if marks is not None:
         cut_out(page, look, marks)
