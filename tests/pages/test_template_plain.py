@@ -19,16 +19,16 @@ def squeezed(text: str) -> str:
 @pytest.mark.parametrize("name", ["dunlin", "avocet", "whimbrel"])
 def test_what_may_be_cut_away_is_the_sheet(name: str) -> None:
     title = _template(name).title
-    assert "or cut the sheet away there" in title
+    assert "or cut the sheet there" in title
     assert "it away" not in title
 
 
-@pytest.mark.parametrize(("name", "line"), [("dunlin", "hole line"), ("avocet", "mount face")])
-def test_the_foot_is_explained_once(name: str, line: str) -> None:
+@pytest.mark.parametrize("name", ["whimbrel", "avocet"])
+def test_the_foot_is_explained_once(name: str) -> None:
     # The point of a line that is nearest to another point is where the square from there meets it (Euclid).
     caught = _template(name)
     text = squeezed(" ".join(each.text for each in caught.lettered))
-    assert text.count(squeezed(f"foot: nearest to the axle on the {line}")) == 1
+    assert text.count(squeezed("foot: nearest to the axle")) == 1
 
 
 def test_the_scale_of_force_is_lettered_at_the_force_alone() -> None:

@@ -79,8 +79,7 @@ def label_foot(page: Page, look: Look, placement: Placement) -> None:
     Holes are measured from it along the tube. The table's footnote would cost pages in inches their room.
     """
     foot = look.page(along((0.0, 0.0), (placement.interface.h, placement.n)))
-    line = "hole_line" if placement.interface.family == "tab" else "mount_face"
-    for text in (tell(f"template.foot_told.{line}"), tell("template.foot")):
+    for text in (tell("template.foot_told"), tell("template.foot")):
         with contextlib.suppress(FitError):
             page.drawing.callout(text, (foot,), page.zone, prefer=look.heading(225.0), most=3)
             return
