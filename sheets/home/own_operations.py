@@ -48,11 +48,13 @@ def work(
     bench: Say | str = "",
     wrapped: bool = True,
     stacking: tuple[str, str] = ("", ""),
+    loose: Sequence[tuple[str, str]] = (),
 ) -> tuple[Operation, ...]:
     """Return a job's operations in order; `hole` is what the mount's screws go through or into.
 
     `bench` says what is made of the mount's own holes on the bench (sheets/setup/screws.py), `wrapped`
-    whether the mount has a wrap, `stacking` how the mount is stacked (sheets/setup/stack.py).
+    whether the mount has a wrap, `stacking` how the mount is stacked (sheets/setup/stack.py), `loose` which
+    posts have no wrap (sheets/setup/carried.py).
 
     Raise InputError, naming file and key, for an operation that is not known or not told, for a check point
     at which nobody or two would measure, and for the heat number of a tube that the job's end has not.
@@ -63,7 +65,17 @@ def work(
         tubes = ", ".join(_TUBES[job.mount.end])
         what = say("own.operation.other_ends_heat", end=named(job.mount.end), tubes=tubes)
         raise InputError.at(f"traveller.heats.{stray[0]}", what)
-    shipped = operations(job.process.method, family, job.process.facing, hole, bench, wrapped, stacking)
+    shipped = operations(
+        job.process.method,
+        family,
+        job.process.facing,
+        hole,
+        bench,
+        wrapped,
+        stacking,
+        loose,
+        job.wrap.clear,
+    )
     file = home() / FILE
     known = known_operations(shipped, own_operations(file), file)
     if table.operations is None:

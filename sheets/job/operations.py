@@ -14,7 +14,7 @@ from geometry.core.say import Say, named, say
 from geometry.tables.cautions import cautions
 from geometry.tables.interface_rows import Family, HoleKind
 from sheets.words.lengths import units
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 
 CheckPoint = Literal["tacked", "cold", "aligned", "faced", "finished"]
 CHECK_POINTS: tuple[str, ...] = get_args(CheckPoint)
@@ -59,6 +59,16 @@ class Operation:
         return self.key.replace("-", "_")
 
 
+def vent_words(family: Family, clear: float) -> Say:
+    """Return where tubes are vented, `clear` mm from the joint or more; 0 where no wrap says how far."""
+    return say(f"operations.vent.{family}", clear=clear) if clear else say(f"operations.vent.{family}_bare")
+
+
+def by_hand(hole: str, carrier: str) -> Say:
+    """Return how a post is shaped that no wrap shows, by what carries it, "dropout" or "unknown"."""
+    return say(f"operations.by_hand.{carrier}", hole=named(hole))
+
+
 def operations(
     method: str | None,
     family: Family,
@@ -67,23 +77,33 @@ def operations(
     bench: Say | str = "",
     wrapped: bool = True,
     stacking: tuple[str, str] = ("", ""),
+    loose: Sequence[tuple[str, str]] = (),
+    clear: float = 0.0,
 ) -> tuple[Operation, ...]:
     """Return the shipped operations in order; `facing` is the stock in mm on the mount face, 0 for none.
 
-    `wrapped` says whether the packet has a wrap for the mount: without one nothing is cut by it. Without a
+    `wrapped` says whether the packet has a wrap for the mount: without one nothing is cut by it. `loose` are
+    the posts that no wrap shows all the same, each with what carries it, "dropout" or "unknown". `clear` is
+    how far from the joint its tube is kept free of holes, mm. Without a
     method only what every method shares is listed. `hole` is what the mount's screws go through or into: only
     a thread is chased after the heat. `bench` says what is made of the mount's own holes on the bench, with
     its sizes: posts and bosses are bored and tapped before they are set, because pins or screws stand in
     their holes from the first tack on, and the heat leaves only threads to chase. `stacking` says how plate
-    and mount are put together: on one line, and with the pieces.
+    and mount are put together: on one line, and with the pieces. `loose` are posts that no wrap shows, each with
+    what carries it, and `clear` is how far vents keep from a joint, mm.
     """
     mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
     way = family if wrapped else f"{family}_bare"
-    vent = say(f"operations.vent.{way}")
+    vent = vent_words(family, clear if wrapped else 0.0)
     prove, fit, align = tell("operations.prove"), tell("operations.fit", vent=vent), tell("operations.align")
     # A tab's holes are what readings and a fixture's pins go by, so that they come before the first tack, and
     # bosses that are let in ask for holes in the tube.
-    made = {} if family == "tab" else {"bench": bench}
+    made: dict[str, Say | str] = {} if family == "tab" else {"bench": bench}
+    if family == "post" and loose:
+        names = [name for name, _ in loose]
+        way = "post_none" if len(names) > 1 else "post_one"
+        made["other"] = named("far" if "near" in names else "near")
+        made["by_hand"] = " ".join(told(by_hand(name, carrier)) for name, carrier in loose)
     cut = tell(f"operations.cut.{way}", **made).strip()
     brief_cut = tell(f"operations.brief_cut.{way}", **made).strip()
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")

@@ -48,6 +48,8 @@ _CLEAR = 0.6
 """White kept between an accent and the frame over it, mm."""
 _CARD_WORDS = 58.0
 """Width of the words in the outline of a card, mm."""
+_ASIDE = 4.0
+"""White kept on both sides of the arrows of direction where the page has it, beyond the usual, mm."""
 _BETWEEN = 8.0
 """Between two columns of numbers, mm."""
 
@@ -276,7 +278,12 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     half = max(reach, width(note, _READ) / 2.0, *upright)
     west, east = max(half, reach + aside.get(180.0, 0.0)), max(half, reach + aside.get(0.0, 0.0))
     low = (13.0 if turning else 3.0) + LINE_PITCH * _READ
-    found = page.drawing.free_box((west + east, low + reach + gap + _READ), page.zone)
+    size = (west + east, low + reach + gap + _READ)
+    # Beside a table a name must not seem to go on from its last column; no other row is taken for that.
+    wider = page.drawing.free_box((size[0] + 2.0 * _ASIDE, size[1]), page.zone)
+    found = page.drawing.free_box(size, page.zone)
+    if wider is not None and found is not None and wider[1] == found[1]:
+        found = wider[0] + _ASIDE, wider[1], wider[2] - _ASIDE, wider[3]
     if found is None:
         raise FitError(Problem("paper.size", say("paper.no_room_arrows")))
     # A label beside the figure must not seem to go on from its words.
@@ -301,8 +308,10 @@ def directions(page: Page, arrows: Sequence[tuple[str, float]], turning: float, 
     page.drawing.letter(note, (centre[0], found[1] + 0.4 * _READ), _READ, 0.5, layer="directions")
 
 
-def name_view(page: Page, view: View, text: str) -> bool:
+def name_view(page: Page, view: View, text: str, later: Drawing | None = None) -> bool:
     """Letter the view large, in these words, where the page has room left; return whether it had.
+
+    `later` is the page as it will be once all is drawn on it: its box stands clear of that where it can.
 
     The inboard view, the mirrored one, has a double frame, so that the two differ at arm's length and to one
     who does not read the words.
@@ -311,10 +320,13 @@ def name_view(page: Page, view: View, text: str) -> bool:
         if isinstance(feature, Segment) and feature.name == "card across":
             x, y = feature.start
             page.drawing.reserve((x, y, x + CARD[0], y + CARD[1]))
-    for height in (_NAMED, _STAMP):
+            if later is not None:
+                later.reserve((x, y, x + CARD[0], y + CARD[1]))
+    drawings = (page.drawing,) if later is None else (later, page.drawing)
+    for drawing, height in itertools.product(drawings, (_NAMED, _STAMP)):
         inset = 0.6 * height
         wide, high = width(text, height) + 2.0 * inset, height + 2.0 * inset
-        found = page.drawing.free_box((wide + 1.0, high + 1.0), page.zone)
+        found = drawing.free_box((wide + 1.0, high + 1.0), page.zone)
         if found is None:
             continue
         left, low = found[0] + 0.5, found[1] + 0.5

@@ -9,8 +9,11 @@ from geometry.core.say import Say, named, say
 from geometry.mount.bosses import BossFit
 from geometry.mount.carried import Carried, carried
 from geometry.mount.placement import Placement
+from geometry.tubes.tube import Tube
 from sheets.job.read import Job
+from sheets.setup.clearances import fits as fits_of
 from sheets.setup.outline import Shape
+from sheets.setup.outline import shape as shape_of
 
 Carrier: TypeAlias = Literal["dropout", "unknown"]
 """What holds a post or boss that no known tube does: the dropout's metal, or nobody knows what."""
@@ -26,6 +29,17 @@ def carriers(
         for fit in fits
         if fit.meets == "before"
     }
+
+
+def loose(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[tuple[str, Carrier], ...]:
+    """Return the posts that stand below where their tube is known, so that no wrap shows them, by hole.
+
+    Each with what carries it; nothing for a mount that has no posts.
+    """
+    if placement.interface.family != "post":
+        return ()
+    met = carriers(job, placement, fits_of(job, placement, tubes), shape_of(job, placement))
+    return tuple(met.items())
 
 
 def carrier_findings(

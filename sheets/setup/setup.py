@@ -27,7 +27,7 @@ from sheets.job.operations import Operation as Operation
 from sheets.job.operations import brief, dangers, hold_points, step_numbers
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
-from sheets.setup.carried import carrier_findings, carriers
+from sheets.setup.carried import carrier_findings, carriers, loose
 from sheets.setup.clearances import Clear, clear, fits, nearer_of
 from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
@@ -142,7 +142,10 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         host = tubes.get(placement.host)
         wrapped = host is not None and host.placed
         stacking = _stacked(bench, placement, tuple(tubes.items())).step
-        order = work(job, face.family, face.hole.kind, bench_words(job, placement), wrapped, stacking)
+        by_hand = loose(job, placement, tubes)
+        order = work(
+            job, face.family, face.hole.kind, bench_words(job, placement), wrapped, stacking, by_hand
+        )
         left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 

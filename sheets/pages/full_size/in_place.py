@@ -74,10 +74,15 @@ def draw_in_place(
 
 
 def label_foot(page: Page, look: Look, placement: Placement) -> None:
-    """Name the foot, square over the axle, where there is room: holes are measured from it along the tube."""
+    """Name the foot, square over the axle, and say what it is, where there is room.
+
+    Holes are measured from it along the tube. The table's footnote would cost pages in inches their room.
+    """
     foot = look.page(along((0.0, 0.0), (placement.interface.h, placement.n)))
-    with contextlib.suppress(FitError):
-        page.drawing.callout(tell("template.foot"), (foot,), page.zone, prefer=look.heading(225.0))
+    for text in (tell("template.foot_told"), tell("template.foot")):
+        with contextlib.suppress(FitError):
+            page.drawing.callout(text, (foot,), page.zone, prefer=look.heading(225.0), most=3)
+            return
 
 
 def inner(zone: Box) -> Box:

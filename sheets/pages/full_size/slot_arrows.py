@@ -51,24 +51,23 @@ def draw_push(page: Page, look: Look, setup: SetUp, around: float) -> bool:
     slot = Segment("slot way out", foot, along(foot, (_SLOT, polar(out))))
     pushes = tell("push.pushes_at_worst" if load.slot.unknown else "push.pushes", newtons=newtons)
     opens = _opens(load.slot)
+    # The scale is the force's alone: at the slot's arrow, which is drawn to none, it would seem the slot's.
+    texts = _scaled(pushes, per), opens
     # Beside a dropout that is drawn, a long line finds room in two.
     most = 1 if setup.shape is None else 2
-    for texts in (
-        (pushes, _scaled(opens, per)),
-        (_scaled(pushes, per), opens),
-    ):
-        # An arrow without its words would be a riddle, so that all are tried aside before any is drawn.
+    # An arrow without its words would be a riddle, so that all are tried aside before any is drawn.
+    for rows in (most, most + 1):
         with contextlib.suppress(FitError):
             _arrows(
-                replace(page, drawing=copy.deepcopy(page.drawing)), (push, heading), (slot, out), texts, most
+                replace(page, drawing=copy.deepcopy(page.drawing)), (push, heading), (slot, out), texts, rows
             )
-            _arrows(page, (push, heading), (slot, out), texts, most)
+            _arrows(page, (push, heading), (slot, out), texts, rows)
             return True
     return False
 
 
-def _scaled(label: str, per: float) -> str:
-    return tell(f"push.scaled.{units()}", label=label, newtons=per, an_inch=per * INCH)
+def _scaled(pushes: str, per: float) -> str:
+    return tell(f"push.scaled.{units()}", pushes=pushes, newtons=per, an_inch=per * INCH)
 
 
 def _arrows(

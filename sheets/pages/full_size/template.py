@@ -1,5 +1,6 @@
 """The side-view template: laid over the dropout, it shows where the mount goes."""
 
+import copy
 import math
 from collections.abc import Mapping
 from dataclasses import replace
@@ -208,14 +209,18 @@ def _draw_view(
             mark_nearest(page, look, marks)
         if first:
             _label(page, look, job, placement)
-    label_foot(page, look, placement)
     if setup.shape is not None:
         label_dropout(page, setup.shape)
+    label_foot(page, look, placement)
     card(page)
     if marks is not None:
         cut_out(page, look, marks)
     if grid is None:
-        name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"))
+        # The view's name would else break off the light lines that are inked after it.
+        tried = replace(page, drawing=copy.deepcopy(page.drawing))
+        if marks is not None:
+            draw_in_place(tried, look, job, placement, marks, tubes.get(placement.host))
+        name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"), tried.drawing)
     if marks is not None and grid is None:
         draw_in_place(page, look, job, placement, marks, tubes.get(placement.host))
     return look

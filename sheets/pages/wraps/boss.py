@@ -15,10 +15,12 @@ from geometry.mount.bosses import blank_lengths
 from geometry.mount.placement import Placement
 from geometry.tubes.crossing import RoundCrossing, cylinder_through
 from geometry.tubes.tube import Station, Tube, Vector, centre, locate, surface
+from sheets.job.operations import by_hand
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import Punch, Strip
 from sheets.pages.wraps.tube import PAST, Mark, rank_name, strips_on
+from sheets.setup.carried import Carrier, loose
 from sheets.setup.clearances import fits
 from sheets.words.tell import tell, told
 
@@ -50,21 +52,17 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     """Return the strips of a post or flat mount's bosses, and what has to be said of them."""
     said: list[Finding] = []
     bosses: list[_Boss] = []
+    body = "wrap.body_post" if placement.interface.family == "post" else "wrap.body"
+    part = named(placement.interface.part)
+    carriers: dict[str, Carrier] = dict(loose(job, placement, {placement.host: tube}))
     diameter = words.boss_size(job, placement)[0]
     into = np.array([-placement.n[0], -placement.n[1], 0.0])
     for hole, x in zip(placement.holes, (placement.interface.x_near, placement.interface.x_far), strict=True):
         top = _at(placement, x, placement.interface.h + job.process.facing)
         try:
-            curves = cylinder_through(
-                tube, top, into, diameter / 2.0, body=say("wrap.body", hole=named(hole.name))
-            )
+            curves = cylinder_through(tube, top, into, diameter / 2.0, body=say(body, hole=named(hole.name)))
         except GeometryError as error:
-            what = say(
-                "wrap.no_boss",
-                hole=named(hole.name),
-                part=named(placement.interface.part),
-                why=error.problems[0].what,
-            )
+            what = _no_boss(placement, hole.name, carriers.get(hole.name), error)
             said.append(Finding("no-wrap", "note", what, f"{hole.name} boss"))
             continue
         said += [word for curve in curves for word in curve.words]
@@ -82,7 +80,7 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
         punches += drills
         notes.append((boss.name, note))
         if not drills:
-            what = say("wrap.no_pilot", hole=named(boss.name), tube=named(tube.name))
+            what = say("wrap.no_pilot", hole=named(boss.name), part=part, tube=named(tube.name))
             said.append(Finding("no-pilot", "warn", what, f"{boss.name} boss"))
     blank = host_blank(job, placement, tube, tuple(punches), _merged(notes))
     strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
@@ -94,6 +92,14 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
             strips += more
             said += why
     return strips, said
+
+
+def _no_boss(placement: Placement, hole: str, carrier: Carrier | None, error: GeometryError) -> Say:
+    """Return why a boss has no wrap: the reason is what carries it, where that is known."""
+    name, part = named(hole), named(placement.interface.part)
+    if carrier == "dropout":
+        return say("wrap.on_dropout", hole=name, part=part, by_hand=by_hand(hole, carrier))
+    return say("wrap.no_boss", hole=name, part=part, why=error.problems[0].what)
 
 
 def _merged(notes: Sequence[tuple[str, Say]]) -> tuple[str, ...]:
@@ -183,8 +189,9 @@ def _pierced(tube: Tube, boss: _Boss) -> dict[str, tuple[float, Punch]]:
 
 def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: float | None) -> Found:
     """Return the strip for a boss's own end, cut to a length: it reaches up to the raw mount face."""
+    part = named(placement.interface.part)
     if float(boss.depths("entry").min()) < _LEAST:
-        what = say("wrap.no_cope", hole=named(boss.name))
+        what = say("wrap.no_cope", hole=named(boss.name), part=part)
         return [], [Finding("no-cope", "note", what, f"{boss.name} boss")]
     height = placement.interface.h + job.process.facing
     bottom = height - float(boss.depths("entry").max()) - PAST
@@ -204,7 +211,7 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: flo
     code = "wrap.stock.facing" if facing else "wrap.stock.bare"
     blank = Strip(
         name=f"boss {boss.name}",
-        title=tell("wrap.of_boss", hole=hole),
+        title=tell("wrap.of_boss", hole=hole, part=part),
         tube=body,
         low=bottom,
         high=height,
@@ -215,7 +222,7 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: flo
         middle="axle",
         up=tell("wrap.to_face"),
         inside=(),
-        notes=() if cut is None else (tell(code, hole=hole, long=cut, facing=facing),),
+        notes=() if cut is None else (tell(code, hole=hole, part=part, long=cut, facing=facing),),
         paper=job.wrap.paper,
     )
     return strips_on(blank, marks, None)

@@ -1,14 +1,14 @@
 """The wraps: full-size strips to bend round the tubes, several to a page, that show where to saw and cope."""
 
 import contextlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
 from geometry.core.errors import FitError, Problem
 from geometry.core.findings import Finding
 from geometry.core.plane import short
-from geometry.core.say import Say, say
+from geometry.core.say import Say, named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.ink.drawing import Drawing
@@ -16,6 +16,7 @@ from sheets.ink.paper import PAPERS
 from sheets.ink.placing import Box
 from sheets.ink.records import Point, Sheet
 from sheets.ink.tiling import Grid, mark_joins
+from sheets.job.operations import vent_words
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.frame import Headed, Page, card, finish, furnish, steps_beside
@@ -48,12 +49,14 @@ class Wraps:
 class _Block:
     """Something to put on a page: its size, and how it is drawn with its lower left corner at a place.
 
-    A grid is that of the tiles that it is cut into; its register marks are drawn too.
+    A grid is that of the tiles that it is cut into; its register marks are drawn too. Without a strip it is a
+    tab's pattern.
     """
 
     title: str
     size: tuple[float, float]
     draw: Callable[[Drawing, Point, Grid | None], None]
+    strip: Strip | None = None
 
 
 def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Wraps:
@@ -67,6 +70,7 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     if not made.strips and not made.plates:
         return Wraps((), made.findings)
     empty = partial(_page, job, placement, made, stamp)
+    # Room is what a page has that says all that any of them says: none of them says more.
     zone = empty(_of(1, 1)).zone
     found = _blocks(job, made, zone)
     if found[1] or len(found[0]) != len(made.strips) + len(made.plates):
@@ -77,6 +81,21 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
             with contextlib.suppress(_NoRoomBesideError):
                 return Wraps(_sheets(job, partial(empty, beside=True), best, taller), made.findings)
     return Wraps(_sheets(job, empty, found, zone), made.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What a page shows: its strips, and whether there are patterns of a tab."""
+
+    strips: tuple[Strip, ...]
+    patterns: bool
+
+    @property
+    def kind(self) -> str:
+        """Return what they are together."""
+        if self.patterns:
+            return "both" if self.strips else "patterns"
+        return "strips"
 
 
 class _NoRoomBesideError(Exception):
@@ -97,7 +116,7 @@ def _sheets(
     count = len(pages) + len(large)
     sheets: list[Sheet] = []
     for number, placed in enumerate(pages, start=1):
-        page = empty(_of(number, count))
+        page = empty(_of(number, count), shows=_shown(block for block, _ in placed))
         for block, corner in placed:
             block.draw(page.drawing, corner, None)
         try:
@@ -113,7 +132,7 @@ def _sheets(
     for number, block in enumerate(large, start=len(pages) + 1):
         of = _of(number, count)
         try:
-            sheets += _tiles(job, block, partial(empty, of, joined=True, beside=False))
+            sheets += _tiles(job, block, partial(empty, of, joined=True, beside=False, shows=_shown([block])))
         except FitError as error:
             # By how much it is too large for a page helps more than what its tiles lacked.
             raise _too_large(job, block, _over(block, zone)) from error
@@ -159,38 +178,73 @@ def _page(
     *,
     joined: bool = False,
     beside: bool = False,
+    shows: _Shown | None = None,
 ) -> Page:
-    headed = _headed(job, placement, made, of, joined)
+    shown = shows or _Shown(made.strips, bool(made.plates))
+    headed = _headed(job, placement, shown, made, of, joined)
     return furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
 
 
-def _headed(job: Job, placement: Placement, made: Parts, of: str, joined: bool) -> Headed:
-    """Return whose wraps these are, of what, and how they are used."""
+def _shown(blocks: Iterable[_Block]) -> _Shown:
+    """Return what blocks show."""
+    listed = tuple(blocks)
+    return _Shown(
+        tuple(block.strip for block in listed if block.strip is not None),
+        any(block.strip is None for block in listed),
+    )
+
+
+def _headed(job: Job, placement: Placement, shown: _Shown, made: Parts, of: str, joined: bool) -> Headed:
+    """Return whose wraps these are, of what, and how they are used: only what is on the page is told."""
     said = dict.fromkeys(
         [
-            *(note for strip in made.strips for note in strip.notes),
+            *(note for strip in shown.strips for note in strip.notes),
             *(told(each.text) for each in made.findings),
         ]
     )
     # The page of a strip that is cut apart has little room, and says only what makes it one again.
     steps, small = [tell("wrap.how.join")], ""
     if not joined:
-        steps = [tell(f"steps.wrap.{step}") for step in ("cut", "bend", "mark")]
-        small = tell(
-            "wrap.how.use",
-            ticks=say(f"wrap.ticks.{units()}"),
-            paper=job.wrap.paper,
-            clear=job.wrap.clear,
-            vent=say(f"operations.vent.{placement.interface.family}"),
-        )
+        steps, small = _steps(shown), " ".join(_small(job, placement, shown.strips))
     of_what = told(_parts(job, placement))
     lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))
-    return words.headed(job, placement, "wrap", tell("wrap.how.side"), of, steps, lines, [small])
+    head = tell(f"wrap.how.{shown.kind}")
+    use = "wrap" if shown.kind == "strips" else f"wrap_{shown.kind}"
+    return words.headed(job, placement, use, head, of, steps, lines, [small])
+
+
+def _steps(shown: _Shown) -> list[str]:
+    """Return how strips and patterns are used; where one is punched, that too."""
+    codes = []
+    if shown.strips:
+        codes += ["cut", "bend", "punch" if any(strip.punches for strip in shown.strips) else "mark"]
+    if shown.patterns:
+        codes += ["tape", "prick"]
+    return [tell(f"steps.wrap.{code}") for code in codes]
+
+
+def _small(job: Job, placement: Placement, strips: Sequence[Strip]) -> Iterator[str]:
+    """Yield what is to be known of the strips of a page, each where one of them has it."""
+    if not strips:
+        return
+    yield tell("wrap.how.middle", paper=job.wrap.paper)
+    ticks, part = say(f"wrap.ticks.{units()}"), named(placement.interface.part)
+    kinds = [{"axle": "own", "mount": "tube", "rear": "brace"}[strip.middle] for strip in strips]
+    for kind in dict.fromkeys(kinds):
+        yield tell(f"wrap.how.ticks_{kind}", ticks=ticks, part=part)
+    roles = {line.role for strip in strips for line in strip.lines}
+    if "zone" in roles:
+        yield tell("wrap.how.zone", clear=job.wrap.clear)
+    if "tube" in kinds:
+        yield told(vent_words(placement.interface.family, job.wrap.clear))
+    if "rotor" in roles:
+        yield tell("wrap.how.disc")
 
 
 def _parts(job: Job, placement: Placement) -> Say:
-    if placement.interface.family != "tab":
-        return say("wrap.parts.bosses", sizes=words.boss_sizes(job, placement))
+    family = placement.interface.family
+    if family != "tab":
+        return say(f"wrap.parts.{family}", sizes=words.boss_sizes(job, placement))
     code = "wrap.parts.tab_taken" if job.boss.thickness is None else "wrap.parts.tab"
     return say(code, thick=short(words.tab_thickness(job, placement) + job.process.facing))
 
@@ -239,7 +293,7 @@ def _strip_block(job: Job, strip: Strip) -> _Block:
             mark_joins(drawing, grid)
         draw_words(drawing, laid, job.frame.id)
 
-    return _Block(strip.title, Laid(strip).size, draw)
+    return _Block(strip.title, Laid(strip).size, draw, strip)
 
 
 def _plate_block(plate: Plate) -> _Block:
