@@ -89,8 +89,8 @@ def operations(
     a thread is chased after the heat. `bench` says what is made of the mount's own holes on the bench, with
     its sizes: posts and bosses are bored and tapped before they are set, because pins or screws stand in
     their holes from the first tack on, and the heat leaves only threads to chase. `stacking` says how plate
-    and mount are put together: on one line, and with the pieces. `loose` are posts that no wrap shows, each with
-    what carries it, and `clear` is how far vents keep from a joint, mm.
+    and mount are put together: on one line, and with the pieces. `loose` are posts that no wrap shows,
+    each with what carries it, and `clear` is how far vents keep from a joint, mm.
     """
     mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
     way = family if wrapped else f"{family}_bare"
