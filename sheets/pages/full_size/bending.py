@@ -155,7 +155,7 @@ def _weaker_part(found: Loaded) -> str:
     if any(each is not None and each <= ratio for each in ratios):
         return ""
     name, at = _part_names(part)
-    return tell("bending.part.weakest", part=name, where=at, stress=stress, ratio=ratio)
+    return tell("bending.weaker_part", part=name, where=at, stress=stress, ratio=ratio)
 
 
 def _part_names(part: Part) -> tuple[Say, Say]:

@@ -255,8 +255,9 @@ class _Said:
             _hung(flow, tell(f"card.level.{each.level}"), lines, _MARK, loud=loud)
         more = len(found) - len(shown)
         if more:
-            many = "one" if more == 1 else "many"
-            flow.paragraph(tell(f"card.shortened_{many}" if cut else f"card.left_{many}", more=more))
+            one = "card.shortened_one" if cut else "card.left_one"
+            many = "card.shortened_many" if cut else "card.left_many"
+            flow.paragraph(tell(one if more == 1 else many, more=more))
         elif cut:
             flow.paragraph(tell("card.shortened"))
 

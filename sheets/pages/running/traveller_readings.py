@@ -37,9 +37,9 @@ def readings(form: Form, setup: SetUp) -> None:
     flow = form.flow
     form.heading(tell(f"reading.traveller.heading.{units()}"), _ROW + 6.0)
     points = [step.check for step in setup.operations if step.check]
-    repeats = "often" if len(points) > 1 else "often_alone"
     # The last point is the one whose boxes are as many as the plan's repeats.
-    often = tell(f"reading.limits.{repeats}", last=named(points[-1])) if points else ""
+    repeats = "reading.limits.often" if len(points) > 1 else "reading.limits.often_alone"
+    often = tell(repeats, last=named(points[-1])) if points else ""
     flow.paragraph(" ".join(filter(None, (often, *setup.reading_words))))
     _heads(form, points)
     wide = _name(form, len(points))
