@@ -208,7 +208,7 @@ def _headed(job: Job, placement: Placement, shown: _Shown, made: Parts, of: str,
         steps, small = _steps(shown), " ".join(_small(job, placement, shown.strips))
     of_what = told(_parts(job, placement))
     lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))
-    head = tell(f"wrap.how.{shown.kind}")
+    head = tell(f"wrap.head.{shown.kind}")
     use = "wrap" if shown.kind == "strips" else f"wrap_{shown.kind}"
     return words.headed(job, placement, use, head, of, steps, lines, [small])
 
@@ -244,7 +244,8 @@ def _small(job: Job, placement: Placement, strips: Sequence[Strip]) -> Iterator[
 def _parts(job: Job, placement: Placement) -> Say:
     family = placement.interface.family
     if family != "tab":
-        return say(f"wrap.parts.{family}", sizes=words.boss_sizes(job, placement))
+        code = "wrap.parts.post" if family == "post" else "wrap.parts.flat"
+        return say(code, sizes=words.boss_sizes(job, placement))
     code = "wrap.parts.tab_taken" if job.boss.thickness is None else "wrap.parts.tab"
     return say(code, thick=short(words.tab_thickness(job, placement) + job.process.facing))
 
