@@ -46,7 +46,11 @@ class Stacked:
         line = told(self.work)
         if self.fixture is not None or self.choice is None or self.build_up is None:
             return line, line
-        return line, tell("operations.square", face=say(f"stack.face.{self.build_up.plate_face}"))
+        way = "spacers" if self.choice.best.pieces else "none"
+        mount = dict(self.work.values)["mount"]
+        return line, tell(
+            f"operations.square.{way}", mount=mount, face=say(f"stack.face.{self.build_up.plate_face}")
+        )
 
 
 def stacked(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Stacked:
