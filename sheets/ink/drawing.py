@@ -23,6 +23,8 @@ from sheets.ink.records import Command, Commands, Feature, Label, Path, Point, R
 
 _FAR = 24.0
 """Cost of a label's place (see `seat`) from which one of more lines is looked for."""
+_EVEN = 1.5
+"""Pitch of labels that stand evenly, in lines."""
 _APART = 1.5
 """White beside a label beyond what is kept round it, mm: two in a line would read as one sentence."""
 _SPLIT = 6.0
@@ -191,15 +193,23 @@ class Drawing:
         zone: Box,
         height: float = 3.5,
         layer: str = "lettering",
+        even: bool = False,
     ) -> None:
         """Letter labels one above the other at `x`, each as near its point as its neighbours let it.
 
+        Where it is `even` they stand at equal pitch about the middle of the points.
         The text runs away from the points, to the right of `x` where they lie to its left. Raise FitError
         where the column leaves the zone.
         """
         pitch = LINE_PITCH * height
         ordered = sorted(labels, key=lambda label: label[1][1])
         at = spread([point[1] for _, point in ordered], pitch, zone[1] + pitch, zone[3] - pitch)
+        if even and len(ordered) > 1:
+            step = min(_EVEN * pitch, (zone[3] - zone[1] - 2.0 * pitch) / (len(ordered) - 1))
+            middles = [point[1] for _, point in ordered]
+            first = (middles[0] + middles[-1] - step * (len(ordered) - 1)) / 2.0
+            wanted = [first + i * step for i in range(len(ordered))]
+            at = spread(wanted, min(pitch, step), zone[1] + pitch, zone[3] - pitch)
         for (text, point), y in zip(ordered, at, strict=True):
             way = 1.0 if x > point[0] else -1.0
             box = text_box(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0)

@@ -44,9 +44,13 @@ class Stacked:
     def step(self) -> tuple[str, str]:
         """Return what is done in the operation that stacks: on one line, and with the pieces."""
         line = told(self.work)
-        if self.fixture is not None or self.choice is None:
+        if self.fixture is not None or self.choice is None or self.build_up is None:
             return line, line
-        return line, f"{line} {told(self.choice.sentence)}"
+        way = "spacers" if self.choice.best.pieces else "none"
+        mount = dict(self.work.values)["mount"]
+        return line, tell(
+            f"operations.square.{way}", mount=mount, face=say(f"stack.face.{self.build_up.plate_face}")
+        )
 
 
 def stacked(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Stacked:

@@ -5,8 +5,8 @@ the readings that decide, screws, the order of work and the cautions of this pro
 derivations and everything in full stand on the pages of numbers and of cautions, whatever is left of it here.
 
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
-notes beyond the third; customer and note; how the readings are taken; the largest disc; all notes, but for
-those lettered large on every sheet or that limit a verdict; second lines of findings; unknown findings and
+notes beyond the third; customer and note; how the readings are taken; what the plate is; the largest disc; all notes,
+but for those lettered large on every sheet or that limit a verdict; second lines of findings; unknown findings and
 warnings beyond the third; notes that limit a verdict; readings beyond the first four rows; half of the
 cautions, then all but what hurts worst; lines of the order of work after their first, then those beyond the
 twelfth and the sixth; second lines of stops. Last of all, what is stamped is lettered as high as a reading.
@@ -66,6 +66,7 @@ class _Kept:
     typed: bool = True
     how: bool = True
     largest: bool = True
+    plate: bool = True
     lines: int = 2
     others: int = 6
     rows: int = 6
@@ -78,7 +79,15 @@ class _Kept:
 
 
 _LEAVING: tuple[tuple[str, Any], ...] = (
-    *(("typed", False), ("how", False), ("largest", False), ("notes", 0), ("lines", 1), ("others", 3)),
+    *(
+        ("typed", False),
+        ("how", False),
+        ("plate", False),
+        ("largest", False),
+        ("notes", 0),
+        ("lines", 1),
+        ("others", 3),
+    ),
     *(
         ("limiting", False),
         ("rows", 4),
@@ -194,7 +203,7 @@ class _Said:
         self._identity(flow, kept)
         self._findings(flow, kept)
         flow.y -= air
-        axle = section_and_stack(flow, self.job, self.placement, self.setup)
+        axle = section_and_stack(flow, self.job, self.placement, self.setup, kept.plate)
         flow.y -= air
         readings(flow, self.job, self.setup, kept.rows, how=kept.how)
         flow.y -= air

@@ -20,8 +20,10 @@ _LOWER = 8.0
 """How far the stack may hang below the section, mm, before it is set under it."""
 
 
-def section_and_stack(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> Point:
+def section_and_stack(flow: Flow, job: Job, placement: Placement, setup: SetUp, plate: bool = True) -> Point:
     """Draw the section, set the stack, and return where the section's origin lies.
+
+    What the plate is leaves the card unless `plate`.
 
     Raise FitError where the page is full.
     """
@@ -39,7 +41,7 @@ def section_and_stack(flow: Flow, job: Job, placement: Placement, setup: SetUp) 
         flow.left, flow.y = left, min(flow.y, foot)
     else:
         _stack(flow, setup)
-    if setup.plate_words:
+    if plate and setup.plate_words:
         flow.paragraph(setup.plate_words)
     return origin
 

@@ -41,7 +41,7 @@ _PAST = 9.0
 _BREAK = 1.6
 """Depth of a break line's teeth, mm."""
 _LEAD = 6.0
-_CLAMP = 2.4
+_CLAMP = 2.6
 """Length of an arrow where a clamp goes, mm."""
 _NAMED = 2.5
 _At = Callable[[float, float], Point]
@@ -64,7 +64,7 @@ class Section:
         low, high = self._mount_z
         plate, bar = self._plate_z or (0.0, 0.0), self._bar_z or (0.0, 0.0)
         inner = rotor.inner_face_z if rotor.inner_face_z is not None else 0.0
-        return min(low, inner - 4.0, plate[0], bar[0]) - 2.0, max(high, thickness, plate[1], bar[1]) + 3.0
+        return min(low, plate[0], bar[0], inner - 4.0) - 2.0, max(high, thickness, plate[1], bar[1]) + 3.0
 
     @property
     def reach(self) -> float:
@@ -139,8 +139,8 @@ def draw_section(drawing: Drawing, section: Section, corner: Point, right: float
     names = _drawn(drawing, section, origin)
     edge = origin[0] + section.reach + _LEAD
     size = section.size
-    zone: Box = (corner[0], corner[1] + _BAR_ROW - 3.0, corner[0] + size[0], corner[1] + size[1] + 4.0)
-    drawing.column(names, edge, zone, height=_NAMED)
+    zone: Box = (corner[0], corner[1] + _BAR_ROW - 1.5, corner[0] + size[0], corner[1] + size[1] + 4.0)
+    drawing.column(names, edge, zone, height=_NAMED, even=True)
     _own_bar(drawing, corner, right)
     return origin
 
@@ -166,6 +166,7 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
     drawing.draw(polyline((at(0.0, low), at(0.0, high))), CHAIN, "section")
     for side in (-dummy, dummy):
         drawing.draw(polyline((at(side, low), at(side, high))), THIN, "section")
+    _outboard(drawing, at, (low, high), dummy)
     _dropout(drawing, origin, job.dropout.thickness, placement.pocket, dummy, section.left)
     seat = placement.pocket
     # The datum goes on to its name: a leader askew would be one more line through the mount.
@@ -226,6 +227,15 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
     return names
 
 
+def _outboard(drawing: Drawing, at: _At, levels: tuple[float, float], dummy: float) -> None:
+    """Draw which way is outboard, within the dummy axle, where nothing else is."""
+    x, (low, high) = -dummy / 2.0, levels
+    tip = at(x + 2.0, high - 1.0)
+    drawing.draw(polyline((at(x + 2.0, low + 2.0), tip)), THIN, "section")
+    drawing.draw(arrow_head(tip, 90.0), SOLID, "section")
+    drawing.letter(tell("section.outboard"), at(x + 0.6, low + 2.0), _NAMED, turn=90.0)
+
+
 def _step(dummy: float) -> float:
     """Return how far out from the axle the pocket is drawn."""
     return max(_HUB_RADIUS, dummy) + 1.0
@@ -269,15 +279,21 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
     fix, bar = section.fixture, section._bar_z
     end = h + 12.0 if fix is None or fix.bar is None else fix.level + fix.bar[1]
     outline = (at(dummy, plate[0]), at(end, plate[0]), at(end, plate[1]), at(dummy, plate[1]))
-    drawing.draw(polyline(outline, closed=True), HIDDEN, "section")
-    plate_name = tell("section.plate" if fix is None else "section.fixture_plate")
+    thick = section.job.bench.plate
+    # Solid is what the builder has; of a plate whose thickness nobody gave, it is not known where it ends.
+    drawing.draw(polyline(outline, closed=True), HIDDEN if fix or thick is None else THIN, "section")
+    plate_name = tell("section.plate" if thick is None else "section.your_plate", thick=thick or 0.0)
+    if fix is not None:
+        plate_name = tell("section.fixture_plate")
     names.append((plate_name, at(end, (plate[0] + plate[1]) / 2.0)))
     if fix is None:
         # What holds the mount to the plate: a clamp over all of the stack, where the mount has metal.
         low, high = section._mount_z
         x = h + _PIECE - 2.0 if section.placement.interface.family == "tab" else h - _PIECE / 2.0
-        for z, heading in ((min(low, plate[0]), 90.0), (max(high, plate[1]), 270.0)):
-            drawing.draw(arrow_head(at(x, z), heading, _CLAMP), SOLID, "section")
+        for z, back in ((min(low, plate[0]), -_CLAMP), (max(high, plate[1]), _CLAMP)):
+            # As wide as long: a slim head is lost among the section's lines.
+            wedge = (at(x, z), at(x - _CLAMP / 2.0, z + back), at(x + _CLAMP / 2.0, z + back))
+            drawing.draw(polyline(wedge, closed=True), SOLID, "section")
     z = section.build_up.start_z
     way = 1.0 if section.build_up.plate_face == "inside" else -1.0
     if fix is not None and fix.collar:
@@ -296,6 +312,10 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
     pieces = section.choice.best.pieces
     if fix is not None and fix.spacer is not None and not section.choice.reached:
         pieces = (fix.spacer,)
+    if pieces:
+        total = sum(pieces)
+        name = tell("section.spacers", total=total)
+        names.append((name, at(h + _PIECE, z + way * total / 2.0)))
     for piece in pieces:
         low, high = sorted((z, z + way * piece))
         drawing.draw(box(at(h - _PIECE, low), at(h + _PIECE, high)), THICK, "section")
