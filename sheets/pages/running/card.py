@@ -5,12 +5,12 @@ the readings that decide, screws, the order of work and the cautions of this pro
 derivations and everything in full stand on the pages of numbers and of cautions, whatever is left of it here.
 
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
-notes beyond the third; customer and note; how the readings are taken; what the plate is; the largest disc; all notes,
-but for those lettered large on every sheet or that limit a verdict; second lines of findings; unknown findings and
-warnings beyond the third; notes that limit a verdict; readings beyond the first four rows; half of the
-cautions, then all but what hurts worst; lines of the order of work after their first, then those beyond the
-twelfth and the sixth; second lines of stops. Last of all, what is stamped is lettered as high as a reading.
-What need not have gone comes back, the last first.
+notes beyond the third; customer and note; how the readings are taken; what the plate is; the largest disc;
+all notes, but for those lettered large on every sheet or that limit a verdict; second lines of findings;
+unknown findings and warnings beyond the third; notes that limit a verdict; readings beyond the first four
+rows; half of the cautions, then all but what hurts worst; lines of the order of work after their first, then
+those beyond the twelfth and the sixth; second lines of stops. Last of all, what is stamped is lettered as
+high as a reading. What need not have gone comes back, the last first.
 Which stop, what is stamped, the stack and the screws never leave it.
 """
 

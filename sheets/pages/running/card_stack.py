@@ -16,8 +16,6 @@ _BESIDE = 46.0
 _GAP = 4.0
 _LEAST = (7.0, 17.0, 17.0, 11.0)
 """Least widths of the columns of pieces: number, size, total, and a box to tick, mm."""
-_LOWER = 8.0
-"""How far the stack may hang below the section, mm, before it is set under it."""
 
 
 def section_and_stack(flow: Flow, job: Job, placement: Placement, setup: SetUp, plate: bool = True) -> Point:
@@ -35,7 +33,9 @@ def section_and_stack(flow: Flow, job: Job, placement: Placement, setup: SetUp, 
     beside = left + 1.0 + wide + _GAP
     origin = draw_section(flow.drawing, section, corner, min(right, beside))
     foot = flow.y
-    if right - beside >= _BESIDE and _height(flow, setup, right - beside) <= high + _LOWER:
+    # Beside the section as long as that is lower than both, one below the other.
+    room = right - beside
+    if room >= _BESIDE and _height(flow, setup, room) <= high + _height(flow, setup, right - left):
         flow.left, flow.y = beside, top
         _stack(flow, setup)
         flow.left, flow.y = left, min(flow.y, foot)
