@@ -7,10 +7,10 @@ derivations and everything in full stand on the pages of numbers and of cautions
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
 notes beyond the third; customer and note; how the readings are taken; what the plate is; the largest disc;
 all notes, but for those lettered large on every sheet or that limit a verdict; second lines of findings;
-unknown findings and warnings beyond the third; notes that limit a verdict; readings beyond the first four
-rows; half of the cautions, then all but what hurts worst; lines of the order of work after their first, then
-those beyond the twelfth and the sixth; second lines of stops. Last of all, what is stamped is lettered as
-high as a reading. What need not have gone comes back, the last first.
+unknown findings and warnings beyond the third; notes that limit a verdict; lines of the order of work after
+their first; readings beyond the first four rows; half of the cautions, then all but what hurts worst; the
+order of work beyond its twelfth and its sixth; second lines of stops. Last of all, what is stamped is
+lettered as high as a reading. What need not have gone comes back, the last first.
 Which stop, what is stamped, the stack and the screws never leave it.
 """
 
@@ -90,10 +90,10 @@ _LEAVING: tuple[tuple[str, Any], ...] = (
     ),
     *(
         ("limiting", False),
+        ("work_lines", 1),
         ("rows", 4),
         ("cautions", 4),
         ("cautions", 1),
-        ("work_lines", 1),
         ("work", 12),
         ("work", 6),
     ),
@@ -259,7 +259,7 @@ class _Said:
             count = kept.stop_lines if each.level == "stop" else kept.lines
             said = [told(part) for part in (each.brief or each.text, each.remedy) if part]
             lines = _lines(flow, said, count)
-            cut = cut or lines != said
+            cut = cut or " ".join(lines) != " ".join(said)
             flow.y -= _APART
             _hung(flow, tell(f"card.level.{each.level}"), lines, _MARK, loud=loud)
         more = len(found) - len(shown)
@@ -319,7 +319,7 @@ def _chosen(found: Sequence[Finding], kept: _Kept) -> list[Finding]:
 def _lines(flow: Flow, said: Sequence[str], count: int) -> list[str]:
     """Return what is the matter and what to do about it in so many lines, each cut where it is too long."""
     if count < 2 or len(said) < 2:
-        return [two_lines(flow, said[0], _MARK, count)]
+        return [two_lines(flow, " ".join(said), _MARK, count)]
     matter, remedy = said
     first = two_lines(flow, matter, _MARK, count - 1)
     return [first, one_line(flow, remedy, _MARK)]
