@@ -49,7 +49,7 @@ def test_every_sample_is_drawn_read_back_and_clean(name: str, tmp_path: File) ->
     for caught in done.caught:
         assert faults(caught) == []
         assert {"bar across", "bar down"} <= {feature.name for feature in caught.sheet.features}
-        assert "Lay it printed side out" in caught.title
+        assert "printed side out" in caught.title
         assert caught.job.frame.id in caught.title
 
 
