@@ -45,7 +45,9 @@ def test_from_proof_to_corrected_packet(run: Callable, own: Path, job: Path, tmp
     assert entry["across"] == 174.3
     assert (entry["date"], entry["note"], entry["ruler"]) == ("2026-01-31", "tray 2", 0.5)
     listed = run("printer", "list", "--json").json
-    assert listed["printers"] == [{key: kept[key] for key in kept if key not in ("kept_in", "said")}]
+    assert listed["printers"] == [
+        {key: kept[key] for key in kept if key not in ("kept_in", "said", "format", "version")}
+    ]
     assert "across ×1.0040, down ×0.9955" in run("printer", "list").out
 
     # The proof printed again says that it is corrected.

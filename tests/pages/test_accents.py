@@ -122,8 +122,8 @@ def test_each_of_these_names_stays_in_its_frame(name: str) -> None:
 @pytest.mark.parametrize("sample", ["dunlin", "lapwing"])
 def test_a_long_name_and_a_long_maker_are_drawn_too(sample: str) -> None:
     sheets = drawn(sample, name=LONG, maker=LONG).sheets
-    # What no header has room for is whole on the pages of numbers.
-    said = " ".join(text.text for sheet in sheets if sheet.kind == "numbers" for text in sheet.texts)
+    # What no header has room for is whole on the page of the card in full.
+    said = " ".join(text.text for sheet in sheets if sheet.kind == "details" for text in sheet.texts)
     assert said.count(LONG) == 2 and "name" in said
     for sheet in sheets:
         framed(sheet)

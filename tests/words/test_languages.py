@@ -177,8 +177,9 @@ def _bare(value: Any) -> Any:
     return value
 
 
-_WHERE_THERE_IS_ROOM = {"card across", "card down"}
-"""The outline of a bank card, which a page has if its words leave room: `card` in sheets/pages/frame.py."""
+_WHERE_THERE_IS_ROOM = {"card across", "card down", "boss far, cope", "boss near, cope"}
+"""The outline of a bank card, which a page has if its words leave room (`card` in sheets/pages/frame.py), and a
+cope, which is cut in two where longer words move its strip's seam."""
 
 
 def seen(run: Run, name: str, *, whole: bool) -> dict[str, Any]:
