@@ -69,7 +69,7 @@ def test_from_proof_to_corrected_packet(run: Callable, own: Path, job: Path, tmp
     pages = key["files"][0]["pages"]
     before = plain["files"][0]["pages"]
     plain = [page["sheet"] for page in pages if "scale" not in page]
-    read = ["card", "cautions", "loads", "loads", "traveller", "traveller"]
+    read = ["card", "cautions", "loads", "loads", "traveller", "traveller", "details"]
     assert plain == [*read, *["numbers"] * (len(plain) - len(read))] and plain[-1] == "numbers"
     template, was = pages[0], before[0]
     assert template["scale"] == kept["scale"]

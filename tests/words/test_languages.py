@@ -178,8 +178,8 @@ def _bare(value: Any) -> Any:
 
 
 _WHERE_THERE_IS_ROOM = {"card across", "card down", "boss far, cope", "boss near, cope"}
-"""The outline of a bank card, which a page has if its words leave room (`card` in sheets/pages/frame.py), and a
-cope, which is cut in two where longer words move its strip's seam."""
+"""What a page has if its words leave room: the outline of a bank card (`card` in sheets/pages/frame.py),
+and a cope whole, which is cut in two where longer words move its strip."""
 
 
 def seen(run: Run, name: str, *, whole: bool) -> dict[str, Any]:
