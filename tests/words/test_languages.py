@@ -177,9 +177,8 @@ def _bare(value: Any) -> Any:
     return value
 
 
-_WHERE_THERE_IS_ROOM = {"card across", "card down", "boss far, cope", "boss near, cope"}
-"""What a page has if its words leave room: the outline of a bank card (`card` in sheets/pages/frame.py),
-and a cope whole, which is cut in two where longer words move its strip."""
+_WHERE_THERE_IS_ROOM = {"card across", "card down", "caliper room", "caliper seat"}
+"""What a page has if its words leave room: the outlines of a bank card and of the caliper's room."""
 
 
 def seen(run: Run, name: str, *, whole: bool) -> dict[str, Any]:
