@@ -180,20 +180,6 @@ def _new(out: Path, given: dict[str, str], talk: "Talk | None", name: str, repla
             draft.keep(found)
             break
         file = write(out, found["frame.id"], text, replace)
-        draft.done()
-        return file
-    units = units_of({UNITS: units_in(out, name, False), **given})
-    paragraph(tell("command.welcome", bare=tell(f"command.bare.{units}")))
-    draft = Draft(out)
-    with _kept_in(lambda: draft.file):
-        before, start, given = gone_on(draft, name, given, talk)
-        found, text = started(given, talk, start, before, draft.keep)
-        while not replace and (named := other_name(out, found, text, talk)) is None:
-            found, text = started({}, talk, list(found)[-1], found, draft.keep)
-        if not replace:
-            found, text, replace = named
-            draft.keep(found)
-        file = write(out, found["frame.id"], text, replace)
     if draft.kept_apart is not None:
         paragraph(tell("command.kept_apart", file=str(draft.kept_apart)))
     draft.done()

@@ -61,6 +61,24 @@ def test_killed_between_answers_the_draft_holds_them_and_start_goes_on(tmp_path:
     assert sorted(each.name for each in tmp_path.iterdir()) == ["job.schema.json", "knot-1.toml"]
 
 
+def test_where_an_older_draft_of_the_name_was_put_is_told_at_the_end(tmp_path: Path) -> None:
+    for name in ("knot-1", "knot-2"):
+        (tmp_path / f"{name}.draft").write_text(text(name, {**KEPT, "frame.id": name}), encoding="utf-8")
+    first = iter(["n", "knot-1", "Knot", "", "rear", "quick release"])
+
+    def answer(shown: str) -> str:
+        question = shown[shown.rindex("\r\n\r\n") :]
+        words = {"Will you give": "n", "Where does the chainstay": TUBE}
+        found = next((each for part, each in words.items() if part in question), "")
+        return next(first, found)
+
+    ran = typed(["start", "--no-draw"], answer, PROMPT, tmp_path)
+    assert ran.status == 0, ran.shown
+    assert "An older draft of that name was not gone on with" in " ".join(ran.shown.split())
+    assert (tmp_path / "knot-1.draft-1").is_file()
+    assert (tmp_path / "knot-1.toml").is_file()
+
+
 def test_anew_keeps_the_draft_apart_and_another_frame_leaves_it(tmp_path: Path) -> None:
     (tmp_path / "knot-1.draft").write_text(text("knot-1", KEPT), encoding="utf-8")
     said: list[str] = []
