@@ -6,7 +6,6 @@ import re
 import shlex
 import shutil
 import sys
-import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from contextvars import ContextVar
 from pathlib import Path
@@ -18,6 +17,7 @@ from geometry.core.errors import DropleafError, Problem
 from sheets.offered import jobs, samples
 from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
+from sheets.words.wrap import wrapped
 
 if TYPE_CHECKING:
     from sheets.guide.talk import Talk
@@ -181,13 +181,9 @@ def paragraph(text: str, to_error: bool = False) -> None:
     """
     stream = sys.stderr if to_error else sys.stdout
     for each in text.split("\n"):
-        head = _HEAD.match(each)
-        wide = " " * len(head[0] if head else "")
-        whole = "\n".join(
-            textwrap.wrap(
-                each, columns(stream), subsequent_indent=wide, break_long_words=False, break_on_hyphens=False
-            )
-        )
+        found = _HEAD.match(each)
+        head = found[0] if found else ""
+        whole = "\n".join(wrapped(each[len(head) :], columns(stream), head))
         if to_error:
             click.echo(_showable(whole, stream), err=True)
         else:

@@ -372,21 +372,20 @@ def _cure(
     They grow by 0.05 until all do. None stands for a tube that no wall on sale helps.
     """
     most = entry_of("wall", "most").value
-    before = {each.tube.name: each for each in walls}
-    thick = {name: each.wall for name, each in before.items()}
-    first = True
+    thin = {each.tube.name: each for each in walls}
+    before = {name: each.wall for name, each in thin.items()}
+    thick = dict(before)
     while weak := [each for each in stop if (each.weakest.ratio or math.inf) < asked]:
         if any(thick[each.tube] >= most for each in weak):
             return tuple((each.tube, None) for each in weak)
         for each in weak:
-            about = None
-            if first and each.weakest.limit is not None:
-                times = asked * each.weakest.cut.stress / each.weakest.limit.value
-                about = wall_for(before[each.tube], each.weakest.cut, times)
+            about, weakest = None, each.weakest
+            if thick == before and weakest.limit is not None:
+                times = asked * weakest.cut.stress / weakest.limit.value
+                about = wall_for(thin[each.tube], weakest.cut, times)
             thick[each.tube] = min(most, max(about or 0.0, round(thick[each.tube] + 0.05, 2)))
-            first = False
         stop = again([replace(each, wall=thick[each.tube.name]) for each in walls])
-    return tuple((name, wall) for name, wall in thick.items() if wall != before[name].wall)
+    return tuple((name, wall) for name, wall in thick.items() if wall != before[name])
 
 
 def _known(weakest: Weak, bound: Weak | None) -> tuple[Weak, ...]:

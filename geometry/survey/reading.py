@@ -1,5 +1,6 @@
 """A reading: what a caliper must show, its limits, and how both are printed in millimetres and inches."""
 
+import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
@@ -94,12 +95,12 @@ class Reading:
     @property
     def mm(self) -> Printed:
         """Return the reading in millimetres as it is printed."""
-        return _both(self)[0]
+        return _both(self.nominal, self.low, self.high)[0]
 
     @property
     def inch(self) -> Printed:
         """Return the reading in inches as it is printed, its limits inside those in millimetres."""
-        return _both(self)[1]
+        return _both(self.nominal, self.low, self.high)[1]
 
 
 def _with(what: Say, more: Say | str) -> Say:
@@ -114,35 +115,36 @@ def distance_from(reading: Reading, shown: float | None = None) -> float:
     return (reading.nominal if shown is None else shown) - reading.offset
 
 
-def _both(reading: Reading) -> tuple[Printed, Printed]:
-    """Return the reading in mm and in inches, to the first steps in which its limits leave room in both.
+# Both are asked for of every reading, by card, traveller and check.
+@functools.lru_cache(maxsize=512)
+def _both(nominal: float, low: float | None, high: float | None) -> tuple[Printed, Printed]:
+    """Return a reading in mm and in inches, to the first steps in which its limits leave room in both.
 
     Limits in inches are rounded inward from those that are printed in mm, not from the exact ones: who reads
     in inches must pass nothing that fails in mm.
     """
-    for step in _MM if reading.low is not None else ():
-        mm = _printed(reading, reading.low, reading.high, 1.0, (step,))
+    for step in _MM if low is not None else ():
+        mm = _printed(nominal, low, high, 1.0, (step,))
         if mm.low is None or mm.high is None:
             continue
-        inch = _printed(reading, float(mm.low), float(mm.high), INCH, _IN)
+        inch = _printed(nominal, float(mm.low), float(mm.high), INCH, _IN)
         if inch.low is not None:
             return mm, inch
-    mm = _printed(reading, reading.low, reading.high, 1.0, _MM)
-    return mm, _printed(reading, None, None, INCH, _IN)
+    return _printed(nominal, low, high, 1.0, _MM), _printed(nominal, None, None, INCH, _IN)
 
 
 def _printed(
-    reading: Reading, low: float | None, high: float | None, unit: float, steps: Sequence[str]
+    nominal: float, low: float | None, high: float | None, unit: float, steps: Sequence[str]
 ) -> Printed:
     if low is None or high is None:
-        return Printed(_rounded(reading.nominal / unit, steps[0], ROUND_HALF_EVEN), None, None)
+        return Printed(_rounded(nominal / unit, steps[0], ROUND_HALF_EVEN), None, None)
     for step in steps:
-        nominal = _rounded(reading.nominal / unit, step, ROUND_HALF_EVEN)
+        middle = _rounded(nominal / unit, step, ROUND_HALF_EVEN)
         bottom = _rounded(low / unit, step, ROUND_CEILING)
         top = _rounded(high / unit, step, ROUND_FLOOR)
-        if Decimal(bottom) <= Decimal(nominal) <= Decimal(top):
-            return Printed(nominal, bottom, top)
-    return Printed(_rounded(reading.nominal / unit, steps[-1], ROUND_HALF_EVEN), None, None)
+        if Decimal(bottom) <= Decimal(middle) <= Decimal(top):
+            return Printed(middle, bottom, top)
+    return Printed(_rounded(nominal / unit, steps[-1], ROUND_HALF_EVEN), None, None)
 
 
 def _rounded(value: float, step: str, way: str) -> str:

@@ -8,12 +8,11 @@ import contextlib
 import gc
 import os
 import signal
-import sys
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from sheets.files.apart import forking
+from sheets.files.apart import forking, processes
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -53,9 +52,8 @@ def in_order(
     from concurrent.futures import ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
 
-    context: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
     count = min(most, len(tasks))
-    pool = ProcessPoolExecutor(count, context, _begin)
+    pool = ProcessPoolExecutor(count, processes(), _begin)
     waiting: deque[tuple[Task, Future[Answer] | None]] = deque()
 
     def hand_out(task: Task) -> None:

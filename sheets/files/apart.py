@@ -50,10 +50,7 @@ def apart(where: object, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
     Function, arguments and result must be picklable. What the work itself raises as a DropleafError is
     raised here. Raise InputError where the child is out of time or memory, or breaks in any other way.
     """
-    # Loaded here, since every command knows this module and few read such a file.
-    import multiprocessing
-
-    context: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
+    context = processes()
     receiver, sender = context.Pipe(duplex=False)
     child = context.Process(target=_child, args=(sender, work, args, kwargs))
     with forking():
@@ -73,6 +70,14 @@ def apart(where: object, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
     if kind == "died":
         kind, value = _cause(child.exitcode)
     raise InputError.at(str(where), _said(kind, value))
+
+
+def processes() -> Any:
+    """Return what children are made by: copies of this process where the system makes sound ones."""
+    # Loaded here, since every command knows this module and few need a child.
+    import multiprocessing
+
+    return multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
 
 
 def _cause(status: int | None) -> tuple[str, str]:

@@ -12,15 +12,15 @@ from pathlib import Path
 from pydantic import Field
 
 from geometry.core.errors import InputError, Problem
-from geometry.core.say import Say, named, say
+from geometry.core.say import named, say
 from geometry.core.tables import hint
-from geometry.tables.interface_rows import Family, HoleKind
+from geometry.tables.interface_rows import Family
 from sheets.files.bounded import blaming
 from sheets.home.entries import checked, collected, entries
 from sheets.home.folder import home
 from sheets.home.toml_file import document_of, text_of
 from sheets.job.limits import Text
-from sheets.job.operations import CHECK_POINTS, Operation, operations
+from sheets.job.operations import CHECK_POINTS, Making, Operation, operations
 from sheets.job.read import Job
 from sheets.job.traveller_keys import OperationRow, Yes
 from sheets.job.units import given
@@ -41,20 +41,8 @@ class KeptOperation(OperationRow):
     )
 
 
-def work(
-    job: Job,
-    family: Family,
-    hole: HoleKind = "plain",
-    bench: Say | str = "",
-    wrapped: bool = True,
-    stacking: tuple[str, str] = ("", ""),
-    loose: Sequence[tuple[str, str]] = (),
-) -> tuple[Operation, ...]:
-    """Return a job's operations in order; `hole` is what the mount's screws go through or into.
-
-    `bench` says what is made of the mount's own holes on the bench (sheets/setup/screws.py), `wrapped`
-    whether the mount has a wrap, `stacking` how the mount is stacked (sheets/setup/stack.py), `loose` which
-    posts have no wrap (sheets/setup/carried.py).
+def work(job: Job, family: Family, making: Making) -> tuple[Operation, ...]:
+    """Return a job's operations in order.
 
     Raise InputError, naming file and key, for an operation that is not known or not told, for a check point
     at which nobody or two would measure, and for the heat number of a tube that the job's end has not.
@@ -65,17 +53,7 @@ def work(
         tubes = ", ".join(_TUBES[job.mount.end])
         what = say("own.operation.other_ends_heat", end=named(job.mount.end), tubes=tubes)
         raise InputError.at(f"traveller.heats.{stray[0]}", what)
-    shipped = operations(
-        job.process.method,
-        family,
-        job.process.facing,
-        hole,
-        bench,
-        wrapped,
-        stacking,
-        loose,
-        job.wrap.clear,
-    )
+    shipped = operations(job.process.method, family, job.process.facing, making)
     file = home() / FILE
     known = known_operations(shipped, own_operations(file), file)
     if table.operations is None:

@@ -69,48 +69,57 @@ def by_hand(hole: str, carrier: str) -> Say:
     return say(f"operations.by_hand.{carrier}", hole=named(hole))
 
 
+@dataclass(frozen=True, slots=True)
+class Making:
+    """How a mount is made and put in place, where it changes what is done.
+
+    `hole` is what its screws go through or into: only a thread is chased after the heat. `bench` says what is
+    made of its own holes on the bench, with their sizes: posts and bosses are bored and tapped before they
+    are set, because pins or screws stand in their holes from the first tack on, and the heat leaves only
+    threads to chase (sheets/setup/screws.py). `wrapped` says whether the packet has a wrap for it, without
+    which nothing is cut by one, and `clear` how far from the joint its tube is then kept free of holes, mm.
+    `stacking` says how plate and mount are put together, on one line and with the pieces
+    (sheets/setup/stack.py). `loose` are posts that no wrap shows all the same, each with what carries it,
+    "dropout" or "unknown" (sheets/setup/carried.py).
+    """
+
+    hole: HoleKind = "plain"
+    bench: Say | str = ""
+    wrapped: bool = True
+    clear: float = 0.0
+    stacking: tuple[str, str] = ("", "")
+    loose: tuple[tuple[str, str], ...] = ()
+
+
+_PLAIN = Making()
+
+
 def operations(
-    method: str | None,
-    family: Family,
-    facing: float,
-    hole: HoleKind = "plain",
-    bench: Say | str = "",
-    wrapped: bool = True,
-    stacking: tuple[str, str] = ("", ""),
-    loose: Sequence[tuple[str, str]] = (),
-    clear: float = 0.0,
+    method: str | None, family: Family, facing: float, making: Making = _PLAIN
 ) -> tuple[Operation, ...]:
     """Return the shipped operations in order; `facing` is the stock in mm on the mount face, 0 for none.
 
-    `wrapped` says whether the packet has a wrap for the mount: without one nothing is cut by it. `loose` are
-    the posts that no wrap shows all the same, each with what carries it, "dropout" or "unknown". `clear` is
-    how far from the joint its tube is kept free of holes, mm. Without a
-    method only what every method shares is listed. `hole` is what the mount's screws go through or into: only
-    a thread is chased after the heat. `bench` says what is made of the mount's own holes on the bench, with
-    its sizes: posts and bosses are bored and tapped before they are set, because pins or screws stand in
-    their holes from the first tack on, and the heat leaves only threads to chase. `stacking` says how plate
-    and mount are put together: on one line, and with the pieces. `loose` are posts that no wrap shows,
-    each with what carries it, and `clear` is how far vents keep from a joint, mm.
+    Without a method only what every method shares is listed.
     """
     mount = named({"tab": "tab", "post": "posts", "flat": "bosses"}[family])
-    way = family if wrapped else f"{family}_bare"
-    vent = vent_words(family, clear if wrapped else 0.0)
+    way = family if making.wrapped else f"{family}_bare"
+    vent = vent_words(family, making.clear if making.wrapped else 0.0)
     prove, fit, align = tell("operations.prove"), tell("operations.fit", vent=vent), tell("operations.align")
     # A tab's holes are what readings and a fixture's pins go by, so that they come before the first tack, and
     # bosses that are let in ask for holes in the tube.
-    made: dict[str, Say | str] = {} if family == "tab" else {"bench": bench}
-    if family == "post" and loose:
-        names = [name for name, _ in loose]
+    made: dict[str, Say | str] = {} if family == "tab" else {"bench": making.bench}
+    if family == "post" and making.loose:
+        names = [name for name, _ in making.loose]
         way = "post_none" if len(names) > 1 else "post_one"
         made["other"] = named("far" if "near" in names else "near")
-        made["by_hand"] = " ".join(told(by_hand(name, carrier)) for name, carrier in loose)
+        made["by_hand"] = " ".join(told(by_hand(name, carrier)) for name, carrier in making.loose)
     cut = tell(f"operations.cut.{way}", **made).strip()
     brief_cut = tell(f"operations.brief_cut.{way}", **made).strip()
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")
     off = next(each.text for each in cautions(None, None, None, None) if each.id == "patterns")
-    mask, stock = tell(f"operations.mask.{hole}"), "left" if facing else "none"
+    mask, stock = tell(f"operations.mask.{making.hole}"), "left" if facing else "none"
     return (
         Operation("prepare", tell("operations.prepare", mount=mount)),
         Operation("prove-scale", prove, hold=tell("operations.no_heat"), brief=prove),
@@ -118,9 +127,9 @@ def operations(
         Operation("fit", fit, brief=fit),
         Operation(
             "stack",
-            stacking[1],
+            making.stacking[1],
             record=tell("operations.record.stack"),
-            brief=stacking[0],
+            brief=making.stacking[0],
         ),
         Operation("tack", tell("operations.tack", off=off), brief=tell("operations.brief.tack", off=off)),
         Operation("brace", tell("operations.brace"), brief=tell("operations.brief.brace")),

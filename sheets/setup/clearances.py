@@ -257,7 +257,13 @@ def _on_length(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Spa
 
 def fits(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[BossFit, ...]:
     """Return how the bosses meet the host tube; nothing for a tab, or without a tube that is placed."""
-    tube, table = tubes.get(placement.host), job.tubes.given().get(job.mount.host)
+    return _fits(_metal(job), placement, tubes.get(placement.host))
+
+
+# The order of work, the findings, loads and wraps all go by it.
+@functools.lru_cache(maxsize=64)
+def _fits(job: Job, placement: Placement, tube: Tube | None) -> tuple[BossFit, ...]:
+    table = job.tubes.given().get(job.mount.host)
     if tube is None or table is None or not tube.placed:
         return ()
     sizes = mount_sizes(job, placement)

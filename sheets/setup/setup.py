@@ -23,8 +23,8 @@ from geometry.tables.fasteners import screw
 from geometry.tubes.tube import Tube
 from sheets.home.own_operations import work
 from sheets.home.printers import error_left, printer_of
+from sheets.job.operations import Making, brief, dangers, hold_points, step_numbers
 from sheets.job.operations import Operation as Operation
-from sheets.job.operations import brief, dangers, hold_points, step_numbers
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
 from sheets.setup.carried import carrier_findings, carriers, loose
@@ -141,11 +141,15 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
         face = placement.interface
         host = tubes.get(placement.host)
         wrapped = host is not None and host.placed
-        stacking = _stacked(bench, placement, tuple(tubes.items())).step
-        by_hand = loose(job, placement, tubes)
-        order = work(
-            job, face.family, face.hole.kind, bench_words(job, placement), wrapped, stacking, by_hand
+        making = Making(
+            hole=face.hole.kind,
+            bench=bench_words(job, placement),
+            wrapped=wrapped,
+            clear=job.wrap.clear,
+            stacking=_stacked(bench, placement, tuple(tubes.items())).step,
+            loose=loose(job, placement, tubes),
         )
+        order = work(job, face.family, making)
         left = error_left(job, placement, printer_of(job))
         return _on_paper(bench, placement, tuple(tubes.items()), order, left)
 
