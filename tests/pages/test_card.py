@@ -316,14 +316,15 @@ def test_a_font_that_cannot_be_used_is_refused_in_words(
 def test_widths_are_the_embedded_faces_own(crane: Path) -> None:
     """Advances read by fontTools again, in the test; Open Sans has 2048 units to the em.
 
-    A PDF names them in whole thousandths of the type size, and so they are set: half of one a sign.
+    A PDF names them in whole thousandths of the type size, and so they are set.
     """
     from fontTools.ttLib import TTFont
 
     with TTFont(face("regular").file) as font:
         metrics, names = font["hmtx"].metrics, font.getBestCmap()
-        wanted = sum(metrics[names[ord(sign)]][0] for sign in "Ø19.05 ±0.1") / 2048 * 3.5
-    assert run("Ø19.05 ±0.1", 3.5, face("regular")) == pytest.approx(wanted, abs=0.0005 * 11 * 3.5)
+        each = (metrics[names[ord(sign)]][0] / 2048 for sign in "Ø19.05 ±0.1")
+        wanted = sum(round(1000 * share) for share in each) / 1000 * 3.5
+    assert run("Ø19.05 ±0.1", 3.5, face("regular")) == pytest.approx(wanted, abs=1e-12)
     assert choose("鶴 田", "regular", own_face(crane)).cap_height == pytest.approx(0.7)
 
 

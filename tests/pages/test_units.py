@@ -93,17 +93,12 @@ def test_the_card_is_one_page_and_no_view_is_cut_for_want_of_room(name: str, tol
     plain = ready(load(SAMPLES[name]))
     for kind in ("template", "face"):
         if sample(name).paper.size == SIZES[told]:
-            # Mixed units take more letters, and lapwing's template has a tile more for them.
-            more = (name, told, kind) == ("lapwing", "both", "template")
-            assert len(sheets[kind]) == len(sheets_of(plain, kind).sheets) + more
+            assert len(sheets[kind]) == len(sheets_of(plain, kind).sheets)
 
 
 @pytest.mark.parametrize("told", ["in", "both"])
 @pytest.mark.parametrize("name", SAMPLES)
 def test_nothing_runs_off_and_no_label_meets_another(name: str, told: Units) -> None:
-    if (name, told) == ("lapwing", "both"):
-        # It is on tiles, which are looked at as such in test_tiles.
-        return
     for caught in _caught(name, told):
         wrong = faults(caught)
         if told == "both":

@@ -49,7 +49,9 @@ def test_every_sample_is_drawn_read_back_and_clean(name: str, tmp_path: File) ->
     for caught in done.caught:
         assert faults(caught) == []
         assert {"bar across", "bar down"} <= {feature.name for feature in caught.sheet.features}
-        assert "printed side out" in caught.title
+        strips = any("left edge" in feature.name for feature in caught.sheet.features)
+        assert ("Lay it printed side out" in caught.title) == strips
+        assert strips or "Tape it, printed side out" in caught.title
         assert caught.job.frame.id in caught.title
 
 
