@@ -28,6 +28,9 @@ PATIENCE = 1800.0
 """Seconds after which a file's tests are taken to run for ever. A mutant's tests get a minute, and 30 times
 what they take without it, for a busy machine; where they take longer, it is noticed."""
 
+_FEW = 3
+"""Files of tests that are asked before all others."""
+
 _SWAPS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
     ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Add: ast.Sub,
@@ -112,78 +115,84 @@ def _others(node: ast.expr) -> Iterator[ast.expr]:
 
 
 @functools.cache
+def _imported(file: Path) -> frozenset[str]:
+    """Return the modules that a file imports, and what it imports from them, as they are named there."""
+    found = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            found |= {str(node.module), *(f"{node.module}.{alias.name}" for alias in node.names)}
+    return frozenset(found)
+
+
 def importers(module: str, folder: Path) -> list[Path]:
     """Return the files below a folder that import a module."""
-    package, _, name = module.rpartition(".")
-    found = []
-    for file in sorted(folder.rglob("*.py")):
-        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.ImportFrom) and (
-                node.module == module
-                or (node.module == package and name in {alias.name for alias in node.names})
-            ):
-                found.append(file)
-                break
-    return found
+    return [file for file in sorted(folder.rglob("*.py")) if module in _imported(file)]
 
 
 def _module(file: Path, root: Path) -> str:
     return ".".join(file.relative_to(root).with_suffix("").parts).removesuffix(".__init__")
 
 
-def watching(file: Path, root: Path) -> tuple[tuple[Path, ...], tuple[Path, ...]]:
-    """Return the tests that import a file, and more that import what imports it."""
-    own = _module(file, root)
-    tests = root / "tests"
-    first = [each for each in importers(own, tests) if each.name.startswith("test_")]
+def watching(file: Path, root: Path) -> Iterator[list[Path]]:
+    """Yield the tests that import a file, those that import little else first, then more of geometry/.
+
+    These import what imports it.
+    """
+    own, beside = _module(file, root), root / "tests" / "geometry"
+    first = sorted(
+        _tests(own, root / "tests"), key=lambda each: (each.parent != beside, len(_imported(each)))
+    )
+    yield first[:_FEW]
+    yield first[_FEW:]
     above = importers(own, root / "geometry")
-    more = {each for other in above for each in importers(_module(other, root), tests / "geometry")}
-    return tuple(first), tuple(sorted(each for each in more - set(first) if each.name.startswith("test_")))
+    more = {each for other in above for each in _tests(_module(other, root), beside)}
+    yield sorted(more - set(first))
 
 
-def killed(mutant: Mutant, root: Path) -> bool | None:
+def _tests(module: str, folder: Path) -> list[Path]:
+    return [each for each in importers(module, folder) if each.name.startswith("test_")]
+
+
+def killed(mutant: Mutant, root: Path) -> bool:
     """Tell whether a test notices a mutant, in a copy of the project that is put right again.
 
-    Asked are the tests that import its file, then the others; of them those that call its function, the quick
-    ones first. None where the tests fail without one, which would kill them all.
+    Asked are those that call its function, the quick ones first.
     """
-    chosen = [asked(mutant, tests, root) for tests in watching(mutant.file, root)]
-    if None in chosen:
-        return None
     before = mutant.file.read_text(encoding="utf-8")
-    try:
-        mutant.file.write_text(mutant.text, encoding="utf-8")
-        return any(not passes(names, seconds, root) for names, seconds in filter(None, chosen))
-    except subprocess.TimeoutExpired:
-        return True
-    finally:
-        mutant.file.write_text(before, encoding="utf-8")
+    for files in watching(mutant.file, root):
+        names, seconds = asked(mutant, files, root)
+        try:
+            mutant.file.write_text(mutant.text, encoding="utf-8")
+            if not passes(names, seconds, root):
+                return True
+        except subprocess.TimeoutExpired:
+            return True
+        finally:
+            mutant.file.write_text(before, encoding="utf-8")
+    return False
 
 
-def asked(mutant: Mutant, files: Sequence[Path], root: Path) -> tuple[list[str], float] | None:
-    """Return the tests of some files that call a mutant's function, and their seconds; None where one fails.
+def asked(mutant: Mutant, files: Sequence[Path], root: Path) -> tuple[list[str], float]:
+    """Return the tests of some files that call a mutant's function, and their seconds.
 
     What belongs to no function is worked out in loading, and any test may notice it.
     """
     found: dict[str, float] = {}
     for file in files:
-        tests = seen(file, root)
-        if tests is None:
-            return None
-        for name, (took, called) in tests.items():
+        for name, (took, called) in seen(file, root).items():
             if not mutant.function or place(mutant.file, mutant.function) in called:
                 found[name] = took
     return sorted(found, key=found.__getitem__), sum(found.values())
 
 
 @functools.cache
-def seen(file: Path, root: Path) -> dict[str, tuple[float, frozenset[str]]] | None:
-    """Return what each test of a file takes and calls without a mutant, None where one fails."""
+def seen(file: Path, root: Path) -> dict[str, tuple[float, frozenset[str]]]:
+    """Return what each test of a file takes and calls without a mutant; where one fails none is asked."""
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder, "seen.json")
         _pytest(["-p", "tests.soak.seen", str(file)], root, PATIENCE, SEEN=str(out))
         if not out.exists():
-            return None
+            return {}
         told = json.loads(out.read_text(encoding="utf-8"))
     return {name: (took, frozenset(called)) for name, (took, called) in told.items()}
 
@@ -215,7 +224,7 @@ def interval(good: int, count: int) -> tuple[float, float]:
     return (middle - reach) / (1 + z * z / count), (middle + reach) / (1 + z * z / count)
 
 
-def run(seed: int, count: int) -> Iterator[tuple[Mutant, bool | None]]:
+def run(seed: int, count: int) -> Iterator[tuple[Mutant, bool]]:
     """Draw so many mutants of all and yield each with whether it was killed."""
     with tempfile.TemporaryDirectory() as name:
         root = Path(name)
@@ -236,9 +245,6 @@ def command_line() -> None:
     given = parser.parse_args()
     good = count = 0
     for mutant, dead in run(given.seed, given.count):
-        if dead is None:
-            sys.stdout.write(f"{mutant.file.name}: its tests fail without a mutant\n")
-            continue
         count, good = count + 1, good + dead
         if not dead:
             sys.stdout.write(f"{mutant.file.name}:{mutant.line}\n  {mutant.was}\n  {mutant.now}\n")
