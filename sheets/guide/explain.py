@@ -99,10 +99,16 @@ def kind(key: str) -> Literal["text", "flag", "list", "number"]:
     return "number" if any(each.get("type") == "array" or "$ref" in each for each in items) else "list"
 
 
-def keys() -> Iterator[str]:
-    """Give every key of the job file, by its schema, in its order; a table gives those in it."""
-    whole = schema()
-    yield from _keys(whole, whole, "")
+@functools.cache
+def keys() -> tuple[str, ...]:
+    """Return every key of the job file, by its schema, in its order; a table gives those in it."""
+    return tuple(_keys(_whole(), _whole(), ""))
+
+
+@functools.cache
+def _whole() -> dict[str, Any]:
+    """Return the schema, which takes longer to make than a picture may; nobody changes this one."""
+    return schema()
 
 
 def _keys(node: dict[str, Any], whole: dict[str, Any], before: str) -> Iterator[str]:
@@ -115,7 +121,7 @@ def _keys(node: dict[str, Any], whole: dict[str, Any], before: str) -> Iterator[
 
 @functools.cache
 def _node(key: str) -> dict[str, Any]:
-    whole = schema()
+    whole = _whole()
     node: dict[str, Any] = whole
     for part in key.split("."):
         node = _inside(node, whole).get("properties", {}).get(part, {})
