@@ -134,7 +134,7 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
 @functools.lru_cache(maxsize=64)
 def _clear(job: Job, placement: Placement, placed: tuple[tuple[str, Tube], ...]) -> Clear:
     tubes = dict(placed)
-    own = _own_caliper(job)
+    own = own_caliper(job)
     room = caliper(placement, own)
     found = _clearances(job, placement, tubes, turning=False)
     beside = {
@@ -315,7 +315,7 @@ def _clearances(
         placement,
         tubes,
         wanted=MEETING[placement.end],
-        own=_own_caliper(job),
+        own=own_caliper(job),
         limits=OwnLimits(**job.clearance.model_dump()),
         mount=mount_sizes(job, placement),
         dummy=job.axle.dummy,
@@ -348,5 +348,6 @@ def _size(own: float | None, usual: Number | None) -> Number | None:
     return usual if own is None else Number(own, "own", say("clearance.own_size"))
 
 
-def _own_caliper(job: Job) -> OwnCaliper | None:
+def own_caliper(job: Job) -> OwnCaliper | None:
+    """Return the caliper as the job gives it; None where the table's stands in."""
     return None if job.caliper is None else OwnCaliper(**job.caliper.model_dump())
