@@ -1,0 +1,39 @@
+"""The desk put together: the pages' routes behind the guard, and every failure as an answer."""
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from geometry.core.errors import DropleafError
+from sheets.desk import frames
+from sheets.desk.guard import Guard
+from sheets.desk.shown import refusal, static
+from sheets.desk.state import Desk
+from sheets.words.tell import tell
+
+ROUTES = [Route("/static/{name}", static), *frames.ROUTES]
+
+
+def app(desk: Desk) -> Starlette:
+    """Return the desk as an ASGI application."""
+    made = Starlette(
+        routes=ROUTES,
+        middleware=[Middleware(Guard, desk=desk)],
+        exception_handlers={DropleafError: _wrong, HTTPException: _not_found},
+    )
+    made.state.desk = desk
+    return made
+
+
+async def _wrong(request: Request, error: Exception) -> Response:
+    assert isinstance(error, DropleafError)
+    return refusal(request.scope, 400, error)
+
+
+async def _not_found(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    status = error.status_code if error.status_code in (404, 405) else 400
+    return refusal(request.scope, status, [tell(f"desk.refused.{status}")])
