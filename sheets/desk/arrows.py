@@ -2,10 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from xml.sax.saxutils import quoteattr
 
 from geometry.core.plane import Point
-from sheets.desk.flat import Flat, arrow, group
+from sheets.desk.flat import Flat, arrow, element, group
 from sheets.desk.labels import Box, Pin
 from sheets.desk.measured import Measure
 
@@ -49,7 +48,7 @@ class Arrows:
         measure = self.measures.get(key)
         if measure is None:
             return
-        kind = "measure missing" if measure.missing else "measure"
+        kind = "measure.missing" if measure.missing else "measure"
         self.drawn.append(group(shapes, kind, key=key))
         self.pins.append(Pin(key, at, prefer, box_size(measure, self.narrow)))
 
@@ -74,7 +73,7 @@ def box_size(measure: Measure, narrow: bool) -> Point:
 def framed(view: Flat, alt: str, parts: Sequence[str]) -> str:
     """Return a whole SVG of a view; `alt` says what it shows to who does not see it."""
     wide, high = f"{view.width:.0f}", f"{view.height:.0f}"
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="{wide}" height="{high}" '
-        f'role="img" aria-label={quoteattr(alt)}>{"".join(parts)}</svg>'
-    )
+    return element(
+        "svg", "".join(parts), xmlns="http://www.w3.org/2000/svg", viewBox=f"0 0 {wide} {high}", width=wide,
+        height=high, role="img", aria_label=alt,
+    )  # fmt: skip

@@ -37,7 +37,7 @@ from sheets.words.tell import tell
 ACROSS: Space = (0.0, 0.0, 1.0)
 UP: Space = (0.0, 1.0, 0.0)
 _BEHIND = (1.0, 0.0, 0.0)
-_NARROW = 330.0
+_NARROW = 280.0
 _GUESS = 7.0
 """How thick a dropout is drawn that nobody measured, dashed, mm."""
 _LEVEL = 0.25
@@ -97,16 +97,16 @@ def _drawn(view: Flat, solid: Solid | None, kind: str) -> str:
 
 
 def _disc(view: Flat, job: Job, placement: Placement) -> Iterator[str]:
-    disc = _drawn(view, disc_body(placement.rotor), "body disc mid")
+    disc = _drawn(view, disc_body(placement.rotor), "body.disc.mid")
     if disc:
         yield group(
-            (disc, _drawn(view, bolt_ring(placement.rotor), "thin quiet dotted")), "part", what="disc"
+            (disc, _drawn(view, bolt_ring(placement.rotor), "thin.quiet.dotted")), "part", what="disc"
         )
 
 
 def _tubes(view: Flat, tubes: Mapping[str, Tube], arrows: Arrows) -> Iterator[str]:
     for number, (name, tube) in enumerate(tubes.items()):
-        kind = "part" if tube.placed else "part unplaced"
+        kind = "part" if tube.placed else "part.unplaced"
         end_on = abs(tube.t0[1]) < _LEVEL
         drawn = _end_on(view, tube) if end_on else _rising(view, tube)
         yield group(drawn, kind, what=name)
@@ -127,9 +127,9 @@ def _end_on(view: Flat, tube: Tube) -> Iterator[str]:
             for c, d in zip(np.cos(turns), np.sin(turns), strict=True)
         ]
         ends.append(ring)
-    yield line(ends[0], "thin quiet dashed", True)
-    yield line(ends[1], "fill metal mid", True)
-    yield line((view.at(centre(tube, start)[[2, 1]]), view.at(centre(tube, far)[[2, 1]])), "thin quiet chain")
+    yield line(ends[0], "thin.quiet.dashed", True)
+    yield line(ends[1], "fill.metal.mid", True)
+    yield line((view.at(centre(tube, start)[[2, 1]]), view.at(centre(tube, far)[[2, 1]])), "thin.quiet.chain")
 
 
 def _rising(view: Flat, tube: Tube) -> Iterator[str]:
@@ -141,7 +141,7 @@ def _rising(view: Flat, tube: Tube) -> Iterator[str]:
     first, second = (
         [view.at(point[[2, 1]]) for point in edge] for edge in outline(seen, _BEHIND, (0.0, 0.0, 1.0))
     )
-    yield line([*first, *reversed(second)], "fill metal", True)
+    yield line([*first, *reversed(second)], "fill.metal", True)
     yield line(first, "mid")
     yield line(second, "mid")
     yield line((first[0], second[0]), "mid")
@@ -149,7 +149,7 @@ def _rising(view: Flat, tube: Tube) -> Iterator[str]:
         yield flat.broken(first[-1], second[-1], "thin")
     else:
         yield line((first[-1], second[-1]), "mid")
-    yield line((view.at(centre(tube, 0.0)[[2, 1]]), view.at(centre(tube, reach)[[2, 1]])), "thin quiet chain")
+    yield line((view.at(centre(tube, 0.0)[[2, 1]]), view.at(centre(tube, reach)[[2, 1]])), "thin.quiet.chain")
 
 
 def _sideways(view: Flat, name: str, tube: Tube, end_on: bool, number: int, arrows: Arrows) -> None:
@@ -185,10 +185,10 @@ def _sideways(view: Flat, name: str, tube: Tube, end_on: bool, number: int, arro
 def _axle(view: Flat, job: Job, placement: Placement) -> Iterator[str]:
     for name, solid in axle_bodies(placement, job.axle.dummy):
         yield group(
-            (_drawn(view, solid, "thin quiet dashed" if name == "hub-end" else "thin"),), "part", what=name
+            (_drawn(view, solid, "thin.quiet.dashed" if name == "hub-end" else "thin"),), "part", what=name
         )
     low, high = view.seen(6.0)
-    yield group((line((view.at((low[0], 0.0)), view.at((high[0], 0.0))), "thin quiet chain"),), "part",
+    yield group((line((view.at((low[0], 0.0)), view.at((high[0], 0.0))), "thin.quiet.chain"),), "part",
                 what="axle")  # fmt: skip
 
 
@@ -205,7 +205,7 @@ def _dropout(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iter
         (0.0, low), (outer, low), (outer, high), (0.0, high), (0.0, half), (pocket, half), (pocket, -half),
         (0.0, -half),
     ]  # fmt: skip
-    kind = "fill plate mid" if thick is not None and found else "fill plate mid dashed"
+    kind = "fill.plate.mid" if thick is not None and found else "fill.plate.mid.dashed"
     yield group((line(map(view.at, ring), kind, True),), "part", what="dropout")
     level = view.at((0.0, low))[1] + 14.0
     ends = [(view.at((z, 0.0))[0], level) for z in (0.0, outer)]
@@ -224,13 +224,13 @@ def _mount(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterat
     }
     diameter = 2.0 * max(hole.diameter for hole in placement.holes) if tab else diameter
     every = bosses(placement, diameter, lengths)
-    shapes = [_drawn(view, solid, "fill tab bold") for _, solid in every]
+    shapes = [_drawn(view, solid, "fill.tab.bold") for _, solid in every]
     yield group(shapes, "part", what="mount")
     room = room_solid(placement, caliper(placement, own_caliper(job)))
-    yield group((_drawn(view, room, "fill room thin dashed"),), "part", what="caliper")
+    yield group((_drawn(view, room, "fill.room.thin.dashed"),), "part", what="caliper")
     for way in corridors(placement, boss_length=job.boss.length, tab_thickness=job.boss.thickness):
         if way.rod is not None:
-            yield group((_drawn(view, way.rod, "thin quiet dotted"),), "part way", what="key")
+            yield group((_drawn(view, way.rod, "thin.quiet.dotted"),), "part.way", what="key")
     if tab:
         hole = placement.holes[1]
         y = hole.centre[1] + diameter / 2.0 + 10.0 / view.scale

@@ -67,34 +67,40 @@ def placed(points: Iterable[Point], scale: float, width: float, height: float, s
     return Flat(scale, (round(x, 1), round(y, 1)), width, height, sign)
 
 
+def element(name: str, inner: str = "", **attributes: str) -> str:
+    """Return an element with attributes, whose names have _ for -; `kind` are its classes, dots between."""
+    kind = attributes.pop("kind", "").replace(".", " ")
+    given = {**({"class": kind} if kind else {}), **attributes}
+    told = "".join(f" {key.replace('_', '-')}={quoteattr(value)}" for key, value in given.items())
+    return f"<{name}{told}>{inner}</{name}>"
+
+
 def group(inner: Iterable[str], kind: str, **data: str) -> str:
     """Return elements as a group with classes, and what it is in attributes "data-"."""
-    told = "".join(f" data-{key}={quoteattr(value)}" for key, value in data.items())
-    return f"<g class={quoteattr(kind)}{told}>{''.join(inner)}</g>"
+    return element("g", "".join(inner), kind=kind, **{f"data_{key}": value for key, value in data.items()})
 
 
 def line(points: Iterable[Point], kind: str, closed: bool = False) -> str:
     """Return a line through points of the screen."""
-    return f'<path class="{kind}" d="{_path(points)}{"Z" if closed else ""}"/>'
+    return element("path", kind=kind, d=f"{_path(points)}{'Z' if closed else ''}")
 
 
 def rings(every: Iterable[Iterable[Point]], kind: str) -> str:
     """Return a plate with its cut-outs: closed lines, the inner ones holes."""
-    d = "".join(f"{_path(each)}Z" for each in every)
-    return f'<path class="{kind}" fill-rule="evenodd" d="{d}"/>'
+    return element("path", kind=kind, fill_rule="evenodd", d="".join(f"{_path(each)}Z" for each in every))
 
 
 def circle(centre: Point, radius: float, kind: str) -> str:
     """Return a circle, its radius in pixels."""
-    return f'<circle class="{kind}" cx="{_n(centre[0])}" cy="{_n(centre[1])}" r="{_n(radius)}"/>'
+    return element("circle", kind=kind, cx=_n(centre[0]), cy=_n(centre[1]), r=_n(radius))
 
 
 def text(words: str, at: Point, kind: str, anchor: str = "middle") -> str:
     """Return words whose middle line runs through a point."""
-    return (
-        f'<text class="{kind}" x="{_n(at[0])}" y="{_n(at[1])}" text-anchor="{anchor}" '
-        f'dominant-baseline="central">{escape(words)}</text>'
-    )
+    return element(
+        "text", escape(words), kind=kind, x=_n(at[0]), y=_n(at[1]), text_anchor=anchor,
+        dominant_baseline="central",
+    )  # fmt: skip
 
 
 def arrow(start: Point, end: Point, both: bool = True) -> str:

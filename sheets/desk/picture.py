@@ -57,6 +57,7 @@ def side(
     ]
     angles(view, job, placement, tubes, arrows, handles)
     free = [(view.at(hole.centre), 12.0) for hole in placement.holes] + [(view.at((0.0, 0.0)), 16.0)]
+    free += [(each.at, 12.0) for each in handles]
     boxes = laid_out(arrows.pins, (width, height), free, arrows.lines)
     leaders = group((line(each.leader, "leader") for each in boxes), "leaders")
     svg = framed(view, tell("desk_frame.side.alt"), [*parts, *_signs(view), leaders, *arrows.drawn])
@@ -76,11 +77,11 @@ def _must_show(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Ite
 
 def _disc(view: Flat, placement: Placement) -> Iterator[str]:
     rotor, axle = placement.rotor, view.at((0.0, 0.0))
-    disc = [circle(axle, rotor.radius * view.scale, "body disc mid")]
-    disc.append(circle(axle, (rotor.radius - rotor.track) * view.scale, "thin quiet"))
+    disc = [circle(axle, rotor.radius * view.scale, "body.disc.mid")]
+    disc.append(circle(axle, (rotor.radius - rotor.track) * view.scale, "thin.quiet"))
     ring = bolt_ring(rotor)
     if ring is not None:
-        disc.append(line(map(view.at, flat.silhouette(ring, ACROSS, UP)), "thin quiet dotted", True))
+        disc.append(line(map(view.at, flat.silhouette(ring, ACROSS, UP)), "thin.quiet.dotted", True))
     yield group(disc, "part", what="disc")
 
 
@@ -100,7 +101,7 @@ def _ghosts(view: Flat, placement: Placement, tubes: Mapping[str, Tube], arrows:
 
 
 def _run(view: Flat, start: Point, way: Point, first: float) -> tuple[Point, Point] | None:
-    """Return what the screen shows of a line from `first` mm on, on the screen; None where that is nothing."""
+    """Return what the screen shows of a line from `first` mm on, on the screen; None for nothing."""
     low, high = view.seen(INSET)
     seen = line_in_box(along(start, (first, way)), along(start, (2000.0, way)), low, high)
     return None if seen is None else (view.at(seen[0]), view.at(seen[1]))
@@ -130,7 +131,7 @@ def _tubes(
         seen = replace(tube, straight_to=reach)
         first, second = ([view.at(point) for point in edge] for edge in outline(seen, _OUT, (*tube.n0, 0.0)))
         shapes = [
-            line([*first, *reversed(second)], "fill metal", True),
+            line([*first, *reversed(second)], "fill.metal", True),
             line(first, "mid"),
             line(second, "mid"),
             line((first[0], second[0]), "mid"),
@@ -140,8 +141,8 @@ def _tubes(
         ]
         foot = along((0.0, 0.0), (tube.offset, tube.n0))
         ends = view.at(foot), view.at(along(foot, (reach, tube.t0)))
-        shapes.append(line(ends, "thin quiet chain"))
-        kind = "part" if tube.placed else "part unplaced"
+        shapes.append(line(ends, "thin.quiet.chain"))
+        kind = "part" if tube.placed else "part.unplaced"
         yield group(shapes, kind, what=name)
         _across(view, job, tube, reach, arrows, handles, name == placement.host)
     brace = job.tubes.brace
@@ -158,7 +159,7 @@ def _tubes(
         edges = [
             [view.at((x + sign * side_way[0], y + sign * side_way[1])) for x, y in (a, b)] for sign in (1, -1)
         ]
-        shapes = [line([*edges[0], *reversed(edges[1])], "fill metal", True)]
+        shapes = [line([*edges[0], *reversed(edges[1])], "fill.metal", True)]
         yield group([*shapes, *(line(edge, "mid") for edge in edges)], "part", what="brace")
         for key, tube, s, at in (
             ("on_chainstay", tubes["chainstay"], brace.on_chainstay, a),
@@ -226,9 +227,9 @@ def _dropout(view: Flat, job: Job, placement: Placement) -> Iterator[str]:
         yield group((circle(view.at((0.0, 0.0)), 15.0 * view.scale, "ghost"),), "part", what="dropout")
         return
     every = [[view.at(point) for point in ring] for ring in found.outline.rings]
-    shapes = [flat.rings(every, "fill plate mid" if found.sure else "fill plate mid dashed")]
+    shapes = [flat.rings(every, "fill.plate.mid" if found.sure else "fill.plate.mid.dashed")]
     for hole in found.outline.holes:
-        shapes.append(circle(view.at(hole.centre), hole.diameter / 2.0 * view.scale, "hole thin"))
+        shapes.append(circle(view.at(hole.centre), hole.diameter / 2.0 * view.scale, "hole.thin"))
     yield group(shapes, "part", what="dropout")
 
 
@@ -246,7 +247,7 @@ def _axle(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterato
     arrows.add("mount.rotor", at, -48.0, arrow(inside, at, both=False))
 
 
-_AXLE = {"hub-end": " quiet dashed", "dummy-axle": " mid"}
+_AXLE = {"hub-end": ".quiet.dashed", "dummy-axle": ".mid"}
 
 
 def _mount(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterator[str]:
@@ -261,9 +262,9 @@ def _mount(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterat
     if face.family == "tab":
         radius = max(hole.diameter for hole in holes)
         first, second = ((hole.centre[0], hole.centre[1]) for hole in holes)
-        shapes.append(line(_rounded(view, (first, second), radius), "fill tab mid", True))
+        shapes.append(line(_rounded(view, (first, second), radius), "fill.tab.mid", True))
         for hole in holes:
-            shapes.append(circle(view.at(hole.centre), hole.diameter / 2.0 * view.scale, "bold hole"))
+            shapes.append(circle(view.at(hole.centre), hole.diameter / 2.0 * view.scale, "bold.hole"))
     else:
         half = diameter / 2.0
         for hole, x in zip(holes, (face.x_near, face.x_far), strict=True):
@@ -271,11 +272,11 @@ def _mount(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterat
             corners = [
                 at(x + u, face.h - down) for u, down in ((-half, 0), (-half, long), (half, long), (half, 0))
             ]
-            shapes.append(line(corners, "fill tab bold", True))
+            shapes.append(line(corners, "fill.tab.bold", True))
             for side_way in (-hole.diameter / 2.0, hole.diameter / 2.0):
                 ends = at(x + side_way, face.h), at(x + side_way, face.h - long)
-                shapes.append(line(ends, "thin quiet dashed"))
-            shapes.append(line((at(x, face.h + 6.0), at(x, face.h - long - 4.0)), "thin quiet chain"))
+                shapes.append(line(ends, "thin.quiet.dashed"))
+            shapes.append(line((at(x, face.h + 6.0), at(x, face.h - long - 4.0)), "thin.quiet.chain"))
         shapes.append(line((at(face.x_near - half - 3, face.h), at(face.x_far + half + 3, face.h)), "bold"))
         far_long = sizes.boss_length(job, placement, "far")
         u = face.x_far + half + 7.0 / view.scale
@@ -310,19 +311,19 @@ def _room(job: Job, placement: Placement) -> list[Point]:
 
 def _caliper(view: Flat, job: Job, placement: Placement) -> Iterator[str]:
     room = caliper(placement, own_caliper(job))
-    box = line(map(view.at, _room(job, placement)), "fill room thin dashed", True)
+    box = line(map(view.at, _room(job, placement)), "fill.room.thin.dashed", True)
     pad = view.at(seat(placement, room).pad)
     yield group(
-        (box, circle(pad, room.pad_height.value / 2.0 * view.scale, "thin quiet")), "part", what="caliper"
+        (box, circle(pad, room.pad_height.value / 2.0 * view.scale, "thin.quiet")), "part", what="caliper"
     )
     ways = corridors(placement, boss_length=job.boss.length, tab_thickness=job.boss.thickness)
     for way in ways:
         if way.rod is not None:
-            yield group((_solid(view, way.rod),), "part way", what="key")
+            yield group((_solid(view, way.rod),), "part.way", what="key")
 
 
 def _solid(view: Flat, solid: Solid) -> str:
-    return line(map(view.at, flat.silhouette(solid, ACROSS, UP)), "thin quiet dotted", True)
+    return line(map(view.at, flat.silhouette(solid, ACROSS, UP)), "thin.quiet.dotted", True)
 
 
 def _signs(view: Flat) -> Iterator[str]:

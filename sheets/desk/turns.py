@@ -1,4 +1,4 @@
-"""The arrows of what is measured as an angle about the axle, in the side view: stays, tilt, slot and stance."""
+"""The side view's arrows of what is measured as an angle about the axle: stays, tilt, slot and stance."""
 
 from collections.abc import Mapping
 

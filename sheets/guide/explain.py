@@ -49,12 +49,7 @@ def left_out(question: Question) -> str:
 def explained(question: Question, answers: Answers, default: str) -> list[str]:
     """Return what is to be told of a question, a paragraph an item; `default` is what Enter takes."""
     units = units_of(answers)
-    more = question.more_inch if units == "in" and question.more_inch else question.more
-    paragraphs = (more or _sentence(described(question.key)) or _sentence(question.why)).split("\n")
-    if mark := letter(question.key):
-        paragraphs.append(f"On the measuring sheet, which dropleaf blank prints, it is {mark}.")
-    if isinstance(question.read, Measured):
-        paragraphs.append(_allowed(question.read, units))
+    paragraphs = about(question, units)
     if choices := question.choices(answers):
         values = ", ".join(value for value, _ in choices)
         paragraphs.append(
@@ -66,6 +61,17 @@ def explained(question: Question, answers: Answers, default: str) -> list[str]:
     taken = shown(question.lengths, default, units)
     keeps = f"Enter or = takes {taken}. " if default else ""
     return [*paragraphs, f"{keeps}< goes back to the question before."]
+
+
+def about(question: Question, units: Units) -> list[str]:
+    """Return what is meant by a question, its letter on the measuring sheet, and what is allowed."""
+    more = question.more_inch if units == "in" and question.more_inch else question.more
+    paragraphs = (more or _sentence(described(question.key)) or _sentence(question.why)).split("\n")
+    if mark := letter(question.key):
+        paragraphs.append(f"On the measuring sheet, which dropleaf blank prints, it is {mark}.")
+    if isinstance(question.read, Measured):
+        paragraphs.append(_allowed(question.read, units))
+    return paragraphs
 
 
 def _allowed(read: Measured, units: Units) -> str:

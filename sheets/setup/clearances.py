@@ -226,13 +226,18 @@ def _tilts_of(job: Job, placed: tuple[tuple[str, Tube], ...]) -> Tilts:
     return tilts(evaluate, job.mount.host, job.mount.tilt if given else None)
 
 
+def turning_of(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Clearance, ...]:
+    """Return the clearances that turn with the mount about the axle, in a hundredth of a second."""
+    return _clearances(job, placement, tubes, turning=True)
+
+
 def _turned(job: Job, tubes: Mapping[str, Tube]) -> Callable[[float], tuple[tuple[Clearance, ...], Spare]]:
     """Return what judges a job at another tilt: its clearances, and how its mount lies over its host."""
 
     def evaluate(tilt: float) -> tuple[tuple[Clearance, ...], Spare]:
         turned = _at(job, tilt)
         placement = place_job(turned)
-        found, over = _clearances(turned, placement, tubes, turning=True), on_host(placement, tubes)
+        found, over = turning_of(turned, placement, tubes), on_host(placement, tubes)
         # Lengths take the longest to find, and where the holes leave their host they mean nothing.
         return found, over if over[0] < 0.0 else least([over, _on_length(turned, placement, tubes)])
 
