@@ -9,9 +9,11 @@ from starlette.routing import Route
 
 from geometry.core.errors import DropleafError
 from sheets.desk import frames
+from sheets.desk.batch import Batch
 from sheets.desk.guard import Guard
 from sheets.desk.shown import refusal, static
 from sheets.desk.state import Desk
+from sheets.desk.watch import Watch
 from sheets.words.tell import tell
 
 ROUTES = [Route("/static/{name}", static), *frames.ROUTES]
@@ -24,7 +26,7 @@ def app(desk: Desk) -> Starlette:
         middleware=[Middleware(Guard, desk=desk)],
         exception_handlers={DropleafError: _wrong, HTTPException: _not_found},
     )
-    made.state.desk = desk
+    made.state.desk, made.state.watch, made.state.batch = desk, Watch(desk), Batch(desk)
     return made
 
 
