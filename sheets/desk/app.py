@@ -8,13 +8,14 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from geometry.core.errors import DropleafError
-from sheets.desk import frames
+from sheets.desk import frames, heat, printers_page, sheets_page, traveller_page
 from sheets.desk.guard import Guard
 from sheets.desk.shown import refusal, static
 from sheets.desk.state import Desk
 from sheets.words.tell import tell
 
 ROUTES = [Route("/static/{name}", static), *frames.ROUTES]
+ROUTES += [*sheets_page.ROUTES, *heat.ROUTES, *traveller_page.ROUTES, *printers_page.ROUTES]
 
 
 def app(desk: Desk) -> Starlette:
