@@ -8,13 +8,16 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from geometry.core.errors import DropleafError
-from sheets.desk import frame, frames
+from sheets.desk import frame, frames, heat, printers_page, sheets_page, traveller_page
+from sheets.desk.batch import Batch
 from sheets.desk.guard import Guard
 from sheets.desk.shown import refusal, static
 from sheets.desk.state import Desk
+from sheets.desk.watch import Watch
 from sheets.words.tell import tell
 
-ROUTES = [Route("/static/{name}", static), *frames.ROUTES, *frame.ROUTES]
+ROUTES = [Route("/static/{name}", static), *frames.ROUTES, *frame.ROUTES, *sheets_page.ROUTES]
+ROUTES += [*heat.ROUTES, *traveller_page.ROUTES, *printers_page.ROUTES]
 
 
 def app(desk: Desk) -> Starlette:
@@ -24,7 +27,7 @@ def app(desk: Desk) -> Starlette:
         middleware=[Middleware(Guard, desk=desk)],
         exception_handlers={DropleafError: _wrong, HTTPException: _not_found},
     )
-    made.state.desk = desk
+    made.state.desk, made.state.watch, made.state.batch = desk, Watch(desk), Batch(desk)
     return made
 
 

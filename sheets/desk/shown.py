@@ -50,6 +50,21 @@ def rendered(template: str, **values: Any) -> str:
     return _environment().get_template(template).render(**values)
 
 
+class Made(str):
+    """Markup that was made here, of values that were escaped: a template takes it as it is."""
+
+    __slots__ = ()
+
+    def __html__(self) -> str:
+        """Return the markup."""
+        return self
+
+
+def part(template: str, **values: Any) -> Made:
+    """Return a part of a page, to stand in another template or to be sent to a script."""
+    return Made(rendered(template, **values))
+
+
 def page(request: Request, template: str, status: int = 200, **values: Any) -> Response:
     """Return a page; its template stands on base.html and sets `title`."""
     known = {getattr(route, "path", "") for route in request.app.routes}

@@ -1,0 +1,28 @@
+"""What pages send: texts out of a JSON object, and who files something on which day."""
+
+import datetime
+from collections.abc import Mapping
+from typing import Any
+
+from geometry.core.errors import InputError
+from geometry.core.say import say
+
+WHO = 80
+"""Characters in the name of who files something: it stands in a line of a page."""
+
+
+def text(value: Mapping[str, Any], key: str) -> str:
+    """Return a text that a page sent, "" for none and for what is no text."""
+    found = value.get(key, "")
+    return found if isinstance(found, str) else ""
+
+
+def who_and_when(value: Mapping[str, Any]) -> tuple[str, str]:
+    """Return who files something and on which day; raise InputError with what is missing or wrong."""
+    who, when = (" ".join(text(value, key).split()) for key in ("who", "when"))
+    if not who or len(who) > WHO or not who.isprintable():
+        raise InputError.at(say("desk_sheets.file.who"), say("desk_sheets.file.no_who", most=WHO))
+    try:
+        return who, datetime.date.fromisoformat(when).isoformat()
+    except ValueError as error:
+        raise InputError.at(say("desk_sheets.file.when"), say("desk_sheets.file.no_when")) from error
