@@ -6,6 +6,7 @@ from typing import Any
 
 from geometry.core.errors import InputError
 from geometry.core.say import say
+from sheets.actions.readings_file import with_point
 
 WHO = 80
 """Characters in the name of who files something: it stands in a line of a page."""
@@ -15,6 +16,11 @@ def text(value: Mapping[str, Any], key: str) -> str:
     """Return a text that a page sent, "" for none and for what is no text."""
     found = value.get(key, "")
     return found if isinstance(found, str) else ""
+
+
+def number(value: Mapping[str, Any], key: str) -> str:
+    """Return a number that a page sent as it was typed, but with a point where it has a decimal comma."""
+    return with_point(text(value, key))
 
 
 def who_and_when(value: Mapping[str, Any]) -> tuple[str, str]:

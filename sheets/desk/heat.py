@@ -1,7 +1,9 @@
 """After the heat: readings one at a time, the verdict that grows with each, and its filing."""
 
+import contextlib
 import datetime
-from collections.abc import Mapping
+import threading
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -34,6 +36,8 @@ from sheets.pages.running.survey_page import Section
 from sheets.words.lengths import telling
 from sheets.words.readings import often
 from sheets.words.tell import lines, tell, told
+
+_revising = threading.Lock()
 
 
 async def heat(request: Request) -> Response:
@@ -89,6 +93,19 @@ def latest(desk: Desk, frame: str) -> Path | None:
     while heirs := children(found):
         found = heirs[0]
     return found
+
+
+@contextlib.contextmanager
+def revising(desk: Desk, frame: str) -> Iterator[Path]:
+    """Give the packet that the next revision is made from, and let nobody else here make one meanwhile.
+
+    Raise InputError where the frame has no packet yet.
+    """
+    with _revising:
+        found = latest(desk, frame)
+        if found is None:
+            raise InputError.at("", say("desk_sheets.file.no_packet"))
+        yield found
 
 
 def _bench(desk: Desk, name: str) -> Bench:
@@ -234,10 +251,7 @@ def _read(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
 def _file(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     bench, point = _bench(desk, name), _point(text(value, "point"))
     who, when = who_and_when(value)
-    packet = latest(desk, bench.source.job.frame.id)
-    if packet is None:
-        raise InputError.at("", say("desk_sheets.file.no_packet"))
-    with telling(bench.source.job.paper.units):
+    with telling(bench.source.job.paper.units), revising(desk, bench.source.job.frame.id) as packet:
         found = _found(bench, point, typed.kept(_kept_in(desk, name)).get(point, {}))
         done = surveying.run(
             bench,

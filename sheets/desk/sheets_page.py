@@ -16,7 +16,7 @@ from sheets.actions.printer import bars_read
 from sheets.actions.readings_file import with_unit
 from sheets.actions.writing import read_back
 from sheets.desk import packet_pages
-from sheets.desk.fields import text
+from sheets.desk.fields import number, text
 from sheets.desk.heat import latest
 from sheets.desk.printers_page import listed
 from sheets.desk.shown import desk_of, given, json_answer, page, refusal
@@ -84,7 +84,7 @@ async def bars(request: Request) -> Response:
     def read() -> dict[str, Any]:
         paper = load(desk.job_path(name)).job.paper
         with telling(paper.units):
-            typed = (with_unit(text(value, key), paper.units) for key in ("across", "down"))
+            typed = (with_unit(number(value, key), paper.units) for key in ("across", "down"))
             found = bars_read(PAPERS[paper.size], *typed)
         return {"state": found.state, "said": found.said}
 

@@ -18,7 +18,7 @@ from sheets.actions.pages import page as sheets_of
 from sheets.actions.readings_file import FIELD
 from sheets.desk import typed
 from sheets.desk.fields import WHO, text, who_and_when
-from sheets.desk.heat import latest
+from sheets.desk.heat import latest, revising
 from sheets.desk.shown import desk_of, given, json_answer, page
 from sheets.desk.state import Desk
 from sheets.filing.typed_traveller import file_traveller
@@ -123,15 +123,11 @@ def _field(each: Field, kept: Mapping[str, str], short: bool) -> dict[str, Any]:
 def _file(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     source = load(desk.job_path(name))
     who, when = who_and_when(value)
-    packet = latest(desk, source.job.frame.id)
-    if packet is None:
-        raise InputError.at("", say("desk_sheets.file.no_packet"))
     with telling(source.job.paper.units):
         kept = typed.kept(_kept_in(desk, name)).get(_TABLE, {})
         if not kept:
             raise InputError.at("", say("desk_sheets.traveller.nothing"))
-        filed = file_traveller(packet, _fields(source), kept, who, when)
-        return {
-            "filed": filed.name,
-            "said": [tell("survey.ask.filed", file=filed.name, packet=packet.name)],
-        }
+        with revising(desk, source.job.frame.id) as packet:
+            filed = file_traveller(packet, _fields(source), kept, who, when)
+        said = tell("survey.ask.filed", file=filed.name, packet=packet.name)
+        return {"filed": filed.name, "said": [said]}
