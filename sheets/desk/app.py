@@ -9,6 +9,7 @@ from starlette.routing import Route
 
 from geometry.core.errors import DropleafError
 from sheets.desk import (
+    frame,
     frames,
     heat,
     learn_page,
@@ -18,13 +19,15 @@ from sheets.desk import (
     tables_page,
     traveller_page,
 )
+from sheets.desk.batch import Batch
 from sheets.desk.guard import Guard
 from sheets.desk.shown import refusal, static
 from sheets.desk.state import Desk
+from sheets.desk.watch import Watch
 from sheets.words.tell import tell
 
-ROUTES = [Route("/static/{name}", static), *frames.ROUTES]
-ROUTES += [*sheets_page.ROUTES, *heat.ROUTES, *traveller_page.ROUTES, *printers_page.ROUTES]
+ROUTES = [Route("/static/{name}", static), *frames.ROUTES, *frame.ROUTES, *sheets_page.ROUTES]
+ROUTES += [*heat.ROUTES, *traveller_page.ROUTES, *printers_page.ROUTES]
 ROUTES += [*learn_page.ROUTES, *tables_page.ROUTES, *packets_page.ROUTES]
 
 
@@ -35,7 +38,7 @@ def app(desk: Desk) -> Starlette:
         middleware=[Middleware(Guard, desk=desk)],
         exception_handlers={DropleafError: _wrong, HTTPException: _not_found},
     )
-    made.state.desk = desk
+    made.state.desk, made.state.watch, made.state.batch = desk, Watch(desk), Batch(desk)
     return made
 
 

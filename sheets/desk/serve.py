@@ -1,13 +1,18 @@
 """A desk at work: a socket on this machine's own address, a browser that is opened, and Ctrl-C at the end."""
 
+import contextlib
 import gc
+import os
 import socket
+import stat
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
 
 import uvicorn
+from starlette.applications import Starlette
 
 from geometry.core.errors import DeliveryError, InputError
 from geometry.core.say import say
@@ -37,10 +42,10 @@ def bound(folder: Path, port: int) -> tuple[Desk, socket.socket]:
     return Desk(folder.resolve(), place.getsockname()[1]), place
 
 
-def server(desk: Desk) -> uvicorn.Server:
-    """Return what serves a desk, still to be run; it says nothing of itself and logs nothing."""
+def server(made: Starlette) -> uvicorn.Server:
+    """Return what serves a desk's pages, still to be run; it says nothing of itself and logs nothing."""
     settings = uvicorn.Config(
-        app(desk),
+        made,
         log_config=None,
         access_log=False,
         server_header=False,
@@ -59,10 +64,27 @@ def serve(desk: Desk, place: socket.socket, open_it: bool, opened: Callable[[str
     opened(desk.address)
     if open_it:
         threading.Thread(target=webbrowser.open, args=(desk.address,), daemon=True).start()
+    made = app(desk)
     try:
-        server(desk).run(sockets=[place])
+        server(made).run(sockets=[place])
     except KeyboardInterrupt:
         # This is how it ends.
         return
     finally:
         place.close()
+        made.state.watch.end()
+        made.state.batch.cancel()
+
+
+def _let_go() -> None:
+    """Have a child hold none of the desk's connections, or they would stay open after the desk has gone."""
+    nothing = os.open(os.devnull, os.O_RDWR)
+    for each in Path("/proc/self/fd").iterdir():
+        with contextlib.suppress(OSError, ValueError):
+            if stat.S_ISSOCK(os.fstat(int(each.name)).st_mode):
+                os.dup2(nothing, int(each.name))
+
+
+if sys.platform == "linux":
+    # Elsewhere a child is no copy of this process (sheets/files/apart.py).
+    os.register_at_fork(after_in_child=_let_go)

@@ -11,8 +11,8 @@ from geometry.core.say import say
 
 LOOPBACK = "127.0.0.1"
 """The one address that is served."""
-_NO_NAME = set('/\\\0:*?"<>|')
-"""Signs that no file's name has on every system; the first two part folders."""
+_NO_NAME = set("/\\:\0" if os.name == "nt" else "/\\\0")
+"""Signs that lead to another folder, disk or stream."""
 
 
 def _secret() -> str:

@@ -1,7 +1,8 @@
 """What a job says and may say: every key of the schema as an entry, with its value as it is typed."""
 
+import copy
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from sheets.guide.lengths import each as each_length
 from sheets.guide.lengths import shown as shown_so
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question, yes_or_no
-from sheets.home.toml_file import Place, document_of, with_value
+from sheets.home.toml_file import Place, document_of, put_value, with_value
 from sheets.job.toml import written as as_toml
 from sheets.words.lengths import Units
 from sheets.words.measures import letter
@@ -136,15 +137,35 @@ def set_by_key(file: Path, text: str, key: str, answer: str, filed: bool = False
     Raise InputError for a key that the job cannot have and for what cannot be read.
     """
     listed = entries(document_of(file, text))
-    entry = next((each for each in listed if each.key == key), None)
-    if entry is None:
-        raise InputError.at(key, f"this job has no such answer{nearest(key, [each.key for each in listed])}")
+    entry = entry_of(listed, key)
     if filed and entry.units == "in":
         answer = each_length(entry.shape, answer, lambda one: in_file(one, "in"))
     try:
         return with_entry(file, text, entry, answer, answers_of(listed))
     except ValueError as error:
         raise InputError.at(key, reason(error)) from error
+
+
+def document_with(document: dict[str, Any], key: str, answer: str) -> dict[str, Any]:
+    """Return a job's document with one answer exchanged, as `set_by_key` does to its text, and far faster."""
+    listed = entries(document)
+    entry = entry_of(listed, key)
+    try:
+        value = _toml(entry, answer, answers_of(listed))
+    except ValueError as error:
+        raise InputError.at(key, reason(error)) from error
+    if value or entry.value:
+        document = copy.deepcopy(document)
+        put_value(document, entry.place, tomllib.loads(f"value = {value}")["value"] if value else None, dict)
+    return document
+
+
+def entry_of(listed: Sequence[Entry], key: str) -> Entry:
+    """Return the entry of a key; raise InputError, with the nearest one, where a job cannot have it."""
+    entry = next((each for each in listed if each.key == key), None)
+    if entry is None:
+        raise InputError.at(key, f"this job has no such answer{nearest(key, [each.key for each in listed])}")
+    return entry
 
 
 def with_entry(file: Path, text: str, entry: Entry, answer: str, answers: Mapping[str, str]) -> str:

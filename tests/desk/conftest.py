@@ -15,6 +15,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from sheets.desk.app import app
 from sheets.desk.serve import bound, server
 from sheets.desk.state import Desk
 from sheets.home import folder as home
@@ -97,7 +98,8 @@ def served(folder: Path) -> Iterator[Client]:
     """Serve a folder in this process for a while."""
     folder.mkdir(parents=True, exist_ok=True)
     desk, place = bound(folder, 0)
-    running = server(desk)
+    made = app(desk)
+    running = server(made)
     thread = threading.Thread(target=running.run, kwargs={"sockets": [place]}, daemon=True)
     thread.start()
     while not running.started:
@@ -109,6 +111,8 @@ def served(folder: Path) -> Iterator[Client]:
         running.should_exit = True
         thread.join(10)
         place.close()
+        made.state.watch.end()
+        made.state.batch.cancel()
 
 
 @pytest.fixture
