@@ -2,6 +2,7 @@
 
 import contextlib
 import datetime
+import itertools
 import threading
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -20,7 +21,7 @@ from sheets.actions import readings_file, survey, survey_report
 from sheets.actions.readings_file import Read
 from sheets.actions.survey import Bench
 from sheets.desk import typed, verdict_picture
-from sheets.desk.fields import WHO, text, who_and_when
+from sheets.desk.fields import WHO, of_frame, text, who_and_when
 from sheets.desk.reading_picture import count, pictures
 from sheets.desk.shown import desk_of, given, json_answer, page, part, problems, refusal
 from sheets.desk.state import Desk
@@ -31,7 +32,6 @@ from sheets.guide.survey_readings import asked_at, target
 from sheets.home.jobs import load
 from sheets.job.identity import job_digest
 from sheets.job.operations import CHECK_POINTS
-from sheets.keeping.lineage import children
 from sheets.pages.running.survey_page import Section
 from sheets.words.lengths import telling
 from sheets.words.readings import often
@@ -86,12 +86,18 @@ ROUTES = [
 
 
 def latest(desk: Desk, frame: str) -> Path | None:
-    """Return the last revision of a frame's packet in the folder, None where none was made."""
+    """Return the last revision of a frame's packet in the folder by its name, None where none was made.
+
+    One that was given another name is found out when it is revised, and named then.
+    """
     found = desk.path(f"{frame}.pdf")
     if not found.exists():
         return None
-    while heirs := children(found):
-        found = heirs[0]
+    for revision in itertools.count(2):
+        heir = desk.path(f"{frame}-rev{revision}.pdf")
+        if not heir.exists():
+            break
+        found = heir
     return found
 
 
@@ -143,9 +149,7 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
         ]
         judged = _judged(bench, at, kept)
         return {
-            "name": name,
-            "path": quote(name, safe=""),
-            "frame": job.frame,
+            **of_frame(bench.source),
             "points": [(each, told(named(each)), each == at) for each in CHECK_POINTS],
             "point": at,
             "readings": cards,
@@ -241,7 +245,7 @@ def _read(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
             return {**_judged(bench, point, {}), "readings": {}}
         key, texts = text(value, "key"), {}
         if key:
-            texts = {key: text(value, "value")}
+            texts = {key: "; ".join(filter(None, map(str.strip, text(value, "value").split(";"))))}
             # One that is wrong is told and not kept: it would spoil what was read before.
             _found(bench, point, texts)
         kept = typed.keep(where, point, texts)[point] if texts else typed.kept(where).get(point, {})

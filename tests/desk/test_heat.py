@@ -12,6 +12,7 @@ from playwright.sync_api import Page, expect
 
 from sheets.actions import survey
 from sheets.actions.readings_file import Read, entries_of, read
+from sheets.desk.folder import _packet
 from sheets.desk.reading_picture import count, figure_key, pictures
 from sheets.desk.verdict_picture import larger
 from sheets.desk.verdict_picture import pictures as views
@@ -136,6 +137,9 @@ def _traveller_filed(client: Client) -> None:
     assert verdict.good and verdict.parent is not None
     document = json.loads(verdict.packet.seen.attachments["traveller.json"])
     assert document["fields"]["step.6.initials"] == "AB"
+    # The folder's list knows it as it knows a form that was filled in.
+    before, after = (_packet(client.desk.folder / f"dunlin-1{end}.pdf") for end in ("-rev2", "-rev3"))
+    assert (before.filled, after.filled) == (False, True)
     assert document["filed_by"] == "A. Builder"
 
 

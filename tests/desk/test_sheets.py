@@ -1,6 +1,7 @@
 """A frame's sheets at the desk: the pages, the packet, and its bars."""
 
 import shutil
+import tomllib
 import urllib.parse
 from collections.abc import Callable
 from pathlib import Path
@@ -114,6 +115,9 @@ def test_bars_that_are_no_lengths_are_told_each(client: Client, delivered: Drawn
     assert "bar down: '6' looks like inches" in answer.problems
     good = client.post("/frame/dunlin/sheets/bars", {"across": "149,9", "down": "150,1"})
     assert good.json["state"] == "go"
+    # It is the second operation of the order of work, as samples/dunlin.toml has it by default.
+    kept = tomllib.loads((client.desk.folder / "dunlin.traveller").read_text(encoding="utf-8"))["traveller"]
+    assert kept["step.2.reading"] == ["149.9", "150.1"] and kept["step.2.done"] == "yes"
 
 
 def test_a_newcomer_goes_from_the_pages_to_a_corrected_packet(
