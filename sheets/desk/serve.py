@@ -2,9 +2,9 @@
 
 import contextlib
 import gc
+import logging
 import os
 import socket
-import stat
 import sys
 import threading
 import webbrowser
@@ -54,6 +54,11 @@ def server(made: Starlette) -> uvicorn.Server:
         ws="none",
         timeout_graceful_shutdown=_PATIENCE,
     )
+    if os.environ.get("DROPLEAF_DEBUG") != "1":
+        # An answer that is broken off at the end is no news to whoever ended it.
+        for name in ("uvicorn", "asyncio"):
+            logging.getLogger(name).handlers = [logging.NullHandler()]
+            logging.getLogger(name).propagate = False
     return uvicorn.Server(settings)
 
 
@@ -80,8 +85,9 @@ def _let_go() -> None:
     """Have a child hold none of the desk's connections, or they would stay open after the desk has gone."""
     nothing = os.open(os.devnull, os.O_RDWR)
     for each in Path("/proc/self/fd").iterdir():
-        with contextlib.suppress(OSError, ValueError):
-            if stat.S_ISSOCK(os.fstat(int(each.name)).st_mode):
+        with contextlib.suppress(OSError, ValueError), socket.socket(fileno=os.dup(int(each.name))) as one:
+            # What parent and child tell each other goes through sockets of another kind.
+            if one.family == socket.AF_INET:
                 os.dup2(nothing, int(each.name))
 
 

@@ -13,6 +13,8 @@ LOOPBACK = "127.0.0.1"
 """The one address that is served."""
 _NO_NAME = set("/\\:\0" if os.name == "nt" else "/\\\0")
 """Signs that lead to another folder, disk or stream."""
+_BESIDE = (".changes", ".edited", ".draft")
+"""Endings of what is kept beside a job until it is written."""
 
 
 def _secret() -> str:
@@ -49,7 +51,12 @@ class Desk:
         return f"dropleaf-{self.port}"
 
     def job_path(self, name: str) -> Path:
-        """Return the job file of a name, there or not; raise InputError for a name that leads elsewhere."""
+        """Return the job file of a name, there or not; raise InputError for a name that leads elsewhere.
+
+        So does what is kept beside it.
+        """
+        for ending in _BESIDE:
+            self.path(f"{name}{ending}")
         return self.path(f"{name}.toml")
 
     def path(self, name: str) -> Path:

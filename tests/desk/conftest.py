@@ -71,7 +71,7 @@ class Client:
         named = {name.replace("_", "-").title(): value for name, value in headers.items()}
         if method == "GET":
             named = {"Origin": None, "Content-Type": None, **named}
-        line = http.client.HTTPConnection("127.0.0.1", self.desk.port, timeout=60)
+        line = http.client.HTTPConnection("127.0.0.1", self.desk.port, timeout=600)
         with contextlib.closing(line):
             line.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
             for name, value in {**self.own, **named}.items():

@@ -121,7 +121,8 @@ def _parts(colour: str) -> tuple[float, float, float]:
     return tuple(int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))  # type: ignore[return-value]
 
 
-PAGES = ("/", "/shop?frame=turnstone")
+OWN = "/frame/turnstone"
+PAGES = ("/", "/shop?frame=turnstone", OWN, f"{OWN}/sheets", f"{OWN}/heat", f"{OWN}/traveller", "/printers")
 
 
 @pytest.mark.parametrize("path", PAGES)
