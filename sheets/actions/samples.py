@@ -46,13 +46,18 @@ def copied(names: Iterable[str], folder: Path) -> list[Path]:
 
     A file that is there is left alone where it is the same; else InputError is raised and nothing copied.
     """
-    jobs = [sample(name) for name in dict.fromkeys(names)]
-    texts = {job: job.read_text(encoding="utf-8") for job in jobs}
+    new: dict[str, bytes] = {}
+    for name in dict.fromkeys(names):
+        new |= files_of(sample(name))
+    return put(new, folder)
+
+
+def files_of(job: Path) -> dict[str, bytes]:
+    """Return what a sample's copy is made of, by name: its job file, and the drawing that it names."""
+    text = job.read_text(encoding="utf-8")
+    drawings = {name: (job.parent / name).read_bytes() for name in _DRAWING.findall(text)}
     # The schema lies beside the copy, wherever it lay from the sample.
-    new = {job.name: text.replace(f"../{FILE}", FILE).encode() for job, text in texts.items()}
-    for job, text in texts.items():
-        new |= {name: (job.parent / name).read_bytes() for name in _DRAWING.findall(text)}
-    return _put(new, folder)
+    return {job.name: text.replace(f"../{FILE}", FILE).encode(), **drawings}
 
 
 def all_copied(folder: Path) -> list[Path]:
@@ -67,7 +72,7 @@ def all_copied(folder: Path) -> list[Path]:
     # Every folder is looked at before anything is put in one.
     for files, there in new:
         _missing(files, there)
-    return [file for files, there in new for file in _put(files, there, there == folder)]
+    return [file for files, there in new for file in put(files, there, there == folder)]
 
 
 def _missing(new: dict[str, bytes], folder: Path) -> dict[str, bytes]:
@@ -81,7 +86,8 @@ def _missing(new: dict[str, bytes], folder: Path) -> dict[str, bytes]:
     return {name: raw for name, raw in new.items() if name not in there}
 
 
-def _put(new: dict[str, bytes], folder: Path, schema: bool = True) -> list[Path]:
+def put(new: dict[str, bytes], folder: Path, schema: bool = True) -> list[Path]:
+    """Put files into a folder, and the schema beside them; return what is new, and raise as `copied`."""
     missing = _missing(new, folder)
     if schema and not (folder / FILE).exists():
         missing[FILE] = (FOLDER / FILE).read_bytes()

@@ -21,6 +21,7 @@ _CHANGES_HEAD = """\
 # Changes of {name} that are not written yet. To go on:  dropleaf start {name}
 # A line a change, bare lengths in mm; "" is taken out.
 """
+_OF = "# Made to the file with SHA-256 "
 _HEAD = """\
 # Answers to dropleaf start, not finished. To go on:  dropleaf start {name}
 # A line an answer, as it was typed; "" was left out.
@@ -70,9 +71,10 @@ def changes_of(file: Path) -> Path:
     return file.with_suffix(_CHANGES)
 
 
-def keep_changes(file: Path, changes: Mapping[str, str]) -> None:
+def keep_changes(file: Path, changes: Mapping[str, str], of: str = "") -> None:
     """Keep the changes of a job file beside it, by key, "" for what is taken out; none leave no file.
 
+    `of` is the digest of the file that they were made to, where somebody will ask for it (`begun_from`).
     Raise DeliveryError where that cannot be done.
     """
     target = changes_of(file)
@@ -80,10 +82,14 @@ def keep_changes(file: Path, changes: Mapping[str, str]) -> None:
         take_away(target)
         return
     with staging(file.parent) as stage:
-        lines = _lines(changes)
-        (stage / target.name).write_text(
-            _CHANGES_HEAD.format(name=file.name) + lines, encoding="utf-8", newline="\n"
-        )
+        head = _CHANGES_HEAD.format(name=file.name) + (f"{_OF}{of}\n" if of else "")
+        (stage / target.name).write_text(head + _lines(changes), encoding="utf-8", newline="\n")
+
+
+def begun_from(kept: Path) -> str:
+    """Return the digest of the file that kept changes were made to, "" where they do not say it."""
+    with kept.open(encoding="utf-8", errors="replace") as lines:
+        return next((line.removeprefix(_OF).strip() for line in lines if line.startswith(_OF)), "")
 
 
 def changes_in(kept: Path) -> dict[str, str]:
