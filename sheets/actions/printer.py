@@ -141,7 +141,7 @@ def bars_read(paper: Paper, across: str, down: str) -> BarsRead:
         stop = tell("bars.stop", most=100.0 * table["printer.most"].value)
         if shrinks:
             looks = say("printer.looks_like", fitted=_fitted(paper.name, shrinks), ratio=_ratio(found))
-            stop = tell("bars.fitted", what=looks)
+            stop = tell("bars.stop_fitted", what=looks)
         return BarsRead("stop", (*said, stop))
     if shrinks:
         be = say("printer.could_be", fitted=_fitted(paper.name, shrinks), ratio=_ratio(found))

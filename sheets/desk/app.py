@@ -8,7 +8,17 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from geometry.core.errors import DropleafError
-from sheets.desk import frame, frames, heat, printers_page, sheets_page, traveller_page
+from sheets.desk import (
+    frame,
+    frames,
+    heat,
+    learn_page,
+    packets_page,
+    printers_page,
+    sheets_page,
+    tables_page,
+    traveller_page,
+)
 from sheets.desk.batch import Batch
 from sheets.desk.guard import Guard
 from sheets.desk.shown import refusal, static
@@ -18,6 +28,7 @@ from sheets.words.tell import tell
 
 ROUTES = [Route("/static/{name}", static), *frames.ROUTES, *frame.ROUTES, *sheets_page.ROUTES]
 ROUTES += [*heat.ROUTES, *traveller_page.ROUTES, *printers_page.ROUTES]
+ROUTES += [*learn_page.ROUTES, *tables_page.ROUTES, *packets_page.ROUTES]
 
 
 def app(desk: Desk) -> Starlette:

@@ -20,6 +20,7 @@ from sheets.actions.check import report
 from sheets.desk.state import digest
 from sheets.files import record
 from sheets.files.read.form import Form, read_form
+from sheets.filing.typed_traveller import typed_in
 from sheets.guide.draft import changes_of
 from sheets.home.folder import home
 from sheets.home.jobs import load
@@ -221,14 +222,16 @@ def _packet(file: Path) -> Packet:
     kept = form.record
     word, point = _survey(form)
     step = f"step.{_step(form)}."
-    given = [name for name, value in form.values.items() if value and _by_hand(name)]
+    # What was written on the paper may have been typed in afterwards.
+    filled = {**form.values, **typed_in(form.attachments)}
+    given = [name for name, value in filled.items() if value and _by_hand(name)]
     return Packet(
         file.name,
         "packet",
         str(kept.get("frame") or ""),
         int(kept["revision"]),
         str((kept.get("job") or {}).get("digest") or ""),
-        any(form.values.get(f"{step}{part}") for part in ("reading", "done")),
+        any(filled.get(f"{step}{part}") for part in ("reading", "done")),
         bool(given),
         word,
         point,

@@ -1,7 +1,10 @@
 """After the heat: readings one at a time, the verdict that grows with each, and its filing."""
 
+import contextlib
 import datetime
-from collections.abc import Mapping
+import itertools
+import threading
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -18,7 +21,7 @@ from sheets.actions import readings_file, survey, survey_report
 from sheets.actions.readings_file import Read
 from sheets.actions.survey import Bench
 from sheets.desk import typed, verdict_picture
-from sheets.desk.fields import WHO, text, who_and_when
+from sheets.desk.fields import WHO, of_frame, text, who_and_when
 from sheets.desk.reading_picture import count, pictures
 from sheets.desk.shown import desk_of, given, json_answer, page, part, problems, refusal
 from sheets.desk.state import Desk
@@ -29,11 +32,12 @@ from sheets.guide.survey_readings import asked_at, target
 from sheets.home.jobs import load
 from sheets.job.identity import job_digest
 from sheets.job.operations import CHECK_POINTS
-from sheets.keeping.lineage import children
 from sheets.pages.running.survey_page import Section
 from sheets.words.lengths import telling
 from sheets.words.readings import often
 from sheets.words.tell import lines, tell, told
+
+_revising = threading.Lock()
 
 
 async def heat(request: Request) -> Response:
@@ -82,13 +86,32 @@ ROUTES = [
 
 
 def latest(desk: Desk, frame: str) -> Path | None:
-    """Return the last revision of a frame's packet in the folder, None where none was made."""
+    """Return the last revision of a frame's packet in the folder by its name, None where none was made.
+
+    One that was given another name is found out when it is revised, and named then.
+    """
     found = desk.path(f"{frame}.pdf")
     if not found.exists():
         return None
-    while heirs := children(found):
-        found = heirs[0]
+    for revision in itertools.count(2):
+        heir = desk.path(f"{frame}-rev{revision}.pdf")
+        if not heir.exists():
+            break
+        found = heir
     return found
+
+
+@contextlib.contextmanager
+def revising(desk: Desk, frame: str) -> Iterator[Path]:
+    """Give the packet that the next revision is made from, and let nobody else here make one meanwhile.
+
+    Raise InputError where the frame has no packet yet.
+    """
+    with _revising:
+        found = latest(desk, frame)
+        if found is None:
+            raise InputError.at("", say("desk_sheets.file.no_packet"))
+        yield found
 
 
 def _bench(desk: Desk, name: str) -> Bench:
@@ -126,9 +149,7 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
         ]
         judged = _judged(bench, at, kept)
         return {
-            "name": name,
-            "path": quote(name, safe=""),
-            "frame": job.frame,
+            **of_frame(bench.source),
             "points": [(each, told(named(each)), each == at) for each in CHECK_POINTS],
             "point": at,
             "readings": cards,
@@ -224,7 +245,7 @@ def _read(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
             return {**_judged(bench, point, {}), "readings": {}}
         key, texts = text(value, "key"), {}
         if key:
-            texts = {key: text(value, "value")}
+            texts = {key: "; ".join(filter(None, map(str.strip, text(value, "value").split(";"))))}
             # One that is wrong is told and not kept: it would spoil what was read before.
             _found(bench, point, texts)
         kept = typed.keep(where, point, texts)[point] if texts else typed.kept(where).get(point, {})
@@ -234,10 +255,7 @@ def _read(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
 def _file(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     bench, point = _bench(desk, name), _point(text(value, "point"))
     who, when = who_and_when(value)
-    packet = latest(desk, bench.source.job.frame.id)
-    if packet is None:
-        raise InputError.at("", say("desk_sheets.file.no_packet"))
-    with telling(bench.source.job.paper.units):
+    with telling(bench.source.job.paper.units), revising(desk, bench.source.job.frame.id) as packet:
         found = _found(bench, point, typed.kept(_kept_in(desk, name)).get(point, {}))
         done = surveying.run(
             bench,

@@ -9,16 +9,17 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from geometry.core.errors import InputError, Problem
 from sheets.actions.one_sheet import paper_named, write_proof
 from sheets.actions.printer import Given, described, judged
 from sheets.actions.writing import read_back
-from sheets.desk.fields import text
+from sheets.desk.fields import number, text
 from sheets.desk.shown import desk_of, given, json_answer, page
 from sheets.desk.state import Desk
 from sheets.home import printers, printers_file
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 
 
 async def shown(request: Request) -> Response:
@@ -72,20 +73,32 @@ def _proof(desk: Desk, value: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
+def _field(where: str) -> str:
+    """Return how the page calls what an error of the command blames, by its options."""
+    for key in ("across", "down", "rising", "falling", "ruler", "paper", "note"):
+        where = where.replace(f"--{key}", tell(f"desk_sheets.printer.{key}"))
+    return tell("desk_sheets.printer.name") if where == "NAME" else where
+
+
 def _add(value: Mapping[str, Any]) -> dict[str, Any]:
     typed = Given(
         name=text(value, "name"),
         paper=paper_named(text(value, "paper")),
-        across=text(value, "across"),
-        down=text(value, "down"),
-        rising=text(value, "rising") or None,
-        falling=text(value, "falling") or None,
-        ruler=text(value, "ruler") or "0.5",
+        across=number(value, "across"),
+        down=number(value, "down"),
+        rising=number(value, "rising") or None,
+        falling=number(value, "falling") or None,
+        ruler=number(value, "ruler") or "0.5",
         date=text(value, "date") or None,
         note=text(value, "note"),
     )
-    found, said = judged(typed)
-    printers_file.keep((found,), value.get("replace") is True)
+    try:
+        found, said = judged(typed)
+        printers_file.keep((found,), value.get("replace") is True)
+    except InputError as error:
+        raise InputError(
+            *(Problem(_field(told(each.where)), each.what) for each in error.problems)
+        ) from error
     return {
         "name": found.name,
         "said": [described(found), *said, tell("printer.kept_in", file=str(printers.file()))],

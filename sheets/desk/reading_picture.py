@@ -3,9 +3,13 @@
 from typing import Literal
 
 from geometry.core.say import Say
+from geometry.survey.learn_readings import kinds
 from geometry.survey.model import Taken
 from geometry.survey.reading import Reading, distance_from
 from geometry.survey.readings import pin_for
+from geometry.tables.axles import End
+from geometry.tables.interface_rows import Family
+from sheets.actions.learn import looked_for
 from sheets.actions.pages import svg
 from sheets.actions.survey import Bench
 from sheets.ink.drawing import Drawing
@@ -18,6 +22,8 @@ _SIDE_VIEW = (88.0, 62.0)
 _SECTION = (56.0, 58.0)
 """Width and height of a picture, mm: small, so that its letters are large on a narrow screen."""
 _EDGE = 2.0
+_USUAL, _AXLE = 160.0, 12.0
+"""A disc and an axle to draw a mount with whose own are not known yet, mm."""
 
 
 def pictures(bench: Bench, taken: Taken) -> tuple[bytes, ...]:
@@ -38,6 +44,15 @@ def pictures(bench: Bench, taken: Taken) -> tuple[bytes, ...]:
 def count(taken: Taken) -> int:
     """Return how many pictures a reading has."""
     return 2 if taken.kind == "side" and taken.at else 1
+
+
+def learning(family: Family, end: End, key: str) -> bytes:
+    """Return the picture of a reading of `learn`, by its key, on a mount as it is shipped."""
+    form = looked_for(family, end, _USUAL)
+    pin = form.hole.diameter.value
+    mount = Mounted(family, end, form.h, form.x_near, form.x_far, _AXLE, pin)
+    how = next(each.how for each in kinds(family, end) if each.key == key)
+    return _picture(mount, key, how, _SECTION if key in SIDEWAYS else _SIDE_VIEW)
 
 
 def figure_key(reading: Reading) -> str:

@@ -1,5 +1,6 @@
 """A frame's sheets: the packet's very pages, the packet itself, and its bars once it is printed."""
 
+import datetime
 from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote
@@ -12,22 +13,27 @@ from starlette.routing import Route
 from geometry.core.findings import by_level
 from geometry.printing.distortion import numbers
 from sheets.actions import draw as drawing
+from sheets.actions.pages import ready
 from sheets.actions.printer import bars_read
 from sheets.actions.readings_file import with_unit
 from sheets.actions.writing import read_back
-from sheets.desk import packet_pages
-from sheets.desk.fields import text
+from sheets.desk import packet_pages, typed
+from sheets.desk.fields import number, of_frame, text
 from sheets.desk.heat import latest
 from sheets.desk.printers_page import listed
 from sheets.desk.shown import desk_of, given, json_answer, page, refusal
 from sheets.desk.state import Desk
+from sheets.desk.traveller_page import TABLE, kept_in
 from sheets.home.jobs import load
 from sheets.ink.paper import PAPERS
+from sheets.job.read import JobFile
 from sheets.words.lengths import telling
 from sheets.words.tell import tell, told
 
 _TYPES = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".dxf": "image/vnd.dxf"}
 """Files of the folder that the desk hands out."""
+_PROVE = "prove-scale"
+"""The operation in which the bars are read."""
 _WANTED = ("plate", "dxf", "cutter", "svg_text")
 
 
@@ -42,9 +48,7 @@ async def sheets(request: Request) -> Response:
         with telling(job.paper.units):
             bar = numbers()["check.bar"].value
             return {
-                "name": name,
-                "path": quote(name, safe=""),
-                "frame": job.frame,
+                **of_frame(plan.source),
                 "paper": job.paper.size,
                 "units": job.paper.units,
                 "pages": packet_pages.pages(plan),
@@ -81,14 +85,7 @@ async def bars(request: Request) -> Response:
     """Return what the ruler's readings on both bars come to."""
     desk, name, value = desk_of(request), request.path_params["name"], await given(request)
 
-    def read() -> dict[str, Any]:
-        paper = load(desk.job_path(name)).job.paper
-        with telling(paper.units):
-            typed = (with_unit(text(value, key), paper.units) for key in ("across", "down"))
-            found = bars_read(PAPERS[paper.size], *typed)
-        return {"state": found.state, "said": found.said}
-
-    return json_answer(await run_in_threadpool(read))
+    return json_answer(await run_in_threadpool(_bars, desk, name, value))
 
 
 async def file(request: Request) -> Response:
@@ -126,6 +123,31 @@ def _printer(plan: drawing.Plan) -> str:
     """Return the name of the printer that the sheets are corrected for, "" for none."""
     paper = plan.source.job.paper
     return paper.printer or "" if paper.correction else ""
+
+
+def _bars(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
+    source = load(desk.job_path(name))
+    paper = source.job.paper
+    with telling(paper.units):
+        typed_in = [with_unit(number(value, key), paper.units) for key in ("across", "down")]
+        found = bars_read(PAPERS[paper.size], *typed_in)
+        noted = found.state == "go" and _noted(desk, source, "; ".join(typed_in))
+        return {
+            "state": found.state,
+            "said": found.said,
+            "noted": tell("desk_sheets.print.noted") if noted else "",
+        }
+
+
+def _noted(desk: Desk, source: JobFile, read: str) -> bool:
+    """Note true bars in the traveller; tell whether its order of work has them proven at all."""
+    keys = [step.key for step in ready(source).setup.operations]
+    if _PROVE not in keys:
+        return False
+    step, today = f"step.{keys.index(_PROVE) + 1}", datetime.date.today().isoformat()
+    texts = {f"{step}.reading": read, f"{step}.date": today, f"{step}.done": "yes"}
+    typed.keep(kept_in(desk, source.path.stem), TABLE, texts)
+    return True
 
 
 def _make(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:

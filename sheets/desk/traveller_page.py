@@ -5,7 +5,6 @@ import itertools
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -17,8 +16,8 @@ from geometry.core.say import say
 from sheets.actions.pages import page as sheets_of
 from sheets.actions.readings_file import FIELD
 from sheets.desk import typed
-from sheets.desk.fields import WHO, text, who_and_when
-from sheets.desk.heat import latest
+from sheets.desk.fields import WHO, of_frame, text, who_and_when
+from sheets.desk.heat import latest, revising
 from sheets.desk.shown import desk_of, given, json_answer, page
 from sheets.desk.state import Desk
 from sheets.filing.typed_traveller import file_traveller
@@ -28,7 +27,8 @@ from sheets.job.read import JobFile
 from sheets.words.lengths import telling
 from sheets.words.tell import tell
 
-_TABLE = "traveller"
+TABLE = "traveller"
+"""The one table of that file."""
 _MOST = 2000
 """Characters in a field: an inspection note takes a few lines."""
 _ALONE = ("step", "failed")
@@ -51,7 +51,7 @@ async def write(request: Request) -> Response:
         fields = {each.name for each in _fields(load(desk.job_path(name)))}
         if key not in fields or len(typed_in) > _MOST:
             raise InputError.at("", say("desk_sheets.traveller.no_field", most=_MOST))
-        typed.keep(_kept_in(desk, name), _TABLE, {key: typed_in})
+        typed.keep(kept_in(desk, name), TABLE, {key: typed_in})
         return {"said": tell("desk_sheets.traveller.kept")}
 
     return json_answer(await run_in_threadpool(kept))
@@ -70,7 +70,8 @@ ROUTES = [
 ]
 
 
-def _kept_in(desk: Desk, name: str) -> Path:
+def kept_in(desk: Desk, name: str) -> Path:
+    """Return where what is typed of a frame's traveller is kept."""
     return desk.path(f"{name}.traveller")
 
 
@@ -89,7 +90,7 @@ def _part(field: Field) -> str:
 def _shown(desk: Desk, name: str) -> dict[str, Any]:
     source = load(desk.job_path(name))
     with telling(source.job.paper.units):
-        kept = typed.kept(_kept_in(desk, name)).get(_TABLE, {})
+        kept = typed.kept(kept_in(desk, name)).get(TABLE, {})
         parts = []
         for part, fields in itertools.groupby(_fields(source), _part):
             listed = list(fields)
@@ -97,9 +98,7 @@ def _shown(desk: Desk, name: str) -> dict[str, Any]:
             parts.append({"head": head, "fields": [_field(each, kept, "." in part) for each in listed]})
         packet = latest(desk, source.job.frame.id)
         return {
-            "name": name,
-            "path": quote(name, safe=""),
-            "frame": source.job.frame,
+            **of_frame(source),
             "parts": parts,
             "packet": packet and packet.name,
             "today": datetime.date.today().isoformat(),
@@ -123,15 +122,11 @@ def _field(each: Field, kept: Mapping[str, str], short: bool) -> dict[str, Any]:
 def _file(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     source = load(desk.job_path(name))
     who, when = who_and_when(value)
-    packet = latest(desk, source.job.frame.id)
-    if packet is None:
-        raise InputError.at("", say("desk_sheets.file.no_packet"))
     with telling(source.job.paper.units):
-        kept = typed.kept(_kept_in(desk, name)).get(_TABLE, {})
+        kept = typed.kept(kept_in(desk, name)).get(TABLE, {})
         if not kept:
             raise InputError.at("", say("desk_sheets.traveller.nothing"))
-        filed = file_traveller(packet, _fields(source), kept, who, when)
-        return {
-            "filed": filed.name,
-            "said": [tell("survey.ask.filed", file=filed.name, packet=packet.name)],
-        }
+        with revising(desk, source.job.frame.id) as packet:
+            filed = file_traveller(packet, _fields(source), kept, who, when)
+        said = tell("survey.ask.filed", file=filed.name, packet=packet.name)
+        return {"filed": filed.name, "said": [said]}

@@ -1,5 +1,7 @@
 """A traveller that was filled in on paper, typed in and filed in its packet's next revision."""
 
+import contextlib
+import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -9,6 +11,9 @@ from sheets.ink.records import Field
 from sheets.pages.running.survey_page import Section
 from sheets.words.as_json import headed
 from sheets.words.tell import tell
+
+_STEM = "traveller"
+"""What it is attached as, and what kind of document it is."""
 
 
 def file_traveller(
@@ -24,11 +29,21 @@ def file_traveller(
         for each in fields
         if typed.get(each.name)
     ]
-    document = headed("traveller", {"fields": dict(typed), "filed_by": who, "filed_on": when})
-    name = free_name(packet_pdf, "traveller")
+    document = headed(_STEM, {"fields": dict(typed), "filed_by": who, "filed_on": when})
+    name = free_name(packet_pdf, _STEM)
     filed = tell("desk_sheets.file.line", who=who, when=when)
     sections = (Section(said, tell("desk_sheets.traveller.typed")), Section([filed]))
     return revise(packet_pdf, [(name, text(document).encode())], sections)
+
+
+def typed_in(attachments: Mapping[str, bytes]) -> dict[str, str]:
+    """Return what was typed in of a packet's traveller, by its fields' names; it may be anybody's file."""
+    found: dict[str, str] = {}
+    for name in sorted(each for each in attachments if each.startswith(_STEM)):
+        with contextlib.suppress(LookupError, TypeError, ValueError, AttributeError):
+            fields = json.loads(attachments[name])["fields"]
+            found |= {str(key): value for key, value in fields.items() if isinstance(value, str)}
+    return found
 
 
 def _shown(value: str) -> str:

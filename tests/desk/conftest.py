@@ -20,6 +20,7 @@ from sheets.desk.serve import bound, server
 from sheets.desk.state import Desk
 from sheets.home import folder as home
 from tests.outside_tools import tool
+from tests.pages.conftest import delivered as delivered
 
 AXE = Axe()
 
