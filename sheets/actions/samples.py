@@ -10,11 +10,13 @@ from pathlib import Path
 from geometry.core.errors import InputError, Problem
 from geometry.core.say import say
 from geometry.core.tables import hint
+from sheets.files import sets
 from sheets.files.write.deliver import staging
 from sheets.job.schema import FILE
 
 FOLDER = Path(__file__).parents[2] / "samples"
 _DRAWING = re.compile(r'^outline = "([^"]+)"', re.MULTILINE)
+_KINDS = ("*.toml", "*.md", "*.svg")
 
 
 def samples() -> dict[str, Path]:
@@ -60,16 +62,12 @@ def files_of(job: Path) -> dict[str, bytes]:
 
 def all_copied(folder: Path) -> list[Path]:
     """Copy every sample, with readings and drawings, as they lie here; return what is new, as `copied`."""
-    parts = (
-        ("", "*.toml"),
-        ("", "README.md"),
-        ("dropouts", "*.toml"),
-        ("dropouts", "*.svg"),
-        ("readings", "*.toml"),
-    )
     new = [
-        ({file.name: file.read_bytes() for file in (FOLDER / part).glob(kind)}, folder / part)
-        for part, kind in parts
+        (
+            {file.name: file.read_bytes() for kind in _KINDS for file in (FOLDER / part).glob(kind)},
+            folder / part,
+        )
+        for part in ("", "dropouts", "readings")
     ]
     # Every folder is looked at before anything is put in one.
     for files, there in new:
@@ -79,6 +77,8 @@ def all_copied(folder: Path) -> list[Path]:
 
 def _missing(new: dict[str, bytes], folder: Path) -> dict[str, bytes]:
     """Return the files that are not there; raise InputError for those that are there and are others."""
+    # What a killed run left half done is finished first.
+    sets.recover(folder)
     there = {name: folder / name for name in new if (folder / name).exists()}
     others = [file for name, file in there.items() if not file.is_file() or file.read_bytes() != new[name]]
     if others:

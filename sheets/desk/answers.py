@@ -56,7 +56,7 @@ def groups(listed: Sequence[Entry]) -> list[Group]:
     for name, some in groupby(sorted(listed, key=lambda each: order[_table(each)]), key=_table):
         fields = [_field(each, answers) for each in some]
         usual, rare = ([each for each in fields if each.rare == which] for which in (False, True))
-        found.append(Group(name, tell(f"desk_frame.table.{_word(name)}"), tuple(usual), tuple(rare)))
+        found.append(Group(name, _title(name), tuple(usual), tuple(rare)))
     return found
 
 
@@ -85,8 +85,13 @@ def _table(entry: Entry) -> str:
     return ".".join(map(str, entry.place[: 2 if entry.place[0] == "tubes" else 1]))
 
 
-def _word(table: str) -> str:
-    return table.replace(".", "_").replace("-", "_")
+def _title(table: str) -> str:
+    """Return what a table is called; one that no job has, by its name."""
+    word = table.replace(".", "_").replace("-", "_")
+    try:
+        return tell(f"desk_frame.table.{word}")
+    except KeyError:
+        return table
 
 
 def _field(entry: Entry, answers: Answers) -> Field:

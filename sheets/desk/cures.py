@@ -15,8 +15,9 @@ from typing import Any
 from geometry.core.errors import DropleafError
 from geometry.core.findings import Finding
 from geometry.core.say import named
-from geometry.mount.placement import MEETING
+from geometry.mount.placement import MEETING, Placement
 from geometry.tables.adapters import takes
+from geometry.tubes.tube import centre
 from sheets.desk.live import job_of
 from sheets.guide.entries import document_with
 from sheets.job.read import Job, place_job, tubes_of
@@ -134,8 +135,10 @@ def _cured(
     def cured(value: float, whole: bool) -> bool:
         try:
             job = job_of(document_with(dict(document), key, _typed(document, key, value)), file)
+            placement = place_job(job)
+            if _past_disc(job, placement):
+                return False
             if code in _CLEARANCE and not whole:
-                placement = place_job(job)
                 every = clear(job, placement, tubes_of(job)).findings
                 return not any(
                     each.code in _CLEARANCE and each.subject == subject for each in every
@@ -162,6 +165,13 @@ def _moves(document: Mapping[str, Any], file: Path, key: str, value: float, subj
             each.distance or math.hypot(*(each.second or (0.0,))) for each in every if each.key == subject
         }
     return len(found) > 1
+
+
+def _past_disc(job: Job, placement: Placement) -> bool:
+    """Tell whether a tube begins on the spokes' side of the disc, where no frame has one."""
+    outer = placement.rotor.outer_face_z
+    near = [tube for tube in tubes_of(job).values() if tube.span[0] < placement.rotor.radius]
+    return outer is not None and any(centre(tube, tube.span[0])[2] < outer for tube in near)
 
 
 def _typed(document: Mapping[str, Any], key: str, value: float) -> str:

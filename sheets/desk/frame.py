@@ -147,18 +147,17 @@ def _tried(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
 def _answer(job: Now, value: Mapping[str, Any]) -> tuple[str, str]:
     """Return key and answer as they are kept: a decimal comma is taken too, where no list can be meant."""
     key, answer = _text(value, "key"), _text(value, "answer")
+    if "," not in answer:
+        return key, answer
     document = document_of(job.file, job.text)
     entry = entry_of(entries(document), key)
-    if "," in answer:
-        pointed = answer.replace(",", ".")
-        try:
-            document_with(document, key, answer)
-        except DropleafError:
-            meant = entry.question.means(answer, {}) if entry.question else ""
-            return key, meant or pointed
-        if entry.question is None and entry.shape:
-            return key, pointed
-    return key, answer
+    pointed = answer.replace(",", ".")
+    try:
+        document_with(document, key, answer)
+    except DropleafError:
+        meant = entry.question.means(answer, {}) if entry.question else ""
+        return key, meant or pointed
+    return key, pointed if entry.question is None and entry.shape else answer
 
 
 def _state(

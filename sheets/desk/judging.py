@@ -76,14 +76,16 @@ class Judge:
             child.join()
 
     def _answer(self, work: Callable[..., Any], given: tuple[Any, ...]) -> tuple[str, Any]:
-        if self.child is None or not self.child.is_alive():
+        if self.child is None:
             self._start()
-        pipe = self.pipe
+        child, pipe = self.child, self.pipe
         assert pipe is not None
         try:
             pipe.send((work, given))
             answer: tuple[str, Any] = pipe.recv()
         except (EOFError, OSError):
+            if self.child is child:
+                self.stop()
             return "broke", None
         return answer
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometry.core.plane import Point, polar
+from geometry.core.plane import Point
 from geometry.tubes.tube import Vector
 
 _TURNS = (0.0, 22.0, -22.0, 45.0, -45.0, 70.0, -70.0, 95.0, -95.0, 130.0, -130.0, 180.0)
@@ -72,14 +72,13 @@ def laid_out(
 def _tries(pin: Pin, size: Point) -> Vector:
     """Return the middles that are tried, (n, 2): a box's edge so far from what it is about, on the screen."""
     half = np.array(pin.size) / 2.0
-    found = []
-    for away in _AWAY:
-        for turn in _TURNS:
-            x, y = polar(pin.prefer + turn)
-            reach = min(half[0] / abs(x) if x else math.inf, half[1] / abs(y) if y else math.inf)
-            found.append((pin.at[0] + (away + reach) * x, pin.at[1] - (away + reach) * y))
+    turns = np.radians(pin.prefer + np.array(_TURNS))
+    ways = np.stack([np.cos(turns), -np.sin(turns)], axis=1)
+    reach = (half / np.maximum(np.abs(ways), 1e-9)).min(axis=1)
+    far = np.array(_AWAY)[:, None] + reach[None, :]
+    found = np.array(pin.at) + (far[:, :, None] * ways[None]).reshape(-1, 2)
     low = half + _EDGE
-    return np.asarray(np.clip(np.array(found), low, np.maximum(np.array(size) - low, low)))
+    return np.asarray(np.clip(found, low, np.maximum(np.array(size) - low, low)))
 
 
 def _over(middles: Vector, half: Vector, points: Vector) -> Vector:

@@ -6,6 +6,7 @@ passed about as they are, and looked at only here.
 """
 
 import contextlib
+import functools
 import hashlib
 import io
 import logging
@@ -38,6 +39,14 @@ class Stream:
     entries: Mapping[str, Any]
     data: bytes
     packed: bool = True
+
+
+@functools.cache
+def _generic() -> Any:
+    """Return the library's kinds of objects, loaded when they are needed; asked for at every object."""
+    from pypdf import generic
+
+    return generic
 
 
 class LockedError(RefusedError):
@@ -199,13 +208,12 @@ def loose(document: Any) -> Loose:
 
 def _spelt(value: Any, found: list[int]) -> bytes:
     """Return an object as a file has it, in few bytes, and add what it refers to to `found`."""
-    from pypdf.generic import DictionaryObject, IndirectObject
-
+    generic = _generic()
     match value:
-        case IndirectObject():
+        case generic.IndirectObject():
             found.append(value.idnum)
             return b"%d 0 R" % value.idnum
-        case DictionaryObject():
+        case generic.DictionaryObject():
             parts = ((key.renumber(), _spelt(value.raw_get(key), found)) for key in value)
             spelt = b"".join(b"%b %b" % (key, each) for key, each in parts)
             data = getattr(value, "_data", None)
@@ -221,19 +229,17 @@ def _spelt(value: Any, found: list[int]) -> bytes:
 
 
 def _update(held: Any, entries: Mapping[str, Any]) -> None:
-    from pypdf.generic import NameObject
-
+    name = _generic().NameObject
     for key, value in entries.items():
         if value is None:
-            held.pop(NameObject(key), None)
+            held.pop(name(key), None)
         else:
-            held[NameObject(key)] = _object(value)
+            held[name(key)] = _object(value)
 
 
 def _object(value: Any) -> Any:
     """Return a plain value as a PDF object; streams and whatever is referred to stay what they are."""
-    from pypdf import generic
-
+    generic = _generic()
     match value:
         case generic.PdfObject():
             return value
@@ -268,11 +274,9 @@ def _object(value: Any) -> Any:
 
 def get(holder: Any, key: str) -> Any:
     """Return what a dictionary has under a key, None for nothing or null."""
-    from pypdf.generic import NullObject
-
     value = holder.get(key)
     value = None if value is None else value.get_object()
-    return None if isinstance(value, NullObject) else value
+    return None if isinstance(value, _generic().NullObject) else value
 
 
 def operations(stream: Any) -> list[tuple[list[Any], bytes]]:
@@ -311,8 +315,7 @@ def _canonical(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> 
 
 
 def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> bytes:
-    from pypdf import generic
-
+    generic = _generic()
     match value:
         case None | generic.NullObject():
             return b"null"
@@ -339,7 +342,7 @@ def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> byte
         case generic.NameObject():
             return str(value).encode()
         case generic.TextStringObject():
-            return b"<" + value.original_bytes.hex().encode() + b">"
+            return b"<%b>" % value.original_bytes.hex().encode()
         case bytes():
             return b"<" + value.hex().encode() + b">"
         case _:

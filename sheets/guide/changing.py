@@ -13,7 +13,7 @@ from sheets.actions.check import Checked, report
 from sheets.files.bounded import blaming
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import asked
-from sheets.guide.draft import changes_in, changes_of, keep_changes, set_apart
+from sheets.guide.draft import changes_in, changes_of, keep_changes, set_apart, take_away
 from sheets.guide.entries import Entry, answers_of, entries, set_by_key, values, with_entry
 from sheets.guide.explain import described
 from sheets.guide.lengths import UNITS, bare_is
@@ -58,7 +58,7 @@ def changed(
         show(f"  {line}")
     if talk is not None:
         text = _talked(file, before, text, talk)
-        begun.unlink(missing_ok=True)
+        take_away(begun)
     if text == before:
         return None
     write(file, before, text)

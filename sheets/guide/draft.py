@@ -51,13 +51,13 @@ class Draft:
         with staging(self.folder) as stage:
             (stage / target.name).write_text(text(name, answers), encoding="utf-8", newline="\n")
         if self.file is not None and target != self.file:
-            self.file.unlink(missing_ok=True)
+            take_away(self.file)
         self.file = target
 
     def done(self) -> None:
         """Take the draft away: the job is written."""
         if self.file is not None:
-            self.file.unlink(missing_ok=True)
+            take_away(self.file)
             self.file = None
 
 
@@ -79,7 +79,7 @@ def keep_changes(file: Path, changes: Mapping[str, str], of: str = "") -> None:
     """
     target = changes_of(file)
     if not changes:
-        target.unlink(missing_ok=True)
+        take_away(target)
         return
     with staging(file.parent) as stage:
         head = _CHANGES_HEAD.format(name=file.name) + (f"{_OF}{of}\n" if of else "")
@@ -118,6 +118,16 @@ def answers_in(file: Path) -> dict[str, str]:
     if problems := unknown(found):
         raise InputError(*(problem.under(str(file)) for problem in problems))
     return found
+
+
+def take_away(file: Path) -> None:
+    """Delete a draft that is there; raise DeliveryError if refused."""
+    try:
+        # Asked first: a disk that takes no writing refuses even to delete nothing.
+        if file.exists():
+            file.unlink(missing_ok=True)
+    except OSError as error:
+        raise DeliveryError.at(str(file), f"cannot be deleted: {error.strerror}; delete it") from error
 
 
 def set_apart(file: Path) -> Path:

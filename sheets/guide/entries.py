@@ -1,6 +1,7 @@
 """What a job says and may say: every key of the schema as an entry, with its value as it is typed."""
 
 import copy
+import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -8,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.say import say
 from sheets.actions.readings_file import with_unit
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.explain import is_length, keys, kind
@@ -84,13 +86,14 @@ def entries(document: Mapping[str, Any]) -> list[Entry]:
             place = ("tubes", place[1], "diameters", int(place[3]) - 1)
         found.append(Entry(key, place, "", question))
     listed = {each.key for each in found}
+    tables = {key[: match.start()] for key in listed for match in re.finditer(r"\.", key)}
     for key in keys():
         place = tuple(key.split("."))
         if place[-1] == "diameters":
             key = f"tubes.{place[1]}.place.1"
             found += [] if key in listed else [Entry(key, place, "", questions[key])]
             continue
-        if key not in listed and not any(each.startswith(f"{key}.") for each in listed):
+        if key not in listed and key not in tables:
             found.append(Entry(key, place, "", None))
     units = units_of(answers)
     return found if units == "mm" else [_told_in(each, units) for each in found]
@@ -156,7 +159,12 @@ def document_with(document: dict[str, Any], key: str, answer: str) -> dict[str, 
         raise InputError.at(key, reason(error)) from error
     if value or entry.value:
         document = copy.deepcopy(document)
-        put_value(document, entry.place, tomllib.loads(f"value = {value}")["value"] if value else None, dict)
+        new = tomllib.loads(f"value = {value}")["value"] if value else None
+        try:
+            put_value(document, entry.place, new, dict)
+        except (TypeError, LookupError) as error:
+            # What should be a table is none.
+            raise InputError.at(key, say("own.file.by_hand", key=key, name="")) from error
     return document
 
 

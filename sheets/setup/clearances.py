@@ -223,21 +223,26 @@ def _tilts_of(job: Job, placed: tuple[tuple[str, Tube], ...]) -> Tilts:
     tubes = dict(placed)
     given = "tilt" in job.mount.model_fields_set
     evaluate = _turned(job, tubes)
-    return tilts(evaluate, job.mount.host, job.mount.tilt if given else None)
+    rough = _turned(job, tubes, rough=True)
+    return tilts(evaluate, job.mount.host, job.mount.tilt if given else None, rough)
 
 
-def turning_of(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Clearance, ...]:
+def turning_of(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], *, rough: bool = False
+) -> tuple[Clearance, ...]:
     """Return the clearances that turn with the mount about the axle, in a hundredth of a second."""
-    return _clearances(job, placement, tubes, turning=True)
+    return _clearances(job, placement, tubes, turning=True, rough=rough)
 
 
-def _turned(job: Job, tubes: Mapping[str, Tube]) -> Callable[[float], tuple[tuple[Clearance, ...], Spare]]:
+def _turned(
+    job: Job, tubes: Mapping[str, Tube], *, rough: bool = False
+) -> Callable[[float], tuple[tuple[Clearance, ...], Spare]]:
     """Return what judges a job at another tilt: its clearances, and how its mount lies over its host."""
 
     def evaluate(tilt: float) -> tuple[tuple[Clearance, ...], Spare]:
         turned = _at(job, tilt)
         placement = place_job(turned)
-        found, over = turning_of(turned, placement, tubes), on_host(placement, tubes)
+        found, over = turning_of(turned, placement, tubes, rough=rough), on_host(placement, tubes)
         # Lengths take the longest to find, and where the holes leave their host they mean nothing.
         return found, over if over[0] < 0.0 else least([over, _on_length(turned, placement, tubes)])
 
@@ -313,7 +318,7 @@ def _nearer_of(job: Job, placed: tuple[tuple[str, Tube], ...]) -> Nearer | None:
 
 
 def _clearances(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], *, turning: bool
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], *, turning: bool, rough: bool = False
 ) -> tuple[Clearance, ...]:
     heads = job.axle.heads
     return clearances(
@@ -327,6 +332,7 @@ def _clearances(
         heads=None if heads is None else Heads(*heads),
         plate=plate(job, placement),
         turning=turning,
+        rough=rough,
     )
 
 

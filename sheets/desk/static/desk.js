@@ -33,7 +33,8 @@ async function asked(url, options) {
     if (error.name === "AbortError") throw error;
     throw new Refused(0, [{ where: "", text: document.body.dataset.offline }]);
   }
-  const value = await answer.json();
+  // Whoever ends the desk while it answers gets no JSON.
+  const value = await answer.json().catch(() => ({ problems: [{ where: "", text: document.body.dataset.offline }] }));
   if (!answer.ok) throw new Refused(answer.status, value.problems ?? []);
   return value;
 }

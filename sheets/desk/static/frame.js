@@ -42,9 +42,9 @@ const views = new Views(asked, {
   drag(key, answer) {
     see({ key, answer }, true);
   },
-  dropped(key, answer) {
+  dropped: (key, answer) => keep(key, answer),
+  released() {
     by("drag").textContent = "";
-    keep(key, answer);
   },
 }, words);
 
@@ -54,8 +54,13 @@ function showState(state, trying_ = false) {
   if (state.conflict) showConflict(state);
   else by("conflict").hidden = true;
   if (!trying_) {
+    const here = document.activeElement;
+    const key = here?.dataset?.measure ?? here?.dataset?.answer;
+    // What is being typed stays; what was done is shown as it is kept now.
+    const idle = key && here.value === (values[key] ?? "");
     digest = state.digest;
     values = state.values;
+    if (idle || (key && !trial)) here.value = values[key] ?? "";
     words.inches = values["paper.units"] === "in" ? "yes" : "";
     by("state").textContent = state.changed ? words.kept : words.filed;
     by("write").disabled = !state.changed;
@@ -292,7 +297,7 @@ by("answers").addEventListener("focusout", () => views.light({ about: [], keys: 
 
 function judge() {
   clearTimeout(judgeSoon);
-  judgeSoon = setTimeout(judged, 180);
+  judgeSoon = setTimeout(judged, 300);
 }
 
 async function judged() {

@@ -4,7 +4,7 @@ const SVG = "http://www.w3.org/2000/svg";
 const NAMES = ["side", "behind"];
 
 export class Views {
-  // `asked(key)` tells what a measure is called; `on` has typed, done, left, entered, drag and dropped.
+  // `asked(key)` tells what a measure is called; `on` has typed, done, left, entered, escaped, drag, dropped and released.
   constructor(asked, on, words) {
     this.asked = asked;
     this.on = on;
@@ -204,6 +204,7 @@ export class Views {
     });
     made.addEventListener("blur", () => {
       keep();
+      this.on.released();
       this.ranged = false;
       this.light({ about: [], keys: [], at: null });
     });
