@@ -89,8 +89,21 @@ async function renew(wanted) {
   if (focused) fieldOf(focused)?.focus();
 }
 
+// Each leads to its field, or to the first of its table.
 function showLacking(problems) {
-  showProblems(problems, by("lacking"));
+  const shown = by("lacking");
+  showProblems(problems, shown);
+  problems.forEach((each, number) => {
+    const field = fieldOf(each.where) ?? document.querySelector(`[data-answer^="${CSS.escape(each.where)}."]`);
+    if (!each.where || !field) return;
+    const leads = Object.assign(document.createElement("button"), { className: "jump", textContent: each.where });
+    leads.addEventListener("click", () => {
+      for (let at = field.closest("details"); at; at = at.parentElement.closest("details")) at.open = true;
+      field.focus();
+      field.scrollIntoView({ block: "center" });
+    });
+    shown.children[number].replaceChildren(leads, each.text);
+  });
 }
 
 function tellOf(key) {
@@ -316,9 +329,10 @@ async function judged() {
   } catch (error) {
     if (error.name === "AbortError" || judging !== mine) return;
     if (!(error instanceof Refused)) throw error;
-    by("answer").textContent = "";
+    by("answer").textContent = error.problems.some((each) => each.where) ? words.refused : error.message;
+    by("answer").className = "unknown";
     by("findings").replaceChildren();
-    showProblems(error.problems, by("tilts"));
+    by("tilts").replaceChildren();
   }
   by("findings").removeAttribute("aria-busy");
 }
