@@ -15,6 +15,7 @@ let trial = null;
 let looking = null;
 let judging = null;
 let judgeSoon = 0;
+let dragging = "";
 const past = [];
 const future = [];
 
@@ -40,10 +41,12 @@ const views = new Views(asked, {
   left: (key, control) => done(key, control),
   escaped: (key, control) => escaped(key, control),
   drag(key, answer) {
+    dragging = key;
     see({ key, answer }, true);
   },
   dropped: (key, answer) => keep(key, answer),
   released() {
+    dragging = "";
     by("drag").textContent = "";
   },
 }, words);
@@ -77,8 +80,12 @@ function showState(state, trying_ = false) {
   judge();
 }
 
-async function renew(wanted) {
+function renew(wanted) {
   layout = wanted;
+  return trying(listAnew);
+}
+
+async function listAnew() {
   const open = [...document.querySelectorAll("#answers details[open][id]")].map((each) => each.id);
   const focused = document.activeElement?.dataset?.answer;
   const answer = await get(`${url}/answers`);
@@ -191,7 +198,12 @@ async function meets(value) {
       const now = meetNext;
       meetNext = null;
       const answer = await post(`${url}/judge`, { ...now, what: "meets" });
-      if (answer.superseded || trial?.key !== now.key) continue;
+      if (dragging !== now.key) continue;
+      if (answer.superseded) {
+        await new Promise((resolve) => setTimeout(resolve, 200));
+        meetNext ??= now;
+        continue;
+      }
       by("drag").textContent = answer.text;
       by("drag").className = { fail: "stop", warn: "look" }[answer.state] ?? "go";
       views.light({ about: answer.state === "ok" ? [] : answer.about, keys: [now.key], at: answer.at });
@@ -310,6 +322,8 @@ by("answers").addEventListener("focusout", () => views.light({ about: [], keys: 
 
 function judge() {
   clearTimeout(judgeSoon);
+  // What a drag meets comes first; all that is found comes when that is told.
+  if (meeting) return;
   judgeSoon = setTimeout(judged, 300);
 }
 
