@@ -215,6 +215,9 @@ def _characters(
         codes = [calls.code(layer, number) for number in held]
         # A hyphen at a line's end is handed out as a sign of its own.
         text = "".join("-" if code == _HYPHEN else chr(code) for code in codes)
+        # A blank at the end keeps words apart for who hears the line, and is no part of it.
+        text = text.rstrip(" ")
+        held = held[: len(text)]
         boxes = []
         for number, character in zip(held, text, strict=True):
             if not character.isspace() and calls.box(layer, number, *at):

@@ -17,7 +17,8 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, Column, Flow
-from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, lowered
+from sheets.pages.frame import Page, finish, fitting, lowered
+from sheets.pages.title_block import NUMBER_ROOM
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
 from sheets.words.fork_test import verdict
@@ -72,7 +73,8 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Draw
         title, height = fitting(tried, right - left - 4.0 - NUMBER_ROOM)
         drop = lowered(title, height, 8.0 - height)
         drawing.draw(box((left, top - _HEAD - drop), (right, top)), THICK, "title block")
-        drawing.letter(title, (left + 2.0, top - drop - 8.0), height, layer="title block")
+        at, part = (left + 2.0, top - drop - 8.0), drawing.part("H1")
+        drawing.letter(title, at, height, layer="title block", part=part)
         numbers_at.append((right - 2.0, top - drop - 8.0))
         return drawing, top - _HEAD - drop - 1.0
 
@@ -86,6 +88,7 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Draw
             flow.paragraph(loud, READ, "bold")
     if screened.bent is not None:
         flow.space(_FIGURE)
+        flow.drawing.begin_figure()
         flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + _FIGURE), screened, found))
         flow.space(1.5)
         flow.table(_columns(_COLUMNS, right - left - 2.0), [*_rows(screened.stop), *_part_rows(found)], READ)
