@@ -27,7 +27,7 @@ PartKind = Literal[
 """
 Part = tuple[tuple[int, PartKind], ...]
 """A part of a page, from the outermost to itself, each with its place: in order they are in reading order."""
-FURNITURE = frozenset({"title block", "steps", "card", "traveller"})
+FURNITURE = frozenset({"title block", "steps", "card", "traveller", "form"})
 """Layers whose ink frames and rules what is read, and shows nothing itself."""
 
 

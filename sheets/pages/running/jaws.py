@@ -47,6 +47,7 @@ def jaws(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, str]
 
     `numbers` gives each reading's number by its key (learn_readings.kinds); what is not in it is not drawn.
     """
+    drawing.begin_figure()
     left, low, right, top = zone
     aside = any(key in SIDEWAYS for key in numbers)
     edge = right - _SIDE if aside else right
