@@ -70,6 +70,8 @@ def face_of(file: Path) -> Face:
     return next((face(weight) for weight, each in _FILES.items() if each == file), None) or own_face(file)
 
 
+# Pages are set again and again until all fits, and most of their texts are the same each time.
+@lru_cache(maxsize=8192)
 def lacks(text: str, one: Face) -> tuple[str, ...]:
     """Return the characters of `text` that a face has no glyph for, each once in order."""
     if one.advances.keys() >= set(map(ord, text)):
@@ -101,9 +103,15 @@ def _code(character: str) -> str:
 
 def run(text: str, size: float, one: Face) -> float:
     """Return the width of a line in mm at a type size in mm, without kerning, as it is embedded."""
-    return size * sum(map(one.advances.__getitem__, map(ord, text)))
+    return size * _advance(text, one)
 
 
+@lru_cache(maxsize=8192)
+def _advance(text: str, one: Face) -> float:
+    return sum(map(one.advances.__getitem__, map(ord, text)))
+
+
+@lru_cache(maxsize=4096)
 def tallest(text: str, one: Face) -> float:
     """Return how far the ink of a line reaches over the baseline, in type sizes, where it is a tall line.
 

@@ -79,3 +79,8 @@ def jobs(context: click.Context, parameter: click.Parameter, typed: str) -> list
         return [CompletionItem(typed, type="file")]
     folders = [f"{before}{each.name}/" for each in there if each.is_dir() and not each.name.startswith(".")]
     return [CompletionItem(name) for name in (*files, *folders)]
+
+
+def folders(context: click.Context, parameter: click.Parameter, typed: str) -> list[CompletionItem]:
+    """Offer folders, which the shell finds itself."""
+    return [CompletionItem(typed, type="dir")]

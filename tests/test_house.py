@@ -83,6 +83,9 @@ MAY_IMPORT: dict[str, set[str]] = {
     "sheets.commands": {"geometry.*", "sheets.*", "click"},
     "sheets.launch.dropleaf": {"sheets", "dropleaf"},
 }  # fmt: skip
+MAY_IMPORT["sheets.desk"] = MAY_IMPORT["sheets.filing"] | {
+    "fonts", "sheets.filing", "sheets.guide", "starlette", "jinja2", "uvicorn",
+}  # fmt: skip
 # Kinds of pages stand side by side on what all pages share.
 MAY_IMPORT |= {
     "sheets.pages.full_size": MAY_IMPORT["sheets.pages"] | {"sheets.pages"},
@@ -103,12 +106,15 @@ SOLE_IMPORTER = {
     "filelock": "sheets.home",
     "platformdirs": "sheets.home",
     "tomlkit": "sheets.home",
+    "jinja2": "sheets.desk",
+    "uvicorn": "sheets.desk",
 }
 
 # Distributions that are not called what is imported from them. pydantic_core is a part of pydantic.
 DISTRIBUTION = {
     "fontTools": "fonttools",
     "PIL": "pillow",
+    "axe_playwright_python": "axe-playwright-python",
     "Pynite": "PyNiteFEA",
     "pydantic_core": "pydantic",
     "zxingcpp": "zxing-cpp",
@@ -245,13 +251,8 @@ def test_the_top_of_the_repository_holds_these_and_no_others() -> None:
         "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml",
         "geometry", "fonts", "sheets", "samples", "tests",
     }  # fmt: skip
-    rubbish = {
-        "__pycache__",
-        "build",
-        "dist",
-        "drawn",
-        "PKG-INFO",
-    }  # ignored by git, or put there by packaging
+    # Ignored by git, or put there by packaging.
+    rubbish = {"__pycache__", "build", "dist", "drawn", "PKG-INFO"}
     found = {
         path.name
         for path in ROOT.iterdir()

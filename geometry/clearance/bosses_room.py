@@ -5,6 +5,7 @@ dropout's face, away from all of these. What the dropout itself is shaped like i
 is said of it.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from geometry.clearance.bodies import Heads, axle_bodies, bolt_ring, bosses
@@ -40,11 +41,13 @@ def boss_room(
     dummy: float | None = None,
     heads: Heads | None = None,
     turning: bool = False,
+    rough: bool = False,
 ) -> tuple[Clearance, ...]:
     """Return the clearances of posts and bosses; nothing for a tab.
 
     `dummy` is the dummy axle's diameter, `heads` the job's own numbers for the disc's screws. `turning`
-    leaves out axle and screws, which stay the same when the mount is turned about the axle.
+    leaves out axle and screws, which stay the same when the mount is turned about the axle, and `rough` is as
+    in `clearances`.
     """
     if placement.interface.family == "tab":
         return ()
@@ -52,7 +55,7 @@ def boss_room(
     others = [name for name in wanted if name != placement.host]
     found = [] if turning else [*work.axle(dummy), *work.heads(heads)]
     for name in others:
-        found += work.stay(name)
+        found += work.stay(name, rough)
     return (*found, *work.host())
 
 
@@ -110,13 +113,14 @@ class _Work:
             said = also([doubt, self.remedy(name)])
             yield judged("heads", told, near, limit, binding=False, remedy=said)
 
-    def stay(self, tube: str) -> Iterator[Clearance]:
+    def stay(self, tube: str, rough: bool) -> Iterator[Clearance]:
         limit = self.limit("stay")
+        beyond = limit.asked if rough else math.inf
         if why := missing(tube, self.tubes.get(tube)) or self.lacking:
             yield unknown("stay", paired(self.several, named(tube)), limit, why)
             return
         for name, body in self.bodies:
-            near, told = tube_gap(body, self.tubes[tube]), paired(self.at(name), named(tube))
+            near, told = tube_gap(body, self.tubes[tube], beyond), paired(self.at(name), named(tube))
             yield judged("stay", told, near, limit, binding=False, remedy=self.remedy(name))
 
     def host(self) -> Iterator[Clearance]:

@@ -68,19 +68,26 @@ Ellipse = tuple[Space, Space, Space]
 
 def between(start: Ellipse, end: Ellipse) -> Solid:
     """Return the hull of two ellipses: a cylinder or cone, right or oblique, round or oval."""
-    ends = (start, end)
+    # Asked for ten thousand times a job, and so written out in numbers.
+    first, second = (tuple(itertools.chain(*each)) for each in (start, end))
+    ax, ay, az, bx, by, bz, cx, cy, cz = first
+    dx, dy, dz, ex, ey, ez, fx, fy, fz = second
+    hypot = math.hypot
 
     def support(d: Space) -> Space:
-        best, found = -math.inf, start[0]
-        for centre, a, b in ends:
-            da, db = dot(a, d), dot(b, d)
-            reach = math.hypot(da, db)
-            far = dot(centre, d) + reach
-            if far > best:
-                best, found = far, centre
-                if reach > 0.0:
-                    found = moved(moved(centre, da / reach, a), db / reach, b)
-        return found
+        x, y, z = d
+        b, c = bx * x + by * y + bz * z, cx * x + cy * y + cz * z
+        e, f = ex * x + ey * y + ez * z, fx * x + fy * y + fz * z
+        one, two = hypot(b, c), hypot(e, f)
+        if dx * x + dy * y + dz * z + two > ax * x + ay * y + az * z + one:
+            if two == 0.0:
+                return dx, dy, dz
+            e, f = e / two, f / two
+            return dx + e * ex + f * fx, dy + e * ey + f * fy, dz + e * ez + f * fz
+        if one == 0.0:
+            return ax, ay, az
+        b, c = b / one, c / one
+        return ax + b * bx + c * cx, ay + b * by + c * cy, az + b * bz + c * cz
 
     return support
 
@@ -154,35 +161,35 @@ def _closest(new: _Pair, kept: Sequence[_Pair]) -> _Simplex | None:
     What was nearest before lay on the kept corners alone, so the new corner has a part in what is nearer.
     Four corners come back where they hold the origin.
     """
-    w = new[0]
+    w = x, y, z = new[0]
     best: _Simplex = ([new], (1.0,), w)
-    least = dot(w, w)
+    least = x * x + y * y + z * z
+    edges: list[tuple[_Pair, Space, float, float]] = []
     for pair in kept:
-        run = minus(pair[0], w)
-        square = dot(run, run)
-        if square <= 0.0:
+        (px, py, pz), _, _ = pair
+        ex, ey, ez = px - x, py - y, pz - z
+        ee, we = ex * ex + ey * ey + ez * ez, -(x * ex + y * ey + z * ez)
+        if ee <= 0.0:
             return None
-        t = -dot(w, run) / square
+        edges.append((pair, (ex, ey, ez), ee, we))
+        t = we / ee
         if t <= 0.0:
             continue
         t = min(t, 1.0)
-        point = moved(w, t, run)
-        if (size := dot(point, point)) < least:
-            best, least = ([new, pair], (1.0 - t, t), point), size
-    for p, q in itertools.combinations(kept, 2):
-        e, f = minus(p[0], w), minus(q[0], w)
-        ee, ef, ff = dot(e, e), dot(e, f), dot(f, f)
+        px, py, pz = x + t * ex, y + t * ey, z + t * ez
+        if (size := px * px + py * py + pz * pz) < least:
+            best, least = ([new, pair], (1.0 - t, t), (px, py, pz)), size
+    for (p, e, ee, we), (q, f, ff, wf) in itertools.combinations(edges, 2):
+        ef = e[0] * f[0] + e[1] * f[1] + e[2] * f[2]
         area = ee * ff - ef * ef
         if area <= 1e-14 * ee * ff:
             continue
-        we, wf = -dot(w, e), -dot(w, f)
         s, t = (we * ff - wf * ef) / area, (wf * ee - we * ef) / area
         if s <= 0.0 or t <= 0.0 or s + t >= 1.0:
             continue
         # The foot on the plane by its normal: exact where the triangle is a sliver and weights are not.
         n = _cross(e, f)
-        nn = dot(n, n)
-        point = moved((0.0, 0.0, 0.0), dot(w, n) / nn, n)
+        point = moved((0.0, 0.0, 0.0), dot(w, n) / dot(n, n), n)
         if (size := dot(point, point)) < least:
             best, least = ([new, p, q], (1.0 - s - t, s, t), point), size
     if len(kept) == 3:

@@ -57,19 +57,21 @@ def clearances(
     heads: Heads | None = None,
     plate: Plate | None = None,
     turning: bool = False,
+    rough: bool = False,
 ) -> tuple[Clearance, ...]:
     """Return the clearances of a mount, those of the disc first.
 
     `wanted` names the tubes that such a frame has. `dummy` is the dummy axle's diameter, `heads` the job's
     own numbers for the disc's screws, `plate` the dropout where its outline is known. `turning` leaves out
-    what stays the same when the mount is turned about the axle.
+    what stays the same when the mount is turned about the axle. `rough` asks only what keeps less than is
+    asked for: what keeps more may be said to keep anything between, and to be nearest to either of two.
     """
-    work = _Work(placement, tubes, wanted, limits, heads)
+    work = _Work(placement, tubes, wanted, limits, heads, rough)
     turned: tuple[Clearance, ...] = (*work.caliper(own), *work.keys(mount))
     if plate is not None:
         turned += tuple(dropout_room(placement, plate, limits, own, heads, turning))
     if turning:
-        return (*turned, *boss_room(placement, tubes, wanted, mount, limits, turning=True))
+        return (*turned, *boss_room(placement, tubes, wanted, mount, limits, turning=True, rough=rough))
     return (
         *work.disc(),
         *turned,
@@ -89,9 +91,10 @@ class _Work:
         wanted: Sequence[str],
         limits: OwnLimits,
         heads: Heads | None,
+        rough: bool,
     ) -> None:
         self.placement, self.tubes, self.wanted = placement, tubes, wanted
-        self.limits, self.heads = limits, heads
+        self.limits, self.heads, self.rough = limits, heads, rough
         self.no_disc = no_disc(placement.axle.name)
 
     def disc(self) -> Iterable[Clearance]:
@@ -134,18 +137,18 @@ class _Work:
         others = [tube for tube in self.wanted if tube != through]
         for way in found:
             limit = limit_of(self.limits, "key", way.grade)
-            name = say("clearance.name.key", hole=named(way.screw))
+            name, beyond = say("clearance.name.key", hole=named(way.screw)), self._beyond(limit)
             if way.rod is None:
                 yield unknown("key", name, limit, say("clearance.give", keys=(way.missing,)))
                 continue
             near: tuple[Nearest, str] | None = None
             if disc is not None:
-                near = nearest(way.rod, disc), "disc"
+                near = nearest(way.rod, disc, beyond), "disc"
             for tube in others:
                 if missing(tube, self.tubes.get(tube)):
                     continue
                 far = math.inf if near is None else near[0].distance
-                other = tube_gap(way.rod, self.tubes[tube], far)
+                other = tube_gap(way.rod, self.tubes[tube], min(far, beyond))
                 if other.distance < far:
                     near = other, tube
             if near is None:
@@ -220,8 +223,12 @@ class _Work:
             return unknown(kind, name, limit, self.no_disc)
         if lacking := missing(tube, self.tubes.get(tube)):
             return unknown(kind, name, limit, lacking)
-        near = tube_gap(body, self.tubes[tube])
+        near = tube_gap(body, self.tubes[tube], self._beyond(limit, less))
         return judged(kind, name, near, limit, binding=binding, less=less, why=why, room=room, remedy=remedy)
+
+    def _beyond(self, limit: Limit, less: float = 0.0) -> float:
+        """Return the distance from which on it need not be known, mm."""
+        return limit.asked + less if self.rough else math.inf
 
 
 def _own(size: Number | None) -> float | None:

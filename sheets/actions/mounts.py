@@ -52,17 +52,17 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
         lines += [
             "",
             tell("mounts.row", name=row["name"], title=row["title"], family=row["family"], ends=ends),
-            f"  {tell('mounts.made_for', sizes=_sizes(row), hole=_hole(row['hole']))}",
-            *(f"  {said}" for said in _stamps(row)),
+            f"  {tell('mounts.made_for', sizes=size_words(row), hole=hole_words(row['hole']))}",
+            *(f"  {said}" for said in stamps(row)),
         ]
-        lines += _rows([_printed(name, entry) for name, entry in row["numbers"].items()])
+        lines += _rows([printed(name, entry) for name, entry in row["numbers"].items()])
         loose = [name for name, entry in row["numbers"].items() if entry and entry["tolerance"] is None]
         if loose:
             lines.append(f"  {tell('mounts.no_tolerance', names=', '.join(loose))}")
-        lines += _checks(row["numbers"])
+        lines += check_words(row["numbers"])
         if row["note"]:
             lines.append(f"  {row['note']}")
-        lines += _doubts(row)
+        lines += doubts(row)
     lines += ["", tell("mounts.adapters")]
     lines += _rows(
         [
@@ -79,8 +79,8 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
         numbers = {tell(f"mounts.axle.{key}"): each[key] for key in _AXLE_NUMBERS}
         what = (each["title"], named(each["end"]), named(each["kind"].replace(" ", "-")))
         lines += ["", f"{each['name']}  {', '.join(map(told, what))}"]
-        lines += _rows([_printed(name, entry) for name, entry in numbers.items()])
-        lines += _checks(numbers)
+        lines += _rows([printed(name, entry) for name, entry in numbers.items()])
+        lines += check_words(numbers)
     lines += ["", *check_lines(table["checks"])]
     lines += ["", tell("mounts.open")]
     grouped: dict[str, list[str]] = {}
@@ -91,7 +91,7 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
     return "\n".join(lines)
 
 
-def _checks(numbers: Mapping[str, Mapping[str, Any] | None]) -> list[str]:
+def check_words(numbers: Mapping[str, Mapping[str, Any] | None]) -> list[str]:
     """Return the second checks of some numbers, each once, with the numbers that it bears out."""
     found: dict[tuple[str, str], list[str]] = {}
     for name, entry in numbers.items():
@@ -103,7 +103,7 @@ def _checks(numbers: Mapping[str, Mapping[str, Any] | None]) -> list[str]:
     ]
 
 
-def _stamps(row: Mapping[str, Any]) -> Iterator[str]:
+def stamps(row: Mapping[str, Any]) -> Iterator[str]:
     """Yield what has to be known of a row before its numbers are."""
     if row["replaces"]:
         yield tell("mounts.replaces", name=row["name"], end=named(row["ends"][0]))
@@ -113,7 +113,7 @@ def _stamps(row: Mapping[str, Any]) -> Iterator[str]:
         yield tell("mounts.provisional")
 
 
-def _doubts(row: Mapping[str, Any]) -> list[str]:
+def doubts(row: Mapping[str, Any]) -> list[str]:
     """Return where published numbers of a row disagree, and what would settle it."""
     lines = []
     if row["disagrees"]:
@@ -122,7 +122,7 @@ def _doubts(row: Mapping[str, Any]) -> list[str]:
     if row["second"]:
         lines.append(f"  {tell('mounts.second_set')}")
         lines += [f"    {tell('mounts.second_puts', **each)}" for each in row["second"]["differs"]]
-        lines += _rows([_printed(name, entry) for name, entry in row["second"]["numbers"].items()])
+        lines += _rows([printed(name, entry) for name, entry in row["second"]["numbers"].items()])
     return lines
 
 
@@ -256,18 +256,21 @@ def _axle(each: Axle) -> dict[str, Any]:
     }
 
 
-def _sizes(row: Mapping[str, Any]) -> str:
+def size_words(row: Mapping[str, Any]) -> str:
+    """Return the sizes that a row of the document is made for."""
     sizes = row["native"]
     if row["any_between"]:
         return tell("mounts.any_size", low=sizes[0], high=sizes[-1])
     return either(f"{size:g}" for size in sizes)
 
 
-def _hole(hole: Mapping[str, Any]) -> str:
+def hole_words(hole: Mapping[str, Any]) -> str:
+    """Return what a row's holes are like."""
     return tell(f"mounts.hole.{hole['kind']}", screw=hole["screw"], length=hole["length"])
 
 
-def _printed(name: str, entry: Mapping[str, Any] | None) -> tuple[str, str, str]:
+def printed(name: str, entry: Mapping[str, Any] | None) -> tuple[str, str, str]:
+    """Return a number of the document in words: its name, its value with its band, its grade and source."""
     if entry is None:
         return name, tell("mounts.not_found"), ""
     value = f"{entry['value']:g}"

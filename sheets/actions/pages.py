@@ -153,7 +153,7 @@ def _made(kind: Kind, job: Job, placement: Placement, setup: SetUp, own: Face | 
         case "numbers":
             return Made(number_pages(job, placement, setup, own))
         case "loads" if setup.load is not None:
-            return Made((loads(job, placement, tubes, setup.load), bent_page(job, setup.load)))
+            return Made((loads(job, placement, tubes, setup), bent_page(job, setup.load)))
     return Made(())
 
 

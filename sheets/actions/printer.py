@@ -3,7 +3,7 @@
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from geometry.core.errors import DropleafError, GeometryError, InputError, Probl
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
 from geometry.printing.distortion import (
+    Bars,
     Fit,
     Readings,
     Shrink,
@@ -25,7 +26,7 @@ from sheets.home.printers import BAR, Printer, good_name
 from sheets.ink.long_bars import bars_of
 from sheets.ink.paper import PAPERS
 from sheets.ink.records import Paper
-from sheets.job.units import given, length
+from sheets.job.units import given, in_inches, length
 from sheets.words.tell import listed, tell
 
 RULER = (0.01, 2.0)
@@ -37,6 +38,10 @@ _BARS, _DIAGONALS = ("--across", "--down"), ("--rising", "--falling")
 _ISO = ("A4", "A3")
 _NAMED = 2
 """Fits to a paper named at most: beyond that nobody reads on."""
+
+
+_SIX_INCHES = 152.4
+"""The other bar of a sheet, mm: NIST SP 811, B.8 has the inch."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +94,59 @@ def _fitted(page: str, shrinks: Sequence[Shrink]) -> Say:
     way = "shrunk" if shrinks[0].ratio < 1.0 else "enlarged"
     # Two sentences, because papers of the two standards take another article in some languages.
     return say(f"printer.{way}.{'iso' if page in _ISO else 'ansi'}", page=page, to=to)
+
+
+@dataclass(frozen=True, slots=True)
+class BarsRead:
+    """What both bars of a sheet come to: cut by it, correct for the printer, or stop; and what is said."""
+
+    state: Literal["go", "correct", "stop"]
+    said: tuple[str, ...]
+
+
+def bars_read(paper: Paper, across: str, down: str) -> BarsRead:
+    """Return what the bars of a sheet came to, as a ruler read them before the sheet is used.
+
+    A length in inches was read on the bar of 6 in, any other on that of mm. Raise InputError, a line a
+    problem, for what is no length of such a bar.
+    """
+    table, problems, shares = numbers(), [], {}
+    bar, most = table["check.bar"].value, table["check.read"].value
+    for key, text in (("across", across), ("down", down)):
+        where = say(f"bars.read.{key}")
+        try:
+            value = length(text)
+        except RefusedError as error:
+            problems.append(Problem(where, error.what))
+            continue
+        if not BAR.low < value <= BAR.high:
+            problems.append(
+                Problem(where, say("printer.outside", given=given(text), low=BAR.low, high=BAR.high))
+            )
+        elif abs(value / 6.0 - 1.0) < 2.0 * table["printer.repeat"].value:
+            problems.append(Problem(where, say("bars.in_inches", given=given(text))))
+        shares[key] = value / (_SIX_INCHES if in_inches(text) else bar)
+    if problems:
+        raise InputError(*problems)
+    off = {key: (share - 1.0) * bar for key, share in shares.items()}
+    if all(abs(each) <= most + 1e-9 for each in off.values()):
+        return BarsRead("go", (tell("bars.go", off=most, bar=bar),))
+    said = [tell("bars.off", across=off["across"], down=off["down"], bar=bar, most=most)]
+    # As if a proof's bars had been that long: what is too far off, and what looks fitted, is told alike.
+    found = fit(Readings(Bars(bar, bar, bar, bar), *(bar * shares[key] for key in ("across", "down"))))
+    shrinks = fitted(found, (paper.width, paper.height), _sizes())
+    try:
+        check_limits(found.distortion)
+    except GeometryError:
+        stop = tell("bars.stop", most=100.0 * table["printer.most"].value)
+        if shrinks:
+            looks = say("printer.looks_like", fitted=_fitted(paper.name, shrinks), ratio=_ratio(found))
+            stop = tell("bars.stop_fitted", what=looks)
+        return BarsRead("stop", (*said, stop))
+    if shrinks:
+        be = say("printer.could_be", fitted=_fitted(paper.name, shrinks), ratio=_ratio(found))
+        said.append(tell("bars.fitted", what=be))
+    return BarsRead("correct", (*said, tell("bars.correct", paper=paper.name)))
 
 
 def described(printer: Printer) -> str:

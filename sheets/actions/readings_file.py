@@ -80,6 +80,11 @@ def with_unit(text: str, units: Units) -> str:
     return f"{text.strip()} in" if units == "in" and bare(text) else text
 
 
+def with_point(text: str) -> str:
+    """Return a number that was written with a decimal comma, and perhaps a unit, with a point."""
+    return text.replace(",", ".") if _COMMA.fullmatch(text) else text
+
+
 def read(entries: Iterable[Entry], takeable: Sequence[Taken], left_out: Mapping[str, Say]) -> Read:
     """Return the readings of some entries, mm; an empty value is not measured.
 
@@ -160,9 +165,7 @@ def taken_at(taken: Taken, point: str) -> bool:
 def value_of(taken: Taken, value: object, where: Say | str) -> tuple[float, str]:
     """Return a reading in mm and a note on how it was read, or ""; InputError, led by `where`, as `read`."""
     note = ""
-    if isinstance(value, str) and _COMMA.fullmatch(value):
-        text = value.strip()
-        value = text.replace(",", ".")
+    if isinstance(value, str) and (text := value.strip()) != (value := with_point(text)):
         note = tell("reading.file.comma", where=where, text=given(text), value=value)
     try:
         found = length(value)

@@ -10,11 +10,13 @@ from pathlib import Path
 from geometry.core.errors import InputError, Problem
 from geometry.core.say import say
 from geometry.core.tables import hint
+from sheets.files import sets
 from sheets.files.write.deliver import staging
 from sheets.job.schema import FILE
 
 FOLDER = Path(__file__).parents[2] / "samples"
 _DRAWING = re.compile(r'^outline = "([^"]+)"', re.MULTILINE)
+_KINDS = ("*.toml", "*.md", "*.svg")
 
 
 def samples() -> dict[str, Path]:
@@ -44,36 +46,39 @@ def copied(names: Iterable[str], folder: Path) -> list[Path]:
 
     A file that is there is left alone where it is the same; else InputError is raised and nothing copied.
     """
-    jobs = [sample(name) for name in dict.fromkeys(names)]
-    texts = {job: job.read_text(encoding="utf-8") for job in jobs}
+    new: dict[str, bytes] = {}
+    for name in dict.fromkeys(names):
+        new |= files_of(sample(name))
+    return put(new, folder)
+
+
+def files_of(job: Path) -> dict[str, bytes]:
+    """Return what a sample's copy is made of, by name: its job file, and the drawing that it names."""
+    text = job.read_text(encoding="utf-8")
+    drawings = {name: (job.parent / name).read_bytes() for name in _DRAWING.findall(text)}
     # The schema lies beside the copy, wherever it lay from the sample.
-    new = {job.name: text.replace(f"../{FILE}", FILE).encode() for job, text in texts.items()}
-    for job, text in texts.items():
-        new |= {name: (job.parent / name).read_bytes() for name in _DRAWING.findall(text)}
-    return _put(new, folder)
+    return {job.name: text.replace(f"../{FILE}", FILE).encode(), **drawings}
 
 
 def all_copied(folder: Path) -> list[Path]:
     """Copy every sample, with readings and drawings, as they lie here; return what is new, as `copied`."""
-    parts = (
-        ("", "*.toml"),
-        ("", "README.md"),
-        ("dropouts", "*.toml"),
-        ("dropouts", "*.svg"),
-        ("readings", "*.toml"),
-    )
     new = [
-        ({file.name: file.read_bytes() for file in (FOLDER / part).glob(kind)}, folder / part)
-        for part, kind in parts
+        (
+            {file.name: file.read_bytes() for kind in _KINDS for file in (FOLDER / part).glob(kind)},
+            folder / part,
+        )
+        for part in ("", "dropouts", "readings")
     ]
     # Every folder is looked at before anything is put in one.
     for files, there in new:
         _missing(files, there)
-    return [file for files, there in new for file in _put(files, there, there == folder)]
+    return [file for files, there in new for file in put(files, there, there == folder)]
 
 
 def _missing(new: dict[str, bytes], folder: Path) -> dict[str, bytes]:
     """Return the files that are not there; raise InputError for those that are there and are others."""
+    # What a killed run left half done is finished first.
+    sets.recover(folder)
     there = {name: folder / name for name in new if (folder / name).exists()}
     others = [file for name, file in there.items() if not file.is_file() or file.read_bytes() != new[name]]
     if others:
@@ -81,7 +86,8 @@ def _missing(new: dict[str, bytes], folder: Path) -> dict[str, bytes]:
     return {name: raw for name, raw in new.items() if name not in there}
 
 
-def _put(new: dict[str, bytes], folder: Path, schema: bool = True) -> list[Path]:
+def put(new: dict[str, bytes], folder: Path, schema: bool = True) -> list[Path]:
+    """Put files into a folder, and the schema beside them; return what is new, and raise as `copied`."""
     missing = _missing(new, folder)
     if schema and not (folder / FILE).exists():
         missing[FILE] = (FOLDER / FILE).read_bytes()

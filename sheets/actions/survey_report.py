@@ -24,7 +24,7 @@ def word(verdict: Verdict, *, loud: bool = False) -> str:
 def sections(found: Surveyed) -> tuple[Section, ...]:
     """Return the survey as running text, for a page of a packet."""
     one, verdict = found.survey, found.verdict
-    effects = [say("survey.page.sentence", text=each) for each in _effects(one)]
+    after = [say("survey.page.sentence", text=each) for each in effects(one)]
     readings = [
         say("survey.page.reading", key=each.key, shown=shown, wanted=each.reading.nominal)
         for each, shown in zip(one.taken, one.shown, strict=True)
@@ -32,7 +32,7 @@ def sections(found: Surveyed) -> tuple[Section, ...]:
     pulls = [say("survey.page.labelled", name=each.name, text=each.sentence) for each in found.pulls]
     below: dict[str, tuple[Say | str, ...]] = {
         "do": tuple(each.text for each in verdict.remedies),
-        "errors": (*(say("survey.page.error", **_cells(each)) for each in one.misses), *effects),
+        "errors": (*(say("survey.page.error", **cells(each)) for each in one.misses), *after),
         "readings": tuple(readings),
         "unseen": verdict.unseen,
         "pull": tuple(pulls),
@@ -54,7 +54,7 @@ def _section(lines: tuple[Say | str, ...], heading: str = "") -> Section:
     return Section([told(each) for each in lines], heading)
 
 
-def _cells(each: Miss) -> dict[str, Say]:
+def cells(each: Miss) -> dict[str, Say]:
     """Return what is told of an error: its name, what was found, its limit, and how it stands."""
     state = say(f"survey.state.{each.state}")
     return {"name": each.name, "found": each.words, "limit": each.allowed, "state": state}
@@ -72,7 +72,7 @@ def survey_text(found: Surveyed) -> str:
         verdict=word(verdict, loud=True),
     )
     reasons = [*verdict.reasons, *(say("survey.text.do", text=each.text) for each in verdict.remedies)]
-    after = [*(_place(hole) for hole in one.holes), *_effects(one)]
+    after = [*(_place(hole) for hole in one.holes), *effects(one)]
     after += [say("survey.text.stock", stock=one.stock)] if one.stock else []
     after += [say("survey.text.unseen", text=each) for each in verdict.unseen]
     after += [say("survey.text.note", text=each) for each in found.notes]
@@ -83,7 +83,7 @@ def survey_text(found: Surveyed) -> str:
         tell("survey.column.found"),
         tell("survey.column.limit"),
     ]
-    table = [[*columns, ""], *([told(cell) for cell in _cells(each).values()] for each in one.misses)]
+    table = [[*columns, ""], *([told(cell) for cell in cells(each).values()] for each in one.misses)]
     wide = [max(len(row[i]) for row in table) for i in range(3)]
     rows = [
         "  ".join(f"{cell:<{wide[i] if i < 3 else 0}}" for i, cell in enumerate(row)).rstrip()
@@ -114,7 +114,7 @@ def _place(hole: HoleFound) -> Say:
     )
 
 
-def _effects(one: Survey) -> list[Say]:
+def effects(one: Survey) -> list[Say]:
     """Return what the errors do to pads and caliper."""
     said = []
     # What a recalled mount does to its pads is said with what to do about it.

@@ -1,7 +1,7 @@
 """Many jobs on all cores: each in a process of its own, told in the order in which they were asked for.
 
 A worker is a copy of this program that has loaded what it needs, takes one job after the other, and holds
-none that it has done. With one core, or one job, the work is done here.
+none that it has done. With one core, or one job, the work is done here, unless somebody waits here for else.
 """
 
 import contextlib
@@ -10,7 +10,7 @@ import os
 import signal
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sheets.files.apart import forking, processes
 
@@ -22,6 +22,9 @@ Answer = TypeVar("Answer")
 
 _AHEAD = 2
 """Jobs a worker that are handed out before their turn to be told, so that none waits for a slow neighbour."""
+
+_LOOK = 0.2
+"""Seconds between two looks at whether work is given up."""
 
 
 def cores() -> int:
@@ -35,25 +38,31 @@ def in_order(
     work: Callable[[Task], Answer],
     tasks: Sequence[Task],
     most: int,
+    *,
+    here: bool = True,
+    given_up: Callable[[], bool] = lambda: False,
 ) -> Iterator[Answer]:
     """Yield work(task) for each task in order, worked out by `most` processes at once.
 
     Work, tasks and answers must be picklable. What is left where the system takes a process away, for want of
     memory as a rule, is done here, one after the other. An interrupt goes to every worker, which gives up
-    what it has begun.
+    what it has begun. Without `here` a single job has a process of its own, too; then KeyboardInterrupt is
+    raised soon after `given_up` says so.
     """
-    if min(most, len(tasks)) < 2:
+    if not tasks or (here and min(most, len(tasks)) < 2):
         for task in tasks:
             yield work(task)
             gc.collect()
         return
     # Loaded here, since a single job needs neither.
-    import multiprocessing
-    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures import ProcessPoolExecutor, wait
     from concurrent.futures.process import BrokenProcessPool
 
-    count = min(most, len(tasks))
-    pool = ProcessPoolExecutor(count, processes(), _begin)
+    count = max(1, min(most, len(tasks)))
+    context = processes()
+    # Others may have children of their own, which are not to be interrupted.
+    workers = context.SimpleQueue()
+    pool = ProcessPoolExecutor(count, context, _begin, (workers,))
     waiting: deque[tuple[Task, Future[Answer] | None]] = deque()
 
     def hand_out(task: Task) -> None:
@@ -65,6 +74,9 @@ def in_order(
 
     def answer() -> Answer:
         task, coming = waiting.popleft()
+        while coming is not None and not here and not wait((coming,), _LOOK).done:
+            if given_up():
+                raise KeyboardInterrupt
         try:
             return work(task) if coming is None else coming.result()
         except BrokenProcessPool:
@@ -78,32 +90,40 @@ def in_order(
         while waiting:
             yield answer()
     except BaseException:
-        for child in multiprocessing.active_children():
+        while not workers.empty():
             # A terminal tells them all; whoever else interrupts tells this process alone.
             with contextlib.suppress(OSError, AttributeError):
-                os.kill(child.pid or 0, signal.SIGINT)
+                os.kill(workers.get(), signal.SIGINT)
         raise
     finally:
         pool.shutdown(cancel_futures=True)
 
 
 _stopped: list[int] = []
+_at_work: list[int] = []
 
 
-def _begin() -> None:
-    """Have a worker give up at an interrupt, and take no further job."""
+def _begin(workers: Any) -> None:
+    """Have a worker say who it is, give up at an interrupt, and take no further job."""
+    workers.put(os.getpid())
     # The collector is off where a run is over in a second; a worker draws a year's frames.
     gc.enable()
     signal.signal(signal.SIGINT, _stop)
 
 
 def _stop(number: int, _: object) -> None:
-    if not _stopped:
-        _stopped.append(number)
+    first = not _stopped
+    _stopped.append(number)
+    # One that waits holds the others' queue in its hands, and would tear it.
+    if first and _at_work:
         raise KeyboardInterrupt
 
 
 def _done(work: Callable[[Task], Answer], task: Task) -> Answer:
-    if _stopped:
-        raise KeyboardInterrupt
-    return work(task)
+    _at_work.append(1)
+    try:
+        if _stopped:
+            raise KeyboardInterrupt
+        return work(task)
+    finally:
+        _at_work.clear()

@@ -14,8 +14,6 @@ from sheets.words.tell import tell
 
 if TYPE_CHECKING:
     from sheets.actions.learn import Lesson
-    from sheets.actions.learn_second import Second
-    from sheets.home.own_rows import KeptRow
     from sheets.ink.records import Paper
 
 
@@ -139,7 +137,7 @@ def command(
       dropleaf learn --pool samples/readings/flat-rear.toml
     """
     from geometry.core.errors import DropleafError, InputError
-    from sheets.actions import learn, learn_words
+    from sheets.actions import learn, learn_keep, learn_words
     from sheets.actions.manifest import text
     from sheets.job.read import blaming
 
@@ -174,18 +172,7 @@ def command(
             raise
         if save is not None and not despite and not lesson.doubts:
             lesson, despite = _confirmed(lesson, as_json)
-    keeping = save is not None and not lesson.doubts and (despite or not lesson.questions)
-    if save is not None:
-        learn.check_name(lesson, save)
-    both = _second(lesson, save, replaces) if save is not None and keeping and not replace else None
-    apart = "" if both is None else both.disagrees
-    shown = both.block if both is not None and not apart else learn_words.block(lesson, save, replaces)
-    joined = "" if both is None else both.words
-    kept = []
-    if keeping and not apart:
-        from sheets.home.own_rows_file import keep
-
-        kept = [str(keep(shown, replace or both is not None))]
+    keeping, shown, joined, apart, kept = learn_keep.kept(lesson, save, replaces, replace, despite)
     if document is not None and save is not None and not kept:
         _keep_typed(document, as_json)
     reported = None
@@ -288,21 +275,6 @@ def _complaints(lesson: "Lesson", where: str, save: str | None, kept: bool, desp
     return FAILED if lesson.doubts or asked else DONE
 
 
-def _second(lesson: "Lesson", save: str, replaces: bool) -> "Second | None":
-    """Return the row of two mounts where one of this name, end and size is kept; None where none is."""
-    from sheets.actions.learn_second import second
-
-    kept = _kept(save, lesson.measured.end, lesson.measured.native)
-    return None if kept is None else second(lesson, kept, replaces)
-
-
-def _kept(save: str, end: str, native: float) -> "KeptRow | None":
-    """Return the row that is kept under a name for this end and size, None where none is."""
-    from sheets.home.own_rows import read
-
-    return next((each for each in read().rows if each.key == (save, end, native)), None)
-
-
 def _confirmed(lesson: "Lesson", as_json: bool) -> tuple["Lesson", bool]:
     """Ask at the terminal whether a mount that fits another size is kept; return it, and whether it is."""
     from dataclasses import replace
@@ -345,11 +317,12 @@ def _asked(
 
     `more` are keys that are asked for too.
     """
+    from sheets.actions.learn_keep import row_of
     from sheets.actions.learn_second import check_takes
     from sheets.guide.learn_readings import asked, file_text
 
     def check(head: Mapping[str, Any]) -> None:
-        kept = None if save is None else _kept(save, head["end"], head["native"])
+        kept = None if save is None else row_of(save, head["end"], head["native"])
         if kept is not None:
             check_takes(kept, head["on"])
 

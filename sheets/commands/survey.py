@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geometry.core.errors import DropleafError, InputError
+from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.console import JSON, WRONG, complain, keeping_typed, terminal
 from sheets.console import say as show
@@ -76,12 +76,9 @@ def command(
       dropleaf survey samples/dunlin.toml --readings samples/readings/dunlin.toml
       which has a table [finished] with axle-to-near-over = [52.6, 52.65] and so on
     """
-    from dataclasses import replace
-
-    from geometry.survey.pull import replaced
     from sheets.actions import survey, survey_report
     from sheets.actions.manifest import text
-    from sheets.home import pull_history
+    from sheets.filing import surveying
     from sheets.words.lengths import telling
     from sheets.words.tell import lines, tell
 
@@ -89,28 +86,10 @@ def command(
     _check_point(point)
     bench, found = _given(job, file, point, pin, as_json)
     with telling(bench.source.job.paper.units):
-        # The record is read first: one that is damaged must be told before anything is judged by it.
-        history = pull_history.known() if record else ()
-        result = survey.surveyed(bench, found, point, step, history)
-        kept = survey.records(bench, found, step) if record else ()
-        if kept:
-            after = replaced(history, kept)
-            result = replace(survey.surveyed(bench, found, point, step, after), recorded=True)
         target = packet or (job if job.suffix.lower() == ".pdf" else None)
-        filed, failed = None, []
-        try:
-            if filing and target is not None:
-                from sheets.filing.revise import file_survey
-
-                document = survey_report.survey_document(result)
-                filed = file_survey(target, document, survey_report.sections(result))
-            # Last, so that nothing is recorded of a survey that was to be filed and was not.
-            if kept:
-                pull_history.keep(kept)
-        except DropleafError as error:
-            # Whoever stands at the bench is told the verdict whatever becomes of the papers.
-            failed = lines(error)
-            result = replace(result, recorded=False)
+        done = surveying.run(bench, found, point, step, record=record, packet=target if filing else None)
+        result, filed = done.result, done.filed
+        failed = [] if done.failed is None else lines(done.failed)
         document = survey_report.survey_document(result)
         if as_json:
             told = {"errors": failed} if failed else {}

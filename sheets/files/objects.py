@@ -6,6 +6,7 @@ passed about as they are, and looked at only here.
 """
 
 import contextlib
+import functools
 import hashlib
 import io
 import logging
@@ -39,6 +40,14 @@ class Stream:
     entries: Mapping[str, Any]
     data: bytes
     packed: bool = True
+
+
+@functools.cache
+def _generic() -> Any:
+    """Return the library's kinds of objects, loaded when they are needed; asked for at every object."""
+    from pypdf import generic
+
+    return generic
 
 
 class LockedError(RefusedError):
@@ -217,13 +226,12 @@ def _kind(value: Any) -> tuple[bool, str, str]:
 
 def _held(document: Any, *numbers: int) -> dict[int, Any]:
     """Return some objects and all that they refer to, by number."""
-    from pypdf.generic import IndirectObject
 
     held: dict[int, Any] = {}
     waiting: list[Any] = [document._objects[number - 1].indirect_reference for number in numbers]
     while waiting:
         value = waiting.pop()
-        if isinstance(value, IndirectObject):
+        if isinstance(value, _generic().IndirectObject):
             if value.idnum not in held:
                 held[value.idnum] = document._objects[value.idnum - 1]
                 waiting.append(held[value.idnum])
@@ -236,15 +244,15 @@ def _held(document: Any, *numbers: int) -> dict[int, Any]:
 
 def _spelt(value: Any, anew: Mapping[int, int]) -> bytes:
     """Return an object as a file has it, in few bytes, with the new numbers of what it refers to."""
-    from pypdf.generic import ByteStringObject, DictionaryObject, IndirectObject, TextStringObject
-
+    generic = _generic()
     match value:
-        case IndirectObject():
+        case generic.IndirectObject():
             return b"%d 0 R" % anew[value.idnum]
-        case TextStringObject() | ByteStringObject():
-            held = value.get_encoded_bytes() if isinstance(value, TextStringObject) else bytes(value)
-            return b"(%b)" % re.sub(rb"[()\\]", rb"\\\g<0>", held).replace(b"\r", b"\\r")
-        case DictionaryObject():
+        case generic.TextStringObject():
+            return _quoted(value.get_encoded_bytes())
+        case generic.ByteStringObject():
+            return _quoted(value)
+        case generic.DictionaryObject():
             parts = ((key.renumber(), _spelt(value.raw_get(key), anew)) for key in value)
             spelt = b"".join(key + _after(each) for key, each in parts)
             data = getattr(value, "_data", None)
@@ -259,25 +267,27 @@ def _spelt(value: Any, anew: Mapping[int, int]) -> bytes:
             return out.getvalue()
 
 
+def _quoted(held: bytes) -> bytes:
+    return b"(%b)" % re.sub(rb"[()\\]", rb"\\\g<0>", held).replace(b"\r", b"\\r")
+
+
 def _after(spelt: bytes) -> bytes:
     """Return what follows a name, apart from it where it would run on."""
     return spelt if spelt[:1] in (b"/", b"[", b"(", b"<") else b" " + spelt
 
 
 def _update(held: Any, entries: Mapping[str, Any]) -> None:
-    from pypdf.generic import NameObject
-
+    name = _generic().NameObject
     for key, value in entries.items():
         if value is None:
-            held.pop(NameObject(key), None)
+            held.pop(name(key), None)
         else:
-            held[NameObject(key)] = _object(value)
+            held[name(key)] = _object(value)
 
 
 def _object(value: Any) -> Any:
     """Return a plain value as a PDF object; streams and whatever is referred to stay what they are."""
-    from pypdf import generic
-
+    generic = _generic()
     match value:
         case generic.PdfObject():
             return value
@@ -314,11 +324,9 @@ def _object(value: Any) -> Any:
 
 def get(holder: Any, key: str) -> Any:
     """Return what a dictionary has under a key, None for nothing or null."""
-    from pypdf.generic import NullObject
-
     value = holder.get(key)
     value = None if value is None else value.get_object()
-    return None if isinstance(value, NullObject) else value
+    return None if isinstance(value, _generic().NullObject) else value
 
 
 def operations(stream: Any) -> list[tuple[list[Any], bytes]]:
@@ -357,8 +365,7 @@ def _canonical(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> 
 
 
 def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> bytes:
-    from pypdf import generic
-
+    generic = _generic()
     match value:
         case None | generic.NullObject():
             return b"null"
@@ -385,7 +392,7 @@ def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> byte
         case generic.NameObject():
             return str(value).encode()
         case generic.TextStringObject():
-            return b"<" + value.original_bytes.hex().encode() + b">"
+            return b"<%b>" % value.original_bytes.hex().encode()
         case bytes():
             return b"<" + value.hex().encode() + b">"
         case _:

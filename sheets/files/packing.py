@@ -13,7 +13,7 @@ _TOGETHER = 2000
 _STREAM = b"endstream"
 _STEP, _ABREAST = 40, 32
 """Bytes of which each object takes a whole number, so that their places are alike, and places in a row."""
-_WAYS = ((5, zlib.Z_DEFAULT_STRATEGY), (5, zlib.Z_FILTERED), (8, zlib.Z_DEFAULT_STRATEGY))
+_WAYS = ((4, zlib.Z_DEFAULT_STRATEGY), (5, zlib.Z_FILTERED), (8, zlib.Z_DEFAULT_STRATEGY))
 """zlib's measure of how much is coded alike, and its strategy: a page's lines and its letters differ."""
 
 

@@ -92,7 +92,7 @@ def build(
 
 def encoded(record: Mapping[str, Any]) -> bytes:
     """Return a record as the bytes that are attached."""
-    return (json.dumps(record, indent=1, ensure_ascii=False) + "\n").encode()
+    return (json.dumps(record, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
 
 
 def identifier(record: bytes) -> bytes:

@@ -35,12 +35,19 @@ def file_survey(packet_pdf: Path, document: Mapping[str, Any], sections: Sequenc
     """
     state = document.get("state")
     stem = f"survey-{state}" if isinstance(state, str) and state.isidentifier() else "survey"
-    taken = opened(packet_pdf).seen.attachments
-    stems = (stem if number == 1 else f"{stem}-{number}" for number in range(1, len(taken) + 2))
-    free = next(each for each in stems if f"{each}.json" not in taken)
+    free = free_name(packet_pdf, stem)
     raw = json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False) + "\n"
-    which = " ".join(free.split("-")[1:])
-    return revise(packet_pdf, [(f"{free}.json", raw.encode())], sections, "survey", which)
+    which = " ".join(free.removesuffix(".json").split("-")[1:])
+    return revise(packet_pdf, [(free, raw.encode())], sections, "survey", which)
+
+
+def free_name(packet_pdf: Path, stem: str) -> str:
+    """Return the name of an attachment that a packet has none of: STEM.json, or STEM-2.json and so on."""
+    taken = opened(packet_pdf).seen.attachments
+    names = (
+        f"{stem}.json" if number == 1 else f"{stem}-{number}.json" for number in range(1, len(taken) + 2)
+    )
+    return next(each for each in names if each not in taken)
 
 
 def revise(

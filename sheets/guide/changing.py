@@ -13,7 +13,7 @@ from sheets.actions.check import Checked, report
 from sheets.files.bounded import blaming
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import asked
-from sheets.guide.draft import changes_in, changes_of, keep_changes, set_apart
+from sheets.guide.draft import changes_in, changes_of, keep_changes, set_apart, take_away
 from sheets.guide.entries import Entry, answers_of, entries, set_by_key, values, with_entry
 from sheets.guide.explain import described
 from sheets.guide.lengths import UNITS, bare_is
@@ -58,10 +58,10 @@ def changed(
         show(f"  {line}")
     if talk is not None:
         text = _talked(file, before, text, talk)
-        begun.unlink(missing_ok=True)
+        take_away(begun)
     if text == before:
         return None
-    _write(file, before, text)
+    write(file, before, text)
     return file
 
 
@@ -77,6 +77,11 @@ def _gone_on(file: Path, text: str, talk: Talk) -> str:
     if not agreed(talk, "Go on with them?  (Enter or y: go on; n: begin anew)", True, explain):
         talk.say(f"  They are kept as {set_apart(begun)}.")
         return text
+    return with_changes(file, text, kept)
+
+
+def with_changes(file: Path, text: str, kept: Mapping[str, str]) -> str:
+    """Return a job's text with changes that were kept; raise InputError as `set_by_key`."""
     # What goes is taken out from the end, so that the places before it keep their numbers.
     gone = [key for key, value in kept.items() if not value]
     for key in (*reversed(gone), *(key for key in kept if kept[key])):
@@ -84,11 +89,11 @@ def _gone_on(file: Path, text: str, talk: Talk) -> str:
     return text
 
 
-def _kept(file: Path, before: str, text: str) -> None:
-    """Keep what a job's text changes, by key; where it changes nothing there is nothing to be kept."""
+def changes_between(file: Path, before: str, text: str) -> dict[str, str]:
+    """Return what a job's text changes, by key, the units first, since they say what the others are."""
     was, now = values(file, before), values(file, text)
     moved = {key: now.get(key, "") for key in {**was, **now} if was.get(key, "") != now.get(key, "")}
-    keep_changes(file, dict(sorted(moved.items(), key=lambda item: item[0] != UNITS)))
+    return dict(sorted(moved.items(), key=lambda item: item[0] != UNITS))
 
 
 def _talked(file: Path, before: str, text: str, talk: Talk) -> str:
@@ -99,7 +104,7 @@ def _talked(file: Path, before: str, text: str, talk: Talk) -> str:
     for line in _list(entries(document_of(file, text))):
         talk.say(line)
     while True:
-        _kept(file, before, text)
+        keep_changes(file, changes_between(file, before, text))
         entry = _asked_for(entries(document_of(file, text)), talk)
         if entry is None and earlier:
             last, text = text, earlier.pop()
@@ -303,7 +308,7 @@ def _checked(file: Path, text: str) -> Checked:
     return report(from_bytes(text.encode(), file))
 
 
-def _write(file: Path, before: str, text: str) -> None:
+def write(file: Path, before: str, text: str) -> None:
     """Put the changed job in place; raise DeliveryError where somebody else has changed it meanwhile."""
     if text_of(file, _USUAL, must_be=True) != before:
         raise DeliveryError(Problem(str(file), "was changed by another program meanwhile; begin again"))

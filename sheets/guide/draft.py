@@ -21,6 +21,7 @@ _CHANGES_HEAD = """\
 # Changes of {name} that are not written yet. To go on:  dropleaf start {name}
 # A line a change, bare lengths in mm; "" is taken out.
 """
+_OF = "# Made to the file with SHA-256 "
 _HEAD = """\
 # Answers to dropleaf start, not finished. To go on:  dropleaf start {name}
 # A line an answer, as it was typed; "" was left out.
@@ -50,13 +51,13 @@ class Draft:
         with staging(self.folder) as stage:
             (stage / target.name).write_text(text(name, answers), encoding="utf-8", newline="\n")
         if self.file is not None and target != self.file:
-            self.file.unlink(missing_ok=True)
+            take_away(self.file)
         self.file = target
 
     def done(self) -> None:
         """Take the draft away: the job is written."""
         if self.file is not None:
-            self.file.unlink(missing_ok=True)
+            take_away(self.file)
             self.file = None
 
 
@@ -70,20 +71,25 @@ def changes_of(file: Path) -> Path:
     return file.with_suffix(_CHANGES)
 
 
-def keep_changes(file: Path, changes: Mapping[str, str]) -> None:
+def keep_changes(file: Path, changes: Mapping[str, str], of: str = "") -> None:
     """Keep the changes of a job file beside it, by key, "" for what is taken out; none leave no file.
 
+    `of` is the digest of the file that they were made to, where somebody will ask for it (`begun_from`).
     Raise DeliveryError where that cannot be done.
     """
     target = changes_of(file)
     if not changes:
-        target.unlink(missing_ok=True)
+        take_away(target)
         return
     with staging(file.parent) as stage:
-        lines = _lines(changes)
-        (stage / target.name).write_text(
-            _CHANGES_HEAD.format(name=file.name) + lines, encoding="utf-8", newline="\n"
-        )
+        head = _CHANGES_HEAD.format(name=file.name) + (f"{_OF}{of}\n" if of else "")
+        (stage / target.name).write_text(head + _lines(changes), encoding="utf-8", newline="\n")
+
+
+def begun_from(kept: Path) -> str:
+    """Return the digest of the file that kept changes were made to, "" where they do not say it."""
+    with kept.open(encoding="utf-8", errors="replace") as lines:
+        return next((line.removeprefix(_OF).strip() for line in lines if line.startswith(_OF)), "")
 
 
 def changes_in(kept: Path) -> dict[str, str]:
@@ -112,6 +118,16 @@ def answers_in(file: Path) -> dict[str, str]:
     if problems := unknown(found):
         raise InputError(*(problem.under(str(file)) for problem in problems))
     return found
+
+
+def take_away(file: Path) -> None:
+    """Delete a draft that is there; raise DeliveryError if refused."""
+    try:
+        # Asked first: a disk that takes no writing refuses even to delete nothing.
+        if file.exists():
+            file.unlink(missing_ok=True)
+    except OSError as error:
+        raise DeliveryError.at(str(file), f"cannot be deleted: {error.strerror}; delete it") from error
 
 
 def set_apart(file: Path) -> Path:

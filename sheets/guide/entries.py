@@ -1,12 +1,15 @@
 """What a job says and may say: every key of the schema as an entry, with its value as it is typed."""
 
+import copy
+import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.say import say
 from sheets.actions.readings_file import with_unit
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.explain import is_length, keys, kind
@@ -16,7 +19,7 @@ from sheets.guide.lengths import each as each_length
 from sheets.guide.lengths import shown as shown_so
 from sheets.guide.mount_questions import with_axle_kind
 from sheets.guide.question import Question, yes_or_no
-from sheets.home.toml_file import Place, document_of, with_value
+from sheets.home.toml_file import Place, document_of, put_value, with_value
 from sheets.job.toml import written as as_toml
 from sheets.words.lengths import Units
 from sheets.words.measures import letter
@@ -83,13 +86,14 @@ def entries(document: Mapping[str, Any]) -> list[Entry]:
             place = ("tubes", place[1], "diameters", int(place[3]) - 1)
         found.append(Entry(key, place, "", question))
     listed = {each.key for each in found}
+    tables = {key[: match.start()] for key in listed for match in re.finditer(r"\.", key)}
     for key in keys():
         place = tuple(key.split("."))
         if place[-1] == "diameters":
             key = f"tubes.{place[1]}.place.1"
             found += [] if key in listed else [Entry(key, place, "", questions[key])]
             continue
-        if key not in listed and not any(each.startswith(f"{key}.") for each in listed):
+        if key not in listed and key not in tables:
             found.append(Entry(key, place, "", None))
     units = units_of(answers)
     return found if units == "mm" else [_told_in(each, units) for each in found]
@@ -136,15 +140,40 @@ def set_by_key(file: Path, text: str, key: str, answer: str, filed: bool = False
     Raise InputError for a key that the job cannot have and for what cannot be read.
     """
     listed = entries(document_of(file, text))
-    entry = next((each for each in listed if each.key == key), None)
-    if entry is None:
-        raise InputError.at(key, f"this job has no such answer{nearest(key, [each.key for each in listed])}")
+    entry = entry_of(listed, key)
     if filed and entry.units == "in":
         answer = each_length(entry.shape, answer, lambda one: in_file(one, "in"))
     try:
         return with_entry(file, text, entry, answer, answers_of(listed))
     except ValueError as error:
         raise InputError.at(key, reason(error)) from error
+
+
+def document_with(document: dict[str, Any], key: str, answer: str) -> dict[str, Any]:
+    """Return a job's document with one answer exchanged, as `set_by_key` does to its text, and far faster."""
+    listed = entries(document)
+    entry = entry_of(listed, key)
+    try:
+        value = _toml(entry, answer, answers_of(listed))
+    except ValueError as error:
+        raise InputError.at(key, reason(error)) from error
+    if value or entry.value:
+        document = copy.deepcopy(document)
+        new = tomllib.loads(f"value = {value}")["value"] if value else None
+        try:
+            put_value(document, entry.place, new, dict)
+        except (TypeError, LookupError) as error:
+            # What should be a table is none.
+            raise InputError.at(key, say("own.file.by_hand", key=key, name="")) from error
+    return document
+
+
+def entry_of(listed: Sequence[Entry], key: str) -> Entry:
+    """Return the entry of a key; raise InputError, with the nearest one, where a job cannot have it."""
+    entry = next((each for each in listed if each.key == key), None)
+    if entry is None:
+        raise InputError.at(key, f"this job has no such answer{nearest(key, [each.key for each in listed])}")
+    return entry
 
 
 def with_entry(file: Path, text: str, entry: Entry, answer: str, answers: Mapping[str, str]) -> str:

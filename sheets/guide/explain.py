@@ -49,12 +49,7 @@ def left_out(question: Question) -> str:
 def explained(question: Question, answers: Answers, default: str) -> list[str]:
     """Return what is to be told of a question, a paragraph an item; `default` is what Enter takes."""
     units = units_of(answers)
-    more = question.more_inch if units == "in" and question.more_inch else question.more
-    paragraphs = (more or _sentence(described(question.key)) or _sentence(question.why)).split("\n")
-    if mark := letter(question.key):
-        paragraphs.append(f"On the measuring sheet, which dropleaf blank prints, it is {mark}.")
-    if isinstance(question.read, Measured):
-        paragraphs.append(_allowed(question.read, units))
+    paragraphs = about(question, units)
     if choices := question.choices(answers):
         values = ", ".join(value for value, _ in choices)
         paragraphs.append(
@@ -66,6 +61,17 @@ def explained(question: Question, answers: Answers, default: str) -> list[str]:
     taken = shown(question.lengths, default, units)
     keeps = f"Enter or = takes {taken}. " if default else ""
     return [*paragraphs, f"{keeps}< goes back to the question before."]
+
+
+def about(question: Question, units: Units) -> list[str]:
+    """Return what is meant by a question, its letter on the measuring sheet, and what is allowed."""
+    more = question.more_inch if units == "in" and question.more_inch else question.more
+    paragraphs = (more or _sentence(described(question.key)) or _sentence(question.why)).split("\n")
+    if mark := letter(question.key):
+        paragraphs.append(f"On the measuring sheet, which dropleaf blank prints, it is {mark}.")
+    if isinstance(question.read, Measured):
+        paragraphs.append(_allowed(question.read, units))
+    return paragraphs
 
 
 def _allowed(read: Measured, units: Units) -> str:
@@ -99,10 +105,16 @@ def kind(key: str) -> Literal["text", "flag", "list", "number"]:
     return "number" if any(each.get("type") == "array" or "$ref" in each for each in items) else "list"
 
 
-def keys() -> Iterator[str]:
-    """Give every key of the job file, by its schema, in its order; a table gives those in it."""
-    whole = schema()
-    yield from _keys(whole, whole, "")
+@functools.cache
+def keys() -> tuple[str, ...]:
+    """Return every key of the job file, by its schema, in its order; a table gives those in it."""
+    return tuple(_keys(_whole(), _whole(), ""))
+
+
+@functools.cache
+def _whole() -> dict[str, Any]:
+    """Return the schema, which takes longer to make than a picture may; nobody changes this one."""
+    return schema()
 
 
 def _keys(node: dict[str, Any], whole: dict[str, Any], before: str) -> Iterator[str]:
@@ -115,7 +127,7 @@ def _keys(node: dict[str, Any], whole: dict[str, Any], before: str) -> Iterator[
 
 @functools.cache
 def _node(key: str) -> dict[str, Any]:
-    whole = schema()
+    whole = _whole()
     node: dict[str, Any] = whole
     for part in key.split("."):
         node = _inside(node, whole).get("properties", {}).get(part, {})

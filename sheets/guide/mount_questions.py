@@ -1,5 +1,6 @@
 """Questions about frame, axle, mount and disc, and what follows from their answers."""
 
+import contextlib
 import re
 from collections.abc import Mapping
 
@@ -25,6 +26,7 @@ from sheets.guide.question import (
     yes_or_no,
 )
 from sheets.job import limits
+from sheets.job.units import length
 from sheets.words.lengths import measured
 from sheets.words.slot import opens
 from sheets.words.tell import lines, reason
@@ -119,7 +121,8 @@ def _native_choices(answers: Answers) -> Choices:
 def _native(answers: Answers) -> float | None:
     text = answers.get("mount.native")
     if text:
-        return float(text)
+        with contextlib.suppress(ValueError):
+            return length(text)
     sizes = _native_choices(answers)
     return float(sizes[0][0]) if len(sizes) == 1 else None
 
@@ -135,11 +138,16 @@ def _default_native(answers: Answers) -> str:
 
 def _rotor_choices(answers: Answers) -> Choices:
     """Return the discs that an adapter reaches from the native size, each with the adapter's name."""
-    native, form = _native(answers), family(answers)
+    native, row = _native(answers), rows().get(answers.get("mount.interface", ""))
+    end: End = "front" if answers.get("mount.end") == "front" else "rear"
     found = []
     for size in disc().sizes:
+        if row is None:
+            # A job that was begun elsewhere may not say yet which mount it is.
+            found.append((f"{size:g}", f"{size:g} mm disc"))
+            continue
         try:
-            step = adapter(form, answers["mount.end"], native or size, size)  # type: ignore[arg-type]
+            step = adapter(row.family, end, native or size, size)
         except DropleafError:
             continue
         found.append((f"{size:g}", f"{size:g} mm disc, adapter: {step.name}"))

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Sequence
 
 from geometry.core.errors import RefusedError
-from geometry.core.say import Say, say
+from geometry.core.say import Say, also, say
 from geometry.core.tables import hint
 from geometry.survey.plan import Asked
-from geometry.survey.reading import Printed
+from geometry.survey.reading import Printed, Reading
 from sheets.actions import readings_file
 from sheets.actions.readings_file import Read, value_of, with_unit
 from sheets.actions.survey import Bench
@@ -21,6 +21,24 @@ _UNITS: dict[Units, tuple[str, ...]] = {"mm": ("mm",), "in": ("in",), "both": ("
 """In which units targets are told; a bare number has the first."""
 
 
+def asked_at(bench: Bench, point: str) -> list[Asked]:
+    """Return the readings that are asked for at a check point, the one that settles most first."""
+    before = {
+        each.key.replace("before-facing", "faced"): each
+        for each in bench.takeable
+        if each.reading.stage == "before"
+    }
+    return [
+        each if readings_file.taken_at(each.taken, point) else Asked(before[each.taken.key], each.times)
+        for each in bench.asked
+    ]
+
+
+def target(reading: Reading, units: Units) -> Say | str:
+    """Return what a caliper must read in these units, with its limits where it has any."""
+    return also(_target(reading.inch if unit == "in" else reading.mm, unit) for unit in _UNITS[units])
+
+
 def asked(
     bench: Bench, point: str | None, talk: Talk, keep: Callable[[str], None] = lambda text: None
 ) -> Read:
@@ -30,15 +48,7 @@ def asked(
     `keep` is handed all that was read after each reading, as a readings file has it.
     """
     at = point or _point(talk)
-    before = {
-        each.key.replace("before-facing", "faced"): each
-        for each in bench.takeable
-        if each.reading.stage == "before"
-    }
-    listed = []
-    for each in bench.asked:
-        taken = each.taken if readings_file.taken_at(each.taken, at) else before[each.taken.key]
-        listed.append(Asked(taken, each.times))
+    listed = asked_at(bench, at)
     told_in = bench.source.job.paper.units
     talk.say(tell(f"reading.ask.how.{told_in}"))
     talk.say(tell("reading.ask.order"))
@@ -46,7 +56,6 @@ def asked(
 
     def ask(index: int) -> bool | None:
         taken, reading = listed[index].taken, listed[index].taken.reading
-        targets = [_target(reading.inch if unit == "in" else reading.mm, unit) for unit in _UNITS[told_in]]
         question = tell(
             "reading.ask.reading",
             number=index + 1,
@@ -54,7 +63,7 @@ def asked(
             name=reading.name,
             often=often(listed[index].times),
             how=reading.how,
-            target=targets[0] if len(targets) == 1 else say("tell.also", first=targets[0], other=targets[1]),
+            target=target(reading, told_in),
         )
 
         def read(text: str) -> list[tuple[float, str]]:

@@ -82,13 +82,13 @@ def with_value(where: Path, text: str, place: Place, new: str) -> str:
 
     wanted = document_of(where, text)
     try:
-        _put_value(wanted, place, tomllib.loads(f"value = {new}")["value"] if new else None, dict)
+        put_value(wanted, place, tomllib.loads(f"value = {new}")["value"] if new else None, dict)
         document: Any = tomlkit.parse(text)
         if new:
             item = tomlkit.parse(f"value = {new}")["value"]
-            _put_value(document, place, item, tomlkit.table)
+            put_value(document, place, item, tomlkit.table)
         else:
-            _put_value(document, place, None, tomlkit.table)
+            put_value(document, place, None, tomlkit.table)
         done = str(document.as_string())
         same = tomllib.loads(done) == wanted
     except (TOMLKitError, ValueError, TypeError, RecursionError) as error:
@@ -98,7 +98,7 @@ def with_value(where: Path, text: str, place: Place, new: str) -> str:
     return done
 
 
-def _put_value(node: Any, place: Place, value: Any, table: Callable[[], Any]) -> None:
+def put_value(node: Any, place: Place, value: Any, table: Callable[[], Any]) -> None:
     """Put a value in a document, or take it out where it is None; tables that lack are made."""
     for key in place[:-1]:
         if isinstance(node, Mapping) and key not in node:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from fonts.drafting import missing
+from geometry.clearance.bodies import entry
 from geometry.clearance.margins import Clearance
 from geometry.core.say import say
 from geometry.mount.placement import Placement
@@ -139,6 +140,11 @@ def tab_thickness(job: Job, placement: Placement) -> float:
         return job.boss.thickness
     number = placement.interface.tab_thickness
     return number.value if number else 6.0
+
+
+def tab_radius(placement: Placement) -> float:
+    """Return the radius of a plain tab's ends about its holes, mm: the metal that is asked beside a hole."""
+    return placement.interface.hole.diameter.value * (0.5 + entry("metal", "asked").value)
 
 
 def boss_words(job: Job, placement: Placement) -> str:

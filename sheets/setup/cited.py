@@ -63,6 +63,11 @@ class Cited:
         found = {each for entry in self.entries if entry.row == (table, key) for each in entry.sources}
         return reference(found)
 
+    def source(self, text: Say | str) -> str:
+        """Return the reference to a source of the tables by its text, "" where none lists it."""
+        told_ = citation(text) if isinstance(text, str) else ""
+        return reference([self.sources.index(told_) + 1] if told_ in self.sources else ())
+
     def caution(self, name: str) -> str:
         """Return the reference to the sources of a caution by its id."""
         return reference(dict(self.cautions)[name])

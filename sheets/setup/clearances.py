@@ -134,7 +134,7 @@ def clear(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Clear:
 @functools.lru_cache(maxsize=64)
 def _clear(job: Job, placement: Placement, placed: tuple[tuple[str, Tube], ...]) -> Clear:
     tubes = dict(placed)
-    own = _own_caliper(job)
+    own = own_caliper(job)
     room = caliper(placement, own)
     found = _clearances(job, placement, tubes, turning=False)
     beside = {
@@ -223,16 +223,26 @@ def _tilts_of(job: Job, placed: tuple[tuple[str, Tube], ...]) -> Tilts:
     tubes = dict(placed)
     given = "tilt" in job.mount.model_fields_set
     evaluate = _turned(job, tubes)
-    return tilts(evaluate, job.mount.host, job.mount.tilt if given else None)
+    rough = _turned(job, tubes, rough=True)
+    return tilts(evaluate, job.mount.host, job.mount.tilt if given else None, rough)
 
 
-def _turned(job: Job, tubes: Mapping[str, Tube]) -> Callable[[float], tuple[tuple[Clearance, ...], Spare]]:
+def turning_of(
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], *, rough: bool = False
+) -> tuple[Clearance, ...]:
+    """Return the clearances that turn with the mount about the axle, in a hundredth of a second."""
+    return _clearances(job, placement, tubes, turning=True, rough=rough)
+
+
+def _turned(
+    job: Job, tubes: Mapping[str, Tube], *, rough: bool = False
+) -> Callable[[float], tuple[tuple[Clearance, ...], Spare]]:
     """Return what judges a job at another tilt: its clearances, and how its mount lies over its host."""
 
     def evaluate(tilt: float) -> tuple[tuple[Clearance, ...], Spare]:
         turned = _at(job, tilt)
         placement = place_job(turned)
-        found, over = _clearances(turned, placement, tubes, turning=True), on_host(placement, tubes)
+        found, over = turning_of(turned, placement, tubes, rough=rough), on_host(placement, tubes)
         # Lengths take the longest to find, and where the holes leave their host they mean nothing.
         return found, over if over[0] < 0.0 else least([over, _on_length(turned, placement, tubes)])
 
@@ -308,20 +318,21 @@ def _nearer_of(job: Job, placed: tuple[tuple[str, Tube], ...]) -> Nearer | None:
 
 
 def _clearances(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], *, turning: bool
+    job: Job, placement: Placement, tubes: Mapping[str, Tube], *, turning: bool, rough: bool = False
 ) -> tuple[Clearance, ...]:
     heads = job.axle.heads
     return clearances(
         placement,
         tubes,
         wanted=MEETING[placement.end],
-        own=_own_caliper(job),
+        own=own_caliper(job),
         limits=OwnLimits(**job.clearance.model_dump()),
         mount=mount_sizes(job, placement),
         dummy=job.axle.dummy,
         heads=None if heads is None else Heads(*heads),
         plate=plate(job, placement),
         turning=turning,
+        rough=rough,
     )
 
 
@@ -348,5 +359,6 @@ def _size(own: float | None, usual: Number | None) -> Number | None:
     return usual if own is None else Number(own, "own", say("clearance.own_size"))
 
 
-def _own_caliper(job: Job) -> OwnCaliper | None:
+def own_caliper(job: Job) -> OwnCaliper | None:
+    """Return the caliper as the job gives it; None where the table's stands in."""
     return None if job.caliper is None else OwnCaliper(**job.caliper.model_dump())

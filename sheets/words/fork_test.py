@@ -31,7 +31,7 @@ def _held_words(forked: ForkTest) -> str:
     held = tell("fork_test.held", force=forked.held.value, minutes=forked.minutes.value, stress=stress)
     if limit is None or forked.folds is None:
         return held
-    code = "below" if not forked.bends else "bends" if stress < forked.folds else "folds"
+    code = "below" if not forked.bends else "folds" if _folds(forked) else "bends"
     judged = tell(f"fork_test.held_{code}", limit=limit.value, grade=limit.grade, folds=forked.folds)
     return f"{held} {judged}"
 
@@ -64,18 +64,22 @@ def verdict(forked: ForkTest | None) -> str:
     """Return what the published fork test may do to the leg, for below the verdict; empty for nothing."""
     if forked is None:
         return ""
-    if forked.bends and forked.short:
-        return tell("fork_test.verdict.both", force=forked.held.value)
-    if forked.bends:
-        return tell("fork_test.verdict.held", force=forked.held.value)
-    return tell("fork_test.verdict.repeated") if forked.short else ""
+    if not forked.bends:
+        return tell("fork_test.verdict.repeated") if forked.short else ""
+    code = "both" if forked.short else "held"
+    return tell(f"fork_test.verdict.{code}{'_folds' * _folds(forked)}", force=forked.held.value)
+
+
+def _folds(forked: ForkTest) -> bool:
+    """Tell whether the force that is held is more than a plain tube bears before it folds."""
+    return forked.folds is not None and forked.stress >= forked.folds
 
 
 def held_brief(forked: ForkTest) -> str:
     """Return in one line of a terminal what the force that is held does to the leg."""
     limit = forked.weak.limit
     return tell(
-        "fork_test.brief.held",
+        "fork_test.brief.held_folds" if _folds(forked) else "fork_test.brief.held",
         force=forked.held.value,
         stress=forked.stress,
         where=say(f"strength.brief.at.{forked.weak.at}"),

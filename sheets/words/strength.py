@@ -278,6 +278,17 @@ def load_words(load: Load, *, short: bool = False) -> str:
     return tell(f"strength.load.{code}", mass=mass.value)
 
 
+def measure_words(load: Load) -> str:
+    """Return what the yield over the stress of a hard stop is measured against."""
+    look = entry_of("line", "look")
+    return tell(
+        "strength.measure",
+        bends=load.ratio.value,
+        look=max(load.ratio.value, look.value),
+        grade=look.grade,
+    )
+
+
 def _short(weak: Weak) -> Say:
     """Return a weak section by its place, stress and yield."""
     stress, at = weak.cut.stress, say(f"strength.brief.at.{weak.at}")

@@ -135,7 +135,7 @@ def test_a_turned_tab_names_the_tilt_at_which_the_sheet_lies_over_it(run: Run, j
     ran = run("check", turned, "--json")
     assert codes(ran) == {"outline-tab": "note", "outline-tab-turned": "warn"}
     (text,) = [each["text"] for each in ran.json["findings"] if each["code"] == "outline-tab-turned"]
-    assert "mount.tilt = 3.00" in text
+    assert "Turn the mount to 3.00 degrees (mount.tilt)" in text
     again = run("check", changed(turned, ('host = "seatstay"', 'host = "seatstay"\ntilt = 3')), "--json")
     assert codes(again) == {"outline-tab": "note"}
 

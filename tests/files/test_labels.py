@@ -63,17 +63,18 @@ def test_a_packet_says_everything_once_and_letters_nothing_besides(
     pages = run("pdftotext", packet, "-").split("\f")
     for page, said in zip(pypdf.PdfReader(packet).pages, pages, strict=False):
         operations = pypdf.generic.ContentStream(page.get_contents(), None).operations
-        lines, places, turn, at = [], [], (1.0, 0.0, 0.0, 1.0), (0.0, 0.0)
+        lines, places = [], []
         for operands, operator in operations:
-            if operator == b"Tm":
-                *turn, x, y = map(float, operands)
-                at = x, y
+            if operator == b"BT":
+                matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+            elif operator == b"Tm":
+                matrix = tuple(map(float, operands))
             elif operator == b"Td":
-                # Level lines alone are set from the one before.
-                assert tuple(turn) == (1.0, 0.0, 0.0, 1.0)
-                at = at[0] + float(operands[0]), at[1] + float(operands[1])
+                # Moves along the line's own axes, from where the last line began.
+                (a, b, c, d, x, y), (right, up) = matrix, map(float, operands)
+                matrix = (a, b, c, d, x + right * a + up * c, y + right * b + up * d)
             elif operator == b"Tj":
-                places.append((*turn, *at))
+                places.append(matrix)
                 lines.append(operands[0].original_bytes.decode("latin-1"))
         assert len(set(zip(places, lines, strict=True))) == len(lines) > 5
         # The pen of lettering has round ends, and nothing else has.

@@ -84,6 +84,17 @@ def test_the_room_is_asked_for_after_run_out() -> None:
         assert found.gaps[0][1].left == pytest.approx(5.45 - runout, abs=1e-9)
 
 
+def test_a_stay_that_closes_in_is_nearest_at_the_rim_of_every_disc() -> None:
+    """Own arithmetic: from the rim's front to a line through z = 10 that closes in by 5 degrees, less 8."""
+    splay = math.radians(5.0)
+    stay = straight(16.0, outset=10.0, splay=5.0)
+    found = largest_disc(REAR, {"stay": stay}, [140.0, 160.0, 180.0], wanted=["stay"], room=8.0)
+    assert found is not None and found.diameter == 160.0
+    for size, gap in found.gaps:
+        wanted = (10.0 - size / 2.0 * math.tan(splay) + 13.45) * math.cos(splay) - 8.0
+        assert gap.distance == pytest.approx(wanted, abs=1e-6)
+
+
 @pytest.mark.parametrize(
     ("mount", "sizes"),
     [

@@ -213,6 +213,8 @@ def test_a_tube_in_the_plates_room_asks_for_a_collar() -> None:
 
     # A round tube of 16 whose middle lies on the inner face stands 8 into the wheel's side; 1 more is air.
     assert fixture(where, inside, [tube(0.0, 5.0)]).collar == 8.0 + AIR
+    # What nothing dictates comes in halves, rounded up: 7.4 and 1 of air make 8.5.
+    assert AIR == 1.0 and fixture(where, inside, [tube(0.6, 5.0)]).collar == 8.5
     assert fixture(where, inside, [tube(8.0, 5.0)]).collar == 0.0
     # Where the plate does not cover the tube it may stand proud.
     assert fixture(where, inside, [tube(0.0, 60.0)]).collar == 0.0
@@ -263,6 +265,14 @@ def test_a_bent_arm_gives_what_its_moments_add_up_to(first: float, second: float
     assert bent_arm(force, (first, second), turn, stiffness, (wide, wide), thick) == pytest.approx(
         total, rel=1e-4
     )
+
+
+def test_an_arm_narrower_than_its_plate_is_thick_twists_by_its_shorter_side() -> None:
+    """Own arithmetic with the handbook's (remembered) 12 * 10^3 (1 - 0.63 * 10 / 12) / 3 = 1900 mm4."""
+    bending = 50.0**3 / (3.0 * 200000.0 * 10.0 * 144.0) + 40.0**3 / (3.0 * 200000.0 * 20.0 * 144.0)
+    twisting = 40.0**2 * 50.0 / (200000.0 / 2.6 * 1900.0)
+    given_ = bent_arm(30.0, (50.0, 40.0), 90.0, 200000.0, (10.0, 20.0), 12.0)
+    assert given_ == pytest.approx(30.0 * (bending + twisting), rel=1e-9)
 
 
 def test_a_thin_plate_is_warned_of_and_the_thickness_named_is_enough() -> None:

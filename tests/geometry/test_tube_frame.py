@@ -328,3 +328,6 @@ def test_the_lever_of_a_foot_is_how_far_its_force_passes_its_middle() -> None:
     tube = Tube("chainstay", 180.0, (Station(0.0, 20.0, 20.0),))
     foot = Foot(40.0, 60.0, (-50.0, 30.0), (100.0, 0.0))
     assert lever_of(foot, tube) == pytest.approx(30.0)
+    # Own arithmetic: 30 and 10 beside the middle, a force of 3 : 4, and so |30 * 80 - 10 * 60| / 100.
+    oblique = Foot(40.0, 60.0, (-20.0, 10.0), (60.0, 80.0))
+    assert lever_of(oblique, tube) == pytest.approx(18.0)

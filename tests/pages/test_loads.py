@@ -14,6 +14,7 @@ from sheets.job.read import load, tubes_of
 from sheets.pages.flow import Flow
 from sheets.pages.full_size import loads as loads_page
 from sheets.pages.running.card import card
+from sheets.setup.cited import cited
 from sheets.words.tell import tell, told
 from sheets.words.two import two
 
@@ -201,12 +202,34 @@ def test_the_page_of_strength_marks_the_weakest_place_and_lists_every_tube(tmp_p
         assert f"{each.weakest.ratio:.2f}" in told
     assert "at the dropout, 30 mm up" in told
     # 6 N m over 0.2 x 6 mm is 5000 N, times 0.15 is 750; 8 N m make 1000 (own arithmetic).
-    assert "holds 750 and 750 N at 6 N·m, and 1000 and 1000 N at 8 N·m" in told
+    assert "Tightened to 6 N·m, friction holds 750 N and 750 N; at 8 N·m it holds 1000 N and 1000 N" in told
     assert "have a new design tested" in told
     for sample, level in (("lapwing", "weak"), ("curlew", "good"), ("whimbrel", "good")):
         load_ = _plan(tmp_path, sample).setup.load
         assert load_ is not None and load_.strength.level == level
         assert load_.strength.test and load_.strength.test_force is not None
+
+
+@pytest.mark.parametrize("sample", ["dunlin", "godwit", "lapwing"])
+def test_the_page_of_strength_loses_no_word(tmp_path: Path, sample: str) -> None:
+    """What did not fit the page went lost, what the page is no proof of with it."""
+    made = _plan(tmp_path, sample)
+    page = _text(made, "loads", 1)
+    assert made.setup.load is not None
+    for each in (*made.setup.load.after, tell("strength.screen")):
+        assert " ".join(each.split()) in page
+    assert page.endswith("have a new design tested.")
+
+
+def test_the_page_of_loads_cites_its_sources_by_their_numbers(tmp_path: Path) -> None:
+    """What it is worked out from once stood there with each source in full: eight lines of it."""
+    made = _plan(tmp_path, "dunlin")
+    small, found = _lettering(made, 0), cited(made.source.job, made.placement, made.setup)
+    number = found.sources.index("TBIS 15194 after EN 14766:2005") + 1
+    assert f"Worked out from 100 kg in all (C [{number}])" in small
+    assert "TBIS" not in small and "own judgement" not in small
+    given = _lettering(_plan(tmp_path, "whimbrel"), 0)
+    assert "Worked out from 160 kg in all (yours)" in given
 
 
 def test_the_document_tells_the_screen_without_its_many_sections(
@@ -275,7 +298,7 @@ def test_a_leg_that_the_fork_test_may_bend_or_crack_is_told_so_beside_the_verdic
     made = _plan(tmp_path, "whimbrel", *THIN)
     page = _text(made, "loads", 1)
     assert "279 MPa at its far end" in page and "465 MPa in the same place" in page
-    assert "14400 times 600 N and 12000 times 700 N" in page and "take 1.0 of such a detail's life" in page
+    assert "14400 times 600 N and 12000 times 700 N" in page and "use up 1.0 of its life" in page
     above, below = page.index("asks for more"), page.index("ASSUMED: 100 kg")
     assert above < below < page.index("279 MPa")
     assert "221 N·m at the axle" in page and "287 N·m where the stress is highest" in page
@@ -300,7 +323,7 @@ def _lettering(made: Plan, which: int) -> str:
     found = made.setup.load
     assert found is not None
     with patch.object(loads_page, "title_block", wraps=loads_page.title_block) as block:
-        loads_page.loads(made.source.job, made.placement, tubes_of(made.source.job), found)
+        loads_page.loads(made.source.job, made.placement, tubes_of(made.source.job), made.setup)
     return " ".join(line.text for line in block.call_args.args[2])
 
 
@@ -313,7 +336,7 @@ def test_the_verdict_counts_what_the_side_view_leaves_out(tmp_path: Path) -> Non
     # A little less than that, for the pull along the tube stands beside both.
     assert found.bound.cut.stress == pytest.approx(math.hypot(269.0, found.aside.stress), rel=0.01)
     page = _text(made, "loads", 1)
-    assert "both together would come to at most 281 MPa" in page and "well within" not in page
+    assert "it would come to at most 281 MPa" in page and "well within" not in page
     # With a stay so thin that only the bound comes near, it says may.
     near = _plan(tmp_path, "avocet", ("wall = 1.0\n", "wall = 0.75\n"))
     assert near.setup.load is not None and near.setup.load.strength.by_aside
@@ -331,7 +354,7 @@ def test_the_verdict_counts_what_the_side_view_leaves_out(tmp_path: Path) -> Non
 def test_a_guess_has_two_figures(tmp_path: Path) -> None:
     made = _plan(tmp_path, "avocet")
     small = _lettering(made, 0)
-    assert "m/s2 3.3 (grade D" in small and "wheel 0.33 (grade D" in small
+    assert "by 3.3 m/s² (D [" in small and "0.33 of the weight on this wheel (D [" in small
     assert [two(each) for each in (0.3333, 3.26888, 33.0, 331.0, 0.996, 0.0)] == [
         *("0.33", "3.3", "33", "330", "1.0", "0"),
     ]

@@ -3,6 +3,7 @@
 SVG is read by svgelements, PDF by MuPDF, DXF by ezdxf; what is expected comes from the manifest's placement.
 """
 
+import functools
 import json
 import math
 from pathlib import Path
@@ -77,6 +78,12 @@ def dxfs(job: Delivered) -> list[tuple[Path, dict[str, Any]]]:
     return [(Path(file["path"]), file["pages"][0]) for file in files]
 
 
+@functools.cache
+def opened(file: Path) -> Any:
+    """Return a DXF as ezdxf reads it."""
+    return ezdxf.readfile(file)
+
+
 def circles_of(page: dict[str, Any]) -> dict[str, dict[str, Any]]:
     """Return a page's circles by name."""
     return {each["name"]: each for each in page["features"] if each["kind"] == "circle"}
@@ -113,15 +120,15 @@ def test_every_drill_centre_of_the_dxf_is_the_placements(drawn: All, name: str) 
     files = dxfs(job)
     tab = placement["interface"]["family"] == "tab"
     assert len(files) == (1 if tab else 2)
-    opened = [ezdxf.readfile(file) for file, _ in files]
-    for each in opened:
+    read = [opened(file) for file, _ in files]
+    for each in read:
         audit = each.audit()
         assert audit.errors == [] and audit.fixes == [] and each.units == 4
     view = document["job"].get("paper", {}).get("view", "outboard")
     # Seen from outboard with the mount side up, the way up the tube runs to the left.
     sign = -1.0 if view == "outboard" else 1.0
-    drills = drilled(opened[0], "DRILL")
-    bore = drilled(opened[0], "CUT")
+    drills = drilled(read[0], "DRILL")
+    bore = drilled(read[0], "CUT")
     assert [close((0.0, 0.0), each[:2]) for each in bore] == [True]
     assert bore[0][2] == pytest.approx(fixture["bore"], abs=CLOSE)
     plate_table = [row for row in fixture["parts"][0]["drill"] if row["name"] not in ("axle", "relief")]
@@ -136,8 +143,8 @@ def test_every_drill_centre_of_the_dxf_is_the_placements(drawn: All, name: str) 
     # The bar is seen with its plate side down: up the tube runs left where the plate is outside.
     sign = -1.0 if fixture["face"] == "outside" else 1.0
     way = -1.0 if fixture["face"] == "outside" else 1.0
-    holes = drilled(opened[1], "DRILL")
-    slots = slots_of(opened[1])
+    holes = drilled(read[1], "DRILL")
+    slots = slots_of(read[1])
     for hole in placement["holes"]:
         along, up = in_plane(placement, hole)
         facing = document["job"].get("process", {}).get("facing", 0.0)
@@ -151,7 +158,7 @@ def test_every_drill_centre_of_the_dxf_is_the_placements(drawn: All, name: str) 
 def test_the_dxf_has_the_sheets_lines(drawn: All, name: str) -> None:
     """Everything on the layers of a DXF lies where the page has it, less the axle."""
     for file, page in dxfs(drawn[name]):
-        space = ezdxf.readfile(file).modelspace()
+        space = opened(file).modelspace()
         wanted = circles_of(page)
         axle = np.array(page["axle"])
         found = [(np.array(each.dxf.center)[:2], 2.0 * each.dxf.radius) for each in space.query("CIRCLE")]

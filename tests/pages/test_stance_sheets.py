@@ -199,7 +199,7 @@ def test_template_and_loads_letter_what_the_angle_is_measured_from(view: str) ->
     setup = set_up(job, place_job(job), tubes_of(job))
     assert setup.load is not None
     with patch.object(loads_page, "Drawing", lambda: lettered):
-        loads_page.loads(job, place_job(job), tubes_of(job), setup.load)
+        loads_page.loads(job, place_job(job), tubes_of(job), setup)
     said = " ".join(line.text for line in reversed(lettered.lettered))
     assert "into its slot, which opens 40 degrees forward of the fork leg's line" in said
     assert "65.4 degrees to the ground" in said

@@ -20,7 +20,7 @@ from sheets.actions.manifest import feature_json
 from sheets.files.read.readback import verify_svg
 from sheets.files.write.pdf import write_pdf
 from sheets.files.write.svg import write_svg
-from sheets.ink.records import Circle
+from sheets.ink.records import Arc, Circle, Curve, Segment
 from sheets.job.read import Job, parse, place_job
 from sheets.words.tell import lines, told
 from tests.pages.jobs import SAMPLES, every_mount, on_paper, random_jobs, sample
@@ -345,3 +345,35 @@ def test_ink_bent_round_the_tube_lands_on_the_boss(tmp_path: File) -> None:
     # Leader and middle line cross the outline, and pull the ink's middle aside there.
     assert np.quantile(off, 0.9) < 0.1
     assert np.median(off) < 0.03
+
+
+@pytest.mark.parametrize("name", ["dunlin", "curlew"])
+def test_a_plain_tabs_outline_can_be_sawn(name: str) -> None:
+    """Round each hole by 2 diameters: from its rim 1.5 diameters of metal, as common practice has it."""
+    job = sample(name)
+    placement = place_job(job)
+    found = {each.name: each for caught in drawn(job).caught for each in caught.sheet.features}
+    hole = placement.interface.hole.diameter.value
+    for face in ("inner", "outer"):
+        of = f"tab outline, {face} face"
+        corners = {which: found[f"{of}, {which} corner"] for which in ("near", "far")}
+        for which, corner in corners.items():
+            assert isinstance(corner, Arc) and corner.diameter == pytest.approx(4.0 * hole)
+            assert corner.end - corner.start == pytest.approx(90.0)
+            drilled = found[f"tab, {face} face, hole {which}"]
+            assert isinstance(drilled, Circle) and corner.centre == pytest.approx(drilled.centre)
+            end = found[f"{of}, {which} end"]
+            assert isinstance(end, Segment)
+            assert math.dist(end.end, corner.centre) == pytest.approx(2.0 * hole)
+        cope = found[f"tab edge, {face} face"]
+        assert isinstance(cope, Curve)
+        far = found[f"{of}, far end"]
+        assert isinstance(far, Segment)
+        # The end up the tube runs down to its cope's; the other stands over the dropout, and says so.
+        assert min(math.dist(far.start, each) for each in (cope.points[0], cope.points[-1])) < 1e-9
+        near = found[f"{of}, near end"]
+        assert isinstance(near, Segment)
+        assert min(math.dist(near.start, each) for each in (cope.points[0], cope.points[-1])) > 1.0
+    texts = drawn(job).texts
+    assert texts.count("plain tab: 6 thick, ends R12.4") == 2 == texts.count("your tab may differ")
+    assert texts.count("its open end meets the dropout") == 2

@@ -8,14 +8,18 @@ import contextlib
 import io
 import os
 import random
-import shutil
+import resource
 import signal
 import sys
 import tempfile
 import time
 import warnings
+from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import NamedTuple
+
+from pypdf import PdfReader
 
 from sheets.cli import main
 from sheets.files import sets
@@ -23,22 +27,34 @@ from sheets.files.write.deliver import staging
 from tests.soak.kills import NEVER, SAMPLES, child, staging_in, tree
 
 
-def together(works: Sequence[Callable[[], int]], kills: Sequence[int] = ()) -> list[int]:
-    """Run all works at once, each in a child struck at its change of `kills`; return their statuses."""
+class Ended(NamedTuple):
+    """How a run ended: its exit status, and what it complained of."""
+
+    status: int
+    said: str
+
+
+def together(works: Sequence[Callable[[], int]], kills: Sequence[int] = ()) -> list[Ended]:
+    """Run all works at once, each in a child struck at its change of `kills`; return how each ended."""
     pids = []
-    with warnings.catch_warnings():
+    with contextlib.ExitStack() as held, warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)
+        told = [held.enter_context(tempfile.TemporaryFile()) for _ in works]
         for number, work in enumerate(works):
             pid = os.fork()
             if pid == 0:
                 status = 70
                 try:
                     # A parent of its own, which tells how it ended.
-                    status = child(work, kills[number] if kills else NEVER)[0]
+                    status, _, said = child(work, kills[number] if kills else NEVER)
+                    os.write(told[number].fileno(), said.encode())
                 finally:
                     os._exit(status % 256)
             pids.append(pid)
-    return [os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) for pid in pids]
+        statuses = [os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) for pid in pids]
+        for file in told:
+            file.seek(0)
+        return [Ended(status, file.read().decode()) for status, file in zip(statuses, told, strict=True)]
 
 
 def sets_at_once(folder: Path, runs: int, rounds: int, seed: int) -> list[str]:
@@ -55,19 +71,23 @@ def sets_at_once(folder: Path, runs: int, rounds: int, seed: int) -> list[str]:
         return 0
 
     kills = [NEVER if i % 2 else chosen.randint(1, 40 * rounds) for i in range(runs)]
-    statuses = together([lambda tag=b"%d." % i: work(tag) for i in range(runs)], kills)  # type: ignore[misc]
+    ends = together([lambda tag=b"%d." % i: work(tag) for i in range(runs)], kills)  # type: ignore[misc]
     sets.recover(folder)
     found = tree(folder)
-    wrong = [f"run {i} ended in {status}" for i, status in enumerate(statuses) if i % 2 and status]
+    wrong = [f"run {i} ended in {each}" for i, each in enumerate(ends) if i % 2 and each.status]
     if found["a"] != found["b"]:
         wrong.append(f"a set of two runs: {found['a']!r} and {found['b']!r}")
-    told = {f"told-{i}.-{turn}" for i, status in enumerate(statuses) if not status for turn in range(rounds)}
+    told = {f"told-{i}.-{turn}" for i, each in enumerate(ends) if not each.status for turn in range(rounds)}
     return [*wrong, *(f"{each} is lost" for each in sorted(told - found.keys())), *staging_in(folder)]
 
 
-def commands_at_once(place: Path, runs: int) -> list[str]:
-    """Draw jobs of one frame, file surveys of one packet and keep printers, all at once."""
-    out = place / "out"
+def commands_at_once(place: Path, runs: int, tell: Callable[[str], object]) -> list[str]:
+    """Draw jobs of one frame, file surveys of one packet and keep printers, all at once.
+
+    A run may be refused where others were not done in the time that it waits: what counts is that it says so.
+    `tell` is told after each kind how many were done.
+    """
+    out, began = place / "out", time.monotonic()
     jobs = []
     text = (SAMPLES / "dunlin.toml").read_text(encoding="utf-8")
     for number in range(runs):
@@ -76,31 +96,36 @@ def commands_at_once(place: Path, runs: int) -> list[str]:
         jobs[-1].write_text(text.replace('name = "Dunlin"', f'name = "Dunlin {number}"'), encoding="utf-8")
     os.environ["DROPLEAF_HOME"] = str(place / "home")
     wrong = []
+
+    def done(what: str, lines: Sequence[Sequence[str]]) -> int:
+        """Run command lines at once, keep what must not be, and return how many were told done."""
+        ends = together([lambda line=line: main(line) for line in lines])  # type: ignore[misc]
+        refused = Counter(each for each in ends if each.status)
+        for (status, said), count in refused.items():
+            if status != 2 or said.count("\n") != 1:
+                wrong.append(f"{what}: {count} ended in {status}: {said}")
+        count = len(ends) - refused.total()
+        least = min((said for _, said in refused), default="")
+        tell(f"{what}: {count} of {runs} done by {time.monotonic() - began:.0f} s {least}".rstrip() + "\n")
+        return count
+
     with contextlib.redirect_stdout(io.StringIO()):
         assert main(["draw", str(jobs[0]), "--out", str(out)]) == 0
-        drawn = [["draw", str(job), "--out", str(out)] for job in jobs]
-        wrong += [f"draw ended in {s}" for s in together(_mains(drawn)) if s]
+        done("draw", [["draw", str(job), "--out", str(out)] for job in jobs])
         sheets = {name: raw for name, raw in tree(out).items() if name.endswith((".svg", ".pdf"))}
-        # Equal input gives equal bytes, so that the run of which a set is can be told.
-        whole = 0
-        for job in jobs:
-            alone = place / "alone"
-            assert main(["draw", str(job), "--out", str(alone)]) == 0
-            whole += tree(alone) == sheets
-            shutil.rmtree(alone)
-        if whole != 1:
+        # Equal input gives equal bytes: the set must be what the job inside the packet gives alone.
+        held = PdfReader(out / "dunlin-1.pdf").attachments["dunlin.toml"][0]
+        (job,) = (each for each in jobs if each.read_bytes() == held)
+        assert main(["draw", str(job), "--out", str(place / "alone")]) == 0
+        if tree(place / "alone") != sheets:
             wrong.append("the drawn set is of several runs")
-        added = [
-            ["printer", "add", f"p{i}", "--paper", "A4", "--across", "174.5", "--down", "266"]
-            for i in range(runs)
-        ]
-        told = together(_mains(added)).count(0)
+        read = ("--paper", "A4", "--across", "174.5", "--down", "266")
+        told = done("printer", [["printer", "add", f"p{i}", *read] for i in range(runs)])
         kept = (place / "home" / "printers.toml").read_text(encoding="utf-8").count("[printer.")
         if told != kept:
             wrong.append(f"{told} printers told, {kept} kept")
         packet, readings = str(out / "dunlin-1.pdf"), str(SAMPLES / "readings" / "dunlin.toml")
-        survey = ["survey", str(jobs[0]), "--readings", readings, "--packet", packet]
-        told = together(_mains([survey] * runs)).count(0)
+        told = done("survey", [["survey", str(jobs[0]), "--readings", readings, "--packet", packet]] * runs)
         revisions = len(list(out.glob("*-rev*.pdf")))
         if told != revisions or not told:
             wrong.append(f"{told} surveys told, {revisions} filed")
@@ -108,17 +133,26 @@ def commands_at_once(place: Path, runs: int) -> list[str]:
     return wrong
 
 
-def _mains(lines: Sequence[Sequence[str]]) -> list[Callable[[], int]]:
-    return [lambda line=line: main(line) for line in lines]  # type: ignore[misc]
+def command_line() -> int:
+    """Run by hand, a line for each step as it is done; return the status."""
+    count, seed = (int(each) for each in (*sys.argv[1:], *("64", str(int(time.time()))))[:2])
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    terminal = sys.stdout
+
+    def tell(line: str) -> None:
+        terminal.write(line)
+        terminal.flush()
+
+    tell(f"at once: {count} runs, seed {seed}\n")
+    with tempfile.TemporaryDirectory(prefix="soak-") as where:
+        (Path(where) / "sets").mkdir()
+        bad = sets_at_once(Path(where) / "sets", count, 5, seed)
+        tell(f"sets: {len(bad)} wrong\n")
+        bad += commands_at_once(Path(where), count, tell)
+    memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1000
+    tell(f"{len(bad)} wrong, {memory} MB at most in one run\n" + "".join(f"  {each}\n" for each in bad))
+    return bool(bad)
 
 
 if __name__ == "__main__":
-    count, start = (int(each) for each in (*sys.argv[1:], *("64", str(int(time.time()))))[:2])
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
-    with tempfile.TemporaryDirectory(prefix="soak-") as where:
-        (Path(where) / "sets").mkdir()
-        bad = sets_at_once(Path(where) / "sets", count, 5, start) + commands_at_once(Path(where), count)
-    sys.stdout.write(
-        f"at once: {count} runs, seed {start}, {len(bad)} wrong\n" + "".join(f"  {x}\n" for x in bad)
-    )
-    sys.exit(bool(bad))
+    sys.exit(command_line())

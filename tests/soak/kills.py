@@ -19,6 +19,7 @@ import signal
 import sys
 import tempfile
 import time
+import traceback
 import warnings
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -29,6 +30,8 @@ from sheets.cli import main
 from sheets.files import sets
 
 SAMPLES = Path(__file__).parents[2] / "samples"
+FILED = Path(__file__).parents[1] / "filed" / "first"
+SHEETS = Path(__file__).parents[2] / "sheets"
 NEVER = 10**9
 _CHANGES = {
     "os.rename", "os.link", "os.symlink", "os.mkdir", "os.remove", "os.rmdir", "os.truncate", "os.chmod",
@@ -151,7 +154,8 @@ def _writes(file: object = None, mode: object = None, flags: object = 0) -> bool
 class Case:
     """A command that writes: what must have been run before it, itself, and one that comes next.
 
-    In arguments {out} is a folder of packets, {job} a copy of a sample and {samples} the samples' folder.
+    In arguments {out} is a folder of packets, {job} a copy of a sample, {samples} the samples' folder and
+    {filed} one of packets that were recalled since.
     """
 
     name: str
@@ -160,15 +164,42 @@ class Case:
     before: tuple[str, ...] = ()
     change: tuple[str, str] | None = None
     """A text of the job file, and what stands in its place when the command itself is run."""
+    status: int = 0
+    """In what the command ends that did all that it was asked for."""
+    typed: str = ""
+    """What is typed at the terminal, which is then left."""
 
 
+_READ = "--paper A4 --across 174.5 --down 266"
 CASES = (
     Case(
         "printer",
-        "printer add attic --paper A4 --across 174.5 --down 266",
+        f"printer add attic {_READ}",
         "printer list",
         ("printer add shop --paper A4 --across 174 --down 266",),
     ),
+    Case(
+        "import",
+        "printer import {out}/shop.toml --replace",
+        "printer list",
+        (
+            f"printer add shop {_READ}",
+            "printer export shop {out}/shop.toml",
+            "printer remove shop",
+            "printer add shop --paper Letter --across 174 --down 250",
+        ),
+    ),
+    Case(
+        "export",
+        "printer export shop {out}/shop.toml --replace",
+        "verify --all {out}",
+        (
+            "printer add shop --paper Letter --across 174 --down 250",
+            "printer export shop {out}/shop.toml",
+            f"printer add shop {_READ} --replace",
+        ),
+    ),
+    Case("remove", "printer remove shop", "printer list", (f"printer add shop {_READ}",)),
     Case(
         "start",
         "start frame-1 --out {out} --yes --no-draw --replace --set tubes.chainstay.place.1=17@25",
@@ -198,6 +229,15 @@ CASES = (
         "verify --all {out}",
         ("draw {job} --out {out}",),
     ),
+    Case("pull", "survey {job} --readings {samples}/readings/dunlin.toml", "printer list"),
+    Case("change", "start {job} --yes --no-draw --set bench.plate=6", "check {job}"),
+    Case("pool", "learn --pool {samples}/readings/flat-rear.toml --save shop-flat", "mounts"),
+    Case("recall", "verify --all {filed} --pdf {out}/recall.pdf", "verify --all {out}", status=1),
+    Case("sample", "sample stint --out {out}", "verify --all {out}"),
+    Case("samples", "sample --all --out {out}", "sample --all --out {out}"),
+    Case("draft", "start frame-1 --out {out} --no-draw", "verify --all {out}", status=130, typed="Knot\n"),
+    Case("begun", "start {job} --no-draw", "check {job}", status=130, typed="bench.plate\n6\n"),
+    Case("typed", "survey {job} --point finished", "check {job}", status=130, typed="-0.4\n"),
 )
 
 
@@ -216,6 +256,7 @@ class Bench:
             "out": str(self.folder / "out"),
             "job": str(self.folder / "job" / "dunlin.toml"),
             "samples": str(SAMPLES),
+            "filed": str(FILED),
         }
         job = Path(self._names["job"])
         text = (SAMPLES / "dunlin.toml").read_text(encoding="utf-8")
@@ -228,10 +269,16 @@ class Bench:
                 job.write_text(text.replace(*case.change), encoding="utf-8")
             shutil.copytree(self.folder, self._begin)
             # Once here, so that no child has to load anything.
-            assert main(self._split(case.command)) == 0
+            kept: list[dict[str, Tree]] = []
+            with _putting(lambda: kept.append(self._trees(self.folder))) as self.putters:
+                assert self._command() == case.status
+            if not case.typed:
+                # Who is typing has each answer kept; all else is put in place once.
+                kept.clear()
             main(self._split(case.next))
-        self.old, self.new = self._trees(self._begin), self._trees(self.folder)
-        assert self.old != self.new
+        self.new = self._trees(self.folder)
+        self._whole = [self._trees(self._begin), *kept, self.new]
+        assert self._whole[0] != self.new
         self._restore()
         _, self.points, _ = self.run(NEVER, killed)
 
@@ -239,7 +286,7 @@ class Bench:
         """Run the command from the beginning, struck at a change; return what `child` does."""
         self._restore()
         with self._at_home():
-            return child(lambda: main(self._split(self.case.command)), at, strike, lasting=lasting)
+            return child(self._command, at, strike, lasting=lasting)
 
     def after(self) -> tuple[int, str]:
         """Run the next command, and one that looks at home; return the worse status and what they said."""
@@ -251,12 +298,24 @@ class Bench:
     def wrong(self) -> list[str]:
         """Return what is wrong with the folders: what is neither the old nor the new, and what is staged."""
         now = self._trees(self.folder)
-        mixed = [name for name in now if now[name] not in (self.old[name], self.new[name])]
+        places = {name: None for each in (now, *self._whole) for name in each}
+        mixed = [
+            name
+            for name in places
+            if not any(now.get(name, {}) == each.get(name, {}) for each in self._whole)
+        ]
         return [*(f"{name} is neither old nor new" for name in mixed), *staging_in(self.folder)]
 
     def done(self) -> bool:
         """Tell whether all that the command writes is there."""
         return self._trees(self.folder) == self.new
+
+    def _command(self) -> int:
+        before, sys.stdin = sys.stdin, io.StringIO(self.case.typed)
+        try:
+            return main(self._split(self.case.command))
+        finally:
+            sys.stdin = before
 
     def _split(self, line: str) -> list[str]:
         return [word.format(**self._names).replace("@", " at ") for word in line.split()]
@@ -280,10 +339,35 @@ class Bench:
 
     @staticmethod
     def _trees(folder: Path) -> dict[str, Tree]:
-        return {
-            name: {file: raw for file, raw in tree(folder / name).items() if not file.startswith(sets.PREFIX)}
-            for name in ("out", "home", "job")
-        }
+        """Return what each folder holds: sets are put into one."""
+        found: dict[str, Tree] = {}
+        for file, raw in tree(folder).items():
+            place, _, name = file.rpartition("/")
+            if sets.PREFIX not in place:
+                found.setdefault(place, {})[name] = raw
+        return found
+
+
+@contextlib.contextmanager
+def _putting(look: Callable[[], None]) -> Iterator[set[Path]]:
+    """Give the modules that put files in place while the block runs; `look` is called before each does."""
+    found: set[Path] = set()
+    stage_in = sets.stage_in
+
+    def noted(target: Path) -> Any:
+        stack = [Path(frame.filename) for frame in traceback.extract_stack()]
+        ours = [
+            file for file in stack if file.is_relative_to(SHEETS) and file.parent.parent != SHEETS / "files"
+        ]
+        found.add(ours[-1])
+        look()
+        return stage_in(target)
+
+    sets.stage_in = noted
+    try:
+        yield found
+    finally:
+        sets.stage_in = stage_in
 
 
 def strike_all(bench: Bench, every: int = 1) -> list[str]:
@@ -302,9 +386,12 @@ def strike_all(bench: Bench, every: int = 1) -> list[str]:
             status, _, said = bench.run(at, strike, lasting=lasting)
             name = f"{bench.case.name} {strike.__name__} at {at}"
             wrong += [f"{name}: {each}" for each in bench.wrong()]
-            if status not in (0, allowed) or said.count("\n") != (status != 0):
+            done = status == bench.case.status
+            # Who was typing is told, too, where it is kept.
+            most = 3 if bench.case.typed else 1
+            if not done and (status != allowed or not 0 < said.count("\n") <= most):
                 wrong.append(f"{name}: status {status}, {said!r}")
-            if status == 0 and not bench.done():
+            if done and (status, allowed) != (130, 130) and not bench.done():
                 wrong.append(f"{name}: a success was told and lost")
     return wrong
 
@@ -312,6 +399,7 @@ def strike_all(bench: Bench, every: int = 1) -> list[str]:
 def run(names: Sequence[str], every: int) -> int:
     """Strike commands at every so manieth of their points, print what came of it, and return the status."""
     bad = 0
+    never = {file for file in SHEETS.rglob("*.py") if "with staging(" in file.read_text(encoding="utf-8")}
     for case in CASES:
         if names and case.name not in names:
             continue
@@ -319,10 +407,14 @@ def run(names: Sequence[str], every: int) -> int:
         with tempfile.TemporaryDirectory(prefix="soak-") as folder:
             bench = Bench(case, Path(folder))
             wrong = strike_all(bench, every)
+        never -= bench.putters
         bad += len(wrong)
         lines = (f"{len(wrong)} wrong, {time.monotonic() - began:.0f} s", *wrong)
         sys.stdout.write(f"{case.name}: {bench.points} points, " + "\n  ".join(lines) + "\n")
         sys.stdout.flush()
+    if not names:
+        bad += len(never)
+        sys.stdout.write("".join(f"{file} writes, and no case strikes it\n" for file in sorted(never)))
     return int(bad > 0)
 
 

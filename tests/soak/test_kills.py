@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 
 from geometry.core.errors import DeliveryError
+from sheets.actions.samples import all_copied
 from sheets.files import sets
 from sheets.files.bounded import read_bytes
 from sheets.files.write.deliver import staging
 from sheets.filing.filed_packets import packets_in
+from sheets.guide.draft import changes_of, keep_changes
 from tests.soak import kills
 from tests.soak.kills import CASES, NEVER, Bench, child, strike_all, tree
 
@@ -78,6 +80,40 @@ def test_a_command_struck_at_any_point_leaves_old_or_new(case: kills.Case, tmp_p
     bench = Bench(case, tmp_path)
     assert bench.points > 15
     assert strike_all(bench, 8) == []
+
+
+def test_samples_are_whole_after_the_next_run_wherever_one_was_killed(tmp_path: Path) -> None:
+    all_copied(tmp_path / "whole")
+    count = len(tree(tmp_path / "whole"))
+    # A file is put in place by a link.
+    for at in (1, 5, count - 3, count):
+        target, links = tmp_path / f"{at}", 0
+
+        def die(what: str, file: str, at: int = at) -> None:
+            nonlocal links
+            links += what == "os.link"
+            if links == at:
+                kills.killed(what, file)
+
+        assert child(lambda t=target: len(all_copied(t)), 1, die, lasting=True)[0] == -9  # type: ignore[misc]
+        all_copied(target)
+        assert (tree(target), kills.staging_in(target)) == (tree(tmp_path / "whole"), [])
+
+
+def test_a_disk_that_takes_no_writing_refuses_to_delete_a_draft_and_not_where_there_is_none(
+    tmp_path: Path,
+) -> None:
+    job = tmp_path / "knot.toml"
+
+    def tell() -> int:
+        with pytest.raises(DeliveryError, match="cannot be deleted: Read-only file system"):
+            keep_changes(job, {})
+        return 0
+
+    # Such a disk refuses to delete even what is not there, before it looks.
+    assert child(lambda: keep_changes(job, {}) or 0, 1, kills.read_only, lasting=True)[0] == 0
+    changes_of(job).write_text("", encoding="utf-8")
+    assert child(tell, 1, kills.read_only, lasting=True)[0] == 0
 
 
 def test_a_living_run_is_let_be(tmp_path: Path) -> None:

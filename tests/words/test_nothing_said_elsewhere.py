@@ -206,3 +206,37 @@ def sentences_in(file: Path) -> list[str]:
 def test_a_room_has_no_sentences(room: str) -> None:
     found = [each for file in sorted((ROOT / room).glob("*.py")) for each in sentences_in(file)]
     assert not found, "\n".join(found)
+
+
+# --- pages in a browser
+
+DESK = ROOT / "sheets" / "desk"
+WORD = re.compile(r"[A-Za-z]{2,}")
+SHOWN = re.compile(r"""\b(?:alt|title|placeholder|aria-label|aria-description|content|value)=["']([^"'{]*)""")
+"""What an attribute shows people, up to where something is filled in."""
+TOLD_TO_BROWSERS = {"width=device-width, initial-scale=1", "true", "false"}
+SCRIPT_TEXT = re.compile(
+    r"""//[^\n]*|/\*.*?\*/|"((?:[^"\\\n]|\\.)*)"|'((?:[^'\\\n]|\\.)*)'|`((?:[^`\\]|\\.)*)`""", re.S
+)
+SELECTOR = re.compile(r"[\[#.>:=]")
+
+
+@pytest.mark.parametrize("file", sorted(DESK.rglob("*.html")), ids=lambda file: file.name)
+def test_a_template_has_no_words_of_its_own_and_no_inline_code(file: Path) -> None:
+    text = re.sub(r"\{#.*?#\}", "", file.read_text(encoding="utf-8"), flags=re.S)
+    plain = re.sub(r"\{%.*?%\}|\{\{.*?\}\}", "{", text, flags=re.S)
+    assert [each for each in re.split(r"<[^>]*>", plain) if WORD.search(each)] == []
+    shown = {each for each in SHOWN.findall(plain) if WORD.search(each)}
+    assert {each for each in shown - TOLD_TO_BROWSERS if " " in each or each.istitle()} == set()
+    # What the policy forbids would show in a browser alone.
+    assert not re.search(r"<style|<script(?![^>]*\bsrc=)|\sstyle=|\son[a-z]+=|javascript:", plain)
+    assert not re.search(r"(?:src|href|action)=[\"'](?:https?:)?//", plain)
+    assert "|safe" not in text.replace(" ", "")
+
+
+@pytest.mark.parametrize("file", sorted(DESK.rglob("*.js")), ids=lambda file: file.name)
+def test_a_script_has_no_words_of_its_own_and_makes_no_markup_of_texts(file: Path) -> None:
+    text = file.read_text(encoding="utf-8")
+    texts = ["".join(found) for found in SCRIPT_TEXT.findall(text)]
+    assert [each for each in texts if TWO_WORDS.search(each) and not SELECTOR.search(each)] == []
+    assert not re.search(r"document\.write|\beval\(|new Function|https?://(?!www\.w3\.org)", text)

@@ -12,11 +12,13 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from jinja2 import Environment, nodes
 
 from sheets.words.tell import ENGLISH, sentences
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(file for room in ("geometry", "fonts", "sheets") for file in (ROOT / room).rglob("*.py"))
+TEMPLATES = sorted((ROOT / "sheets").rglob("*.html"))
 SAYS = {"say", "tell"}
 AREAS = sorted(file.stem for file in ENGLISH.glob("*.toml"))
 
@@ -40,7 +42,20 @@ def _code(node: ast.expr) -> str | None:
 @functools.cache
 def uses() -> tuple[Use, ...]:
     """Return everything that is said in the source under a code that can be read there."""
-    return tuple(use for file in FILES for use in _uses(file))
+    return tuple(
+        use for files, of in ((FILES, _uses), (TEMPLATES, _told_in)) for file in files for use in of(file)
+    )
+
+
+def _told_in(file: Path) -> Iterator[Use]:
+    """Yield what a template tells."""
+    for call in Environment().parse(file.read_text(encoding="utf-8")).find_all(nodes.Call):
+        if isinstance(call.node, nodes.Name) and call.node.name == "tell":
+            code = call.args[0]
+            parts = code.nodes if isinstance(code, nodes.Concat) else [code]
+            text = "".join(str(each.value) if isinstance(each, nodes.Const) else "*" for each in parts)
+            names = frozenset(each.key for each in call.kwargs)
+            yield Use(f"{file.relative_to(ROOT)}:{call.lineno}", text, None if call.dyn_kwargs else names)
 
 
 def _uses(file: Path) -> Iterator[Use]:

@@ -204,31 +204,37 @@ def _characters(
     raw: Any, calls: _Calls, layer: int, types: dict[int, Any]
 ) -> tuple[list[ReadLine], list[tuple[float, float, float, float]]]:
     owned: dict[int, list[int]] = {}
-    for number in range(raw.FPDFText_CountChars(ctypes.cast(layer, raw.FPDF_TEXTPAGE))):
+    count = raw.FPDFText_CountChars(ctypes.cast(layer, raw.FPDF_TEXTPAGE))
+    for number, owner in enumerate(map(calls.owner, repeat(layer), range(count))):
         # What the reader adds of itself, blanks and line ends, belongs to no object.
-        if (owner := calls.owner(layer, number)) in types:
+        if owner in types:
             owned.setdefault(owner, []).append(number)
-    numbers = np.empty(4)
-    at = range(numbers.ctypes.data, numbers.ctypes.data + 32, 8)
+    # A row a character: the left, right, low and high of its box.
+    boxes = np.empty((max(map(len, owned.values()), default=1), 4))
+    first, row, each = boxes.ctypes.data, boxes.strides[0], boxes.itemsize
     lines, inked = [], []
     for owner, held in owned.items():
-        codes = [calls.code(layer, number) for number in held]
+        codes = list(map(calls.code, repeat(layer), held))
         # A hyphen at a line's end is handed out as a sign of its own.
         text = "".join("-" if code == _HYPHEN else chr(code) for code in codes)
         # A blank at the end keeps words apart for who hears the line, and is no part of it.
         text = text.rstrip(" ")
         held = held[: len(text)]
-        boxes = []
+        at = first
         for number, character in zip(held, text, strict=True):
-            if not character.isspace() and calls.box(layer, number, *at):
-                boxes.append(numbers * _MM)
-        if boxes:
-            (left, _, low, _), (_, right, _, high) = np.min(boxes, axis=0), np.max(boxes, axis=0)
-            inked.append((float(left), float(low), float(right), float(high)))
+            if not character.isspace() and calls.box(
+                layer, number, at, at + each, at + 2 * each, at + 3 * each
+            ):
+                at += row
+        if at > first:
+            found = boxes[: (at - first) // row] * _MM
+            (left, _, low, _), (_, right, _, high) = found.min(axis=0).tolist(), found.max(axis=0).tolist()
+            inked.append((left, low, right, high))
         places = np.empty((3, 2))
+        start = places.ctypes.data
         for place, number in enumerate((held[0], held[-1])):
-            calls.origin(layer, number, at[0], at[1])
-            places[place] = numbers[:2] * _MM
+            calls.origin(layer, number, start + 2 * place * each, start + (2 * place + 1) * each)
+        places *= _MM
         matrix, size = raw.FS_MATRIX(), ctypes.c_float()
         raw.FPDFPageObj_GetMatrix(types[owner], matrix)
         raw.FPDFTextObj_GetFontSize(types[owner], size)

@@ -19,6 +19,9 @@ from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
 from sheets.files.read.pieces import CURVE, LINE, MOVE, Bools, Floats, RawPath, ReadLine, ReadPage, read_page
 
+Matrix = tuple[float, float, float, float, float, float]
+"""a to f of SVG 1.1, 7.4: x is ax + cy + e, y is bx + dy + f."""
+
 _SVG = "{http://www.w3.org/2000/svg}"
 _LINK = "{http://www.w3.org/1999/xlink}href"
 _CAPITAL = 0.7
@@ -43,7 +46,7 @@ def read_svg(file: pathlib.Path) -> ReadPage:
     if abs(width / wide - height / high) > 1e-9:
         raise RefusedError(say("readback.view_box"))
     scale = width / wide
-    page = np.array(((scale, 0, -left * scale), (0, -scale, height + top * scale), (0, 0, 1)))
+    page = (scale, 0.0, 0.0, -scale, -left * scale, height + top * scale)
     kept = {str(each.get("id")): each for defs in root.iter(f"{_SVG}defs") for each in defs}
     ink = list(_inked(root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"}, kept))
     lines = [each for each in ink if isinstance(each, ReadLine)]
@@ -53,27 +56,30 @@ def read_svg(file: pathlib.Path) -> ReadPage:
 
 
 def _inked(
-    element: ElementTree.Element, matrix: Floats, style: dict[str, str], kept: dict[str, ElementTree.Element]
+    element: ElementTree.Element, matrix: Matrix, style: dict[str, str], kept: dict[str, ElementTree.Element]
 ) -> Iterator[RawPath | ReadLine]:
-    matrix = matrix @ _transform(element.get("transform", ""))
-    style = style | {key: value for key in _INHERITED if (value := element.get(key)) is not None}
+    if (turned := element.get("transform")) is not None:
+        matrix = _times(matrix, _transform(turned))
+    if own := {key: value for key in _INHERITED if (value := element.get(key)) is not None}:
+        style = style | own
     name = element.tag.removeprefix(_SVG)
+    a, b, c, d, e, f = matrix
     if name in ("svg", "g"):
         for child in element:
             yield from _inked(child, matrix, style, kept)
     elif name == "path":
         stroked = style["stroke"] != "none" and float(style["stroke-width"]) > 0
         if stroked or style["fill"] != "none":
-            width = float(style["stroke-width"]) * abs(np.linalg.det(matrix)) ** 0.5 if stroked else 0.0
+            width = float(style["stroke-width"]) * abs(a * d - b * c) ** 0.5 if stroked else 0.0
             points, kinds, flags = _path(element.get("d", ""))
-            yield RawPath(points @ matrix[:2, :2].T + matrix[:2, 2], kinds, flags, width / 2)
+            yield RawPath(points @ ((a, b), (c, d)) + (e, f), kinds, flags, width / 2)
     elif name == "use" and (target := kept.get(element.get(_LINK, "").removeprefix("#"))) is not None:
-        at = f"translate({element.get('x', '0')} {element.get('y', '0')})"
-        yield from _inked(target, matrix @ _transform(at), style, kept)
+        at = (1.0, 0.0, 0.0, 1.0, float(element.get("x", "0")), float(element.get("y", "0")))
+        yield from _inked(target, _times(matrix, at), style, kept)
     elif name == "text":
         size, long = (float(element.get(key, "nan")) for key in ("font-size", "textLength"))
         corners = np.array(((0.0, 0.0), (long, 0.0), (0.0, -_CAPITAL * size)))
-        yield ReadLine(element.text or "", size, corners @ matrix[:2, :2].T + matrix[:2, 2])
+        yield ReadLine(element.text or "", size, corners @ ((a, b), (c, d)) + (e, f))
     elif name not in _SILENT:
         raise RefusedError(say("readback.element", name=name))
 
@@ -150,19 +156,25 @@ def _unread(tokens: list[str], at: int) -> RefusedError:
     return RefusedError(say("readback.path_data", data=" ".join(tokens[max(0, at - 1) : at + 7])))
 
 
-def _transform(text: str) -> Floats:
+def _times(one: Matrix, two: Matrix) -> Matrix:
+    """Return the matrix that applies the second first."""
+    (a, b, c, d, e, f), (g, h, i, j, k, m) = one, two
+    return a * g + c * h, b * g + d * h, a * i + c * j, b * i + d * j, a * k + c * m + e, b * k + d * m + f
+
+
+def _transform(text: str) -> Matrix:
     """Return the matrix of a transform attribute: matrix, translate and scale, in the order given."""
-    matrix = np.eye(3)
+    matrix: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
     end = 0
     for step in _TRANSFORM.finditer(text):
         values = [float(number) for number in step[2].replace(",", " ").split()]
         match step[1], values:
             case "matrix", [a, b, c, d, e, f]:
-                matrix = matrix @ np.array(((a, c, e), (b, d, f), (0, 0, 1)))
+                matrix = _times(matrix, (a, b, c, d, e, f))
             case "translate", [x, *rest] if len(rest) < 2:
-                matrix = matrix @ np.array(((1, 0, x), (0, 1, rest[0] if rest else 0), (0, 0, 1)))
+                matrix = _times(matrix, (1.0, 0.0, 0.0, 1.0, x, rest[0] if rest else 0.0))
             case "scale", [x, *rest] if len(rest) < 2:
-                matrix = matrix @ np.diag((x, rest[0] if rest else x, 1))
+                matrix = _times(matrix, (x, 0.0, 0.0, rest[0] if rest else x, 0.0, 0.0))
             case _:
                 raise RefusedError(say("readback.transform", text=step[0].strip()))
         end = step.end()

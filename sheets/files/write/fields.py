@@ -157,13 +157,13 @@ def _laid(field: Field) -> tuple[float, float, list[str]]:
     """Return how a text field's value is set, in mm: its size, the first line's height; and its rows."""
     wide, high = field.box[2] - field.box[0], field.box[3] - field.box[1]
     room, one = wide - 2 * _PAD, face_in(field)
+    # Who makes a field chooses a face that has all of it; a question mark shows where that was not done.
+    lines = ["".join(c if ord(c) in one.advances else "?" for c in line) for line in field.value.split("\n")]
     if field.kind == "lines":
         size = field.size or _USUAL
-        rows = [
-            row for line in field.value.split("\n") for row in break_lines(line, size, one, room) or ("",)
-        ]
+        rows = [row for line in lines for row in break_lines(line, size, one, room) or ("",)]
         return size, high - _PAD - one.cap_height * size, rows
-    row = " ".join(field.value.split("\n"))
+    row = " ".join(lines)
     size = field.size or _fitting(row, room, high - 2 * _PAD, one)
     return size, (high - one.cap_height * size) / 2, [row]
 

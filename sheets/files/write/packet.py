@@ -93,7 +93,7 @@ def assembled(
         identifier = _identifier(pages, title, subject, attachments)
         return seal.sealed(packed(objects.loose(document), record.HEADER, identifier))
     tags.tag(document, sheets, 0, _fill(document, sheets, 0))
-    _navigate(document, [sheet.kind for sheet in sheets], _bookmarks(sheets))
+    _navigate(document, [sheet.kind for sheet in sheets], bookmarks(sheets))
     about = [about_sheet(sheet) for sheet in sheets]
     return finish(document, base, about, dict(_once(attachments)))
 
@@ -119,7 +119,7 @@ def add_to(
         objects.append(document, pages)
         tags.tag(document, sheets, len(kept), _fill(document, sheets, len(kept)))
     kinds = [*(str(each["sheet"]) for each in kept), *(sheet.kind for sheet in sheets)]
-    _navigate(document, kinds, [*before, *_bookmarks(sheets)])
+    _navigate(document, kinds, [*before, *bookmarks(sheets)])
     about = [{key: each[key] for key in _ABOUT} for each in kept]
     return finish(document, base, [*about, *map(about_sheet, sheets)], dict(attachments))
 
@@ -303,7 +303,7 @@ def _label(kind: str, number: int, count: int) -> str:
     return tell("packet.label", name=name, number=number) if count > 1 else name
 
 
-def _bookmarks(sheets: Sequence[Sheet]) -> list[str]:
+def bookmarks(sheets: Sequence[Sheet]) -> list[str]:
     """Return what sheets are called among each other, numbered where several are called the same."""
     called = [sheet.bookmark or sheet.title for sheet in sheets]
     return [

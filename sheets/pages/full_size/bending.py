@@ -1,11 +1,13 @@
 """The page of strength: how one hard stop bends the tubes, their weakest places, and what screws bear."""
 
+import contextlib
 import math
 from collections.abc import Callable, Sequence
 
 from geometry.braking.mount_strength import Part
 from geometry.braking.strength import Screened, Strength
 from geometry.braking.tube_frame import Bent
+from geometry.core.errors import FitError
 from geometry.core.plane import along, angle_of, polar
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
@@ -23,12 +25,15 @@ from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
 from sheets.words.fork_test import verdict
 from sheets.words.lengths import measured
-from sheets.words.strength import load_words, look_words, unknown_words, where
+from sheets.words.strength import load_words, look_words, measure_words, unknown_words, where
 from sheets.words.tell import tell, told
 
 _HEAD = 11.0
-_FIGURE = 120.0
-"""Height of the figure, mm."""
+_FORMS = (
+    *((120.0, pitch) for pitch in PITCHES[:3]),
+    *((high, pitch) for high in (90.0, 70.0, 50.0) for pitch in PITCHES[2:]),
+)
+"""Height of the figure, mm, and line pitch: the first with which one page holds all is taken."""
 _MOVED = 11.0
 """How far the figure's joint moves that moves most, mm."""
 _MOMENT = 12.0
@@ -41,45 +46,43 @@ _USUAL = (("wall", 28.0, 0.0), ("most_stressed", 40.0, 0.0), *_NUMBERS)
 
 
 def bent_page(job: Job, found: Loaded) -> Sheet:
-    """Return the page of strength; raise FitError where the paper is too small.
+    """Return the page of strength; raise FitError where the paper is too small for every word of it.
 
     Without the tubes' numbers it says which lack, and what usual walls come to.
     """
     paper, margin = PAPERS[job.paper.size], job.paper.margin
     inset = margin + THICK.width
     live: Box = (inset, inset, paper.width - inset, paper.height - inset)
-    for pitch in PITCHES:
-        drawings, number_at = _filled(job, found, live, pitch)
-        if len(drawings) == 1:
+    for form in _FORMS[:-1]:
+        with contextlib.suppress(FitError):
+            drawing, number_at = _filled(job, found, live, *form)
             break
-    page = Page(paper, margin, drawings[0], live, number_at)
+    else:
+        drawing, number_at = _filled(job, found, live, *_FORMS[-1])
+    page = Page(paper, margin, drawing, live, number_at)
     title, bookmark = tell("bending.title", frame=job.frame.id), tell("bending.bookmark")
     return finish(page, "loads", title, "outboard", live[:2], full_size=False, bookmark=bookmark)
 
 
-def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Drawing], Point]:
-    """Return the pages filled at a line pitch, and where the number of the first one ends."""
+def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> tuple[Drawing, Point]:
+    """Return the page filled at a line pitch, and where its number ends; raise FitError where it is full."""
     left, low, right, top = live
-    drawings: list[Drawing] = []
-    numbers_at: list[Point] = []
-
-    def turn() -> tuple[Drawing, float]:
-        drawing = Drawing()
-        drawings.append(drawing)
-        # A long name goes without the sheet's, and a longer one without itself: the frame's id is enough.
-        name = words.heading(job)
-        full = tell("bending.heading", frame=name)
-        tried = [(full, 5.0), (name, 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5)]
-        title, height = fitting(tried, right - left - 4.0 - NUMBER_ROOM)
-        drop = lowered(title, height, 8.0 - height)
-        drawing.draw(box((left, top - _HEAD - drop), (right, top)), THICK, "title block")
-        at, part = (left + 2.0, top - drop - 8.0), drawing.part("H1")
-        drawing.letter(title, at, height, layer="title block", part=part)
-        numbers_at.append((right - 2.0, top - drop - 8.0))
-        return drawing, top - _HEAD - drop - 1.0
-
-    first, start = turn()
-    flow = Flow(first, left + 1.0, right - 1.0, start, low + 0.4, None, turn, pitch)
+    drawing = Drawing()
+    # A long name goes without the sheet's, and a longer one without itself: the frame's id is enough.
+    name = words.heading(job)
+    full = tell("bending.heading", frame=name)
+    tried = [(full, 5.0), (name, 5.0), (job.frame.id, 5.0), (job.frame.id, 3.5)]
+    title, height = fitting(tried, right - left - 4.0 - NUMBER_ROOM)
+    drop = lowered(title, height, 8.0 - height)
+    drawing.draw(box((left, top - _HEAD - drop), (right, top)), THICK, "title block")
+    at, part = (left + 2.0, top - drop - 8.0), drawing.part("H1")
+    drawing.letter(title, at, height, layer="title block", part=part)
+    number_at = right - 2.0, top - drop - 8.0
+    foot = low + 0.4
+    # Another page would have no room for anything, and the flow then raises.
+    flow = Flow(
+        drawing, left + 1.0, right - 1.0, top - _HEAD - drop - 1.0, foot, None, lambda: (drawing, foot), pitch
+    )
     screened = found.strength
     flow.paragraph(tell("packet.use.loads"))
     flow.paragraph(_verdict(screened), READ, "bold")
@@ -87,11 +90,13 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Draw
         if loud:
             flow.paragraph(loud, READ, "bold")
     if screened.bent is not None:
-        flow.space(_FIGURE)
-        flow.drawing.begin_figure()
-        flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + _FIGURE), screened, found))
+        flow.space(figure)
+        drawing.begin_figure()
+        flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + figure), screened, found))
         flow.space(1.5)
         flow.table(_columns(_COLUMNS, right - left - 2.0), [*_rows(screened.stop), *_part_rows(found)], READ)
+        flow.space(0.6)
+        flow.paragraph(measure_words(found.load))
         flow.space(1.5)
     elif screened.usual:
         flow.table(_columns(_USUAL, right - left - 2.0), _usual_rows(screened), READ)
@@ -101,7 +106,7 @@ def _filled(job: Job, found: Loaded, live: Box, pitch: float) -> tuple[list[Draw
             flow.paragraph(sentence)
             flow.space(0.6)
     flow.paragraph(tell("strength.screen"), READ, "bold")
-    return drawings, numbers_at[0]
+    return drawing, number_at
 
 
 def _verdict(found: Strength) -> str:
@@ -246,12 +251,12 @@ def _mark(drawing: Drawing, room: Box, found: Strength, at: Callable[[Point], Po
         tube = wall.tube
         point = at(_centre(tube.offset, tube.t0, tube.n0, each.weakest.cut.s))
         drawing.draw(circle(point, 3.2), SOLID, _LAYER)
-        ratio = each.weakest.ratio
+        limit = each.weakest.limit
         text = tell(
-            "bending.mark" if ratio is None else "bending.mark_ratio",
+            "bending.mark" if limit is None else "bending.mark_yield",
             tube=named(each.tube),
             stress=each.weakest.cut.stress,
-            ratio=ratio or 0.0,
+            limit=0.0 if limit is None else limit.value,
         )
         drawing.callout(text, (point,), room, prefer=angle_of(tube.n0), clear=1.0, most=3)
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from geometry.clearance.bodies import entry, seat
+from geometry.clearance.bodies import seat
 from geometry.core.errors import FitError
 from geometry.core.plane import along, line_in_box, polar
 from geometry.fixture.belt import polygon
@@ -156,7 +156,7 @@ def _tab(placement: Placement, host: Tube | None) -> list[Point]:
     It goes round both holes, and down to the tube's mount side, or to the tube's line where none is given.
     """
     face = placement.interface
-    radius = face.hole.diameter.value * (0.5 + entry("metal", "asked").value)
+    radius = words.tab_radius(placement)
     ends = face.x_far + radius, face.x_near - radius
     foot = (0.0, 0.0) if host is None else _mount_side(placement, host, ends)
     turns = [math.radians(_STEP * i) for i in range(int(90.0 / _STEP) + 1)]

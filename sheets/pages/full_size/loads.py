@@ -26,6 +26,8 @@ from sheets.pages.frame import Page, directions, finish, numbers
 from sheets.pages.title_block import TitleLine, title_block
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded, stands_words
+from sheets.setup.cited import Cited, cited
+from sheets.setup.setup import SetUp
 from sheets.words.lengths import units
 from sheets.words.strength import load_words
 from sheets.words.tell import tell
@@ -75,27 +77,36 @@ class _Diagram:
         return self.look.page((point[0] / self.layout.scale, point[1] / self.layout.scale))
 
 
-def loads(job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded) -> Sheet:
-    """Return the page of forces, in the template's view; raise FitError where the paper is too small.
+def loads(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Sheet:
+    """Return the page of a set-up's forces, in the template's view; FitError where the paper is too small.
 
     Arrows are features named "force on caliper", "force on axle" and "force at tyre", as long as the lettered
     scale says; the sheet's `axle` is the axle in the diagram.
     """
+    found, numbers_cited = setup.load, cited(job, placement, setup)
+    assert found is not None  # the caller asks for the page of a job that is loaded
     for layout in _LAYOUTS[:-1]:
         with contextlib.suppress(FitError):
-            return _drawn(job, placement, tubes, found, layout)
-    return _drawn(job, placement, tubes, found, _LAYOUTS[-1])
+            return _drawn(job, placement, tubes, found, numbers_cited, layout)
+    return _drawn(job, placement, tubes, found, numbers_cited, _LAYOUTS[-1])
 
 
 def _drawn(
-    job: Job, placement: Placement, tubes: Mapping[str, Tube], found: Loaded, layout: _Layout
+    job: Job,
+    placement: Placement,
+    tubes: Mapping[str, Tube],
+    found: Loaded,
+    numbers_cited: Cited,
+    layout: _Layout,
 ) -> Sheet:
     paper, margin = PAPERS[job.paper.size], job.paper.margin
     inset = margin + THICK.width
     live: Box = (inset, inset, paper.width - inset, paper.height - inset)
     drawing = Drawing()
     per = _newtons_a_mm(found)
-    foot, number_at = title_block(drawing, live, _title(job, placement, found, per, layout), "")
+    foot, number_at = title_block(
+        drawing, live, _title(job, placement, found, numbers_cited, per, layout), ""
+    )
     sign = 1.0 if job.paper.view == "outboard" else -1.0
     # The tyre's contact is the lowest thing, with its arrow beside it.
     x, y = (each / layout.scale for each in found.forces.contact)
@@ -131,19 +142,21 @@ def _newtons_a_mm(found: Loaded) -> float:
     return next((step for step in _STEPS if most / step <= _LONGEST), most / _LONGEST)
 
 
-def _graded(name: Say, number: Number) -> dict[str, Value]:
+def _graded(name: Say, number: Number, numbers_cited: Cited) -> str:
+    """Return what a load is made from, with its grade, and where its source is listed."""
     value: Value = number.value if name.code in LENGTHS else figures(number)
-    return {"name": name, "value": value, "grade": number.grade, "source": number.source}
+    said = tell(f"loads.from.{name.code.rpartition('.')[2]}", value=value)
+    if number.grade == "own":
+        return tell("loads.own", said=said)
+    grade = f"{number.grade} {numbers_cited.source(number.source)}".rstrip()
+    return tell("loads.graded", said=said, grade=grade)
 
 
-def _title(job: Job, placement: Placement, found: Loaded, per: float, layout: _Layout) -> list[TitleLine]:
+def _title(
+    job: Job, placement: Placement, found: Loaded, numbers_cited: Cited, per: float, layout: _Layout
+) -> list[TitleLine]:
     interface = placement.interface
-    graded = "; ".join(
-        tell("loads.graded_length", **_graded(name, number))
-        if name.code in LENGTHS
-        else tell("loads.graded", **_graded(name, number))
-        for name, number in found.load.numbers
-    )
+    graded = "; ".join(_graded(name, number, numbers_cited) for name, number in found.load.numbers)
     what = tell("loads.heading", seen=words.seen_from(job.paper.view))
     scales = tell(
         f"loads.scales.{units()}",

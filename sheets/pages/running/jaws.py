@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from fonts.drafting import width
 from geometry.core.plane import along
@@ -25,13 +26,22 @@ _SIDE = 52.0
 """Width that the section takes, mm."""
 _PIN = 13.0
 """How far a pin stands up from a mount face, as drawn, in mm of the mount."""
-SIDEWAYS = ("side", "side-outer", "side-inner", "width", "pocket")
+SIDEWAYS = ("side", "side-outer", "side-inner", "width", "pocket", "from-outer", "lean")
 """Readings that the section shows; all others stand in the side view."""
+_PEG = 2.5
+"""Half a pin as the section draws it, mm."""
+_THICK, _THIN = 11.0, 5.0
+"""A dropout's thickness as drawn, mm; thinner where it is read from its outer face."""
 
 
 @dataclass(frozen=True, slots=True)
 class Mounted:
-    """A mount as its jaws meet it, mm: holes, what is read over, and which kind it is."""
+    """A mount as its jaws meet it, mm: holes, what is read over, and which kind it is.
+
+    `edge` is the host tube's edge under a hole, up from the axle line, None where nothing is read to it; `at`
+    is the hole at which a reading of the section is taken, which the side view then points out; `peg` is the
+    side, 1 outboard or -1 inboard, of a pin that such a reading goes to, 0 for none.
+    """
 
     family: Family
     end: End
@@ -40,15 +50,28 @@ class Mounted:
     x_far: float
     axle: float
     pin: float
+    edge: float | None = None
+    at: Literal["", "near", "far"] = ""
+    peg: Literal[-1, 0, 1] = 0
 
 
-def jaws(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, str]) -> None:
+def jaws(
+    drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, str], *, pointed: bool = False
+) -> None:
     """Draw a mount into a zone with its readings, each a beam between two jaws and its number in a ring.
 
-    `numbers` gives each reading's number by its key (learn_readings.kinds); what is not in it is not drawn.
+    `numbers` gives each reading's number by its key (learn_readings.kinds, and "edge-near", "edge-far",
+    "from-outer" and "lean" of a survey); what is not in it is not drawn. Readings of the section alone have
+    no side view; `pointed` gives that view alone instead, without jaws, its number at the hole `mount.at`.
     """
     drawing.begin_figure()
     left, low, right, top = zone
+    if pointed:
+        _side_view(drawing, zone, mount, numbers)
+        return
+    if numbers and all(key in SIDEWAYS for key in numbers):
+        _section(drawing, zone, mount, numbers)
+        return
     aside = any(key in SIDEWAYS for key in numbers)
     edge = right - _SIDE if aside else right
     _side_view(drawing, (left, low, edge, top), mount, numbers)
@@ -67,9 +90,10 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
     high = mount.h + pin + below
     # A slanting beam beside the far radius ends below the axle.
     slant = 2.0 if any(key.split("-")[0] == "far" for key in numbers) else 0.0
+    above = len(over) + (2 if mount.at else 0)
     room = (
         right - left - _STEP * (len(face) + 1) - 8.0,
-        top - low - _STEP * (len(levels) + len(over) + 1) - 2.0 - slant,
+        top - low - _STEP * (len(levels) + above + 1) - 2.0 - slant,
     )
     scale = min(room[0] / wide, room[1] / high)
     origin = (
@@ -81,6 +105,14 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
         return origin[0] - x * scale, origin[1] + up * scale
 
     _mount(drawing, mount, at, scale)
+    if mount.edge is not None:
+        drawing.draw(polyline((at(-4.0, mount.edge), at(mount.x_far + 8.0, mount.edge))), THICK, _LAYER)
+    if mount.at:
+        x = mount.x_near if mount.at == "near" else mount.x_far
+        out = mount.pin / 2.0 * scale + 1.4 * _RING
+        middle = at(x, mount.h)[0], at(x, mount.h + (0.0 if mount.family == "tab" else _PIN))[1] + out
+        drawing.draw(polyline((at(x, mount.h), along(middle, (_RING / 2.0, (0.0, -1.0))))), THIN, _LAYER)
+        _ringed(drawing, middle, next(iter(numbers.values())))
     _diameters(drawing, mount, at, scale, numbers)
     for i, key in enumerate(levels):
         first, last = _ends(key, mount, 0.0, mount.x_near if "near" in key else mount.x_far)
@@ -97,6 +129,11 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
         foot_at = -_way(key) * below
         place = origin[0] + max(below, -mount.x_near) * scale + _STEP * (i + 1)
         _beam(drawing, at(0.0, foot_at), at(min(mount.x_near, 0.0), mount.h), (place, 0.0), numbers[key])
+    for hole, x in (("near", mount.x_near), ("far", mount.x_far)):
+        if (key := f"edge-{hole}") in numbers and mount.edge is not None:
+            radius = mount.pin / 2.0 if mount.family == "tab" else 0.0
+            beside = at(x, 0.0)[0] + (1.0 if hole == "near" else -1.0) * (mount.pin / 2.0 * scale + _RING)
+            _beam(drawing, at(x, mount.edge), at(x, mount.h - radius), (beside, 0.0), numbers[key])
     for hole, x, turn in (("near", mount.x_near, 1.0), ("far", mount.x_far, -1.0)):
         for i, key in enumerate(each for each in numbers if each.split("-")[0] == hole):
             radius = math.hypot(mount.h, x)
@@ -230,7 +267,7 @@ def _section(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, 
     _, low, right, top = zone
     inner = right - 13.0
     floor = inner - (5.0 if mount.end == "front" else 0.0)
-    thick, axle = 11.0, low + 13.0
+    thick, axle = _THIN if "from-outer" in numbers else _THICK, low + 13.0
     datum = floor if mount.end == "front" else inner
     rows = [key for key in numbers if key in SIDEWAYS]
     head = top - 6.5 - _STEP * len([key for key in rows if key != "pocket"])
@@ -255,15 +292,22 @@ def _section(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, 
     to = near if mount.family == "tab" else middle
     if mount.family != "tab":
         drawing.draw(polyline(((middle, axle + 14.0), (middle, head + 3.0))), CHAIN, _LAYER)
+    if mount.peg:
+        drawing.draw(box((middle - _PEG, head), (middle + _PEG, head + 6.0)), THICK, _LAYER)
+        to = middle - mount.peg * _PEG
     spans = {
         "side": (datum, to),
         "side-outer": (datum, near - wide),
         "side-inner": (inner, to),
         "width": (near, near - wide),
+        "from-outer": (inner - thick, to),
     }
     y = top - 9.5
     drawing.letter(told(named("inner_face")), (inner, axle - 11.5), 2.5, 0.5, layer=_LAYER)
     for key in rows:
+        if key == "lean":
+            _lean(drawing, mount, (near - wide, near, axle + 12.0, head), numbers[key])
+            continue
         if key == "pocket":
             _drawn(
                 drawing,
@@ -273,7 +317,23 @@ def _section(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, 
             )
             continue
         first, last = spans[key]
-        begin = axle + 10.0 if first in (inner, datum) else head
+        begin = axle + 10.0 if first in (inner, datum, inner - thick) else head
         share = 0.36 if key == "side-outer" else 0.5
-        _drawn(drawing, ((first, begin), (last, head)), ((first, y), (last, y)), numbers[key], share)
+        touched = head + (3.0 if mount.peg else 0.0)
+        _drawn(drawing, ((first, begin), (last, touched)), ((first, y), (last, y)), numbers[key], share)
         y -= _STEP
+
+
+def _lean(drawing: Drawing, mount: Mounted, body: Box, number: str) -> None:
+    """Draw a square's blade along a tab's outer side, or across a face, and the gap that is read."""
+    outer, inner, low, top = body
+    if mount.family == "tab":
+        blade, foot = outer - 6.0, low - 2.0
+        drawing.draw(polyline(((inner + 10.0, foot), (blade, foot), (blade, top + 3.0))), THICK, _LAYER)
+        ends = (outer, top - 4.0), (blade, top - 4.0)
+        _drawn(drawing, ends, ends, number)
+        return
+    blade = top + 6.0
+    drawing.draw(polyline(((outer - 4.0, blade), (inner + 8.0, blade), (inner + 8.0, low))), THICK, _LAYER)
+    ends = (outer + 1.0, top), (outer + 1.0, blade)
+    _drawn(drawing, ends, ends, number)

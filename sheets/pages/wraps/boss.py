@@ -62,8 +62,7 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
         try:
             curves = cylinder_through(tube, top, into, diameter / 2.0, body=say(body, hole=named(hole.name)))
         except GeometryError as error:
-            what = _no_boss(placement, hole.name, carriers.get(hole.name), error)
-            said.append(Finding("no-wrap", "note", what, f"{hole.name} boss"))
+            said.append(_no_boss(placement, hole.name, carriers.get(hole.name), error))
             continue
         said += [word for curve in curves for word in curve.words]
         raw = words.boss_length(job, placement, hole.name) + job.process.facing
@@ -94,12 +93,16 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     return strips, said
 
 
-def _no_boss(placement: Placement, hole: str, carrier: Carrier | None, error: GeometryError) -> Say:
-    """Return why a boss has no wrap: the reason is what carries it, where that is known."""
-    name, part = named(hole), named(placement.interface.part)
-    if carrier == "dropout":
-        return say("wrap.on_dropout", hole=name, part=part, by_hand=by_hand(hole, carrier))
-    return say("wrap.no_boss", hole=name, part=part, why=error.problems[0].what)
+def _no_boss(placement: Placement, hole: str, carrier: Carrier | None, error: GeometryError) -> Finding:
+    """Return that a boss has no wrap, and why: what carries it is the reason, where that is known."""
+    name, part, subject = named(hole), named(placement.interface.part), f"{hole} boss"
+    if carrier != "dropout":
+        what = say("wrap.no_boss", hole=name, part=part, why=error.problems[0].what)
+        return Finding("no-wrap", "note", what, subject)
+    short, do = say("wrap.on_dropout", hole=name, part=part), by_hand(hole, carrier)
+    return Finding(
+        "no-wrap", "note", say("wrap.on_dropout_do", short=short, do=do), subject, False, short, do
+    )
 
 
 def _merged(notes: Sequence[tuple[str, Say]]) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
+from sheets.pages import title as words
 from sheets.pages.wraps.boss import boss_strips, host_blank, rotor_marks
 from sheets.pages.wraps.brace import brace_strips
 from sheets.pages.wraps.strip import Strip
@@ -60,7 +61,8 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
         else:
             marks = [*tab_marks(edges), *rotor_marks(placement, tube)]
             strips, why = strips_on(host_blank(job, placement, tube), marks, job.wrap.clear)
-            plates = [Plate(edge, tube.name, placement) for edge in edges]
+            thick = words.tab_thickness(job, placement) + job.process.facing
+            plates = [Plate(edge, tube.name, placement, thick) for edge in edges]
             said += [*(word for edge in edges for word in edge.words), *why]
     unplaced = [each for each in tubes.values() if not each.placed]
     if job.tubes.brace is not None and unplaced:

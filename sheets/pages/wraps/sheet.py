@@ -199,7 +199,7 @@ def _headed(job: Job, placement: Placement, shown: _Shown, made: Parts, of: str,
     said = dict.fromkeys(
         [
             *(note for strip in shown.strips for note in strip.notes),
-            *(told(each.text) for each in made.findings),
+            *(told(each.brief or each.text) for each in made.findings),
         ]
     )
     # The page of a strip that is cut apart has little room, and says only what makes it one again.
@@ -207,7 +207,7 @@ def _headed(job: Job, placement: Placement, shown: _Shown, made: Parts, of: str,
     if not joined:
         steps, small = _steps(shown), " ".join(_small(job, placement, shown.strips))
     of_what = told(_parts(job, placement))
-    lines = (of_what[:1].upper() + of_what[1:] + ".", " ".join(said))
+    lines = [" ".join((of_what[:1].upper() + of_what[1:] + ".", *said))]
     head = tell(f"wrap.head.{shown.kind}")
     use = "wrap" if shown.kind == "strips" else f"wrap_{shown.kind}"
     return words.headed(job, placement, use, head, of, steps, lines, [small])

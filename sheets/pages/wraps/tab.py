@@ -1,13 +1,14 @@
-"""A tab against its tube: the cope lines on the tube, and the true shape of the tab's edge on the plate."""
+"""A tab against its tube: the cope lines on the tube, and the flat pattern of the tab to saw it by."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from fonts.drafting import width
 from geometry.core.errors import GeometryError
-from geometry.core.plane import along, polar
+from geometry.core.plane import along, polar, short
 from geometry.core.say import named, say
 from geometry.mount.placement import Hole, Placement
 from geometry.tubes.plates import PlateCrossing, plate_against
@@ -15,7 +16,7 @@ from geometry.tubes.tube import Tube, section
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import BOLD, CHAIN, SOLID, THICK, arrow_head, cross, polyline
 from sheets.ink.placing import grown, overlaps, text_box
-from sheets.ink.records import Circle, Curve, Point, Segment
+from sheets.ink.records import Arc, Circle, Curve, Point, Segment
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.strip import READ
@@ -23,13 +24,15 @@ from sheets.pages.wraps.tube import Mark
 from sheets.words.lengths import units
 from sheets.words.tell import tell
 
-_PAST = 12.0
-"""How far the tab's edge is shown past its holes along the tube, mm."""
 _LEAST = 0.2
 """Least cosine of a tilt at which a tab still stands on its tube."""
-_AROUND, _BESIDE, _LABEL = 8.0, 12.0, 12.0
-"""Room below and beside a hole, and for its name over it, mm."""
-_HEAD, _FOOT = 12.0, 2.0
+_AROUND, _BESIDE = 8.0, 12.0
+"""Room below and beside a hole, mm."""
+_NAME = 1.5
+"""White between the tab's outline and a hole's name over it, mm."""
+_MEETS = 1.0
+"""How far beside the end of its cope a tab's end may stand and still be sawn into it, mm."""
+_LINE, _FOOT = 5.25, 2.0
 _ROOM = 20.0
 """Least height of a tab's plate under its holes at which words have room on it, mm."""
 
@@ -41,6 +44,20 @@ class Plate:
     edge: PlateCrossing
     tube: str
     placement: Placement
+    thick: float
+
+    @property
+    def radius(self) -> float:
+        """Return the radius of a plain tab's ends about its holes, mm."""
+        return words.tab_radius(self.placement)
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Return what stands over the pattern."""
+        plain = tell("wrap.plain.tab", thick=short(self.thick), radius=self.radius)
+        open_end = any(not meets for _, _, meets in self.ends.values())
+        foot = (tell("wrap.plain.open"),) if open_end else ()
+        return self.title, self.seen, plain, tell("wrap.plain.differs"), *foot
 
     @property
     def title(self) -> str:
@@ -59,14 +76,35 @@ class Plate:
         return -up if self.edge.face == "outer" else up, x * n[0] + y * n[1]
 
     @property
+    def ends(self) -> dict[str, tuple[Point, float, bool]]:
+        """Return by hole a plain tab's foot, how far beside the hole that is, and whether its cope meets it.
+
+        An end below which the tube is not known yet stops level with the cope.
+        """
+        cope = [self.flat(float(x), float(y)) for x, y in self.edge.shape]
+        found = {}
+        for hole in self.placement.holes:
+            side = math.copysign(
+                self.radius, 1.0 if (hole.name == "far") is (self.edge.face == "inner") else -1.0
+            )
+            reach = self.flat(hole.centre[0], hole.centre[1])[0] + side
+            _, foot = min((abs(end[0] - reach), end) for end in (cope[0], cope[-1]))
+            meets = abs(foot[0] - reach) <= _MEETS
+            found[hole.name] = foot if meets else (reach, foot[1]), side, meets
+        return found
+
+    @property
     def points(self) -> list[Point]:
         """Return what the pattern has to hold."""
         shown = [self.flat(float(x), float(y)) for x, y in self.edge.shape]
+        ends = self.radius + 1.0
         for hole in self.placement.holes:
             u, v = self.flat(hole.centre[0], hole.centre[1])
-            above, below = (_LABEL, _AROUND) if self.name_height(hole) > 0.0 else (_AROUND, _LABEL)
+            name = self.name_height(hole)
+            above, below = max(ends, name + READ + 1.0), max(_AROUND, 1.0 - name)
             # Inches take more letters than mm, for which the usual room is made.
-            half = _BESIDE if units() == "mm" else max(_BESIDE, width(_label(hole), READ) / 2.0 + 1.5)
+            half = max(_BESIDE, ends)
+            half = half if units() == "mm" else max(half, width(_label(hole), READ) / 2.0 + 1.5)
             shown += [(u - half, v + above), (u + half, v - below)]
         return shown
 
@@ -75,7 +113,7 @@ class Plate:
         u, v = self.flat(hole.centre[0], hole.centre[1])
         edge = np.array([self.flat(float(x), float(y)) for x, y in self.edge.shape])
         lines = np.hstack((edge[:-1], edge[1:]))
-        over, under = _AROUND + 0.2, -_AROUND - READ - 0.2
+        over, under = self.radius + _NAME, -_AROUND - READ - 0.2
         for height in (over, under):
             place = grown(text_box(_label(hole), (u, v + height), READ, 0.5), 1.0)
             if not overlaps(lines, place).any():
@@ -86,8 +124,8 @@ class Plate:
     def size(self) -> tuple[float, float]:
         """Return width and height of the block that it takes, mm."""
         us, vs = zip(*self.points, strict=True)
-        wide = max(max(us) - min(us), width(self.title, READ), width(self.seen, READ)) + 2.0
-        return wide, max(vs) - min(vs) + _HEAD + _FOOT
+        wide = max(max(us) - min(us), *(width(each, READ) for each in self.said)) + 2.0
+        return wide, max(vs) - min(vs) + _LINE * len(self.said) + 1.5 + _FOOT
 
 
 def _label(hole: Hole) -> str:
@@ -107,10 +145,10 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
     if math.cos(tilt) < _LEAST:
         told = say("wrap.turned_away", tilt=placement.tilt, tube=tube.name)
         raise GeometryError.at("mount.tilt", told)
-    half = section(tube, face.x_far).height / 2.0
+    half, past = section(tube, face.x_far).height / 2.0, words.tab_radius(placement)
     ends = [
         x / math.cos(tilt) + (half + tube.offset) * math.tan(tilt)
-        for x in (face.x_near - _PAST, face.x_far + _PAST)
+        for x in (face.x_near - past, face.x_far + past)
     ]
     found = plate_against(
         tube,
@@ -158,8 +196,9 @@ def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
     line = Segment(f"tab, {edge.face} face, hole line", (first - _AROUND, y), (last + _AROUND, y))
     drawing.show(line, CHAIN, "drill")
     top = corner[1] + high
-    drawing.letter(plate.title, (corner[0] + 1.0, top - 4.5), READ, layer="girth")
-    drawing.letter(plate.seen, (corner[0] + 1.0, top - 9.75), READ, layer="girth")
+    for i, line_ in enumerate(plate.said):
+        drawing.letter(line_, (corner[0] + 1.0, top - 4.5 - _LINE * i), READ, layer="girth")
+    _outline(drawing, plate, shift, {hole.name: at(*hole.centre[:2]) for hole in plate.placement.holes})
     # Between holes and edge the plate itself has room for what is said of it.
     middle = (first + last) / 2.0
     crest = max([v for u, v in points if first <= u <= last] or [v for _, v in points])
@@ -171,3 +210,18 @@ def draw_plate(drawing: Drawing, plate: Plate, corner: Point) -> None:
         drawing.draw(arrow_head(tip, way), SOLID, "arrows")
         start, anchor = (middle + 2.0, 0.0) if way else (middle - 2.0, 1.0)
         drawing.letter(tell("wrap.tab.up"), (start, crest + 9.5 - READ / 2.0), READ, anchor, layer="arrows")
+
+
+def _outline(drawing: Drawing, plate: Plate, shift: Point, holes: Mapping[str, Point]) -> None:
+    """Draw a plain tab's outline, from its cope round both holes: a tab of one's own may be another."""
+    radius, of = plate.radius, plate.edge.face
+    for which, (foot, side, _) in plate.ends.items():
+        x, y = holes[which]
+        low, high = (foot[0] + shift[0], foot[1] + shift[1]), (x + side, y)
+        if low[1] < y:
+            drawing.show(Segment(f"tab outline, {of} face, {which} end", low, high), THICK, "mount")
+        start = 0.0 if side > 0.0 else 90.0
+        arc = Arc(f"tab outline, {of} face, {which} corner", (x, y), 2.0 * radius, start, start + 90.0)
+        drawing.show(arc, THICK, "mount")
+    near, far = (along(holes[which], (radius, polar(90.0))) for which in ("near", "far"))
+    drawing.show(Segment(f"tab outline, {of} face, top", near, far), THICK, "mount")

@@ -1,0 +1,193 @@
+"""A job file and what was changed of it since: the file on disk is the only state, and a draft beside it.
+
+Every answer is kept in the draft at once (NAME.changes, which `start` goes on with too), a text that was
+edited by hand as a whole (NAME.edited). The draft says by a digest which file it was made to: where that has
+changed meanwhile, nothing is written before somebody has said what counts. Whoever changes anything holds the
+frame's lock, so that two pages lose nothing of each other.
+"""
+
+import contextlib
+import threading
+from collections import OrderedDict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from geometry.core.errors import DropleafError
+from geometry.core.say import say
+from sheets.desk.state import digest
+from sheets.files.write.deliver import staging
+from sheets.guide.changing import changes_between, with_changes
+from sheets.guide.changing import write as put_in_place
+from sheets.guide.draft import begun_from, changes_in, changes_of, keep_changes
+from sheets.guide.entries import set_by_key
+from sheets.home.toml_file import document_of, text_of
+
+_EDITED = ".edited"
+_KEPT = 16
+"""Texts that are remembered, so that a long list of changes is not put in anew for every answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Now:
+    """A job as it stands: its `file` with the text and digest there, and the `text` with all changes in it.
+
+    `begun` is the digest of the file that the draft was made to, "" without a draft that says it.
+    """
+
+    file: Path
+    filed: str
+    digest: str
+    text: str
+    begun: str
+
+    @property
+    def changed(self) -> bool:
+        """Return whether anything is kept that is not in the file."""
+        return self.text != self.filed
+
+    @property
+    def conflict(self) -> bool:
+        """Return whether the file is another one than the draft was made to."""
+        return bool(self.begun) and self.begun != self.digest
+
+
+@dataclass(slots=True)
+class _Known:
+    """Texts by what they were made of, the oldest going first, and a lock a file."""
+
+    texts: OrderedDict[tuple[str, ...], str] = field(default_factory=OrderedDict)
+    locks: dict[Path, threading.RLock] = field(default_factory=dict)
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+
+_known = _Known()
+
+
+@contextlib.contextmanager
+def alone(file: Path) -> Iterator[None]:
+    """Let nobody else in this program change a job's file or draft meanwhile."""
+    with _known.lock:
+        own = _known.locks.setdefault(file, threading.RLock())
+    with own:
+        yield
+
+
+def now(file: Path) -> Now:
+    """Return a job as it stands; raise InputError where file or draft cannot be read.
+
+    Each is put in place whole, so that whoever only looks waits for nobody.
+    """
+    filed = text_of(file, say("job.usual_size"), must_be=True)
+    text, begun = filed, ""
+    edited, kept = file.with_suffix(_EDITED), changes_of(file)
+    if edited.is_file():
+        begun, _, text = text_of(edited, say("job.usual_size")).partition("\n")
+    if kept.is_file():
+        begun = begun_from(kept)
+        text = _remembered(file, text, changes_in(kept))
+    return Now(file, filed, digest(filed.encode()), text, begun)
+
+
+def _remembered(file: Path, base: str, changes: Mapping[str, str]) -> str:
+    key = _key(file, base, changes)
+    text = _known.texts.get(key)
+    if text is None:
+        text = with_changes(file, base, changes)
+        _remember(key, text)
+    return text
+
+
+def _key(file: Path, base: str, changes: Mapping[str, str]) -> tuple[str, ...]:
+    return (str(file), base, *(f"{name}\0{value}" for name, value in changes.items()))
+
+
+def _remember(key: tuple[str, ...], text: str) -> None:
+    _known.texts[key] = text
+    while len(_known.texts) > _KEPT:
+        _known.texts.popitem(last=False)
+
+
+def answered(file: Path, key: str, answer: str) -> Now:
+    """Keep one answer in the draft and return the job with it; raise InputError where it is refused."""
+    with alone(file):
+        was = now(file)
+        return _keep(was, set_by_key(file, was.text, key, answer))
+
+
+def edited(file: Path, text: str) -> Now:
+    """Keep a text that was edited by hand; raise InputError where it is no TOML."""
+    with alone(file):
+        document_of(file, text)
+        return _keep(now(file), text, by_hand=True)
+
+
+def _keep(was: Now, text: str, by_hand: bool = False) -> Now:
+    """Keep a text beside its file: by key where that gives this very text, else as a whole."""
+    file, whole = was.file, was.file.with_suffix(_EDITED)
+    base, begun = was.filed, was.begun or was.digest
+    if by_hand and not _same(file, base, text):
+        with staging(file.parent) as stage:
+            (stage / whole.name).write_text(f"{begun}\n{text}", encoding="utf-8", newline="")
+        base = text
+    elif by_hand:
+        whole.unlink(missing_ok=True)
+    elif whole.is_file():
+        base = text_of(whole, say("job.usual_size")).partition("\n")[2]
+    changes = changes_between(file, base, text)
+    if changes:
+        _remember(_key(file, base, changes), text)
+    keep_changes(file, changes, begun)
+    return now(file)
+
+
+def _same(file: Path, base: str, text: str) -> bool:
+    """Tell whether the changes by key make this very text, so that they may be kept in its stead."""
+    try:
+        return with_changes(file, base, changes_between(file, base, text)) == text
+    except DropleafError:
+        return False
+
+
+def written(file: Path, seen: str) -> Now:
+    """Write the draft into the file, which must be the one that was `seen`, by its digest.
+
+    Return the job as it stands: in conflict, and nothing written, where the file is another one.
+    """
+    with alone(file):
+        was = now(file)
+        if was.conflict or was.digest != seen:
+            return was
+        if was.changed:
+            put_in_place(file, was.filed, was.text)
+        _drop(file)
+        return now(file)
+
+
+def settled(file: Path, mine: bool, seen: str) -> Now:
+    """Settle a conflict with the file whose digest was `seen`: `mine` keeps the draft, made to that file now.
+
+    Else the draft goes. Where the file has changed once more, the conflict stays.
+    """
+    with alone(file):
+        was = now(file)
+        if was.digest != seen:
+            return was
+        if not mine:
+            _drop(file)
+            return now(file)
+        whole = file.with_suffix(_EDITED)
+        if whole.is_file():
+            with staging(file.parent) as stage:
+                (stage / whole.name).write_text(f"{was.digest}\n{was.text}", encoding="utf-8", newline="")
+            keep_changes(file, {})
+        elif was.changed:
+            keep_changes(file, changes_between(file, was.filed, was.text), was.digest)
+        else:
+            _drop(file)
+        return now(file)
+
+
+def _drop(file: Path) -> None:
+    file.with_suffix(_EDITED).unlink(missing_ok=True)
+    keep_changes(file, {})

@@ -1,0 +1,275 @@
+"""After the heat: readings one at a time, the verdict that grows with each, and its filing."""
+
+import contextlib
+import datetime
+import itertools
+import threading
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from geometry.core.errors import InputError
+from geometry.core.say import named, say
+from geometry.survey.plan import Asked, is_asked
+from sheets.actions import readings_file, survey, survey_report
+from sheets.actions.readings_file import Read
+from sheets.actions.survey import Bench
+from sheets.desk import typed, verdict_picture
+from sheets.desk.fields import WHO, of_frame, text, who_and_when
+from sheets.desk.reading_picture import count, pictures
+from sheets.desk.shown import desk_of, given, json_answer, page, part, problems, refusal
+from sheets.desk.state import Desk
+from sheets.files.apart import apart
+from sheets.filing import surveying
+from sheets.filing.verify import opened
+from sheets.guide.survey_readings import asked_at, target
+from sheets.home.jobs import load
+from sheets.job.identity import job_digest
+from sheets.job.operations import CHECK_POINTS
+from sheets.pages.running.survey_page import Section
+from sheets.words.lengths import telling
+from sheets.words.readings import often
+from sheets.words.tell import lines, tell, told
+
+_revising = threading.Lock()
+
+
+async def heat(request: Request) -> Response:
+    """Show the readings of a check point, and the verdict on what was read so far."""
+    desk, name = desk_of(request), request.path_params["name"]
+    values = await run_in_threadpool(_shown, desk, name, request.query_params.get("point", CHECK_POINTS[-1]))
+    return page(request, "heat.html", **values)
+
+
+async def jaws(request: Request) -> Response:
+    """Return a picture of where the jaws go for a reading."""
+    desk, name = desk_of(request), request.path_params["name"]
+    key, number = request.path_params["key"], request.path_params["number"]
+
+    def drawn() -> bytes | None:
+        bench = _bench(desk, name)
+        taken = next((each for each in bench.takeable if each.key == key), None)
+        with telling(bench.source.job.paper.units):
+            made = () if taken is None else pictures(bench, taken)
+        return made[number] if number < len(made) else None
+
+    found = await run_in_threadpool(drawn)
+    if found is None:
+        return refusal(request.scope, 404, [tell("desk.refused.404")])
+    return Response(found, media_type="image/svg+xml")
+
+
+async def read(request: Request) -> Response:
+    """Keep one reading and return the verdict with it; what is wrong with it keeps it out."""
+    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
+    return json_answer(await run_in_threadpool(_read, desk, name, value))
+
+
+async def file(request: Request) -> Response:
+    """File the survey in the packet's next revision, with who and when."""
+    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
+    return json_answer(await run_in_threadpool(_file, desk, name, value))
+
+
+ROUTES = [
+    Route("/frame/{name}/heat", heat),
+    Route("/frame/{name}/heat/{key}-{number:int}.svg", jaws),
+    Route("/frame/{name}/heat/read", read, methods=["POST"]),
+    Route("/frame/{name}/heat/file", file, methods=["POST"]),
+]
+
+
+def latest(desk: Desk, frame: str) -> Path | None:
+    """Return the last revision of a frame's packet in the folder by its name, None where none was made.
+
+    One that was given another name is found out when it is revised, and named then.
+    """
+    found = desk.path(f"{frame}.pdf")
+    if not found.exists():
+        return None
+    for revision in itertools.count(2):
+        heir = desk.path(f"{frame}-rev{revision}.pdf")
+        if not heir.exists():
+            break
+        found = heir
+    return found
+
+
+@contextlib.contextmanager
+def revising(desk: Desk, frame: str) -> Iterator[Path]:
+    """Give the packet that the next revision is made from, and let nobody else here make one meanwhile.
+
+    Raise InputError where the frame has no packet yet.
+    """
+    with _revising:
+        found = latest(desk, frame)
+        if found is None:
+            raise InputError.at("", say("desk_sheets.file.no_packet"))
+        yield found
+
+
+def _bench(desk: Desk, name: str) -> Bench:
+    return survey.bench_of(load(desk.job_path(name)))
+
+
+def _point(point: str) -> str:
+    if point not in CHECK_POINTS:
+        raise InputError.at("", readings_file.no_point(point))
+    return point
+
+
+def _kept_in(desk: Desk, name: str) -> Path:
+    return desk.path(f"{name}.readings")
+
+
+def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
+    bench = _bench(desk, name)
+    job = bench.source.job
+    at = _point(point)
+    with telling(job.paper.units):
+        kept = typed.kept(_kept_in(desk, name)).get(at, {})
+        asked = asked_at(bench, at)
+        first = {each.taken.key for each in asked}
+        # What may be asked for next once these are read, or was read already.
+        more = [
+            Asked(each, 1)
+            for each in bench.takeable
+            if each.key not in first
+            and (each.key in kept or (is_asked(each) and readings_file.taken_at(each, at)))
+        ]
+        cards = [
+            {**_card(bench, each, kept.get(each.taken.key, "")), "more": each.taken.key not in first}
+            for each in (*asked, *more)
+        ]
+        judged = _judged(bench, at, kept)
+        return {
+            **of_frame(bench.source),
+            "points": [(each, told(named(each)), each == at) for each in CHECK_POINTS],
+            "point": at,
+            "readings": cards,
+            "units": job.paper.units,
+            "verdict": judged["verdict"],
+            "next": judged["next"],
+            "packet": _packet_of(desk, bench),
+            "today": datetime.date.today().isoformat(),
+            "who": WHO,
+        }
+
+
+def _packet_of(desk: Desk, bench: Bench) -> dict[str, Any] | None:
+    """Return the packet that a survey is filed in, and whether another job's text was drawn in it."""
+    found = latest(desk, bench.source.job.frame.id)
+    if found is None:
+        return None
+    kept = apart(found, opened, found).record
+    same = (kept.get("job") or {}).get("digest") == job_digest(bench.source.raw)
+    return {
+        "name": found.name,
+        "path": quote(found.name, safe=""),
+        "revision": kept["revision"],
+        "same": same,
+    }
+
+
+def _card(bench: Bench, asked: Asked, value: str) -> dict[str, Any]:
+    """Return what is shown of a reading."""
+    reading = asked.taken.reading
+    return {
+        "key": reading.key,
+        "name": told(reading.name),
+        "how": told(reading.how),
+        "note": told(reading.note),
+        "often": told(often(asked.times)),
+        "target": told(target(reading, bench.source.job.paper.units)),
+        "pictures": count(asked.taken),
+        "value": value,
+    }
+
+
+def _found(bench: Bench, point: str, kept: Mapping[str, str]) -> Read:
+    """Return readings as typed, mm; raise InputError with what is wrong, led by the reading's name."""
+    names = {each.key: told(each.reading.name) for each in bench.takeable}
+    units = bench.source.job.paper.units
+    entries = [
+        readings_file.Entry(names.get(key, key), point, key, readings_file.with_unit(part, units))
+        for key, whole in kept.items()
+        for part in whole.split(";")
+        if part.strip()
+    ]
+    return readings_file.read(entries, bench.takeable, bench.left_out)
+
+
+def _judged(bench: Bench, point: str, kept: Mapping[str, str]) -> dict[str, Any]:
+    """Return the verdict on what was read so far as a part of a page, and the readings to take next."""
+    try:
+        found = _found(bench, point, kept)
+        if not found.rows:
+            return {"verdict": part("verdict.html", found=None, problems=[]), "next": _first(bench, point)}
+        result = survey.surveyed(bench, found, point)
+    except InputError as error:
+        return {"verdict": part("verdict.html", found=None, problems=problems(error)), "next": []}
+    one = result.survey
+    shown = {
+        "word": survey_report.word(result.verdict),
+        "state": result.verdict.word.replace(" ", "_"),
+        "views": verdict_picture.pictures(one),
+        "larger": verdict_picture.larger(one),
+        "reasons": result.verdict.reasons,
+        "remedies": [each.text for each in result.verdict.remedies],
+        "errors": [(each, survey_report.cells(each)) for each in one.misses],
+        "effects": survey_report.effects(one),
+        "stock": one.stock,
+        "unseen": result.verdict.unseen,
+        "notes": result.notes,
+        "says": result.verdict.says,
+    }
+    return {"verdict": part("verdict.html", found=shown, problems=[]), "next": list(result.verdict.next)}
+
+
+def _first(bench: Bench, point: str) -> list[str]:
+    return [each.taken.key for each in asked_at(bench, point)[:1]]
+
+
+def _read(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
+    bench, point = _bench(desk, name), _point(text(value, "point"))
+    where = _kept_in(desk, name)
+    with telling(bench.source.job.paper.units):
+        if value.get("anew") is True:
+            typed.forget(where, point)
+            return {**_judged(bench, point, {}), "readings": {}}
+        key, texts = text(value, "key"), {}
+        if key:
+            texts = {key: "; ".join(filter(None, map(str.strip, text(value, "value").split(";"))))}
+            # One that is wrong is told and not kept: it would spoil what was read before.
+            _found(bench, point, texts)
+        kept = typed.keep(where, point, texts)[point] if texts else typed.kept(where).get(point, {})
+        return {**_judged(bench, point, kept), "readings": kept}
+
+
+def _file(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
+    bench, point = _bench(desk, name), _point(text(value, "point"))
+    who, when = who_and_when(value)
+    with telling(bench.source.job.paper.units), revising(desk, bench.source.job.frame.id) as packet:
+        found = _found(bench, point, typed.kept(_kept_in(desk, name)).get(point, {}))
+        done = surveying.run(
+            bench,
+            found,
+            point,
+            record=value.get("record") is not False,
+            packet=packet,
+            more={"filed_by": who, "filed_on": when},
+            sections=(Section([tell("desk_sheets.file.line", who=who, when=when)]),),
+        )
+        if done.filed is None and done.failed is not None:
+            raise done.failed
+        assert done.filed is not None
+        said = [tell("survey.ask.filed", file=done.filed.name, packet=packet.name)]
+        said += [tell("survey.text.recorded")] if done.result.recorded else []
+        said += lines(done.failed) if done.failed else []
+        return {"filed": done.filed.name, "said": said}

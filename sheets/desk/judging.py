@@ -1,0 +1,129 @@
+"""A child that judges jobs, so that the page stays live: the newest question of a frame ends an older one.
+
+A child that works at what nobody asks for any more is stopped, and the next question starts another. Those
+of other frames wait for their turn.
+"""
+
+import asyncio
+import contextlib
+import os
+import signal
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from geometry.core.errors import DropleafError, InputError
+from geometry.core.say import say
+from sheets.files.apart import forking, processes
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+
+Answer = TypeVar("Answer")
+
+SECONDS = 60.0
+"""After which a child is stopped whatever it does: findings take one, cures some. Own judgement."""
+
+
+@dataclass(slots=True)
+class Judge:
+    """One child, whom several pages ask; `newest` numbers the questions of each frame."""
+
+    newest: dict[str, int] = field(default_factory=dict)
+    asked_by: str = ""
+    child: Any = None
+    pipe: "Connection | None" = None
+    turn: asyncio.Lock = field(default_factory=asyncio.Lock)
+
+    async def ask(self, frame: str, work: Callable[..., Answer], *given: Any) -> Answer | None:
+        """Return `work(*given)` as the child worked it out, None where the same frame asked anew meanwhile.
+
+        All must be picklable. What the work raises as a DropleafError is raised here; raise InputError where
+        the child breaks in any other way.
+        """
+        number = self.newest[frame] = self.newest.get(frame, 0) + 1
+        if self.asked_by == frame:
+            self.stop()
+        async with self.turn:
+            if self.newest[frame] != number:
+                return None
+            self.asked_by = frame
+            try:
+                kind, value = await asyncio.wait_for(
+                    asyncio.get_running_loop().run_in_executor(None, self._answer, work, given), SECONDS
+                )
+            except (TimeoutError, asyncio.CancelledError) as error:
+                self.stop()
+                if isinstance(error, asyncio.CancelledError):
+                    raise
+                kind, value = "broke", None
+            finally:
+                self.asked_by = ""
+        if self.newest[frame] != number:
+            return None
+        if kind == "refused":
+            raise value
+        if kind == "broke":
+            raise InputError.at("", say("desk_frame.not_judged"))
+        answer: Answer = value
+        return answer
+
+    def stop(self) -> None:
+        """Stop the child, whatever it does."""
+        child, self.child = self.child, None
+        if child is not None:
+            child.kill()
+            child.join()
+
+    def _answer(self, work: Callable[..., Any], given: tuple[Any, ...]) -> tuple[str, Any]:
+        if self.child is None:
+            self._start()
+        child, pipe = self.child, self.pipe
+        assert pipe is not None
+        try:
+            pipe.send((work, given))
+            answer: tuple[str, Any] = pipe.recv()
+        except (EOFError, OSError):
+            if self.child is child:
+                self.stop()
+            return "broke", None
+        return answer
+
+    def _start(self) -> None:
+        if self.pipe is not None:
+            self.pipe.close()
+        context = processes()
+        self.pipe, theirs = context.Pipe()
+        self.child = context.Process(target=_judging, args=(theirs, self.pipe), daemon=True)
+        with forking():
+            self.child.start()
+        theirs.close()
+
+
+def _judging(pipe: "Connection", other: "Connection") -> None:
+    """Answer one question after the other, until whoever asks is gone."""
+    # Ctrl-C goes to both: the desk ends, and its end of the pipe with it.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    with contextlib.suppress(OSError):
+        other.close()
+    if processes().get_start_method() == "fork":
+        # A copy holds the desk's sockets too, which must close when the desk closes them.
+        os.closerange(3, pipe.fileno())
+        os.closerange(pipe.fileno() + 1, 4096)
+    while True:
+        try:
+            work, given = pipe.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            answer = ("done", work(*given))
+        except DropleafError as error:
+            answer = ("refused", error)
+        except Exception:
+            # A fault in one frame is that frame's alone.
+            answer = ("broke", None)
+        try:
+            pipe.send(answer)
+        except (OSError, EOFError):
+            return

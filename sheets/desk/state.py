@@ -1,0 +1,76 @@
+"""What a running desk knows: its folder, its address, and what whoever asks must bring."""
+
+import hashlib
+import os
+import secrets
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from geometry.core.errors import InputError
+from geometry.core.say import say
+
+LOOPBACK = "127.0.0.1"
+"""The one address that is served."""
+_NO_NAME = set("/\\:\0" if os.name == "nt" else "/\\\0")
+"""Signs that lead to another folder, disk or stream."""
+_BESIDE = (".changes", ".edited", ".draft")
+"""Endings of what is kept beside a job until it is written."""
+
+
+def _secret() -> str:
+    return secrets.token_urlsafe(32)
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """A folder served at a port. `token` opens the door once a browser, which then brings `session`."""
+
+    folder: Path
+    port: int
+    token: str = field(default_factory=_secret, repr=False)
+    session: str = field(default_factory=_secret, repr=False)
+
+    @property
+    def host(self) -> str:
+        """Return what a request's Host must be."""
+        return f"{LOOPBACK}:{self.port}"
+
+    @property
+    def origin(self) -> str:
+        """Return where every request that changes something must come from."""
+        return f"http://{self.host}"
+
+    @property
+    def address(self) -> str:
+        """Return the address that opens the desk in a browser."""
+        return f"{self.origin}/?token={self.token}"
+
+    @property
+    def cookie(self) -> str:
+        """Return the cookie's name: a browser has one jar for all ports of a machine."""
+        return f"dropleaf-{self.port}"
+
+    def job_path(self, name: str) -> Path:
+        """Return the job file of a name, there or not; raise InputError for a name that leads elsewhere.
+
+        So does what is kept beside it.
+        """
+        for ending in _BESIDE:
+            self.path(f"{name}{ending}")
+        return self.path(f"{name}.toml")
+
+    def path(self, name: str) -> Path:
+        """Return a file that lies, or may lie, in the folder by its whole name.
+
+        Raise InputError for a name that is no plain file's name, and for a link that leads out of the folder.
+        """
+        plain = bool(name) and not name.startswith(".") and not _NO_NAME & set(name) and name.isprintable()
+        file = self.folder / name
+        if not plain or not Path(os.path.realpath(file)).is_relative_to(os.path.realpath(self.folder)):
+            raise InputError.at(name, say("desk.elsewhere"))
+        return file
+
+
+def digest(raw: bytes) -> str:
+    """Return what tells whether a file is still as it was read."""
+    return hashlib.sha256(raw).hexdigest()

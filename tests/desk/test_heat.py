@@ -1,0 +1,234 @@
+"""After the heat, at the desk: readings one at a time, the verdict, and what is filed."""
+
+import json
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from sheets.actions import survey
+from sheets.actions.readings_file import Read, entries_of, read
+from sheets.desk.folder import _packet
+from sheets.desk.reading_picture import count, figure_key, pictures
+from sheets.desk.verdict_picture import larger
+from sheets.desk.verdict_picture import pictures as views
+from sheets.filing.verify import verify
+from sheets.home.jobs import load
+from sheets.home.pull_history import known
+from tests.desk.conftest import Client, accessible
+from tests.desk.test_sheets import Drawn, placed
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+READ = tomllib.loads((SAMPLES / "readings" / "dunlin.toml").read_text(encoding="utf-8"))["finished"]
+WORDS = {"none": "Nothing was read yet", "open": "cannot tell", "right": "right"}
+
+
+def _typed(value: Any) -> str:
+    return "; ".join(map(str, value if isinstance(value, list) else [value]))
+
+
+def _read(client: Client, key: str, value: str, **more: Any) -> Any:
+    answer = client.post("/frame/dunlin/heat/read", {"point": "finished", "key": key, "value": value, **more})
+    assert answer.status == 200, answer.text
+    return answer.json
+
+
+# --- pictures
+
+
+@pytest.mark.parametrize("name", ["dunlin", "godwit", "avocet", "sanderling"])
+def test_every_reading_has_its_picture(name: str) -> None:
+    bench = survey.bench_of(load(SAMPLES / f"{name}.toml"))
+    for each in bench.takeable:
+        made = pictures(bench, each)
+        assert len(made) == count(each)
+        for one in made:
+            root = ElementTree.fromstring(one)
+            wide, high = (float(root.get(side, "").removesuffix("mm")) for side in ("width", "height"))
+            assert b"?" in one, each.key
+            assert (wide, high) in ((88.0, 62.0), (56.0, 58.0))
+    ways = {figure_key(each.reading) for each in bench.takeable}
+    assert {"lean", "side"} <= ways
+
+
+def test_the_picture_shows_errors_as_much_larger_as_it_says() -> None:
+    bench = survey.bench_of(load(SAMPLES / "dunlin.toml"))
+    # Both holes read 0.3 mm too far along the tube and the tab 0.3 outboard: by hand, from axle to hole.
+    keys = {"axle-to-near-over": 0.3, "axle-to-far-over": 0.3, "near-to-far-over": 0.0}
+    keys |= {"inner-face-to-tab-at-near": 0.3, "inner-face-to-tab-at-far": 0.3}
+    rows = tuple((each, each.reading.nominal + keys[each.key]) for each in bench.takeable if each.key in keys)
+    found = survey.surveyed(bench, Read({"finished": rows}, ())).survey
+    factor = larger(found)
+    above = ElementTree.fromstring(views(found)[2])
+    circles = [each for each in above.iter() if each.tag.endswith("circle")]
+    wanted = [each for each in circles if each.get("class") == "wanted"]
+    seen = [each for each in circles if str(each.get("class")).startswith("found")]
+    # Outboard is drawn downward, and a mm of error takes as many units as the picture says.
+    off = float(seen[0].get("cy", "")) - float(wanted[0].get("cy", ""))
+    error = found.miss("lateral_near")
+    assert error is not None and error.error is not None
+    assert off == pytest.approx(factor * error.error, abs=0.02)
+    assert error.error == pytest.approx(0.3, abs=0.01)
+    assert factor > 1
+    outboard = views(found)[0]
+    assert "style=" not in "".join(views(found))
+    assert f"{factor} times as large" in outboard
+
+
+# --- readings, kept and judged
+
+
+def test_the_verdict_grows_to_that_of_the_command(client: Client, delivered: Drawn) -> None:
+    job = placed(client, delivered["dunlin", "outboard"], packet=True)
+    first = client.get("/frame/dunlin/heat")
+    assert WORDS["none"] in first.text
+    told = _read(client, "axle-to-near-over", _typed(READ["axle-to-near-over"]))
+    assert WORDS["open"] in told["verdict"]
+    assert told["next"]
+    for key, value in READ.items():
+        told = _read(client, key, _typed(value))
+    assert "<strong>right</strong>" in told["verdict"]
+    assert told["next"] == []
+    # What was typed is a file of readings, which the command judges alike.
+    kept = client.desk.folder / "dunlin.readings"
+    as_file = kept.with_name("same.toml")
+    as_file.write_bytes(kept.read_bytes())
+    bench = survey.bench_of(load(job))
+    mine = survey.surveyed(bench, read(entries_of(as_file), bench.takeable, bench.left_out))
+    theirs = entries_of(SAMPLES / "readings" / "dunlin.toml")
+    sample = survey.surveyed(bench, read(theirs, bench.takeable, bench.left_out), "finished")
+    assert mine.verdict == sample.verdict
+    assert sorted(mine.survey.shown) == sorted(sample.survey.shown)
+    as_file.unlink()
+    answer = client.post("/frame/dunlin/heat/file", {"point": "finished", "who": " ", "when": "2026-13-01"})
+    assert answer.status == 400 and "who" in answer.problems
+    sent = {"point": "finished", "who": "A. Builder", "when": "2026-11-29", "record": True}
+    answer = client.post("/frame/dunlin/heat/file", sent)
+    assert answer.status == 200, answer.text
+    filed = client.desk.folder / answer.json["filed"]
+    assert filed.name == "dunlin-1-rev2.pdf"
+    verdict = verify(filed)
+    assert verdict.good and not verdict.changes
+    document = json.loads(verdict.packet.seen.attachments["survey-finished.json"])
+    assert (document["filed_by"], document["filed_on"]) == ("A. Builder", "2026-11-29")
+    assert document["verdict"] == "right"
+    assert [each.point for each in known()] == ["finished"]
+    _traveller_filed(client)
+
+
+def _traveller_filed(client: Client) -> None:
+    """Type in a traveller, and file it in the revision that comes after the survey's."""
+    nothing = client.post("/frame/dunlin/traveller/file", {"who": "A", "when": "2026-11-29"})
+    assert nothing.status == 400
+    for key, value in {
+        "step.6.initials": "AB",
+        "step.6.done": "yes",
+        "inspection.note": "look\nhere",
+    }.items():
+        assert client.post("/frame/dunlin/traveller/write", {"field": key, "value": value}).status == 200
+    answer = client.post("/frame/dunlin/traveller/file", {"who": "A. Builder", "when": "2026-11-29"})
+    assert answer.status == 200, answer.text
+    assert answer.json["filed"] == "dunlin-1-rev3.pdf"
+    verdict = verify(client.desk.folder / "dunlin-1-rev3.pdf")
+    assert verdict.good and verdict.parent is not None
+    document = json.loads(verdict.packet.seen.attachments["traveller.json"])
+    assert document["fields"]["step.6.initials"] == "AB"
+    # The folder's list knows it as it knows a form that was filled in.
+    before, after = (_packet(client.desk.folder / f"dunlin-1{end}.pdf") for end in ("-rev2", "-rev3"))
+    assert (before.filled, after.filled) == (False, True)
+    assert document["filed_by"] == "A. Builder"
+
+
+def test_a_wrong_reading_is_told_and_spoils_nothing(client: Client, delivered: Drawn) -> None:
+    placed(client, delivered["dunlin", "outboard"])
+    _read(client, "axle-to-near-over", "52,6")
+    for wrong in ("fifty", "2.07", "520"):
+        answer = client.post(
+            "/frame/dunlin/heat/read", {"point": "finished", "key": "axle-to-far-over", "value": wrong}
+        )
+        assert answer.status == 400
+        assert "axle to far, over" in answer.problems
+    told = _read(client, "", "")
+    assert told["readings"] == {"axle-to-near-over": "52,6"}
+    assert "52,6" in told["verdict"] and "52.6" in told["verdict"]
+    assert client.get("/frame/dunlin/heat?point=never").status == 400
+    assert _read(client, "", "", anew=True)["readings"] == {}
+    assert not (client.desk.folder / "dunlin.readings").exists()
+    answer = client.post("/frame/dunlin/heat/file", {"point": "finished", "who": "A", "when": "2026-11-29"})
+    assert answer.status == 400
+
+
+def test_two_pages_at_once_lose_no_reading(client: Client, delivered: Drawn) -> None:
+    placed(client, delivered["dunlin", "outboard"])
+    _read(client, "axle-to-near-over", "52.55")
+    # Another page, which was opened before that, reads something else; and a check point has its own.
+    told = _read(client, "axle-to-far-over", "90.7")
+    client.post("/frame/dunlin/heat/read", {"point": "tacked", "key": "near-to-far-over", "value": "57.2"})
+    assert told["readings"] == {"axle-to-near-over": "52.55", "axle-to-far-over": "90.7"}
+    assert set(_read(client, "", "")["readings"]) == {"axle-to-near-over", "axle-to-far-over"}
+
+
+def test_readings_by_keyboard_and_by_the_keys_on_the_screen(
+    client: Client, delivered: Drawn, opened: Callable[..., Page]
+) -> None:
+    placed(client, delivered["dunlin", "outboard"], packet=True)
+    page = opened(client, "/frame/dunlin/heat", viewport={"width": 1024, "height": 800})
+    accessible(page)
+    field = page.locator("#value")
+    name = page.locator("#readings [aria-current]")
+    for number in range(len(READ)):
+        key = name.get_attribute("data-key") or ""
+        value = _typed(READ[key])
+        if number == 2:
+            # As a gloved finger would; a sign too many is erased.
+            page.click("#keypad [data-key='9']")
+            page.click("#keypad [data-key=back]")
+            for sign in value.replace("; ", ";"):
+                page.click(f"#keypad [data-key='{sign}']" if sign != ";" else "#keypad [data-key='; ']")
+            page.click("#read [type=submit]")
+        else:
+            field.fill(value)
+            field.press("Enter")
+        expect(page.locator(f"#readings [data-key='{key}'] .taken")).to_have_text(value)
+    expect(page.locator("#verdict .verdict")).to_have_text("right")
+    expect(page.locator("#verdict svg.view")).to_have_count(3)
+    accessible(page)
+    page.locator("[name=who]").fill("A. Builder")
+    page.locator("[name=who]").press("Enter")
+    page.wait_for_selector("#filed a", timeout=60_000)
+    assert verify(client.desk.folder / "dunlin-1-rev2.pdf").good
+    page.reload()
+    expect(page.locator("[name=who]")).to_have_value("A. Builder")
+
+
+# --- the traveller
+
+
+def test_the_travellers_fields_are_those_of_the_paper_but_its_readings(
+    client: Client, delivered: Drawn
+) -> None:
+    placed(client, delivered["dunlin", "outboard"])
+    shown = client.get("/frame/dunlin/traveller")
+    assert 'name="step.6.initials"' in shown.text
+    assert 'name="reading.' not in shown.text
+    write = "/frame/dunlin/traveller/write"
+    assert client.post(write, {"field": "other", "value": "x"}).status == 400
+    assert client.post(write, {"field": "inspection.note", "value": "<b>look"}).status == 200
+    again = client.get("/frame/dunlin/traveller").text
+    assert "&lt;b&gt;look" in again and "<b>look" not in again
+
+
+def test_the_traveller_can_be_used_by_everybody(
+    client: Client, delivered: Drawn, opened: Callable[..., Page]
+) -> None:
+    placed(client, delivered["dunlin", "outboard"], packet=True)
+    page = opened(client, "/frame/dunlin/traveller", viewport={"width": 360, "height": 800})
+    accessible(page)
+    page.fill("[name='head.customer']", "somebody")
+    page.press("[name='head.customer']", "Tab")
+    expect(page.locator("#kept")).to_have_text("Kept.")
+    assert "somebody" in (client.desk.folder / "dunlin.traveller").read_text(encoding="utf-8")
