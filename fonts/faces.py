@@ -284,8 +284,13 @@ def _outlines(characters: Iterable[str]) -> dict[str, Any]:
         pen = TTGlyphPen(None)
         for start, *parts in outlined.contours(character):
             pen.moveTo(start)
-            for control, end in zip(parts[::2], parts[1::2], strict=True):
-                pen.qCurveTo(control, end)
+            run: list[tuple[int, int]] = []
+            for (a, b), end, (c, d) in zip(parts[::2], parts[1::2], (*parts[2::2], start), strict=True):
+                run.append((a, b))
+                # An end that lies halfway between two controls, but for the rounding, is known by them.
+                if end == start or max(abs(a + c - 2 * end[0]), abs(b + d - 2 * end[1])) > 2:
+                    pen.qCurveTo(*run, end)
+                    run = []
             pen.closePath()
         glyphs[character] = pen.glyph()
     return glyphs

@@ -49,14 +49,14 @@ def attachments(
 
 
 def shorter(value: Any) -> Any:
-    """Return what pages show with its numbers to a tenth of what the pages themselves have, 0.0001 mm.
+    """Return what pages show with its points to 0.001 mm, which pages have, and all else to a tenth of that.
 
     What a page is corrected by keeps all its places: it is no length, but what each length is multiplied by.
     """
     if isinstance(value, dict):
         return {key: each if key in _FACTORS else shorter(each) for key, each in value.items()}
     if isinstance(value, list):
-        return [shorter(each) for each in value]
+        return [round(each, 3) if isinstance(each, float) else shorter(each) for each in value]
     return round(value, 4) if isinstance(value, float) else value
 
 

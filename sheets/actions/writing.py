@@ -53,7 +53,7 @@ def written(
             title=title,
             subject=subject,
             attachments=attachments,
-            sheets=() if base is None else file.sheets,
+            sheets=file.sheets,
             base=base,
             kind=kind,
         )

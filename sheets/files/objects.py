@@ -10,13 +10,14 @@ import functools
 import hashlib
 import io
 import logging
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from geometry.core.errors import RefusedError, why
 from geometry.core.say import say
-from sheets.files.packing import Loose
+from sheets.files.packing import Loose, deflated
 
 _ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL")
 """Entries of a stream that say how it is kept, not what it holds."""
@@ -169,11 +170,21 @@ def font(document: Any, name: str) -> Any:
     return None
 
 
+def structure(document: Any) -> Any:
+    """Return the root of the document's structure tree, None where it has none."""
+    return get(document.root_object, "/StructTreeRoot")
+
+
+def extend(held: Any, key: str, values: list[Any]) -> None:
+    """Put values after those in a list that a dictionary, or what a reference stands for, has under a key."""
+    held.get_object()[key].get_object().extend(map(_object, values))
+
+
 def annotate(document: Any, index: int, widgets: list[Any]) -> None:
     """Put widgets, references to them, on a page after those that it has."""
     held = document.pages[index]
     before = list(held["/Annots"].get_object()) if "/Annots" in held else []
-    # The order of fields is that of this list: "structure" means that where a document has no structure tree.
+    # The order of fields is that of the structure tree, and of this list where there is none.
     _update(held, {"/Annots": [*before, *widgets], "/Tabs": "/S"})
 
 
@@ -195,37 +206,74 @@ def describe(document: Any, title: str, subject: str, producer: str, keywords: s
 
 
 def loose(document: Any) -> Loose:
-    """Return all objects of a document that something in it refers to."""
-    root, info = document.root_object.indirect_reference.idnum, document._info.indirect_reference.idnum
-    spelt: dict[int, bytes] = {}
-    waiting = [root, info]
+    """Return all objects of a document that something in it refers to.
+
+    They are numbered anew, streams first and all else by kind, because what is alike is packed well together.
+    """
+    root, info = document.root_object.indirect_reference, document._info.indirect_reference
+    held = _held(document, root.idnum, info.idnum)
+    ordered = sorted(held, key=lambda number: (*_kind(held[number]), number))
+    anew = {number: place for place, number in enumerate(ordered, start=1)}
+    spelt = [(place, _spelt(held[number], anew)) for number, place in anew.items()]
+    return Loose(spelt, anew[root.idnum], anew[info.idnum])
+
+
+def _kind(value: Any) -> tuple[bool, str, str]:
+    if not isinstance(value, dict):
+        return True, "", ""
+    return not hasattr(value, "_data"), str(value.get("/Type", "")), str(value.get("/S", ""))
+
+
+def _held(document: Any, *numbers: int) -> dict[int, Any]:
+    """Return some objects and all that they refer to, by number."""
+
+    held: dict[int, Any] = {}
+    waiting: list[Any] = [document._objects[number - 1].indirect_reference for number in numbers]
     while waiting:
-        number = waiting.pop()
-        if number not in spelt:
-            spelt[number] = _spelt(document._objects[number - 1], waiting)
-    return Loose(sorted(spelt.items()), root, info)
+        value = waiting.pop()
+        if isinstance(value, _generic().IndirectObject):
+            if value.idnum not in held:
+                held[value.idnum] = document._objects[value.idnum - 1]
+                waiting.append(held[value.idnum])
+        elif isinstance(value, dict):
+            waiting += dict.values(value)
+        elif isinstance(value, list):
+            waiting += list.__iter__(value)
+    return held
 
 
-def _spelt(value: Any, found: list[int]) -> bytes:
-    """Return an object as a file has it, in few bytes, and add what it refers to to `found`."""
+def _spelt(value: Any, anew: Mapping[int, int]) -> bytes:
+    """Return an object as a file has it, in few bytes, with the new numbers of what it refers to."""
     generic = _generic()
     match value:
         case generic.IndirectObject():
-            found.append(value.idnum)
-            return b"%d 0 R" % value.idnum
+            return b"%d 0 R" % anew[value.idnum]
+        case generic.TextStringObject():
+            return _quoted(value.get_encoded_bytes())
+        case generic.ByteStringObject():
+            return _quoted(value)
         case generic.DictionaryObject():
-            parts = ((key.renumber(), _spelt(value.raw_get(key), found)) for key in value)
-            spelt = b"".join(b"%b %b" % (key, each) for key, each in parts)
+            parts = ((key.renumber(), _spelt(value.raw_get(key), anew)) for key in value)
+            spelt = b"".join(key + _after(each) for key, each in parts)
             data = getattr(value, "_data", None)
             if data is None:
                 return b"<<%b>>" % spelt
             return b"<<%b/Length %d>>\nstream\n%b\nendstream" % (spelt, len(data), data)
         case list():
-            return b"[%b]" % b" ".join(_spelt(each, found) for each in list.__iter__(value))
+            return b"[%b]" % b" ".join(_spelt(each, anew) for each in list.__iter__(value))
         case _:
             out = io.BytesIO()
             value.write_to_stream(out)
             return out.getvalue()
+
+
+def _quoted(held: bytes) -> bytes:
+    return b"(%b)" % re.sub(rb"[()\\]", rb"\\\g<0>", held).replace(b"\r", b"\\r")
+
+
+def _after(spelt: bytes) -> bytes:
+    """Return what follows a name, apart from it where it would run on."""
+    return spelt if spelt[:1] in (b"/", b"[", b"(", b"<") else b" " + spelt
 
 
 def _update(held: Any, entries: Mapping[str, Any]) -> None:
@@ -244,11 +292,13 @@ def _object(value: Any) -> Any:
         case generic.PdfObject():
             return value
         case Stream():
-            plain = generic.DecodedStreamObject()
-            plain.set_data(value.data)
-            packed = plain.flate_encode(9) if value.packed else plain
-            packed.update(_object(dict(value.entries)))
-            return packed
+            entries, small = dict(value.entries), deflated(value.data) if value.packed else value.data
+            held: Any = generic.DecodedStreamObject()
+            if value.packed:
+                held, entries = generic.EncodedStreamObject(), {"/Filter": "/FlateDecode", **entries}
+            held._data = small
+            held.update(_object(entries))
+            return held
         case dict():
             return generic.DictionaryObject(
                 {generic.NameObject(key): _object(each) for key, each in value.items()}

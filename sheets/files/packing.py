@@ -1,6 +1,6 @@
 """A PDF's objects into a file, small: all but streams are packed together, as is the table that finds them.
 
-Object streams and cross-reference streams after ISO 32000-1, 7.5.7 and 7.5.8.
+Object streams and cross-reference streams after ISO 32000-1, 7.5.7 and 7.5.8, predictors after 7.4.4.4.
 """
 
 import itertools
@@ -8,9 +8,13 @@ import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-_TOGETHER = 500
+_TOGETHER = 2000
 """Objects in one stream: a reader that wants one of them unpacks them all."""
 _STREAM = b"endstream"
+_STEP, _ABREAST = 40, 32
+"""Bytes of which each object takes a whole number, so that their places are alike, and places in a row."""
+_WAYS = ((4, zlib.Z_DEFAULT_STRATEGY), (5, zlib.Z_FILTERED), (8, zlib.Z_DEFAULT_STRATEGY))
+"""zlib's measure of how much is coded alike, and its strategy: a page's lines and its letters differ."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +48,7 @@ def packed(loose: Loose, header: bytes, identifier: bytes) -> bytes:
         kind.to_bytes(1, "big") + one.to_bytes(wide, "big") + two.to_bytes(2, "big")
         for kind, one, two in (found.get(number, (0, 0, 65535)) for number in range(table + 1))
     ]
-    # Each as what it adds to the one above, which is small (predictor 12, 7.4.4.4).
-    steps = b"".join(
-        bytes((2, *((new - old) % 256 for old, new in zip(above, row, strict=True))))
-        for above, row in itertools.pairwise([bytes(wide + 3), *rows])
-    )
+    steps = _steps(rows)
     named = b" /ID [<%b> <%b>]" % ((identifier.hex().encode(),) * 2) if identifier else b""
     parms = b"/DecodeParms <</Predictor 12 /Columns %d>>" % (wide + 3)
     entries = b"/Type /XRef /Size %d /W [1 %d 2] %b /Root %d 0 R /Info %d 0 R%b" % (
@@ -59,20 +59,48 @@ def packed(loose: Loose, header: bytes, identifier: bytes) -> bytes:
 
 
 def _together(part: Sequence[tuple[int, bytes]]) -> bytes:
-    """Return an object stream of some objects."""
-    held = b"\n".join(spelt for _, spelt in part)
-    places = b" ".join(b"%d %d" % pair for pair in _places(part))
-    entries = b"/Type /ObjStm /N %d /First %d" % (len(part), len(places) + 1)
-    return _stream(entries, places + b"\n" + held)
+    """Return an object stream of some objects: places in rows, as many abreast, then what is there."""
+    held = b"".join(spelt.ljust(_taken(spelt)) for _, spelt in part)
+    long = [len(b"%d" % most) for most in (max(number for number, _ in part), len(held))]
+    places = [b"%*d %*d " % (long[0], number, long[1], at) for number, at in _places(part)]
+    wide = (sum(long) + 2) * _ABREAST
+    rows = [b"".join(places[i : i + _ABREAST]).ljust(wide) for i in range(0, len(places), _ABREAST)]
+    # Each row of a predictor tells by its first byte which it is: 0 is as it stands.
+    written = b"".join(b"\0" + held[i : i + wide].ljust(wide) for i in range(0, len(held), wide))
+    parms = b"/DecodeParms <</Predictor 15 /Columns %d>>" % wide
+    entries = b"/Type /ObjStm /N %d /First %d %b" % (len(part), len(rows) * wide, parms)
+    return _stream(entries, _steps(rows) + written)
 
 
 def _places(part: Sequence[tuple[int, bytes]]) -> Iterator[tuple[int, int]]:
     at = 0
     for number, spelt in part:
         yield number, at
-        at += len(spelt) + 1
+        at += _taken(spelt)
+
+
+def _taken(spelt: bytes) -> int:
+    return -(-(len(spelt) + 1) // _STEP) * _STEP
+
+
+def _steps(rows: Sequence[bytes]) -> bytes:
+    """Return rows of equal length, each as what it adds to the one above, which is small."""
+    return b"".join(
+        bytes((2, *((new - old) % 256 for old, new in zip(above, row, strict=True))))
+        for above, row in itertools.pairwise([bytes(len(rows[0])), *rows])
+    )
+
+
+def deflated(data: bytes) -> bytes:
+    """Return some bytes as small as zlib makes them, coded anew wherever they change."""
+    return min((_deflated(data, *way) for way in _WAYS), key=len)
+
+
+def _deflated(data: bytes, measure: int, strategy: int) -> bytes:
+    packer = zlib.compressobj(9, zlib.DEFLATED, zlib.MAX_WBITS, measure, strategy)
+    return packer.compress(data) + packer.flush()
 
 
 def _stream(entries: bytes, data: bytes) -> bytes:
-    small = zlib.compress(data, 9)
+    small = deflated(data)
     return b"<<%b /Filter /FlateDecode /Length %d>>\nstream\n%b\nendstream" % (entries, len(small), small)

@@ -48,6 +48,10 @@ _CLOSE = 0.01
 """How far a box may be off in points, as when another program rounds: a third of the read-back's limit."""
 _SHORT = 16
 """Digits kept of the many small digests: they are no signature, and chance needs no more."""
+_NAMING = 4
+"""Digits kept of each field's set-up, to name it: one digest of them all tells whether any changed."""
+_SPOKEN = "/StructTreeRoot"
+"""What who listens to a file is told of it, and in which order."""
 _FIELD_CLOSE = 0.05
 """The same for a field's box, which viewers round."""
 
@@ -80,6 +84,7 @@ def build(
         "print_scaling": seen.print_scaling,
         "pages": [{**sheet, **_page(page)} for sheet, page in zip(sheets, seen.pages, strict=True)],
         "fields": [_widget(each) for each in seen.widgets],
+        "setups": _setups(seen),
         "parts": {name: digest(part)[:_SHORT] for name, part in sorted(seen.parts.items())},
         "attachments": {name: digest(attachments[name]) for name in sorted(attachments)},
     }
@@ -87,7 +92,7 @@ def build(
 
 def encoded(record: Mapping[str, Any]) -> bytes:
     """Return a record as the bytes that are attached."""
-    return (json.dumps(record, indent=1, ensure_ascii=False) + "\n").encode()
+    return (json.dumps(record, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
 
 
 def identifier(record: bytes) -> bytes:
@@ -163,7 +168,10 @@ def changes(seen: Seen, record: Mapping[str, Any]) -> Iterator[str]:
         given = seen.print_scaling or tell("record.not_set")
         yield tell("record.scaling", now=given, was=str(record.get("print_scaling")))
     same = len(seen.pages) == len(record["pages"])
-    yield from _field_changes(seen.widgets, record["fields"], same)
+    fields = list(_field_changes(seen.widgets, record["fields"], same))
+    yield from fields
+    if not fields and record.get("setups", _setups(seen)) != _setups(seen):
+        yield tell("record.part_changed", where=say("record.in_document"), key="/AcroForm/Fields")
     yield from _attachment_changes(seen, record)
     for name, now in (("title", seen.title), ("subject", seen.subject)):
         if now != record.get(name):
@@ -181,6 +189,7 @@ def _part_changes(parts: Mapping[str, bytes], kept: Mapping[str, str] | None) ->
     for name in sorted(parts.keys() | kept.keys()):
         number, _, key = name.partition("/")
         where = say("record.on_page", page=number) if number else say("record.in_document")
+        key = told(say("record.spoken")) if name == _SPOKEN else key
         if name not in parts:
             yield tell("record.part_gone", where=where, key=key)
         elif name in kept and digest(parts[name])[:_SHORT] != kept[name]:
@@ -204,8 +213,13 @@ def _widget(field: Widget) -> dict[str, Any]:
         "type": field.kind,
         "box": [round(side, 2) for side in field.box],
         "script": digest(field.script) if field.script else "",
-        "setup": digest(field.setup)[:_SHORT],
+        "setup": digest(field.setup)[:_NAMING],
     }
+
+
+def _setups(seen: Seen) -> str:
+    """Return the digest of how all fields are set up."""
+    return digest(b"".join(sorted(each.name.encode() + b"\n" + each.setup for each in seen.widgets)))
 
 
 def paired(pages: Sequence[PageSeen], kept: Sequence[Mapping[str, Any]]) -> list[tuple[int, int]]:
@@ -291,6 +305,7 @@ def _field_changes(
     widgets: Sequence[Widget], kept: Sequence[Mapping[str, Any]], same_pages: bool
 ) -> Iterator[str]:
     now, was = {each.name: _widget(each) for each in widgets}, {str(each.get("name")): each for each in kept}
+    setups = {each.name: digest(each.setup) for each in widgets}
     if was and not now:
         yield tell("record.form_gone", was=len(was))
         return
@@ -312,7 +327,7 @@ def _field_changes(
             yield tell("record.field_kind", name=name, now=here["type"], was=str(there.get("type")))
         if here["script"] != there.get("script"):
             yield tell("record.field_script", name=name)
-        elif here["setup"] != there.get("setup", here["setup"]):
+        elif not setups[name].startswith(there.get("setup", "")):
             yield tell("record.field_setup", name=name)
     for each in widgets:
         if not each.plain:

@@ -18,7 +18,7 @@ from sheets.files.plain import plain
 
 _IDLE = ("/ProcSet",)
 """Resources that say nothing of what is shown: procedure sets are obsolete, and programs drop them."""
-_SAVED = ("/Metadata", "/PieceInfo", "/LastModified", "/StructParents", "/StructParent", "/M", "/NM")
+_SAVED = ("/Metadata", "/PieceInfo", "/LastModified", "/M", "/NM")
 """Entries of any object that programs write anew when they save a file."""
 _BOXES = ("/MediaBox", "/CropBox", "/BleedBox", "/TrimBox", "/ArtBox")
 _ACTS = ("/OpenAction", "/AA", "/OCProperties", "/Collection")
@@ -43,10 +43,7 @@ def seen(document: Any) -> Seen:
         root = document.root_object
         held: dict[int, bytes] = {}
         pages = tuple(_page(each, held) for each in document.pages)
-        named = {
-            each.indirect_reference.idnum: b"page %d" % number
-            for number, each in enumerate(document.pages, start=1)
-        }
+        named = dict(_numbered(document))
         attachments, twice = _attachments(root)
         info = document.metadata or {}
         preferences = get(root, "/ViewerPreferences") or {}
@@ -294,6 +291,20 @@ def _parts(document: Any, root: Any) -> Iterator[tuple[str, Any]]:
             yield f"{number}{key}", each
         if any("/F" in each for each in _streams(page)):
             yield f"{number}/Contents/F", None
+
+
+def _numbered(document: Any) -> Iterator[tuple[int, bytes]]:
+    """Yield by object numbers what pages and fields are called where they are pointed at.
+
+    A field, of which the structure tree tells who listens, is called by its number there, because what is
+    filled in is its reader's.
+    """
+    for number, page in enumerate(document.pages, start=1):
+        yield page.indirect_reference.idnum, b"page %d" % number
+        for reference in get(page, "/Annots") or []:
+            key = get(reference.get_object(), "/StructParent")
+            if key is not None and hasattr(reference, "idnum"):
+                yield reference.idnum, b"field %d" % int(key)
 
 
 def _damage(document: Any, root: Any) -> Iterator[Say]:

@@ -7,6 +7,7 @@ Path of their own, so that an editor shows them by name.
 import copy
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any, Self
 
 import numpy as np
@@ -19,7 +20,19 @@ from geometry.core.say import say
 from sheets.ink.bounds import flatten
 from sheets.ink.marks import THIN, commands_of, label, lettered, lettering_style, polyline, strokes
 from sheets.ink.placing import Box, Seat, Taken, dotted, inside, overlaps, seat, spread, text_box, widened
-from sheets.ink.records import Command, Commands, Feature, Label, Path, Point, Record, Style, Text
+from sheets.ink.records import (
+    Command,
+    Commands,
+    Feature,
+    Label,
+    Part,
+    PartKind,
+    Path,
+    Point,
+    Record,
+    Style,
+    Text,
+)
 
 _FAR = 24.0
 """Cost of a label's place (see `seat`) from which one of more lines is looked for."""
@@ -32,10 +45,16 @@ _SPLIT = 6.0
 
 
 class Drawing:
-    """Collects one page. Everything is in page millimetres."""
+    """Collects one page. Everything is in page millimetres.
 
-    def __init__(self) -> None:
-        """Start with an empty page."""
+    Its parts are read in the order in which they were begun, whatever lies where.
+    """
+
+    def __init__(self, parts: int = 0) -> None:
+        """Start with an empty page, read after so many parts of another that it will be put on."""
+        self._parts = parts
+        self.figure: Part = ()
+        self.vacant: list[Part] = []
         self._merged: dict[tuple[str, Style], list[Command]] = {}
         self._labels: dict[tuple[str, Style], list[Label]] = {}
         self._named: list[Path] = []
@@ -54,6 +73,15 @@ class Drawing:
             elif isinstance(value, list):
                 vars(other)[name] = list(value)
         return other
+
+    def part(self, kind: PartKind, above: Part = ()) -> Part:
+        """Return a part that begins here, alone or inside of another."""
+        self._parts += 1
+        return (*above, (self._parts, kind))
+
+    def begin_figure(self) -> None:
+        """Say that the page's drawing is looked at before what is lettered from here on."""
+        self.figure = self.part("Figure")
 
     def draw(self, commands: Commands, style: Style, layer: str) -> None:
         """Ink commands that are no feature of their own."""
@@ -75,25 +103,34 @@ class Drawing:
         anchor: float = 0.0,
         turn: float = 0.0,
         layer: str = "lettering",
+        part: Part = (),
     ) -> None:
-        """Letter a line of text whose baseline starts (anchor 0), centres (0.5) or ends (1) at `at`."""
-        self._letter(label(text, at, height, anchor, turn), layer)
+        """Letter a line of text whose baseline starts (anchor 0), centres (0.5) or ends (1) at `at`.
+
+        It is a paragraph of its own unless it belongs to another part.
+        """
+        self._letter(label(text, at, height, anchor, turn, part or self.part("P")), layer)
         self.labels.append((text, text_box(text, at, height, anchor, turn)))
 
     def figures(self, labels: Iterable[Label], layer: str) -> None:
-        """Letter the figures of a bar, which other ink keeps clear of as of the bar's ticks."""
+        """Letter the figures of a bar, which other ink keeps clear of as of the bar's ticks.
+
+        They are looked at, as the bar is.
+        """
         for each in labels:
-            self._letter(each, layer)
+            self._letter(replace(each, part=self.figure), layer)
             self._segments.append(flatten(strokes(each)))
 
     def _letter(self, one: Label, layer: str) -> None:
         self._labels.setdefault((layer, lettering_style(one.height)), []).append(one)
 
-    def text(self, text: str, at: Point, size: float, face: Face, anchor: float = 0.0) -> None:
-        """Set a line of running text at a type size, mm, its baseline placed as `letter` places it."""
+    def text(
+        self, text: str, at: Point, size: float, face: Face, anchor: float = 0.0, part: Part = ()
+    ) -> None:
+        """Set a line of running text at a type size, mm, its baseline and its part as `letter` has them."""
         wide = run(text, size, face)
         left = at[0] - anchor * wide
-        self._texts.append(Text(text, (left, at[1]), size, face.file, wide))
+        self._texts.append(Text(text, (left, at[1]), size, face.file, wide, part or self.part("P")))
         top = max(face.cap_height, tallest(text, face))
         self.labels.append((text, (left, at[1] - 0.25 * size, left + wide, at[1] + top * size)))
 
@@ -183,8 +220,9 @@ class Drawing:
             raise FitError(Problem("paper.size", say("paper.no_room_label", label=text)))
         _, start, elbow, (left, first) = best
         self.draw(polyline((start, elbow)), THIN, layer)
+        part = self.part("P")
         for i, row in enumerate(rows):
-            self.letter(row, (left, first - i * LINE_PITCH * height), height, layer=layer)
+            self.letter(row, (left, first - i * LINE_PITCH * height), height, layer=layer, part=part)
 
     def column(
         self,

@@ -19,6 +19,7 @@ from sheets.ink.records import (
     Curve,
     Feature,
     Label,
+    Part,
     Path,
     Point,
     Segment,
@@ -204,11 +205,13 @@ def lettering_style(height: float) -> Style:
     return Style(round(height * STROKE, 4), cap="round")
 
 
-def label(text: str, at: Point, height: float, anchor: float = 0.0, turn: float = 0.0) -> Label:
+def label(
+    text: str, at: Point, height: float, anchor: float = 0.0, turn: float = 0.0, part: Part = ()
+) -> Label:
     """Return lettering on a baseline that starts at `at`; `anchor` 0.5 centres it there, 1 ends it there."""
     c, s = polar(turn)
     start = along(at, (-anchor * width(text, height), (c, s))) if anchor else at
-    return Label(text, height, (c, s, -s, c, *start))
+    return Label(text, height, (c, s, -s, c, *start), part)
 
 
 def strokes(one: Label) -> Commands:

@@ -18,6 +18,17 @@ Close = tuple[Literal["Z"]]
 Command = Move | Line | Cubic | Close
 Commands = tuple[Command, ...]
 View = Literal["outboard", "inboard"]
+PartKind = Literal[
+    "H1", "H2", "P", "Table", "Caption", "TR", "Column", "Row", "TD", "Form", "Figure", "Artifact", ""
+]  # fmt: skip
+"""What a part of a page is to who listens: types of ISO 32000-1, 14.8.4, "Column" and "Row" heads of a table.
+
+"Artifact" is what need not be read aloud, "" a place in the part above it.
+"""
+Part = tuple[tuple[int, PartKind], ...]
+"""A part of a page, from the outermost to itself, each with its place: in order they are in reading order."""
+FURNITURE = frozenset({"title block", "steps", "card", "traveller", "form"})
+"""Layers whose ink frames and rules what is read, and shows nothing itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +51,13 @@ class Label:
     """A lettered line: its text, the height of a capital in mm, and how it lies on the page.
 
     The matrix maps mm along and up from where the line's ink begins to the page, as in PDF: x' = ax + cy + e,
-    y' = bx + dy + f.
+    y' = bx + dy + f. `part` is what it belongs to.
     """
 
     text: str
     height: float
     matrix: tuple[float, float, float, float, float, float]
+    part: Part = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +80,7 @@ class Text:
     """A line of running text, on cards and travellers alone: in a PDF type, in an SVG outlines of the face.
 
     `at` is the baseline's left end, `size` the type size in mm, `face` the TrueType file, `width` the line's
-    length in mm by that face's own advances.
+    length in mm by that face's own advances, `part` what it belongs to.
     """
 
     text: str
@@ -76,6 +88,7 @@ class Text:
     size: float
     face: FilePath
     width: float
+    part: Part = ()
 
 
 Record = Path | Text
@@ -89,7 +102,7 @@ class Field:
     `label` says to a reader who hovers, or listens, what belongs there. `kind` "number" takes digits, sign,
     point or comma alone, "tick" is a check box, "date" takes year-month-day. `value` is what it is filled
     with from the start, in `face`, a TrueType file, where the project's own lacks letters of it; `size` the
-    type size in mm, 0 for as large as fits. Fields are tabbed in their order.
+    type size in mm, 0 for as large as fits. Fields are tabbed in their order; `part` is a "Form".
     """
 
     name: str
@@ -99,6 +112,7 @@ class Field:
     value: str = ""
     size: float = 3.5
     face: FilePath | None = None
+    part: Part = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +206,9 @@ class Sheet:
     page; `margin` is the keep-out border that no ink may enter. `tile` tells which part of a drawing larger
     than the paper this is. `full_size` is what it is drawn to be: laid on metal or measured from, so that it
     is corrected for a measured printer and has a file of its own. Who draws a sheet says so. `number_at` is
-    where its number in the packet ends, on the baseline; a sheet without one bears none.
+    where its number in the packet ends, on the baseline; a sheet without one bears none. `figure` is the part
+    that its drawing is, none for a page of text, and `alt` says what is to be seen there; `vacant` are parts
+    with nothing in them, such as cells to write in.
     """
 
     kind: str
@@ -208,6 +224,9 @@ class Sheet:
     tile: Tile | None = None
     bookmark: str = ""
     number_at: Point | None = None
+    figure: Part = ()
+    alt: str = ""
+    vacant: tuple[Part, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse, with a ValueError, what cannot be drawn the other way for a printer that is off."""

@@ -11,6 +11,7 @@ from geometry.core.errors import FitError, Problem
 from geometry.core.say import say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
+from sheets.ink.records import Part, PartKind
 
 SMALL = 3.51
 """Type size of running text, mm: its capitals are 2.5 high, and nothing that is read in a shop is smaller."""
@@ -77,30 +78,47 @@ class Flow:
         self.need(height)
         self.y -= height
 
+    def part(self, kind: PartKind = "P", above: Part = ()) -> Part:
+        """Return a part that begins at the cursor."""
+        return self.drawing.part(kind, above)
+
     def heading(self, text: str, follow: float = 4.5) -> None:
         """Set a heading over a rule, together with at least `follow` mm of what comes after."""
         # At the tightest pitch headings give some of their air too.
         air = 1.6 if self.pitch > PITCHES[-1] else 0.8
         self.need(air + self.leading(text, READ, bold=True) + follow)
         self.y -= air
-        self.paragraph(text, READ, "bold")
+        self.paragraph(text, READ, "bold", kind="H2")
         self.drawing.draw(polyline(((self.left, self.y + 0.4), (self.right, self.y + 0.4))), THICK, "card")
         self.y -= 0.8
 
     def lettering(self, text: str, height: float) -> None:
         """Letter a line in the drafting alphabet, broken at the right edge."""
+        part = self.part()
         for line in wrap(text, height, self.right - self.left):
             self.space(LINE_PITCH * height + accents(line, height))
-            self.drawing.letter(line, (self.left, self.y + 0.35 * height), height, layer="card")
+            self.drawing.letter(line, (self.left, self.y + 0.35 * height), height, layer="card", part=part)
 
     def paragraph(
-        self, text: str, size: float = SMALL, weight: Weight = "regular", indent: float = 0.0
+        self,
+        text: str,
+        size: float = SMALL,
+        weight: Weight = "regular",
+        indent: float = 0.0,
+        kind: PartKind = "P",
+        part: Part = (),
     ) -> None:
-        """Set a paragraph, broken at the right edge."""
+        """Set a paragraph, broken at the right edge: a part of a kind, or more of one that was begun.
+
+        What goes on to another page is a part of its own there.
+        """
         face, pitch = choose(text, weight, self._own), self.leading(text, size, weight == "bold")
+        held = self.drawing if part else None
         for line in break_lines(text, size, face, self.right - self.left - indent):
             self.space(pitch)
-            self.drawing.text(line, (self.left + indent, self.y + DROP * size), size, face)
+            if self.drawing is not held:
+                held, part = self.drawing, self.part(kind)
+            self.drawing.text(line, (self.left + indent, self.y + DROP * size), size, face, part=part)
 
     def run_in(self, parts: Sequence[tuple[str, bool]], size: float = SMALL) -> None:
         """Set parts of a paragraph one after the other, each bold or not, broken at the right edge."""
@@ -108,28 +126,37 @@ class Flow:
         pitch = max(self.leading(text, size, bold) for text, bold in parts)
         gap = self.width("n n", size) - 2.0 * self.width("n", size)
         line: list[tuple[str, bool, float]] = []
-        x = 0.0
+        x, lines = 0.0, [line]
         for word, bold in words:
             wide = self.width(word, size, bold)
             if line and x + wide > self.right - self.left:
-                self._set(line, size, pitch)
                 line, x = [], 0.0
+                lines.append(line)
             line.append((word, bold, x))
             x += wide + gap
-        self._set(line, size, pitch)
+        held = None
+        for line in lines:
+            self.space(pitch)
+            if self.drawing is not held:
+                held, part = self.drawing, self.part()
+            # Words of one weight that follow each other are one text.
+            for bold, several in itertools.groupby(line, key=lambda each: each[1]):
+                run_of = list(several)
+                said = " ".join(word for word, _, _ in run_of)
+                self.put(said, self.left + run_of[0][2], self.y + DROP * size, size, bold, part)
 
-    def _set(self, line: Sequence[tuple[str, bool, float]], size: float, pitch: float) -> None:
-        """Set a line of words, those of one weight that follow each other as one text."""
-        self.space(pitch)
-        for bold, several in itertools.groupby(line, key=lambda each: each[1]):
-            together = list(several)
-            text = " ".join(word for word, _, _ in together)
-            self.put(text, self.left + together[0][2], self.y + DROP * size, size, bold)
-
-    def put(self, text: str, left: float, baseline: float, size: float = SMALL, bold: bool = False) -> None:
-        """Set a line at a place of its own on the page at hand."""
+    def put(
+        self,
+        text: str,
+        left: float,
+        baseline: float,
+        size: float = SMALL,
+        bold: bool = False,
+        part: Part = (),
+    ) -> None:
+        """Set a line at a place of its own on the page at hand, alone or as more of a part."""
         face = choose(text, "bold" if bold else "regular", self._own)
-        self.drawing.text(text, (left, baseline), size, face)
+        self.drawing.text(text, (left, baseline), size, face, part=part)
 
     def lines(self, text: str, width: float, size: float = SMALL, bold: bool = False) -> tuple[str, ...]:
         """Return a text broken into lines of a width, mm."""
@@ -151,8 +178,9 @@ class Flow:
         self.need(height)
         top = self.y
         self.y -= height
+        part = self.part()
         for i, line in enumerate(lines):
-            self.put(line, self.left, top - (i + 1) * pitch + DROP * size, size)
+            self.put(line, self.left, top - (i + 1) * pitch + DROP * size, size, part=part)
         frame = box((self.right - width, self.y + 0.4), (self.right - 1.0, top - 0.4))
         self.drawing.draw(frame, THIN, "card")
 
@@ -160,9 +188,9 @@ class Flow:
         """Set a paragraph that hangs from a mark, indented further where the mark is long."""
         pitch = self.leading(text, size)
         self.need(pitch)
-        face = choose(mark, "bold", self._own)
-        self.drawing.text(mark, (self.left, self.y - pitch + DROP * size), size, face)
-        self.paragraph(text, size, indent=max(indent, self.width(mark, size, bold=True) + 1.0))
+        part = self.part()
+        self.put(mark, self.left, self.y - pitch + DROP * size, size, bold=True, part=part)
+        self.paragraph(text, size, indent=max(indent, self.width(mark, size, bold=True) + 1.0), part=part)
 
     def table(self, columns: Sequence[Column], rows: Sequence[Sequence[str]], size: float = SMALL) -> None:
         """Set a table with a heading row, thin rules between rows, and empty boxes in box columns.
@@ -173,13 +201,20 @@ class Flow:
         if wide > self.right - self.left + 1e-6:
             over = wide - self.right + self.left
             raise FitError(Problem("paper.size", say("paper.table_too_wide", over=over)))
-        self._row(columns, [column.heading for column in columns], SMALL, "bold", boxes=False)
+        held = self._row(columns, [column.heading for column in columns], SMALL, "bold", None)
         for row in rows:
-            self._row(columns, row, size, "regular", boxes=True)
+            held = self._row(columns, row, size, "regular", held)
 
     def _row(
-        self, columns: Sequence[Column], cells: Sequence[str], size: float, weight: Weight, boxes: bool
-    ) -> None:
+        self,
+        columns: Sequence[Column],
+        cells: Sequence[str],
+        size: float,
+        weight: Weight,
+        held: tuple[Drawing, Part] | None,
+    ) -> tuple[Drawing, Part]:
+        """Set a row, the heading one where there is no table yet; return the table and where it is."""
+        boxes = held is not None
         broken: list[tuple[str, ...]] = []
         faces: list[Face] = []
         for column, cell in zip(columns, cells, strict=True):
@@ -195,14 +230,21 @@ class Flow:
         self.y -= height
         lift = (height - count * pitch) / 2.0
         x = self.left
+        if held is None or held[0] is not self.drawing:
+            held = self.drawing, self.part("Table")
+        row = self.part("TR", held[1])
         for column, lines, face in zip(columns, broken, faces, strict=True):
+            part = self.part("TD" if boxes else "Column", row)
+            if not lines:
+                self.drawing.vacant.append(part)
             for i, line in enumerate(lines):
                 y = top - lift - (i + 1) * pitch + DROP * size
                 at = (x + 1.0 + column.anchor * (column.width - 2.0), y)
-                self.drawing.text(line, at, size, face, column.anchor)
+                self.drawing.text(line, at, size, face, column.anchor, part)
             if column.box and boxes:
                 low, high = (x + 1.0, self.y + 0.4), (x + column.width - 1.0, top - 0.4)
                 self.drawing.draw(box(low, high), THIN, "card")
             x += column.width
         ruled = self.left + sum(column.width for column in columns if not column.box)
         self.drawing.draw(polyline(((self.left, self.y), (ruled, self.y))), THIN, "card")
+        return held

@@ -25,6 +25,7 @@ from sheets.ink.marks import (
 )
 from sheets.ink.placing import Box, grown
 from sheets.ink.records import Field, Paper, Point, Segment, Sheet, View
+from sheets.pages.title_block import TitleLine, title_block
 from sheets.words.tell import tell
 
 BAR_STRIP = 16.5
@@ -43,8 +44,6 @@ _UNDER = 3.1
 """From the last step's baseline to what comes below its rule, mm."""
 _SHARES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.45, 0.4, 0.36, 0.33, 0.3, 0.27)
 """Shares of the page's width that steps beside the drawing are tried at."""
-NUMBER_ROOM = 36.0
-"""Room that a title block keeps for the page's number: "page 28 of 28" is no wider, mm."""
 _CLEAR = 0.6
 """White kept between an accent and the frame over it, mm."""
 _PAPER_WORDS = 30.0
@@ -55,19 +54,6 @@ _ASIDE = 4.0
 """White kept on both sides of the arrows of direction where the page has it, beyond the usual, mm."""
 _BETWEEN = 8.0
 """Between two columns of numbers, mm."""
-
-
-@dataclass(frozen=True, slots=True)
-class TitleLine:
-    """A line of the title block: text, lettering height in mm, and what stands at its right end.
-
-    A `numbered` line keeps its right end free for the page's number in the packet.
-    """
-
-    text: str
-    height: float = _READ
-    right: str = ""
-    numbered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +103,7 @@ def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, bes
                 say("paper.no_room_bars", paper=paper.name, margin=margin, over=over),
             )
         )
+    drawing.begin_figure()
     for start, turn in ((across, 0.0), (down, 90.0)):
         spines, ticks, words = bar(start, turn)
         for spine in spines:
@@ -178,51 +165,13 @@ def _steps(drawing: Drawing, live: Box, steps: Sequence[str], height: float = _R
     for number, row, fall in _stepped(steps, right - left, height):
         y -= fall
         if number:
-            drawing.letter(number, (left + _STEP / 2.0, y), height, 0.5, layer="steps")
-        drawing.letter(row, (left + _STEP, y), height, layer="steps")
+            part = drawing.part("P")
+            drawing.letter(number, (left + _STEP / 2.0, y), height, 0.5, layer="steps", part=part)
+        drawing.letter(row, (left + _STEP, y), height, layer="steps", part=part)
     y -= _UNDER - 1.0
     drawing.draw(polyline(((left, y), (right, y))), THIN, "steps")
     # A view is laid out to a hundredth: below steps of any height it comes to lie as far from their foot.
     return round(y - 1.0, 2)
-
-
-def title_block(
-    drawing: Drawing, live: Box, title: Sequence[TitleLine], stamp: str
-) -> tuple[float, Point | None]:
-    """Letter the title block from the foot up; return the height where it ends, and where a number does."""
-    left, low, right, _ = live
-    room = right - left - 2.0 * _PAD
-    y, number_at = low + _PAD, None
-    for line in reversed([part for whole in title for part in _apart(whole, room)]):
-        aside = NUMBER_ROOM if line.numbered else width(line.right, _READ) + 4.0 if line.right else 0.0
-        rows = wrap(line.text, line.height, room - aside)
-        for row in reversed(rows):
-            y += 0.35 * line.height
-            drawing.letter(row, (left + _PAD, y), line.height, layer="title block")
-            if line.numbered and row is rows[0]:
-                number_at = right - _PAD, y
-            if line.right and row is rows[0]:
-                drawing.letter(line.right, (right - _PAD, y), _READ, 1.0, layer="title block")
-            over = rise(row, line.height)
-            if line.right and row is rows[0]:
-                over = max(over, _READ + rise(line.right, _READ) - line.height)
-            y += (LINE_PITCH - 0.35) * line.height + over
-    if stamp:
-        drawing.draw(polyline(((left, y + 0.5), (right, y + 0.5))), THICK, "title block")
-        y += _PAD
-        for row in reversed(wrap(stamp, _STAMP, room)):
-            y += 0.35 * _STAMP
-            drawing.letter(row, (left + _PAD, y), _STAMP, layer="title block")
-            y += (LINE_PITCH - 0.35) * _STAMP + rise(row, _STAMP)
-    drawing.draw(box((left, low), (right, y + 0.5)), THICK, "title block")
-    return y + 0.5, number_at
-
-
-def _apart(line: TitleLine, room: float) -> tuple[TitleLine, ...]:
-    """Return a line, or two where what stands at its right end would leave the rest too little room, mm."""
-    if width(line.right, _READ) <= room / 2.0:
-        return (line,)
-    return TitleLine(line.text, line.height), TitleLine(line.right)
 
 
 def live_zone(paper: Paper, margin: float) -> Box:
@@ -250,7 +199,7 @@ def titled(
         if len(drawings) > 1:
             headed = tell("frame.page_of", title=title, number=number, count=len(drawings))
         text, height = fitting([(headed, each) for each in heights], live[2] - live[0] - 4.0)
-        drawing.letter(text, (live[0] + 2.0, live[3] - 8.0), height, layer="title block")
+        drawing.letter(text, (live[0] + 2.0, live[3] - 8.0), height, layer="title block", part=((0, "H1"),))
         page = Page(paper, margin, drawing, live)
         sheets.append(finish(page, kind, headed, "outboard", (live[0], live[1]), full_size=False))
     return tuple(sheets)
@@ -377,20 +326,23 @@ def numbers(page: Page, heading: str, rows: Sequence[tuple[str, str]], foot: str
         raise FitError(Problem("paper.size", say("paper.no_room_numbers")))
     left, _, right, top = found
     y = top - _READ
-    page.drawing.letter(heading, (left, y), _READ, layer="numbers")
+    part = page.drawing.part
+    table = part("Table")
+    page.drawing.letter(heading, (left, y), _READ, layer="numbers", part=part("Caption", table))
     y -= 0.45 * _READ
     page.drawing.draw(polyline(((left, y), (right, y))), THIN, "numbers")
     first = y - pitch + 0.15 * _READ
     x = left
     for column, across in zip(columns, wides, strict=True):
         for i, (name, value) in enumerate(column):
-            page.drawing.letter(name, (x, first - i * pitch), _READ, layer="numbers")
-            page.drawing.letter(value, (x + across, first - i * pitch), _READ, 1.0, layer="numbers")
+            at, line = first - i * pitch, part("TR", table)
+            page.drawing.letter(name, (x, at), _READ, layer="numbers", part=part("Row", line))
+            page.drawing.letter(value, (x + across, at), _READ, 1.0, layer="numbers", part=part("TD", line))
         x += across + _BETWEEN
-    y = first - (len(columns[0]) - 1) * pitch - 0.5 * _SMALL
+    y, below = first - (len(columns[0]) - 1) * pitch - 0.5 * _SMALL, part("P")
     for note in notes:
         y -= note_pitch
-        page.drawing.letter(note, (left, y), _SMALL, layer="numbers")
+        page.drawing.letter(note, (left, y), _SMALL, layer="numbers", part=below)
     page.drawing.reserve(found)
 
 
@@ -407,9 +359,10 @@ def card(page: Page) -> bool:
     page.drawing.draw(polyline(((opposite[0], corner[1]), opposite, (corner[0], opposite[1]))), THIN, "card")
     middle = (corner[0] + opposite[0]) / 2.0
     lines = wrap(tell("frame.card", wide=CARD[0], high=CARD[1]), _READ, _CARD_WORDS)
+    part = page.drawing.part("P")
     for i, line in enumerate(lines):
         y = corner[1] + CARD[1] / 2.0 + (len(lines) / 2.0 - 0.9 - i) * LINE_PITCH * _READ
-        page.drawing.letter(line, (middle, y), _READ, 0.5, layer="card")
+        page.drawing.letter(line, (middle, y), _READ, 0.5, layer="card", part=part)
     return True
 
 
@@ -463,4 +416,7 @@ def finish(
         tuple(fields),
         bookmark=bookmark,
         number_at=number_at or page.number_at,
+        figure=page.drawing.figure,
+        alt=tell(f"packet.figure.{kind}") if page.drawing.figure else "",
+        vacant=tuple(page.drawing.vacant),
     )

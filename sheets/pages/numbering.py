@@ -23,5 +23,7 @@ def _numbered(sheet: Sheet, number: int, count: int) -> Sheet:
         return sheet
     drawing = Drawing()
     said = tell("packet.page", number=number, count=count)
-    drawing.letter(said, sheet.number_at, _READ, 1.0, layer="title block")
+    # A reader of pages has their numbers from the packet's labels.
+    part = drawing.part("Artifact")
+    drawing.letter(said, sheet.number_at, _READ, 1.0, layer="title block", part=part)
     return replace(sheet, records=(*sheet.records, *drawing.records()))

@@ -17,7 +17,7 @@ from geometry.core.say import named, say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, commands_of, polyline
 from sheets.ink.placing import Box, grown
-from sheets.ink.records import Command, Commands, Feature, Point, Sheet, Tile, View
+from sheets.ink.records import Command, Commands, Feature, Part, Point, Sheet, Tile, View
 from sheets.ink.tiling import MOST_TILES, OVERLAP, Grid, cut, grids, needed
 from sheets.pages.frame import Page, finish
 from sheets.pages.view import Look
@@ -34,6 +34,10 @@ _GAP = 4.0
 _READ = 3.5
 _WIDE, _NARROW = (7.0, 5.0, 79.0), (5.0, 3.5, 58.0)
 """Two ways to letter the words: the view, row and column, mm high, and how to join, mm wide."""
+_BEFORE = 1000
+"""More parts than a page has before its tile's drawing is put on it."""
+_NAMING = 3
+"""The first row of the words that tell how to join tiles; those before it are a paragraph each."""
 _HATCH = 2.0
 _ASIDES = (None, 0.5, 0.25, 0.75, 0.05, 0.95)
 """How far across the big drawing a view is tried: as lay_out thinks best, then the middle and the sides."""
@@ -90,7 +94,7 @@ def tiled(large: Large, empty: Callable[[], Page]) -> tuple[Sheet, ...]:
             left, low, right, top = grown(grid.zone, -_AIR)
             for drop, aside in itertools.product(_DROPS, _ASIDES):
                 zone = (left, low, right, top - drop)
-                big = Page(page.paper, page.margin, Drawing(), zone, steps=page.steps)
+                big = Page(page.paper, page.margin, Drawing(_BEFORE), zone, steps=page.steps)
                 try:
                     look = large.draw(big, grid, aside)
                 except FitError as error:
@@ -258,9 +262,12 @@ def _letter_place(
         (tell("tiles.column", column=tile.column, columns=tile.columns), counted),
         *((row, _READ) for row in wrap(tell("tiles.how"), _READ, wide)),
     ]
+    part: Part = ()
     y, before = top, len(drawing.labels)
-    for text, height in rows:
+    for number, (text, height) in enumerate(rows):
         y -= height
-        drawing.letter(text, (left, y), height, layer="tile")
+        if number <= _NAMING:
+            part = drawing.part("P")
+        drawing.letter(text, (left, y), height, layer="tile", part=part)
         y -= (LINE_PITCH - 1.0) * height
     return max(label[1][2] for label in drawing.labels[before:]) + _GAP

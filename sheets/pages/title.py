@@ -11,7 +11,8 @@ from geometry.printing.distortion import numbers
 from geometry.tubes.tube import plain as plain
 from sheets.ink.records import View
 from sheets.job.read import Job
-from sheets.pages.frame import Headed, TitleLine
+from sheets.pages.frame import Headed
+from sheets.pages.title_block import TitleLine
 from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
@@ -68,8 +69,8 @@ def headed(
     # A long one stands on the card alone: no sheet must fail to fit because of who made the frame.
     maker = lettered(job.frame.maker or "")
     lines = [
-        TitleLine(heading(job), 7.0 if len(heading(job)) <= _SHORT else 5.0, numbered=True),
-        TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size),
+        TitleLine(heading(job), 7.0 if len(heading(job)) <= _SHORT else 5.0, numbered=True, kind="H1"),
+        TitleLine(what, 5.0, f"{job.paper.size}, {sheet_of}" if sheet_of else job.paper.size, kind="H2"),
         TitleLine(tell(f"packet.use.{kind}"), right=maker if len(maker) <= _SHORT else ""),
         TitleLine(
             tell(

@@ -1,4 +1,4 @@
-"""What ISO 19005-3 (PDF/A-3, level u) asks of a file, clause by clause, read by pypdf, fontTools and Pillow.
+"""What ISO 19005-3 (PDF/A-3, level a) asks of a file, clause by clause, read by pypdf, fontTools and Pillow.
 
 The clauses are those that a machine can check without drawing the page. They were written down from memory of
 the standard and of the rules that open checkers publish, and from ISO 32000-1, which it builds on.
@@ -125,7 +125,7 @@ def nothing_is_larger_than_readers_take(data: bytes, reader: pypdf.PdfReader) ->
             assert abs(each) <= 2147483647
 
 
-_OPERATORS = " w J j M d m l c h S f* B* BT ET Tf Tm Td Tj TL T* cm q Q W n re g BMC EMC BDC "
+_OPERATORS = " w J j M d m l c h re S f* B* BT ET Tf Tm Td Tj TL T* cm q Q W n re g BMC EMC BDC "
 """No more than our writers have: none that paints a picture, a shade, or what a reader need not know."""
 
 
@@ -263,7 +263,10 @@ def the_form_has_its_looks_and_no_script(data: bytes, reader: pypdf.PdfReader) -
     form = reader.trailer["/Root"].get("/AcroForm", {})
     assert not form.get("/NeedAppearances", False) and "/XFA" not in form
     for each in dictionaries(reader):
-        assert not {"/A", "/AA", "/JS"} & set(each)
+        assert not {"/AA", "/JS"} & set(each)
+        # A part of the structure has attributes under that name.
+        assert "/A" not in each or "/S" in each["/A"] or each["/A"]["/O"] in ("/Table", "/Layout")
+        assert each.get("/Subtype") != "/Widget" or "/A" not in each
 
 
 @clause("6.5")
@@ -281,7 +284,7 @@ def it_says_in_xmp_what_it_is(data: bytes, reader: pypdf.PdfReader) -> None:
     assert text.startswith('<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>')
     found = {each.tag: "".join(each.itertext()).strip() for each in ElementTree.fromstring(text).iter()}
     aid = "{http://www.aiim.org/pdfa/ns/id/}"
-    assert (found[f"{aid}part"], found[f"{aid}conformance"]) == ("3", "U")
+    assert (found[f"{aid}part"], found[f"{aid}conformance"]) == ("3", "A")
     # What the old form of description says too is the same.
     info = reader.metadata
     assert found["{http://purl.org/dc/elements/1.1/}title"] == info["/Title"]
@@ -289,6 +292,72 @@ def it_says_in_xmp_what_it_is(data: bytes, reader: pypdf.PdfReader) -> None:
     assert found["{http://ns.adobe.com/pdf/1.3/}Producer"] == info["/Producer"]
     assert found.get("{http://ns.adobe.com/pdf/1.3/}Keywords", "") == info.get("/Keywords", "")
     assert set(info) <= {"/Title", "/Subject", "/Producer", "/Keywords"}
+
+
+@clause("6.6.2.3.3")
+def what_it_says_beyond_the_standard_is_described(data: bytes, reader: pypdf.PdfReader) -> None:
+    tree = ElementTree.fromstring(reader.trailer["/Root"]["/Metadata"].get_data().decode("utf-8"))
+    (said,) = tree.iter("{http://www.aiim.org/pdfa/ns/extension/}schemas")
+    tell = {each.tag.rpartition("}")[2]: each.text for each in said.iter()}
+    assert (tell["namespaceURI"], tell["prefix"]) == ("http://www.aiim.org/pdfua/ns/id/", "pdfuaid")
+    assert (tell["name"], tell["valueType"], tell["category"]) == ("part", "Integer", "internal")
+    assert tell["schema"] and tell["description"]
+
+
+def parts(reader: pypdf.PdfReader) -> list[DictionaryObject]:
+    return [each for each in dictionaries(reader) if "/S" in each and "/P" in each]
+
+
+@clause("6.7.2.2")
+def it_says_that_it_is_tagged(data: bytes, reader: pypdf.PdfReader) -> None:
+    marked = reader.trailer["/Root"]["/MarkInfo"]
+    assert marked["/Marked"] and not marked.get("/Suspects", False)
+
+
+@clause("6.7.3.3")
+def its_structure_hangs_together(data: bytes, reader: pypdf.PdfReader) -> None:
+    root = reader.trailer["/Root"]["/StructTreeRoot"]
+    assert root["/Type"] == "/StructTreeRoot"
+    waiting, seen = [root["/K"]], 0
+    while waiting:
+        one = waiting.pop()
+        seen += 1
+        kids = one.get("/K", [])
+        for each in kids if isinstance(kids, list) else [kids]:
+            each = each.get_object()
+            if isinstance(each, DictionaryObject) and "/S" in each:
+                assert each["/P"] == one
+                waiting.append(each)
+    assert seen == len(parts(reader)) > 5
+
+
+STANDARD = {
+    *("/Document", "/Sect", "/H1", "/H2", "/P", "/Figure", "/Form"),
+    *("/Table", "/Caption", "/TR", "/TH", "/TD"),
+}
+"""Types of ISO 32000-1, 14.8.4, that our writer uses."""
+
+
+@clause("6.7.3.4")
+def its_parts_are_of_standard_types(data: bytes, reader: pypdf.PdfReader) -> None:
+    assert {each["/S"] for each in parts(reader)} <= STANDARD
+    assert "/RoleMap" not in reader.trailer["/Root"]["/StructTreeRoot"]
+
+
+@clause("6.7.4")
+def its_language_is_told(data: bytes, reader: pypdf.PdfReader) -> None:
+    assert re.fullmatch(r"[a-z]{2}(-[A-Z]{2})?", reader.trailer["/Root"]["/Lang"])
+
+
+@clause("6.7.5")
+def figures_are_described(data: bytes, reader: pypdf.PdfReader) -> None:
+    assert all(each.get("/Alt") for each in parts(reader) if each["/S"] == "/Figure")
+
+
+@clause("6.7.6")
+def fields_say_in_words_what_belongs_there(data: bytes, reader: pypdf.PdfReader) -> None:
+    for page in reader.pages:
+        assert all(each.get_object()["/TU"] for each in page.get("/Annots", ()))
 
 
 @clause("6.8")

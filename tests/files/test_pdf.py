@@ -91,6 +91,7 @@ def test_styles_become_operators(tmp_path: File) -> None:
     page = drawn(tmp_path / "pages.pdf", sheet(more=paths)).pages[0]
     assert content(page).split("\n") == [
         "0.002834645669291 0 0 0.002834645669291 0 0 cm 4 M",
+        "/Artifact BMC",
         "350 w",
         "1 J 1 j",
         "[4200 1050] 0 d",
@@ -110,6 +111,7 @@ def test_styles_become_operators(tmp_path: File) -> None:
         "20000 20000 m",
         "30000 20000 l",
         "f*",
+        "EMC",
     ]
 
 

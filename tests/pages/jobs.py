@@ -13,7 +13,7 @@ from sheets.actions.pages import KINDS, made
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import label, strokes
 from sheets.ink.placing import Box
-from sheets.ink.records import Commands, Path, Point, Sheet
+from sheets.ink.records import Commands, Part, Path, Point, Sheet
 from sheets.job.read import Job, parse, place_job, read, tubes_of
 from sheets.pages import frame
 from sheets.pages.full_size.face import face
@@ -50,8 +50,9 @@ class Noted(Drawing):
         anchor: float = 0.0,
         turn: float = 0.0,
         layer: str = "lettering",
+        part: Part = (),
     ) -> None:
-        super().letter(text, at, height, anchor, turn, layer)
+        super().letter(text, at, height, anchor, turn, layer, part)
         assert turn == 0.0, "only bars have turned lettering, and they letter by themselves"
         ink = strokes(label(text, at, height, anchor))
         self.lettered.append(Lettered(text, height, layer, self.labels[-1][1], ink))

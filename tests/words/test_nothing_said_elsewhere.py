@@ -37,7 +37,7 @@ NO_WORDS: dict[str, set[str]] = {
     # A packet is known by these bytes, which are the same in every language.
     "sheets/job/read.py": {"\n# From the builder's own table.\n{}"},
     # What PDF's own formats ask for: XMP, the profile's name, an operator's line, maps of characters.
-    "sheets/files/write/archival.py": {archival._XMP, "sRGB IEC61966-2.1"},
+    "sheets/files/write/archival.py": {archival._XMP, archival._MORE, "sRGB IEC61966-2.1"},
     "sheets/files/write/fields.py": {"/Tx BMC\nq {} 0 {} {} re W n BT"},
     "sheets/files/write/typefaces.py": {
         "/CIDInit /ProcSet findresource begin 12 dict begin begincmap",

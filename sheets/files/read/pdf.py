@@ -218,6 +218,9 @@ def _characters(
         codes = list(map(calls.code, repeat(layer), held))
         # A hyphen at a line's end is handed out as a sign of its own.
         text = "".join("-" if code == _HYPHEN else chr(code) for code in codes)
+        # A blank at the end keeps words apart for who hears the line, and is no part of it.
+        text = text.rstrip(" ")
+        held = held[: len(text)]
         at = first
         for number, character in zip(held, text, strict=True):
             if not character.isspace() and calls.box(

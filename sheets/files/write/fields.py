@@ -42,8 +42,8 @@ def form(font: Any) -> dict[str, Any]:
 
 
 def box_in_points(field: Field) -> list[float]:
-    """Return the field's box in points: left, low, right, top."""
-    return [side * POINTS_A_MM for side in field.box]
+    """Return the field's box in points, to a thousandth: left, low, right, top."""
+    return [round(side * POINTS_A_MM, 3) for side in field.box]
 
 
 def check(fields: Sequence[Field]) -> None:
@@ -109,9 +109,11 @@ def widget(field: Field, type_in: Type) -> dict[str, object]:
 
 def _form(field: Field, content: bytes, fonts: dict[str, Any]) -> Stream:
     left, low, right, top = box_in_points(field)
+    # What shows nothing shows it in a box of any size.
+    places = 2 if content else None
     entries: dict[str, object] = {
         "/Subtype": "/Form",
-        "/BBox": [0, 0, round(right - left, 2), round(top - low, 2)],
+        "/BBox": [0, 0, round(right - left, places), round(top - low, places)],
     }
     if fonts:
         entries["/Resources"] = {"/Font": fonts}

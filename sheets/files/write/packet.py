@@ -16,7 +16,7 @@ from sheets.files import objects, record, seal, seeing
 from sheets.files.kinds import mark
 from sheets.files.objects import Stream, Words
 from sheets.files.packing import packed
-from sheets.files.write import fields, typefaces
+from sheets.files.write import fields, tags, typefaces
 from sheets.files.write.archival import conform
 from sheets.ink.records import Field, Sheet
 from sheets.words.tell import tell, told
@@ -76,22 +76,26 @@ def assembled(
     """Return a PDF of these pages with preferences for printing, title, subject and attachments.
 
     Pages and their boxes are copied untouched. An attachment is a file name and its bytes. Where the `sheets`
-    of the pages are given, the packet gets their form fields, a bookmark and a label a page, and a record of
-    its digests, `dropleaf-packet.json`, that begins with what `base` says. `kind` marks pages that are no
-    packet. The same input gives the same bytes: the file's identifier is a digest, and no date is written.
+    of the pages are given, the file is tagged with what they say is what. With `base` too it is a packet: it
+    gets their form fields, a bookmark and a label a page, and a record of its digests that begins with what
+    `base` says, `dropleaf-packet.json`. `kind` marks pages that are no packet. The same input gives the same
+    bytes: the file's identifier is a digest, and no date is written.
     Raises ValueError for an empty attachment, two of one name, or fields that cannot be.
     """
     document = objects.copied(pages)
-    conform(document, title, subject, PRODUCER, mark(kind) if kind else "")
+    conform(document, title, subject, PRODUCER, mark(kind) if kind else "", tagged=bool(sheets))
     objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
-    if not sheets:
+    if sheets:
+        tags.begin(document)
+    if base is None:
+        tags.tag(document, sheets, 0, {})
         _attach(document, attachments)
         identifier = _identifier(pages, title, subject, attachments)
         return seal.sealed(packed(objects.loose(document), record.HEADER, identifier))
-    _fill(document, sheets, 0)
+    tags.tag(document, sheets, 0, _fill(document, sheets, 0))
     _navigate(document, [sheet.kind for sheet in sheets], bookmarks(sheets))
     about = [about_sheet(sheet) for sheet in sheets]
-    return finish(document, base or {"revision": 1}, about, dict(_once(attachments)))
+    return finish(document, base, about, dict(_once(attachments)))
 
 
 def add_to(
@@ -113,7 +117,7 @@ def add_to(
         before = [str(each["title"]) for each in kept]
     if pages is not None:
         objects.append(document, pages)
-        _fill(document, sheets, len(kept))
+        tags.tag(document, sheets, len(kept), _fill(document, sheets, len(kept)))
     kinds = [*(str(each["sheet"]) for each in kept), *(sheet.kind for sheet in sheets)]
     _navigate(document, kinds, [*before, *bookmarks(sheets)])
     about = [{key: each[key] for key in _ABOUT} for each in kept]
@@ -187,15 +191,18 @@ def _identifier(pages: bytes, title: str, subject: str, attachments: Sequence[tu
     return hashlib.sha256(b"".join(len(part).to_bytes(8, "big") + part for part in parts)).digest()[:16]
 
 
-def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> None:
-    """Lay the sheets' fields over the pages that begin at index `first`, tabbed in their order."""
+def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> dict[str, Any]:
+    """Lay the sheets' fields over the pages that begin at index `first`, tabbed in their order.
+
+    Return references to them by name.
+    """
     found = [field for sheet in sheets for field in sheet.fields]
+    held: dict[str, Any] = {}
     if not found:
-        return
+        return held
     fields.check(found)
     type_in = _typing(document, found)
     parents: dict[str, list[Any]] = {"": []}
-    held: dict[str, Any] = {}
     looks: dict[tuple[str, bytes], Any] = {}
     for index, sheet in enumerate(sheets, start=first):
         placed = [_widget(document, field, index, type_in, looks) for field in sheet.fields]
@@ -214,6 +221,7 @@ def _fill(document: Any, sheets: Sequence[Sheet], first: int) -> None:
     objects.extend_form(
         document, _children(document, parents, "", None), fields.form(type_in("", face("regular").file)[1])
     )
+    return held
 
 
 def _children(document: Any, parents: Mapping[str, list[Any]], name: str, above: Any) -> list[Any]:

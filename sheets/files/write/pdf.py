@@ -16,9 +16,9 @@ from fonts.subsets import Subset, in_western, split, taken, western
 from sheets.files import objects, record
 from sheets.files.objects import Stream
 from sheets.files.packing import packed
-from sheets.files.write import typefaces
+from sheets.files.write import tags, typefaces
 from sheets.ink.marks import MITRE_LIMIT
-from sheets.ink.records import Commands, Path, Sheet, Text
+from sheets.ink.records import Commands, Label, Part, Path, Sheet, Text
 
 POINTS_A_MM = 72 / 25.4
 _PARTS = 1000
@@ -28,6 +28,10 @@ _ROOT = f"{POINTS_A_MM / _PARTS:.15f} 0 0 {POINTS_A_MM / _PARTS:.15f} 0 0 cm {MI
 _LETTERS = {"M": "%.0s%d %d m", "L": "%.0s%d %d l", "C": "%.0s%d %d %d %d %d %d c", "Z": "%.0sh"}
 _Line = tuple[str, pathlib.Path | None, float, tuple[float, float, float, float, float, float]]
 """Text, its face or None for the drafting alphabet, size in mm, and how it lies on the page."""
+_BOX = re.compile(
+    r"(?P<left>\S+) (?P<low>\S+) m\n(?P<right>\S+) (?P=low) l\n(?P=right) (?P<top>\S+) l\n"
+    r"(?P=left) (?P=top) l\nh"
+)
 _LEVEL = "1 0 0 1"
 _BOXES = ("/MediaBox", "/CropBox", "/BleedBox", "/TrimBox", "/ArtBox")
 
@@ -64,12 +68,17 @@ def pdf(sheets: Sequence[Sheet], *, title: str, subject: str) -> bytes:
 
 def _content(sheet: Sheet, subsets: list[Subset]) -> tuple[bytes, set[str]]:
     """Return a page's content, and the names of the fonts that it sets type in."""
-    parts = [_ROOT.encode(), *_inked(sheet.paths)]
-    lines = [*_lettered(sheet.paths), *map(_running, sheet.texts)]
+    marks = _Marks()
+    parts = [_ROOT.encode(), *_inked(sheet, marks)]
+    lines = [*tags.lines(sheet)]
     used: set[str] = set()
     parts += [b"BT"] if lines else []
     font, way, place = ("", 0.0), _LEVEL, (0, 0)
-    for text, file, size, matrix in lines:
+    for i, (part, line) in enumerate(lines):
+        text, file, size, matrix = _lettered(line) if isinstance(line, Label) else _running(line)
+        parts += marks.to(part)
+        # Who listens to a part has the words of its lines run on, but for this.
+        text += " " if not part[-1][1] or part in [each for each, _ in lines[i + 1 : i + 2]] else ""
         codes = in_western(text, file)
         name = typefaces.FORM
         if codes is None:
@@ -87,15 +96,33 @@ def _content(sheet: Sheet, subsets: list[Subset]) -> tuple[bytes, set[str]]:
         parts.append(f"{x - place[0]} {y - place[1]} Td".encode() if level else f"{way} {x} {y} Tm".encode())
         parts[-1] += _string(codes) + b"Tj"
         place = (x, y)
-    parts += [b"ET"] if lines else []
+    parts += [*marks.to(None), b"ET"] if lines else []
     return b"\n".join(parts), used
 
 
-def _inked(paths: Iterable[Path]) -> Iterator[bytes]:
+class _Marks:
+    """Where a page's content goes on from one part of it to the next."""
+
+    def __init__(self) -> None:
+        self._part: Part | None = None
+        self._number = 0
+
+    def to(self, part: Part | None) -> Iterator[bytes]:
+        """Yield what ends the part at hand and begins another, or none."""
+        if part == self._part:
+            return
+        if self._part is not None:
+            yield b"EMC"
+        if part is not None:
+            yield tags.begins(part, self._number)
+            self._number += tags.counted(part)
+        self._part = part
+
+
+def _inked(sheet: Sheet, marks: _Marks) -> Iterator[bytes]:
     state = ("", "", "")
-    for path in paths:
-        if path.labels or not path.commands:
-            continue
+    for part, path in tags.inked(sheet):
+        yield from marks.to(part)
         style = path.style
         wanted = (
             f"{_whole(style.width)} w",
@@ -105,14 +132,14 @@ def _inked(paths: Iterable[Path]) -> Iterator[bytes]:
         changed = [each for each, before in zip(wanted, state, strict=True) if each != before]
         state = wanted
         yield "\n".join((*changed, _steps(path.commands), _paint(path))).encode()
+    yield from marks.to(None)
 
 
-def _lettered(paths: Iterable[Path]) -> Iterator[_Line]:
-    for label in itertools.chain.from_iterable(path.labels for path in paths):
-        a, b, c, d, e, f = label.matrix
-        # A line starts with ink, and its first letter's white lies before that.
-        white = lead(split(label.text, None)[0]) * label.height
-        yield label.text, None, label.height, (a, b, c, d, e - a * white, f - b * white)
+def _lettered(label: Label) -> _Line:
+    a, b, c, d, e, f = label.matrix
+    # A line starts with ink, and its first letter's white lies before that.
+    white = lead(split(label.text, None)[0]) * label.height
+    return label.text, None, label.height, (a, b, c, d, e - a * white, f - b * white)
 
 
 def _running(text: Text) -> _Line:
@@ -129,9 +156,16 @@ def _steps(commands: Commands) -> str:
     # A command's own letter takes its turn among the numbers, and is printed with none of its characters.
     values: Iterable[Any] = itertools.chain.from_iterable(commands)
     try:
-        return pattern % tuple([each if type(each) is str else round(each * _PARTS) for each in values])
+        steps = pattern % tuple([each if type(each) is str else round(each * _PARTS) for each in values])
     except (ValueError, OverflowError) as error:
         raise ValueError("a coordinate is not a finite number") from error
+    return _BOX.sub(_box, steps)
+
+
+def _box(found: re.Match[str]) -> str:
+    """Return four sides as the one operator that there is for them."""
+    left, low, right, top = (int(found[name]) for name in ("left", "low", "right", "top"))
+    return f"{left} {low} {right - left} {top - low} re"
 
 
 def _string(codes: bytes) -> bytes:

@@ -19,7 +19,8 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, Column, Flow
-from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, lowered
+from sheets.pages.frame import Page, finish, fitting, lowered
+from sheets.pages.title_block import NUMBER_ROOM
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
 from sheets.words.fork_test import verdict
@@ -76,7 +77,8 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
     title, height = fitting(tried, right - left - 4.0 - NUMBER_ROOM)
     drop = lowered(title, height, 8.0 - height)
     drawing.draw(box((left, top - _HEAD - drop), (right, top)), THICK, "title block")
-    drawing.letter(title, (left + 2.0, top - drop - 8.0), height, layer="title block")
+    at, part = (left + 2.0, top - drop - 8.0), drawing.part("H1")
+    drawing.letter(title, at, height, layer="title block", part=part)
     number_at = right - 2.0, top - drop - 8.0
     foot = low + 0.4
     # Another page would have no room for anything, and the flow then raises.
@@ -92,6 +94,7 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
     if screened.bent is not None:
         if figure:
             flow.space(figure)
+            drawing.begin_figure()
             flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + figure), screened, found))
             flow.space(1.5)
         flow.table(_columns(_COLUMNS, right - left - 2.0), [*_rows(screened.stop), *_part_rows(found)], READ)

@@ -123,8 +123,9 @@ def cut_out(page: Page, look: Look, setup: SetUp) -> bool:
     # With the normal up the page, up the tube is to the left seen from outboard.
     middle = (left + right) / 2.0 + look.sign * room.offset
     page.drawing.draw(cross((middle, seat), _INSET), THIN, "caliper")
+    part = page.drawing.part("P")
     for row, foot in zip(rows, feet, strict=True):
-        page.drawing.letter(row, (left + _INSET, low + foot), _SMALL, layer="caliper")
+        page.drawing.letter(row, (left + _INSET, low + foot), _SMALL, layer="caliper", part=part)
     page.drawing.reserve(found)
     return True
 

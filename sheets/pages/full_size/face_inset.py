@@ -46,8 +46,10 @@ def draw_inset(page: Page, placement: Placement) -> bool:
             continue
         left, foot = found[0] + 0.5, found[1] + 0.5
         zero = foot + _INSET - low
+        head = page.drawing.part("P")
         _draw(page, rows, [zero + place for place in places], (left + _INSET, zero), times, value)
-        page.drawing.letter(heading, (left + _INSET, foot + tall - _INSET - _READ), _READ, layer="inset")
+        at = left + _INSET, foot + tall - _INSET - _READ
+        page.drawing.letter(heading, at, _READ, layer="inset", part=head)
         page.drawing.draw(box((left, foot), (left + wide, foot + tall)), THIN, "inset")
         page.drawing.reserve(found)
         return True
@@ -84,6 +86,6 @@ def _draw(
         y = zero + times * z
         page.drawing.draw(polyline(((left, y), (end, y))), style, "inset")
         page.drawing.draw(polyline(((end, y), (text - 2.5, at), (text - 1.0, at))), THIN, "inset")
-        base = at - _READ / 2.0
-        page.drawing.letter(words.signed(z), (text + value, base), _READ, 1.0, layer="inset")
-        page.drawing.letter(name, (text + value + 3.0, base), _READ, layer="inset")
+        base, part = at - _READ / 2.0, page.drawing.part("P")
+        page.drawing.letter(words.signed(z), (text + value, base), _READ, 1.0, layer="inset", part=part)
+        page.drawing.letter(name, (text + value + 3.0, base), _READ, layer="inset", part=part)

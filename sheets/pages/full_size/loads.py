@@ -22,7 +22,8 @@ from sheets.ink.placing import Box, grown
 from sheets.ink.records import Point, Segment, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.frame import Page, TitleLine, directions, finish, numbers, title_block
+from sheets.pages.frame import Page, directions, finish, numbers
+from sheets.pages.title_block import TitleLine, title_block
 from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded, stands_words
 from sheets.setup.cited import Cited, cited
@@ -167,8 +168,8 @@ def _title(
         an_inch=per * INCH,
     )
     said = [
-        TitleLine(words.heading(job), 7.0, numbered=True),
-        TitleLine(what, 5.0, job.paper.size),
+        TitleLine(words.heading(job), 7.0, numbered=True, kind="H1"),
+        TitleLine(what, 5.0, job.paper.size, kind="H2"),
         TitleLine(tell("packet.use.loads"), right=words.lettered(job.frame.maker or "")),
         TitleLine(scales),
         TitleLine(load_words(found.load, short=True), layout.letter),

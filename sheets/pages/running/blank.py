@@ -13,7 +13,7 @@ from geometry.core.say import named
 from geometry.tables.interfaces import rows
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import BOLD, THICK, THIN, box, circle
-from sheets.ink.records import Field, Paper, Sheet
+from sheets.ink.records import Field, Paper, Part, Sheet
 from sheets.pages.frame import Page, finish, live_zone
 from sheets.pages.running.blank_figures import WIDTH, figures
 from sheets.words.lengths import units
@@ -102,6 +102,7 @@ def _inch(code: str) -> str:
 def _measured(paper: Paper, shown: Families, known: Known | None) -> Sheet:
     drawing, fields, live = Drawing(), list[Field](), live_zone(paper, MARGIN)
     y = _head(drawing, live, "measure", known)
+    drawing.begin_figure()
     left = (live[0] + live[2] - WIDTH) / 2.0
     upright = known is not None and known.values.get("mount.host") == "seatstay"
     y = figures(drawing, left, y, shown, known is None or bool(shown[1]), upright=upright) - 1.0
@@ -144,14 +145,14 @@ def _head(drawing: Drawing, live: tuple[float, float, float, float], part: str, 
     left, _, right, top = live
     foot = top - 18.0
     drawing.draw(box((left, foot), (right, top)), THICK, _LAYER)
-    which = tell(f"blank.part.{part}")
+    which, title = tell(f"blank.part.{part}"), drawing.part("H1")
     drawing.letter(which, (right - 2.0, top - 7.0), 3.5, 1.0, layer=_LAYER)
     heading = tell("blank.heading_of", frame=known.frame) if known else tell("blank.heading")
     room = right - left - width(which, 3.5) - 8.0
     sizes = [size for size in (7.0, 5.0, 3.5) if width(heading, size) <= room]
     # A name too long for all of them stands in its box on the second page alone.
     heading = heading if sizes else tell("blank.heading")
-    drawing.letter(heading, (left + 2.0, top - 8.8), sizes[0] if sizes else 7.0, layer=_LAYER)
+    drawing.letter(heading, (left + 2.0, top - 8.8), sizes[0] if sizes else 7.0, layer=_LAYER, part=title)
     if known:
         how = _inch(f"blank.inch.how_of.{part}") or tell(f"blank.how_of.{part}")
     else:
@@ -190,8 +191,9 @@ def _cells(
         named_so = _inch(f"blank.inch.key.{key}") or tell(f"blank.key.{key}")
         caption = " ".join(each for each in (letter(key), named_so) if each)
         height = _CAPTION if width(caption, _CAPTION) <= wide else _SMALL
-        drawing.letter(caption, (x, top - _CAPTION - 0.8), height, layer=_LAYER)
-        _field(drawing, fields, key, caption, (x, top - 5.8 - _BOX, x + wide, top - 5.8), known)
+        place, asked = (x, top - 5.8 - _BOX, x + wide, top - 5.8), drawing.part("P")
+        drawing.letter(caption, (x, top - _CAPTION - 0.8), height, layer=_LAYER, part=asked)
+        _field(drawing, fields, key, caption, place, known, asked)
         x += wide + _GAP
     return top - _ROW
 
@@ -207,8 +209,9 @@ def _note(
     left, low, right, _ = live
     foot = low + THIN.width
     caption = tell("blank.note")
-    drawing.letter(caption, (left, top - _CAPTION - 0.8), _CAPTION, layer=_LAYER)
-    _field(drawing, fields, "frame.note", caption, (left, foot, right, top - 5.8), known, "lines")
+    part = drawing.part("P")
+    drawing.letter(caption, (left, top - _CAPTION - 0.8), _CAPTION, layer=_LAYER, part=part)
+    _field(drawing, fields, "frame.note", caption, (left, foot, right, top - 5.8), known, part, "lines")
     return foot
 
 
@@ -233,14 +236,14 @@ def _tubes(
     for tube in _TUBES:
         if known is not None and f"tubes.{tube}.wall" not in known.boxes:
             continue
-        name = told(named(tube))
-        drawing.letter(name, (left, y - _BOX / 2.0 - 1.75), 3.5, layer=_LAYER)
+        name, part = told(named(tube)), drawing.part("P")
+        drawing.letter(name, (left, y - _BOX / 2.0 - 1.75), 3.5, layer=_LAYER, part=part)
         for i, (key, caption) in enumerate(columns):
             x = left + _TUBE_NAME + i * wide
             if key == "included" and tube != "seatstay":
                 continue
             place = (x, y - _BOX, x + wide, y)
-            _field(drawing, fields, f"tubes.{tube}.{key}", f"{name}: {caption}", place, known)
+            _field(drawing, fields, f"tubes.{tube}.{key}", f"{name}: {caption}", place, known, part)
         y -= _BOX
     return y - 2.0
 
@@ -252,6 +255,7 @@ def _field(
     label: str,
     place: tuple[float, float, float, float],
     known: Known | None,
+    part: Part,
     kind: Literal["text", "lines"] = "text",
 ) -> None:
     left, low, right, top = place
@@ -260,4 +264,5 @@ def _field(
         drawing.draw(box((left + 0.8, low + 0.8), (right - 0.8, top - 0.8)), BOLD, _LAYER)
     inner = (left + _INSET, low + _INSET, right - _INSET, top - _INSET)
     value = known.values.get(key, "") if known is not None else ""
-    fields.append(Field(key, label, inner, kind, value, 0.0 if value and kind == "text" else 3.5))
+    size = 0.0 if value and kind == "text" else 3.5
+    fields.append(Field(key, label, inner, kind, value, size, part=drawing.part("Form", part)))

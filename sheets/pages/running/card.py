@@ -333,7 +333,9 @@ def _letter(flow: Flow, text: str, heights: Sequence[float]) -> None:
 
 def _hung(flow: Flow, mark: str, said: Sequence[str], indent: float, *, loud: bool) -> None:
     """Set paragraphs beside their mark, bold where they are loud."""
-    top, pitch = flow.y, flow.leading(said[0], SMALL, loud)
+    part = flow.part()
+    flow.put(
+        mark, flow.left, flow.y - flow.leading(said[0], SMALL, loud) + DROP * SMALL, bold=True, part=part
+    )
     for text in said:
-        flow.paragraph(text, SMALL, "bold" if loud else "regular", indent)
-    flow.put(mark, flow.left, top - pitch + DROP * SMALL, bold=True)
+        flow.paragraph(text, SMALL, "bold" if loud else "regular", indent, part=part)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from geometry.core.say import Say, say
 from geometry.survey.reading import Printed, Reading
 from sheets.ink.marks import THIN, box
+from sheets.ink.records import Part
 from sheets.job.read import Job
 from sheets.pages.flow import DROP, READ, SMALL, Flow
 from sheets.setup.screws import jaw_words
@@ -82,13 +83,15 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
     wide = _columns(flow, rows, heads)
     x = flow.left + sum(wide[:1])
     flow.y -= flow.leading(heads[0], bold=True)
-    for head, column in zip(heads, wide[1:], strict=True):
-        flow.put(head, x, flow.y + DROP * SMALL, bold=True)
+    table = flow.part("Table")
+    line = flow.part("TR", table)
+    flow.drawing.vacant.append(flow.part("TD", line))
+    for head, column in zip((*heads, tell("reading.card.column.boxes")), (*wide[1:], 0.0), strict=True):
+        flow.put(head, x, flow.y + DROP * SMALL, bold=True, part=flow.part("Column", line))
         x += column
-    flow.put(tell("reading.card.column.boxes"), x, flow.y + DROP * SMALL, bold=True)
     flow.rule()
     for row in rows:
-        _row(flow, row, wide)
+        _row(flow, row, wide, table)
     said = [*setup.reading_words, *setup.how_words] if how else list(setup.reading_words[:1])
     left = len(setup.readings) - sum(len(row.readings) for row in rows)
     said.append(jaw_words(job))
@@ -114,7 +117,7 @@ def _columns(flow: Flow, rows: Sequence[Row], heads: Sequence[str]) -> list[floa
     return [max(_LEAST_NAME, min(free, names)), *wide]
 
 
-def _row(flow: Flow, row: Row, wide: Sequence[float]) -> None:
+def _row(flow: Flow, row: Row, wide: Sequence[float], table: Part) -> None:
     names = flow.lines(told(row.name), wide[0] - 1.0, bold=True)
     pitch = flow.leading(told(row.name), bold=True)
     lines = 2 if _across(row) < sum(each.times for each in row.readings) else 1
@@ -123,13 +126,16 @@ def _row(flow: Flow, row: Row, wide: Sequence[float]) -> None:
     top = flow.y
     flow.y -= height
     middle = (top + flow.y) / 2.0
-    for i, line in enumerate(names):
+    line = flow.part("TR", table)
+    head = flow.part("Row", line)
+    for i, name in enumerate(names):
         y = middle + len(names) * pitch / 2.0 - (i + 1) * pitch + DROP * SMALL
-        flow.put(line, flow.left, y, bold=True)
+        flow.put(name, flow.left, y, bold=True, part=head)
     x = flow.left + wide[0]
     for i, (cell, column) in enumerate(zip(row.cells, wide[1:], strict=True)):
-        flow.put(cell, x, middle - 0.36 * READ, READ, bold=i % 2 == 0)
+        flow.put(cell, x, middle - 0.36 * READ, READ, bold=i % 2 == 0, part=flow.part("TD", line))
         x += column
+    flow.drawing.vacant.append(flow.part("TD", line))
     _boxes(flow, row, x, top)
     flow.rule()
 

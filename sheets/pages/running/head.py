@@ -9,7 +9,8 @@ from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import SMALL, Flow
-from sheets.pages.frame import NUMBER_ROOM, Page, finish, fitting, in_frame, live_zone
+from sheets.pages.frame import Page, finish, fitting, in_frame, live_zone
+from sheets.pages.title_block import NUMBER_ROOM
 from sheets.words.tell import tell
 
 _PAD = 2.0
@@ -44,7 +45,7 @@ def header(
     foot = top - high
     base = foot + lift
     drawing.draw(box((left, foot), (right, top)), THICK, "title block")
-    drawing.letter(title, (left + _PAD, base), height, layer="title block")
+    drawing.letter(title, (left + _PAD, base), height, layer="title block", part=drawing.part("H1"))
     flow = Flow(drawing, left + 1.0, right - 1.0, foot - _UNDER, foot - 30.0, own, _no_more, 1.17)
     said = tell(f"packet.use.{kind}")
     if name not in title:

@@ -64,6 +64,7 @@ def jaws(
     "from-outer" and "lean" of a survey); what is not in it is not drawn. Readings of the section alone have
     no side view; `pointed` gives that view alone instead, without jaws, its number at the hole `mount.at`.
     """
+    drawing.begin_figure()
     left, low, right, top = zone
     if pointed:
         _side_view(drawing, zone, mount, numbers)

@@ -65,7 +65,7 @@ def _page(paper: Paper, drawing: Drawing) -> Sheet:
 def _head(drawing: Drawing, live: Box, heading: str, lines: Sequence[str], pitch: float) -> float:
     left, _, right, top = live
     drawing.draw(box((left, top - _HEAD + 4.0), (right, top)), THICK, _LAYER)
-    drawing.letter(heading, (left + 2.0, top - 9.4), 7.0, layer=_LAYER)
+    drawing.letter(heading, (left + 2.0, top - 9.4), 7.0, layer=_LAYER, part=drawing.part("H1"))
     drawing.letter(tell("mount_sheet.no_scale"), (right - 2.0, top - 9.4), 2.5, 1.0, layer=_LAYER)
     flow = _flow(drawing, (left + 1.0, top - 60.0, right - 1.0, top - _HEAD + 2.6), pitch)
     for line in lines:
@@ -95,11 +95,13 @@ def _how(paper: Paper, pitch: float, size: float) -> Drawing:
     wide = (right - left - 2.0 * _GAP) / 3.0
     columns = [left + k * (wide + _GAP) for k in range(3)]
     first, second, third = ((x, y - 8.0 - HEIGHT, x + wide, y - 8.0) for x in columns)
+    drawing.begin_figure()
     ways(drawing, (first, second, third))
     feet = []
     for number, x in enumerate(columns, start=1):
         drawing.draw(box((x, y - 8.0 - HEIGHT), (x + wide, y)), THIN, _LAYER)
-        drawing.letter(tell(f"mount_sheet.way.{number}.name"), (x + 2.0, y - 5.6), 3.5, layer=_LAYER)
+        name, head = tell(f"mount_sheet.way.{number}.name"), drawing.part("H2")
+        drawing.letter(name, (x + 2.0, y - 5.6), 3.5, layer=_LAYER, part=head)
         flow = _flow(drawing, (x + 1.0, low, x + wide - 1.0, y - 9.5 - HEIGHT), pitch)
         for step in (1, 2, 3):
             flow.paragraph(tell(f"mount_sheet.way.{number}.step_{step}"), size)

@@ -85,7 +85,7 @@ def _heading(flow: Flow, text: str, size: float) -> None:
     """Set a heading in bold over a rule."""
     flow.need(_KEEP)
     flow.space(0.3 * size)
-    flow.paragraph(text, size, "bold")
+    flow.paragraph(text, size, "bold", kind="H2")
     flow.rule()
     flow.y -= 0.15 * size
 

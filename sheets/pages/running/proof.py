@@ -10,7 +10,8 @@ from sheets.ink.long_bars import CORNER, INSIDE, MARGIN, bars_of, diagonal_box, 
 from sheets.ink.marks import CARD, THICK, THIN, box, polyline
 from sheets.ink.placing import Box
 from sheets.ink.records import Circle, Paper, Point, Segment, Sheet
-from sheets.pages.frame import Page, TitleLine, finish, live_zone, title_block
+from sheets.pages.frame import Page, finish, live_zone
+from sheets.pages.title_block import TitleLine, title_block
 from sheets.words.tell import tell
 
 _READ = 3.5
@@ -32,6 +33,7 @@ def proof(paper: Paper, corrected: str = "") -> Sheet:
     which both bars start.
     """
     drawing = Drawing()
+    drawing.begin_figure()
     live = live_zone(paper, MARGIN)
     bars, frame = bars_of(paper), diagonal_box(paper)
     ends = along(CORNER, (bars.across, (1.0, 0.0))), along(CORNER, (bars.down, (0.0, 1.0)))
@@ -78,7 +80,7 @@ def _title(paper: Paper, corrected: str) -> list[TitleLine]:
     )
     said = [TitleLine(corrected)] if corrected else []
     return [
-        TitleLine(tell("proof.heading"), _NUMBER, paper.name),
+        TitleLine(tell("proof.heading"), _NUMBER, paper.name, kind="H1"),
         *said,
         *(TitleLine(step) for step in steps),
         TitleLine(tell("proof.card", wide=CARD[0], high=CARD[1])),

@@ -49,7 +49,8 @@ def recall_page(paper: Paper, parts: Sequence[Recalled]) -> tuple[Sheet, ...]:
         drawing = Drawing()
         drawings.append(drawing)
         drawing.draw(box((left, top - _HEAD), (right, top)), THICK, "title block")
-        drawing.letter(title, (left + 2.0, top - 8.0), 5.0, layer="title block")
+        at, part = (left + 2.0, top - 8.0), drawing.part("H1")
+        drawing.letter(title, at, 5.0, layer="title block", part=part)
         return drawing, top - _HEAD - 1.0
 
     first, start = turn()

@@ -135,6 +135,7 @@ def draw_section(drawing: Drawing, section: Section, corner: Point, right: float
     Nothing of it reaches beyond `right`.
     """
     low, _ = section.levels
+    drawing.begin_figure()
     origin = (corner[0] + section.left, corner[1] + _BAR_ROW - low)
     names = _drawn(drawing, section, origin)
     edge = origin[0] + section.reach + _LEAD
@@ -330,10 +331,11 @@ def _own_bar(drawing: Drawing, corner: Point, right: float) -> None:
     for i in range(parts + 1):
         x = start[0] + long / parts * i
         drawing.draw(polyline(((x, start[1]), (x, start[1] + 1.8))), THIN, "scale")
-    drawing.letter("0", (start[0], start[1] + 2.4), 2.5, 0.5, layer="scale")
-    rows = wrap(tell("section.bar", long=long), 2.5, right - end[0])
+    drawing.letter("0", (start[0], start[1] + 2.4), 2.5, 0.5, layer="scale", part=drawing.figure)
+    rows, part = wrap(tell("section.bar", long=long), 2.5, right - end[0]), drawing.part("P")
     for i, row in enumerate(reversed(rows)):
-        drawing.letter(row, (end[0] - 4.0, start[1] + 2.4 + i * LINE_PITCH * 2.5), 2.5, layer="scale")
+        at, place = (end[0] - 4.0, start[1] + 2.4 + i * LINE_PITCH * 2.5), (*part, (-i, ""))
+        drawing.letter(row, at, 2.5, layer="scale", part=place)
 
 
 def _hatch(area: Box, slant: float) -> Commands:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fonts.drafting import LINE_PITCH, wrap
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
-from sheets.ink.records import Paper, Sheet
+from sheets.ink.records import Paper, PartKind, Sheet
 from sheets.pages.flow import PITCHES, SMALL, Flow
 from sheets.pages.frame import Page, finish, live_zone
 from sheets.words.tell import tell
@@ -64,10 +64,12 @@ def _header(drawing: Drawing, live: tuple[float, float, float, float], head: str
     """Letter the header and return where the text below it begins."""
     left, _, right, top = live
     y = top - _PAD
-    for text, height in ((head, _HEAD), (aside, _READ)):
+    said: tuple[tuple[PartKind, str, float], ...] = (("H1", head, _HEAD), ("P", aside, _READ))
+    for kind, text, height in said:
+        part = drawing.part(kind)
         for row in wrap(text, height, right - left - 2.0 * _PAD):
             y -= LINE_PITCH * height
-            drawing.letter(row, (left + _PAD, y + 0.35 * height), height, layer="title block")
+            drawing.letter(row, (left + _PAD, y + 0.35 * height), height, layer="title block", part=part)
     foot = y - 1.0
     drawing.draw(box((left, foot), (right, top)), THICK, "title block")
     return foot - 1.0

@@ -17,7 +17,7 @@ from sheets.ink.marks import SOLID, THICK, box, polyline
 from sheets.ink.paper import PAPERS
 from sheets.ink.placing import Box
 from sheets.ink.qr import qr
-from sheets.ink.records import Point, Sheet
+from sheets.ink.records import Part, Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, SMALL
@@ -83,7 +83,7 @@ def traveller(
     live = live_of(job)
     sheets = []
     for number, (drawing, fields) in enumerate(zip(form.pages, form.fields, strict=True), start=1):
-        number_at = _foot(drawing, live)
+        number_at = _foot(drawing, live, drawing.part("P" if number == 1 else "Artifact"))
         page = Page(paper, job.paper.margin, drawing, live)
         title = tell("traveller.title", id=job.frame.id, number=number)
         bookmark = tell("traveller.bookmark", number=number)
@@ -169,8 +169,9 @@ def _header(
         drop = lowered(title, height, 6.0 - height)
         foot = top - _HEADER_LATER - drop
         drawing.draw(box((left, foot), (right, top)), THICK, "title block")
+        head = drawing.part("H1")
         drawing.letter(marked, (right - _PAD, top - 5.6 - drop), 3.5, 1.0, layer="title block")
-        drawing.letter(title, (left + _PAD, top - 6.0 - drop), height, layer="title block")
+        drawing.letter(title, (left + _PAD, top - 6.0 - drop), height, layer="title block", part=head)
         return foot - 1.0
     code, side = qr(identity.code, (0.0, 0.0), _QR)
     room = right - left - side - 2.0 * _PAD
@@ -184,21 +185,26 @@ def _header(
     code, side = qr(identity.code, (right - side - 0.5, top - side - 0.5), _QR)
     drawing.draw(code, SOLID, "code")
     top -= drop
-    drawing.letter(title, (left + _PAD, top - 8.6), height, layer="title block")
+    head = drawing.part("H1")
+    drawing.letter(title, (left + _PAD, top - 8.6), height, layer="title block", part=head)
     mount = tell(f"traveller.mount.{placement.end}", mount=placement.interface.short)
     for row in wrap(mount, 5.0, room)[:1]:
         drawing.letter(row, (left + _PAD, top - 16.8), 5.0, layer="title block")
     marked = tell("traveller.paper_and_job", size=job.paper.size, **of_job)
     drawing.letter(marked, (left + _PAD, top - 23.0), 3.5, layer="title block")
+    drawing.begin_figure()
     return foot - 1.0
 
 
-def _foot(drawing: Drawing, live: Box) -> Point:
-    """Set the line at the foot of each page: what the packet is; return where the page's number ends."""
+def _foot(drawing: Drawing, live: Box, part: Part) -> Point:
+    """Set the line at the foot of each page: what the packet is; return where the page's number ends.
+
+    It is said once.
+    """
     left, low, right, _ = live
     drawing.draw(polyline(((left, low + _FOOT - 1.0), (right, low + _FOOT - 1.0))), THICK, LAYER)
     said = tell("traveller.record")
-    drawing.text(said, (left + 0.8, low + 0.9), SMALL, choose(said, "regular"))
+    drawing.text(said, (left + 0.8, low + 0.9), SMALL, choose(said, "regular"), part=part)
     return right - 0.8, low + 0.9
 
 
@@ -293,18 +299,21 @@ def _answers(form: Form, identity: Identity) -> None:
     heads = [tell(f"traveller.failed.{key}") for key, _, _ in _FAILED_BOXES]
     shares = (share for _, share, _ in _FAILED_BOXES)
     edges = [flow.left]
+    form.table()
+    line = form.line()
     for head, wide in zip(heads, form.widths(list(zip(shares, heads, strict=True))), strict=True):
-        flow.put(head, edges[-1] + 0.8, flow.y - 3.5, bold=True)
+        flow.put(head, edges[-1] + 0.8, flow.y - 3.5, bold=True, part=flow.part("Column", line))
         edges.append(edges[-1] + wide)
     flow.y -= 4.6
     rows = int((flow.y - flow.low - after) / high)
     for row in range(1, max(_FAILED[0], min(_FAILED[1], rows)) + 1):
         top = flow.y
         flow.y -= high
+        line = form.line()
         for i, (key, _, kind) in enumerate(_FAILED_BOXES):
             label = tell("traveller.failed_label", row=row, what=say(f"traveller.failed.{key}"))
             place = (edges[i], flow.y, edges[i + 1], top)
-            form.field(f"failed.{row}.{key}", label, place, kind, size=SMALL)
+            form.field(f"failed.{row}.{key}", label, place, kind, size=SMALL, part=flow.part("TD", line))
     flow.y -= 2.0
     form.cells([cell("inspection.note", "", "lines")], height=note)
     flow.y -= 2.0

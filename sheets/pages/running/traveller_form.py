@@ -10,7 +10,7 @@ from geometry.core.say import Value
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
 from sheets.ink.placing import Box
-from sheets.ink.records import Field
+from sheets.ink.records import Field, Part
 from sheets.pages.flow import READ, SMALL, Flow
 from sheets.words.tell import tell
 
@@ -62,6 +62,7 @@ class Form:
         self.pages: list[Drawing] = []
         self.fields: list[list[Field]] = []
         self._head, self._own, self.dense = head, own, dense
+        self._table: Part = ()
         drawing, top = self._turn()
         left, low, right, _ = live
         self.flow = Flow(drawing, left, right, top, low + foot, own, self._turn, pitch)
@@ -77,18 +78,40 @@ class Form:
         self.flow.need(height)
         return len(self.pages) > before
 
+    def table(self) -> None:
+        """Begin a table here."""
+        self._table = self.flow.part("Table")
+
+    def line(self) -> Part:
+        """Begin a line of the table."""
+        return self.flow.part("TR", self._table)
+
     def field(
-        self, name: str, label: str, place: Box, kind: Kind = "text", value: str = "", size: float = READ
+        self,
+        name: str,
+        label: str,
+        place: Box,
+        kind: Kind = "text",
+        value: str = "",
+        size: float = READ,
+        part: Part = (),
     ) -> None:
         """Draw a box to write in and lay a field over it; a value that is too long is set smaller."""
         left, low, right, top = place
         self.flow.drawing.draw(box((left, low), (right, top)), THIN, LAYER)
-        self.over(name, label, place, kind, value, size)
+        self.over(name, label, place, kind, value, size, part)
 
     def over(
-        self, name: str, label: str, place: Box, kind: Kind = "text", value: str = "", size: float = READ
+        self,
+        name: str,
+        label: str,
+        place: Box,
+        kind: Kind = "text",
+        value: str = "",
+        size: float = READ,
+        part: Part = (),
     ) -> None:
-        """Lay a field over a box that is drawn already, or over a part of one."""
+        """Lay a field over a box that is drawn already, or over a part of one; it belongs to a part."""
         left, low, right, top = place
         file = None
         if value:
@@ -98,7 +121,8 @@ class Form:
             fits = (each for each in (size, SMALL) if wide * each <= right - left - _SPARE)
             size = next(fits, 0.0)
         inner = (left + _INSET, low + _INSET, right - _INSET, top - _INSET)
-        self.fields[-1].append(Field(name, label, inner, kind, value, size, file))
+        part = self.flow.part("Form", part or self.flow.part())
+        self.fields[-1].append(Field(name, label, inner, kind, value, size, file, part))
 
     def cells(self, cells: Sequence[Cell], widths: Sequence[float] = (), height: float = CELL) -> None:
         """Set captioned boxes side by side across the page; `widths` are shares of it, equal by default."""
@@ -111,9 +135,10 @@ class Form:
         for each, share in zip(cells, shares, strict=True):
             right = x + share * unit
             flow.drawing.draw(box((x, flow.y), (right, top)), THIN, LAYER)
-            caption = self.short(each.caption, right - x - 2.0)
-            flow.put(caption, x + 1.0, top - _CAPTION + 0.5)
-            self.over(each.name, each.caption, (x, flow.y, right, top - _CAPTION), each.kind, each.value)
+            caption, part = self.short(each.caption, right - x - 2.0), flow.part()
+            flow.put(caption, x + 1.0, top - _CAPTION + 0.5, part=part)
+            place = x, flow.y, right, top - _CAPTION
+            self.over(each.name, each.caption, place, each.kind, each.value, part=part)
             x = right
 
     def widths(self, columns: Sequence[tuple[float, str]]) -> list[float]:
@@ -149,7 +174,7 @@ class Form:
         flow = self.flow
         self.together(1.4 + flow.pitch * READ + 1.4 + follow)
         flow.y -= 1.4
-        flow.paragraph(text, READ, "bold")
+        flow.paragraph(text, READ, "bold", kind="H2")
         flow.y -= 0.5
         self.rule(thick=True)
         flow.y -= 0.9

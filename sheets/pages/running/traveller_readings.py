@@ -6,6 +6,7 @@ from geometry.core.say import named
 from geometry.survey.reading import Printed, Reading
 from sheets.ink.marks import THIN, box, polyline
 from sheets.ink.placing import Box
+from sheets.ink.records import Part
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form
 from sheets.setup.setup import SetUp
@@ -60,20 +61,23 @@ def readings(form: Form, setup: SetUp) -> None:
             _heads(form, points)
         top = flow.y
         flow.y -= height
-        middle = (top + flow.y) / 2.0
+        middle, line = (top + flow.y) / 2.0, form.line()
+        head = flow.part("Row", line)
         for i, name in enumerate(names):
             base = middle + (len(names) / 2.0 - i) * pitch - pitch + 0.28 * SMALL
-            flow.put(name, flow.left + 0.8, base)
-        _aim(form, reading, flow.left + wide, middle)
+            flow.put(name, flow.left + 0.8, base, part=head)
+        _aim(form, reading, flow.left + wide, middle, line)
         for i, (point, place) in enumerate(zip(points, _boxes(form, len(points), top), strict=True)):
+            cell = flow.part("TD", line)
             if _taken(reading, i >= faced):
                 last = i == len(points) - 1
                 several = last and reading.times > 1
                 label = _asked(reading, point, several=several)
-                form.field(f"reading.{point}.{reading.key}", label, place, "number")
+                form.field(f"reading.{point}.{reading.key}", label, place, "number", part=cell)
                 if last:
                     _split(form, place, reading.times, beside)
             else:
+                flow.drawing.vacant.append(cell)
                 left, low, right, high = place
                 flow.drawing.draw(box((left, low), (right, high)), THIN, LAYER)
                 half = (low + high) / 2.0
@@ -123,11 +127,17 @@ def _boxes(form: Form, count: int, top: float) -> list[Box]:
 def _heads(form: Form, points: Sequence[str]) -> None:
     flow = form.flow
     base, wide = flow.y - 3.5, _name(form, len(points))
-    flow.put(tell("reading.traveller.reading"), flow.left + 0.8, base, bold=True)
-    flow.put(tell("reading.traveller.target"), flow.left + wide, base, bold=True)
-    flow.put(tell("reading.traveller.limits"), flow.left + wide + _TARGET, base, bold=True)
-    for point, place in zip(points, _boxes(form, len(points), flow.y), strict=True):
-        flow.put(told(named(point)), place[0] + 0.8, base, bold=True)
+    form.table()
+    line = form.line()
+    heads = [
+        (tell("reading.traveller.reading"), flow.left + 0.8),
+        (tell("reading.traveller.target"), flow.left + wide),
+        (tell("reading.traveller.limits"), flow.left + wide + _TARGET),
+    ]
+    boxes = _boxes(form, len(points), flow.y)
+    heads += [(told(named(point)), place[0] + 0.8) for point, place in zip(points, boxes, strict=True)]
+    for head, x in heads:
+        flow.put(head, x, base, bold=True, part=flow.part("Column", line))
     flow.y -= 4.6
     form.rule()
 
@@ -146,17 +156,19 @@ def _asked(reading: Reading, point: str, *, several: bool) -> str:
     return tell(f"reading.traveller.label.{units()}", reading=name, point=at, target=target)
 
 
-def _aim(form: Form, reading: Reading, left: float, middle: float) -> None:
+def _aim(form: Form, reading: Reading, left: float, middle: float, line: Part) -> None:
     """Set target and limits beside each other; those in inches below those in mm where both are told."""
     flow, inch = form.flow, units() == "in"
     printed = reading.inch if inch else reading.mm
     both = units() == "both"
-    flow.put(printed.nominal, left, middle + (0.3 if both else -0.36 * READ), READ)
-    flow.put(_limits(reading, printed), left + _TARGET, middle + (0.8 if both else -0.36 * SMALL))
+    aim, limits = flow.part("TD", line), flow.part("TD", line)
+    flow.put(printed.nominal, left, middle + (0.3 if both else -0.36 * READ), READ, part=aim)
+    at = middle + (0.8 if both else -0.36 * SMALL)
+    flow.put(_limits(reading, printed), left + _TARGET, at, part=limits)
     if both:
         below = middle - _SECOND
-        flow.put(f"{reading.inch.nominal} in", left, below)
-        flow.put(_limits(reading, reading.inch), left + _TARGET, below)
+        flow.put(f"{reading.inch.nominal} in", left, below, part=aim)
+        flow.put(_limits(reading, reading.inch), left + _TARGET, below, part=limits)
 
 
 def _limits(reading: Reading, printed: Printed) -> str:

@@ -11,7 +11,7 @@ from geometry.mount.placement import Placement
 from geometry.printing.distortion import numbers
 from sheets.ink.marks import MM_BAR, THICK, box, polyline
 from sheets.ink.placing import Box
-from sheets.ink.records import Point
+from sheets.ink.records import Part, PartKind, Point
 from sheets.job.read import Job
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form, Kind
@@ -23,6 +23,8 @@ _NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 11.0, 28.6, 17.0, 14.2, 19
 _MORE = 4.4
 _COLUMNS = ("operation", "target", "reading", "initials", "date", "done")
 """What stands over the columns after the number's."""
+_CELLS: tuple[PartKind, ...] = ("Row", "TD", "TD")
+"""The columns that have words: number, what is to be done, its target."""
 _LEAST = 48.0
 """Narrowest column for what is to be done, mm."""
 _ROW = 7.8
@@ -137,8 +139,11 @@ def _edges(form: Form) -> tuple[float, ...]:
 
 def _head(form: Form) -> None:
     flow = form.flow
+    form.table()
+    line = form.line()
+    flow.drawing.vacant.append(flow.part("TD", line))
     for head, x in zip(_heads(), _edges(form)[1:], strict=False):
-        flow.put(head, x + 0.6, flow.y - 3.5, bold=True)
+        flow.put(head, x + 0.6, flow.y - 3.5, bold=True, part=flow.part("Column", line))
     flow.y -= 4.6
 
 
@@ -174,20 +179,24 @@ def _step(form: Form, place: int, number: str, step: Operation, aim: Target) -> 
         """Return the first baseline of a block of lines that stands in the middle of the row."""
         return top - (upper - tall) / 2.0 - 0.5 * _AIR - first + _DROP * READ
 
-    words = base(text)
-    flow.put(title, edges[1] + 0.8, words, READ, bold=True)
+    words, row = base(text), form.line()
+    head, does, target_at = (flow.part(kind, row) for kind in _CELLS)
+    flow.put(title, edges[1] + 0.8, words, READ, bold=True, part=does)
     for i, line in enumerate(lines):
-        flow.put(line, edges[1] + 0.8 + (0.0 if i else after), words - i * pitch)
+        flow.put(line, edges[1] + 0.8 + (0.0 if i else after), words - i * pitch, part=does)
     aims = base(target) if aim.number else words + pitch
     if aim.number:
-        flow.put(aim.number, edges[2] + 0.8, aims, READ, bold=bool(step.check))
+        flow.put(aim.number, edges[2] + 0.8, aims, READ, bold=bool(step.check), part=target_at)
     for i, line in enumerate(aimed):
-        flow.put(line, edges[2] + 0.8, aims - (i + 1) * pitch)
+        flow.put(line, edges[2] + 0.8, aims - (i + 1) * pitch, part=target_at)
+    if not (aim.number or aimed):
+        flow.drawing.vacant.append(target_at)
     for i, line in enumerate(stop):
-        flow.put(line, edges[1] + 0.8, top - upper - (i + 1) * first + _DROP * READ, READ, bold=True)
+        at = top - upper - (i + 1) * first + _DROP * READ
+        flow.put(line, edges[1] + 0.8, at, READ, bold=True, part=does)
     # A hold point's octagon stays below the rule over it.
     level = min(words + 0.36 * READ - 0.7, top - _OCTAGON - 0.3) if stop else words + 0.36 * READ
-    _number(form, number, ((edges[0] + edges[1]) / 2.0, level), bool(stop))
+    _number(form, number, ((edges[0] + edges[1]) / 2.0, level), bool(stop), head)
     low, what = flow.y, step.name
     boxes: tuple[tuple[str, Box, Kind, float], ...] = (
         ("reading", (edges[3], top - upper, edges[4], top), "text", READ),
@@ -197,7 +206,7 @@ def _step(form: Form, place: int, number: str, step: Operation, aim: Target) -> 
     )
     for key, field, kind, size in boxes:
         label = tell(f"traveller.step.{key}", number=number, operation=what)
-        form.field(f"step.{place}.{key}", label, field, kind, size=size)
+        form.field(f"step.{place}.{key}", label, field, kind, size=size, part=flow.part("TD", row))
     form.rule()
     if stop:
         flow.drawing.draw(box((flow.left, low), (flow.right, top)), THICK, LAYER)
@@ -213,11 +222,11 @@ def _narrowed(form: Form, aim: Target) -> Target:
     return Target(first, f"{mark.strip(', ')}{rest}; {aim.words}") if mark else aim
 
 
-def _number(form: Form, number: str, centre: Point, hold: bool) -> None:
+def _number(form: Form, number: str, centre: Point, hold: bool, part: Part) -> None:
     """Set an operation's number, in an octagon where it is a hold point."""
     size = SMALL if hold and len(number) > 1 else READ
     wide = form.flow.width(number, size, bold=True)
-    form.flow.put(number, centre[0] - wide / 2.0, centre[1] - 0.36 * size, size, bold=True)
+    form.flow.put(number, centre[0] - wide / 2.0, centre[1] - 0.36 * size, size, bold=True, part=part)
     if hold:
         reach = _OCTAGON / math.cos(math.radians(22.5))
         corners = [along(centre, (reach, polar(22.5 + 45.0 * i))) for i in range(8)]

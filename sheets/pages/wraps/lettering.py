@@ -141,8 +141,9 @@ def _arrows(drawing: Drawing, laid: Laid) -> None:
         x, y = found[0], found[3]
         drawing.draw(polyline(((x + 1.2, y - _ARROW), (x + 1.2, y - 1.5))), THICK, "arrows")
         drawing.draw(arrow_head((x + 1.2, y), 90.0), SOLID, "arrows")
+        part = drawing.part("P")
         for i, row in enumerate(rows):
-            drawing.letter(row, (x + 4.0, y - height - i * pitch), height, layer="arrows")
+            drawing.letter(row, (x + 4.0, y - height - i * pitch), height, layer="arrows", part=part)
         y -= max(_ARROW, pitch * len(rows)) + 2.0
         drawing.draw(polyline(((x + 1.5, y), (x + _ARROW, y))), THICK, "arrows")
         drawing.draw(arrow_head((x, y), 180.0), SOLID, "arrows")
@@ -184,8 +185,10 @@ def _note(drawing: Drawing, laid: Laid, text: str) -> None:
             found = _room(drawing, laid, (max(width(row, height) for row in rows), pitch * len(rows)))
             if found is None:
                 continue
+            part = drawing.part("P")
             for i, row in enumerate(rows):
-                drawing.letter(row, (found[0], found[3] - height - i * pitch), height, layer="notes")
+                at = found[0], found[3] - height - i * pitch
+                drawing.letter(row, at, height, layer="notes", part=part)
             return
 
 
