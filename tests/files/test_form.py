@@ -9,13 +9,12 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
-from pypdf.generic import DecodedStreamObject, NameObject
+from pypdf.generic import NameObject
 
 from fonts.faces import face
 from fonts.faces import run as run_of
 from geometry.core.errors import InputError, ReadBackError
 from geometry.core.say import Say
-from sheets.files import objects
 from sheets.files.read.form import read_form
 from sheets.files.read.readback import verify_pdf
 from sheets.files.write.fields import rows_in
@@ -271,11 +270,3 @@ def test_a_packet_without_what_was_in_it(packet: Path) -> None:
 def test_fields_that_cannot_be_are_refused(fields: tuple[Field, ...], said: str, tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=said):
         filed(tmp_path, [form_sheet(*fields)])
-
-
-def test_an_empty_tick_is_the_same_whatever_version_of_the_library_reads_it() -> None:
-    """pypdf 5 and 6 take the end of line before "endstream" for what is in a stream of length 0."""
-    empty, old, drawn = DecodedStreamObject(), DecodedStreamObject(), DecodedStreamObject()
-    old.set_data(b"\n")
-    drawn.set_data(b"\nf")
-    assert objects.canonical(empty, {}) == objects.canonical(old, {}) != objects.canonical(drawn, {})
