@@ -98,3 +98,17 @@ def test_an_interrupt_ends_all_workers_and_leaves_whole_sets(
     assert 1 <= len(drawn) < 6
     assert {each.rsplit("-template", 1)[0] for each in left if "-template" in each} == drawn
     assert not [each for each in left if each.startswith(".")]
+
+
+def test_workers_end_with_a_run_that_is_killed() -> None:
+    """The desk's would wait for ever: what they wait at they hold open themselves."""
+    script = (
+        "import time\nfrom sheets.actions.workers import in_order\n"
+        "tasks = in_order(abs, [-1, -2, -3], 2)\nprint(next(tasks), flush=True)\ntime.sleep(60)"
+    )
+    run = subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, text=True)
+    with run:
+        assert run.stdout is not None and run.stdout.readline() == "1\n"
+        run.kill()
+        # Nothing more can be read once no process holds the other end.
+        assert run.communicate(timeout=20) == ("", None)
