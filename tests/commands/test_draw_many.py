@@ -5,6 +5,7 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -98,3 +99,17 @@ def test_an_interrupt_ends_all_workers_and_leaves_whole_sets(
     assert 1 <= len(drawn) < 6
     assert {each.rsplit("-template", 1)[0] for each in left if "-template" in each} == drawn
     assert not [each for each in left if each.startswith(".")]
+
+
+def test_work_that_is_given_up_ends_soon_and_a_worker_that_waits_says_nothing(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    given_up = threading.Event()
+    began = time.monotonic()
+    coming = in_order(time.sleep, [0.0, 60.0], 2, here=False, given_up=given_up.is_set)
+    next(coming)
+    given_up.set()
+    with pytest.raises(KeyboardInterrupt):
+        next(coming)
+    assert time.monotonic() - began < 30.0
+    assert capfd.readouterr().err == ""
