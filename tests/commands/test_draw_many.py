@@ -5,6 +5,7 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -112,3 +113,17 @@ def test_workers_end_with_a_run_that_is_killed() -> None:
         run.kill()
         # Nothing more can be read once no process holds the other end.
         assert run.communicate(timeout=20) == ("", None)
+
+
+def test_work_that_is_given_up_ends_soon_and_a_worker_that_waits_says_nothing(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    given_up = threading.Event()
+    began = time.monotonic()
+    coming = in_order(time.sleep, [0.0, 60.0], 2, here=False, given_up=given_up.is_set)
+    next(coming)
+    given_up.set()
+    with pytest.raises(KeyboardInterrupt):
+        next(coming)
+    assert time.monotonic() - began < 30.0
+    assert capfd.readouterr().err == ""
