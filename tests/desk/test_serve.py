@@ -13,11 +13,12 @@ from playwright.sync_api import Page
 
 from sheets.cli import dropleaf, main
 from sheets.desk import frames
+from sheets.desk.serve import bound
 from sheets.desk.shown import HERE, STATIC
 from tests.commands.conftest import Run
 from tests.commands.conftest import run as run
 from tests.commands.terminal import CTRL_C, typed
-from tests.desk.conftest import Client, accessible
+from tests.desk.conftest import Client, accessible, served
 from tests.desk.test_frames import put
 
 ROOT = Path(__file__).parents[2]
@@ -39,6 +40,13 @@ def test_without_a_folder_or_a_port_it_says_so_in_a_line(run: Run, tmp_path: Pat
     ran = run("desk", tmp_path, "--no-browser", "--port", client.desk.port)
     assert ran.status == 2 and f"port {client.desk.port} cannot be had" in ran.errors[0]
     assert main(["desk", str(tmp_path), "--port", "70000"]) == 2
+
+
+def test_a_desk_that_was_ended_is_started_again_at_its_port(tmp_path: Path) -> None:
+    with served(tmp_path) as one:
+        assert one.get("/").status == 200
+    _, place = bound(tmp_path, one.desk.port)
+    place.close()
 
 
 def test_there_is_no_option_for_another_address(run: Run) -> None:

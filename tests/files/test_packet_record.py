@@ -14,7 +14,6 @@ import pytest
 from pypdf.annotations import FreeText
 from pypdf.generic import (
     ArrayObject,
-    DecodedStreamObject,
     DictionaryObject,
     FloatObject,
     NameObject,
@@ -440,11 +439,3 @@ def test_a_program_that_writes_the_content_anew_is_told(packet: Path, tmp_path: 
 def test_a_record_that_cannot_be_read_is_refused(raw: bytes, said: str) -> None:
     with pytest.raises(ValueError, match=said):
         record.decoded(raw)
-
-
-def test_an_empty_stream_is_the_same_whatever_version_of_the_library_reads_it() -> None:
-    """pypdf 5 and 6 take the end of line before "endstream" for what is in a stream of length 0."""
-    empty, old, drawn = DecodedStreamObject(), DecodedStreamObject(), DecodedStreamObject()
-    old.set_data(b"\n")
-    drawn.set_data(b"\nf")
-    assert objects.canonical(empty, {}) == objects.canonical(old, {}) != objects.canonical(drawn, {})
