@@ -246,6 +246,16 @@ def test_a_text_is_kept_with_its_comments_and_an_answer_goes_on_top(desk: Client
     assert sorted(each.name for each in folder.iterdir() if each.suffix != ".toml") == []
 
 
+def test_a_text_keeps_the_ends_of_its_lines(desk: Client, folder: Path) -> None:
+    file = folder / "dunlin.toml"
+    file.write_bytes(file.read_bytes().replace(b"\n", b"\r\n"))
+    text = file.read_bytes().decode().replace("\r\n", "\n").replace("rotor = 160", "rotor = 180")
+    digest = see(desk)["digest"]
+    desk.post("/frame/dunlin/set", {"text": text, "digest": digest, "screens": SCREENS})
+    desk.post("/frame/dunlin/write", {"digest": digest})
+    assert file.read_bytes() == text.replace("\n", "\r\n").encode()
+
+
 def test_edits_at_once_lose_nothing(desk: Client) -> None:
     digest = see(desk)["digest"]
     answers = {f"tubes.{tube}.{key}": str(value) for tube in ("seatstay", "chainstay")
