@@ -79,7 +79,8 @@ class Making:
     threads to chase (sheets/setup/screws.py). `wrapped` says whether the packet has a wrap for it, without
     which nothing is cut by one, and `clear` how far from the joint its tube is then kept free of holes, mm.
     `stacking` says how plate and mount are put together, on one line and with the pieces
-    (sheets/setup/stack.py). `loose` are posts that no wrap shows all the same, each with what carries it,
+    (sheets/setup/stack.py). `sleeve` is what thickens the tube's wall at its bosses, mm: it must be there
+    before the holes are. `loose` are posts that no wrap shows all the same, each with what carries it,
     "dropout" or "unknown" (sheets/setup/carried.py).
     """
 
@@ -88,6 +89,7 @@ class Making:
     wrapped: bool = True
     clear: float = 0.0
     stacking: tuple[str, str] = ("", "")
+    sleeve: float = 0.0
     loose: tuple[tuple[str, str], ...] = ()
 
 
@@ -115,6 +117,11 @@ def operations(
         made["by_hand"] = " ".join(told(by_hand(name, carrier)) for name, carrier in making.loose)
     cut = tell(f"operations.cut.{way}", **made).strip()
     brief_cut = tell(f"operations.brief_cut.{way}", **made).strip()
+    if making.sleeve:
+        cut, brief_cut = (
+            f"{tell(f'operations.{how}', thick=making.sleeve)} {text}"
+            for how, text in (("sleeve", cut), ("brief_sleeve", brief_cut))
+        )
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")

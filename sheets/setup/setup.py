@@ -1,7 +1,7 @@
 """What it takes to set a mount up and to check it: worked out once, for the card and for `check`."""
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from geometry.clearance.judged import missing
@@ -28,7 +28,7 @@ from sheets.job.operations import Operation as Operation
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
 from sheets.setup.carried import carrier_findings, carriers, loose
-from sheets.setup.clearances import Clear, clear, fits, nearer_of
+from sheets.setup.clearances import Clear, clear, fits, mount_sizes, nearer_of
 from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
 from sheets.setup.screws import bench_words, screw_length, screw_lines
@@ -147,6 +147,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
             wrapped=wrapped,
             clear=job.wrap.clear,
             stacking=_stacked(bench, placement, tuple(tubes.items())).step,
+            sleeve=job.boss.sleeve or 0.0,
             loose=loose(job, placement, tubes),
         )
         order = work(job, face.family, making)
@@ -276,6 +277,21 @@ def left_words(stack: Stack) -> str:
     return tell("setup.left.short" if stack.leftover > 0.0 else "setup.left.over", by=abs(stack.leftover))
 
 
+def _left_at_start(job: Job, placement: Placement, bosses: Iterable[BossFit], tube: Tube) -> dict[str, float]:
+    """Return the tube between where it begins and the hole for each boss that is let in, mm, along its axis.
+
+    Negative where the hole breaks out of the tube's end. Posts are coped over and leave it whole.
+    """
+    size = mount_sizes(job, placement).diameter
+    if size is None:
+        return {}
+    return {
+        fit.name: fit.s - size.value / 2.0 - tube.span[0]
+        for fit in bosses
+        if not fit.coped and fit.s is not None
+    }
+
+
 def _bosses(
     job: Job, placement: Placement, tubes: Mapping[str, Tube]
 ) -> tuple[tuple[BossFit, ...], tuple[Finding, ...]]:
@@ -317,5 +333,6 @@ def _bosses(
         share=boss.share,
         wall=table.wall is not None,
         nearer=nearer_of(job, tubes, bosses),
+        left=_left_at_start(job, placement, bosses, tube),
     )
     return bosses, (*found, *said)

@@ -1,6 +1,6 @@
 """What to say of posts and bosses on their tube, near and far together where they agree."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError
@@ -14,6 +14,9 @@ from sheets.words.tell import tell, told
 
 _SEEN = 0.005
 """What is less than half of the last place printed is not told, mm."""
+AT_START = 5.0
+"""Tube between a hole and where the tube begins, mm, below which it is told. Grade D, own judgement: about
+the width of two fillets; no published limit was found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +36,14 @@ def boss_words(
     share: float | None = None,
     wall: bool = True,
     nearer: Nearer | None = None,
+    left: Mapping[str, float] | None = None,
 ) -> tuple[Finding, ...]:
     """Return what is to be said of a mount's bosses, warnings first; nothing without bosses.
 
     `host` is the host tube's key, `facing` the stock left on the face in mm, `share` what the job wants left
     of the tube at least, None where it leaves that to us; `wall` whether the tube's wall is known. `nearer`
-    is a tilt at which bosses that end short would do, None where there is none.
+    is a tilt at which bosses that end short would do, None where there is none; `left` the tube between where
+    it begins and a hole in it, mm.
     """
     if not fits:
         return ()
@@ -46,6 +51,7 @@ def boss_words(
     said = [
         *_misses(fits, tube, part),
         *_sides(fits, tube, part),
+        *_starts(fits, tube, part, left or {}),
         *_lengths(fits, part, nearer),
         *_left(fits, tube, part, share),
         *_seat(fits, fastener, tube),
@@ -139,6 +145,23 @@ def _sides(fits: Sequence[BossFit], tube: Say, part: Say) -> list[Finding]:
     if where := _where(fits, lambda fit: _by(None if fit.standoff is None else -fit.standoff)):
         said.append(Finding("tube-above-face", "warn", say("bosses.above_face", tube=tube, where=where)))
     return said
+
+
+def _starts(fits: Sequence[BossFit], tube: Say, part: Say, left: Mapping[str, float]) -> list[Finding]:
+    """Return what to say of holes that lie where their tube begins, which is joined to the dropout there."""
+    if where := _where(fits, lambda fit: _by(-left.get(fit.name, 0.0))):
+        remedy = say("bosses.past_start_remedy", part=part, tube=tube)
+        what = say("bosses.past_start", part=part, tube=tube, where=where)
+        return [Finding("hole-past-start", "warn", what, remedy=remedy)]
+
+    def little(fit: BossFit) -> Say | None:
+        metal = left.get(fit.name, AT_START)
+        return say("bosses.left", left=round(metal, 1)) if metal < AT_START else None
+
+    if where := _where(fits, little):
+        what = say("bosses.near_start", part=part, tube=tube, where=where, least=AT_START)
+        return [Finding("hole-near-start", "note", what)]
+    return []
 
 
 def _out(fit: BossFit) -> Say | None:

@@ -6,6 +6,7 @@ practice, no source, with room to spare).
 
 import dataclasses
 import math
+import re
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,7 @@ from geometry.tables.interfaces import resolve
 from geometry.tubes.tube import Station, Tube, surface
 from geometry.tubes.weakening import moments, share
 from sheets.actions.manifest import setup_json
-from sheets.job.read import parse, place_job, read, tubes_of
+from sheets.job.read import from_bytes, parse, place_job, read, tubes_of
 from sheets.pages.running.numbers import detail_pages
 from sheets.setup.setup import set_up
 from sheets.words.bosses import boss_words, paragraphs, rows, share_words
@@ -393,6 +394,39 @@ def test_every_sample_is_told_what_its_bosses_do(name: str) -> None:
             assert f"{each['standoff']:.2f}" in printed
     for sentence in setup.boss_words:
         assert told(sentence.text) in printed and "\n" not in told(sentence.text)
+
+
+@pytest.mark.parametrize(
+    ("start", "code", "said"),
+    [
+        # The near hole's middle lies 34 along the stay, and it is 11 wide, so that its edge lies at 28.5.
+        (20.0, None, ""),
+        (26.0, "hole-near-start", "near 2.5 mm"),
+        (30.0, "hole-past-start", "near by 1.50"),
+    ],
+)
+def test_a_hole_where_its_tube_begins_is_told(start: float, code: str | None, said: str) -> None:
+    text = SAMPLES["greenshank"].read_text(encoding="utf-8").replace('[[28, "1 in"]', f'[[{start}, "1 in"]')
+    job = from_bytes(text.encode(), SAMPLES["greenshank"]).job
+    setup = set_up(job, place_job(job), tubes_of(job))
+    found = {each.code: each for each in setup.boss_words if each.code.endswith("-start")}
+    assert list(found) == ([code] if code else [])
+    for each in found.values():
+        assert said in told(each.text)
+        assert each.level == ("warn" if code == "hole-past-start" else "note")
+
+
+def test_a_sleeve_is_joined_before_the_holes_and_both_lists_say_so() -> None:
+    """Its wall of 0.058 in, 1.4732 mm, is what the strength of the weakened stay counts on."""
+    job = read(SAMPLES["greenshank"])
+    setup = set_up(job, place_job(job), tubes_of(job))
+    step = next(each for each in setup.operations if each.key == "cut")
+    for line in (step.text, step.brief):
+        assert re.search(r"sleeve .*1\.47 mm thick.*[Ss]aw the (boss )?holes", line)
+        assert line in " ".join(text for text, _ in setup.work) or line is step.text
+    plain = job.model_copy(update={"boss": job.boss.model_copy(update={"sleeve": None})})
+    bare = set_up(plain, place_job(plain), tubes_of(plain))
+    assert "sleeve" not in next(each for each in bare.operations if each.key == "cut").text
 
 
 def test_sizes_left_out_are_the_tables_and_said_so() -> None:
