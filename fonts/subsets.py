@@ -27,6 +27,8 @@ class Subset:
     def take(self, line: Sequence[str]) -> bool:
         """Give all characters of a line a code, or return that there are too many."""
         fresh = [each for each in dict.fromkeys(line) if each not in self.codes]
+        if not fresh:
+            return True
         wide = [each for each in fresh if not _plain(each)]
         first = _SIDE + sum(not _plain(each) for each in self.codes)
         if first + len(wide) > 2 * _SIDE:
@@ -72,6 +74,7 @@ def western() -> Embedded:
     return built(one.file, codes, by_unicode=True)
 
 
+@lru_cache(maxsize=4096)
 def in_western(text: str, file: Path | None) -> bytes | None:
     """Return a text's codes in that font, None where it is of another face or has other characters."""
     codes = text.encode("cp1252", "ignore")

@@ -20,6 +20,10 @@ from hypothesis import settings
 os.environ["DROPLEAF_HOME"] = tempfile.mkdtemp(prefix="dropleaf-home-")
 atexit.register(shutil.rmtree, os.environ["DROPLEAF_HOME"], ignore_errors=True)
 
+# Commands that tests start find their modules compiled, as a user's do, also where the environment forbids
+# that: compiling them anew takes longer than all else that they do.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 settings.register_profile("dev", max_examples=25, deadline=None, derandomize=True)
 settings.register_profile("ci", max_examples=40, deadline=None, derandomize=True)
 settings.register_profile("long", max_examples=400, deadline=None, derandomize=False, print_blob=True)

@@ -66,6 +66,14 @@ def test_the_wheel_says_its_licences_and_holds_their_texts(wheel: Path) -> None:
     assert {Path(name).name for name in texts} == {"LICENSE", "OpenSans-LICENSE.txt"}
 
 
+def test_the_wheel_holds_what_the_desks_pages_are_made_of(wheel: Path) -> None:
+    files = (file for part in ("templates", "static") for file in (ROOT / "sheets" / "desk" / part).iterdir())
+    wanted = {f"dropleaf/{file.relative_to(ROOT).as_posix()}" for file in files}
+    assert len(wanted) > 10
+    with zipfile.ZipFile(wheel) as held:
+        assert wanted <= set(held.namelist())
+
+
 def test_it_draws_its_own_samples_beside_projects_of_our_folders_names(site: Path, tmp_path: Path) -> None:
     # As the README says it: the samples first, which a checkout has already, then the line that draws one.
     python("-m", "dropleaf", "sample", "--all", path=site, cwd=tmp_path)

@@ -155,8 +155,7 @@ def tilts(evaluate: Evaluate, host: str, tilt: float | None, rough: Evaluate | N
 
     `evaluate` gives the clearances that turn with the mount at a tilt; `host` is the host tube's key, `tilt`
     the job's, None where it gives none. A pocket narrower than a degree may be missed. Nothing is said while
-    one of them is unknown. `rough` gives the same in less time, but for how much more is kept than what is
-    asked for.
+    one of them is unknown. `rough` does the same in less time, and is right only in whether all holds.
     """
     drawn = evaluate(tilt or 0.0)
     rough, found = rough or evaluate, drawn[0]
@@ -174,9 +173,11 @@ def tilts(evaluate: Evaluate, host: str, tilt: float | None, rough: Evaluate | N
             continue
         members = list(group)
         first, last = members[0], members[-1]
-        low = (places[first], "") if first == 0 else _edge(rough, places[first], places[first - 1])
-        high = (places[last], "") if last == count else _edge(rough, places[last], places[last + 1])
+        low = (places[first], "") if first == 0 else _edge(evaluate, rough, places[first], places[first - 1])
+        high = (places[last], "") if last == count else _edge(evaluate, rough, places[last], places[last + 1])
         ranges.append(Range(low[0], high[0], low[1], high[1]))
+    if not ranges:
+        worst = [_worst(*evaluate(place)) for place in places]
     limited = [each for each in ranges if each.limited]
     advised = max(limited, key=lambda each: each.high - each.low, default=None)
     said = tuple(_said(ranges, advised, _worst(*drawn), worst, host, tilt))
@@ -196,17 +197,15 @@ def _worst(found: Iterable[Clearance], on_host: Spare) -> Spare:
     return least([on_host, *spares])
 
 
-def _edge(evaluate: Evaluate, holds: float, fails: float) -> Spare:
+def _edge(evaluate: Evaluate, rough: Evaluate, holds: float, fails: float) -> Spare:
     """Return the last tilt that holds between one that does and one that does not, and what ends it there."""
-    name = _worst(*evaluate(fails))[1]
     while abs(fails - holds) > _FINE:
         middle = (holds + fails) / 2.0
-        spare, which = _worst(*evaluate(middle))
-        if spare >= 0.0:
+        if _worst(*rough(middle))[0] >= 0.0:
             holds = middle
         else:
-            fails, name = middle, which
-    return holds, name
+            fails = middle
+    return holds, _worst(*evaluate(fails))[1]
 
 
 def _said(

@@ -130,8 +130,8 @@ def bars_read(paper: Paper, across: str, down: str) -> BarsRead:
         raise InputError(*problems)
     off = {key: (share - 1.0) * bar for key, share in shares.items()}
     if all(abs(each) <= most + 1e-9 for each in off.values()):
-        return BarsRead("go", (tell("bars.go", off=most, bar=bar),))
-    said = [tell("bars.off", across=off["across"], down=off["down"], bar=bar, most=most)]
+        return BarsRead("go", (tell("bars.go", off=most),))
+    said = [tell("bars.off", across=off["across"], down=off["down"], most=most)]
     # As if a proof's bars had been that long: what is too far off, and what looks fitted, is told alike.
     found = fit(Readings(Bars(bar, bar, bar, bar), *(bar * shares[key] for key in ("across", "down"))))
     shrinks = fitted(found, (paper.width, paper.height), _sizes())

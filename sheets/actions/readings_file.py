@@ -23,6 +23,8 @@ from sheets.words.tell import tell
 
 MOST = 300
 """Readings taken of one check point: more are a slip, and would be slow to sift."""
+KEPT = ".readings"
+"""What the name of a file ends with that keeps what was typed at the desk."""
 FIELD = "reading."
 """What the name of a form's field for a reading begins with."""
 _COLUMNS = ("point", "reading", "value", "unit")
@@ -52,12 +54,15 @@ class Read:
 
 
 def entries_of(path: Path) -> tuple[Entry, ...]:
-    """Return the entries of a file of readings, TOML or CSV by its ending; InputError where it is neither."""
+    """Return the entries of a file of readings, TOML or CSV by its ending; InputError where it is neither.
+
+    What was typed at the desk is kept as TOML too, in a file that is not taken for a job.
+    """
     ending = path.suffix.lower()
-    if ending not in (".toml", ".csv"):
+    if ending not in (".toml", KEPT, ".csv"):
         raise InputError.at(str(path), say("reading.file.ending"))
     text = _text(path)
-    return _toml(path, text) if ending == ".toml" else _csv(path, text)
+    return _csv(path, text) if ending == ".csv" else _toml(path, text)
 
 
 def form_entries(path: Path, values: Mapping[str, str], units: Units = "mm") -> tuple[Entry, ...]:

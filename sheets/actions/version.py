@@ -6,8 +6,6 @@ installed program reads what was written then, and needs no git.
 
 import functools
 import subprocess
-from importlib.metadata import PackageNotFoundError
-from importlib.metadata import version as installed
 from pathlib import Path
 
 NUMBER = "0.1.0"
@@ -27,9 +25,12 @@ def version() -> str:
     if unpacked.exists():
         lines = unpacked.read_text(encoding="utf-8").splitlines()
         return next(line for line in lines if line.startswith("Version: ")).removeprefix("Version: ")
+    # Loading what reads it takes longer than the rest of --version.
+    from importlib import metadata
+
     try:
-        return installed("dropleaf")
-    except PackageNotFoundError:
+        return metadata.version("dropleaf")
+    except metadata.PackageNotFoundError:
         return f"{NUMBER}+source"
 
 

@@ -8,6 +8,8 @@ import contextlib
 import gc
 import os
 import signal
+import threading
+import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -23,6 +25,8 @@ Answer = TypeVar("Answer")
 _AHEAD = 2
 """Jobs a worker that are handed out before their turn to be told, so that none waits for a slow neighbour."""
 
+_ORPHAN = 1.0
+"""Seconds between two looks of a worker at whether its run still lives."""
 _LOOK = 0.2
 """Seconds between two looks at whether work is given up."""
 
@@ -62,7 +66,7 @@ def in_order(
     context = processes()
     # Others may have children of their own, which are not to be interrupted.
     workers = context.SimpleQueue()
-    pool = ProcessPoolExecutor(count, context, _begin, (workers,))
+    pool = ProcessPoolExecutor(count, context, _begin, (workers, os.getpid()))
     waiting: deque[tuple[Task, Future[Answer] | None]] = deque()
 
     def hand_out(task: Task) -> None:
@@ -103,12 +107,20 @@ _stopped: list[int] = []
 _at_work: list[int] = []
 
 
-def _begin(workers: Any) -> None:
-    """Have a worker say who it is, give up at an interrupt, and take no further job."""
+def _begin(workers: Any, parent: int) -> None:
+    """Have a worker say who it is, give up at an interrupt, take no further job, and end with its parent."""
     workers.put(os.getpid())
     # The collector is off where a run is over in a second; a worker draws a year's frames.
     gc.enable()
     signal.signal(signal.SIGINT, _stop)
+    threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+
+
+def _end_with(parent: int) -> None:
+    """End once another is this process's parent: a run that is killed cannot end its workers itself."""
+    while os.getppid() == parent:
+        time.sleep(_ORPHAN)
+    os._exit(1)
 
 
 def _stop(number: int, _: object) -> None:

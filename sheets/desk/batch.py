@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from geometry.core.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.say import say
 from sheets.actions import draw as drawing
 from sheets.actions.workers import cores, in_order
@@ -18,7 +18,7 @@ from sheets.desk.state import Desk
 from sheets.home.jobs import load
 from sheets.setup.findings import stopped
 from sheets.words.lengths import telling
-from sheets.words.tell import line, lines, tell
+from sheets.words.tell import line, tell
 
 
 class Task(NamedTuple):
@@ -49,14 +49,18 @@ def drawn(task: Task) -> Outcome:
         with telling(plan.source.job.paper.units):
             status, problems, _ = stopped(task.file, plan.findings)
     except DropleafError as error:
-        said = tuple(line(each.inside(str(task.file))) for each in error.problems)
-        return Outcome(task.name, "failed", said)
+        return _failed(task, error.problems)
     except Exception as error:
         # One frame's fault is told in its place.
         reason = f"{type(error).__name__}: {error}"
         return Outcome(task.name, "failed", (tell("desk.fault", reason=reason),))
     packet = plan.packet.path.name
     return Outcome(task.name, "stamped" if status else "drawn", (read_back(packet, worst), *problems), packet)
+
+
+def _failed(task: Task, problems: Sequence[Problem]) -> Outcome:
+    """Return a failure and why; the frame is named beside it, so that its file need not be."""
+    return Outcome(task.name, "failed", tuple(line(each.inside(str(task.file))) for each in problems))
 
 
 class Batch:
@@ -135,9 +139,9 @@ class Batch:
             try:
                 targets[index] = drawing.target(load(task.file), None)
             except DropleafError as error:
-                self._keep(task, Outcome(task.name, "failed", tuple(lines(error))))
+                self._keep(task, _failed(task, error.problems))
         for index, problem in drawing.clashes(targets).items():
-            self._keep(tasks[index], Outcome(tasks[index].name, "failed", (line(problem),)))
+            self._keep(tasks[index], _failed(tasks[index], (problem,)))
             del targets[index]
         return [tasks[index] for index in targets]
 

@@ -19,7 +19,7 @@ from sheets.desk.state import digest
 from sheets.files.write.deliver import staging
 from sheets.guide.changing import changes_between, with_changes
 from sheets.guide.changing import write as put_in_place
-from sheets.guide.draft import begun_from, changes_in, changes_of, keep_changes
+from sheets.guide.draft import begun_from, changes_in, changes_of, keep_changes, take_away
 from sheets.guide.entries import set_by_key
 from sheets.home.toml_file import document_of, text_of
 
@@ -131,7 +131,7 @@ def _keep(was: Now, text: str, by_hand: bool = False) -> Now:
             (stage / whole.name).write_text(f"{begun}\n{text}", encoding="utf-8", newline="")
         base = text
     elif by_hand:
-        whole.unlink(missing_ok=True)
+        take_away(whole)
     elif whole.is_file():
         base = text_of(whole, say("job.usual_size")).partition("\n")[2]
     changes = changes_between(file, base, text)
@@ -189,5 +189,5 @@ def settled(file: Path, mine: bool, seen: str) -> Now:
 
 
 def _drop(file: Path) -> None:
-    file.with_suffix(_EDITED).unlink(missing_ok=True)
+    take_away(file.with_suffix(_EDITED))
     keep_changes(file, {})

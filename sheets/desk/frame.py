@@ -91,7 +91,7 @@ async def set_(request: Request) -> Response:
     if not _known(job, value):
         return json_answer(_state(job, document_of(file, job.text), value, conflict=True))
     if "text" in value:
-        job = await run_in_threadpool(edited, file, _text(value, "text"))
+        job = await run_in_threadpool(edited, file, _whole(job, value))
     else:
         job = await run_in_threadpool(answered, file, *_answer(job, value))
     return json_answer(_state(job, document_of(file, job.text), value))
@@ -137,11 +137,17 @@ def _known(job: Now, value: Mapping[str, Any]) -> bool:
 def _tried(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
     """Return a job's document with what a request would change of it."""
     if "text" in value:
-        return document_of(job.file, _text(value, "text"))
+        return document_of(job.file, _whole(job, value))
     document = document_of(job.file, job.text)
     if "answer" not in value:
         return document
     return document_with(document, *_answer(job, value))
+
+
+def _whole(job: Now, value: Mapping[str, Any]) -> str:
+    """Return a text that was edited, its lines ended as the file's are: a browser gives line feeds alone."""
+    text = _text(value, "text").replace("\r\n", "\n")
+    return text.replace("\n", "\r\n") if "\r\n" in job.filed else text
 
 
 def _answer(job: Now, value: Mapping[str, Any]) -> tuple[str, str]:

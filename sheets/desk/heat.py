@@ -125,7 +125,7 @@ def _point(point: str) -> str:
 
 
 def _kept_in(desk: Desk, name: str) -> Path:
-    return desk.path(f"{name}.readings")
+    return desk.path(f"{name}{readings_file.KEPT}")
 
 
 def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:

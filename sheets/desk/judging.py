@@ -48,17 +48,15 @@ class Judge:
             if self.newest[frame] != number:
                 return None
             self.asked_by = frame
+            coming = asyncio.get_running_loop().run_in_executor(None, self._answer, work, given)
             try:
-                kind, value = await asyncio.wait_for(
-                    asyncio.get_running_loop().run_in_executor(None, self._answer, work, given), SECONDS
-                )
-            except (TimeoutError, asyncio.CancelledError) as error:
-                self.stop()
-                if isinstance(error, asyncio.CancelledError):
-                    raise
-                kind, value = "broke", None
+                await asyncio.wait({coming}, timeout=SECONDS)
             finally:
+                # Out of time, or whoever asked is gone, as when the desk ends.
+                if not coming.done():
+                    self.stop()
                 self.asked_by = ""
+            kind, value = await coming
         if self.newest[frame] != number:
             return None
         if kind == "refused":

@@ -1,7 +1,8 @@
 """Learning a row of one's own from readings on a mount that works."""
 
 import datetime
-from collections.abc import Mapping
+import itertools
+from collections.abc import Iterator, Mapping
 from typing import Any, get_args
 
 from starlette.concurrency import run_in_threadpool
@@ -27,11 +28,7 @@ _NEEDED = ("native", "on", "date", "by")
 
 async def shown(request: Request) -> Response:
     """Show what can be read on a mount of a family at an end."""
-    asked = request.query_params.get("family"), request.query_params.get("end")
-    offered: list[tuple[Family, End]] = [
-        (one, other) for one in get_args(Family) for other in get_args(End) if _is_made(one, other)
-    ]
-    family, end = offered[offered.index(asked)] if asked in offered else offered[0]
+    offered, (family, end) = _offered(request)
     listed = [_reading(each) for each in kinds(family, end)]
     # What is worked out from others comes last: whoever has a caliper reads.
     stems = {each["key"].rpartition("-")[0] for each in listed if each["key"].endswith(("-over", "-between"))}
@@ -49,8 +46,9 @@ async def shown(request: Request) -> Response:
 
 async def jaws(request: Request) -> Response:
     """Return a picture of where the jaws go."""
-    family, end, key = (request.path_params[each] for each in ("family", "end", "key"))
-    known = _is_made(family, end) and key in {each.key for each in kinds(family, end)}
+    _, (family, end) = _offered(request)
+    key = request.path_params["key"]
+    known = any(each.key == key for each in kinds(family, end))
     drawn = await run_in_threadpool(learning, family, end, key) if known else None
     if drawn is None:
         return refusal(request.scope, 404, [tell("desk.refused.404")])
@@ -64,13 +62,21 @@ async def judge(request: Request) -> Response:
 
 ROUTES = [
     Route("/learn", shown),
-    Route("/learn/{family}/{end}/{key}.svg", jaws),
+    Route("/learn/{key}.svg", jaws),
     Route("/learn/judge", judge, methods=["POST"]),
 ]
 
 
-def _is_made(family: str, end: str) -> bool:
-    return any(end in row.ends and row.family == family for row in rows().values())
+def _offered(request: Request) -> tuple[list[tuple[Family, End]], tuple[Family, End]]:
+    """Return the families of mounts at each end that there are, and the one that is asked for."""
+    pairs: Iterator[tuple[Family, End]] = itertools.product(get_args(Family), get_args(End))
+    offered = [
+        (family, end)
+        for family, end in pairs
+        if any(row.family == family and end in row.ends for row in rows().values())
+    ]
+    asked = tuple(request.query_params.get(key) for key in ("family", "end"))
+    return offered, next((each for each in offered if each == asked), offered[0])
 
 
 def _reading(kind: Kind) -> dict[str, str]:

@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from geometry.core.errors import DropleafError
 from sheets.desk.shown import desk_of, page
 from sheets.desk.state import Desk
 from sheets.files.apart import apart
@@ -17,7 +16,6 @@ from sheets.files.record import says
 from sheets.filing.filed_packets import look_through
 from sheets.filing.filed_packets import text as folder_text
 from sheets.filing.verify import text, verify
-from sheets.words.tell import lines
 
 
 async def packets(request: Request) -> Response:
@@ -61,8 +59,5 @@ def _packet(desk: Desk, name: str) -> dict[str, Any]:
 
 
 def _verified(file: Path) -> tuple[bool, list[str]]:
-    try:
-        verdict = verify(file)
-    except DropleafError as error:
-        return False, lines(error)
+    verdict = verify(file)
     return verdict.good, [each.strip() for each in text(verdict).splitlines()]

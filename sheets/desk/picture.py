@@ -58,6 +58,8 @@ def side(
     angles(view, job, placement, tubes, arrows, handles)
     free = [(view.at(hole.centre), 12.0) for hole in placement.holes] + [(view.at((0.0, 0.0)), 16.0)]
     free += [(each.at, 12.0) for each in handles]
+    # The scale's bar and its words.
+    free += [((width - 14.0 - share * 50.0 * view.scale, height - 22.0), 12.0) for share in (0.2, 0.5, 0.8)]
     boxes = laid_out(arrows.pins, (width, height), free, arrows.lines)
     leaders = group((line(each.leader, "leader") for each in boxes), "leaders")
     svg = framed(view, tell("desk_frame.side.alt"), [*parts, *_signs(view), leaders, *arrows.drawn])

@@ -30,8 +30,10 @@ def bound(folder: Path, port: int) -> tuple[Desk, socket.socket]:
     """
     if not folder.is_dir():
         raise InputError.at(str(folder), say("desk.no_folder" if folder.exists() else "desk.folder_missing"))
-    # Not reused: of two programs at one port a browser would not know which it asks.
     place = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":
+        # A desk that was just ended may be started again at its port. Windows would let two programs have it.
+        place.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         place.bind((LOOPBACK, port))
         place.listen(128)

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from sheets.files.write.deliver import staging
+from sheets.guide.draft import take_away
 from sheets.job.toml import document_in, written
 from sheets.words.tell import tell
 
@@ -46,7 +47,7 @@ def forget(file: Path, table: str) -> None:
         if any(found.values()):
             _write(file, found)
         else:
-            file.unlink(missing_ok=True)
+            take_away(file)
 
 
 def _write(file: Path, found: Typed) -> None:

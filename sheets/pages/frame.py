@@ -20,6 +20,7 @@ from sheets.ink.marks import (
     arrow_head,
     bar,
     box,
+    label,
     polyline,
 )
 from sheets.ink.placing import Box, grown
@@ -45,6 +46,8 @@ _SHARES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.45, 0.4, 0.36, 0.33, 0.3, 0.27)
 """Shares of the page's width that steps beside the drawing are tried at."""
 _CLEAR = 0.6
 """White kept between an accent and the frame over it, mm."""
+_PAPER_WORDS = 30.0
+"""Least length of the strip over the bar down in which anything is said, mm."""
 _CARD_WORDS = 58.0
 """Width of the words in the outline of a card, mm."""
 _ASIDE = 4.0
@@ -107,8 +110,24 @@ def furnish(paper: Paper, margin: float, headed: Headed, stamp: str = "", *, bes
             drawing.show(spine, THIN, "scale")
         drawing.draw(ticks, THIN, "scale")
         drawing.figures(words, "scale")
+    _paper_words(drawing, (left, down[1] + INCH_BAR + 10.0, side, top), paper)
     zone = (side + 2.5, head + BAR_STRIP + 2.0, right, top)
     return Page(paper, margin, drawing, zone, number_at, tuple(headed.steps) if beside else ())
+
+
+def _paper_words(drawing: Drawing, strip: Box, paper: Paper) -> None:
+    """Letter over the bar down, where it has room, what other paper does to the sheet."""
+    left, low, right, top = strip
+    if top - low < _PAPER_WORDS:
+        return
+    text = tell("frame.paper", paper=paper.name)
+    for height in (_READ, _SMALL):
+        rows, pitch = wrap(text, height, top - low - 1.0), LINE_PITCH * height
+        if len(rows) * pitch <= right - left - 1.0:
+            for i, row in enumerate(rows, start=1):
+                at = left + i * pitch - 0.35 * height, low
+                drawing.figures((label(row, at, height, 0.0, 90.0),), "scale")
+            return
 
 
 def steps_beside(page: Page) -> None:

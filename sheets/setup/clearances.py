@@ -242,7 +242,10 @@ def _turned(
     def evaluate(tilt: float) -> tuple[tuple[Clearance, ...], Spare]:
         turned = _at(job, tilt)
         placement = place_job(turned)
-        found, over = turning_of(turned, placement, tubes, rough=rough), on_host(placement, tubes)
+        over = on_host(placement, tubes)
+        if rough and over[0] < 0.0:
+            return (), over
+        found = turning_of(turned, placement, tubes, rough=rough)
         # Lengths take the longest to find, and where the holes leave their host they mean nothing.
         return found, over if over[0] < 0.0 else least([over, _on_length(turned, placement, tubes)])
 

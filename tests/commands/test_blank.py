@@ -19,7 +19,7 @@ from sheets.guide.lengths import UNITS
 from sheets.guide.sheet_of import sheet_of
 from sheets.ink.drawing import Drawing
 from sheets.ink.paper import PAPERS
-from sheets.ink.records import Paper, Sheet
+from sheets.ink.records import Arc, Paper, Sheet
 from sheets.job.read import load
 from sheets.pages.running.blank import blank, families
 from sheets.pages.running.blank_figures import HEIGHT, WIDTH, figures
@@ -164,17 +164,22 @@ def test_boxes_and_questions_have_the_letters_of_the_figure() -> None:
             assert any(mark in line.split() or f"{mark}." in line for line in explained(question, {}, ""))
 
 
-@pytest.mark.parametrize("shown", [*itertools.product(("", "tab", "post", "flat"), repeat=2)], ids=str)
-def test_no_letter_lies_over_another_and_none_runs_off(shown: tuple[str, str]) -> None:
+BESIDE_FORK = [(shown, False) for shown in itertools.product(("", "tab", "post", "flat"), repeat=2)]
+ON_SEATSTAY = [((family, ""), True) for family in ("tab", "post", "flat")]
+
+
+@pytest.mark.parametrize(("shown", "upright"), [*BESIDE_FORK, *ON_SEATSTAY], ids=str)
+def test_no_letter_lies_over_another_and_none_runs_off(shown: tuple[str, str], upright: bool) -> None:
     drawing = Drawing()
-    foot = figures(drawing, 0.0, HEIGHT, shown)
+    high = HEIGHT + (10.0 if upright else 0.0)
+    foot = figures(drawing, 0.0, high, shown, not upright, upright=upright)
     assert foot == 0.0
     labels = drawing.labels
     for (one, a), (other, b) in itertools.combinations(labels, 2):
         apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
         assert apart, (one, other)
     for text, (left, low, right, top) in labels:
-        assert left >= -0.1 and right <= WIDTH + 0.1 and low >= -0.1 and top <= HEIGHT + 0.1, text
+        assert left >= -0.1 and right <= WIDTH + 0.1 and low >= -0.1 and top <= high + 0.1, text
     # What names a measure is at least 3.5 mm high.
     assert all(box[3] - box[1] >= 3.5 for text, box in labels if text.rstrip("123") in LETTERS.values())
 
@@ -205,6 +210,9 @@ def test_the_sheet_of_a_job_has_its_answers_and_marks_what_is_missing(run: Calla
     assert fields["boss.thickness"].value == "6"
     assert fields["dropout.thickness"].value == ""
     assert _shown(first) <= set(LETTERS.values()) - set("LHRKBN")
+    # Its tab stands on the seatstay, and is shown there: turned from it, no longer from the chainstay.
+    (turned,) = (each for each in first.features if each.name == "measure G")
+    assert isinstance(turned, Arc) and turned.start == pytest.approx(180.0 + 8.0 - 62.0)
     # Filled in, it changes the job that it was made for.
     assert run("blank", job, "--out", tmp_path).status == 0
     filled = _by_pypdf(

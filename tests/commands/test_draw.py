@@ -4,6 +4,7 @@ import io
 import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 from xml.etree import ElementTree
 
 import pypdf
@@ -11,6 +12,7 @@ import pytest
 
 from geometry.core.errors import Problem, ReadBackError
 from sheets.actions import writing
+from tests.commands.conftest import Ran, Run, write
 from tests.pages.jobs import sample
 
 ROOT = Path(__file__).parents[2]
@@ -20,6 +22,19 @@ SAMPLES = sorted((ROOT / "samples").glob("*.toml"))
 def names(folder: Path) -> set[str]:
     """Return the names of everything in a folder."""
     return {file.name for file in folder.iterdir()}
+
+
+class Told(NamedTuple):
+    """A job that was drawn once for all tests that only look at what came of it, and what was printed."""
+
+    job: Path
+    ran: Ran
+
+
+@pytest.fixture(scope="module")
+def told(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Told:
+    job = write(tmp_path_factory.mktemp("told") / "knot.toml")
+    return Told(job, run("draw", job, "--json"))
 
 
 def test_files_lie_beside_the_job(run: Callable, job: Path) -> None:
@@ -38,8 +53,8 @@ def test_out_is_created(run: Callable, job: Path, tmp_path: Path) -> None:
     assert names(job.parent) == {"knot.toml"}
 
 
-def test_the_packet_names_itself_and_holds_the_job(run: Callable, job: Path) -> None:
-    run("draw", job)
+def test_the_packet_names_itself_and_holds_the_job(told: Told) -> None:
+    job = told.job
     reader = pypdf.PdfReader(io.BytesIO((job.parent / "knot-1.pdf").read_bytes()))
     assert reader.metadata is not None
     assert reader.metadata.title == "knot-1: full-size brake-mount template and setup card"
@@ -51,9 +66,9 @@ def test_the_packet_names_itself_and_holds_the_job(run: Callable, job: Path) -> 
     assert set(attached) == {"knot.toml", "dropleaf-manifest.json", "dropleaf-packet.json"}
 
 
-def test_the_packet_holds_the_document_with_bare_names(run: Callable, job: Path) -> None:
-    document = run("draw", job, "--json").json
-    reader = pypdf.PdfReader(io.BytesIO((job.parent / "knot-1.pdf").read_bytes()))
+def test_the_packet_holds_the_document_with_bare_names(told: Told) -> None:
+    document = told.ran.json
+    reader = pypdf.PdfReader(io.BytesIO((told.job.parent / "knot-1.pdf").read_bytes()))
     attached = json.loads(reader.attachments["dropleaf-manifest.json"][0])
     # Of the files the packet alone: the others show its pages again, and are not in it.
     (packet, *_), pages = document["files"], attached["files"]
@@ -65,8 +80,8 @@ def test_the_packet_holds_the_document_with_bare_names(run: Callable, job: Path)
     }
 
 
-def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> None:
-    document = run("draw", job, "--json").json
+def test_the_document_has_the_keys_of_the_contract(told: Told) -> None:
+    job, document = told.job, told.ran.json
     assert (document["format"], document["version"]) == ("dropleaf-manifest", 1)
     assert list(document) == ["format", "version", "job", "placement", "files", "findings", "warnings"]
     placement = document["placement"]
@@ -99,8 +114,8 @@ def test_the_document_has_the_keys_of_the_contract(run: Callable, job: Path) -> 
     assert bars == [150.0, 150.0]
 
 
-def test_the_document_has_the_job_as_given(run: Callable, job: Path) -> None:
-    assert run("draw", job, "--json").json["job"] == {
+def test_the_document_has_the_job_as_given(told: Told) -> None:
+    assert told.ran.json["job"] == {
         "frame": {"id": "knot-1", "name": "Knot"},
         "mount": {"end": "rear", "interface": "is-rear", "rotor": 160.0, "host": "chainstay"},
         "axle": {"system": "135-qr"},
@@ -115,8 +130,8 @@ def test_the_document_has_the_job_as_given(run: Callable, job: Path) -> None:
     }
 
 
-def test_no_negative_zero_and_six_decimals(run: Callable, job: Path) -> None:
-    out = run("draw", job, "--json").out
+def test_no_negative_zero_and_six_decimals(told: Told) -> None:
+    out = told.ran.out
     assert "-0.0,\n" not in out
     assert "-0.0\n" not in out
     assert "NaN" not in out

@@ -5,6 +5,7 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -98,3 +99,31 @@ def test_an_interrupt_ends_all_workers_and_leaves_whole_sets(
     assert 1 <= len(drawn) < 6
     assert {each.rsplit("-template", 1)[0] for each in left if "-template" in each} == drawn
     assert not [each for each in left if each.startswith(".")]
+
+
+def test_workers_end_with_a_run_that_is_killed() -> None:
+    """The desk's would wait for ever: what they wait at they hold open themselves."""
+    script = (
+        "import time\nfrom sheets.actions.workers import in_order\n"
+        "tasks = in_order(abs, [-1, -2, -3], 2)\nprint(next(tasks), flush=True)\ntime.sleep(60)"
+    )
+    run = subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, text=True)
+    with run:
+        assert run.stdout is not None and run.stdout.readline() == "1\n"
+        run.kill()
+        # Nothing more can be read once no process holds the other end.
+        assert run.communicate(timeout=20) == ("", None)
+
+
+def test_work_that_is_given_up_ends_soon_and_a_worker_that_waits_says_nothing(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    given_up = threading.Event()
+    began = time.monotonic()
+    coming = in_order(time.sleep, [0.0, 60.0], 2, here=False, given_up=given_up.is_set)
+    next(coming)
+    given_up.set()
+    with pytest.raises(KeyboardInterrupt):
+        next(coming)
+    assert time.monotonic() - began < 30.0
+    assert capfd.readouterr().err == ""

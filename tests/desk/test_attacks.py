@@ -1,10 +1,12 @@
 """Every page and every action, whoever made it, against what should not come in: read from the routes."""
 
 import contextlib
+import re
 import shutil
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 from starlette.routing import Route
@@ -14,7 +16,7 @@ from sheets.guide.draft import changes_in
 from sheets.home.jobs import load
 from tests.commands.conftest import write
 from tests.desk.conftest import Client, served
-from tests.desk.test_frames import put
+from tests.desk.test_frames import MARKUP, put
 
 PLACES = sorted(
     {(method, each.path) for each in ROUTES if isinstance(each, Route) for method in each.methods or ()}
@@ -44,10 +46,9 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> Any:
 
 def filled(path: str, name: str = "turnstone") -> str:
     """Return the address of a route."""
-    for part, value in (("{name}", name), ("{key}", "x"), ("{number:int}", "1"), ("{number}", "1")):
-        path = path.replace(part, value)
-    assert "{" not in path
-    return path
+    whole = name if path.startswith("/frame/") or name != "away" else f"{name}.pdf"
+    values = {"name": whole, "number:int": "1", "family": "tab", "end": "rear"}
+    return re.sub(r"{(.*?)}", lambda part: values.get(part[1], "x"), path)
 
 
 def asked(client: Client, method: str, path: str, **headers: str | None) -> int:
@@ -87,7 +88,9 @@ def test_no_name_leads_out_of_the_folder(client: Client, method: str, path: str,
             (folder / f"away{ending}").symlink_to(away)
         (folder / "beside.changes").symlink_to(away)
     kept = {file: file.read_bytes() for file in away.parent.iterdir()}
-    assert asked(client, method, filled(path, name)) in (400, 404, 405)
+    # A packet that is not there is told on a page.
+    told = {200} if path.startswith("/packets/") and name in ("none", "beside") else set()
+    assert asked(client, method, filled(path, name)) in {400, 404, 405} | told
     assert {file: file.read_bytes() for file in away.parent.iterdir()} == kept
 
 
@@ -132,3 +135,34 @@ def test_two_hundred_edits_at_once_lose_nothing(client: Client, tmp_path: Path) 
     assert client.post("/frame/knot-200/write", {"digest": known}).json["conflict"] is None
     job = load(shutil.copy(file, tmp_path / "knot-200.toml")).job
     assert job.frame.customer == kept["frame.customer"]
+
+
+def test_what_a_stranger_wrote_is_text_on_every_page(client: Client, opened: Any) -> None:
+    folder = client.desk.folder
+    name = "<marquee>knot"
+    changes = (('name = "Knot"', f"name = '{MARKUP}'\nmaker = '{MARKUP}'\ncustomer = '{MARKUP}'"),)
+    write(folder / f"{name}.toml", *changes)
+    # Answers that are kept beside it come from anybody, too.
+    (folder / f"{name}.changes").write_text(f"\"frame.note\" = '{MARKUP}'\n", encoding="utf-8")
+    (folder / "stranger.toml").write_text(
+        f"[frame]\nid = '{MARKUP}'\n'{MARKUP}' = '{MARKUP}'\n", encoding="utf-8"
+    )
+    shown = []
+    page = opened(client)
+    page.on("dialog", lambda dialog: shown.append(dialog.message))
+    for path in sorted(
+        path for method, path in PLACES if method == "GET" and path.startswith("/frame/{name}")
+    ):
+        for frame in (name, "stranger"):
+            if path.endswith((".svg", "/keys", "/answers")):
+                continue
+            page.goto(client.desk.origin + filled(path, quote(frame, safe="")))
+            page.wait_for_timeout(200)
+            assert page.locator("img[src=x], marquee, main script").count() == 0, path
+    for path in ("/", "/packets", f"/shop?frame={quote(name)}&frame=stranger"):
+        page.goto(client.desk.origin + path)
+        assert page.locator("img[src=x], marquee, main script").count() == 0, path
+        assert "<img src=x" in page.locator("main").inner_text() or path == "/packets", path
+    assert shown == []
+    for each in folder.glob("*knot*"):
+        each.unlink()

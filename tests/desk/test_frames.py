@@ -71,7 +71,7 @@ def test_a_glance_tells_each_job_at_once_and_what_is_found_of_it_when_it_is_know
     (place / "readings.toml").write_text("[finished]\naxle-to-near-over = [52.6]\n", encoding="utf-8")
     first = client.get("/").text
     assert "turnstone-4" in first and "rear: post mount, disc 140" in first
-    assert "This job cannot be read yet: 1 to mend" in first and "line 3" in first
+    assert "Not complete yet: 1 to give or to mend" in first and "line 3" in first
     assert "readings" not in first.partition('id="list"')[2]
     assert "being judged" in first
     until(lambda: 'data-busy="false"' in client.get("/frames/list").text)

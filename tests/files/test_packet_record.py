@@ -12,7 +12,13 @@ import pypdf
 import pypdfium2
 import pytest
 from pypdf.annotations import FreeText
-from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject, TextStringObject
+from pypdf.generic import (
+    ArrayObject,
+    DictionaryObject,
+    FloatObject,
+    NameObject,
+    TextStringObject,
+)
 
 from sheets.files import objects, record, seal, seeing
 from sheets.files.write.pdf import write_pdf

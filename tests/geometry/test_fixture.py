@@ -235,6 +235,13 @@ def test_torch_room_is_measured_from_the_foot_of_each_hole() -> None:
     assert any("Torch room" in each for each in heat(fix)) and any("magnet" in each for each in heat(fix))
 
 
+@pytest.mark.parametrize(("name", "end", "native"), MOUNTS[2:])
+def test_a_bar_lies_flush_with_its_plate(name: str, end: str, native: float) -> None:
+    plate = fixture(placed(name, end, native), MEANS).parts[0]
+    top = shapely.Polygon(polygon(plate.outline, 0.02)).bounds[3]
+    assert top - plate.holes[-1].up == pytest.approx(TABLE["number"]["bar_height"]["value"] / 2.0)
+
+
 def test_a_straight_arm_is_the_handbooks_cantilever() -> None:
     """F L^3 / 3 E I, end load, from the beam tables of Machinery's Handbook (remembered)."""
     assert cantilever(50.0, 80.0, 205000.0, 20.0, 8.0) == pytest.approx(

@@ -195,6 +195,14 @@ def test_the_fork_test_is_told_by_its_name_beside_the_bicycles_own_stop() -> Non
     assert steep.stress <= top.stress
 
 
+def test_a_tube_of_two_peaks_tells_both_and_one_of_one_peak_that_alone() -> None:
+    """The chainstay peaks at the mount's foot and where it ends; a leg that is held at its top only there."""
+    (stay, *_), (leg,) = look().stop, look(FRONT).stop
+    assert stay.second is not None and stay.second.cut.s != stay.weakest.cut.s
+    assert stay.second.cut.stress <= stay.weakest.cut.stress
+    assert leg.second is None
+
+
 def test_of_several_stances_the_hardest_counts() -> None:
     alone = [look(FRONT, turns=(turn,)).worst for turn in (14.0, 32.0)]
     both = look(FRONT, turns=(14.0, 23.0, 32.0)).worst

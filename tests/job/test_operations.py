@@ -99,7 +99,7 @@ def test_the_card_keeps_its_lines(rear: dict[str, Any], method: str | None, fami
     ("end", "interface", "cut", "mask"),
     # What a hole is: plain through a tab, threaded in posts and in front flat mounts, a slot in rear ones.
     [
-        ("rear", "is-rear", "drill the tab's holes", "Drill holes that were piloted small to size, deburr"),
+        ("rear", "is-rear", "drill the tab's holes", "Deburr the holes, drill any that were piloted small"),
         ("rear", "post", "tap M6 × 1, 6 deep or more", "Chase the threads"),
         ("rear", "flat-rear", "slots 5.5 × 8.5 right through the bosses", "Clean and deburr the slots"),
         ("front", "flat-front", "bore the bosses Ø4.2 right through and tap M5", "Chase the threads"),
@@ -139,7 +139,7 @@ def test_card_and_traveller_number_the_work_alike() -> None:
     assert [numbers[key] for key in ("tack", "brace", "check", "heat")] == ["5", "6a", "6b", "7"]
     assert [numbers[key] for key in ("final-check", "torque", "release")] == ["12a", "12b", "12d"]
     assert len(setup.work) == 12 and setup.work[5][0].startswith("Cope the brace")
-    assert "Common practice" in setup.operations[6].text and setup.work[5][1] == ("tacked",)
+    assert "(common practice)" in setup.operations[6].text and setup.work[5][1] == ("tacked",)
     for number, step in setup.numbered:
         line, points = setup.work[int(number.rstrip("abcd")) - 1]
         assert not step.brief or step.brief == line

@@ -155,7 +155,7 @@ def test_a_job_without_a_stay_or_a_material_says_what_lacks(tmp_path: Path) -> N
     found = made.setup.load.strength
     assert found.missing == ("process.material",)
     assert found.level == "unknown" and found.worst is not None and found.worst.ratio is None
-    assert "yield, MPa (grade) yield / stress chainstay at the dropout, 30 mm up 510 unknown" in _text(
+    assert "yield, MPa (grade) yield / stress chainstay at the dropout, 30 mm along it 510 unknown" in _text(
         made, "loads", 1
     )
     alone = _plan(tmp_path, "turnstone").setup.load
@@ -200,7 +200,7 @@ def test_the_page_of_strength_marks_the_weakest_place_and_lists_every_tube(tmp_p
     for each in made.setup.load.strength.stop:
         assert f"{each.weakest.cut.stress:.0f}" in told
         assert f"{each.weakest.ratio:.2f}" in told
-    assert "at the dropout, 30 mm up" in told
+    assert "at the dropout, 30 mm along it" in told
     # 6 N m over 0.2 x 6 mm is 5000 N, times 0.15 is 750; 8 N m make 1000 (own arithmetic).
     assert "Tightened to 6 N·m, friction holds 750 N and 750 N; at 8 N·m it holds 1000 N and 1000 N" in told
     assert "have a new design tested" in told

@@ -22,14 +22,16 @@ import time
 import traceback
 import warnings
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import click
+
+from geometry.core.errors import DropleafError
 from sheets.cli import main
 from sheets.files import sets
+from tests.soak.cases import CASES, SAMPLES, Case
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 FILED = Path(__file__).parents[1] / "filed" / "first"
 SHEETS = Path(__file__).parents[2] / "sheets"
 NEVER = 10**9
@@ -150,97 +152,6 @@ def _writes(file: object = None, mode: object = None, flags: object = 0) -> bool
     return named and isinstance(flags, int) and bool(flags & _WRITING) and str(file) != os.devnull
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
-    """A command that writes: what must have been run before it, itself, and one that comes next.
-
-    In arguments {out} is a folder of packets, {job} a copy of a sample, {samples} the samples' folder and
-    {filed} one of packets that were recalled since.
-    """
-
-    name: str
-    command: str
-    next: str
-    before: tuple[str, ...] = ()
-    change: tuple[str, str] | None = None
-    """A text of the job file, and what stands in its place when the command itself is run."""
-    status: int = 0
-    """In what the command ends that did all that it was asked for."""
-    typed: str = ""
-    """What is typed at the terminal, which is then left."""
-
-
-_READ = "--paper A4 --across 174.5 --down 266"
-CASES = (
-    Case(
-        "printer",
-        f"printer add attic {_READ}",
-        "printer list",
-        ("printer add shop --paper A4 --across 174 --down 266",),
-    ),
-    Case(
-        "import",
-        "printer import {out}/shop.toml --replace",
-        "printer list",
-        (
-            f"printer add shop {_READ}",
-            "printer export shop {out}/shop.toml",
-            "printer remove shop",
-            "printer add shop --paper Letter --across 174 --down 250",
-        ),
-    ),
-    Case(
-        "export",
-        "printer export shop {out}/shop.toml --replace",
-        "verify --all {out}",
-        (
-            "printer add shop --paper Letter --across 174 --down 250",
-            "printer export shop {out}/shop.toml",
-            f"printer add shop {_READ} --replace",
-        ),
-    ),
-    Case("remove", "printer remove shop", "printer list", (f"printer add shop {_READ}",)),
-    Case(
-        "start",
-        "start frame-1 --out {out} --yes --no-draw --replace --set tubes.chainstay.place.1=17@25",
-        "check {out}/frame-1.toml",
-        (
-            "start frame-1 --out {out} --yes --no-draw --set other.stay=no"
-            " --set tubes.chainstay.place.1=16@25",
-        ),
-    ),
-    Case("learn", "learn --readings {samples}/readings/flat-rear.toml --save shop-flat", "mounts"),
-    Case("report", "learn --readings {samples}/readings/flat-rear.toml --report {out}", "verify --all {out}"),
-    Case(
-        "proof", "proof --paper A4 --out {out}", "verify --all {out}", ("proof --paper Letter --out {out}",)
-    ),
-    Case("blank", "blank --out {out}", "verify --all {out}"),
-    Case("shop", "shop {job} --pdf {out}/bench.pdf", "verify --all {out}"),
-    Case(
-        "draw",
-        "draw {job} --out {out}",
-        "verify --all {out}",
-        ("draw {job} --out {out}",),
-        ('name = "Dunlin"', 'name = "Dunlin again"'),
-    ),
-    Case(
-        "survey",
-        "survey {job} --readings {samples}/readings/dunlin.toml --packet {out}/dunlin-1.pdf",
-        "verify --all {out}",
-        ("draw {job} --out {out}",),
-    ),
-    Case("pull", "survey {job} --readings {samples}/readings/dunlin.toml", "printer list"),
-    Case("change", "start {job} --yes --no-draw --set bench.plate=6", "check {job}"),
-    Case("pool", "learn --pool {samples}/readings/flat-rear.toml --save shop-flat", "mounts"),
-    Case("recall", "verify --all {filed} --pdf {out}/recall.pdf", "verify --all {out}", status=1),
-    Case("sample", "sample stint --out {out}", "verify --all {out}"),
-    Case("samples", "sample --all --out {out}", "sample --all --out {out}"),
-    Case("draft", "start frame-1 --out {out} --no-draw", "verify --all {out}", status=130, typed="Knot\n"),
-    Case("begun", "start {job} --no-draw", "check {job}", status=130, typed="bench.plate\n6\n"),
-    Case("typed", "survey {job} --point finished", "check {job}", status=130, typed="-0.4\n"),
-)
-
-
 class Bench:
     """A folder in which a case's command is run again and again from the same beginning.
 
@@ -311,6 +222,8 @@ class Bench:
         return self._trees(self.folder) == self.new
 
     def _command(self) -> int:
+        if self.case.asked is not None:
+            return _answered(self.case.asked, Path(self._names["job"]))
         before, sys.stdin = sys.stdin, io.StringIO(self.case.typed)
         try:
             return main(self._split(self.case.command))
@@ -346,6 +259,19 @@ class Bench:
             if sets.PREFIX not in place:
                 found.setdefault(place, {})[name] = raw
         return found
+
+
+def _answered(asked: Callable[[Path], object], job: Path) -> int:
+    """Do what a page asks for, and tell as its command line would what it tells in the browser."""
+    try:
+        asked(job)
+    except DropleafError as error:
+        click.echo("; ".join(str(error).splitlines()), err=True)
+        return 2
+    except KeyboardInterrupt:
+        click.echo("interrupted", err=True)
+        return 130
+    return 0
 
 
 @contextlib.contextmanager

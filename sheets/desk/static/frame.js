@@ -15,6 +15,7 @@ let trial = null;
 let looking = null;
 let judging = null;
 let judgeSoon = 0;
+let dragging = "";
 const past = [];
 const future = [];
 
@@ -40,10 +41,12 @@ const views = new Views(asked, {
   left: (key, control) => done(key, control),
   escaped: (key, control) => escaped(key, control),
   drag(key, answer) {
+    dragging = key;
     see({ key, answer }, true);
   },
   dropped: (key, answer) => keep(key, answer),
   released() {
+    dragging = "";
     by("drag").textContent = "";
   },
 }, words);
@@ -77,8 +80,12 @@ function showState(state, trying_ = false) {
   judge();
 }
 
-async function renew(wanted) {
+function renew(wanted) {
   layout = wanted;
+  return trying(listAnew);
+}
+
+async function listAnew() {
   const open = [...document.querySelectorAll("#answers details[open][id]")].map((each) => each.id);
   const focused = document.activeElement?.dataset?.answer;
   const answer = await get(`${url}/answers`);
@@ -89,8 +96,21 @@ async function renew(wanted) {
   if (focused) fieldOf(focused)?.focus();
 }
 
+// Each leads to its field, or to the first of its table.
 function showLacking(problems) {
-  showProblems(problems, by("lacking"));
+  const shown = by("lacking");
+  showProblems(problems, shown);
+  problems.forEach((each, number) => {
+    const field = fieldOf(each.where) ?? document.querySelector(`[data-answer^="${CSS.escape(each.where)}."]`);
+    if (!each.where || !field) return;
+    const leads = Object.assign(document.createElement("button"), { className: "jump", textContent: each.where });
+    leads.addEventListener("click", () => {
+      for (let at = field.closest("details"); at; at = at.parentElement.closest("details")) at.open = true;
+      field.focus();
+      field.scrollIntoView({ block: "center" });
+    });
+    shown.children[number].replaceChildren(leads, each.text);
+  });
 }
 
 function tellOf(key) {
@@ -178,7 +198,12 @@ async function meets(value) {
       const now = meetNext;
       meetNext = null;
       const answer = await post(`${url}/judge`, { ...now, what: "meets" });
-      if (answer.superseded || trial?.key !== now.key) continue;
+      if (dragging !== now.key) continue;
+      if (answer.superseded) {
+        await new Promise((resolve) => setTimeout(resolve, 200));
+        meetNext ??= now;
+        continue;
+      }
       by("drag").textContent = answer.text;
       by("drag").className = { fail: "stop", warn: "look" }[answer.state] ?? "go";
       views.light({ about: answer.state === "ok" ? [] : answer.about, keys: [now.key], at: answer.at });
@@ -297,6 +322,8 @@ by("answers").addEventListener("focusout", () => views.light({ about: [], keys: 
 
 function judge() {
   clearTimeout(judgeSoon);
+  // What a drag meets comes first; all that is found comes when that is told.
+  if (meeting) return;
   judgeSoon = setTimeout(judged, 300);
 }
 
@@ -316,9 +343,10 @@ async function judged() {
   } catch (error) {
     if (error.name === "AbortError" || judging !== mine) return;
     if (!(error instanceof Refused)) throw error;
-    by("answer").textContent = "";
+    by("answer").textContent = error.problems.some((each) => each.where) ? words.refused : error.message;
+    by("answer").className = "unknown";
     by("findings").replaceChildren();
-    showProblems(error.problems, by("tilts"));
+    by("tilts").replaceChildren();
   }
   by("findings").removeAttribute("aria-busy");
 }

@@ -98,11 +98,16 @@ export class Views {
     input.setAttribute("aria-label", letter ? `${letter}: ${ask}` : ask);
     input.setAttribute("aria-describedby", "asked");
     input.addEventListener("focus", () => {
+      // It grows while it is typed in, and stays on the picture.
+      made.own = made.style.left;
+      const most = this.stage(name).clientWidth - made.offsetWidth - 4;
+      made.style.left = `${Math.max(4, Math.min(parseFloat(made.own), most))}px`;
       input.select();
       this.on.entered(key, input);
       this.light({ about: [], keys: [key], at: null });
     });
     input.addEventListener("blur", () => {
+      made.style.left = made.own;
       this.on.left(key, input);
       this.light({ about: [], keys: [], at: null });
     });

@@ -67,8 +67,9 @@ def attached(data: bytes, name: str) -> bytes | None:
         return None if found is None else bytes(found.get_data())
 
 
-# Sizes, joins and views are judged one after the other on one file, which need not be taken apart thrice.
-@functools.lru_cache(maxsize=1)
+# Sizes, joins and views are judged one after the other on one file, which need not be taken apart thrice; and
+# a job that is drawn again gives the same bytes.
+@functools.lru_cache(maxsize=4)
 def _read(data: bytes) -> ReadPdf:
     # Loading the library takes longer than most commands run, and only drawing needs it.
     import pypdfium2

@@ -37,8 +37,14 @@ _KINDS = {"M": MOVE, "L": LINE, "H": LINE, "V": LINE, "C": CURVE, "S": CURVE, "Z
 
 def read_svg(file: pathlib.Path) -> ReadPage:
     """Return the page that `file` holds. Raises ValueError for anything that cannot be measured."""
+    return _read(file.read_bytes())
+
+
+# A job that is drawn again gives the same bytes, of which nothing else can be read.
+@functools.lru_cache(maxsize=16)
+def _read(data: bytes) -> ReadPage:
     try:
-        root = ElementTree.parse(file).getroot()
+        root = ElementTree.fromstring(data)
     except ElementTree.ParseError as error:
         raise RefusedError(say("readback.no_svg", reason=why(error))) from error
     width, height = (_millimetres(root.get(side, "")) for side in ("width", "height"))

@@ -31,9 +31,11 @@ from sheets.words.tell import tell, told
 _HEAD = 11.0
 _FORMS = (
     *((120.0, pitch) for pitch in PITCHES[:3]),
-    *((high, pitch) for high in (90.0, 70.0, 50.0) for pitch in PITCHES[2:]),
+    *((high, pitch) for high in (90.0, 70.0, 50.0, 0.0) for pitch in PITCHES[2:]),
 )
-"""Height of the figure, mm, and line pitch: the first with which one page holds all is taken."""
+"""Height of the figure, mm, and line pitch: the first with which one page holds all is taken.
+
+Where words leave no room for a figure there is none: what they say is what counts."""
 _MOVED = 11.0
 """How far the figure's joint moves that moves most, mm."""
 _MOMENT = 12.0
@@ -90,10 +92,11 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
         if loud:
             flow.paragraph(loud, READ, "bold")
     if screened.bent is not None:
-        flow.space(figure)
-        drawing.begin_figure()
-        flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + figure), screened, found))
-        flow.space(1.5)
+        if figure:
+            flow.space(figure)
+            drawing.begin_figure()
+            flow.paragraph(_figure(flow.drawing, (left, flow.y, right, flow.y + figure), screened, found))
+            flow.space(1.5)
         flow.table(_columns(_COLUMNS, right - left - 2.0), [*_rows(screened.stop), *_part_rows(found)], READ)
         flow.space(0.6)
         flow.paragraph(measure_words(found.load))

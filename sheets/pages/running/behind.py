@@ -163,6 +163,7 @@ def _readings(job: Job, setup: SetUp) -> Iterator[Item]:
     """Yield every reading that a verdict rests on: its value, its limits, how often and how it is taken."""
     yield from (Item(_reading(each), each.name) for each in setup.readings)
     yield from (Item(each) for each in (*setup.reading_words, *setup.how_words, jaw_words(job)))
+    yield Item(say("reading.failed"))
 
 
 def _reading(reading: Reading) -> Say:
@@ -209,6 +210,7 @@ def sentence_of(words: str) -> str:
 def _work(setup: SetUp) -> Iterator[Item]:
     for number, (text, points) in enumerate(setup.work, start=1):
         yield Item(joined((text, *point_words(points))), f"{number}")
+    yield Item(say("numbers.behind.own_procedure"))
 
 
 def joined(said: Iterable[Words]) -> str:

@@ -104,7 +104,8 @@ def _measured(paper: Paper, shown: Families, known: Known | None) -> Sheet:
     y = _head(drawing, live, "measure", known)
     drawing.begin_figure()
     left = (live[0] + live[2] - WIDTH) / 2.0
-    y = figures(drawing, left, y, shown, fork=known is None or bool(shown[1])) - 1.0
+    upright = known is not None and known.values.get("mount.host") == "seatstay"
+    y = figures(drawing, left, y, shown, known is None or bool(shown[1]), upright=upright) - 1.0
     for text, (left, low, right, top) in drawing.labels if known else ():
         if known and text in known.letters:
             middle = (left + right) / 2.0, (low + top) / 2.0

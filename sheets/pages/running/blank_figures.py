@@ -30,19 +30,30 @@ _FALL, _INCLUDED = 8.0, 62.0
 _HEAD_ANGLE, _LEG = 72.0, 62.0
 """How steerer and leg stand to the ground, degrees."""
 _CROWN, _RAKE = 74.0, 13.0
+_UPRIGHT = 10.0
+"""How much more room a mount on the seatstay takes over the axle, mm."""
 _PLACES = ((1, 26.0, 22.5), (2, 56.0, 28.0), (3, 80.0, 33.5))
 """Places on the chainstay: number, distance up the tube, how far below it that is measured off, mm."""
 
 
-def figures(drawing: Drawing, left: float, top: float, families: tuple[str, str], fork: bool = True) -> float:
+def figures(
+    drawing: Drawing,
+    left: float,
+    top: float,
+    families: tuple[str, str],
+    fork: bool = True,
+    *,
+    upright: bool = False,
+) -> float:
     """Draw the figure below a height from x `left` on; return where it ends.
 
     `families` are those of the mounts at rear and fork, "" for none. Without the `fork` that is left out;
-    the rear end is always there, since tubes are measured on it.
+    the rear end is always there, since tubes are measured on it. `upright` shows the rear mount on the
+    seatstay, where no fork is beside it.
     """
-    foot = top - HEIGHT
+    foot = top - HEIGHT - (_UPRIGHT if upright else 0.0)
     rear, front = families
-    _rear(drawing, (left + 99.0, foot + 98.0), rear)
+    _rear(drawing, (left + 99.0, foot + 98.0), rear, upright)
     if fork:
         _fork(drawing, (left + 134.8, foot + 46.0), foot + 8.0, front, tilt=not rear)
     _behind(drawing, (left + 42.0, foot + 19.7))
@@ -58,13 +69,14 @@ def figures(drawing: Drawing, left: float, top: float, families: tuple[str, str]
     return foot
 
 
-def _rear(drawing: Drawing, axle: Point, family: str) -> None:
+def _rear(drawing: Drawing, axle: Point, family: str, upright: bool) -> None:
     """Draw both stays from the left: places, offset, stance, slot, the angle between them, and the mount."""
     stay = Tube(axle, 180.0 + _FALL, 3.5)
     upper = Tube(axle, 180.0 + _FALL - _INCLUDED, 0.0)
     walls(drawing, stay, (20.0, 90.0), (4.8, 6.4))
-    walls(drawing, upper, (15.0, 46.0), (3.6, 4.4))
-    for tube, reach, behind in ((stay, 93.0, 17.0), (upper, 49.0, 0.0)):
+    tall = 62.0 if upright else 46.0
+    walls(drawing, upper, (15.0, tall), (3.6, 4.4))
+    for tube, reach, behind in ((stay, 93.0, 17.0), (upper, tall + 3.0, 0.0)):
         drawing.draw(polyline((tube.at(-behind, tube.offset), tube.at(reach, tube.offset))), CHAIN, LAYER)
     words(drawing, named("chainstay"), stay.at(71.0, -8.6), turn=_FALL)
     tip = upper.at(44.0, -6.0)
@@ -105,7 +117,11 @@ def _rear(drawing: Drawing, axle: Point, family: str) -> None:
     opening(drawing, axle, 270.0 + _FALL, 234.0, 16.0, "rear")
     words(drawing, say("blank.figure.tube"), along(axle, (15.0, polar(278.0)), (1.4, polar(0.0))))
     words(drawing, say("blank.figure.plumb"), (axle[0] - 0.8, axle[1] - 19.8), 0.5)
-    if family:
+    if family and upright:
+        # It stands lower on this tube than on the chainstay, for want of room over it.
+        lower = Tube(upper.at(-14.0, 0.0), upper.heading, 0.0)
+        mount(drawing, lower, family, (3.6, 4.4), "rear", 8.0)
+    elif family:
         mount(drawing, stay, family, (4.8, 6.4), "rear", 18.0)
 
 

@@ -127,13 +127,10 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
         *_, least = _ladder()
         said.fill(least, _TIGHTEST)
     kept = said.brought_back(kept or _Kept())
-    page = said.fill(kept, _TIGHTEST)
-    for pitch in PITCHES:
-        found = said.filled(kept, pitch)
-        if found is not None:
-            air = min(_MOST_AIR, max(0.0, found.left - 0.5) / _PARTS)
-            page = said.filled(kept, pitch, air) or found
-            break
+    # It fits at the tightest of them at the latest.
+    pitch, page = next((each, page) for each in PITCHES if (page := said.filled(kept, each)))
+    air = min(_MOST_AIR, max(0.0, page.left - 0.5) / _PARTS)
+    page = said.filled(kept, pitch, air) or page
     return (signed(page.drawing, job, "card", 0, page.axle, page.number_at),)
 
 

@@ -333,7 +333,7 @@ def _lean(drawing: Drawing, mount: Mounted, body: Box, number: str) -> None:
         ends = (outer, top - 4.0), (blade, top - 4.0)
         _drawn(drawing, ends, ends, number)
         return
-    blade = top + 6.0
-    drawing.draw(polyline(((outer - 4.0, blade), (inner + 8.0, blade), (inner + 8.0, low))), THICK, _LAYER)
+    blade = top + 4.0
+    drawing.draw(polyline(((outer - 4.0, blade), (inner + 2.5, blade), (inner + 2.5, low))), THICK, _LAYER)
     ends = (outer + 1.0, top), (outer + 1.0, blade)
     _drawn(drawing, ends, ends, number)

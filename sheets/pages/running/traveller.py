@@ -4,6 +4,7 @@ On paper it is written on; in the packet the same boxes are fields of a form. It
 """
 
 import functools
+import itertools
 from dataclasses import dataclass
 
 from fonts.drafting import width, wrap
@@ -37,10 +38,11 @@ _HEADER = _QR + 1.0
 _HEADER_LATER = 8.5
 _FOOT = 5.4
 _PAD = 2.0
-_FAILED_ROW = 7.6
+_FAILED_ROW, _DENSE_ROW = 7.6, 6.6
+"""Height of a line for a reading that fails, mm, and on a dense form: as low as a reading's own row."""
 _FAILED = (4, 12)
 """Fewest and most lines for readings that fail."""
-_NOTE = 16.0
+_NOTE, _DENSE_NOTE = 16.0, 12.0
 _FAILED_BOXES: tuple[tuple[str, float, Kind], ...] = (
     ("reading", 2.4, "text"),
     ("done", 4.6, "text"),
@@ -72,8 +74,8 @@ def traveller(
     for key, text in _typed(job, setup):
         choose(text, "regular", own, key)
     tried: list[Form] = []
-    for pitch in PITCHES:
-        tried.append(_fill(job, placement, setup, identity, own, pitch))
+    for dense, pitch in itertools.product((False, True), PITCHES):
+        tried.append(_fill(job, placement, setup, identity, own, pitch, dense=dense))
         if len(tried[-1].pages) <= _MOST_PAGES:
             break
     form = min(tried, key=lambda each: len(each.pages))
@@ -122,7 +124,14 @@ def _typed(job: Job, setup: SetUp) -> list[tuple[str, str]]:
 
 
 def _fill(
-    job: Job, placement: Placement, setup: SetUp, identity: Identity, own: Face | None, pitch: float
+    job: Job,
+    placement: Placement,
+    setup: SetUp,
+    identity: Identity,
+    own: Face | None,
+    pitch: float,
+    *,
+    dense: bool,
 ) -> Form:
     """Return the filled pages at a line pitch."""
     live = live_of(job)
@@ -130,7 +139,7 @@ def _fill(
     def head(drawing: Drawing, number: int) -> float:
         return _header(drawing, live, job, placement, identity, number)
 
-    form = Form(live, _FOOT, own, pitch, head)
+    form = Form(live, _FOOT, own, pitch, head, dense=dense)
     _frame(form, job)
     _used(form, job, placement)
     pushed = "" if setup.load is None else setup.load.stamp
@@ -279,11 +288,14 @@ def _tube(name: str, wall: float | None, heat: str) -> list[Cell]:
 def _answers(form: Form, identity: Identity) -> None:
     """Set the lines for what was done about readings that fail, the owner's note and the revision line."""
     flow = form.flow
-    after = 4.0 + _NOTE + CELL
-    least = 1.6 + flow.pitch * (READ + SMALL) + 5.4 + _FAILED[0] * _FAILED_ROW
+    high, note = (_DENSE_ROW, _DENSE_NOTE) if form.dense else (_FAILED_ROW, _NOTE)
+    after = 4.0 + note + CELL
+    said = " ".join((tell("traveller.failed_stop"), tell("reading.failed")))
+    told_in = len(flow.lines(said, flow.right - flow.left)) * flow.leading(said)
+    least = 1.6 + flow.pitch * READ + told_in + 5.4 + _FAILED[0] * high
     form.together(least + after)
     form.heading(tell("traveller.failed_heading"), least)
-    flow.paragraph(tell("traveller.failed_stop"))
+    flow.paragraph(said)
     heads = [tell(f"traveller.failed.{key}") for key, _, _ in _FAILED_BOXES]
     shares = (share for _, share, _ in _FAILED_BOXES)
     edges = [flow.left]
@@ -293,17 +305,17 @@ def _answers(form: Form, identity: Identity) -> None:
         flow.put(head, edges[-1] + 0.8, flow.y - 3.5, bold=True, part=flow.part("Column", line))
         edges.append(edges[-1] + wide)
     flow.y -= 4.6
-    rows = int((flow.y - flow.low - after) / _FAILED_ROW)
+    rows = int((flow.y - flow.low - after) / high)
     for row in range(1, max(_FAILED[0], min(_FAILED[1], rows)) + 1):
         top = flow.y
-        flow.y -= _FAILED_ROW
+        flow.y -= high
         line = form.line()
         for i, (key, _, kind) in enumerate(_FAILED_BOXES):
             label = tell("traveller.failed_label", row=row, what=say(f"traveller.failed.{key}"))
             place = (edges[i], flow.y, edges[i + 1], top)
             form.field(f"failed.{row}.{key}", label, place, kind, size=SMALL, part=flow.part("TD", line))
     flow.y -= 2.0
-    form.cells([cell("inspection.note", "", "lines")], height=_NOTE)
+    form.cells([cell("inspection.note", "", "lines")], height=note)
     flow.y -= 2.0
     form.cells(
         [

@@ -44,16 +44,24 @@ def cell(name: str, value: str | None = "", kind: Kind = "text", /, **values: Va
 class Form:
     """The pages of a form as they fill; `flow` is the cursor on the page at hand, `fields` has one list each.
 
-    `head` draws a page's header and returns where the text below it begins.
+    `head` draws a page's header and returns where the text below it begins. A `dense` form leaves less room
+    for handwriting, so that it takes no page more; its letters are as large.
     """
 
     def __init__(
-        self, live: Box, foot: float, own: Face | None, pitch: float, head: Callable[[Drawing, int], float]
+        self,
+        live: Box,
+        foot: float,
+        own: Face | None,
+        pitch: float,
+        head: Callable[[Drawing, int], float],
+        *,
+        dense: bool = False,
     ) -> None:
         """Start the first page; `foot` is the height kept free above the lower edge, mm."""
         self.pages: list[Drawing] = []
         self.fields: list[list[Field]] = []
-        self._head, self._own = head, own
+        self._head, self._own, self.dense = head, own, dense
         self._table: Part = ()
         drawing, top = self._turn()
         left, low, right, _ = live

@@ -25,8 +25,12 @@ _BOTH = 8.4
 _SECOND = 3.3
 """How far below a row's middle inches stand where mm stand above it, mm."""
 _LAST = 2
-"""Boxes side by side at the last check point, where the verdict's repeats are written; more go below them.
-On a narrow page they stand one below the other."""
+"""Boxes side by side at the last check point, where the verdict's repeats are written; more go below them,
+or share the width on a dense form. On a narrow page they stand one below the other."""
+
+
+_MOST = 4
+"""Most boxes side by side on a dense form."""
 
 
 def readings(form: Form, setup: SetUp) -> None:
@@ -49,6 +53,8 @@ def readings(form: Form, setup: SetUp) -> None:
         names = flow.lines(told(reading.name), wide - 2.0)
         pitch = flow.pitch * SMALL
         beside = _beside(form, len(points))
+        if form.dense and beside > 1:
+            beside = max(beside, min(reading.times, _MOST))
         lines = -(-reading.times // beside)
         height = max(_BOTH if units() == "both" else _ROW, len(names) * pitch + 0.8, lines * _LINE)
         if form.together(height):
@@ -87,9 +93,10 @@ def _split(form: Form, place: Box, times: int, beside: int) -> None:
     for i in range(1, lines):
         draw(polyline(((left, low + i * high), (right, low + i * high))), THIN, LAYER)
     for i in range(lines):
-        if beside > 1 and times - i * beside > 1:
-            middle, upper = (left + right) / 2.0, top - i * high
-            draw(polyline(((middle, upper - high), (middle, upper))), THIN, LAYER)
+        upper, many = top - i * high, min(beside, times - i * beside)
+        for part in range(1, many if beside > 1 else 1):
+            x = left + (right - left) * part / min(beside, times)
+            draw(polyline(((x, upper - high), (x, upper))), THIN, LAYER)
 
 
 def _beside(form: Form, count: int) -> int:

@@ -30,6 +30,8 @@ _LEAST = 48.0
 _ROW = 7.8
 """Least height of a line to sign, mm: room for handwriting."""
 _AIR = 1.0
+_OCTAGON = 3.4
+"""Half the height of the octagon round a hold point's number, mm."""
 _DROP = 0.32
 """How far a baseline stands over the foot of its line, in type sizes."""
 
@@ -192,7 +194,9 @@ def _step(form: Form, place: int, number: str, step: Operation, aim: Target) -> 
     for i, line in enumerate(stop):
         at = top - upper - (i + 1) * first + _DROP * READ
         flow.put(line, edges[1] + 0.8, at, READ, bold=True, part=does)
-    _number(form, number, ((edges[0] + edges[1]) / 2.0, words + 0.36 * READ), bool(stop), head)
+    # A hold point's octagon stays below the rule over it.
+    level = min(words + 0.36 * READ - 0.7, top - _OCTAGON - 0.3) if stop else words + 0.36 * READ
+    _number(form, number, ((edges[0] + edges[1]) / 2.0, level), bool(stop), head)
     low, what = flow.y, step.name
     boxes: tuple[tuple[str, Box, Kind, float], ...] = (
         ("reading", (edges[3], top - upper, edges[4], top), "text", READ),
@@ -221,12 +225,9 @@ def _narrowed(form: Form, aim: Target) -> Target:
 def _number(form: Form, number: str, centre: Point, hold: bool, part: Part) -> None:
     """Set an operation's number, in an octagon where it is a hold point."""
     size = SMALL if hold and len(number) > 1 else READ
-    if hold:
-        # The octagon stays below the rule over it.
-        centre = along(centre, (-0.7, (0.0, 1.0)))
     wide = form.flow.width(number, size, bold=True)
     form.flow.put(number, centre[0] - wide / 2.0, centre[1] - 0.36 * size, size, bold=True, part=part)
     if hold:
-        reach = 3.4 / math.cos(math.radians(22.5))
+        reach = _OCTAGON / math.cos(math.radians(22.5))
         corners = [along(centre, (reach, polar(22.5 + 45.0 * i))) for i in range(8)]
         form.flow.drawing.draw(polyline(corners, closed=True), THICK, LAYER)
