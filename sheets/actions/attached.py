@@ -48,16 +48,17 @@ def attachments(
     return (source.name, source.raw), (record.MANIFEST, f"{text}\n".encode())
 
 
-def shorter(value: Any) -> Any:
-    """Return what pages show with its points to 0.001 mm, which pages have, and all else to a tenth of that.
+def shorter(value: Any, places: int = 4) -> Any:
+    """Return what pages show with its numbers to a tenth of what the pages themselves have, 0.0001 mm.
 
-    What a page is corrected by keeps all its places: it is no length, but what each length is multiplied by.
+    Of the many points of a line they are to 0.001 mm, rounded as pages have them. What a page is corrected by
+    keeps all its places: it is no length, but what each length is multiplied by.
     """
     if isinstance(value, dict):
         return {key: each if key in _FACTORS else shorter(each) for key, each in value.items()}
     if isinstance(value, list):
-        return [round(each, 3) if isinstance(each, float) else shorter(each) for each in value]
-    return round(value, 4) if isinstance(value, float) else value
+        return [shorter(each, 3 if isinstance(each, list) else places) for each in value]
+    return round(value * 10**places) / 10**places if isinstance(value, float) else value
 
 
 def base(source: JobFile, placement: Placement, cautions: Iterable[str]) -> dict[str, Any]:

@@ -115,10 +115,10 @@ class Drawing:
     def figures(self, labels: Iterable[Label], layer: str) -> None:
         """Letter the figures of a bar, which other ink keeps clear of as of the bar's ticks.
 
-        They are looked at, as the bar is.
+        They are looked at, as the bar is, unless they belong to another part.
         """
         for each in labels:
-            self._letter(replace(each, part=self.figure), layer)
+            self._letter(replace(each, part=each.part or self.figure), layer)
             self._segments.append(flatten(strokes(each)))
 
     def _letter(self, one: Label, layer: str) -> None:

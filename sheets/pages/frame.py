@@ -124,9 +124,10 @@ def _paper_words(drawing: Drawing, strip: Box, paper: Paper) -> None:
     for height in (_READ, _SMALL):
         rows, pitch = wrap(text, height, top - low - 1.0), LINE_PITCH * height
         if len(rows) * pitch <= right - left - 1.0:
+            part = drawing.part("P")
             for i, row in enumerate(rows, start=1):
                 at = left + i * pitch - 0.35 * height, low
-                drawing.figures((label(row, at, height, 0.0, 90.0),), "scale")
+                drawing.figures((label(row, at, height, 0.0, 90.0, part),), "scale")
             return
 
 

@@ -341,6 +341,7 @@ def test_everything_is_heard_once(delivered: dict, name: str) -> None:
     """Each line that is set on a page is heard there as often as it is set, less figures' and artifacts'."""
     packet = delivered[name, "outboard"].pdf
     kinds = [page["sheet"] for page in delivered[name, "outboard"].pdf_pages]
+    reader = pypdf.PdfReader(packet)
     for number, page in enumerate(pages_of(packet), start=1):
         heard_here = Counter("".join(said for _, said in page).replace(" ", ""))
         seen = run("pdftotext", "-f", str(number), "-l", str(number), packet, "-")
@@ -351,6 +352,9 @@ def test_everything_is_heard_once(delivered: dict, name: str) -> None:
         unheard = f"page{number}of{len(kinds)}" + 2 * "050100150mm123456in"
         if kinds[number - 1] == "traveller":
             unheard += "".join(tell("traveller.record").split())
+        # What is filled in is heard as the field's own value.
+        held = [each.get_object() for each in reader.pages[number - 1].get("/Annots", ())]
+        unheard += "".join("".join(str(each.get("/V", "")).split()) for each in held)
         assert not seen_here - heard_here - Counter(unheard)
 
 

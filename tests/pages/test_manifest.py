@@ -296,4 +296,6 @@ def _expected_in_side_view(wanted: Mount, skins: dict[str, Skin]) -> set[str]:
 def test_a_packets_manifest_rounds_lengths_and_no_factors() -> None:
     """A factor of four places moves a line 150 mm long by up to 0.0075 mm, so that filed packets differ."""
     page = {"scale": [1.002865, 0.996241], "skew": 0.123457, "axle": [100.123456, 50.0], "number": 1}
-    assert shorter([page]) == [{**page, "axle": [100.123, 50.0]}]
+    line = {"points": [[100.123456, 50.0], [1.0, 2.00049]]}
+    found = shorter([page, line])
+    assert found == [{**page, "axle": [100.1235, 50.0]}, {"points": [[100.123, 50.0], [1.0, 2.0]]}]

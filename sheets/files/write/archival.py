@@ -68,8 +68,7 @@ def conform(document: Any, title: str, subject: str, producer: str, keywords: st
         spaces=_SPACES if tagged else "",
         more=_MORE if tagged else "",
     )
-    # Not compressed, so that whoever looks for it need not be able to read a PDF.
-    described = Stream({"/Type": "/Metadata", "/Subtype": "/XML"}, said.encode(), packed=False)
+    described = Stream({"/Type": "/Metadata", "/Subtype": "/XML"}, said.encode())
     intent = {
         "/Type": "/OutputIntent",
         "/S": "/GTS_PDFA1",

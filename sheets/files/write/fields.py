@@ -42,8 +42,8 @@ def form(font: Any) -> dict[str, Any]:
 
 
 def box_in_points(field: Field) -> list[float]:
-    """Return the field's box in points, to a thousandth: left, low, right, top."""
-    return [round(side * POINTS_A_MM, 3) for side in field.box]
+    """Return the field's box in points: left, low, right, top."""
+    return [side * POINTS_A_MM for side in field.box]
 
 
 def check(fields: Sequence[Field]) -> None:
