@@ -34,7 +34,7 @@ from sheets.ink.records import (
     Text,
 )
 
-_FAR = 24.0
+FAR = 24.0
 """Cost of a label's place (see `seat`) from which one of more lines is looked for."""
 _EVEN = 1.5
 """Pitch of labels that stand evenly, in lines."""
@@ -197,22 +197,23 @@ class Drawing:
         clear: float = 0.0,
         layer: str = "lettering",
         most: int = 1,
+        far: float = math.inf,
     ) -> None:
         """Letter a label near one of `anchors` where it covers nothing, its leader starting `clear` away.
 
         `prefer` is the direction, degrees, in which a label is tried first; an earlier anchor is preferred
         to a later one. Where one line has no place, or only one far off or across other lines, up to `most`
-        are tried. Raise FitError where the page has no free place for it.
+        are tried. Raise FitError where the page has no free place for it, or none that costs at most `far`.
         """
         taken = self._around(zone)
         best: Seat | None = None
         rows: Sequence[str] = (text,)
         for parts in range(1, most + 1):
-            if best is not None and best[0] < _FAR:
+            if best is not None and best[0] < FAR:
                 break
             broken = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
             for i, anchor in enumerate(anchors):
-                limit = math.inf if best is None else best[0] - (0.0 if broken == rows else _SPLIT)
+                limit = far if best is None else best[0] - (0.0 if broken == rows else _SPLIT)
                 found = seat(broken, anchor, taken, zone, height, prefer, clear, 4.0 * i, limit)
                 if found is not None and (best is None or found < best):
                     best, rows = found, broken

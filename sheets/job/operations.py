@@ -118,10 +118,8 @@ def operations(
     cut = tell(f"operations.cut.{way}", **made).strip()
     brief_cut = tell(f"operations.brief_cut.{way}", **made).strip()
     if making.sleeve:
-        cut, brief_cut = (
-            f"{tell(f'operations.{how}', thick=making.sleeve)} {text}"
-            for how, text in (("sleeve", cut), ("brief_sleeve", brief_cut))
-        )
+        cut = f"{tell('operations.sleeve', thick=making.sleeve)} {cut}"
+        brief_cut = f"{tell('operations.brief_sleeve', thick=making.sleeve)} {brief_cut}"
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.core.errors import FitError
 from geometry.core.say import named, say
-from sheets.ink.drawing import Drawing
+from sheets.ink.drawing import FAR, Drawing
 from sheets.ink.marks import INCH, SOLID, THICK, THIN, arrow_head, polyline
 from sheets.ink.placing import Box, overlaps
 from sheets.ink.records import Point
@@ -113,10 +113,12 @@ def _labels(drawing: Drawing, laid: Laid) -> None:
             (float(np.interp(share, index, points[:, 0])), float(np.interp(share, index, points[:, 1])))
             for share in (0.5, 0.25, 0.75, 0.1, 0.9)
         ]
-        for text, height in ((long, READ), (long, SMALL), (brief, SMALL)):
+        # A small name beside its line is better than a large one across the strip.
+        ways = [(long, size, far) for far in (FAR, math.inf) for size in (READ, SMALL)]
+        for text, height, far in (*ways, (brief, SMALL, math.inf)):
             try:
                 prefer = 180.0 if line.role == "hole" else 45.0
-                drawing.callout(text, anchors, inner, height, prefer=prefer)
+                drawing.callout(text, anchors, inner, height, prefer=prefer, most=2, far=far)
                 break
             except FitError:
                 continue
