@@ -367,6 +367,22 @@ def card(page: Page) -> bool:
     return True
 
 
+def note(page: Page, text: str) -> bool:
+    """Letter a small note where the page has room for it in a few rows; return whether it had."""
+    left, _, right, _ = page.zone
+    pitch = LINE_PITCH * _SMALL
+    for share in _SHARES[1:]:
+        rows = wrap(text, _SMALL, share * (right - left))
+        wide = max(width(row, _SMALL) for row in rows)
+        found = page.drawing.free_box((wide, pitch * len(rows) + 1.0), page.zone)
+        if found is not None:
+            part = page.drawing.part("P")
+            for i, row in enumerate(rows, start=1):
+                page.drawing.letter(row, (found[0], found[3] - i * pitch), _SMALL, layer="notes", part=part)
+            return True
+    return False
+
+
 def finish(
     page: Page,
     kind: str,

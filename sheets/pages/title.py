@@ -63,9 +63,6 @@ def headed(
     page of numbers and sources. A sheet that is corrected for a printer says so, with the factors.
     """
     interface, correction = placement.interface, job.paper.correction
-    if kind == "template" and placement.confirm:
-        # The first sheet that names a grade says what the letters mean.
-        small = (*small, tell("title.grades"))
     # A long one stands on the card alone: no sheet must fail to fit because of who made the frame.
     maker = lettered(job.frame.maker or "")
     lines = [

@@ -37,6 +37,7 @@ from sheets.pages.frame import (
     finish,
     furnish,
     name_view,
+    note,
     numbers,
     steps_beside,
 )
@@ -223,6 +224,9 @@ def _draw_view(
         name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"), tried.drawing)
     if marks is not None and grid is None:
         draw_in_place(page, look, job, placement, marks, tubes.get(placement.host))
+    if placement.confirm and grid is None:
+        # The first sheet that names a grade says what the letters mean, where it has room left.
+        note(page, tell("title.grades"))
     return look
 
 
