@@ -11,7 +11,7 @@ from geometry.mount.placement import Placement
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import label, strokes
 from sheets.ink.placing import text_box
-from sheets.ink.records import Curve, Point
+from sheets.ink.records import Curve, Part, Point
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages import frame
 from sheets.pages.wraps.sheet import Wraps, wraps
@@ -37,8 +37,9 @@ class Heard(Drawing):
         anchor: float = 0.0,
         turn: float = 0.0,
         layer: str = "lettering",
+        part: Part = (),
     ) -> None:
-        super().letter(text, at, height, anchor, turn, layer)
+        super().letter(text, at, height, anchor, turn, layer, part)
         box = text_box(text, at, height, anchor, turn)
         self.lettered.append(
             Lettered(text, height, layer, box, strokes(label(text, at, height, anchor, turn)))
