@@ -74,9 +74,12 @@ def _kind_meant(text: str, answers: Answers) -> str:
 
 
 def _axle_choices(answers: Answers) -> Choices:
+    """Return the axles of an end and a kind, of every one where that was not asked, as on the desk."""
     end, kind = answers.get("mount.end"), answers.get("axle.kind")
     return tuple(
-        (name, each.title) for name, each in axles().items() if each.end == end and each.kind == kind
+        (name, each.title)
+        for name, each in axles().items()
+        if end in (None, "", each.end) and kind in (None, "", each.kind)
     )
 
 
@@ -286,7 +289,7 @@ MOUNT: tuple[Question, ...] = (
     ),
     choice(
         "axle.system",
-        "Which of these?",
+        "Which of these axles?",
         "over the hub's ends × axle",
         _axle_choices,
         default=lambda answers: {

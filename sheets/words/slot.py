@@ -147,11 +147,11 @@ def _asks(slot: SlotForce) -> str:
     """Return what is unknown and which keys would settle it, where they are wanted; else nothing.
 
     A slot's reference is asked for wherever it is not given, the stance where a case is not held, and a whole
-    slot at the front alone: a fork's opens downward unless made otherwise, so that one not told of may
-    be the dangerous one. This is the one place to ask, with `unknown` and `spread` as its numbers.
+    slot where one that opens downward, as most do, would be pushed out of: one not told of may be that one.
+    This is the one place to ask, with `unknown` and `spread` as its numbers.
     """
     if slot.given is None or slot.taken is None or slot.least is None:
-        asked = slot.verdict == "unknown" and slot.end == "front" and slot.down > entry("rest", "slot").value
+        asked = slot.verdict == "unknown" and slot.down > entry("rest", "slot").value
         return _sentence(slot) if asked else ""
     standing = any(key.startswith("stance.") for key in slot.unknown)
     if not slot.unknown or (slot.reference is not None and not (slot.turns or slot.loud)):

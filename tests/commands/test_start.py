@@ -33,7 +33,7 @@ FORK_TUBE = {
 # What is typed, by words of the question; where nothing fits, Enter alone takes what is offered.
 MOUNTS = {
     "is-rear": {
-        "Which axle?": "1", "Which of these?": "135-qr", "Which mount?": "is-rear", "Which disc will": "160",
+        "Which axle?": "1", "Which of these": "135-qr", "Which mount?": "is-rear", "Which disc will": "160",
         "Which tube carries": "seatstay", "Where does the seatstay begin": "14 at 28", "What angle": "62 deg",
         "let the wheel out": "forward", "How thick is your tab?": "6", **REAR_TUBE,
     },
@@ -44,11 +44,11 @@ MOUNTS = {
         **REAR_TUBE,
     },
     "flat-rear": {
-        "Which of these?": "148 x 12", "Which mount?": "flat-rear", "Which disc is the mount": "140",
+        "Which of these": "148 x 12", "Which mount?": "flat-rear", "Which disc is the mount": "140",
         "Will you give": "no", "How thick is the dropout?": "0.25 in", "wall?": "0.9", **REAR_TUBE,
     },
     "is-front": {
-        "Is the mount": "front", "Which of these?": "100x15", "How deep are your": "2.5", "Which mount?": "1",
+        "Is the mount": "front", "Which of these": "100x15", "How deep are your": "2.5", "Which mount?": "1",
         "Which disc will": "180", **FORK_TUBE,
     },
     "flat-front": {

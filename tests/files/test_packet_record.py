@@ -283,7 +283,7 @@ def renamed(writer: pypdf.PdfWriter) -> None:
 def rewritten(writer: pypdf.PdfWriter) -> None:
     held = writer.root_object["/Names"]["/EmbeddedFiles"]["/Names"]
     stream = held[held.index("dropleaf-packet.json") + 1].get_object()["/EF"]["/F"].get_object()
-    stream.set_data(stream.get_data().replace(b'"revision": 1', b'"revision": 7'))
+    stream.set_data(stream.get_data().replace(b'"revision":1', b'"revision":7'))
 
 
 def _field(writer: pypdf.PdfWriter, label: str) -> Any:

@@ -279,8 +279,12 @@ def test_thru_axles_and_unknown_slots_make_no_claim() -> None:
     assert f"Straight down, along the fork leg's line or plumb, it would be up to {open_.down:.0f} N out" in (
         open_.sentence
     )
-    # A frame's is told and not asked for, as before.
-    assert _judged("seatstay tab", None).asks == ""
+    # A frame's is asked for likewise, where one that opens straight down might be pushed out of.
+    tab, post = _judged("seatstay tab", None), _judged("chainstay post", None)
+    assert (
+        tab.asks == tab.sentence and "give dropout.slot, dropout.slot_from and stance.chainstay" in tab.asks
+    )
+    assert tab.down > 0.0 and post.down <= 0.0 and post.asks == ""
 
 
 @pytest.mark.parametrize("angle", [58.0, 66.0, 76.0, None])
