@@ -38,7 +38,7 @@ def pictures(found: Survey) -> tuple[Made, ...]:
 def larger(found: Survey) -> int:
     """Return how many times as large as they are the errors of a survey are drawn."""
     off = [math.dist(hole.found, hole.wanted) * _scale(found) for hole in found.holes if hole.found]
-    off += [abs(each) for each in (*_sideways(found), _lean(found) * _TALL) if each]
+    off += [abs(each) for each in (*_sideways(found), _error(found, "lateral"), _lean(found) * _TALL) if each]
     # How surely a hole is known may reach further, as long as it stays on the picture.
     off += [hole.ellipse.long * _scale(found) / 2.5 for hole in found.holes if hole.ellipse]
     most = max(off, default=0.0)
@@ -54,7 +54,8 @@ def _sideways(found: Survey) -> tuple[float | None, float | None]:
     """Return how far each hole lies outboard of where it should be, mm, None where that was not measured."""
     whole = _error(found, "lateral")
     near, far = _error(found, "lateral_near"), _error(found, "lateral_far")
-    return (whole if near is None else near), (whole if far is None else far)
+    # A tab's whole may rest on one hole alone, and says nothing of the other; posts and bosses have no else.
+    return (near, far) if found.placement.interface.family == "tab" else (whole, whole)
 
 
 def _lean(found: Survey) -> float:
@@ -190,7 +191,7 @@ def _behind(found: Survey, factor: int) -> Element:
     side = inner - (0.0 if tab else 2.0 - wide / 2.0) - 6.0
     body = [(side, foot), (side, foot - _TALL), (side - wide, foot - _TALL), (side - wide, foot)]
     _line(svg, body, "wanted", closed=True)
-    known = [each for each in _sideways(found) if each is not None]
+    known = [each for each in (*_sideways(found), _error(found, "lateral")) if each is not None]
     lean = found.miss("square_across")
     misses = [found.miss(key) for key in ("lateral", "lateral_near", "lateral_far")]
     seen = [each for each in misses if each is not None and each.error is not None]

@@ -92,6 +92,18 @@ def test_the_picture_shows_errors_as_much_larger_as_it_says() -> None:
     assert f"{factor} times as large" in outboard
 
 
+def test_a_hole_that_nobody_read_is_not_drawn_as_found() -> None:
+    bench = survey.bench_of(load(SAMPLES / "dunlin.toml"))
+    (near,) = [each for each in bench.takeable if each.key == "inner-face-to-tab-at-near"]
+    rows = ((near, near.reading.nominal + 0.2),)
+    found = survey.surveyed(bench, Read({"finished": rows}, ())).survey
+    _, behind, above = map(ElementTree.fromstring, views(found))
+    assert not [each for each in above.iter() if str(each.get("class")).startswith("found")]
+    assert {"near ?", "far ?"} <= {each.text for each in above.iter() if each.tag.endswith("text")}
+    # How far the tab stands sideways is told by one hole too, and drawn where no hole is told apart.
+    assert [each for each in behind.iter() if str(each.get("class")).startswith("found")]
+
+
 # --- readings, kept and judged
 
 
