@@ -187,7 +187,8 @@ def _state(
         told_of["problems"] = [
             {"where": told(each.where), "text": told(each.what)} for each in drawn.problems
         ]
-        return {**told_of, **pictures(drawn, value.get("screens") or {})}
+        screens = value.get("screens")
+        return {**told_of, **pictures(drawn, screens if isinstance(screens, Mapping) else {})}
 
 
 def _conflict(job: Now) -> dict[str, Any]:

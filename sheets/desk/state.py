@@ -13,6 +13,8 @@ LOOPBACK = "127.0.0.1"
 """The one address that is served."""
 _NO_NAME = set("/\\:\0" if os.name == "nt" else "/\\\0")
 """Signs that lead to another folder, disk or stream."""
+_LONGEST = 255
+"""Bytes in the longest file name that common file systems take."""
 _BESIDE = (".changes", ".edited", ".draft")
 """Endings of what is kept beside a job until it is written."""
 
@@ -62,9 +64,12 @@ class Desk:
     def path(self, name: str) -> Path:
         """Return a file that lies, or may lie, in the folder by its whole name.
 
-        Raise InputError for a name that is no plain file's name, and for a link that leads out of the folder.
+        Raise InputError for a name that is no plain file's name or too long for one, and for a link that
+        leads out of the folder.
         """
         plain = bool(name) and not name.startswith(".") and not _NO_NAME & set(name) and name.isprintable()
+        if plain and (length := len(name.encode())) > _LONGEST:
+            raise InputError.at(f"{name[:40]}...", say("desk.long_name", length=length, most=_LONGEST))
         file = self.folder / name
         if not plain or not Path(os.path.realpath(file)).is_relative_to(os.path.realpath(self.folder)):
             raise InputError.at(name, say("desk.elsewhere"))

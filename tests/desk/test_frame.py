@@ -156,6 +156,16 @@ def test_what_is_not_measured_is_dashed_and_spoils_its_findings(desk: Client, fo
     assert all(each["level"] == "unknown" and "seatstay" in each["about"] for each in spoiled)
 
 
+@pytest.mark.parametrize("places", ["[[1, 2], 3]", "[3, [1, 2]]", "[[]]", "[[1, 2], {a = 1}]"])
+def test_places_that_are_no_places_are_told_and_no_fault(desk: Client, places: str) -> None:
+    text = f'[frame]\nid = "x"\n[tubes.chainstay]\ndiameters = {places}\n'
+    found = see(desk, text=text)
+    assert any("tubes.chainstay" in each["where"] for each in found["problems"])
+    assert (
+        see(desk, screens=["side"])["views"]["side"]["size"] == see(desk, screens={})["views"]["side"]["size"]
+    )
+
+
 @pytest.mark.parametrize(
     "text",
     ["", '[mount]\nend = "front"\n', '[mount]\nrotor = "disc"\n', 'mount = "x"\ntubes = 3\n[other]\na = 1\n'],
