@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from geometry.core.errors import InputError
+from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import named, say
 from geometry.survey.plan import Asked, is_asked
 from sheets.actions import readings_file, survey, survey_report
@@ -163,17 +163,25 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
 
 
 def _packet_of(desk: Desk, bench: Bench) -> dict[str, Any] | None:
-    """Return the packet that a survey is filed in, and whether another job's text was drawn in it."""
-    found = latest(desk, bench.source.job.frame.id)
-    if found is None:
-        return None
-    kept = apart(found, opened, found).record
+    """Return the packet that a survey is filed in, and whether another job's text was drawn in it.
+
+    None where there is none. One that cannot be read is a problem of filing alone: readings are taken all the
+    same.
+    """
+    try:
+        found = latest(desk, bench.source.job.frame.id)
+        if found is None:
+            return None
+        kept = apart(found, opened, found).record
+    except DropleafError as error:
+        return {"problems": problems(error)}
     same = (kept.get("job") or {}).get("digest") == job_digest(bench.source.raw)
     return {
         "name": found.name,
         "path": quote(found.name, safe=""),
         "revision": kept["revision"],
         "same": same,
+        "problems": [],
     }
 
 

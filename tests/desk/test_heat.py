@@ -1,6 +1,7 @@
 """After the heat, at the desk: readings one at a time, the verdict, and what is filed."""
 
 import json
+import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -170,6 +171,24 @@ def test_a_wrong_reading_is_told_and_spoils_nothing(client: Client, delivered: D
     assert not (client.desk.folder / "dunlin.readings").exists()
     answer = client.post("/frame/dunlin/heat/file", {"point": "finished", "who": "A", "when": "2026-11-29"})
     assert answer.status == 400
+
+
+@pytest.mark.parametrize("what", ["damaged", "a link out"])
+def test_a_packet_that_cannot_be_read_keeps_nobody_from_typing_readings(
+    client: Client, delivered: Drawn, tmp_path: Path, what: str
+) -> None:
+    packet = placed(client, delivered["dunlin", "outboard"], packet=True).with_name("dunlin-1.pdf")
+    if what == "damaged":
+        packet.write_bytes(packet.read_bytes()[:2_000])
+    else:
+        packet.rename(tmp_path / "out.pdf")
+        packet.symlink_to(tmp_path / "out.pdf")
+    shown = client.get("/frame/dunlin/heat")
+    assert shown.status == 200 and 'data-key="axle-to-near-over"' in shown.text
+    (problem,) = re.findall(r'<p class="problem">(.*?)</p>', shown.text)
+    assert "dunlin-1.pdf: " in problem and ("links that lead out" in problem) == (what != "damaged")
+    assert 'class="main" disabled' in shown.text
+    assert _read(client, "axle-to-near-over", "52.55")["readings"] == {"axle-to-near-over": "52.55"}
 
 
 def test_two_pages_at_once_lose_no_reading(client: Client, delivered: Drawn) -> None:
