@@ -15,8 +15,9 @@ _NO_NAME = set("/\\:\0" if os.name == "nt" else "/\\\0")
 """Signs that lead to another folder, disk or stream."""
 _LONGEST = 255
 """Bytes in the longest file name that common file systems take."""
-_BESIDE = (".changes", ".edited", ".draft")
-"""Endings of what is kept beside a job until it is written."""
+_DRAFTS = (".changes", ".edited")
+"""Endings of what is kept beside a job until it is written: changes by key, and a text edited by hand."""
+_BESIDE = (*_DRAFTS, ".draft")
 
 
 def _secret() -> str:
@@ -74,6 +75,16 @@ class Desk:
         if not plain or not Path(os.path.realpath(file)).is_relative_to(os.path.realpath(self.folder)):
             raise InputError.at(name, say("desk.elsewhere"))
         return file
+
+
+def drafts_of(file: Path) -> tuple[Path, ...]:
+    """Return where changes of a job file lie until they are written, whether they are there or not."""
+    return tuple(file.with_suffix(ending) for ending in _DRAFTS)
+
+
+def begun(file: Path) -> bool:
+    """Tell whether there are changes of a job file that it has not yet."""
+    return any(each.exists() for each in drafts_of(file))
 
 
 def digest(raw: bytes) -> str:

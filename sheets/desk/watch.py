@@ -24,7 +24,7 @@ from sheets.desk.folder import (
     packets,
     stamp,
 )
-from sheets.desk.state import Desk
+from sheets.desk.state import Desk, drafts_of
 from sheets.files.apart import apart
 from sheets.words.tell import lines, tell
 
@@ -123,7 +123,7 @@ class Watch:
         return jobs, pdfs, outside
 
     def _frame(self, file: Path, kept: Stamp) -> Frame | None:
-        now = (stamp(file), kept, stamp(file.with_suffix(".changes")), self._drawings())
+        now = (stamp(file), kept, *map(stamp, drafts_of(file)), self._drawings())
         known = self._frames.get(file.name)
         if known is None or known[0] != now:
             known = self._frames[file.name] = (now, frame_of(file, kept))

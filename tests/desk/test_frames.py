@@ -3,6 +3,7 @@
 import shutil
 import time
 from collections.abc import Callable
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from sheets.desk.state import Desk
 from sheets.desk.watch import Glance, Watch, states
 from sheets.filing.revise import file_survey
 from sheets.home.jobs import load
+from sheets.words.tell import tell
 from tests.desk.conftest import Client, accessible
 from tests.pages.conftest import delivered as delivered
 
@@ -78,6 +80,22 @@ def test_a_glance_tells_each_job_at_once_and_what_is_found_of_it_when_it_is_know
     said = client.get("/frames/list").text
     assert "May be drawn, but not all of it is judged" in said and "2 things are not known" in said
     assert "2 jobs: 1 is not judged whole and 1 could not be read." in said
+
+
+@pytest.mark.parametrize("ending", [".changes", ".edited"])
+def test_either_kind_of_draft_is_told_as_soon_as_it_is_there(client: Client, ending: str) -> None:
+    file = put(client.desk.folder, "turnstone")
+    pages = ("/frames/list", "/frame/turnstone/traveller")
+    said = {
+        page: tell(f"{code}.begun") for page, code in zip(pages, ("desk.frames", "desk_sheets"), strict=True)
+    }
+    for there in (False, True, False):
+        if there:
+            file.with_suffix(ending).write_text("", encoding="utf-8")
+        else:
+            file.with_suffix(ending).unlink(missing_ok=True)
+        for page in pages:
+            assert (escape(said[page]) in client.get(page).text) is there
 
 
 def test_what_is_found_is_kept_by_content(tmp_path: Path, own_home: Path) -> None:
