@@ -8,6 +8,7 @@ where another lies there, the answer is the conflict, and nothing is kept or wri
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -59,7 +60,7 @@ async def shown(request: Request) -> Response:
     listed = entries(document_of(file, job.text))
     return page(
         request, "frame.html", name=file.stem, job=job, groups=groups(listed), layout=layout(listed),
-        url=request.url.path,
+        url=f"/frame/{quote(file.stem, safe='')}",
     )  # fmt: skip
 
 
