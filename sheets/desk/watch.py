@@ -118,9 +118,14 @@ class Watch:
             except DropleafError:
                 outside.append(file.name)
                 continue
-            if inside.is_file():
-                (jobs if file.suffix == ".toml" else pdfs).append(inside)
-        return jobs, pdfs, outside
+            if not inside.is_file():
+                continue
+            if file.suffix.lower() == ".pdf":
+                pdfs.append(inside)
+            elif file.suffix == ".toml" or _same(inside, inside.with_suffix(".toml")):
+                # Where the disk folds case, a job of any capitals is found by the name that pages have.
+                jobs.append(inside.with_suffix(".toml"))
+        return list(dict.fromkeys(jobs)), pdfs, outside
 
     def _frame(self, file: Path, kept: Stamp) -> Frame | None:
         now = (stamp(file), kept, *map(stamp, drafts_of(file)), self._drawings())
@@ -177,6 +182,11 @@ class Watch:
             for (file, now), packet in zip(unread.items(), found, strict=True):
                 self._packets[file.name] = (now, packet)
                 self._unread.pop(file, None)
+
+
+def _same(file: Path, other: Path) -> bool:
+    """Tell whether two names in a folder are one file."""
+    return other.is_file() and file.samefile(other)
 
 
 def _read(files: tuple[Path, ...]) -> tuple[Packet, ...]:

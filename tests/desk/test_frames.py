@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader, PdfWriter
 
-from sheets.desk import batch, folder
+from sheets.desk import batch, folder, watch
 from sheets.desk.state import Desk
 from sheets.desk.watch import Glance, Watch, states
 from sheets.filing.revise import file_survey
@@ -130,6 +130,21 @@ def test_a_job_that_breaks_the_program_is_told_in_its_place(
         "this is a fault in dropleaf, not in your job: ZeroDivisionError: by nothing"
         in row.judged.problems[0]
     )
+
+
+def test_a_job_is_no_pdf_whatever_its_capitals(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    monkeypatch.setattr(
+        watch, "_read", lambda files: tuple(read.append(f.name) or folder.Packet(f.name) for f in files)
+    )
+    file = put(client.desk.folder, "turnstone")
+    file.rename(file.with_suffix(".TOML"))
+    (client.desk.folder / "other.PDF").write_bytes(b"%PDF-1.7")
+    until(lambda: 'data-busy="false"' in client.get("/frames/list").text)
+    assert read == ["other.PDF"]
+    # A disk that folds case has both names, as this link does.
+    file.symlink_to(file.with_suffix(".TOML"))
+    assert client.get("/frames/list").text.count("turnstone-4") == 1
 
 
 def test_links_that_lead_out_are_told_and_not_read(client: Client, tmp_path: Path) -> None:
