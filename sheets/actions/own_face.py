@@ -4,9 +4,10 @@ import functools
 from pathlib import Path
 
 from fonts.faces import Face, check_pieces, own_face
+from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.files.apart import apart
-from sheets.files.bounded import read_bytes
+from sheets.files.bounded import leads_out, read_bytes
 from sheets.job.read import JobFile
 
 _LARGEST = 32_000_000
@@ -15,8 +16,12 @@ _LARGEST = 32_000_000
 
 def own_face_of(source: JobFile) -> Face | None:
     """Return the face that a job names, None for none; raise InputError where it cannot be embedded."""
-    font = source.job.paper.font
-    return _read(source.path.parent / font) if font else None
+    font, folder = source.job.paper.font, source.path.parent
+    if not font:
+        return None
+    if leads_out(folder / font, folder):
+        raise InputError.at(str(folder / font), say("files.linked_out"))
+    return _read(folder / font)
 
 
 @functools.cache

@@ -9,13 +9,13 @@ frame's lock, so that two pages lose nothing of each other.
 import contextlib
 import threading
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from geometry.core.errors import DropleafError
+from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
-from sheets.desk.state import digest
+from sheets.desk.state import digest, drafts_of
 from sheets.files.write.deliver import staging
 from sheets.guide.changing import changes_between, with_changes
 from sheets.guide.changing import write as put_in_place
@@ -76,14 +76,26 @@ def alone(file: Path) -> Iterator[None]:
 def now(file: Path) -> Now:
     """Return a job as it stands; raise InputError where file or draft cannot be read.
 
-    Each is put in place whole, so that whoever only looks waits for nobody.
+    Each is put in place whole, so that whoever only looks waits for nobody: a draft that goes meanwhile was
+    written or thrown away, and all is read anew.
     """
+    there = [each for each in drafts_of(file) if each.is_file()]
+    try:
+        return _now(file, there)
+    except (FileNotFoundError, InputError):
+        if all(each.is_file() for each in there):
+            raise
+    return now(file)
+
+
+def _now(file: Path, there: Sequence[Path]) -> Now:
+    """Return a job with those of its drafts that are there."""
     filed = text_of(file, say("job.usual_size"), must_be=True)
     text, begun = filed, ""
     edited, kept = file.with_suffix(_EDITED), changes_of(file)
-    if edited.is_file():
-        begun, _, text = text_of(edited, say("job.usual_size")).partition("\n")
-    if kept.is_file():
+    if edited in there:
+        begun, _, text = text_of(edited, say("job.usual_size"), must_be=True).partition("\n")
+    if kept in there:
         begun = begun_from(kept)
         text = _remembered(file, text, changes_in(kept))
     return Now(file, filed, digest(filed.encode()), text, begun)

@@ -8,7 +8,7 @@ from urllib.parse import quote
 from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.actions.readings_file import with_point
-from sheets.guide.draft import changes_of
+from sheets.desk.state import begun
 from sheets.job.read import JobFile
 
 WHO = 80
@@ -20,7 +20,7 @@ def of_frame(source: JobFile) -> dict[str, Any]:
     return {
         "path": quote(source.path.stem, safe=""),
         "frame": source.job.frame,
-        "begun": changes_of(source.path).exists(),
+        "begun": begun(source.path),
     }
 
 

@@ -17,11 +17,10 @@ from geometry.core.findings import LEVELS, by_level
 from geometry.core.say import Say, named
 from geometry.survey.verdict import Word
 from sheets.actions.check import report
-from sheets.desk.state import digest
+from sheets.desk.state import begun, digest
 from sheets.files import record
 from sheets.files.read.form import Form, read_form
 from sheets.filing.typed_traveller import typed_in
-from sheets.guide.draft import changes_of
 from sheets.home.folder import home
 from sheets.home.jobs import load
 from sheets.job import toml as toml_text
@@ -118,14 +117,13 @@ def key_of(source: JobFile, kept: Stamp) -> str:
 
 def frame_of(file: Path, kept: Stamp) -> Frame | None:
     """Return what a job file says, or why it cannot be read; None for a TOML file that is no job."""
-    begun = changes_of(file).exists()
     try:
         source = load(file)
     except DropleafError as error:
         if not _is_job(file):
             return None
         problems = tuple(line(each.inside(str(file))) for each in error.problems)
-        return Frame(file.stem, _id_in(file), problems=problems, begun=begun)
+        return Frame(file.stem, _id_in(file), problems=problems, begun=begun(file))
     job = source.job
     with telling(job.paper.units):
         mount: Say | str = job.mount.interface
@@ -149,7 +147,7 @@ def frame_of(file: Path, kept: Stamp) -> Frame | None:
         key_of(source, kept),
         digest(source.raw),
         " ".join(each for each in more if each),
-        begun=begun,
+        begun=begun(file),
     )
 
 

@@ -8,6 +8,7 @@ where another lies there, the answer is the conflict, and nothing is kept or wri
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -59,7 +60,7 @@ async def shown(request: Request) -> Response:
     listed = entries(document_of(file, job.text))
     return page(
         request, "frame.html", name=file.stem, job=job, groups=groups(listed), layout=layout(listed),
-        url=request.url.path,
+        url=f"/frame/{quote(file.stem, safe='')}",
     )  # fmt: skip
 
 
@@ -187,7 +188,8 @@ def _state(
         told_of["problems"] = [
             {"where": told(each.where), "text": told(each.what)} for each in drawn.problems
         ]
-        return {**told_of, **pictures(drawn, value.get("screens") or {})}
+        screens = value.get("screens")
+        return {**told_of, **pictures(drawn, screens if isinstance(screens, Mapping) else {})}
 
 
 def _conflict(job: Now) -> dict[str, Any]:

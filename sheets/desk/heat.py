@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from geometry.core.errors import InputError
+from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import named, say
 from geometry.survey.plan import Asked, is_asked
 from sheets.actions import readings_file, survey, survey_report
@@ -163,17 +163,25 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
 
 
 def _packet_of(desk: Desk, bench: Bench) -> dict[str, Any] | None:
-    """Return the packet that a survey is filed in, and whether another job's text was drawn in it."""
-    found = latest(desk, bench.source.job.frame.id)
-    if found is None:
-        return None
-    kept = apart(found, opened, found).record
+    """Return the packet that a survey is filed in, and whether another job's text was drawn in it.
+
+    None where there is none. One that cannot be read is a problem of filing alone: readings are taken all the
+    same.
+    """
+    try:
+        found = latest(desk, bench.source.job.frame.id)
+        if found is None:
+            return None
+        kept = apart(found, opened, found).record
+    except DropleafError as error:
+        return {"problems": problems(error)}
     same = (kept.get("job") or {}).get("digest") == job_digest(bench.source.raw)
     return {
         "name": found.name,
         "path": quote(found.name, safe=""),
         "revision": kept["revision"],
         "same": same,
+        "problems": [],
     }
 
 
@@ -193,11 +201,13 @@ def _card(bench: Bench, asked: Asked, value: str) -> dict[str, Any]:
 
 
 def _found(bench: Bench, point: str, kept: Mapping[str, str]) -> Read:
-    """Return readings as typed, mm; raise InputError with what is wrong, led by the reading's name."""
+    """Return kept readings, mm; raise InputError with what is wrong, led by the reading's name.
+
+    A bare one is mm, whatever the job asks for by now.
+    """
     names = {each.key: told(each.reading.name) for each in bench.takeable}
-    units = bench.source.job.paper.units
     entries = [
-        readings_file.Entry(names.get(key, key), point, key, readings_file.with_unit(part, units))
+        readings_file.Entry(names.get(key, key), point, key, part)
         for key, whole in kept.items()
         for part in whole.split(";")
         if part.strip()
@@ -239,13 +249,15 @@ def _first(bench: Bench, point: str) -> list[str]:
 def _read(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     bench, point = _bench(desk, name), _point(text(value, "point"))
     where = _kept_in(desk, name)
-    with telling(bench.source.job.paper.units):
+    units = bench.source.job.paper.units
+    with telling(units):
         if value.get("anew") is True:
             typed.forget(where, point)
             return {**_judged(bench, point, {}), "readings": {}}
         key, texts = text(value, "key"), {}
         if key:
-            texts = {key: "; ".join(filter(None, map(str.strip, text(value, "value").split(";"))))}
+            parts = filter(None, map(str.strip, text(value, "value").split(";")))
+            texts = {key: "; ".join(readings_file.with_unit(part, units) for part in parts)}
             # One that is wrong is told and not kept: it would spoil what was read before.
             _found(bench, point, texts)
         kept = typed.keep(where, point, texts)[point] if texts else typed.kept(where).get(point, {})

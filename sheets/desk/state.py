@@ -13,8 +13,11 @@ LOOPBACK = "127.0.0.1"
 """The one address that is served."""
 _NO_NAME = set("/\\:\0" if os.name == "nt" else "/\\\0")
 """Signs that lead to another folder, disk or stream."""
-_BESIDE = (".changes", ".edited", ".draft")
-"""Endings of what is kept beside a job until it is written."""
+_LONGEST = 255
+"""Bytes in the longest file name that common file systems take."""
+_DRAFTS = (".changes", ".edited")
+"""Endings of what is kept beside a job until it is written: changes by key, and a text edited by hand."""
+_BESIDE = (*_DRAFTS, ".draft")
 
 
 def _secret() -> str:
@@ -62,13 +65,26 @@ class Desk:
     def path(self, name: str) -> Path:
         """Return a file that lies, or may lie, in the folder by its whole name.
 
-        Raise InputError for a name that is no plain file's name, and for a link that leads out of the folder.
+        Raise InputError for a name that is no plain file's name or too long for one, and for a link that
+        leads out of the folder.
         """
         plain = bool(name) and not name.startswith(".") and not _NO_NAME & set(name) and name.isprintable()
+        if plain and (length := len(name.encode())) > _LONGEST:
+            raise InputError.at(f"{name[:40]}...", say("desk.long_name", length=length, most=_LONGEST))
         file = self.folder / name
         if not plain or not Path(os.path.realpath(file)).is_relative_to(os.path.realpath(self.folder)):
             raise InputError.at(name, say("desk.elsewhere"))
         return file
+
+
+def drafts_of(file: Path) -> tuple[Path, ...]:
+    """Return where changes of a job file lie until they are written, whether they are there or not."""
+    return tuple(file.with_suffix(ending) for ending in _DRAFTS)
+
+
+def begun(file: Path) -> bool:
+    """Tell whether there are changes of a job file that it has not yet."""
+    return any(each.exists() for each in drafts_of(file))
 
 
 def digest(raw: bytes) -> str:

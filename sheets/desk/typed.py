@@ -1,20 +1,22 @@
 """What was typed at the bench: beside the job, on the disk as soon as it is given, until it is thrown away.
 
 Two kinds, each a file of the job's name: NAME.readings has a table a check point, as a file of readings, and
-NAME.traveller one table of the traveller's fields. Neither ending is a job's. Texts stand as they were typed.
+NAME.traveller one table of the traveller's fields. Neither ending is a job's. Texts stand as they were typed,
+readings with their unit where they were typed bare in inches.
 """
 
 import threading
 from collections.abc import Mapping
 from pathlib import Path
 
+from sheets.actions.readings_file import KEPT
 from sheets.files.write.deliver import staging
 from sheets.guide.draft import take_away
 from sheets.job.toml import document_in, written
 from sheets.words.tell import tell
 
 Typed = Mapping[str, Mapping[str, str]]
-"""Texts by table and key; several readings in one text stand apart by a semicolon."""
+"""Texts by table and key; several readings in one text of NAME.readings stand apart by a semicolon."""
 _alone = threading.Lock()
 
 
@@ -52,7 +54,7 @@ def forget(file: Path, table: str) -> None:
 
 def _write(file: Path, found: Typed) -> None:
     text = "\n".join(
-        f"[{name}]\n" + "".join(f"{written(key)} = {_listed(each)}\n" for key, each in texts.items())
+        f"[{name}]\n" + "".join(f"{written(key)} = {_as_toml(file, each)}\n" for key, each in texts.items())
         for name, texts in found.items()
         if texts
     )
@@ -60,8 +62,10 @@ def _write(file: Path, found: Typed) -> None:
         (stage / file.name).write_text(text, encoding="utf-8", newline="\n")
 
 
-def _listed(text: str) -> str:
-    """Return a text as TOML, several readings as the list that a file of readings has."""
+def _as_toml(file: Path, text: str) -> str:
+    """Return a text in TOML: as it was typed, but several readings as the list that their file has."""
+    if file.suffix != KEPT:
+        return written(text)
     parts = [part.strip() for part in text.split(";") if part.strip()]
     return written(parts) if len(parts) > 1 else written(text.strip())
 

@@ -24,7 +24,7 @@ from sheets.desk.folder import (
     packets,
     stamp,
 )
-from sheets.desk.state import Desk
+from sheets.desk.state import Desk, drafts_of
 from sheets.files.apart import apart
 from sheets.words.tell import lines, tell
 
@@ -118,12 +118,17 @@ class Watch:
             except DropleafError:
                 outside.append(file.name)
                 continue
-            if inside.is_file():
-                (jobs if file.suffix == ".toml" else pdfs).append(inside)
-        return jobs, pdfs, outside
+            if not inside.is_file():
+                continue
+            if file.suffix.lower() == ".pdf":
+                pdfs.append(inside)
+            elif file.suffix == ".toml" or _same(inside, inside.with_suffix(".toml")):
+                # Where the disk folds case, a job of any capitals is found by the name that pages have.
+                jobs.append(inside.with_suffix(".toml"))
+        return list(dict.fromkeys(jobs)), pdfs, outside
 
     def _frame(self, file: Path, kept: Stamp) -> Frame | None:
-        now = (stamp(file), kept, stamp(file.with_suffix(".changes")), self._drawings())
+        now = (stamp(file), kept, *map(stamp, drafts_of(file)), self._drawings())
         known = self._frames.get(file.name)
         if known is None or known[0] != now:
             known = self._frames[file.name] = (now, frame_of(file, kept))
@@ -177,6 +182,11 @@ class Watch:
             for (file, now), packet in zip(unread.items(), found, strict=True):
                 self._packets[file.name] = (now, packet)
                 self._unread.pop(file, None)
+
+
+def _same(file: Path, other: Path) -> bool:
+    """Tell whether two names in a folder are one file."""
+    return other.is_file() and file.samefile(other)
 
 
 def _read(files: tuple[Path, ...]) -> tuple[Packet, ...]:

@@ -62,6 +62,15 @@ def standard_input(usual: Say | str, pdf: Say | str = "") -> bytes:
     return raw
 
 
+def leads_out(file: Path, *folders: Path) -> bool:
+    """Tell whether a file, its links followed, lies in none of some folders.
+
+    What names a file may be a stranger's, and must not have any file of the reader's opened by a link.
+    """
+    real = Path(os.path.realpath(file))
+    return not any(real.is_relative_to(os.path.realpath(each)) for each in folders)
+
+
 def _plain_bytes(file: Path, most: int) -> bytes:
     """Return at most so many of a plain file's bytes; raise InputError, led by nothing, for what is none.
 

@@ -110,7 +110,7 @@ def _leaves(node: Any, place: Place, key: str) -> Iterator[tuple[str, Place, str
         here, at = (f"{key}.{name}" if key else name), (*place, name)
         if isinstance(value, dict):
             yield from _leaves(value, at, here)
-        elif name == "diameters" and isinstance(value, list) and value and isinstance(value[0], list):
+        elif name == "diameters" and _is_places(value):
             for i, station in enumerate(value):
                 sizes = " x ".join(str(each) for each in station[1:])
                 yield f"{key}.place.{i + 1}", (*at, i), f"{station[0] if station else ''}: {sizes}"
@@ -120,6 +120,11 @@ def _leaves(node: Any, place: Place, key: str) -> Iterator[tuple[str, Place, str
             yield here, at, str(value)
         else:
             yield here, at, as_toml(value) if isinstance(value, bool | list) else str(value)
+
+
+def _is_places(value: object) -> bool:
+    """Tell whether diameters are a list of places; what else was written by hand is shown as a whole."""
+    return isinstance(value, list) and bool(value) and all(isinstance(each, list) for each in value)
 
 
 def answers_of(found: list[Entry]) -> dict[str, str]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
 from geometry.core.say import say
-from sheets.files.bounded import read_bytes
+from sheets.files.bounded import leads_out, read_bytes
 from sheets.job.dropout_keys import DrawnOutline, Dropout, as_table
 from sheets.job.toml import block
 
@@ -30,7 +30,7 @@ def drawn_block(dropout: Dropout, folder: Path | None) -> str:
     # Few jobs name a drawing, and only those wait for what reads one.
     from sheets.files.drawings.loops import Asked, read_outline
 
-    raw = _bytes(folder / name)
+    raw = _bytes(folder / name, folder)
     asked = Asked(dropout.outline_unit, dropout.outline_layer, dropout.outline_axle)
     try:
         found = read_outline(raw, name, asked)
@@ -48,12 +48,14 @@ def table(text: str) -> Mapping[str, Any]:
 def must_be_the_same(drawn: DrawnOutline, folder: Path) -> None:
     """Raise InputError where the drawing lies in a folder, but is not the one that was read into a job."""
     file = folder / drawn.file
-    if not file.is_file() or hashlib.sha256(_bytes(file)).hexdigest() == drawn.sha256:
+    if not file.is_file() or hashlib.sha256(_bytes(file, folder)).hexdigest() == drawn.sha256:
         return
     raise InputError.at("outline", say("outline.other_drawing", name=drawn.file))
 
 
-def _bytes(file: Path) -> bytes:
+def _bytes(file: Path, folder: Path) -> bytes:
+    if leads_out(file, folder):
+        raise InputError.at(KEY, say("outline.in_file", name=file.name, what=say("files.linked_out")))
     if file.exists() and not file.is_file():
         # A pipe would be waited at for ever, and a device has no end.
         raise InputError.at(KEY, say("outline.no_plain_file", name=file.name))

@@ -30,6 +30,7 @@ GARBAGE: tuple[Any, ...] = (
     {"key": "\x00", "answer": "\x00" * 99, "text": "\ud800", "what": "cures", "code": "x", "subject": 1},
     {"text": "[" * 20_000}, {"across": "150", "down": []}, {"readings": {"a": [1]}, "point": "x"},
     {"answer": "9" * 5_000, "key": "tubes.chainstay.place.1"}, {"printer": "../x", "paper": "A9"},
+    {"screens": ["side"], "digest": ""},
 )  # fmt: skip
 
 

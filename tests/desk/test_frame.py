@@ -4,6 +4,7 @@ import asyncio
 import itertools
 import math
 import os
+import re
 import shutil
 import threading
 import time
@@ -11,12 +12,15 @@ import tomllib
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from html import unescape
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 
 from geometry.core.errors import InputError
+from sheets.desk import edit
 from sheets.desk.judging import Judge
 from sheets.desk.live import pictures, seen
 from sheets.job.read import place_job, read
@@ -156,6 +160,16 @@ def test_what_is_not_measured_is_dashed_and_spoils_its_findings(desk: Client, fo
     assert all(each["level"] == "unknown" and "seatstay" in each["about"] for each in spoiled)
 
 
+@pytest.mark.parametrize("places", ["[[1, 2], 3]", "[3, [1, 2]]", "[[]]", "[[1, 2], {a = 1}]"])
+def test_places_that_are_no_places_are_told_and_no_fault(desk: Client, places: str) -> None:
+    text = f'[frame]\nid = "x"\n[tubes.chainstay]\ndiameters = {places}\n'
+    found = see(desk, text=text)
+    assert any("tubes.chainstay" in each["where"] for each in found["problems"])
+    assert (
+        see(desk, screens=["side"])["views"]["side"]["size"] == see(desk, screens={})["views"]["side"]["size"]
+    )
+
+
 @pytest.mark.parametrize(
     "text",
     ["", '[mount]\nend = "front"\n', '[mount]\nrotor = "disc"\n', 'mount = "x"\ntubes = 3\n[other]\na = 1\n'],
@@ -169,7 +183,44 @@ def test_a_job_that_says_hardly_anything_is_drawn_and_told_what_it_lacks(
     assert desk.get("/frame/new").status == 200
 
 
+@pytest.mark.parametrize("name", ["a%41", "a b", "50% ?#&"])
+def test_a_page_asks_for_the_very_frame_that_it_shows(desk: Client, folder: Path, name: str) -> None:
+    (folder / f"{name}.toml").write_bytes((folder / "dunlin.toml").read_bytes())
+    (folder / "aA.toml").write_bytes((folder / "greenshank.toml").read_bytes())
+    [url] = re.findall(r'data-url="(.*?)"', desk.get(f"/frame/{quote(name)}").text)
+    state = desk.post(f"{unescape(url)}/see", {"whole": True}).json
+    assert state["text"] == (folder / "dunlin.toml").read_text(encoding="utf-8")
+
+
 # --- draft and file
+
+
+@pytest.mark.parametrize("ending", [".changes", ".edited"])
+def test_a_draft_that_goes_while_it_is_read_was_written(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, ending: str
+) -> None:
+    """Another page, or `start` at a terminal, writes it just after it was seen to be there."""
+    file = folder / "dunlin.toml"
+    if ending == ".edited":
+        edit._keep(edit.now(file), f"{file.read_text()}# more\n", by_hand=True)
+    else:
+        edit._keep(edit.now(file), file.read_text().replace("outset = 4.5", "outset = 5"))
+    draft, mine = file.with_suffix(ending), edit.now(file).text
+    assert draft.exists() and mine != file.read_text()
+    gone, plain = [], Path.is_file
+
+    def asked(one: Path) -> bool:
+        there = plain(one)
+        if one == draft and there:
+            file.write_text(mine)
+            draft.unlink()
+            gone.append(one)
+        return there
+
+    monkeypatch.setattr(Path, "is_file", asked)
+    found = edit.now(file)
+    assert gone == [draft]
+    assert (found.text, found.filed, found.changed) == (mine, mine, False)
 
 
 def test_an_answer_is_kept_at_once_and_written_with_every_comment(desk: Client, folder: Path) -> None:

@@ -3,6 +3,7 @@
 import shutil
 import time
 from collections.abc import Callable
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +11,12 @@ import pytest
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader, PdfWriter
 
-from sheets.desk import batch, folder
+from sheets.desk import batch, folder, watch
 from sheets.desk.state import Desk
 from sheets.desk.watch import Glance, Watch, states
 from sheets.filing.revise import file_survey
 from sheets.home.jobs import load
+from sheets.words.tell import tell
 from tests.desk.conftest import Client, accessible
 from tests.pages.conftest import delivered as delivered
 
@@ -80,6 +82,22 @@ def test_a_glance_tells_each_job_at_once_and_what_is_found_of_it_when_it_is_know
     assert "2 jobs: 1 is not judged whole and 1 could not be read." in said
 
 
+@pytest.mark.parametrize("ending", [".changes", ".edited"])
+def test_either_kind_of_draft_is_told_as_soon_as_it_is_there(client: Client, ending: str) -> None:
+    file = put(client.desk.folder, "turnstone")
+    pages = ("/frames/list", "/frame/turnstone/traveller")
+    said = {
+        page: tell(f"{code}.begun") for page, code in zip(pages, ("desk.frames", "desk_sheets"), strict=True)
+    }
+    for there in (False, True, False):
+        if there:
+            file.with_suffix(ending).write_text("", encoding="utf-8")
+        else:
+            file.with_suffix(ending).unlink(missing_ok=True)
+        for page in pages:
+            assert (escape(said[page]) in client.get(page).text) is there
+
+
 def test_what_is_found_is_kept_by_content(tmp_path: Path, own_home: Path) -> None:
     file = put(tmp_path / "f", "turnstone")
     watch = Watch(Desk(file.parent, 1))
@@ -112,6 +130,21 @@ def test_a_job_that_breaks_the_program_is_told_in_its_place(
         "this is a fault in dropleaf, not in your job: ZeroDivisionError: by nothing"
         in row.judged.problems[0]
     )
+
+
+def test_a_job_is_no_pdf_whatever_its_capitals(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    monkeypatch.setattr(
+        watch, "_read", lambda files: tuple(read.append(f.name) or folder.Packet(f.name) for f in files)
+    )
+    file = put(client.desk.folder, "turnstone")
+    file.rename(file.with_suffix(".TOML"))
+    (client.desk.folder / "other.PDF").write_bytes(b"%PDF-1.7")
+    until(lambda: 'data-busy="false"' in client.get("/frames/list").text)
+    assert read == ["other.PDF"]
+    # A disk that folds case has both names, as this link does.
+    file.symlink_to(file.with_suffix(".TOML"))
+    assert client.get("/frames/list").text.count("turnstone-4") == 1
 
 
 def test_links_that_lead_out_are_told_and_not_read(client: Client, tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 import socket
 from collections.abc import Iterator
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 
@@ -35,6 +36,14 @@ def test_without_the_cookie_nothing_is_shown(client: Client, path: str) -> None:
     # The token is for the opening address alone, and is no cookie.
     assert client.get(path, cookie=f"{client.desk.cookie}={client.desk.token}").status == 401
     assert client.post("/new", cookie=None).status == 401
+
+
+@pytest.mark.parametrize("other", ['x={"a": 1}', "a b=c", 'y="open', "z=a,b", "alone", "=", "{}=1; [x]=2"])
+def test_what_other_programs_keep_in_the_browsers_jar_locks_nobody_out(client: Client, other: str) -> None:
+    own = f"{client.desk.cookie}={client.desk.session}"
+    assert client.get("/", cookie=f"{other}; {own}").status == 200
+    assert client.get("/", cookie=f"{own}; {other}").status == 200
+    assert client.get("/", cookie=other).status == 401
 
 
 def test_each_start_has_its_own_token(tmp_path: Path) -> None:
@@ -129,6 +138,16 @@ BAD = (
 def test_a_name_that_is_no_files_name_leads_nowhere(tmp_path: Path, name: str) -> None:
     with pytest.raises(InputError, match=r"desk\.elsewhere"):
         Desk(tmp_path, 1).job_path(name)
+
+
+@pytest.mark.parametrize("name", ["a" * 300, "\u00e9" * 130])
+def test_a_name_too_long_for_a_file_is_told_and_no_fault(client: Client, name: str) -> None:
+    # 255 bytes: NAME_MAX of limits.h in POSIX, as common file systems have it.
+    for answer in (client.get(f"/file/{quote(name)}"), client.get(f"/frame/{quote(name)}"),
+                   client.post("/new", {"name": name, "way": "blank"})):  # fmt: skip
+        assert answer.status == 400
+        assert "255" in answer.text and len(answer.text) < 2_500
+    assert Desk(client.desk.folder, 1).path("a" * 255).name == "a" * 255
 
 
 def test_a_link_out_of_the_folder_is_not_followed_and_one_within_is(tmp_path: Path) -> None:

@@ -1,8 +1,10 @@
 """After the heat, at the desk: readings one at a time, the verdict, and what is filed."""
 
 import json
+import re
 import tomllib
 from collections.abc import Callable
+from html import escape
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -184,6 +186,55 @@ def test_a_wrong_reading_is_told_and_spoils_nothing(client: Client, delivered: D
     assert answer.status == 400
 
 
+def test_a_reading_means_the_same_when_the_job_asks_for_other_units(client: Client, delivered: Drawn) -> None:
+    job = placed(client, delivered["dunlin", "outboard"])
+    mm = job.read_text(encoding="utf-8")
+    assert "[paper]\n" in mm
+    inches = mm.replace("[paper]\n", '[paper]\nunits = "in"\n')
+    bench = survey.bench_of(load(job))
+    kept = job.with_suffix(".readings")
+
+    def read_as() -> Any:
+        (rows,) = read(entries_of(kept), bench.takeable, bench.left_out).rows.values()
+        return [value for _, value in rows]
+
+    job.write_text(inches, encoding="utf-8")
+    # An inch is 25.4 mm: the international yard and pound agreement of 1959.
+    assert _read(client, "axle-to-near-over", "2.07; 2.06")["readings"] == {
+        "axle-to-near-over": "2.07 in; 2.06 in"
+    }
+    assert read_as() == pytest.approx([52.578, 52.324], abs=1e-9)
+    for text in (mm, inches):
+        job.write_text(text, encoding="utf-8")
+        told = _read(client, "", "")
+        assert (
+            told["readings"] == {"axle-to-near-over": "2.07 in; 2.06 in"} and WORDS["open"] in told["verdict"]
+        )
+    job.write_text(mm, encoding="utf-8")
+    assert _read(client, "axle-to-near-over", "52.5")["readings"] == {"axle-to-near-over": "52.5"}
+    # Bare inches of 52.5 would be refused as far off.
+    job.write_text(inches, encoding="utf-8")
+    assert WORDS["open"] in _read(client, "", "")["verdict"] and read_as() == [52.5]
+
+
+@pytest.mark.parametrize("what", ["damaged", "a link out"])
+def test_a_packet_that_cannot_be_read_keeps_nobody_from_typing_readings(
+    client: Client, delivered: Drawn, tmp_path: Path, what: str
+) -> None:
+    packet = placed(client, delivered["dunlin", "outboard"], packet=True).with_name("dunlin-1.pdf")
+    if what == "damaged":
+        packet.write_bytes(packet.read_bytes()[:2_000])
+    else:
+        packet.rename(tmp_path / "out.pdf")
+        packet.symlink_to(tmp_path / "out.pdf")
+    shown = client.get("/frame/dunlin/heat")
+    assert shown.status == 200 and 'data-key="axle-to-near-over"' in shown.text
+    (problem,) = re.findall(r'<p class="problem">(.*?)</p>', shown.text)
+    assert "dunlin-1.pdf: " in problem and ("links that lead out" in problem) == (what != "damaged")
+    assert 'class="main" disabled' in shown.text
+    assert _read(client, "axle-to-near-over", "52.55")["readings"] == {"axle-to-near-over": "52.55"}
+
+
 def test_two_pages_at_once_lose_no_reading(client: Client, delivered: Drawn) -> None:
     placed(client, delivered["dunlin", "outboard"])
     _read(client, "axle-to-near-over", "52.55")
@@ -242,6 +293,18 @@ def test_the_travellers_fields_are_those_of_the_paper_but_its_readings(
     assert client.post(write, {"field": "inspection.note", "value": "<b>look"}).status == 200
     again = client.get("/frame/dunlin/traveller").text
     assert "&lt;b&gt;look" in again and "<b>look" not in again
+
+
+@pytest.mark.parametrize("note", ["bent;\nthen set;; ok", " led in\n", "a; b", 'say "x" \\ #; y'])
+def test_a_note_on_the_traveller_stays_as_it_was_typed(client: Client, delivered: Drawn, note: str) -> None:
+    placed(client, delivered["dunlin", "outboard"])
+    write = "/frame/dunlin/traveller/write"
+    assert client.post(write, {"field": "inspection.note", "value": note}).status == 200
+    # Another field's writing writes all anew.
+    assert client.post(write, {"field": "step.6.initials", "value": "AB"}).status == 200
+    kept = tomllib.loads((client.desk.folder / "dunlin.traveller").read_text(encoding="utf-8"))
+    assert kept["traveller"] == {"inspection.note": note, "step.6.initials": "AB"}
+    assert escape(note, quote=False) in client.get("/frame/dunlin/traveller").text.replace("&#34;", '"')
 
 
 def test_the_traveller_can_be_used_by_everybody(

@@ -153,6 +153,22 @@ def test_a_drawing_that_cannot_be_read_is_told_by_key_and_name(job: Path, tmp_pa
     assert "no plain file" in refused(job)
 
 
+def test_a_drawing_is_read_from_no_other_folder_by_a_link(job: Path, tmp_path: Path) -> None:
+    plate, filed, out = tmp_path / "plate.svg", load(job).raw, tmp_path.with_name(f"{tmp_path.name}-out")
+    out.mkdir()
+    plate.rename(out / "plate.svg")
+    plate.symlink_to(out / "plate.svg")
+    assert f"{job}: dropout.outline: plate.svg: this is a link that leads out" in refused(job)
+    job.write_bytes(filed)
+    assert "leads out" in refused(job)
+    # One within the folder is followed.
+    plate.unlink()
+    (tmp_path / "drawings").mkdir()
+    (out / "plate.svg").rename(tmp_path / "drawings" / "plate.svg")
+    plate.symlink_to(tmp_path / "drawings" / "plate.svg")
+    assert load(job).raw == filed
+
+
 def test_a_pipe_is_not_waited_at(job: Path, tmp_path: Path) -> None:
     if not hasattr(os, "mkfifo"):
         return  # there are no pipes with names

@@ -75,6 +75,20 @@ def test_a_face_is_looked_for_beside_the_job_and_nowhere_else(tmp_path: Path, fo
     assert (problem.what.code, problem.what["name"]) == ("job.font_elsewhere", font)
 
 
+def test_a_face_is_read_from_no_other_folder_by_a_link(tmp_path: Path) -> None:
+    folder = tmp_path / "frames"
+    folder.mkdir()
+    doubling(tmp_path / "out.ttf", 3)
+    (folder / "face.ttf").symlink_to(tmp_path / "out.ttf")
+    assert refused(job_with(folder, "face.ttf")).code == "files.linked_out"
+    (folder / "away").symlink_to(tmp_path)
+    assert refused(job_with(folder, "away/out.ttf")).code == "files.linked_out"
+    # One within the folder is followed.
+    doubling(folder / "heap.ttf", 3)
+    (folder / "near.ttf").symlink_to(folder / "heap.ttf")
+    assert own_face_of(load(job_with(folder, "near.ttf"))) is not None
+
+
 def test_a_pipe_is_no_face_and_is_not_waited_for(tmp_path: Path) -> None:
     pipe(tmp_path / "face.ttf")
     assert refused(job_with(tmp_path, "face.ttf")).code == "files.special"
