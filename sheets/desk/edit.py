@@ -2,15 +2,16 @@
 
 Every answer is kept in the draft at once (NAME.changes, which `start` goes on with too), a text that was
 edited by hand as a whole (NAME.edited). The draft says by a digest which file it was made to: where that has
-changed meanwhile, nothing is written before somebody has said what counts. Whoever changes anything holds the
-frame's lock, so that two pages lose nothing of each other.
+changed meanwhile, nothing is written before somebody has said what counts. A text replaces all of a draft, so
+that it brings the digest of the draft that it was typed over too. Whoever changes anything holds the frame's
+lock, and compares digests while holding it, so that two pages lose nothing of each other.
 """
 
 import contextlib
 import threading
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from geometry.core.errors import DropleafError
@@ -32,7 +33,8 @@ _KEPT = 16
 class Now:
     """A job as it stands: its `file` with the text and digest there, and the `text` with all changes in it.
 
-    `begun` is the digest of the file that the draft was made to, "" without a draft that says it.
+    `begun` is the digest of the file that the draft was made to, "" without a draft that says it. `stale`
+    says why a change that was asked for was not made: "file" or "draft" is another one than was seen.
     """
 
     file: Path
@@ -40,6 +42,12 @@ class Now:
     digest: str
     text: str
     begun: str
+    stale: str = ""
+
+    @property
+    def draft(self) -> str:
+        """Return the digest of the text with all changes: a page says by it which draft it has seen."""
+        return digest(self.text.encode())
 
     @property
     def changed(self) -> bool:
@@ -108,18 +116,34 @@ def _remember(key: tuple[str, ...], text: str) -> None:
         _known.texts.popitem(last=False)
 
 
-def answered(file: Path, key: str, answer: str) -> Now:
-    """Keep one answer in the draft and return the job with it; raise InputError where it is refused."""
+def answered(file: Path, seen: str, read: Callable[[Now], tuple[str, str]]) -> Now:
+    """Keep one answer in the draft and return the job with it; raise InputError where it is refused.
+
+    `read` gives key and answer as they are kept in the job as it stands. The job comes back stale, and
+    nothing is kept, where its file is another one than was `seen`, by its digest.
+    """
     with alone(file):
         was = now(file)
+        if was.conflict or was.digest != seen:
+            return replace(was, stale="file")
+        key, answer = read(was)
         return _keep(was, set_by_key(file, was.text, key, answer))
 
 
-def edited(file: Path, text: str) -> Now:
-    """Keep a text that was edited by hand; raise InputError where it is no TOML."""
+def edited(file: Path, text: str, seen: str, draft: str) -> Now:
+    """Keep a text that was edited by hand; raise InputError where it is no TOML.
+
+    The job comes back stale, and nothing is kept, where its file is another one than was `seen`, or its draft
+    another one than the `draft` that was edited, both by their digests.
+    """
     with alone(file):
         document_of(file, text)
-        return _keep(now(file), text, by_hand=True)
+        was = now(file)
+        if was.conflict or was.digest != seen:
+            return replace(was, stale="file")
+        if was.draft != draft and was.text != text:
+            return replace(was, stale="draft")
+        return _keep(was, text, by_hand=True)
 
 
 def _keep(was: Now, text: str, by_hand: bool = False) -> Now:
@@ -157,22 +181,26 @@ def written(file: Path, seen: str) -> Now:
     with alone(file):
         was = now(file)
         if was.conflict or was.digest != seen:
-            return was
+            return replace(was, stale="file")
         if was.changed:
             put_in_place(file, was.filed, was.text)
         _drop(file)
         return now(file)
 
 
-def settled(file: Path, mine: bool, seen: str) -> Now:
+def settled(file: Path, mine: bool, seen: str, text: str | None = None) -> Now:
     """Settle a conflict with the file whose digest was `seen`: `mine` keeps the draft, made to that file now.
 
-    Else the draft goes. Where the file has changed once more, the conflict stays.
+    A `text` that was edited by hand is what is mine in the draft's stead. Else the draft goes. Where the file
+    has changed once more, the conflict stays. Raise InputError for a text that is no TOML.
     """
     with alone(file):
         was = now(file)
         if was.digest != seen:
-            return was
+            return replace(was, stale="file")
+        if mine and text is not None:
+            document_of(file, text)
+            return _keep(replace(was, begun=was.digest), text, by_hand=True)
         if not mine:
             _drop(file)
             return now(file)
