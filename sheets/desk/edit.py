@@ -14,9 +14,10 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from geometry.core.errors import DropleafError
+from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
 from sheets.desk.state import digest
+from sheets.files.bounded import LARGEST
 from sheets.files.write.deliver import staging
 from sheets.guide.changing import changes_between, with_changes
 from sheets.guide.changing import write as put_in_place
@@ -34,7 +35,8 @@ class Now:
     """A job as it stands: its `file` with the text and digest there, and the `text` with all changes in it.
 
     `begun` is the digest of the file that the draft was made to, "" without a draft that says it. `stale`
-    says why a change that was asked for was not made: "file" or "draft" is another one than was seen.
+    says why a change that was asked for was not made: "file" or "draft" is another one than was seen. A draft
+    that cannot be put on its file is `broken`: `text` is then the file's, and the draft lies as it did.
     """
 
     file: Path
@@ -43,6 +45,7 @@ class Now:
     text: str
     begun: str
     stale: str = ""
+    broken: DropleafError | None = None
 
     @property
     def draft(self) -> str:
@@ -52,12 +55,12 @@ class Now:
     @property
     def changed(self) -> bool:
         """Return whether anything is kept that is not in the file."""
-        return self.text != self.filed
+        return self.broken is not None or self.text != self.filed
 
     @property
     def conflict(self) -> bool:
-        """Return whether the file is another one than the draft was made to."""
-        return bool(self.begun) and self.begun != self.digest
+        """Return whether the file is another one than the draft was made to, or cannot take it."""
+        return self.broken is not None or (bool(self.begun) and self.begun != self.digest)
 
 
 @dataclass(slots=True)
@@ -82,19 +85,38 @@ def alone(file: Path) -> Iterator[None]:
 
 
 def now(file: Path) -> Now:
-    """Return a job as it stands; raise InputError where file or draft cannot be read.
+    """Return a job as it stands; raise InputError where its file cannot be read.
 
     Each is put in place whole, so that whoever only looks waits for nobody.
     """
     filed = text_of(file, say("job.usual_size"), must_be=True)
+    try:
+        text, begun = _drafted(file, filed)
+    except DropleafError as error:
+        return Now(file, filed, digest(filed.encode()), filed, "", broken=error)
+    return Now(file, filed, digest(filed.encode()), text, begun)
+
+
+def _drafted(file: Path, filed: str) -> tuple[str, str]:
+    """Return a file's text with its draft, and the digest of the file that this was made to, "" for none."""
     text, begun = filed, ""
     edited, kept = file.with_suffix(_EDITED), changes_of(file)
     if edited.is_file():
         begun, _, text = text_of(edited, say("job.usual_size")).partition("\n")
+        document_of(edited, text)
     if kept.is_file():
         begun = begun_from(kept)
         text = _remembered(file, text, changes_in(kept))
-    return Now(file, filed, digest(filed.encode()), text, begun)
+    return text, begun
+
+
+def drafted(file: Path) -> str:
+    """Return what lies beside a file as its draft, as it lies there, as far as it would be read."""
+    found = []
+    for each in (file.with_suffix(_EDITED), changes_of(file)):
+        with contextlib.suppress(OSError), each.open("rb") as draft:
+            found.append(draft.read(LARGEST).decode("utf-8", errors="replace"))
+    return "\n".join(found)
 
 
 def _remembered(file: Path, base: str, changes: Mapping[str, str]) -> str:
@@ -150,6 +172,7 @@ def _keep(was: Now, text: str, by_hand: bool = False) -> Now:
     """Keep a text beside its file: by key where that gives this very text, else as a whole."""
     file, whole = was.file, was.file.with_suffix(_EDITED)
     base, begun = was.filed, was.begun or was.digest
+    _readable(whole, f"{begun}\n{text}")
     if by_hand and not _same(file, base, text):
         with staging(file.parent) as stage:
             (stage / whole.name).write_text(f"{begun}\n{text}", encoding="utf-8", newline="")
@@ -163,6 +186,12 @@ def _keep(was: Now, text: str, by_hand: bool = False) -> Now:
         _remember(_key(file, base, changes), text)
     keep_changes(file, changes, begun)
     return now(file)
+
+
+def _readable(file: Path, text: str) -> None:
+    """Raise InputError for a text that is too large to be read again once it is put in place."""
+    if len(text.encode()) > LARGEST:
+        raise InputError.at(str(file), say("own.file.too_large", most=LARGEST // 1000))
 
 
 def _same(file: Path, base: str, text: str) -> bool:
@@ -183,6 +212,7 @@ def written(file: Path, seen: str) -> Now:
         if was.conflict or was.digest != seen:
             return replace(was, stale="file")
         if was.changed:
+            _readable(file, was.text)
             put_in_place(file, was.filed, was.text)
         _drop(file)
         return now(file)
@@ -204,6 +234,8 @@ def settled(file: Path, mine: bool, seen: str, text: str | None = None) -> Now:
         if not mine:
             _drop(file)
             return now(file)
+        if was.broken:
+            raise was.broken
         whole = file.with_suffix(_EDITED)
         if whole.is_file():
             with staging(file.parent) as stage:

@@ -18,7 +18,7 @@ from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
 from sheets.desk.answers import echo, groups, layout
 from sheets.desk.cures import cures
-from sheets.desk.edit import Now, answered, edited, now, settled, written
+from sheets.desk.edit import Now, answered, drafted, edited, now, settled, written
 from sheets.desk.found import found, meets
 from sheets.desk.judging import Judge
 from sheets.desk.live import pictures, seen
@@ -187,11 +187,14 @@ def _conflict(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
 
     It is between file and draft, or between the draft and a text that was typed over an older one.
     """
-    of = job.stale if job.stale == "draft" else "file"
+    of = job.stale if job.stale == "draft" else "broken" if job.broken else "file"
     theirs = job.text if of == "draft" else job.filed
-    mine = _whole(job, value) if "text" in value else job.text
-    told_as = {key: tell(f"desk_frame.conflict.{of}.{key}") for key in _CONFLICT}
-    changes = changes_between(job.file, theirs, mine)
+    mine = _whole(job, value) if "text" in value else drafted(job.file) if job.broken else job.text
+    reason = (
+        "; ".join(f"{each['where']}: {each['text']}" for each in problems(job.broken)) if job.broken else ""
+    )
+    told_as = {key: tell(f"desk_frame.conflict.{of}.{key}", reason=reason) for key in _CONFLICT}
+    changes = {} if job.broken else changes_between(job.file, theirs, mine)
     return {"of": of, "theirs": theirs, "mine": mine, "changes": changes, "told": told_as}
 
 

@@ -1,7 +1,6 @@
 """One frame's page by what it answers: pictures to scale, drafts, conflicts, findings and cures."""
 
 import asyncio
-import contextlib
 import itertools
 import math
 import os
@@ -18,7 +17,6 @@ from typing import Any
 import pytest
 
 from geometry.core.errors import InputError
-from sheets.desk import edit
 from sheets.desk.judging import Judge
 from sheets.desk.live import pictures, seen
 from sheets.job.read import place_job, read
@@ -256,61 +254,6 @@ def test_a_text_keeps_the_ends_of_its_lines(desk: Client, folder: Path) -> None:
     desk.post("/frame/dunlin/set", {"text": text, "digest": digest, "screens": SCREENS})
     desk.post("/frame/dunlin/write", {"digest": digest})
     assert file.read_bytes() == text.replace("\n", "\r\n").encode()
-
-
-def kept_text(desk: Client, text: str, state: Any) -> Any:
-    """Return what the page gets when a text is kept that was typed over what it has seen."""
-    value = {"text": text, "digest": state["digest"], "draft": state["draft"], "whole": True}
-    return desk.post("/frame/dunlin/set", value).json
-
-
-def test_a_text_typed_over_an_older_draft_does_not_take_another_pages_answer_away(
-    desk: Client, folder: Path
-) -> None:
-    older = see(desk)
-    text = (folder / "dunlin.toml").read_text().replace("# A clean model", "# My own model")
-    keep(desk, older["digest"], "mount.tilt", "3")
-    told = kept_text(desk, text, older)
-    assert see(desk)["values"]["mount.tilt"] == "3" and not (folder / "dunlin.edited").exists()
-    conflict = told["conflict"]
-    assert conflict["of"] == "draft" and conflict["mine"] == text and "tilt = 3" in conflict["theirs"]
-    assert conflict["changes"] == {"mount.tilt": ""}
-    # Who has seen the draft as it is may put a text in its place.
-    assert kept_text(desk, text, told)["conflict"] is None
-    assert "mount.tilt" not in see(desk)["values"]
-
-
-def test_a_text_that_meets_another_file_is_in_the_conflict_and_may_be_kept_on_it(
-    desk: Client, folder: Path
-) -> None:
-    file, older = folder / "dunlin.toml", see(desk)
-    text = file.read_text().replace("# A clean model", "# My own model")
-    file.write_text(file.read_text() + "\n# Measured again on Monday.\n")
-    other = file.read_text()
-    conflict = kept_text(desk, text, older)["conflict"]
-    assert (conflict["of"], conflict["theirs"], conflict["mine"]) == ("file", other, text)
-    settle = {"mine": True, "digest": see(desk)["digest"], "text": text, "whole": True}
-    settled = desk.post("/frame/dunlin/settle", settle).json
-    assert settled["conflict"] is None and settled["text"] == text and file.read_text() == other
-    desk.post("/frame/dunlin/write", {"digest": settled["digest"]})
-    assert file.read_text() == text
-
-
-def test_a_file_that_changes_just_before_an_answer_is_kept_is_a_conflict(
-    desk: Client, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    file, digest = folder / "dunlin.toml", see(desk)["digest"]
-
-    @contextlib.contextmanager
-    def late(of: Path) -> Iterator[None]:
-        file.write_text(file.read_text() + "# Monday\n")
-        with edit_alone(of):
-            yield
-
-    edit_alone = edit.alone
-    monkeypatch.setattr(edit, "alone", late)
-    assert keep(desk, digest, "mount.tilt", "3")["conflict"] is not None
-    assert not (folder / "dunlin.changes").exists()
 
 
 def test_edits_at_once_lose_nothing(desk: Client) -> None:
