@@ -310,7 +310,10 @@ def _checked(file: Path, text: str) -> Checked:
 
 def write(file: Path, before: str, text: str) -> None:
     """Put the changed job in place; raise DeliveryError where somebody else has changed it meanwhile."""
-    if text_of(file, _USUAL, must_be=True) != before:
-        raise DeliveryError(Problem(str(file), "was changed by another program meanwhile; begin again"))
-    with staging(file.parent) as stage:
+
+    def check() -> None:
+        if text_of(file, _USUAL, must_be=True) != before:
+            raise DeliveryError(Problem(str(file), "was changed by another program meanwhile; begin again"))
+
+    with staging(file.parent, check=check) as stage:
         (stage / file.name).write_text(text, encoding="utf-8", newline="")

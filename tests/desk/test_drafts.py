@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from sheets.desk import edit
+from sheets.files import sets
 from tests.desk.conftest import Client, served
 from tests.desk.test_frame import SAMPLES, keep, see
 
@@ -109,3 +110,22 @@ def test_a_text_too_large_to_be_read_again_is_not_kept(desk: Client, folder: Pat
     refused = desk.post("/frame/dunlin/set", value)
     assert refused.status == 400 and "kB" in refused.problems
     assert see(desk)["conflict"] is None and not (folder / "dunlin.edited").exists()
+
+
+def test_a_file_that_changes_while_a_draft_is_staged_is_not_overwritten(
+    desk: Client, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file, digest = folder / "dunlin.toml", see(desk)["digest"]
+    keep(desk, digest, "mount.tilt", "3")
+    other, recover = file.read_text() + "# Monday\n", sets.recover_alone
+
+    def late(target: Path) -> None:
+        recover(target)
+        if any((each / "new" / file.name).exists() for each in target.glob(f"{sets.PREFIX}*")):
+            # What another program does once the new file is staged.
+            file.write_text(other)
+
+    monkeypatch.setattr(sets, "recover_alone", late)
+    told = desk.post("/frame/dunlin/write", {"digest": digest})
+    assert told.status == 400 and "dunlin.toml" in told.problems and file.read_text() == other
+    assert see(desk)["conflict"]["changes"] == {"mount.tilt": "3"}
