@@ -23,6 +23,7 @@ from sheets.guide.changing import changes_between, with_changes
 from sheets.guide.changing import write as put_in_place
 from sheets.guide.draft import begun_from, changes_in, changes_of, keep_changes, take_away
 from sheets.guide.entries import set_by_key
+from sheets.home import folder
 from sheets.home.toml_file import document_of, text_of
 
 _EDITED = ".edited"
@@ -77,10 +78,10 @@ _known = _Known()
 
 @contextlib.contextmanager
 def alone(file: Path) -> Iterator[None]:
-    """Let nobody else in this program change a job's file or draft meanwhile."""
+    """Let no page of this desk and no other run change a job's file or draft meanwhile."""
     with _known.lock:
         own = _known.locks.setdefault(file, threading.RLock())
-    with own:
+    with own, folder.alone(file):
         yield
 
 
