@@ -19,7 +19,7 @@ from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
 from sheets.desk.answers import echo, groups, layout
 from sheets.desk.cures import cures
-from sheets.desk.edit import Now, answered, edited, now, settled, written
+from sheets.desk.edit import Now, answered, drafted, edited, now, settled, written
 from sheets.desk.found import found, meets
 from sheets.desk.judging import Judge
 from sheets.desk.live import pictures, seen
@@ -29,7 +29,7 @@ from sheets.guide.entries import document_with, entries, entry_of
 from sheets.guide.explain import described, keys
 from sheets.home.toml_file import document_of
 from sheets.words.lengths import telling
-from sheets.words.tell import told
+from sheets.words.tell import tell, told
 
 
 def _judge(request: Request) -> Judge:
@@ -86,15 +86,15 @@ async def see(request: Request) -> Response:
 
 
 async def set_(request: Request) -> Response:
-    """Keep one answer in the draft, or a text that was edited."""
+    """Keep one answer in the draft, or a text that was edited, which says which draft it was typed over."""
     file, value = _file(request), await given(request)
-    job = await run_in_threadpool(now, file)
-    if not _known(job, value):
-        return json_answer(_state(job, document_of(file, job.text), value, conflict=True))
+    seen = _text(value, "digest")
     if "text" in value:
-        job = await run_in_threadpool(edited, file, _whole(job, value))
+        text = _whole(await run_in_threadpool(now, file), value)
+        # Who says nothing of a draft has seen none: then the draft's text is the file's.
+        job = await run_in_threadpool(edited, file, text, seen, _text(value, "draft") or seen)
     else:
-        job = await run_in_threadpool(answered, file, *_answer(job, value))
+        job = await run_in_threadpool(answered, file, seen, lambda was: _answer(was, value))
     return json_answer(_state(job, document_of(file, job.text), value))
 
 
@@ -102,17 +102,15 @@ async def write(request: Request) -> Response:
     """Write the draft into the file, unless that is another one than the page knows."""
     file, value = _file(request), await given(request)
     job = await run_in_threadpool(written, file, _text(value, "digest"))
-    conflict = job.conflict or job.changed or job.digest == ""
-    return json_answer(_state(job, document_of(file, job.text), value, conflict=conflict))
+    return json_answer(_state(job, document_of(file, job.text), value))
 
 
 async def settle(request: Request) -> Response:
     """Settle a conflict: with the page's changes on top of the file as it is now, or without them."""
     file, value = _file(request), await given(request)
-    job = await run_in_threadpool(settled, file, value.get("mine") is True, _text(value, "digest"))
-    return json_answer(
-        _state(job, document_of(file, job.text), value, conflict=job.digest != _text(value, "digest"))
-    )
+    text = _whole(await run_in_threadpool(now, file), value) if "text" in value else None
+    job = await run_in_threadpool(settled, file, value.get("mine") is True, _text(value, "digest"), text)
+    return json_answer(_state(job, document_of(file, job.text), value))
 
 
 async def judge(request: Request) -> Response:
@@ -129,10 +127,6 @@ async def judge(request: Request) -> Response:
     else:
         answer = await child.ask(str(file), found, document, file)
     return json_answer({"superseded": True} if answer is None else answer)
-
-
-def _known(job: Now, value: Mapping[str, Any]) -> bool:
-    return not job.conflict and job.digest == _text(value, "digest")
 
 
 def _tried(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
@@ -167,19 +161,17 @@ def _answer(job: Now, value: Mapping[str, Any]) -> tuple[str, str]:
     return key, pointed if entry.question is None and entry.shape else answer
 
 
-def _state(
-    job: Now, document: dict[str, Any], value: Mapping[str, Any], conflict: bool = False
-) -> dict[str, Any]:
+def _state(job: Now, document: dict[str, Any], value: Mapping[str, Any]) -> dict[str, Any]:
     """Return all that the page shows of a job at once: its pictures, its values, and how its file stands."""
     listed = entries(document)
-    told_of = {"digest": job.digest, "changed": job.changed, "layout": layout(listed)}
+    told_of = {"digest": job.digest, "draft": job.draft, "changed": job.changed, "layout": layout(listed)}
     told_of |= {"values": {each.key: each.value for each in listed if each.value}, "problems": []}
     told_of |= {"text": job.text if value.get("whole") is True else None, "conflict": None, "echo": ""}
     key = value.get("key")
     entry = next((each for each in listed if each.key == key), None)
     told_of["echo"] = echo(entry) if entry else ""
-    if conflict or job.conflict:
-        told_of["conflict"] = _conflict(job)
+    if job.stale or job.conflict:
+        told_of["conflict"] = _conflict(job, value)
     try:
         drawn = seen(document, job.file)
     except DropleafError as error:
@@ -192,13 +184,24 @@ def _state(
         return {**told_of, **pictures(drawn, screens if isinstance(screens, Mapping) else {})}
 
 
-def _conflict(job: Now) -> dict[str, Any]:
-    """Return both versions of a job: what lies on the disk, and what the draft makes of it."""
-    return {
-        "theirs": job.filed,
-        "mine": job.text,
-        "changes": changes_between(job.file, job.filed, job.text),
-    }
+def _conflict(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
+    """Return both versions of a job: what stands there, and what is mine, which is the text if one was sent.
+
+    It is between file and draft, or between the draft and a text that was typed over an older one.
+    """
+    of = job.stale if job.stale == "draft" else "broken" if job.broken else "file"
+    theirs = job.text if of == "draft" else job.filed
+    mine = _whole(job, value) if "text" in value else drafted(job.file) if job.broken else job.text
+    reason = (
+        "; ".join(f"{each['where']}: {each['text']}" for each in problems(job.broken)) if job.broken else ""
+    )
+    told_as = {key: tell(f"desk_frame.conflict.{of}.{key}", reason=reason) for key in _CONFLICT}
+    changes = {} if job.broken else changes_between(job.file, theirs, mine)
+    return {"of": of, "theirs": theirs, "mine": mine, "changes": changes, "told": told_as}
+
+
+_CONFLICT = ("title", "what", "mine", "theirs", "on_disk", "here")
+"""What the page says of a conflict."""
 
 
 ROUTES = [

@@ -2,6 +2,7 @@
 before it is shown what the change does. Until then every change is kept beside it, see draft.py."""
 
 import functools
+import hashlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -13,12 +14,13 @@ from sheets.actions.check import Checked, report
 from sheets.files.bounded import blaming
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import asked
-from sheets.guide.draft import changes_in, changes_of, keep_changes, set_apart, take_away
+from sheets.guide.draft import changes_in, changes_of, keep_changes, set_apart
 from sheets.guide.entries import Entry, answers_of, entries, set_by_key, values, with_entry
 from sheets.guide.explain import described
 from sheets.guide.lengths import UNITS, bare_is
 from sheets.guide.lengths import shown as shown_so
 from sheets.guide.talk import Talk, agreed, typed
+from sheets.home.folder import alone
 from sheets.home.jobs import from_bytes
 from sheets.home.toml_file import document_of, text_of
 from sheets.job.units import given as shown
@@ -57,12 +59,59 @@ def changed(
     for line in _effect(file, before, before, text) if text != before else ():
         show(f"  {line}")
     if talk is not None:
-        text = _talked(file, before, text, talk)
-        take_away(begun)
+        # What is kept there from now on is ours, unless somebody else, as a page of the desk, replaces it.
+        kept = _Kept(file, hashlib.sha256(before.encode()).hexdigest())
+        text = _talked(file, before, text, talk, kept)
     if text == before:
+        if talk is not None:
+            kept.done()
         return None
-    write(file, before, text)
+    with alone(file):
+        if talk is not None:
+            kept.compared()
+        write(file, before, text)
+        if talk is not None:
+            kept.done()
     return file
+
+
+class _Kept:
+    """The changes beside a file, of which a run knows what it found or put there last."""
+
+    def __init__(self, file: Path, of: str) -> None:
+        self.file, self.of = file, of
+        self.seen = self._there()
+
+    def keep(self, changes: Mapping[str, str]) -> None:
+        """Keep changes in place of those that were kept last; raise DeliveryError where others lie there."""
+        with alone(self.file):
+            self.compared()
+            keep_changes(self.file, changes, self.of)
+            self.seen = self._there()
+
+    def done(self) -> None:
+        """Take the changes away; raise DeliveryError where others lie there."""
+        self.keep({})
+
+    def compared(self) -> None:
+        """Raise DeliveryError where other changes lie there than were found or put there last."""
+        if self._there() != self.seen:
+            raise DeliveryError(Problem(str(changes_of(self.file)), _OTHERS))
+
+    def _there(self) -> bytes | None:
+        try:
+            return changes_of(self.file).read_bytes()
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            what = f"cannot be read: {error.strerror}; move it away"
+            raise DeliveryError(Problem(str(changes_of(self.file)), what)) from error
+
+
+_OTHERS = (
+    "was changed by another program meanwhile, as by a page of the desk; it is left as it is, and the last "
+    "change here is not kept; begin again, and go on with what it holds"
+)
 
 
 def _gone_on(file: Path, text: str, talk: Talk) -> str:
@@ -96,7 +145,7 @@ def changes_between(file: Path, before: str, text: str) -> dict[str, str]:
     return dict(sorted(moved.items(), key=lambda item: item[0] != UNITS))
 
 
-def _talked(file: Path, before: str, text: str, talk: Talk) -> str:
+def _talked(file: Path, before: str, text: str, talk: Talk, kept: _Kept) -> str:
     """Ask what to change until there is no more, and whether to write it; return the text that is wanted."""
     earlier: list[str] = []
     talk.say("")
@@ -104,7 +153,7 @@ def _talked(file: Path, before: str, text: str, talk: Talk) -> str:
     for line in _list(entries(document_of(file, text))):
         talk.say(line)
     while True:
-        keep_changes(file, changes_between(file, before, text))
+        kept.keep(changes_between(file, before, text))
         entry = _asked_for(entries(document_of(file, text)), talk)
         if entry is None and earlier:
             last, text = text, earlier.pop()
@@ -310,7 +359,10 @@ def _checked(file: Path, text: str) -> Checked:
 
 def write(file: Path, before: str, text: str) -> None:
     """Put the changed job in place; raise DeliveryError where somebody else has changed it meanwhile."""
-    if text_of(file, _USUAL, must_be=True) != before:
-        raise DeliveryError(Problem(str(file), "was changed by another program meanwhile; begin again"))
-    with staging(file.parent) as stage:
+
+    def check() -> None:
+        if text_of(file, _USUAL, must_be=True) != before:
+            raise DeliveryError(Problem(str(file), "was changed by another program meanwhile; begin again"))
+
+    with staging(file.parent, check=check) as stage:
         (stage / file.name).write_text(text, encoding="utf-8", newline="")

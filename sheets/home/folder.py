@@ -42,18 +42,18 @@ def home() -> Path:
 
 
 @contextlib.contextmanager
-def alone() -> Iterator[None]:
-    """Keep every other run from changing the builder's own files until the block ends.
+def alone(place: Path | None = None) -> Iterator[None]:
+    """Keep every other run from changing the builder's own files, or a `place`, until the block ends.
 
     What is kept is read, changed and written whole, so that of two runs at once one would undo what the other
     was told is done. Raise DeliveryError where another run is not done in PATIENCE. What is held is an empty
-    file among the system's temporary ones, named for the folder: nothing of ours lies among the builder's.
+    file among the system's temporary ones, named for the place: nothing of ours lies among the builder's.
     Where none can be held the block runs all the same.
     """
     # Loading the library takes longer than reading a file, and files are mostly read.
     from filelock import FileLock, Timeout
 
-    folder = os.path.realpath(home())
+    folder = os.path.realpath(place or home())
     name = hashlib.sha256(os.fsencode(os.path.normcase(folder))).hexdigest()[:16]
     file = Path(tempfile.gettempdir(), f"dropleaf-{name}.lock")
     with contextlib.ExitStack() as held:

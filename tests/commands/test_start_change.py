@@ -1,5 +1,6 @@
 """`start` with a job that is there: one number changes, its effect is shown, and all else stays as it was."""
 
+import hashlib
 import itertools
 import tomllib
 import typing
@@ -16,7 +17,7 @@ from geometry.core.errors import DeliveryError, InputError
 from geometry.core.findings import Finding
 from sheets.actions.check import report
 from sheets.guide.changing import changed
-from sheets.guide.draft import changes_in
+from sheets.guide.draft import begun_from, changes_in, keep_changes
 from sheets.guide.entries import entries, set_by_key
 from sheets.guide.talk import Talk
 from sheets.home.jobs import from_bytes
@@ -347,3 +348,26 @@ def test_a_value_goes_into_a_table_that_lacks_and_a_form_that_cannot_be_kept_is_
     assert with_value(where, text, ("a", "b"), "") == "# mine\n[a]\n"
     with pytest.raises(InputError):
         with_value(where, text, ("a", "b", "c"), "1")
+
+
+def test_changes_that_the_desk_keeps_meanwhile_are_neither_replaced_nor_deleted(dunlin: Path) -> None:
+    kept = dunlin.with_suffix(".changes")
+
+    def typed_here() -> Iterator[str]:
+        yield "T"
+        keep_changes(dunlin, {"mount.tilt": "3"}, "of the desk")
+        yield "8"
+        yield from ("", "y")
+
+    lines = typed_here()
+    talk = Talk(lambda shown: next(lines), lambda line: None)
+    with pytest.raises(DeliveryError, match="another program"):
+        changed(dunlin, {}, talk, lambda line: None)
+    assert changes_in(kept) == {"mount.tilt": "3"} and dunlin.read_text(encoding="utf-8") == DUNLIN
+
+
+def test_changes_say_which_file_they_were_made_to(dunlin: Path) -> None:
+    with pytest.raises(StopIteration):
+        _changed(dunlin, "T", "8")
+    found = hashlib.sha256(DUNLIN.encode()).hexdigest()
+    assert begun_from(dunlin.with_suffix(".changes")) == found

@@ -1,5 +1,6 @@
 """One frame's page in a browser: by keyboard, by mouse, a drag that meets a tube, undo, two versions."""
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -182,3 +183,30 @@ def test_a_text_is_edited_with_the_schema_beside_it(opened: Door, desk: Client, 
     expect(page.locator("#side [data-measure='mount.rotor']")).to_have_value("180")
     page.locator("#undo").click()
     saved(page, "As the file has it")
+
+
+def test_a_text_that_is_not_kept_outlives_answers_writing_and_another_page(
+    opened: Door, desk: Client, folder: Path
+) -> None:
+    page, file = frame(opened, desk), folder / "dunlin.toml"
+    page.locator("#whole summary").click()
+    text = page.locator("#text")
+    text.fill(text.input_value().replace("# A clean model", "# My own model"))
+    page.locator(OUTSET).fill("5.5")
+    page.keyboard.press("Enter")
+    saved(page, "Changed")
+    expect(text).to_have_value(re.compile(r"# My own model[\s\S]*outset = 5.5"))
+    text.fill(text.input_value().replace("# My own model", "# My other model"))
+    page.locator("#write").click()
+    saved(page, "As the file has it")
+    assert "# My other model" in file.read_text() and "outset = 5.5" in file.read_text()
+    text.fill(text.input_value().replace("# My other model", "# My third model"))
+    state = desk.post("/frame/dunlin/see", {}).json
+    desk.post("/frame/dunlin/set", {"key": "mount.tilt", "answer": "3", "digest": state["digest"]})
+    page.locator("#keep").click()
+    expect(page.locator("#conflict-title")).to_contain_text("draft")
+    expect(page.locator("#text-mine")).to_contain_text("# My third model")
+    expect(text).to_have_value(re.compile("# My third model"))
+    page.locator("#mine").click()
+    expect(page.locator("#conflict")).to_be_hidden()
+    assert "# My third model" in (folder / "dunlin.edited").read_text()

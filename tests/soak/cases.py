@@ -5,9 +5,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sheets.desk import typed
-from sheets.desk.edit import edited
+from sheets.desk.edit import edited, now
 
 SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+def _edited(job: Path, more: str) -> object:
+    was = now(job)
+    return edited(job, was.text + more, was.digest, was.draft)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +111,7 @@ CASES = (
         "edited",
         "",
         "check {job}",
-        asked=lambda job: edited(job, f"{job.read_text(encoding='utf-8')}# mine\n"),
+        asked=lambda job: _edited(job, "# mine\n"),
     ),
     Case(
         "field",

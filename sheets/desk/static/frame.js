@@ -70,7 +70,7 @@ function showState(state, trying_ = false) {
     for (const field of document.querySelectorAll("[data-answer]")) {
       if (field !== document.activeElement) field.value = values[field.dataset.answer] ?? "";
     }
-    if (state.text !== null && by("text") !== document.activeElement) by("text").value = state.text;
+    fillText(state);
     by("undo").disabled = !past.length;
     by("redo").disabled = !future.length;
     if (state.layout !== layout) renew(state.layout);
@@ -244,6 +244,8 @@ function keep(key, answer, control = null, step = true) {
   }
   keeping = keeping.then(async () => {
     try {
+      // An answer on top of a text that is not kept would be lost with it, or the text with the answer.
+      if (!(await keepTyped())) return;
       const state = await post(`${url}/set`, { key, answer, digest, screens: views.screens(), whole: true });
       if (state.conflict) {
         showState(state);
@@ -271,7 +273,8 @@ async function refresh() {
   await trying(async () => showState(await post(`${url}/see`, { screens: views.screens(), whole: true })));
 }
 
-function taken(from, to, which) {
+async function taken(from, to, which) {
+  if (!(await keepTyped())) return;
   const step = from.pop();
   if (!step) return;
   to.push(step);
@@ -296,6 +299,7 @@ document.addEventListener("keydown", (event) => {
 by("write").addEventListener("click", () =>
   trying(async () => {
     await keeping;
+    if (!(await keepTyped())) return;
     const state = await post(`${url}/write`, { digest, screens: views.screens(), whole: true });
     showState(state);
     if (!state.conflict) announce(words.written);
@@ -445,10 +449,19 @@ function showConflict(state) {
   const first = panel.hidden;
   panel.hidden = false;
   panel.seen = state.digest;
+  panel.draft = state.draft;
+  panel.of = state.conflict.of;
+  const told = state.conflict.told;
+  by("conflict-title").textContent = told.title;
+  by("conflict-what").textContent = told.what;
+  by("mine").textContent = told.mine;
+  by("theirs").textContent = told.theirs;
+  by("label-theirs").textContent = told.on_disk;
+  by("label-mine").textContent = told.here;
   by("text-theirs").textContent = state.conflict.theirs;
-  by("text-mine").textContent = state.conflict.mine;
+  by("text-mine").textContent = dirty ? text.value : state.conflict.mine;
   const changes = { ...state.conflict.changes };
-  if (trial) changes[trial.key] = trial.answer;
+  if (trial?.key) changes[trial.key] = trial.answer;
   by("conflict-changes").textContent = Object.entries(changes)
     .map(([key, value]) => `${key}: ${value || words.out}`)
     .join("; ");
@@ -458,13 +471,21 @@ function showConflict(state) {
 for (const which of ["mine", "theirs"]) {
   by(which).addEventListener("click", () =>
     trying(async () => {
-      const waits = which === "mine" ? trial : null;
-      const value = { mine: which === "mine", digest: by("conflict").seen, screens: views.screens(), whole: true };
+      const mine = which === "mine";
+      const waits = mine && trial?.key ? trial : null;
       past.length = 0;
       future.length = 0;
       trial = null;
-      showState(await post(`${url}/settle`, value));
-      if (waits && !by("conflict").hidden === false) keep(waits.key, waits.answer);
+      const sent = mine && dirty ? { text: text.value } : {};
+      const value = { digest: by("conflict").seen, screens: views.screens(), whole: true, ...sent };
+      // Between draft and text nothing is settled with the file: the text is kept on what was just shown, or not.
+      const state = by("conflict").of !== "draft"
+        ? await post(`${url}/settle`, { mine, ...value })
+        : mine ? await post(`${url}/set`, { draft: by("conflict").draft, ...value }) : await post(`${url}/see`, value);
+      if (!state.conflict && mine) clean(sent.text);
+      else if (!state.conflict) dirty = false;
+      showState(state);
+      if (waits && !state.conflict) keep(waits.key, waits.answer);
     }),
   );
 }
@@ -474,6 +495,27 @@ for (const which of ["mine", "theirs"]) {
 let meant = null;
 const text = by("text");
 let textBefore = text.value;
+// Whether something is typed that is not kept. It stays whatever comes, and is kept before all else is.
+let dirty = false;
+// The draft that the text was filled from.
+let textDraft = words.draft;
+
+function fillText(state) {
+  if (state.text === null || dirty) return;
+  if (text.value !== state.text.replaceAll("\r\n", "\n")) text.value = state.text;
+  textBefore = text.value;
+  textDraft = state.draft;
+}
+
+// What was sent is kept; what was typed since is not.
+function clean(sent) {
+  if (sent === undefined || text.value !== sent) return;
+  dirty = false;
+}
+
+async function keepTyped() {
+  return !dirty || ((await keepText(text.value)) && !dirty);
+}
 
 async function keyHere() {
   meant ??= await get(`${url}/keys`);
@@ -488,7 +530,10 @@ async function keyHere() {
 for (const event of ["keyup", "click", "focus"]) {
   text.addEventListener(event, () => trying(keyHere, by("text-problems")));
 }
-text.addEventListener("input", () => seeText());
+text.addEventListener("input", () => {
+  dirty = text.value !== textBefore;
+  seeText();
+});
 
 async function seeText() {
   looking?.stop?.abort();
@@ -508,24 +553,31 @@ async function seeText() {
   }
 }
 
-function keepText(wanted, step = true) {
+// Returns whether the text is kept; where it is refused, or in conflict, it stays as it was typed.
+async function keepText(wanted, step = true) {
   const before = textBefore;
-  return trying(async () => {
-    const state = await post(`${url}/set`, { text: wanted, digest, screens: views.screens(), whole: true });
-    if (!state.conflict && step) {
-      past.push({ text: { before, after: wanted } });
-      future.length = 0;
+  let kept = false;
+  await trying(async () => {
+    const value = { text: wanted, digest, draft: textDraft, screens: views.screens(), whole: true };
+    const state = await post(`${url}/set`, value);
+    kept = !state.conflict;
+    if (kept) {
+      if (step) {
+        past.push({ text: { before, after: wanted } });
+        future.length = 0;
+      }
+      trial = null;
+      clean(wanted);
+      textBefore = wanted;
+      textDraft = state.draft;
     }
-    textBefore = state.text ?? wanted;
-    trial = null;
     showState(state);
   }, by("text-problems"));
+  if (!kept && by("conflict").hidden) by("whole").open = true;
+  return kept;
 }
 
 by("keep").addEventListener("click", () => keepText(text.value));
-by("whole").addEventListener("toggle", () => {
-  textBefore = text.value;
-});
 
 let resized = 0;
 let width = 0;

@@ -14,7 +14,7 @@ import errno
 import os
 import pathlib
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from geometry.core.errors import DeliveryError, Problem
 from geometry.core.say import Say, say
@@ -39,11 +39,18 @@ _WRITING = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
 
 
 @contextlib.contextmanager
-def staging(target: pathlib.Path, other: Say = _OTHER, *, fresh: bool = False) -> Iterator[pathlib.Path]:
+def staging(
+    target: pathlib.Path,
+    other: Say = _OTHER,
+    *,
+    fresh: bool = False,
+    check: Callable[[], None] | None = None,
+) -> Iterator[pathlib.Path]:
     """Give a folder to write files into; when the block ends without an error, put them all into `target`.
 
     `other` says how to have another folder where this one will not do. `fresh` files take the place of none:
-    where one came to be there meanwhile, it stays.
+    where one came to be there meanwhile, it stays. `check` raises where what is there shall not be replaced;
+    it runs last of all, while no other run can put anything in place.
 
     `target` is created if need be. Each file that was there is replaced whole or not at all: if one cannot
     be put in place, those before it are put back. After any error, an interrupt included, nothing new stays
@@ -60,6 +67,8 @@ def staging(target: pathlib.Path, other: Say = _OTHER, *, fresh: bool = False) -
             with sets.alone_in(target):
                 # A set that a dead run left half in place goes first: its other half must not follow ours.
                 sets.recover_alone(target)
+                if check is not None:
+                    check()
                 _put_in_place(stage, target, other, fresh)
     except BaseException as error:
         for folder in created:
