@@ -328,6 +328,23 @@ def test_the_first_thing_that_meets_on_a_turn_is_named(desk: Client) -> None:
     assert meets["state"] in ("warn", "fail") and "seatstay" in meets["text"] and meets["at"]
 
 
+def test_what_a_job_does_not_say_is_never_told_as_clear(desk: Client, folder: Path) -> None:
+    (folder / "bare.toml").write_text('[frame]\nid = "bare"\n')
+    told = judge(desk, "meets", "bare", key="mount.tilt", answer="0")
+    assert told["state"] == "unknown" and not told["at"] and "Clear" not in told["text"]
+    file = folder / "dunlin.toml"
+    whole = file.read_text()
+    lines = [each for each in whole.splitlines() if not each.startswith("outset = 4.5")]
+    file.write_text("\n".join(lines))
+    for key in ("mount.tilt", "dropout.thickness"):
+        told = judge(desk, "meets", key=key, answer="0" if key == "mount.tilt" else "6")
+        # The chainstay is measured, and stands clear; the seatstay is not.
+        assert told["state"] == "unknown" and "Clear" not in told["text"]
+    # What meets the chainstay meets it whatever is not known of the other tube.
+    told = judge(desk, "meets", key="tubes.chainstay.outset", answer="-10")
+    assert told["state"] == "fail" and "chainstay" in told["text"]
+
+
 def looped(asked: Callable[[], Coroutine[Any, Any, Any]]) -> Any:
     """Return what is asked in a loop of its own: the browser of other tests has one in this thread."""
     with ThreadPoolExecutor(1) as other:
