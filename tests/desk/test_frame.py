@@ -17,6 +17,8 @@ from typing import Any
 import pytest
 
 from geometry.core.errors import InputError
+from geometry.core.say import say
+from sheets.desk import live
 from sheets.desk.judging import Judge
 from sheets.desk.live import pictures, seen
 from sheets.job.read import place_job, read
@@ -167,6 +169,32 @@ def test_a_job_that_says_hardly_anything_is_drawn_and_told_what_it_lacks(
     state = see(desk, "new")
     assert part(state, "disc") and state["problems"]
     assert desk.get("/frame/new").status == 200
+
+
+def test_nobody_waits_for_a_drawing_and_typing_reads_none_anew(
+    desk: Client, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copy(SAMPLES / "dropouts" / "stint.toml", folder)
+    begun, go_on, read = threading.Event(), threading.Event(), []
+
+    def slow(*given: object) -> str:
+        read.append(given)
+        begun.set()
+        assert go_on.wait(30)
+        raise InputError.at("dropout.outline", say("outline.empty"))
+
+    monkeypatch.setattr(live, "drawn_block", slow)
+    with ThreadPoolExecutor(2) as others:
+        coming = others.submit(see, desk, "stint")
+        try:
+            assert begun.wait(10)
+            assert others.submit(desk.get, "/static/icon.svg").result(10).status == 200
+        finally:
+            go_on.set()
+        assert coming.result()["problems"]
+    for key, answer in (("mount.tilt", "2"), ("dropout.thickness", "6.5"), ("dropout.thickness", "6.6")):
+        assert see(desk, "stint", key=key, answer=answer)["problems"]
+    assert len(read) == 1
 
 
 # --- draft and file
