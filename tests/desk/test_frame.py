@@ -8,6 +8,7 @@ import shutil
 import threading
 import time
 import tomllib
+import types
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -18,7 +19,7 @@ import pytest
 
 from geometry.core.errors import InputError
 from geometry.core.say import say
-from sheets.desk import live
+from sheets.desk import judging, live
 from sheets.desk.judging import Judge
 from sheets.desk.live import pictures, seen
 from sheets.job.read import place_job, read
@@ -411,6 +412,34 @@ def test_a_child_that_breaks_is_told_and_the_next_question_is_answered() -> None
         return answer
 
     assert looped(asked) == "done"
+
+
+def test_a_child_that_is_gone_is_noticed_while_its_pipe_is_held_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    real, held = judging.processes(), []
+
+    def pipe() -> Any:
+        ours, theirs = real.Pipe()
+        # As another thread's child holds it that began before this end was closed here.
+        held.append(os.dup(theirs.fileno()))
+        return ours, theirs
+
+    made = types.SimpleNamespace(
+        Pipe=pipe, Process=real.Process, get_start_method=lambda: real.get_start_method()
+    )
+    monkeypatch.setattr(judging, "processes", lambda: made)
+    monkeypatch.setattr(judging, "SECONDS", 20.0)
+
+    async def asked() -> str | None:
+        judge = Judge()
+        with pytest.raises(InputError):
+            await asyncio.wait_for(judge.ask("dunlin", os._exit, 3), 10)
+        answer = await asyncio.wait_for(judge.ask("dunlin", _slow, 0.0), 10)
+        judge.stop()
+        return answer
+
+    assert looped(asked) == "done"
+    for each in held:
+        os.close(each)
 
 
 def test_every_key_is_explained_and_every_answer_is_on_the_page(desk: Client) -> None:
