@@ -16,6 +16,9 @@ from geometry.core.say import Say, say
 
 MOST = 3000
 """Corners in all lines of an outline; a dropout drawn to a hundredth of a millimetre has some hundreds."""
+MOST_WINDOWS = 100
+"""Cut-outs in an outline that are not round: each is held against every other, and a dropout has a few. Own
+judgement."""
 _SMALLEST, _LARGEST = 15.0, 400.0
 """Sizes of a dropout over all, mm: what is smaller was drawn in inches or metres, what is larger is a sheet's
 frame."""
@@ -82,6 +85,8 @@ def fault(outline: Outline) -> Say | None:
     """
     if sum(map(len, outline.rings)) > MOST:
         return say("outline.too_many", most=MOST)
+    if len(outline.windows) > MOST_WINDOWS:
+        return say("outline.too_many_windows", most=MOST_WINDOWS)
     if min(map(len, outline.rings)) < 3:
         return say("outline.too_few")
     wide, high = outline.size

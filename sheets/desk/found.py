@@ -138,9 +138,13 @@ def _tilt(tilts: Tilts | None) -> dict[str, Any] | None:
 def meets(document: Mapping[str, Any], file: Path, key: str) -> dict[str, Any]:
     """Return what comes nearest its limit while a key is dragged: its name, where, and whether it meets.
 
-    A tilt is judged by what turns with the mount alone, which is quicker.
+    A tilt is judged by what turns with the mount alone, which is quicker. Where something stands in for what
+    the job lacks, nothing is judged; where one clearance is not known, what is near is told, but not clear.
     """
-    job = seen(document, file).job
+    drawn = seen(document, file)
+    job = drawn.job
+    if drawn.problems:
+        return {"text": tell("desk_frame.drag.stands_in"), "state": "unknown", "at": None, "about": []}
     with telling(job.paper.units):
         placement, tubes = place_job(job), tubes_of(job)
         every = (
@@ -152,11 +156,13 @@ def meets(document: Mapping[str, Any], file: Path, key: str) -> dict[str, Any]:
         if not known:
             return {"text": tell("desk_frame.drag.unknown"), "state": "unknown", "at": None, "about": []}
         first = min(known, key=lambda each: ((each.left or 0.0) - each.asked, each.key))
-        code = "free" if first.state == "ok" else "meets" if not first.distance else "near"
+        state = "unknown" if first.state == "ok" and len(known) < len(every) else first.state
+        clear_of = "known" if state == "unknown" else "free"
+        code = clear_of if first.state == "ok" else "meets" if not first.distance else "near"
         said = Finding("", "note", "", first.key)
         return {
             "text": tell(f"desk_frame.drag.{code}", what=first.gap),
-            "state": first.state,
+            "state": state,
             "at": (first.first, first.second),
             "about": sorted(set(_bodies(said, placement.host))),
         }

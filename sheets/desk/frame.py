@@ -80,9 +80,13 @@ async def explained(request: Request) -> Response:
 async def see(request: Request) -> Response:
     """Return the pictures of a job as it would be with one more answer, or with another text."""
     file, value = _file(request), await given(request)
-    job = now(file)
-    document = _tried(job, value)
-    return json_answer(_state(job, document, value))
+
+    def drawn() -> dict[str, Any]:
+        job = now(file)
+        return _state(job, _tried(job, value), value)
+
+    # A drawing of the dropout may be read on the way, which takes what it takes: nobody else waits for it.
+    return json_answer(await run_in_threadpool(drawn))
 
 
 async def set_(request: Request) -> Response:
@@ -95,14 +99,14 @@ async def set_(request: Request) -> Response:
         job = await run_in_threadpool(edited, file, text, seen, _text(value, "draft") or seen)
     else:
         job = await run_in_threadpool(answered, file, seen, lambda was: _answer(was, value))
-    return json_answer(_state(job, document_of(file, job.text), value))
+    return await _stands(job, value)
 
 
 async def write(request: Request) -> Response:
     """Write the draft into the file, unless that is another one than the page knows."""
     file, value = _file(request), await given(request)
     job = await run_in_threadpool(written, file, _text(value, "digest"))
-    return json_answer(_state(job, document_of(file, job.text), value))
+    return await _stands(job, value)
 
 
 async def settle(request: Request) -> Response:
@@ -110,13 +114,13 @@ async def settle(request: Request) -> Response:
     file, value = _file(request), await given(request)
     text = _whole(await run_in_threadpool(now, file), value) if "text" in value else None
     job = await run_in_threadpool(settled, file, value.get("mine") is True, _text(value, "digest"), text)
-    return json_answer(_state(job, document_of(file, job.text), value))
+    return await _stands(job, value)
 
 
 async def judge(request: Request) -> Response:
     """Return what is found of a job, what it meets while it is dragged, or what would cure a finding."""
     file, value = _file(request), await given(request)
-    document = _tried(await run_in_threadpool(now, file), value)
+    document = await run_in_threadpool(lambda: _tried(now(file), value))
     what, child = _text(value, "what"), _judge(request)
     if what == "meets":
         answer = await child.ask(str(file), meets, document, file, _text(value, "key"))
@@ -159,6 +163,11 @@ def _answer(job: Now, value: Mapping[str, Any]) -> tuple[str, str]:
         meant = entry.question.means(answer, {}) if entry.question else ""
         return key, meant or pointed
     return key, pointed if entry.question is None and entry.shape else answer
+
+
+async def _stands(job: Now, value: Mapping[str, Any]) -> Response:
+    """Answer with all that the page shows of a job as it stands, worked out beside the loop."""
+    return json_answer(await run_in_threadpool(lambda: _state(job, document_of(job.file, job.text), value)))
 
 
 def _state(job: Now, document: dict[str, Any], value: Mapping[str, Any]) -> dict[str, Any]:

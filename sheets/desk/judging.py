@@ -23,6 +23,8 @@ Answer = TypeVar("Answer")
 
 SECONDS = 60.0
 """After which a child is stopped whatever it does: findings take one, cures some. Own judgement."""
+_LOOK = 0.2
+"""Seconds between two looks at whether a child still lives. Own judgement."""
 
 
 @dataclass(slots=True)
@@ -80,6 +82,11 @@ class Judge:
         assert pipe is not None
         try:
             pipe.send((work, given))
+            # A copy of this process that began meanwhile may hold the other end open: then no end of file
+            # tells that the child is gone.
+            while not pipe.poll(_LOOK):
+                if not child.is_alive() and not pipe.poll(0.0):
+                    raise EOFError
             answer: tuple[str, Any] = pipe.recv()
         except (EOFError, OSError):
             if self.child is child:

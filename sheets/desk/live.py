@@ -1,7 +1,7 @@
 """What a job comes to while it is typed: at once its two pictures, later all that is found of it.
 
-The pictures are made here, on the loop, in some hundredths of a second; findings and cures are worked out in
-a child (judging.py), from the job's document, which is all that is handed over.
+The pictures are made here, in a thread beside the loop, in some hundredths of a second; findings and cures
+are worked out in a child (judging.py), from the job's document, which is all that is handed over.
 """
 
 import functools
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from geometry.core.errors import DropleafError, Problem
+from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.mount.placement import Placement
 from sheets.desk.arrows import Picture
 from sheets.desk.behind import behind
@@ -20,6 +20,7 @@ from sheets.desk.picture import side
 from sheets.guide.entries import Entry, entries
 from sheets.home.jobs import parse
 from sheets.job.beside import drawn_block, table
+from sheets.job.dropout_keys import Dropout
 from sheets.job.read import Job, place_job
 from sheets.words.tell import told
 
@@ -39,6 +40,8 @@ _STANDS_IN: dict[str, dict[str, Any]] = {
     },
 }
 """What is drawn where a job does not say yet what every job has to; it is shown as missing all the same."""
+_DRAWN_BY = ("outline", "outline_unit", "outline_layer", "outline_axle")
+"""What decides how a drawing is read: nothing else that is typed has it read anew."""
 _TUBE = {"seatstay": {"diameters": [[30, 16]], "included": 62}}
 
 
@@ -63,13 +66,20 @@ def job_of(document: Mapping[str, Any], file: Path) -> Job:
     except OSError:
         state = None
     seen = (state.st_mtime_ns, state.st_size) if state else (0, 0)
-    return parse({**document, "outline": table(_drawn(job, file.parent, seen))})
+    asked = {key: value for key in _DRAWN_BY if (value := getattr(job.dropout, key)) is not None}
+    read = _drawn(Dropout(**asked), file.parent, seen)
+    if not isinstance(read, str):
+        raise InputError(*read)
+    return parse({**document, "outline": table(read)})
 
 
 @functools.lru_cache(maxsize=4)
-def _drawn(job: Job, folder: Path, seen: tuple[int, int]) -> str:
-    """Return what was read from a drawing, which is not read again for every keystroke."""
-    return drawn_block(job.dropout, folder)
+def _drawn(asked: Dropout, folder: Path, seen: tuple[int, int]) -> str | tuple[Problem, ...]:
+    """Return what was read from a drawing, or why it is refused: it is not read for every keystroke."""
+    try:
+        return drawn_block(asked, folder)
+    except InputError as error:
+        return tuple(error.problems)
 
 
 def seen(document: Mapping[str, Any], file: Path) -> Seen:

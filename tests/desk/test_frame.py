@@ -1,16 +1,13 @@
 """One frame's page by what it answers: pictures to scale, drafts, conflicts, findings and cures."""
 
-import asyncio
 import itertools
 import math
-import os
 import re
 import shutil
 import threading
-import time
 import tomllib
 import xml.etree.ElementTree as ET
-from collections.abc import Callable, Coroutine, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from html import unescape
 from pathlib import Path
@@ -20,8 +17,8 @@ from urllib.parse import quote
 import pytest
 
 from geometry.core.errors import InputError
-from sheets.desk import edit
-from sheets.desk.judging import Judge
+from geometry.core.say import say
+from sheets.desk import edit, live
 from sheets.desk.live import pictures, seen
 from sheets.job.read import place_job, read
 from tests.desk.conftest import Client, served
@@ -190,6 +187,32 @@ def test_a_page_asks_for_the_very_frame_that_it_shows(desk: Client, folder: Path
     [url] = re.findall(r'data-url="(.*?)"', desk.get(f"/frame/{quote(name)}").text)
     state = desk.post(f"{unescape(url)}/see", {"whole": True}).json
     assert state["text"] == (folder / "dunlin.toml").read_text(encoding="utf-8")
+
+
+def test_nobody_waits_for_a_drawing_and_typing_reads_none_anew(
+    desk: Client, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copy(SAMPLES / "dropouts" / "stint.toml", folder)
+    begun, go_on, read = threading.Event(), threading.Event(), []
+
+    def slow(*given: object) -> str:
+        read.append(given)
+        begun.set()
+        assert go_on.wait(30)
+        raise InputError.at("dropout.outline", say("outline.empty"))
+
+    monkeypatch.setattr(live, "drawn_block", slow)
+    with ThreadPoolExecutor(2) as others:
+        coming = others.submit(see, desk, "stint")
+        try:
+            assert begun.wait(10)
+            assert others.submit(desk.get, "/static/icon.svg").result(10).status == 200
+        finally:
+            go_on.set()
+        assert coming.result()["problems"]
+    for key, answer in (("mount.tilt", "2"), ("dropout.thickness", "6.5"), ("dropout.thickness", "6.6")):
+        assert see(desk, "stint", key=key, answer=answer)["problems"]
+    assert len(read) == 1
 
 
 # --- draft and file
@@ -379,44 +402,21 @@ def test_the_first_thing_that_meets_on_a_turn_is_named(desk: Client) -> None:
     assert meets["state"] in ("warn", "fail") and "seatstay" in meets["text"] and meets["at"]
 
 
-def looped(asked: Callable[[], Coroutine[Any, Any, Any]]) -> Any:
-    """Return what is asked in a loop of its own: the browser of other tests has one in this thread."""
-    with ThreadPoolExecutor(1) as other:
-        return other.submit(lambda: asyncio.run(asked())).result()
-
-
-def _slow(seconds: float) -> str:
-    time.sleep(seconds)
-    return "done"
-
-
-def test_a_newer_question_ends_an_older_one_and_leaves_other_frames() -> None:
-    async def asked() -> list[str | None]:
-        judge, start = Judge(), time.monotonic()
-        older = asyncio.create_task(judge.ask("dunlin", _slow, 50.0))
-        await asyncio.sleep(0.2)
-        newer = asyncio.create_task(judge.ask("dunlin", _slow, 0.0))
-        other = asyncio.create_task(judge.ask("curlew", _slow, 0.0))
-        found = [await each for each in (older, newer, other)]
-        assert time.monotonic() - start < 20.0
-        judge.stop()
-        return found
-
-    assert looped(asked) == [None, "done", "done"]
-
-
-def test_a_child_that_breaks_is_told_and_the_next_question_is_answered() -> None:
-    async def asked() -> str | None:
-        judge = Judge()
-        with pytest.raises(InputError):
-            await judge.ask("dunlin", os._exit, 3)
-        with pytest.raises(InputError):
-            await judge.ask("dunlin", _slow, "no number")
-        answer = await judge.ask("dunlin", _slow, 0.0)
-        judge.stop()
-        return answer
-
-    assert looped(asked) == "done"
+def test_what_a_job_does_not_say_is_never_told_as_clear(desk: Client, folder: Path) -> None:
+    (folder / "bare.toml").write_text('[frame]\nid = "bare"\n')
+    told = judge(desk, "meets", "bare", key="mount.tilt", answer="0")
+    assert told["state"] == "unknown" and not told["at"] and "Clear" not in told["text"]
+    file = folder / "dunlin.toml"
+    whole = file.read_text()
+    lines = [each for each in whole.splitlines() if not each.startswith("outset = 4.5")]
+    file.write_text("\n".join(lines))
+    for key in ("mount.tilt", "dropout.thickness"):
+        told = judge(desk, "meets", key=key, answer="0" if key == "mount.tilt" else "6")
+        # The chainstay is measured, and stands clear; the seatstay is not.
+        assert told["state"] == "unknown" and "Clear" not in told["text"]
+    # What meets the chainstay meets it whatever is not known of the other tube.
+    told = judge(desk, "meets", key="tubes.chainstay.outset", answer="-10")
+    assert told["state"] == "fail" and "chainstay" in told["text"]
 
 
 def test_every_key_is_explained_and_every_answer_is_on_the_page(desk: Client) -> None:

@@ -3,6 +3,7 @@
 import io
 import math
 import re
+import time
 
 import ezdxf
 import pytest
@@ -42,6 +43,39 @@ def refused(raw: bytes, name: str = "d.svg", **asked: str) -> str:
     line = told(caught.value.what)
     assert line and "\n" not in line
     return caught.value.what.code
+
+
+# --- what takes long
+
+
+WILD = "M0 0" + "C-9999 8000 9000-7000 9999 9999" * 300 + "z"
+BULGES = "".join(f"10\n{i % 2 * 90000}\n20\n{i}\n42\n1.0\n" for i in range(300))
+TRIANGLES = "".join(f"M{i % 40 + 1} {i // 40 + 1}h.5v.5z" for i in range(500))
+LONG = {
+    "curves": ("outline.too_detailed", "d.svg", svg(f'<path d="{WILD}"/>')),
+    "arcs": (
+        "outline.too_detailed",
+        "d.dxf",
+        f"0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"
+        f"0\nLWPOLYLINE\n70\n1\n{BULGES}0\nENDSEC\n0\nEOF\n".encode(),
+    ),
+    "windows": ("outline.too_many_windows", "d.svg", svg(f'<path d="M0 0H90V90H0z{TRIANGLES}"/>')),
+    "blanks": ("outline.transform", "d.svg", svg(f'<path transform="{" " * 3000}x" d="M0 0h30v30z"/>')),
+    "open lines": (
+        "outline.too_many",
+        "d.svg",
+        svg(f'<path d="{"".join(f"M{i} 0l1 1" for i in range(9000))}"/>'),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_a_small_file_that_asks_for_much_is_refused_before_it_takes_long(name: str) -> None:
+    code, file, raw = LONG[name]
+    start = time.process_time()
+    assert refused(raw, file) == code
+    # Unbounded these took from seconds to minutes.
+    assert time.process_time() - start < 2.0
 
 
 # --- SVG

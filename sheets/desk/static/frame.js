@@ -205,7 +205,7 @@ async function meets(value) {
         continue;
       }
       by("drag").textContent = answer.text;
-      by("drag").className = { fail: "stop", warn: "look" }[answer.state] ?? "go";
+      by("drag").className = { fail: "stop", warn: "look", unknown: "look" }[answer.state] ?? "go";
       views.light({ about: answer.state === "ok" ? [] : answer.about, keys: [now.key], at: answer.at });
     }
   } catch (error) {

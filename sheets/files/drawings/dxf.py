@@ -5,6 +5,7 @@ flat ink and can be an outline is read; lettering, dimensions and the like are p
 bring in anything, is told to be taken apart.
 """
 
+import bisect
 import itertools
 import math
 from collections.abc import Iterator, Sequence
@@ -12,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from geometry.core.errors import RefusedError
 from geometry.core.plane import Point
 from geometry.core.say import say
-from sheets.files.drawings.pieces import UNITS, Piece, Pieces, arc, followed, round_line
+from sheets.files.drawings.pieces import UNITS, Piece, Pieces, arc, followed, round_line, within
 
 _BINARY = b"AutoCAD Binary DXF"
 _INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
@@ -159,7 +160,7 @@ def _read(each: _Entity, following: Sequence[_Entity], size: float, pieces: Piec
         raise RefusedError(say("outline.not_flat", kind=each.kind))
     # Seen from below, x of what is told in its own plane runs the other way.
     own = -1.0 if up < 0.0 and each.kind not in ("LINE", "SPLINE", "ELLIPSE") else 1.0
-    found = _lines(each, following, -1.0 if up < 0.0 else 1.0, size)
+    found = _lines(each, following, -1.0 if up < 0.0 else 1.0, size, pieces.left)
     if found is None:
         kind = each.first.get(2, "") if each.kind == "INSERT" else each.kind
         code = "outline.block" if each.kind == "INSERT" else "outline.unread"
@@ -170,9 +171,12 @@ def _read(each: _Entity, following: Sequence[_Entity], size: float, pieces: Piec
 
 
 def _lines(
-    each: _Entity, following: Sequence[_Entity], up: float, size: float
+    each: _Entity, following: Sequence[_Entity], up: float, size: float, left: int
 ) -> list[tuple[list[Point], bool]] | None:
-    """Return the lines of an entity in mm; None where its kind is not read here."""
+    """Return the lines of an entity in mm; None where its kind is not read here.
+
+    Raise RefusedError where they take more than `left` points.
+    """
 
     def scaled(points: Sequence[Point]) -> list[Point]:
         return [(x * size, y * size) for x, y in points]
@@ -184,26 +188,26 @@ def _lines(
             ((middle),) = scaled([each.point(10)])
             radius = each.number(40) * size
             if each.kind == "CIRCLE":
-                return [(round_line(middle, (radius, 0.0), (0.0, radius)), True)]
+                return [(round_line(middle, (radius, 0.0), (0.0, radius), left), True)]
             start, end = math.radians(each.number(50)), math.radians(each.number(51))
             sweep = (end - start) % (2.0 * math.pi) or 2.0 * math.pi
-            return [(arc(middle, (radius, 0.0), (0.0, radius), start, sweep), False)]
+            return [(arc(middle, (radius, 0.0), (0.0, radius), start, sweep, left), False)]
         case "ELLIPSE":
-            return [_ellipse(each, up, size)]
+            return [_ellipse(each, up, size, left)]
         case "LWPOLYLINE":
-            return [_polyline(list(_corners(each.pairs)), bool(each.flags() & 1), size)]
+            return [_polyline(list(_corners(each.pairs)), bool(each.flags() & 1), size, left)]
         case "POLYLINE" if not each.flags() & 0b1111000:
             vertices = itertools.takewhile(lambda one: one.kind == "VERTEX", following)
             # A frame's points of a smoothed line stand beside those of the line itself.
             kept = [one for one in vertices if not one.flags() & 16]
             corners = [(*one.point(10), one.number(42)) for one in kept]
-            return [_polyline(corners, bool(each.flags() & 1), size)]
+            return [_polyline(corners, bool(each.flags() & 1), size, left)]
         case "SPLINE" if each.points(10) and each.numbers(40):
-            return [_spline(each, size)]
+            return [_spline(each, size, left)]
     return None
 
 
-def _ellipse(each: _Entity, up: float, size: float) -> tuple[list[Point], bool]:
+def _ellipse(each: _Entity, up: float, size: float, left: int) -> tuple[list[Point], bool]:
     (x, y), ratio = each.point(11), each.number(40)
     middle = each.point(10)
     centre, a = (middle[0] * size, middle[1] * size), (x * size, y * size)
@@ -211,8 +215,8 @@ def _ellipse(each: _Entity, up: float, size: float) -> tuple[list[Point], bool]:
     start, end = each.number(41), each.number(42, 2.0 * math.pi)
     sweep = (end - start) % (2.0 * math.pi)
     if sweep < 1e-9 or 2.0 * math.pi - sweep < 1e-9:
-        return round_line(centre, a, b), True
-    return arc(centre, a, b, start, sweep), False
+        return round_line(centre, a, b, left), True
+    return arc(centre, a, b, start, sweep, left), False
 
 
 def _corners(pairs: Sequence[Pair]) -> Iterator[tuple[float, float, float]]:
@@ -230,12 +234,13 @@ def _corners(pairs: Sequence[Pair]) -> Iterator[tuple[float, float, float]]:
 
 
 def _polyline(
-    corners: Sequence[tuple[float, float, float]], closed: bool, size: float
+    corners: Sequence[tuple[float, float, float]], closed: bool, size: float, left: int
 ) -> tuple[list[Point], bool]:
     points: list[Point] = []
     for i, (x, y, bulge) in enumerate(corners):
         start = (x * size, y * size)
         points.append(start)
+        within(len(points), left)
         if bulge == 0.0 or (i == len(corners) - 1 and not closed):
             continue
         end_x, end_y, _ = corners[(i + 1) % len(corners)]
@@ -248,11 +253,12 @@ def _polyline(
         if radius == 0.0:
             continue
         first = math.atan2(start[1] - centre[1], start[0] - centre[0])
-        points += arc(centre, (radius, 0.0), (0.0, radius), first, 4.0 * math.atan(bulge))[1:-1]
+        sweep = 4.0 * math.atan(bulge)
+        points += arc(centre, (radius, 0.0), (0.0, radius), first, sweep, left - len(points))[1:-1]
     return points, closed
 
 
-def _spline(each: _Entity, size: float) -> tuple[list[Point], bool]:
+def _spline(each: _Entity, size: float, left: int) -> tuple[list[Point], bool]:
     """Return a rational B-spline followed through its knots, by de Boor's recurrence."""
     degree, knots, corners = each.flags(71), each.numbers(40), each.points(10)
     weights = each.numbers(41) or [1.0] * len(corners)
@@ -263,9 +269,7 @@ def _spline(each: _Entity, size: float) -> tuple[list[Point], bool]:
     poles = [(x * size * w, y * size * w, w) for (x, y), w in zip(corners, weights, strict=True)]
 
     def at(t: float) -> Point:
-        span = degree
-        while span < len(corners) - 1 and t >= knots[span + 1]:
-            span += 1
+        span = min(bisect.bisect_right(knots, t, degree + 1), len(corners)) - 1
         parts = [list(poles[span - degree + i]) for i in range(degree + 1)]
         for level in range(1, degree + 1):
             for i in range(degree, level - 1, -1):
@@ -280,7 +284,7 @@ def _spline(each: _Entity, size: float) -> tuple[list[Point], bool]:
     stops = sorted(set(knots[degree : len(corners) + 1]))
     if len(stops) < 2:
         raise RefusedError(say("outline.unread", kind="SPLINE"))
-    points = followed(at, stops)
+    points = followed(at, stops, left)
     return points, bool(each.flags() & 1) and math.dist(points[0], points[-1]) < 1e-6
 
 

@@ -13,7 +13,7 @@ from geometry.core.plane import Point
 from geometry.core.polygon import Ring, area, inside
 from geometry.core.say import Say, say
 from geometry.core.tables import hint
-from geometry.mount.outline import Outline, Round, fault
+from geometry.mount.outline import MOST, Outline, Round, fault
 from sheets.files.drawings.dxf import read_dxf
 from sheets.files.drawings.pieces import Piece
 from sheets.files.drawings.svg import read_svg
@@ -22,6 +22,8 @@ _JOIN = 0.02
 """How far ends may be apart and still meet, mm: what programs round by, and no saw."""
 _ROUND = 0.01
 """How far a hole's points may be off a circle, mm."""
+_MOST_ROUND = 500
+"""Circles in a drawing: each is held against every other, and a dropout has a handful. Own judgement."""
 _SHOWN = 8
 
 
@@ -64,10 +66,21 @@ def _outline(pieces: Sequence[Piece], asked: Asked) -> Outline:
         raise RefusedError(_no_such(asked.line, pieces) if asked.line else say("outline.no_path"))
     if unread := next((each.unread for each in chosen if each.unread is not None), None):
         raise RefusedError(unread)
+    # Each end is held against every other, and each line that is left has a corner at least.
+    if sum(not each.closed for each in chosen) > MOST:
+        raise RefusedError(say("outline.too_many", most=MOST))
     edge, *rest = sorted(_joined(chosen), key=lambda ring: -abs(area(ring)))
     if _circle(edge) is not None:
         # A hole whose plate was drawn on a layer that is off, or was not named.
         raise RefusedError(say("outline.only_circle"))
+    rounds = [(_circle(ring), ring) for ring in rest]
+    if len(edge) + sum(len(ring) for each, ring in rounds if each is None) > MOST:
+        raise RefusedError(say("outline.too_many", most=MOST))
+    # What stands in other layers is dimensions and notes; but a circle is a hole wherever it was put.
+    others = [each for each in pieces if each.closed and not any(each is one for one in chosen)]
+    elsewhere = [each for piece in others if (each := _circle(piece.points)) is not None]
+    if sum(each is not None for each, _ in rounds) + len(elsewhere) > _MOST_ROUND:
+        raise RefusedError(say("outline.too_round", most=_MOST_ROUND))
     # A circle that only marks the axle may stand in the open slot.
     marks = [each.points for each in pieces if asked.axle is not None and asked.axle in each.names]
     if asked.axle is not None and not marks:
@@ -75,12 +88,9 @@ def _outline(pieces: Sequence[Piece], asked: Asked) -> Outline:
     beside = [ring for ring in rest if ring not in marks and not any(inside(edge, each) for each in ring)]
     if beside:
         raise RefusedError(say("outline.several", count=len(beside) + 1))
-    rest = [ring for ring in rest if ring not in marks or inside(edge, ring[0])]
-    rounds = [(_circle(ring), ring) for ring in rest]
-    # What stands in other layers is dimensions and notes; but a circle is a hole wherever it was put.
-    others = [each for each in pieces if each.closed and not any(each is one for one in chosen)]
+    rounds = [(each, ring) for each, ring in rounds if ring not in marks or inside(edge, ring[0])]
     found = [each for each, _ in rounds if each is not None]
-    found += [each for piece in others if (each := _circle(piece.points)) and inside(edge, each.centre)]
+    found += [each for each in elsewhere if inside(edge, each.centre)]
     windows = tuple(ring for each, ring in rounds if each is None)
     return Outline(edge, windows, _outermost(found))
 
@@ -99,19 +109,26 @@ def _outermost(found: Sequence[Round]) -> tuple[Round, ...]:
 def _joined(pieces: Iterable[Piece]) -> list[Ring]:
     """Return the closed lines; RefusedError tells where an open one ends, and how far its ends are apart."""
     loops = [each.points for each in pieces if each.closed and len(each.points) > 2]
-    left = [list(each.points) for each in pieces if not each.closed]
+    opened = [list(each.points) for each in pieces if not each.closed]
+    ends = np.array([[each[-1], each[0]] for each in opened]).reshape(-1, 2, 2)
+    left = dict(enumerate(opened))
+
+    def nearest_to(point: Point) -> tuple[float, int, bool]:
+        """Return how far the nearest end is, of which line, and whether that is its beginning."""
+        if not left:
+            return math.inf, 0, True
+        away = np.hypot(*(ends - point).T).T
+        i, begins = divmod(int(np.argmin(away)), 2)
+        return float(away[i, begins]), i, bool(begins)
+
     while left:
-        run = left.pop()
+        last, run = left.popitem()
+        ends[last] = math.inf
         while math.dist(run[0], run[-1]) > _JOIN or len(run) < 4:
-            nearest = min(
-                ((math.dist(run[-1], each[end]), i, end) for i, each in enumerate(left) for end in (0, -1)),
-                default=(math.inf, 0, 0),
-            )
+            nearest = nearest_to(run[-1])
             if nearest[0] > _JOIN:
                 # It may have been taken up in its middle: then its other end goes on.
-                back = min(
-                    (math.dist(run[0], each[end]) for each in left for end in (0, -1)), default=math.inf
-                )
+                back = nearest_to(run[0])[0]
                 if back > _JOIN:
                     gap = min(math.dist(run[0], run[-1]) or math.inf, nearest[0], back)
                     (x, y), (u, v) = run[0], run[-1]
@@ -119,7 +136,8 @@ def _joined(pieces: Iterable[Piece]) -> list[Ring]:
                 run.reverse()
                 continue
             more = left.pop(nearest[1])
-            run += (more if nearest[2] == 0 else more[::-1])[1:]
+            ends[nearest[1]] = math.inf
+            run += (more if nearest[2] else more[::-1])[1:]
         loops.append(tuple(run[:-1]))
     if not loops:
         raise RefusedError(say("outline.no_path"))

@@ -40,11 +40,15 @@ class Pieces(list[Piece]):
         super().__init__()
         self.points = 0
 
+    @property
+    def left(self) -> int:
+        """Return how many points more the drawing may have."""
+        return MOST_POINTS - self.points
+
     def put(self, points: Sequence[Point], closed: bool, names: tuple[str, ...]) -> None:
         """Add a line; RefusedError for too many points, or for one that lies beyond all measure."""
         self.points += len(points)
-        if self.points > MOST_POINTS:
-            raise RefusedError(say("outline.too_detailed", most=MOST_POINTS))
+        within(len(points), self.left + len(points))
         if not all(abs(x) < _REACH and abs(y) < _REACH for x, y in points):
             raise RefusedError(say("outline.no_number"))
         # Also false of what is no number at all, so that none comes further.
@@ -55,14 +59,27 @@ class Pieces(list[Piece]):
             self.append(Piece(tuple(kept), closed, names))
 
 
-def arc(centre: Point, a: Point, b: Point, start: float, sweep: float) -> list[Point]:
-    """Return points along centre + a cos + b sin, from `start` over `sweep` radians, both ends included."""
+def within(count: float, left: int) -> None:
+    """Raise RefusedError where a line has more points than are left to a drawing.
+
+    It is asked before a curve is followed: a few bytes can ask for more points than any time is enough for.
+    """
+    if not count <= left:
+        raise RefusedError(say("outline.too_detailed", most=MOST_POINTS))
+
+
+def arc(
+    centre: Point, a: Point, b: Point, start: float, sweep: float, left: int = MOST_POINTS
+) -> list[Point]:
+    """Return points along centre + a cos + b sin, from `start` over `sweep` radians, both ends included.
+
+    Raise RefusedError where it takes more than `left`.
+    """
     radius = max(math.hypot(*a), math.hypot(*b), CLOSE)
     if not radius < _REACH:
         raise RefusedError(say("outline.no_number"))
     step = 2.0 * math.acos(1.0 - min(1.0, CLOSE / radius))
-    if not abs(sweep) / step < MOST_POINTS:
-        raise RefusedError(say("outline.too_detailed", most=MOST_POINTS))
+    within(abs(sweep) / step, left)
     count = max(2, math.ceil(abs(sweep) / step))
     turns = (start + sweep * i / count for i in range(count + 1))
     return [
@@ -74,13 +91,13 @@ def arc(centre: Point, a: Point, b: Point, start: float, sweep: float) -> list[P
     ]
 
 
-def round_line(centre: Point, a: Point, b: Point) -> list[Point]:
-    """Return a whole circle or ellipse, its first point not repeated."""
-    return arc(centre, a, b, 0.0, 2.0 * math.pi)[:-1]
+def round_line(centre: Point, a: Point, b: Point, left: int = MOST_POINTS) -> list[Point]:
+    """Return a whole circle or ellipse, its first point not repeated; RefusedError beyond `left`."""
+    return arc(centre, a, b, 0.0, 2.0 * math.pi, left)[:-1]
 
 
-def bezier(corners: Sequence[Point]) -> list[Point]:
-    """Return points along a curve of three or four corners, without its first.
+def bezier(corners: Sequence[Point], left: int = MOST_POINTS) -> list[Point]:
+    """Return points along a curve of three or four corners, without its first; RefusedError beyond `left`.
 
     A chord of n equal steps lies off by at most an eighth of the largest second derivative over n squared.
     """
@@ -90,9 +107,10 @@ def bezier(corners: Sequence[Point]) -> list[Point]:
         for p, q, r in zip(corners, corners[1:], corners[2:], strict=False)
     )
     bend = n * (n - 1) * max(bends)
-    if not bend < 8.0 * CLOSE * MOST_POINTS**2:
+    if not bend < _REACH * _REACH:
         raise RefusedError(say("outline.no_number"))
     count = max(1, math.ceil(math.sqrt(bend / (8.0 * CLOSE))))
+    within(count, left)
     found = []
     for i in range(1, count + 1):
         t = i / count
@@ -106,8 +124,11 @@ def bezier(corners: Sequence[Point]) -> list[Point]:
     return found
 
 
-def followed(at: Callable[[float], Point], stops: Sequence[float]) -> list[Point]:
-    """Return points along a curve given by its parameter, from stop to stop, close enough everywhere."""
+def followed(at: Callable[[float], Point], stops: Sequence[float], left: int = MOST_POINTS) -> list[Point]:
+    """Return points along a curve given by its parameter, from stop to stop, close enough everywhere.
+
+    Raise RefusedError where it takes more than `left`.
+    """
     found = [at(stops[0])]
 
     def between(low: float, p: Point, high: float, q: Point, depth: int) -> None:
@@ -119,8 +140,9 @@ def followed(at: Callable[[float], Point], stops: Sequence[float]) -> list[Point
             if chord == 0.0
             else abs((q[0] - p[0]) * (m[1] - p[1]) - (q[1] - p[1]) * (m[0] - p[0])) / chord
         )
-        if not off < _REACH or len(found) > MOST_POINTS:
+        if not off < _REACH:
             raise RefusedError(say("outline.no_number"))
+        within(len(found), left)
         if off > CLOSE / 2.0 and depth < _DEEPEST:
             between(low, p, middle, m, depth + 1)
             between(middle, m, high, q, depth + 1)

@@ -22,8 +22,8 @@ _SHAPES = {"path", "line", "polyline", "polygon", "rect", "circle", "ellipse"}
 _RUN = {"script", "foreignObject", "handler", "iframe", "embed", "object"}
 _SIZES = {**UNITS, "pt": 25.4 / 72.0, "pc": 25.4 / 6.0, "q": 0.25}
 """Units of a page's size that say how large it is; a pixel is whatever its program took it for."""
-_LENGTH = re.compile(r"\s*([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*([a-zA-Z%]*)\s*")
-_TRANSFORM = re.compile(r"\s*,?\s*(\w+)\s*\(([^)]*)\)")
+_LENGTH = re.compile(r"([0-9.]+(?:[eE][+-]?[0-9]+)?)\s*([a-zA-Z%]*)")
+_TRANSFORM = re.compile(r"(\w+)\s*\(([^)]*)\)[\s,]*")
 _NAMED = {"id", "label"}
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -124,7 +124,7 @@ class _Reader:
             return _number(given[key]) if key in given else usual
 
         if name == "path":
-            for points, closed in subpaths(given.get("d", ""), mapped):
+            for points, closed in subpaths(given.get("d", ""), mapped, self.pieces.left):
                 self.pieces.put(points, closed, names)
         elif name == "line":
             ends = [(number("x1"), number("y1")), (number("x2"), number("y2"))]
@@ -134,7 +134,7 @@ class _Reader:
             corners = zip(values[::2], values[1::2], strict=False)
             self.pieces.put([mapped(each) for each in corners], name == "polygon", names)
         elif name == "rect":
-            for points, closed in subpaths(_rect(number), mapped):
+            for points, closed in subpaths(_rect(number), mapped, self.pieces.left):
                 self.pieces.put(points, closed, names)
         else:
             rx = number("r") if name == "circle" else number("rx")
@@ -143,7 +143,7 @@ class _Reader:
                 middle, zero = mapped((number("cx"), number("cy"))), mapped((0.0, 0.0))
                 a, b = mapped((rx, 0.0)), mapped((0.0, ry))
                 halves = (a[0] - zero[0], a[1] - zero[1]), (b[0] - zero[0], b[1] - zero[1])
-                self.pieces.put(round_line(middle, *halves), True, names)
+                self.pieces.put(round_line(middle, *halves, self.pieces.left), True, names)
 
 
 def _rect(number: Callable[..., float]) -> str:
@@ -206,7 +206,7 @@ def _scale(given: Mapping[str, str]) -> float | None:
     box = [_number(each) for each in given.get("viewBox", "").replace(",", " ").split()]
     found = []
     for key, i in (("width", 2), ("height", 3)):
-        match = _LENGTH.fullmatch(given.get(key, ""))
+        match = _LENGTH.fullmatch(given.get(key, "").strip())
         size = None if match is None else _SIZES.get(match[2].lower())
         if match is not None and size is not None and len(box) == 4 and box[i] > 0.0:
             found.append(_number(match[1]) * size / box[i])
@@ -219,16 +219,16 @@ def _scale(given: Mapping[str, str]) -> float | None:
 
 def _transform(text: str) -> Matrix:
     matrix: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    left = text.strip(" ,\t\r\n")
     end = 0
-    for step in _TRANSFORM.finditer(text):
-        values = [_number(each) for each in step[2].replace(",", " ").split()]
-        one = _one(step[1], values)
-        if one is None or text[end : step.start()].strip(" ,\t\r\n"):
-            break
+    # Each step is looked for where the last one ended and nowhere else, so that no text takes long.
+    while end < len(left):
+        step = _TRANSFORM.match(left, end)
+        one = None if step is None else _one(step[1], [_number(v) for v in step[2].replace(",", " ").split()])
+        if step is None or one is None:
+            raise RefusedError(say("outline.transform", text=text[:60]))
         matrix = _times(matrix, one)
         end = step.end()
-    if text[end:].strip():
-        raise RefusedError(say("outline.transform", text=text[:60]))
     return matrix
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from geometry.core.errors import RefusedError
 from geometry.core.plane import Point
 from geometry.core.say import say
-from sheets.files.drawings.pieces import arc, bezier
+from sheets.files.drawings.pieces import MOST_POINTS, arc, bezier, within
 
 _SPACE = re.compile(r"[\s,]*")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
@@ -19,13 +19,20 @@ Mapped = Callable[[Point], Point]
 """From an element's own units to mm on the drawing; it keeps straight lines straight."""
 
 
-def subpaths(data: str, mapped: Mapped) -> Iterator[tuple[list[Point], bool]]:
-    """Yield each line of some path data in mm and whether it is closed; RefusedError where it is no path."""
+def subpaths(data: str, mapped: Mapped, left: int = MOST_POINTS) -> Iterator[tuple[list[Point], bool]]:
+    """Yield each line of some path data in mm and whether it is closed.
+
+    Raise RefusedError where it is no path, or takes more than `left` points or steps.
+    """
     at: Point = (0.0, 0.0)
     begun = at
     points: list[Point] = []
     bent: tuple[str, Point] = ("", at)
     for letter, numbers in _steps(data):
+        # A step that draws nothing counts as well: a file may hold nothing else.
+        left -= 1
+        within(0, left)
+        before = len(points)
         kind = letter.upper()
         if not points and kind != "M":
             raise RefusedError(say("outline.path_data", data=data[:20]))
@@ -43,11 +50,12 @@ def subpaths(data: str, mapped: Mapped) -> Iterator[tuple[list[Point], bool]]:
         else:
             ends, bent = _curve(kind, numbers, at, bent)
             if kind == "A":
-                points += _arc(numbers, at, mapped)
+                points += _arc(numbers, at, mapped, left)
             elif len(ends) == 1:
                 points.append(mapped(ends[0]))
             else:
-                points += bezier([points[-1], *map(mapped, ends)])
+                points += bezier([points[-1], *map(mapped, ends)], left)
+            left -= max(len(points) - before - 1, 0)
             at = ends[-1]
             continue
         bent = ("", at)
@@ -86,7 +94,7 @@ def _absolute(kind: str, numbers: list[float], at: Point) -> list[float]:
     return [each + at[i % 2] for i, each in enumerate(numbers)]
 
 
-def _arc(numbers: list[float], start: Point, mapped: Mapped) -> list[Point]:
+def _arc(numbers: list[float], start: Point, mapped: Mapped, left: int) -> list[Point]:
     """Return points along an arc without its first, from its ends to its centre by F.6.5 and F.6.6."""
     rx, ry, end = abs(numbers[0]), abs(numbers[1]), (numbers[5], numbers[6])
     if start == end:
@@ -113,7 +121,7 @@ def _arc(numbers: list[float], start: Point, mapped: Mapped) -> list[Point]:
     zero, middle = mapped((0.0, 0.0)), mapped(centre)
     a, b = mapped((c * rx, s * rx)), mapped((-s * ry, c * ry))
     a, b = (a[0] - zero[0], a[1] - zero[1]), (b[0] - zero[0], b[1] - zero[1])
-    return [*arc(middle, a, b, first, sweep)[1:-1], mapped(end)]
+    return [*arc(middle, a, b, first, sweep, left)[1:-1], mapped(end)]
 
 
 def _steps(data: str) -> Iterator[tuple[str, list[float]]]:

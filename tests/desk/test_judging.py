@@ -1,0 +1,83 @@
+"""The child that judges frames: a newer question ends an older one, and a child that is gone is noticed."""
+
+import asyncio
+import os
+import time
+import types
+from collections.abc import Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import pytest
+
+from geometry.core.errors import InputError
+from sheets.desk import judging
+from sheets.desk.judging import Judge
+
+
+def looped(asked: Callable[[], Coroutine[Any, Any, Any]]) -> Any:
+    """Return what is asked in a loop of its own: the browser of other tests has one in this thread."""
+    with ThreadPoolExecutor(1) as other:
+        return other.submit(lambda: asyncio.run(asked())).result()
+
+
+def _slow(seconds: float) -> str:
+    time.sleep(seconds)
+    return "done"
+
+
+def test_a_newer_question_ends_an_older_one_and_leaves_other_frames() -> None:
+    async def asked() -> list[str | None]:
+        judge, start = Judge(), time.monotonic()
+        older = asyncio.create_task(judge.ask("dunlin", _slow, 50.0))
+        await asyncio.sleep(0.2)
+        newer = asyncio.create_task(judge.ask("dunlin", _slow, 0.0))
+        other = asyncio.create_task(judge.ask("curlew", _slow, 0.0))
+        found = [await each for each in (older, newer, other)]
+        assert time.monotonic() - start < 20.0
+        judge.stop()
+        return found
+
+    assert looped(asked) == [None, "done", "done"]
+
+
+def test_a_child_that_breaks_is_told_and_the_next_question_is_answered() -> None:
+    async def asked() -> str | None:
+        judge = Judge()
+        with pytest.raises(InputError):
+            await judge.ask("dunlin", os._exit, 3)
+        with pytest.raises(InputError):
+            await judge.ask("dunlin", _slow, "no number")
+        answer = await judge.ask("dunlin", _slow, 0.0)
+        judge.stop()
+        return answer
+
+    assert looped(asked) == "done"
+
+
+def test_a_child_that_is_gone_is_noticed_while_its_pipe_is_held_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    real, held = judging.processes(), []
+
+    def pipe() -> Any:
+        ours, theirs = real.Pipe()
+        # As another thread's child holds it that began before this end was closed here.
+        held.append(os.dup(theirs.fileno()))
+        return ours, theirs
+
+    made = types.SimpleNamespace(
+        Pipe=pipe, Process=real.Process, get_start_method=lambda: real.get_start_method()
+    )
+    monkeypatch.setattr(judging, "processes", lambda: made)
+    monkeypatch.setattr(judging, "SECONDS", 20.0)
+
+    async def asked() -> str | None:
+        judge = Judge()
+        with pytest.raises(InputError):
+            await asyncio.wait_for(judge.ask("dunlin", os._exit, 3), 10)
+        answer = await asyncio.wait_for(judge.ask("dunlin", _slow, 0.0), 10)
+        judge.stop()
+        return answer
+
+    assert looped(asked) == "done"
+    for each in held:
+        os.close(each)
