@@ -1,6 +1,5 @@
 """Which revision rests on which packet: a revision names its parent, and both lie in one folder."""
 
-import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,7 +8,6 @@ from typing import Any, Literal
 from geometry.core.errors import DropleafError, InputError
 from sheets.files import record, seeing
 from sheets.files.apart import apart
-from sheets.files.bounded import leads_out
 from sheets.files.read import form
 from sheets.files.read.pdf import attached
 from sheets.words.tell import first_of, reason, tell, told
@@ -63,8 +61,7 @@ def parent_of(packet: Path, kept: Mapping[str, Any]) -> Parent | None:
     name, wanted = _named(named), str(named.get("record", ""))
     beside = packet.with_name(name) if name else packet
     moved = next((other for other, _, digest in _others(packet) if digest == wanted), None)
-    away = leads_out(beside, *_homes(packet))
-    if moved is None and (beside == packet or away or not beside.is_file()):
+    if moved is None and (beside == packet or not beside.is_file()):
         return Parent("missing", tell("lineage.missing", name=name))
     if moved is None:
         return _in_its_place(beside)
@@ -87,24 +84,15 @@ def _named(parent: Mapping[str, Any]) -> str:
 
 
 def _others(packet: Path) -> Iterator[tuple[Path, dict[str, Any], str]]:
-    """Yield the other packets in a packet's folder, each with its record and that one's digest.
-
-    Links that lead out are not followed, but to where the packet itself lies: a folder may be all links.
-    """
+    """Yield the other packets in a packet's folder, each with its record and that one's digest."""
     try:
         files = sorted(file for file in packet.parent.iterdir() if file.suffix.lower() == ".pdf")
     except OSError:
         return
-    files = [file for file in files if not leads_out(file, *_homes(packet))]
     files = [file for file in files if not _same(file, packet) and file.is_file()]
     for file, found in zip(files, _records(files), strict=True):
         if found is not None:
             yield file, *found
-
-
-def _homes(packet: Path) -> tuple[Path, Path]:
-    """Return the folders whose packets are looked at: the packet's own, and that of the file it leads to."""
-    return packet.parent, Path(os.path.realpath(packet)).parent
 
 
 def _records(files: Sequence[Path]) -> Sequence[tuple[dict[str, Any], str] | None]:

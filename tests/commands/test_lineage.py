@@ -9,7 +9,6 @@ import pypdf
 import pytest
 
 from geometry.core.errors import InputError
-from sheets.files import record
 from sheets.files.read.form import read_form
 from sheets.filing.revise import file_survey, revise
 from sheets.keeping import lineage
@@ -52,26 +51,6 @@ def held(folder: Path) -> dict[str, bytes]:
 def saved_again(packet: Path) -> None:
     writer = pypdf.PdfWriter(clone_from=packet)
     writer.write(packet)
-
-
-def test_no_other_folders_packet_is_read_by_a_link(folder: Path, tmp_path: Path) -> None:
-    """What is told of a link out of the folder is what is told of a packet that is not there."""
-    (tmp_path / "out").mkdir()
-    packet, revision = folder / "knot-1.pdf", folder / "knot-1-rev2.pdf"
-    kept = read_form(revision).attachments[record.NAME]
-    assert lineage.children(packet) == (revision,)
-    packet.rename(tmp_path / "out" / packet.name)
-    packet.symlink_to(tmp_path / "out" / packet.name)
-    parent = lineage.parent_of(revision, record.decoded(kept))
-    assert parent is not None and parent.state == "missing"
-    # A folder that is all links is looked at as the one that they lead to.
-    revision.rename(tmp_path / "out" / revision.name)
-    revision.symlink_to(tmp_path / "out" / revision.name)
-    parent = lineage.parent_of(revision, record.decoded(kept))
-    assert parent is not None and parent.state == "intact"
-    packet.unlink()
-    (tmp_path / "out" / packet.name).rename(packet)
-    assert lineage.children(packet) == ()
 
 
 # --- never drawn over

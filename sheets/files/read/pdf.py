@@ -231,7 +231,8 @@ def _characters(
             found = boxes[: (at - first) // row] * _MM
             (left, _, low, _), (_, right, _, high) = found.min(axis=0).tolist(), found.max(axis=0).tolist()
             inked.append((left, low, right, high))
-        places = np.empty((3, 2))
+        # The third, up from the first, follows below.
+        places = np.zeros((3, 2))
         start = places.ctypes.data
         for place, number in enumerate((held[0], held[-1])):
             calls.origin(layer, number, start + 2 * place * each, start + (2 * place + 1) * each)
