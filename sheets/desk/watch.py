@@ -153,7 +153,7 @@ class Watch:
                 self._keep_packets(unread, _read(tuple(unread)))
                 continue
             with contextlib.suppress(KeyboardInterrupt):
-                coming = in_order(judged, wanted, cores(), here=False, given_up=self._turned)
+                coming = in_order(judged, wanted, cores(), here=False, given_up=self._turned, broke=_gone)
                 for each, key in zip(coming, self._wanted_keys(wanted), strict=True):
                     self._keep(key, each)
 
@@ -177,6 +177,11 @@ class Watch:
             for (file, now), packet in zip(unread.items(), found, strict=True):
                 self._packets[file.name] = (now, packet)
                 self._unread.pop(file, None)
+
+
+def _gone(_: Path) -> Judged:
+    """Return what is known of a job whose process was taken away twice; it is not tried for ever."""
+    return Judged("", problems=(tell("desk.worker_gone"),))
 
 
 def _read(files: tuple[Path, ...]) -> tuple[Packet, ...]:
