@@ -14,6 +14,8 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from geometry.core.errors import InputError
+from geometry.core.say import say
 from sheets.files.apart import forking, processes
 
 if TYPE_CHECKING:
@@ -45,13 +47,16 @@ def in_order(
     *,
     here: bool = True,
     given_up: Callable[[], bool] = lambda: False,
+    broke: Callable[[Task], Answer] | None = None,
 ) -> Iterator[Answer]:
     """Yield work(task) for each task in order, worked out by `most` processes at once.
 
     Work, tasks and answers must be picklable. What is left where the system takes a process away, for want of
     memory as a rule, is done here, one after the other. An interrupt goes to every worker, which gives up
     what it has begun. Without `here` a single job has a process of its own, too; then KeyboardInterrupt is
-    raised soon after `given_up` says so.
+    raised soon after `given_up` says so, and nothing is ever done here: a task whose process is taken away is
+    tried once more in one of its own, and where that is taken away too, `broke` says what it comes to; raise
+    InputError where nothing does.
     """
     if not tasks or (here and min(most, len(tasks)) < 2):
         for task in tasks:
@@ -82,9 +87,17 @@ def in_order(
             if given_up():
                 raise KeyboardInterrupt
         try:
-            return work(task) if coming is None else coming.result()
+            if coming is not None:
+                return coming.result()
         except BrokenProcessPool:
+            pass
+        if here:
             return work(task)
+        if len(tasks) > 1:
+            return next(in_order(work, [task], 1, here=False, given_up=given_up, broke=broke))
+        if broke is None:
+            raise InputError.at("", say("desk.worker_gone"))
+        return broke(task)
 
     try:
         for task in tasks:

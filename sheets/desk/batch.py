@@ -63,6 +63,11 @@ def _failed(task: Task, problems: Sequence[Problem]) -> Outcome:
     return Outcome(task.name, "failed", tuple(line(each.inside(str(task.file))) for each in problems))
 
 
+def _gone(task: Task) -> Outcome:
+    """Return the failure of a frame whose process was taken away twice."""
+    return Outcome(task.name, "failed", (tell("desk.worker_gone"),))
+
+
 class Batch:
     """The one run of drawing that a desk has at a time."""
 
@@ -120,7 +125,7 @@ class Batch:
     def _work(self, asked: Sequence[Task]) -> None:
         try:
             tasks = self._without_clashes(asked)
-            coming = in_order(drawn, tasks, cores(), here=False, given_up=self._given_up.is_set)
+            coming = in_order(drawn, tasks, cores(), here=False, given_up=self._given_up.is_set, broke=_gone)
             for outcome, task in zip(coming, tasks, strict=True):
                 self._keep(task, outcome)
         except KeyboardInterrupt:

@@ -158,7 +158,7 @@ class Watch:
                 self._keep_packets(unread, _read(tuple(unread)))
                 continue
             with contextlib.suppress(KeyboardInterrupt):
-                coming = in_order(judged, wanted, cores(), here=False, given_up=self._turned)
+                coming = in_order(judged, wanted, cores(), here=False, given_up=self._turned, broke=_gone)
                 for each, key in zip(coming, self._wanted_keys(wanted), strict=True):
                     self._keep(key, each)
 
@@ -187,6 +187,11 @@ class Watch:
 def _same(file: Path, other: Path) -> bool:
     """Tell whether two names in a folder are one file."""
     return other.is_file() and file.samefile(other)
+
+
+def _gone(_: Path) -> Judged:
+    """Return what is known of a job whose process was taken away twice; it is not tried for ever."""
+    return Judged("", problems=(tell("desk.worker_gone"),))
 
 
 def _read(files: tuple[Path, ...]) -> tuple[Packet, ...]:

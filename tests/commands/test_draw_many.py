@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from geometry.core.errors import InputError
 from sheets.actions.workers import in_order
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "dunlin.toml"
@@ -127,3 +128,16 @@ def test_work_that_is_given_up_ends_soon_and_a_worker_that_waits_says_nothing(
         next(coming)
     assert time.monotonic() - began < 30.0
     assert capfd.readouterr().err == ""
+
+
+def _dies_of_one(number: int) -> int:
+    if number == 1:
+        os._exit(9)
+    return number
+
+
+def test_what_ends_its_process_is_never_done_in_the_desks_own() -> None:
+    found = list(in_order(_dies_of_one, [0, 1, 2], 2, here=False, broke=lambda number: -number))
+    assert found == [0, -1, 2]
+    with pytest.raises(InputError):
+        list(in_order(_dies_of_one, [1], 1, here=False))
