@@ -99,8 +99,9 @@ def _axle_follows(answers: Answers) -> str:
 
 
 def _interface_choices(answers: Answers) -> Choices:
+    """Return the mounts of an end, of both where that was not asked yet, as on the desk."""
     end = answers.get("mount.end")
-    return tuple((name, row.title) for name, row in rows().items() if end in row.ends)
+    return tuple((name, row.title) for name, row in rows().items() if not end or end in row.ends)
 
 
 def _interface_follows(answers: Answers) -> str:

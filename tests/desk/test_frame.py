@@ -425,3 +425,14 @@ def test_every_key_is_explained_and_every_answer_is_on_the_page(desk: Client) ->
     assert told["tubes.chainstay.outset"]
     for key in ("frame.customer", "caliper.length", "clearance.rotor", "load.mass", "tubes.seatstay.splay"):
         assert f'data-answer="{key}"' in page
+
+
+def test_an_axle_and_a_mount_are_chosen_from_a_list_before_all_else(desk: Client, folder: Path) -> None:
+    """Nobody knows by heart what they are called here; the first question of all may come last on a page."""
+    (folder / "new.toml").write_text('[frame]\nid = "new"\n', encoding="utf-8")
+    page = desk.get("/frame/new").text
+    for name in ("135-qr", "142x12", "100x12", "is-rear", "flat-front"):
+        assert f'<option value="{name}"' in page, name
+    digest = desk.post("/frame/new/see", {"screens": SCREENS}).json["digest"]
+    state = keep(desk, digest, "axle.system", "135-qr", "new")
+    assert state["values"]["axle.system"] == "135-qr"
