@@ -16,6 +16,10 @@ class Shown(str):
         shown.exact = exact
         return shown
 
+    def __reduce__(self) -> "tuple[type[Shown], tuple[str, float]]":
+        """Return what it is made of, so that it comes back whole from another process."""
+        return Shown, (str(self), self.exact)
+
 
 class Down(str):
     """A length of mm that was rounded down, as every clearance is; in other units it is rounded down too."""
@@ -34,6 +38,10 @@ class Pieces(str):
         pieces = super().__new__(cls, text)
         pieces.sizes = sizes
         return pieces
+
+    def __reduce__(self) -> "tuple[type[Pieces], tuple[str, tuple[float, ...]]]":
+        """Return what it is made of, so that it comes back whole from another process."""
+        return Pieces, (str(self), self.sizes)
 
 
 class Typed(float):
