@@ -117,7 +117,7 @@ def test_bars_that_are_no_lengths_are_told_each(client: Client, delivered: Drawn
     assert good.json["state"] == "go"
     # It is the second operation of the order of work, as samples/dunlin.toml has it by default.
     kept = tomllib.loads((client.desk.folder / "dunlin.traveller").read_text(encoding="utf-8"))["traveller"]
-    assert kept["step.2.reading"] == ["149.9", "150.1"] and kept["step.2.done"] == "yes"
+    assert kept["step.2.reading"] == "149.9; 150.1" and kept["step.2.done"] == "yes"
 
 
 def test_a_newcomer_goes_from_the_pages_to_a_corrected_packet(
