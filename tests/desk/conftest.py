@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from sheets.desk.app import app
 from sheets.desk.serve import bound, server
@@ -132,6 +132,8 @@ def client(tmp_path: Path, own_home: Path) -> Iterator[Client]:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Return the distribution's Chromium."""
+    # How long what is expected may take to come, which on a busy machine is longer than the usual 5 s.
+    expect.set_options(timeout=30_000)
     with sync_playwright() as player:
         # As root, as CI may be, it has no sandbox of its own.
         one = player.chromium.launch(executable_path=tool("chromium"), args=["--no-sandbox"])
