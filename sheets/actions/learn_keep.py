@@ -32,10 +32,9 @@ def kept(lesson: Lesson, save: str | None, replaces: bool, replace: bool, despit
     both = None
     if save is not None:
         check_name(lesson, save)
-        before = (
-            row_of(save, lesson.measured.end, lesson.measured.native) if keeping and not replace else None
-        )
-        both = None if before is None else second(lesson, before, replaces)
+        if keeping and not replace:
+            before = row_of(save, lesson.measured.end, lesson.measured.native)
+            both = None if before is None else second(lesson, before, replaces)
     apart = "" if both is None else both.disagrees
     shown = both.block if both is not None and not apart else block(lesson, save, replaces)
     files = []

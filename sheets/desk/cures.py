@@ -7,7 +7,7 @@ tenth. It is told only after everything has been found anew with it. What no sin
 
 import math
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -58,7 +58,7 @@ def cures(document: Mapping[str, Any], file: Path, code: str, subject: str) -> d
     end = time.monotonic() + SECONDS
     job = job_of(document, file)
     found, ended = [], False
-    before = _stops(job)
+    before = _stops(_every(job))
     for key, value, values in _candidates(job, code, subject):
         if time.monotonic() > end:
             ended = True
@@ -134,15 +134,14 @@ def _cured(
 
     def cured(value: float, whole: bool) -> bool:
         try:
-            job = job_of(document_with(dict(document), key, _typed(document, key, value)), file)
+            job = _with(document, file, key, value)
             placement = place_job(job)
             if _past_disc(job, placement):
                 return False
             if code in _CLEARANCE and not whole:
                 every = clear(job, placement, tubes_of(job)).findings
-                return not any(
-                    each.code in _CLEARANCE and each.subject == subject for each in every
-                ) and not ({(each.code, each.subject) for each in every if each.level == "stop"} - before)
+                same = any(each.code in _CLEARANCE and each.subject == subject for each in every)
+                return not same and not _stops(every) - before
             return _gone(job, code, subject, before)
         except DropleafError:
             return False
@@ -155,7 +154,7 @@ def _moves(document: Mapping[str, Any], file: Path, key: str, value: float, subj
     found = set[float | None]()
     for moved in (value, value + 1.6, value - 1.6):
         try:
-            job = job_of(document_with(dict(document), key, _typed(document, key, moved)), file)
+            job = _with(document, file, key, moved)
             placement = place_job(job)
             every = clear(job, placement, tubes_of(job)).clearances
         except DropleafError:
@@ -165,6 +164,11 @@ def _moves(document: Mapping[str, Any], file: Path, key: str, value: float, subj
             each.distance or math.hypot(*(each.second or (0.0,))) for each in every if each.key == subject
         }
     return len(found) > 1
+
+
+def _with(document: Mapping[str, Any], file: Path, key: str, value: float) -> Job:
+    """Return a document's job with another value of a key; raise DropleafError where it is refused."""
+    return job_of(document_with(dict(document), key, _typed(document, key, value)), file)
 
 
 def _past_disc(job: Job, placement: Placement) -> bool:
@@ -185,7 +189,7 @@ def _gone(job: Job, code: str, subject: str, before: Stops) -> bool:
     codes = _CLEARANCE if code in _CLEARANCE else (code,)
     if any(each.code in codes and each.subject == subject and each.level != "note" for each in every):
         return False
-    return not ({(each.code, each.subject) for each in every if each.level == "stop"} - before)
+    return not _stops(every) - before
 
 
 def _every(job: Job) -> tuple[Finding, ...]:
@@ -194,8 +198,8 @@ def _every(job: Job) -> tuple[Finding, ...]:
         return sheet_findings(placement, set_up(job, placement, tubes_of(job)))
 
 
-def _stops(job: Job) -> Stops:
-    return frozenset((each.code, each.subject) for each in _every(job) if each.level == "stop")
+def _stops(found: Iterable[Finding]) -> Stops:
+    return frozenset((each.code, each.subject) for each in found if each.level == "stop")
 
 
 def _nearest(

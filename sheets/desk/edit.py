@@ -16,17 +16,17 @@ from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError
 from geometry.core.say import say
-from sheets.desk.state import digest, drafts_of
+from sheets.desk.state import drafts_of
 from sheets.files.bounded import LARGEST
+from sheets.files.record import digest
 from sheets.files.write.deliver import staging
 from sheets.guide.changing import changes_between, with_changes
 from sheets.guide.changing import write as put_in_place
-from sheets.guide.draft import begun_from, changes_in, changes_of, keep_changes, take_away
+from sheets.guide.draft import begun_from, changes_in, keep_changes, take_away
 from sheets.guide.entries import set_by_key
 from sheets.home import folder
 from sheets.home.toml_file import document_of, text_of
 
-_EDITED = ".edited"
 _KEPT = 16
 """Texts that are remembered, so that a long list of changes is not put in anew for every answer."""
 
@@ -107,9 +107,9 @@ def now(file: Path) -> Now:
 def _drafted(file: Path, filed: str, there: Sequence[Path]) -> tuple[str, str]:
     """Return a file's text with those of its drafts that are there, and the digest that they began with."""
     text, begun = filed, ""
-    edited, kept = file.with_suffix(_EDITED), changes_of(file)
+    edited, kept = drafts_of(file)
     if edited in there:
-        begun, _, text = text_of(edited, say("job.usual_size"), must_be=True).partition("\n")
+        begun, text = _whole_in(edited)
         document_of(edited, text)
     if kept in there:
         begun = begun_from(kept)
@@ -120,7 +120,7 @@ def _drafted(file: Path, filed: str, there: Sequence[Path]) -> tuple[str, str]:
 def drafted(file: Path) -> str:
     """Return what lies beside a file as its draft, as it lies there, as far as it would be read."""
     found = []
-    for each in (file.with_suffix(_EDITED), changes_of(file)):
+    for each in drafts_of(file):
         with contextlib.suppress(OSError), each.open("rb") as draft:
             found.append(draft.read(LARGEST).decode("utf-8", errors="replace"))
     return "\n".join(found)
@@ -177,22 +177,32 @@ def edited(file: Path, text: str, seen: str, draft: str) -> Now:
 
 def _keep(was: Now, text: str, by_hand: bool = False) -> Now:
     """Keep a text beside its file: by key where that gives this very text, else as a whole."""
-    file, whole = was.file, was.file.with_suffix(_EDITED)
+    file, (whole, _) = was.file, drafts_of(was.file)
     base, begun = was.filed, was.begun or was.digest
     _readable(whole, f"{begun}\n{text}")
     if by_hand and not _same(file, base, text):
-        with staging(file.parent) as stage:
-            (stage / whole.name).write_text(f"{begun}\n{text}", encoding="utf-8", newline="")
+        _keep_whole(whole, begun, text)
         base = text
     elif by_hand:
         take_away(whole)
     elif whole.is_file():
-        base = text_of(whole, say("job.usual_size")).partition("\n")[2]
+        _, base = _whole_in(whole)
     changes = changes_between(file, base, text)
     if changes:
         _remember(_key(file, base, changes), text)
     keep_changes(file, changes, begun)
     return now(file)
+
+
+def _whole_in(edited: Path) -> tuple[str, str]:
+    """Return the digest of the file that a text was edited from, and the text; InputError without them."""
+    begun, _, text = text_of(edited, say("job.usual_size"), must_be=True).partition("\n")
+    return begun, text
+
+
+def _keep_whole(edited: Path, begun: str, text: str) -> None:
+    with staging(edited.parent) as stage:
+        (stage / edited.name).write_text(f"{begun}\n{text}", encoding="utf-8", newline="")
 
 
 def _readable(file: Path, text: str) -> None:
@@ -243,10 +253,9 @@ def settled(file: Path, mine: bool, seen: str, text: str | None = None) -> Now:
             return now(file)
         if was.broken:
             raise was.broken
-        whole = file.with_suffix(_EDITED)
+        whole, _ = drafts_of(file)
         if whole.is_file():
-            with staging(file.parent) as stage:
-                (stage / whole.name).write_text(f"{was.digest}\n{was.text}", encoding="utf-8", newline="")
+            _keep_whole(whole, was.digest, was.text)
             keep_changes(file, {})
         elif was.changed:
             keep_changes(file, changes_between(file, was.filed, was.text), was.digest)
@@ -256,5 +265,5 @@ def settled(file: Path, mine: bool, seen: str, text: str | None = None) -> Now:
 
 
 def _drop(file: Path) -> None:
-    take_away(file.with_suffix(_EDITED))
-    keep_changes(file, {})
+    for each in drafts_of(file):
+        take_away(each)

@@ -17,7 +17,7 @@ from geometry.core.findings import LEVELS, by_level
 from geometry.core.say import Say, named
 from geometry.survey.verdict import Word
 from sheets.actions.check import report
-from sheets.desk.state import begun, digest
+from sheets.desk.state import begun
 from sheets.files import record
 from sheets.files.read.form import Form, read_form
 from sheets.filing.typed_traveller import typed_in
@@ -112,7 +112,7 @@ def home_stamp() -> Stamp:
 
 def key_of(source: JobFile, kept: Stamp) -> str:
     """Return the digest of what a job's findings rest on: its text, its drawing, and the builder's files."""
-    return digest(source.raw + repr(kept).encode())
+    return record.digest(source.raw + repr(kept).encode())
 
 
 def frame_of(file: Path, kept: Stamp) -> Frame | None:
@@ -145,7 +145,7 @@ def frame_of(file: Path, kept: Stamp) -> Frame | None:
         job.frame.name or "",
         what,
         key_of(source, kept),
-        digest(source.raw),
+        record.digest(source.raw),
         " ".join(each for each in more if each),
         begun=begun(file),
     )

@@ -18,7 +18,7 @@ from sheets.desk.measured import Measure, measures
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.entries import entries
 from sheets.guide.explain import unknown_without
-from sheets.job.read import JobFile, place_job, tubes_of
+from sheets.job.read import JobFile, tubes_of
 from sheets.setup.clearances import clear, turning_of
 from sheets.setup.findings import answer_lines, verdict
 from sheets.words.lengths import telling
@@ -146,7 +146,7 @@ def meets(document: Mapping[str, Any], file: Path, key: str) -> dict[str, Any]:
     if drawn.problems:
         return {"text": tell("desk_frame.drag.stands_in"), "state": "unknown", "at": None, "about": []}
     with telling(job.paper.units):
-        placement, tubes = place_job(job), tubes_of(job)
+        placement, tubes = drawn.placement, tubes_of(job)
         every = (
             turning_of(job, placement, tubes)
             if key == "mount.tilt"

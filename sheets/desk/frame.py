@@ -29,7 +29,7 @@ from sheets.guide.entries import document_with, entries, entry_of
 from sheets.guide.explain import described, keys
 from sheets.home.toml_file import document_of
 from sheets.words.lengths import telling
-from sheets.words.tell import tell, told
+from sheets.words.tell import tell
 
 
 def _judge(request: Request) -> Judge:
@@ -184,13 +184,11 @@ def _state(job: Now, document: dict[str, Any], value: Mapping[str, Any]) -> dict
     try:
         drawn = seen(document, job.file)
     except DropleafError as error:
-        return {**told_of, "problems": problems(error)}
+        return {**told_of, "problems": problems(error.problems)}
     with telling(drawn.job.paper.units):
-        told_of["problems"] = [
-            {"where": told(each.where), "text": told(each.what)} for each in drawn.problems
-        ]
+        told_of["problems"] = problems(drawn.problems)
         screens = value.get("screens")
-        return {**told_of, **pictures(drawn, screens if isinstance(screens, Mapping) else {})}
+        return {**told_of, **pictures(drawn, listed, screens if isinstance(screens, Mapping) else {})}
 
 
 def _conflict(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
@@ -201,9 +199,8 @@ def _conflict(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
     of = job.stale if job.stale == "draft" else "broken" if job.broken else "file"
     theirs = job.text if of == "draft" else job.filed
     mine = _whole(job, value) if "text" in value else drafted(job.file) if job.broken else job.text
-    reason = (
-        "; ".join(f"{each['where']}: {each['text']}" for each in problems(job.broken)) if job.broken else ""
-    )
+    broken = problems(job.broken.problems) if job.broken else []
+    reason = "; ".join(f"{each['where']}: {each['text']}" for each in broken)
     told_as = {key: tell(f"desk_frame.conflict.{of}.{key}", reason=reason) for key in _CONFLICT}
     changes = {} if job.broken else changes_between(job.file, theirs, mine)
     return {"of": of, "theirs": theirs, "mine": mine, "changes": changes, "told": told_as}

@@ -15,8 +15,8 @@ from sheets.actions import samples, shop
 from sheets.actions.workers import in_order
 from sheets.desk.beginning import begin
 from sheets.desk.shown import desk_of, given, json_answer, page, rendered
-from sheets.desk.state import digest
 from sheets.desk.watch import Glance, Row, states
+from sheets.files.record import digest
 from sheets.setup.findings import several
 from sheets.words.tell import line
 

@@ -23,7 +23,7 @@ from sheets.actions.survey import Bench
 from sheets.desk import typed, verdict_picture
 from sheets.desk.fields import WHO, of_frame, text, who_and_when
 from sheets.desk.reading_picture import count, pictures
-from sheets.desk.shown import desk_of, given, json_answer, page, part, problems, refusal
+from sheets.desk.shown import desk_of, page, part, picture, problems, worked
 from sheets.desk.state import Desk
 from sheets.files.apart import apart
 from sheets.filing import surveying
@@ -59,22 +59,17 @@ async def jaws(request: Request) -> Response:
             made = () if taken is None else pictures(bench, taken)
         return made[number] if number < len(made) else None
 
-    found = await run_in_threadpool(drawn)
-    if found is None:
-        return refusal(request.scope, 404, [tell("desk.refused.404")])
-    return Response(found, media_type="image/svg+xml")
+    return picture(request, await run_in_threadpool(drawn))
 
 
 async def read(request: Request) -> Response:
     """Keep one reading and return the verdict with it; what is wrong with it keeps it out."""
-    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
-    return json_answer(await run_in_threadpool(_read, desk, name, value))
+    return await worked(request, _read)
 
 
 async def file(request: Request) -> Response:
     """File the survey in the packet's next revision, with who and when."""
-    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
-    return json_answer(await run_in_threadpool(_file, desk, name, value))
+    return await worked(request, _file)
 
 
 ROUTES = [
@@ -174,7 +169,7 @@ def _packet_of(desk: Desk, bench: Bench) -> dict[str, Any] | None:
             return None
         kept = apart(found, opened, found).record
     except DropleafError as error:
-        return {"problems": problems(error)}
+        return {"problems": problems(error.problems)}
     same = (kept.get("job") or {}).get("digest") == job_digest(bench.source.raw)
     return {
         "name": found.name,
@@ -223,7 +218,7 @@ def _judged(bench: Bench, point: str, kept: Mapping[str, str]) -> dict[str, Any]
             return {"verdict": part("verdict.html", found=None, problems=[]), "next": _first(bench, point)}
         result = survey.surveyed(bench, found, point)
     except InputError as error:
-        return {"verdict": part("verdict.html", found=None, problems=problems(error)), "next": []}
+        return {"verdict": part("verdict.html", found=None, problems=problems(error.problems)), "next": []}
     one = result.survey
     shown = {
         "word": survey_report.word(result.verdict),

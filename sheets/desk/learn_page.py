@@ -19,7 +19,7 @@ from sheets.actions import learn, learn_keep, learn_words
 from sheets.actions.readings_file import with_point
 from sheets.desk.fields import number, text
 from sheets.desk.reading_picture import learning
-from sheets.desk.shown import given, json_answer, page, part, refusal
+from sheets.desk.shown import given, json_answer, page, part, picture
 from sheets.words.tell import tell, told
 
 _HEAD = ("native", "on", "date", "by", "hole", "resolution", "caliper", "play", "maker", "model", "adapter")
@@ -50,9 +50,7 @@ async def jaws(request: Request) -> Response:
     key = request.path_params["key"]
     known = any(each.key == key for each in kinds(family, end))
     drawn = await run_in_threadpool(learning, family, end, key) if known else None
-    if drawn is None:
-        return refusal(request.scope, 404, [tell("desk.refused.404")])
-    return Response(drawn, media_type="image/svg+xml")
+    return picture(request, drawn)
 
 
 async def judge(request: Request) -> Response:

@@ -17,7 +17,7 @@ from sheets.desk.arrows import Picture
 from sheets.desk.behind import behind
 from sheets.desk.measured import measures
 from sheets.desk.picture import side
-from sheets.guide.entries import Entry, entries
+from sheets.guide.entries import Entry
 from sheets.home.jobs import parse
 from sheets.job.beside import drawn_block, table
 from sheets.job.dropout_keys import Dropout
@@ -47,11 +47,10 @@ _TUBE = {"seatstay": {"diameters": [[30, 16]], "included": 62}}
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A job as it is drawn: its entries, and what is wrong with it that the pictures leave out."""
+    """A job as it is drawn, and what is wrong with it that the pictures leave out."""
 
     job: Job
     placement: Placement
-    listed: Sequence[Entry]
     problems: tuple[Problem, ...]
 
 
@@ -87,13 +86,12 @@ def seen(document: Mapping[str, Any], file: Path) -> Seen:
 
     What is wrong or lacking is left out of the drawing, or what is usual stands in for it, and is told.
     """
-    listed = entries(document)
     problems: tuple[Problem, ...] = ()
     tried = document
     for _ in range(_ROUNDS):
         try:
             job = job_of(tried, file)
-            return Seen(job, place_job(job), listed, problems)
+            return Seen(job, place_job(job), problems)
         except DropleafError as error:
             problems = problems or error.problems
             last = error
@@ -125,9 +123,9 @@ def _without(document: Mapping[str, Any], problems: Sequence[Problem]) -> dict[s
     return tried
 
 
-def pictures(found: Seen, screens: Mapping[str, Any]) -> dict[str, Any]:
-    """Return both views for screens of so many pixels, as the page takes them."""
-    shown = measures(found.listed)
+def pictures(found: Seen, listed: Sequence[Entry], screens: Mapping[str, Any]) -> dict[str, Any]:
+    """Return both views of a job and its entries for screens of so many pixels, as the page takes them."""
+    shown = measures(listed)
     views = {
         name: draw(found.job, found.placement, shown, *_screen(screens.get(name)))
         for name, draw in (("side", side), ("behind", behind))

@@ -21,7 +21,7 @@ from sheets.desk import packet_pages, typed
 from sheets.desk.fields import number, of_frame, text
 from sheets.desk.heat import latest
 from sheets.desk.printers_page import listed
-from sheets.desk.shown import desk_of, given, json_answer, page, refusal
+from sheets.desk.shown import desk_of, not_there, page, picture, worked
 from sheets.desk.state import Desk
 from sheets.desk.traveller_page import TABLE, kept_in
 from sheets.home.jobs import load
@@ -69,30 +69,25 @@ async def sheet(request: Request) -> Response:
     """Return a page of the packet to come as SVG."""
     desk, name, number = desk_of(request), request.path_params["name"], request.path_params["number"]
     asked = request.query_params
-    found = await run_in_threadpool(lambda: packet_pages.picture(_plan(desk, name, asked), number))
-    if found is None:
-        return refusal(request.scope, 404, [tell("desk.refused.404")])
-    return Response(found, media_type="image/svg+xml")
+    drawn = await run_in_threadpool(lambda: packet_pages.picture(_plan(desk, name, asked), number))
+    return picture(request, drawn)
 
 
 async def make(request: Request) -> Response:
     """Write the packet as `dropleaf draw` does, and return what was measured, found and written."""
-    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
-    return json_answer(await run_in_threadpool(_make, desk, name, value))
+    return await worked(request, _make)
 
 
 async def bars(request: Request) -> Response:
     """Return what the ruler's readings on both bars come to."""
-    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
-
-    return json_answer(await run_in_threadpool(_bars, desk, name, value))
+    return await worked(request, _bars)
 
 
 async def file(request: Request) -> Response:
     """Return a file that was drawn into the folder."""
     found = desk_of(request).path(request.path_params["name"])
     if found.suffix.lower() not in _TYPES or not found.is_file():
-        return refusal(request.scope, 404, [tell("desk.refused.404")])
+        return not_there(request)
     kind = _TYPES[found.suffix.lower()]
     return FileResponse(found, media_type=kind, filename=found.name, content_disposition_type="inline")
 

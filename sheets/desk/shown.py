@@ -5,16 +5,17 @@ Whatever is put into a template is escaped; what a template lacks is a fault, no
 
 import functools
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.types import Scope
 
-from geometry.core.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.say import say
 from sheets.desk.state import Desk
 from sheets.words.as_json import as_json
@@ -79,20 +80,38 @@ def json_answer(value: Any, status: int = 200) -> Response:
     return Response(text, status, media_type="application/json")
 
 
-def problems(error: DropleafError) -> list[dict[str, str]]:
-    """Return what an error says: where, and what is wrong there."""
-    return [{"where": told(each.where), "text": told(each.what)} for each in error.problems]
+def problems(found: Iterable[Problem]) -> list[dict[str, str]]:
+    """Return what problems say: where, and what is wrong there."""
+    return [{"where": told(each.where), "text": told(each.what)} for each in found]
 
 
 def refusal(scope: Scope, status: int, said: Sequence[str] | DropleafError) -> Response:
     """Return why a request is refused: as a plain page for whoever reads, as JSON for a script."""
     listed = (
-        problems(said) if isinstance(said, DropleafError) else [{"where": "", "text": each} for each in said]
+        problems(said.problems)
+        if isinstance(said, DropleafError)
+        else [{"where": "", "text": each} for each in said]
     )
     accepts = dict(scope["headers"]).get(b"accept", b"")
     if scope["method"] not in ("GET", "HEAD") or b"application/json" in accepts:
         return json_answer({"problems": listed}, status)
     return HTMLResponse(rendered("refused.html", problems=listed), status)
+
+
+def not_there(request: Request) -> Response:
+    """Return that nothing is to be had at an address."""
+    return refusal(request.scope, 404, [tell("desk.refused.404")])
+
+
+def picture(request: Request, made: bytes | None) -> Response:
+    """Return an SVG, or that there is none."""
+    return not_there(request) if made is None else Response(made, media_type=_TYPES[".svg"])
+
+
+async def worked(request: Request, work: Callable[[Desk, str, Mapping[str, Any]], Any]) -> Response:
+    """Return as JSON what `work` makes, beside the loop, of desk, frame and what the frame's page sent."""
+    name, value = request.path_params["name"], await given(request)
+    return json_answer(await run_in_threadpool(work, desk_of(request), name, value))
 
 
 def desk_of(request: Request) -> Desk:
@@ -116,5 +135,5 @@ async def static(request: Request) -> Response:
     """Return one of the desk's own files, by a name that is among them."""
     file = next((each for each in STATIC.iterdir() if each.name == request.path_params["name"]), None)
     if file is None or file.suffix not in _TYPES:
-        return refusal(request.scope, 404, [tell("desk.refused.404")])
+        return not_there(request)
     return Response(file.read_bytes(), media_type=_TYPES[file.suffix])

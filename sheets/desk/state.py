@@ -1,6 +1,5 @@
 """What a running desk knows: its folder, its address, and what whoever asks must bring."""
 
-import hashlib
 import os
 import secrets
 from dataclasses import dataclass, field
@@ -8,6 +7,7 @@ from pathlib import Path
 
 from geometry.core.errors import InputError
 from geometry.core.say import say
+from sheets.guide.draft import CHANGES, ENDING
 
 LOOPBACK = "127.0.0.1"
 """The one address that is served."""
@@ -15,9 +15,9 @@ _NO_NAME = set("/\\:\0" if os.name == "nt" else "/\\\0")
 """Signs that lead to another folder, disk or stream."""
 _LONGEST = 255
 """Bytes in the longest file name that common file systems take."""
-_DRAFTS = (".changes", ".edited")
-"""Endings of what is kept beside a job until it is written: changes by key, and a text edited by hand."""
-_BESIDE = (*_DRAFTS, ".draft")
+_DRAFTS = (".edited", CHANGES)
+"""Endings of what is kept beside a job until it is written: a text edited by hand, and changes by key."""
+_BESIDE = (*_DRAFTS, ENDING)
 
 
 def _secret() -> str:
@@ -77,16 +77,12 @@ class Desk:
         return file
 
 
-def drafts_of(file: Path) -> tuple[Path, ...]:
-    """Return where changes of a job file lie until they are written, whether they are there or not."""
-    return tuple(file.with_suffix(ending) for ending in _DRAFTS)
+def drafts_of(file: Path) -> tuple[Path, Path]:
+    """Return where a job file's text that was edited by hand, and changes on top of it, lie until written."""
+    edited, changes = (file.with_suffix(ending) for ending in _DRAFTS)
+    return edited, changes
 
 
 def begun(file: Path) -> bool:
     """Tell whether there are changes of a job file that it has not yet."""
     return any(each.exists() for each in drafts_of(file))
-
-
-def digest(raw: bytes) -> str:
-    """Return what tells whether a file is still as it was read."""
-    return hashlib.sha256(raw).hexdigest()

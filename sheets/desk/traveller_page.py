@@ -18,7 +18,7 @@ from sheets.actions.readings_file import FIELD
 from sheets.desk import typed
 from sheets.desk.fields import WHO, of_frame, text, who_and_when
 from sheets.desk.heat import latest, revising
-from sheets.desk.shown import desk_of, given, json_answer, page
+from sheets.desk.shown import desk_of, page, worked
 from sheets.desk.state import Desk
 from sheets.filing.typed_traveller import file_traveller
 from sheets.home.jobs import load
@@ -44,23 +44,12 @@ async def shown(request: Request) -> Response:
 
 async def write(request: Request) -> Response:
     """Keep what was typed into one field."""
-    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
-
-    def kept() -> dict[str, Any]:
-        key, typed_in = text(value, "field"), text(value, "value")
-        fields = {each.name for each in _fields(load(desk.job_path(name)))}
-        if key not in fields or len(typed_in) > _MOST:
-            raise InputError.at("", say("desk_sheets.traveller.no_field", most=_MOST))
-        typed.keep(kept_in(desk, name), TABLE, {key: typed_in})
-        return {"said": tell("desk_sheets.traveller.kept")}
-
-    return json_answer(await run_in_threadpool(kept))
+    return await worked(request, _write)
 
 
 async def file(request: Request) -> Response:
     """File what was typed in the packet's next revision, with who and when."""
-    desk, name, value = desk_of(request), request.path_params["name"], await given(request)
-    return json_answer(await run_in_threadpool(_file, desk, name, value))
+    return await worked(request, _file)
 
 
 ROUTES = [
@@ -117,6 +106,15 @@ def _field(each: Field, kept: Mapping[str, str], short: bool) -> dict[str, Any]:
         "value": value,
         "typed": each.name in kept,
     }
+
+
+def _write(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
+    key, typed_in = text(value, "field"), text(value, "value")
+    fields = {each.name for each in _fields(load(desk.job_path(name)))}
+    if key not in fields or len(typed_in) > _MOST:
+        raise InputError.at("", say("desk_sheets.traveller.no_field", most=_MOST))
+    typed.keep(kept_in(desk, name), TABLE, {key: typed_in})
+    return {"said": tell("desk_sheets.traveller.kept")}
 
 
 def _file(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:

@@ -81,15 +81,16 @@ class Watch:
         """Return what is known now, and have what is not worked out."""
         with self._lock:
             jobs, pdfs, outside = self._files()
-            kept = home_stamp()
-            frames = [each for file in jobs if (each := self._frame(file, kept)) is not None]
+            kept, drawings = home_stamp(), self._drawings()
+            frames = [each for file in jobs if (each := self._frame(file, kept, drawings)) is not None]
+            keys = {each.key for each in frames}
             self._frames = {each.name: self._frames[each.name] for each in jobs}
             self._wanted = {
                 each.key: self._desk.folder / each.file
                 for each in frames
                 if each.key and each.key not in self._judged
             }
-            self._judged = {key: each for key, each in self._judged.items() if key in {f.key for f in frames}}
+            self._judged = {key: each for key, each in self._judged.items() if key in keys}
             stamps = {file: stamp(file) for file in pdfs}
             known = {
                 file.name: self._packets[file.name]
@@ -127,8 +128,8 @@ class Watch:
                 jobs.append(inside.with_suffix(".toml"))
         return list(dict.fromkeys(jobs)), pdfs, outside
 
-    def _frame(self, file: Path, kept: Stamp) -> Frame | None:
-        now = (stamp(file), kept, *map(stamp, drafts_of(file)), self._drawings())
+    def _frame(self, file: Path, kept: Stamp, drawings: Stamp) -> Frame | None:
+        now = (stamp(file), kept, *map(stamp, drafts_of(file)), drawings)
         known = self._frames.get(file.name)
         if known is None or known[0] != now:
             known = self._frames[file.name] = (now, frame_of(file, kept))

@@ -2,7 +2,6 @@
 before it is shown what the change does. Until then every change is kept beside it, see draft.py."""
 
 import functools
-import hashlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from geometry.core.meant import meant
 from sheets.actions.changed import changed_lines
 from sheets.actions.check import Checked, report
 from sheets.files.bounded import blaming
+from sheets.files.record import digest
 from sheets.files.write.deliver import staging
 from sheets.guide.asking import asked
 from sheets.guide.draft import changes_in, changes_of, keep_changes, set_apart
@@ -60,7 +60,7 @@ def changed(
         show(f"  {line}")
     if talk is not None:
         # What is kept there from now on is ours, unless somebody else, as a page of the desk, replaces it.
-        kept = _Kept(file, hashlib.sha256(before.encode()).hexdigest())
+        kept = _Kept(file, digest(before.encode()))
         text = _talked(file, before, text, talk, kept)
     if text == before:
         if talk is not None:

@@ -16,7 +16,7 @@ from sheets.guide.starting import answers_file
 from sheets.job.toml import written
 
 ENDING = ".draft"
-_CHANGES = ".changes"
+CHANGES = ".changes"
 _CHANGES_HEAD = """\
 # Changes of {name} that are not written yet. To go on:  dropleaf start {name}
 # A line a change, bare lengths in mm; "" is taken out.
@@ -68,7 +68,7 @@ def draft_of(folder: Path, name: str) -> Path:
 
 def changes_of(file: Path) -> Path:
     """Return where the changes of a job file are kept until they are written."""
-    return file.with_suffix(_CHANGES)
+    return file.with_suffix(CHANGES)
 
 
 def keep_changes(file: Path, changes: Mapping[str, str], of: str = "") -> None:

@@ -23,6 +23,7 @@ from tests.outside_tools import tool
 from tests.pages.conftest import delivered as delivered
 
 AXE = Axe()
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 @dataclass(frozen=True)
@@ -129,6 +130,23 @@ def client(tmp_path: Path, own_home: Path) -> Iterator[Client]:
         yield one
 
 
+@pytest.fixture
+def folder(tmp_path: Path, own_home: Path) -> Path:
+    """Return a folder with two jobs of its own."""
+    place = tmp_path / "frames"
+    place.mkdir()
+    for name in ("dunlin", "greenshank"):
+        shutil.copy(SAMPLES / f"{name}.toml", place)
+    return place
+
+
+@pytest.fixture
+def desk(folder: Path) -> Iterator[Client]:
+    """Return a client of that folder's desk."""
+    with served(folder) as one:
+        yield one
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Return the distribution's Chromium."""
@@ -176,5 +194,5 @@ def accessible(page: Page) -> None:
 def samples_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a folder with a copy of every sample's job file, not to be changed."""
     folder = tmp_path_factory.mktemp("desk") / "samples"
-    shutil.copytree(Path(__file__).parents[2] / "samples", folder, ignore=shutil.ignore_patterns("*.p*"))
+    shutil.copytree(SAMPLES, folder, ignore=shutil.ignore_patterns("*.p*"))
     return folder

@@ -1,7 +1,6 @@
 """A frame's draft, its file and its text by what a page gets: two lose nothing of each other."""
 
 import contextlib
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -10,24 +9,8 @@ import pytest
 
 from sheets.desk import edit
 from sheets.files import sets
-from tests.desk.conftest import Client, served
-from tests.desk.test_frame import SAMPLES, keep, see
-
-
-@pytest.fixture
-def folder(tmp_path: Path, own_home: Path) -> Path:
-    """Return a folder with one job."""
-    place = tmp_path / "frames"
-    place.mkdir()
-    shutil.copy(SAMPLES / "dunlin.toml", place)
-    return place
-
-
-@pytest.fixture
-def desk(folder: Path) -> Iterator[Client]:
-    """Return a client of that folder's desk."""
-    with served(folder) as one:
-        yield one
+from tests.desk.conftest import Client
+from tests.desk.test_frame import keep, see
 
 
 def kept_text(desk: Client, text: str, state: Any) -> Any:

@@ -7,7 +7,6 @@ import shutil
 import threading
 import tomllib
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from html import unescape
 from pathlib import Path
@@ -20,29 +19,12 @@ from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.desk import edit, live
 from sheets.desk.live import pictures, seen
+from sheets.guide.entries import entries
 from sheets.job.read import place_job, read
-from tests.desk.conftest import Client, served
+from tests.desk.conftest import SAMPLES, Client, served
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 SCREENS = {"side": [900, 820], "behind": [440, 820]}
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-@pytest.fixture
-def folder(tmp_path: Path, own_home: Path) -> Path:
-    """Return a folder with two jobs of its own."""
-    place = tmp_path / "frames"
-    place.mkdir()
-    for name in ("dunlin", "greenshank"):
-        shutil.copy(SAMPLES / f"{name}.toml", place)
-    return place
-
-
-@pytest.fixture
-def desk(folder: Path) -> Iterator[Client]:
-    """Return a client of that folder's desk."""
-    with served(folder) as one:
-        yield one
 
 
 def see(desk: Client, name: str = "dunlin", **value: Any) -> Any:
@@ -127,7 +109,8 @@ def test_lengths_are_taken_in_inches_and_with_a_comma_and_told_back(desk: Client
     "screens", [SCREENS, {"side": [324, 308], "behind": [324, 480]}], ids=["wide", "narrow"]
 )
 def test_every_measure_has_an_arrow_and_its_box_lies_on_no_other(file: Path, screens: dict[str, Any]) -> None:
-    shown = pictures(seen(tomllib.loads(file.read_text()), file), screens)
+    document = tomllib.loads(file.read_text())
+    shown = pictures(seen(document, file), entries(document), screens)
     views = shown["views"].values()
     assert {box["key"] for view in views for box in view["boxes"]} == set(shown["measures"])
     for view in views:

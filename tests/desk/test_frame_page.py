@@ -1,35 +1,16 @@
 """One frame's page in a browser: by keyboard, by mouse, a drag that meets a tube, undo, two versions."""
 
 import re
-import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import pytest
 from playwright.sync_api import Page, expect
 
-from tests.desk.conftest import Client, accessible, served
+from tests.desk.conftest import Client, accessible
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 OUTSET = "#behind [data-measure='tubes.seatstay.outset']"
 Door = Callable[..., Page]
-
-
-@pytest.fixture
-def folder(tmp_path: Path, own_home: Path) -> Path:
-    """Return a folder with one job."""
-    place = tmp_path / "frames"
-    place.mkdir()
-    shutil.copy(SAMPLES / "dunlin.toml", place)
-    return place
-
-
-@pytest.fixture
-def desk(folder: Path) -> Iterator[Client]:
-    """Return a client of that folder's desk."""
-    with served(folder) as one:
-        yield one
 
 
 def frame(opened: Door, desk: Client, **options: Any) -> Page:

@@ -17,10 +17,9 @@ from sheets.desk.watch import Glance, Watch, states
 from sheets.filing.revise import file_survey
 from sheets.home.jobs import load
 from sheets.words.tell import tell
-from tests.desk.conftest import Client, accessible
+from tests.desk.conftest import SAMPLES, Client, accessible
 from tests.pages.conftest import delivered as delivered
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 MARKUP = "<img src=x onerror=alert(1)><script>alert(2)</script>&amp;"
 
 

@@ -25,10 +25,9 @@ from sheets.home.jobs import load
 from sheets.home.pull_history import known
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.records import Sheet
-from tests.desk.conftest import Client, accessible
+from tests.desk.conftest import SAMPLES, Client, accessible
 from tests.desk.test_sheets import Drawn, placed
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 READ = tomllib.loads((SAMPLES / "readings" / "dunlin.toml").read_text(encoding="utf-8"))["finished"]
 WORDS = {"none": "Nothing was read yet", "open": "cannot tell", "right": "right"}
 
