@@ -5,11 +5,11 @@ NAME.traveller one table of the traveller's fields. Neither ending is a job's. T
 readings with their unit where they were typed bare in inches.
 """
 
-import threading
 from collections.abc import Mapping
 from pathlib import Path
 
 from sheets.actions.readings_file import KEPT
+from sheets.desk.edit import alone
 from sheets.files.write.deliver import staging
 from sheets.guide.draft import take_away
 from sheets.job.toml import document_in, written
@@ -17,7 +17,6 @@ from sheets.words.tell import tell
 
 Typed = Mapping[str, Mapping[str, str]]
 """Texts by table and key; several readings in one text of NAME.readings stand apart by a semicolon."""
-_alone = threading.Lock()
 
 
 def kept(file: Path) -> dict[str, dict[str, str]]:
@@ -34,7 +33,7 @@ def keep(file: Path, table: str, texts: Mapping[str, str]) -> dict[str, dict[str
 
     What other pages typed meanwhile stays. Raise DropleafError where the file cannot be read or written.
     """
-    with _alone:
+    with alone(file):
         found = kept(file)
         whole = {key: each for key, each in {**found.get(table, {}), **texts}.items() if each.strip()}
         found = {**found, table: whole}
@@ -44,7 +43,7 @@ def keep(file: Path, table: str, texts: Mapping[str, str]) -> dict[str, dict[str
 
 def forget(file: Path, table: str) -> None:
     """Take a table out, and the file with its last one; raise DropleafError as `keep` does."""
-    with _alone:
+    with alone(file):
         found = {name: texts for name, texts in kept(file).items() if name != table}
         if any(found.values()):
             _write(file, found)

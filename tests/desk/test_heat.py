@@ -2,6 +2,8 @@
 
 import json
 import re
+import subprocess
+import sys
 import tomllib
 from collections.abc import Callable
 from html import escape
@@ -242,6 +244,18 @@ def test_two_pages_at_once_lose_no_reading(client: Client, delivered: Drawn) -> 
     client.post("/frame/dunlin/heat/read", {"point": "tacked", "key": "near-to-far-over", "value": "57.2"})
     assert told["readings"] == {"axle-to-near-over": "52.55", "axle-to-far-over": "90.7"}
     assert set(_read(client, "", "")["readings"]) == {"axle-to-near-over", "axle-to-far-over"}
+
+
+def test_two_desks_on_one_folder_lose_no_reading(tmp_path: Path) -> None:
+    """Each is a process of its own, which knows nothing of the other but by what lies there."""
+    script = (
+        "import pathlib, sys\nfrom sheets.desk.typed import keep\nfile, who = sys.argv[1:]\n"
+        "for i in range(15):\n    keep(pathlib.Path(file), 'finished', {f'{who}{i}': '1'})"
+    )
+    file = tmp_path / "dunlin.readings"
+    run = [subprocess.Popen([sys.executable, "-c", script, file, who]) for who in "ab"]
+    assert [each.wait(timeout=120) for each in run] == [0, 0]
+    assert len(tomllib.loads(file.read_text(encoding="utf-8"))["finished"]) == 30
 
 
 def test_readings_by_keyboard_and_by_the_keys_on_the_screen(
