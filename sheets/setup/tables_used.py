@@ -234,7 +234,7 @@ def _is_used(
             return face.family == "flat" and face.end == "rear"
         case "caliper", "room":
             return row["name"] in (face.family, f"{face.family}-{face.end}")
-        case "caliper", "metal":
+        case ("caliper", "metal") | ("carried", _):
             return job.dropout.shaped
         case "cautions", "caution":
             return row["id"] in said
