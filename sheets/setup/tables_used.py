@@ -234,7 +234,10 @@ def _is_used(
             return face.family == "flat" and face.end == "rear"
         case "caliper", "room":
             return row["name"] in (face.family, f"{face.family}-{face.end}")
-        case ("caliper", "metal") | ("carried", _):
+        case "carried", _:
+            # A tab stands on nothing: it is part of the dropout, or welded to it.
+            return face.family != "tab" and job.dropout.shaped
+        case "caliper", "metal":
             return job.dropout.shaped
         case "cautions", "caution":
             return row["id"] in said
