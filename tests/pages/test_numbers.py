@@ -196,8 +196,8 @@ def test_paper_cites_in_short_and_the_manifest_has_every_source_in_full() -> Non
 def test_what_had_no_source_on_paper_has_one_now(name: str) -> None:
     """Disc, brake track, heads, washers, torque and the load model; values as the tables' sources give them.
 
-    1.8: velonews.com, 2011-10, and road.cc, who quote 1.60 to 2.0; 16: o-l-a-v.github.io, 2023-08-20, which has
-    14.4 for narrow ones. M6 head 10, M5 8.5 (ISO 4762); torque 6 to 8 N m (a maker's service sheets);
+    1.8: velonews.com, 2011-10, and road.cc, who quote 1.60 to 2.0; 16: o-l-a-v.github.io, 2023-08-20, which
+    has 14.4 for narrow ones. M6 head 10, M5 8.5 (ISO 4762); torque 6 to 8 N m (a maker's service sheets);
     gravity 9.80665 (ISO 80000-3).
     """
     found, _ = of(name)
