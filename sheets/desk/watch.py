@@ -24,6 +24,7 @@ from sheets.desk.folder import (
     packets,
     stamp,
 )
+from sheets.desk.proven import ENDING
 from sheets.desk.state import Desk, drafts_of
 from sheets.files.apart import apart
 from sheets.words.tell import lines, tell
@@ -129,10 +130,15 @@ class Watch:
         return list(dict.fromkeys(jobs)), pdfs, outside
 
     def _frame(self, file: Path, kept: Stamp, drawings: Stamp) -> Frame | None:
-        now = (stamp(file), kept, *map(stamp, drafts_of(file)), drawings)
+        typed_in: Path | None = None
+        with contextlib.suppress(DropleafError):
+            # A link that leads out of the folder is not followed.
+            typed_in = self._desk.path(f"{file.stem}{ENDING}")
+        beside = (*drafts_of(file), *([typed_in] if typed_in else []))
+        now = (stamp(file), kept, *map(stamp, beside), drawings)
         known = self._frames.get(file.name)
         if known is None or known[0] != now:
-            known = self._frames[file.name] = (now, frame_of(file, kept))
+            known = self._frames[file.name] = (now, frame_of(file, kept, typed_in))
         return known[1]
 
     def _drawings(self) -> Stamp:
@@ -235,7 +241,8 @@ def states(packet: Packet, frame: Frame | None) -> list[str]:
         said.append(tell("desk.packet.drawn" if same else "desk.packet.older"))
     else:
         said.append(tell("desk.packet.no_job"))
-    said.append(tell("desk.packet.proven" if packet.proven else "desk.packet.unproven"))
+    proven = packet.proven or (frame is not None and packet.seal in frame.proven)
+    said.append(tell("desk.packet.proven" if proven else "desk.packet.unproven"))
     if packet.filled:
         said.append(tell("desk.packet.filled"))
     if packet.survey:
