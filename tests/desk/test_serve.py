@@ -19,7 +19,7 @@ from tests.commands.conftest import Run
 from tests.commands.conftest import run as run
 from tests.commands.terminal import CTRL_C, typed
 from tests.desk.conftest import Client, accessible, served
-from tests.desk.test_frames import put
+from tests.desk.test_frames import put, until
 
 ROOT = Path(__file__).parents[2]
 
@@ -30,6 +30,27 @@ def test_ctrl_c_ends_it_without_a_fault_while_frames_are_judged(tmp_path: Path) 
     assert ran.status == 0
     assert re.search(r"http://127\.0\.0\.1:\d+/\?token=[\w-]{40,}", ran.shown)
     assert "The desk is closed." in ran.shown and "Traceback" not in ran.shown
+
+
+def test_the_browser_is_not_started_with_the_key_that_is_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # What stands for a browser keeps its command line, as every user of the machine can read it.
+    (tmp_path / "f").mkdir()
+    browser = tmp_path / "browser"
+    browser.write_text(f'#!/bin/sh\nprintf %s "$1" > {tmp_path}/new && mv {tmp_path}/new {tmp_path}/line\n')
+    browser.chmod(0o755)
+    monkeypatch.setenv("BROWSER", f"{browser} %s")
+
+    def ended(_: str) -> str:
+        until((tmp_path / "line").exists)
+        return CTRL_C
+
+    ran = typed(["desk", "f"], ended, "?token=", tmp_path)
+    assert ran.status == 0, ran.shown
+    (printed,) = re.findall(r"/\?token=([\w-]{40,})", ran.shown)
+    (given,) = re.findall(r"/\?token=([\w-]{40,})", (tmp_path / "line").read_text(encoding="utf-8"))
+    assert given != printed
 
 
 def test_without_a_folder_or_a_port_it_says_so_in_a_line(run: Run, tmp_path: Path, client: Client) -> None:
