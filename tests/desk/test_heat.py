@@ -106,8 +106,26 @@ def test_a_hole_that_nobody_read_is_not_drawn_as_found() -> None:
     _, behind, above = map(ElementTree.fromstring, views(found))
     assert not [each for each in above.iter() if str(each.get("class")).startswith("found")]
     assert {"near ?", "far ?"} <= {each.text for each in above.iter() if each.tag.endswith("text")}
+    # A tab that is flush with the inner face stands on the dropout in its line: nothing is drawn apart.
+    dropout, tab = (
+        [tuple(map(float, each.split(","))) for each in str(shape.get("points")).split()]
+        for shape in behind.iter()
+        if shape.get("class") in ("solid", "wanted")
+    )
+    assert max(x for x, _ in dropout) == max(x for x, _ in tab)
+    assert min(y for _, y in dropout) == max(y for _, y in tab)
     # How far the tab stands sideways is told by one hole too, and drawn where no hole is told apart.
     assert [each for each in behind.iter() if str(each.get("class")).startswith("found")]
+
+
+@pytest.mark.parametrize("name", ["avocet", "lapwing"])
+def test_posts_and_bosses_that_were_read_at_each_hole_are_drawn_where_they_were_found(name: str) -> None:
+    bench = survey.bench_of(load(SAMPLES / f"{name}.toml"))
+    rows = tuple((each, each.reading.nominal) for each in bench.takeable if each.reading.stage != "before")
+    above = ElementTree.fromstring(views(survey.surveyed(bench, Read({"finished": rows}, ())).survey)[2])
+    circles = [each for each in above.iter() if each.tag.endswith("circle")]
+    assert [str(each.get("class")).partition(" ")[0] for each in circles] == ["wanted", "found"] * 2
+    assert {"near", "far"} <= {each.text for each in above.iter() if each.tag.endswith("text")}
 
 
 # --- readings, kept and judged
