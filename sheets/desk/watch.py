@@ -231,6 +231,11 @@ def _put_together(
     return Glance(tuple(rows), others, outside, reading)
 
 
+def proven(packet: Packet, frame: Frame | None) -> bool:
+    """Tell whether a packet's bars are proven: filled in on it, or noted when a ruler was laid on them."""
+    return packet.proven or (frame is not None and packet.seal in frame.proven)
+
+
 def states(packet: Packet, frame: Frame | None) -> list[str]:
     """Return, in words, what became of a packet since it was drawn."""
     if packet.problem:
@@ -241,8 +246,7 @@ def states(packet: Packet, frame: Frame | None) -> list[str]:
         said.append(tell("desk.packet.drawn" if same else "desk.packet.older"))
     else:
         said.append(tell("desk.packet.no_job"))
-    proven = packet.proven or (frame is not None and packet.seal in frame.proven)
-    said.append(tell("desk.packet.proven" if proven else "desk.packet.unproven"))
+    said.append(tell("desk.packet.proven" if proven(packet, frame) else "desk.packet.unproven"))
     if packet.filled:
         said.append(tell("desk.packet.filled"))
     if packet.survey:

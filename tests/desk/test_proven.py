@@ -37,7 +37,7 @@ def test_true_bars_are_known_at_once_after_a_restart_and_of_that_revision_alone(
     client: Client, packet: Path
 ) -> None:
     place = packet.parent
-    assert "bars not proven yet" in told(place)["dunlin-1.pdf"]
+    assert "bars not read as true yet" in told(place)["dunlin-1.pdf"]
     answer = client.post(BARS, TRUE)
     assert answer.json["state"] == "go"
     assert any("dunlin-1.pdf are noted as proven" in each for each in answer.json["noted"])
@@ -48,14 +48,14 @@ def test_true_bars_are_known_at_once_after_a_restart_and_of_that_revision_alone(
     file_survey(packet, {"state": "finished", "verdict": "right"}, [])
     found = told(place)
     assert "bars proven" in found["dunlin-1.pdf"]
-    assert "bars not proven yet" in found["dunlin-1-rev2.pdf"] and "right" in found["dunlin-1-rev2.pdf"]
+    assert "bars not read as true yet" in found["dunlin-1-rev2.pdf"] and "right" in found["dunlin-1-rev2.pdf"]
 
 
 def test_bars_that_are_read_again_and_are_not_true_are_not_proven(client: Client, packet: Path) -> None:
     client.post(BARS, TRUE)
     again = client.post(BARS, {"across": "151", "down": "151"}).json
     assert (again["state"], again["noted"]) == ("correct", [])
-    assert "bars not proven yet" in told(packet.parent)["dunlin-1.pdf"]
+    assert "bars not read as true yet" in told(packet.parent)["dunlin-1.pdf"]
     assert "150; 150" not in client.get("/frame/dunlin/traveller").text
 
 
@@ -74,7 +74,7 @@ def test_a_packet_drawn_anew_from_a_changed_job_begins_unproven_in_its_traveller
         job.read_text(encoding="utf-8").replace("thickness = 6 ", "thickness = 5 "), encoding="utf-8"
     )
     assert client.post("/frame/dunlin/sheets/make", {}).status == 200
-    assert "bars not proven yet" in told(packet.parent)["dunlin-1.pdf"]
+    assert "bars not read as true yet" in told(packet.parent)["dunlin-1.pdf"]
     assert 'value="150; 150"' not in client.get("/frame/dunlin/traveller").text
     answer = client.post("/frame/dunlin/traveller/file", {"who": "A", "when": "2026-11-29"})
     assert answer.status == 400 and "Nothing was typed yet" in answer.problems
@@ -87,7 +87,7 @@ def test_a_note_that_cannot_be_read_or_leads_out_proves_nothing(
     note = packet.with_name("dunlin.traveller")
     away = Path(shutil.move(note, tmp_path / "away"))
     note.symlink_to(away)
-    assert "bars not proven yet" in told(packet.parent)["dunlin-1.pdf"]
+    assert "bars not read as true yet" in told(packet.parent)["dunlin-1.pdf"]
     note.unlink()
     note.write_text("[bars\n", encoding="utf-8")
-    assert "bars not proven yet" in told(packet.parent)["dunlin-1.pdf"]
+    assert "bars not read as true yet" in told(packet.parent)["dunlin-1.pdf"]
