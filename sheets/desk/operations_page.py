@@ -91,4 +91,4 @@ def _add(value: Mapping[str, Any]) -> dict[str, Any]:
 
 def _field(where: str) -> str:
     """Return how the page calls what an error blames by the file's key."""
-    return tell(f"desk_sheets.operations.{where}") if where in _FIELDS else where
+    return tell(f"desk_sheets.operation_field.{where}") if where in _FIELDS else where

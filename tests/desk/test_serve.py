@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from sheets.cli import dropleaf, main
 from sheets.desk import frames
@@ -169,3 +169,17 @@ def test_every_page_is_read_at_every_width_in_light_and_dark_and_by_who_cannot_s
         )
         assert small == []
         accessible(page)
+
+
+def test_paper_is_light_and_has_no_buttons_whatever_the_screen_is(
+    client: Client, opened: Callable[..., Page]
+) -> None:
+    put(client.desk.folder, "turnstone")
+    page = opened(client, color_scheme="dark")
+    colour = "e => getComputedStyle(document.documentElement).getPropertyValue('--sheet').trim()"
+    assert page.evaluate(colour) != "#ffffff"
+    page.emulate_media(media="print", color_scheme="dark")
+    assert page.evaluate(colour) == "#ffffff"
+    for hidden in (".frame .tick", "#new", ".top", "button", "nav"):
+        expect(page.locator(hidden).first).to_be_hidden()
+    expect(page.locator(".frame h2")).to_be_visible()
