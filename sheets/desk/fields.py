@@ -1,18 +1,15 @@
 """What pages send, texts out of a JSON object, and what every page of a frame shows."""
 
 import datetime
-from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from collections.abc import Mapping
+from typing import Any
 from urllib.parse import quote
 
-from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.actions.readings_file import with_point
 from sheets.desk.state import begun
 from sheets.job.read import JobFile
-from sheets.words.tell import tell, told
-
-Done = TypeVar("Done")
 
 WHO = 80
 """Characters in the name of who files something: it stands in a line of a page."""
@@ -47,16 +44,3 @@ def who_and_when(value: Mapping[str, Any]) -> tuple[str, str]:
         return who, datetime.date.fromisoformat(when).isoformat()
     except ValueError as error:
         raise InputError.at(say("desk_sheets.file.when"), say("desk_sheets.file.no_when")) from error
-
-
-def at_name(what: Callable[[], Done]) -> Done:
-    """Do something whose errors blame the command's option for a row's name: pages have a field for it."""
-    try:
-        return what()
-    except DropleafError as error:
-        name = tell("desk_sheets.learn.save")
-        problems = [
-            Problem(name if told(each.where) == "--save" else each.where, each.what)
-            for each in error.problems
-        ]
-        raise InputError(*problems) from error

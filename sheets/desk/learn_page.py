@@ -2,15 +2,15 @@
 
 import datetime
 import itertools
-from collections.abc import Iterator, Mapping
-from typing import Any, get_args
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, TypeVar, get_args
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from geometry.core.errors import InputError, RefusedError
+from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
 from geometry.core.say import say
 from geometry.survey.learn_readings import Kind, kinds
 from geometry.tables.axles import End
@@ -20,13 +20,15 @@ from sheets.actions import learn, learn_keep, learn_words
 from sheets.actions.mount_report import write_report
 from sheets.actions.one_sheet import paper_named
 from sheets.actions.readings_file import with_point
-from sheets.desk.fields import at_name, number, text
+from sheets.desk.fields import number, text
 from sheets.desk.reading_picture import learning
 from sheets.desk.shown import desk_of, given, json_answer, page, part, picture
 from sheets.desk.state import Desk
 from sheets.ink.paper import PAPERS
 from sheets.job.limits import lettered
 from sheets.words.tell import tell, told
+
+Done = TypeVar("Done")
 
 _HEAD = ("native", "on", "date", "by", "hole", "resolution", "caliper", "play", "maker", "model", "adapter")
 _MORE = tuple(key for key in learn.MORE if key not in _HEAD)
@@ -144,3 +146,16 @@ def _report(desk: Desk, lesson: learn.Lesson, value: Mapping[str, Any]) -> dict[
     paper = paper_named(text(value, "paper") or "A4")
     done = write_report(lesson, desk.folder, paper, name)
     return {"said": done.lines, "page": done.page.path.name}
+
+
+def at_name(what: Callable[[], Done]) -> Done:
+    """Do something whose errors blame the command's option for a row's name: pages have a field for it."""
+    try:
+        return what()
+    except DropleafError as error:
+        name = tell("desk_sheets.learn.save")
+        problems = [
+            Problem(name if told(each.where) == "--save" else each.where, each.what)
+            for each in error.problems
+        ]
+        raise InputError(*problems) from error

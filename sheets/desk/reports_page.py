@@ -15,7 +15,8 @@ from sheets.actions import learn, pool_words
 from sheets.actions.learn import READINGS
 from sheets.actions.pool import LARGEST, Pool, pool
 from sheets.actions.pool_keep import outcome
-from sheets.desk.fields import at_name, text
+from sheets.desk.fields import text
+from sheets.desk.learn_page import at_name
 from sheets.desk.shown import desk_of, given, json_answer, page, part
 from sheets.desk.state import Desk
 from sheets.files.apart import apart

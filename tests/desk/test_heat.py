@@ -141,6 +141,7 @@ def test_the_verdict_grows_to_that_of_the_command(client: Client, delivered: Dra
     for key, value in READ.items():
         told = _read(client, key, _typed(value))
     assert "<strong>right</strong>" in told["verdict"]
+    assert "Errors and lean are drawn" in told["verdict"] and "times as large" in told["verdict"]
     assert told["verdict"].count(tell("survey.text.surely")) == 1 and "95 %" not in told["verdict"]
     assert told["next"] == []
     # What was typed is a file of readings, which the command judges alike.
