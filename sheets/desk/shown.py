@@ -27,8 +27,8 @@ STATIC = HERE / "static"
 _TYPES = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 """Said here: a system may have another mind of what a script is, and a browser would not run it."""
 PLACES = (
-    ("/", "frames"), ("/learn", "learn"), ("/printers", "printers"), ("/rows", "rows"),
-    ("/packets", "packets"), ("/mounts", "mounts"),
+    ("/", "frames"), ("/packets", "packets"), ("/printers", "printers"), ("/learn", "learn"),
+    ("/reports", "reports"), ("/rows", "rows"), ("/operations", "operations"), ("/mounts", "mounts"),
 )  # fmt: skip
 """The pages that every page links to, with the last part of what they are called: desk.nav."""
 
