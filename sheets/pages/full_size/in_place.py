@@ -56,7 +56,7 @@ def draw_in_place(
     drawn = setup.shape is not None and setup.shape.sure and setup.shape.tab is not None
     if placement.interface.family == "tab" and not drawn:
         thick = words.tab_thickness(job, placement)
-        shapes.append((tell("template.tab_in_place", thick=thick), _tab(placement, host)))
+        shapes.append((tell("template.tab_in_place", thick=thick), tab_edge(placement, host)))
     if setup.fixture is not None:
         outlined = polygon(setup.fixture.side_plate.outline, _STEP)
         around = [(float(x), float(up)) for x, up in (*outlined, outlined[0])]
@@ -150,7 +150,7 @@ def _room(placement: Placement, setup: SetUp) -> list[Point]:
     return [(left, low), (right, low), (right, high), (left, high), (left, low)]
 
 
-def _tab(placement: Placement, host: Tube | None) -> list[Point]:
+def tab_edge(placement: Placement, host: Tube | None) -> list[Point]:
     """Return a plain tab's edge, open at its foot, in mm up the tube and square to it.
 
     It goes round both holes, and down to the tube's mount side, or to the tube's line where none is given.
