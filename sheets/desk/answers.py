@@ -28,6 +28,11 @@ _TABLES = (
 """Tables in the order of the page, which is that in which a frame is thought of; another one comes after."""
 _READ_FROM_A_DRAWING = "outline"
 """The table that no builder fills in: it is listed where a job has it."""
+_OTHER_END = {
+    "front": ("tubes.chainstay", "tubes.seatstay", "tubes.brace"),
+    "rear": ("tubes.fork-leg",),
+}
+"""The tubes that an end of the bicycle does not have: they are listed where a job has them all the same."""
 _ASKED = {question.key: (place, question) for place, question in enumerate(QUESTIONS)}
 
 
@@ -75,7 +80,9 @@ def groups(listed: Sequence[Entry]) -> list[Group]:
         tables.setdefault(_table(each), []).append(each)
     found = []
     for name in sorted(tables, key=lambda name: _TABLES.index(name) if name in _TABLES else len(_TABLES)):
-        if name == _READ_FROM_A_DRAWING and not any(each.value for each in tables[name]):
+        if name not in begun and (
+            name == _READ_FROM_A_DRAWING or name in _OTHER_END.get(answers.get("mount.end", ""), ())
+        ):
             continue
         with on_paper():
             fields = [_field(each, answers, name in begun) for each in tables[name]]

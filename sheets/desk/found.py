@@ -73,7 +73,9 @@ def found(document: Mapping[str, Any], file: Path) -> dict[str, Any]:
 
 
 def _named(finding: Finding, known: Container[str]) -> tuple[str, ...]:
-    """Return the answers that a finding names as what would settle or change it."""
+    """Return the answers that a finding names as what would settle or change it; a note asks for nothing."""
+    if finding.level == "note":
+        return ()
     said = told(finding.remedy) if finding.remedy else told(finding.text)
     every = (finding.subject, *keys_in(said))
     # A tube that is not there begins with its first place.

@@ -142,12 +142,12 @@ def test_a_refused_answer_stays_as_it_was_typed_beside_what_is_wrong_with_it(
     assert box.get_attribute("aria-invalid") is None
 
 
-def test_a_name_with_a_blank_is_told_so_and_one_press_takes_a_hyphen(opened: Door, bench: Client) -> None:
+def test_a_name_with_a_space_is_told_so_and_one_press_takes_a_hyphen(opened: Door, bench: Client) -> None:
     page = opened(bench, "/")
     page.locator("#new-name").fill("sea plover")
     page.locator("#new [type=submit], #new button").first.click()
     problems = page.locator("#new-problems")
-    expect(problems).to_contain_text("blank")
+    expect(problems).to_contain_text("has a space")
     expect(page.locator("#new-name")).to_have_value("sea plover")
     assert "frame.id" not in problems.inner_text()
     problems.get_by_role("button", name="sea-plover").click()
@@ -156,7 +156,7 @@ def test_a_name_with_a_blank_is_told_so_and_one_press_takes_a_hyphen(opened: Doo
     page = frame(opened, bench, "offered")
     field(page, "frame.id").fill("ringed plover")
     page.keyboard.press("Enter")
-    expect(page.locator("#p-frame-id")).to_contain_text("blank")
+    expect(page.locator("#p-frame-id")).to_contain_text("has a space")
     page.locator("#p-frame-id .take").click()
     expect(field(page, "frame.id")).to_have_value("ringed-plover")
     expect(page.locator("#refused")).to_be_empty()

@@ -153,7 +153,7 @@ export class Refusals {
       ...[...this.known].map(([key, each]) => {
         const line = Object.assign(document.createElement("p"), { className: "problem" });
         const leads = jump(key, "", true);
-        line.append(...(leads ? [leads, ` ${each.answer}: `] : []), ...this.#said(key, each.problems));
+        line.append(...[leads].filter(Boolean), ...this.#said(key, each.problems));
         return line;
       }),
     );
