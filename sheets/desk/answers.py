@@ -5,7 +5,7 @@ or another one, is answered. Keys of the file are told where its text is edited,
 """
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from sheets.files.record import digest
@@ -139,7 +139,11 @@ def _table(entry: Entry) -> str:
 
 def _title(table: str) -> str:
     """Return what a table is called; one that no job has, by its name."""
-    return _told_or(f"desk_frame.table.{table.replace('.', '_').replace('-', '_')}", lambda: table)
+    word = table.replace(".", "_").replace("-", "_")
+    try:
+        return tell(f"desk_frame.table.{word}")
+    except KeyError:
+        return table
 
 
 def _comes_up(key: str, answers: Answers, begun: bool) -> Question | None:
@@ -157,6 +161,9 @@ def _field(entry: Entry, answers: Answers, begun: bool) -> Field:
     if question is None:
         choices = _yes_no(entry)
         return Field(entry.key, mark, _ask(entry.key), "", (), entry.value, choices, True)
+    if entry.key == "axle.system":
+        # Which kind it is follows from the answer itself: another kind may be chosen.
+        answers = {key: value for key, value in answers.items() if key != "axle.kind"}
     given = question.choices(answers)
     choices = _plain(given) if len(given) <= _MOST_CHOICES else ()
     if entry.value and choices and entry.value not in [value for value, _ in choices]:
@@ -197,14 +204,10 @@ def _ask(key: str) -> str:
         return _ASKED[key][1].ask
     table, _, rest = key.partition(".")
     code = f"tube_{rest.rpartition('.')[2]}" if table == "tubes" else key.replace(".", "_").replace("-", "_")
-    return _told_or(f"desk_frame.ask.{code}", lambda: _sentence(described(key) or key))
-
-
-def _told_or(code: str, other: Callable[[], str]) -> str:
     try:
-        return tell(code)
+        return tell(f"desk_frame.ask.{code}")
     except KeyError:
-        return other()
+        return _sentence(described(key) or key)
 
 
 def _yes_no(entry: Entry) -> tuple[tuple[str, str], ...]:

@@ -9,6 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from sheets.actions import book
+from sheets.desk.flat import element
 from sheets.desk.shown import Made, not_there, page
 
 Titles = Mapping[str, str]
@@ -35,7 +36,7 @@ def _blocks(text: str, titles: Titles) -> Iterator[str]:
         first = block[0]
         if first.startswith("```"):
             lines = "\n".join(escape(line) for line in block[1:-1])
-            yield f'<pre tabindex="0"><code>{lines}</code></pre>'
+            yield element("pre", element("code", lines), tabindex="0")
         elif first.startswith("|"):
             yield _table([book.cells(line) for line in block if not re.fullmatch(r"[|\-\s]+", line)], titles)
         elif first.startswith("#"):
@@ -70,10 +71,10 @@ def _lines(block: Sequence[str], titles: Titles) -> Iterator[str]:
 
 def _table(rows: Sequence[Sequence[str]], titles: Titles) -> str:
     head, *rest = ([_inline(cell, titles) for cell in row] for row in rows)
-    top = "".join(f'<th scope="col">{cell}</th>' for cell in head)
+    top = "".join(element("th", cell, scope="col") for cell in head)
     body = "".join(f"<tr>{''.join(f'<td>{cell}</td>' for cell in row)}</tr>" for row in rest)
     table = f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
-    return f'<div class="wide" tabindex="0">{table}</div>'
+    return element("div", table, kind="wide", tabindex="0")
 
 
 def _inline(text: str, titles: Titles) -> str:

@@ -32,6 +32,9 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Client]:
         shutil.copytree(SAMPLES, root / "frames", ignore=shutil.ignore_patterns("*.p*", "*.json", "*.md"))
         for name in ("blank", "order", "still", "typed", "two", "offered"):
             (root / "frames" / f"{name}.toml").write_text(BLANK)
+        plain = (SAMPLES / "dunlin.toml").read_text()
+        # So far outboard that the tab's plate, 6 thick from the inner face, passes beside the stay.
+        (root / "frames" / "astray.toml").write_text(plain.replace("outset = 4.5", "outset = 20"))
         with served(root / "frames") as one:
             yield one
 
@@ -247,3 +250,47 @@ def test_no_label_lies_on_another_as_the_browser_lays_them_out(
             " - document.querySelector('#side .stage').clientWidth) < 3"
         )
         assert page.evaluate(OVER) == [], width
+
+
+def test_what_joins_a_tab_is_told_or_asked_for(opened: Door, bench: Client) -> None:
+    told = bench.post("/frame/dunlin/judge", {"what": "found"}).json
+    assert [each for each in told["findings"] if "carrie" in each["code"]] == []
+    # The hole line lies 35.25 over the stay's line (the tab's row), and the stay's half is 7 at its thin end
+    # and 7.5 to 8 at the tab's far end; 4.5 beside its middle it is sqrt(7^2 - 4.5^2) = 5.4: 27.5 to 29.9.
+    [said] = told["joined"]
+    low, high = (float(each) for each in re.findall(r"\d+\.\d", said))
+    assert 27.2 < low < 28.3 and 29.5 < high < 30.2 and "seatstay" in said
+    page = frame(opened, bench, "astray")
+    asks = page.locator(".finding.level-unknown", has_text="What joins the tab")
+    asks.focus()
+    expect(page.locator(".answer.lit [data-answer='mount.carrier']")).to_have_count(1)
+    asks.locator(".jump").press("Enter")
+    expect(field(page, "mount.carrier")).to_be_focused()
+    page.keyboard.type("a gusset of 4 mm plate")
+    page.keyboard.press("Enter")
+    expect(page.locator(".finding", has_text="a gusset of 4 mm plate joins it")).to_have_count(1)
+    expect(asks).to_have_count(0)
+
+
+def test_a_tab_is_drawn_down_to_its_tube(bench: Client) -> None:
+    view = bench.post("/frame/dunlin/see", {"screens": {"side": [900, 820]}}).json["views"]["side"]
+    [mount] = re.findall(r'<g[^>]*data-what="mount".*?</g>', view["svg"], re.S)
+    pairs = re.findall(r"(-?[\d.]+) (-?[\d.]+)", re.findall(r' d="([^"]*)"', mount)[0])
+    x0, y0 = view["origin"]
+    across = [
+        # Square to a stay that stands 62 degrees over a level chainstay, + behind it.
+        ((float(x) - x0) * 0.8829 + (y0 - float(y)) * 0.4695) / view["scale"]
+        for x, y in pairs
+    ]
+    # From where the stay's side is, 7 to 8 from its line, to the eyes' tops over the hole line at 35.25.
+    assert 6.9 < min(across) < 8.1 and max(across) > 40.0
+
+
+def test_an_axle_of_another_kind_can_be_chosen_once_one_is_given(bench: Client) -> None:
+    document = document_with(tomllib.loads(BLANK), "axle.system", "135-qr")
+    [axle] = [
+        each for group in groups(entries(document)) for each in group.usual if each.key == "axle.system"
+    ]
+    assert {"135-qr", "142x12", "100-qr"} <= {value for value, _ in axle.choices}
+    state = bench.post("/frame/dunlin/see", {"key": "axle.system", "answer": "142x12"}).json
+    assert state["values"]["axle.system"] == "142x12"

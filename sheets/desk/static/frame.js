@@ -115,7 +115,8 @@ function showLacking(problems) {
     return line;
   });
   if (wanted.length) {
-    const line = Object.assign(document.createElement("p"), { className: "problem wanted" });
+    const line = Object.assign(document.createElement("p"), { className: "problem" });
+    line.classList.add("wanted");
     line.append(`${words.wanted} `, ...wanted.map((each) => jump(each.where, each.label)).filter(Boolean));
     lines.unshift(line);
   }

@@ -164,7 +164,10 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
 
 
 def tab_reach(placement: Placement, edges: tuple[PlateCrossing, ...]) -> tuple[float, float]:
-    """Return how far a tab runs from its hole line down to its tube, the least and the most, mm."""
+    """Return how far a tab runs from its hole line down to its tube, the least and the most, mm.
+
+    Both faces count, at both ends: a tube is not met alike by them.
+    """
     n, line = np.asarray(placement.n), placement.interface.h
     ends = [line - float(edge.shape[i] @ n) for edge in edges for i in (0, -1)]
     return min(ends), max(ends)
