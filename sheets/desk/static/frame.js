@@ -2,7 +2,9 @@
 
 import { Refused, announce, get, post, showProblems, trying } from "./desk.js";
 import { Found } from "./frame_found.js";
-import { Refusals, asked, by, controlsOf, fieldOf, jump, keyOf, renew } from "./frame_list.js";
+import {
+  Refusals, asked, by, controlsOf, fieldOf, keyOf, renew, showEcho, showLacking, tellOf,
+} from "./frame_list.js";
 import { Views } from "./frame_view.js";
 
 const root = document.getElementById("frame");
@@ -81,7 +83,7 @@ function showState(state, { trying: tried = false, sent = null, aside = false } 
     if (state.layout && state.layout !== layout) listAnew(state.layout);
   }
   views.show(state);
-  showLacking(state.problems);
+  showLacking(state.problems, words.wanted);
   found.judge();
 }
 
@@ -104,48 +106,6 @@ async function listAnew(wanted) {
     refusals.again();
   });
   listing = "";
-}
-
-// Each leads to its field, or to the first of its table; what is only not given yet stands in one line.
-function showLacking(problems) {
-  const wanted = problems.filter((each) => each.wanted);
-  const lines = problems.filter((each) => !each.wanted).map((each) => {
-    const line = Object.assign(document.createElement("p"), { className: "problem" });
-    line.append(...[jump(each.where, each.label), each.text].filter(Boolean));
-    return line;
-  });
-  if (wanted.length) {
-    const line = Object.assign(document.createElement("p"), { className: "problem" });
-    line.classList.add("wanted");
-    line.append(`${words.wanted} `, ...wanted.map((each) => jump(each.where, each.label)).filter(Boolean));
-    lines.unshift(line);
-  }
-  const key = JSON.stringify(problems);
-  const shown = by("lacking");
-  // The same again leaves the buttons as they are, and whoever stands on one.
-  if (shown.said === key) return;
-  shown.said = key;
-  shown.replaceChildren(...lines);
-}
-
-function tellOf(key) {
-  const { letter, ask, answer } = asked(key);
-  const head = Object.assign(document.createElement("p"), { textContent: letter ? `${letter}: ${ask}` : ask, className: "question" });
-  const echo = Object.assign(document.createElement("p"), { className: "echo", id: "echo" });
-  const parts = [head, echo];
-  const why = answer?.querySelector(".why")?.textContent.trim();
-  if (why) parts.push(Object.assign(document.createElement("p"), { textContent: why }));
-  for (const each of answer?.querySelectorAll(".explain p") ?? []) {
-    parts.push(Object.assign(document.createElement("p"), { textContent: each.textContent, className: "quiet" }));
-  }
-  by("asked").replaceChildren(...parts);
-}
-
-function showEcho(text, wrong = false) {
-  const echo = by("echo");
-  if (!echo) return;
-  echo.textContent = text;
-  echo.classList.toggle("stop", wrong);
 }
 
 // Says what is wrong with what is being typed, or that nothing is.

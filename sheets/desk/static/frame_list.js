@@ -88,6 +88,50 @@ function merge(here, wanted, nameOf, taken) {
   }
 }
 
+// Each leads to its field, or to the first of its table; what is only not given yet stands in one line.
+export function showLacking(problems, head) {
+  const wanted = problems.filter((each) => each.wanted);
+  const lines = problems.filter((each) => !each.wanted).map((each) => {
+    const line = Object.assign(document.createElement("p"), { className: "problem" });
+    line.append(...[jump(each.where, each.label), each.text].filter(Boolean));
+    return line;
+  });
+  if (wanted.length) {
+    const line = Object.assign(document.createElement("p"), { className: "problem" });
+    line.classList.add("wanted");
+    line.append(`${head} `, ...wanted.map((each) => jump(each.where, each.label)).filter(Boolean));
+    lines.unshift(line);
+  }
+  const key = JSON.stringify(problems);
+  const shown = by("lacking");
+  // The same again leaves the buttons as they are, and whoever stands on one.
+  if (shown.said === key) return;
+  shown.said = key;
+  shown.replaceChildren(...lines);
+}
+
+// Tells beside the pictures what is asked of a measure, and why.
+export function tellOf(key) {
+  const { letter, ask, answer } = asked(key);
+  const head = Object.assign(document.createElement("p"), { textContent: letter ? `${letter}: ${ask}` : ask, className: "question" });
+  const echo = Object.assign(document.createElement("p"), { className: "echo", id: "echo" });
+  const parts = [head, echo];
+  const why = answer?.querySelector(".why")?.textContent.trim();
+  if (why) parts.push(Object.assign(document.createElement("p"), { textContent: why }));
+  for (const each of answer?.querySelectorAll(".explain p") ?? []) {
+    parts.push(Object.assign(document.createElement("p"), { textContent: each.textContent, className: "quiet" }));
+  }
+  by("asked").replaceChildren(...parts);
+}
+
+// Says back what was typed, or what is wrong with it.
+export function showEcho(text, wrong = false) {
+  const echo = by("echo");
+  if (!echo) return;
+  echo.textContent = text;
+  echo.classList.toggle("stop", wrong);
+}
+
 // Answers that were refused: each stays as it was typed, with what is wrong with it, until it is changed.
 export class Refusals {
   constructor(words, take) {
