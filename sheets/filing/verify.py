@@ -301,5 +301,5 @@ def _job_lines(verdict: Verdict) -> list[str]:
     if verdict.differences is None:
         return [*lines, tell("verify.unplaced", what=verdict.unplaced)]
     if not verdict.differences:
-        return [*lines, tell("verify.same_job", least=replay.LEAST)]
+        return [*lines, tell("verify.same_job", least=replay.ON_PAGE)]
     return [*lines, *(tell("verify.placed_again", what=each.sentence) for each in verdict.differences)]

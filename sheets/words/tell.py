@@ -45,12 +45,17 @@ def spoken() -> Path:
     """Return the folder of the language spoken; raise InputError where DROPLEAF_LANGUAGE names none."""
     if not _spoken:
         name = os.environ.get("DROPLEAF_LANGUAGE") or ENGLISH.name
-        known = sorted(each.parent.name for each in _HERE.glob("*/tell.toml"))
+        known = sorted(each.name for each in _languages())
         if name not in known:
             _spoken.append(ENGLISH)
             raise InputError.at("DROPLEAF_LANGUAGE", say("tell.no_language", name=name, known=tuple(known)))
         _spoken.append(_HERE / name)
     return _spoken[0]
+
+
+def _languages() -> set[Path]:
+    """Return the folders that hold sentences."""
+    return {file.parent for file in _HERE.glob("*/*.toml")}
 
 
 @contextmanager
@@ -127,7 +132,7 @@ def says(code: str, text: str, **values: str) -> bool:
     For a sentence that was kept where its values were not; capitals do not count.
     """
     area, _, key = code.partition(".")
-    for language in (spoken(), *(file.parent for file in _HERE.glob("*/tell.toml"))):
+    for language in (spoken(), *_languages()):
         parts = string.Formatter().parse(sentences(language, area).get(key, ""))
         form = (
             re.escape(before) + ("" if name is None else re.escape(values[name]) if name in values else ".*")
