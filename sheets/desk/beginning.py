@@ -20,12 +20,12 @@ def begin(desk: Desk, name: str, way: str, of: str) -> str:
     Raise InputError for a name that no frame can have or that another one has, or a sample that there is not.
     """
     name = name.strip()
+    file = desk.job_path(name)
     try:
         # The same reader as everywhere says what a frame may be called; here it was asked for by no key.
         file_name(name)
     except RefusedError as error:
         raise InputError.at("", error.what) from error
-    file = desk.job_path(name)
     if file.exists():
         raise InputError.at(file.name, say("desk.new.there"))
     beside: dict[str, bytes] = {}

@@ -185,7 +185,7 @@ def test_a_text_that_is_not_kept_outlives_answers_writing_and_another_page(
     state = desk.post("/frame/dunlin/see", {}).json
     desk.post("/frame/dunlin/set", {"key": "mount.tilt", "answer": "3", "digest": state["digest"]})
     page.locator("#keep").click()
-    expect(page.locator("#conflict-title")).to_contain_text("draft")
+    expect(page.locator("#conflict-title")).to_contain_text("Another page changed")
     expect(page.locator("#text-mine")).to_contain_text("# My third model")
     expect(text).to_have_value(re.compile("# My third model"))
     page.locator("#mine").click()
