@@ -34,6 +34,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Client]:
             (root / "frames" / f"{name}.toml").write_text(BLANK)
         plain = (SAMPLES / "dunlin.toml").read_text()
         # So far outboard that the tab's plate, 6 thick from the inner face, passes beside the stay.
+        (root / "frames" / "joined.toml").write_text(plain)
         (root / "frames" / "astray.toml").write_text(plain.replace("outset = 4.5", "outset = 20"))
         with served(root / "frames") as one:
             yield one
@@ -253,7 +254,7 @@ def test_no_label_lies_on_another_as_the_browser_lays_them_out(
 
 
 def test_what_joins_a_tab_is_told_or_asked_for(opened: Door, bench: Client) -> None:
-    told = bench.post("/frame/dunlin/judge", {"what": "found"}).json
+    told = bench.post("/frame/joined/judge", {"what": "found"}).json
     assert [each for each in told["findings"] if "carrie" in each["code"]] == []
     # The hole line lies 35.25 over the stay's line (the tab's row), and the stay's half is 7 at its thin end
     # and 7.5 to 8 at the tab's far end; 4.5 beside its middle it is sqrt(7^2 - 4.5^2) = 5.4: 27.5 to 29.9.
