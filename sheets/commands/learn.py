@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from sheets.console import DONE, FAILED, JSON, WRONG, complain, keeping_typed, say, terminal
+from sheets.console import DONE, FAILED, JSON, WRONG, complain, keeping_typed, listed, say, terminal
 from sheets.offered import papers
 from sheets.words.as_json import headed
 from sheets.words.lengths import Units
@@ -191,7 +191,7 @@ def command(
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(save))}" for each in kept)
         ends = () if reported is None else ("", *reported.lines)
-        say("\n".join((learn_words.text(lesson, shown, joined), *kept_in, *ends)))
+        listed("\n".join((learn_words.text(lesson, shown, joined), *kept_in, *ends)))
     if apart:
         complain(f"{file or 'readings'}: {apart}")
         return FAILED
@@ -233,7 +233,7 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
         say(text(headed("pool", pool_words.document(found, shown, kept))))
     else:
         kept_in = (f"\n{tell('lesson.kept', file=each, name=str(keeping.save))}" for each in kept[:1])
-        say("\n".join((pool_words.text(found, shown), *kept_in)))
+        listed("\n".join((pool_words.text(found, shown), *kept_in)))
     said = [*(line(each) for each in found.wrong), *pool_words.complaints(found)]
     if lost:
         said.append(lost)

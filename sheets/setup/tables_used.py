@@ -234,6 +234,9 @@ def _is_used(
             return face.family == "flat" and face.end == "rear"
         case "caliper", "room":
             return row["name"] in (face.family, f"{face.family}-{face.end}")
+        case "carried", _:
+            # A tab stands on nothing: it is part of the dropout, or welded to it.
+            return face.family != "tab" and job.dropout.shaped
         case "caliper", "metal":
             return job.dropout.shaped
         case "cautions", "caution":
