@@ -12,6 +12,8 @@ from sheets.files import sets
 from tests.desk.conftest import Client
 from tests.desk.test_frame import keep, see
 
+TILT = "By how many degrees is the mount turned about the axle from its tube?"
+
 
 def kept_text(desk: Client, text: str, state: Any) -> Any:
     """Return what the page gets when a text is kept that was typed over what it has seen."""
@@ -29,7 +31,7 @@ def test_a_text_typed_over_an_older_draft_does_not_take_another_pages_answer_awa
     assert see(desk)["values"]["mount.tilt"] == "3" and not (folder / "dunlin.edited").exists()
     conflict = told["conflict"]
     assert conflict["of"] == "draft" and conflict["mine"] == text and "tilt = 3" in conflict["theirs"]
-    assert conflict["changes"] == {"mount.tilt": ""}
+    assert conflict["changes"] == {TILT: ""}
     # Who has seen the draft as it is may put a text in its place.
     assert kept_text(desk, text, told)["conflict"] is None
     assert "mount.tilt" not in see(desk)["values"]
@@ -111,4 +113,4 @@ def test_a_file_that_changes_while_a_draft_is_staged_is_not_overwritten(
     monkeypatch.setattr(sets, "recover_alone", late)
     told = desk.post("/frame/dunlin/write", {"digest": digest})
     assert told.status == 400 and "dunlin.toml" in told.problems and file.read_text() == other
-    assert see(desk)["conflict"]["changes"] == {"mount.tilt": "3"}
+    assert see(desk)["conflict"]["changes"] == {TILT: "3"}
