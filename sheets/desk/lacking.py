@@ -41,7 +41,7 @@ def _told(problems: Iterable[tuple[str, Say | str]], listed: Sequence[Entry]) ->
         elif where in values and not values[where]:
             yield _wanted(where)
         else:
-            yield _problem(where, told(what), known=where in values)
+            yield _problem(where, told(what), known=where in values or asked_of(where) is not None)
 
 
 def offer(key: str, answer: str, document: Mapping[str, Any]) -> str:

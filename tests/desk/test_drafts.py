@@ -81,7 +81,7 @@ def test_a_draft_that_the_file_cannot_take_is_a_conflict_and_may_be_dropped(
     assert desk.get("/frame/dunlin").status == 200
     state = see(desk)
     assert "380: 22" in state["conflict"]["mine"] and state["conflict"]["theirs"] == shorter
-    assert state["conflict"]["of"] == "broken" and "place.3" in state["conflict"]["told"]["what"]
+    assert state["conflict"]["of"] == "broken" and "A third place" in state["conflict"]["told"]["what"]
     refused = desk.post("/frame/dunlin/settle", {"mine": True, "digest": state["digest"]})
     assert refused.status == 400 and (folder / "dunlin.changes").read_bytes() == draft
     settled = desk.post("/frame/dunlin/settle", {"mine": False, "digest": state["digest"]}).json
