@@ -197,7 +197,9 @@ def _toml(entry: Entry, answer: str, answers: Mapping[str, str]) -> str:
     if answer in ("", LEAVE_OUT):
         return ""
     if entry.question is not None:
-        others = {key: value for key, value in answers.items() if key != entry.key}
+        # The kind of axle is told by the axle itself, so that another kind may be chosen.
+        own = (entry.key, "axle.kind") if entry.key == "axle.system" else (entry.key,)
+        others = {key: value for key, value in answers.items() if key not in own}
         text = value_text(entry.key, entry.question.read(answer, others))
         return f"[{text}]" if entry.place[-1] == "diameters" else text
     if ".place." in entry.key:

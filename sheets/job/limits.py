@@ -185,6 +185,8 @@ _ID = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]*")
 
 def file_name(line: str) -> str:
     """Return a text that may begin a file's name on every machine as it is; RefusedError for any other."""
+    if any(each.isspace() for each in line):
+        raise RefusedError(say("limits.space_in_name", text=given(line), instead="-".join(line.split())))
     if _ID.fullmatch(line) is None or line.endswith(".") or len(line) > 64:
         raise RefusedError(say("limits.no_file_name", text=given(line)))
     if device(line):

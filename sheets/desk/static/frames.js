@@ -61,10 +61,31 @@ byId("new").addEventListener("submit", (event) => {
   event.preventDefault();
   const [way, of] = byId("new-from").value.split(/:(.*)/s);
   trying(async () => {
-    const made = await post("/new", { name: byId("new-name").value, way, of });
-    location.assign(`/frame/${encodeURIComponent(made.frame)}`);
+    try {
+      const made = await post("/new", { name: byId("new-name").value, way, of });
+      location.assign(`/frame/${encodeURIComponent(made.frame)}`);
+    } catch (error) {
+      const offered = error.problems?.find((each) => each.offer)?.offer;
+      setTimeout(() => offerName(offered));
+      throw error;
+    }
   }, byId("new-problems"));
 });
+
+// A name that is refused stays as it was typed; one press takes the one that is meant.
+function offerName(name) {
+  byId("new-name").setAttribute("aria-invalid", "true");
+  if (!name) return;
+  const take = Object.assign(document.createElement("button"), { type: "button" });
+  take.textContent = byId("new").dataset.offer.replace("#", name);
+  take.addEventListener("click", () => {
+    byId("new-name").value = name;
+    byId("new").requestSubmit();
+  });
+  byId("new-problems").append(take);
+}
+
+byId("new-name").addEventListener("input", () => byId("new-name").removeAttribute("aria-invalid"));
 
 // --- packets in one go
 

@@ -163,6 +163,16 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
     return tuple(first.values())
 
 
+def tab_reach(placement: Placement, edges: tuple[PlateCrossing, ...]) -> tuple[float, float]:
+    """Return how far a tab runs from its hole line down to its tube, the least and the most, mm.
+
+    Both faces count, at both ends: a tube is not met alike by them.
+    """
+    n, line = np.asarray(placement.n), placement.interface.h
+    ends = [line - float(edge.shape[i] @ n) for edge in edges for i in (0, -1)]
+    return min(ends), max(ends)
+
+
 def tab_marks(edges: tuple[PlateCrossing, ...]) -> list[Mark]:
     """Return the tab's cope lines on the tube."""
     return [
