@@ -8,10 +8,10 @@ sideways: the post is coped or notched over that much and joined there.
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, along
 from geometry.mount.bosses import BossFit
 from geometry.mount.outline import Outline, every_side, in_metal

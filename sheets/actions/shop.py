@@ -3,11 +3,11 @@
 import csv
 import io
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, say
 from geometry.mount.placement import Placement

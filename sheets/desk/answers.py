@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
+from geometry.core.frozen import dataclass
 from sheets.guide.entries import Entry, answers_of
 from sheets.guide.explain import about, described, kind, left_out
 from sheets.guide.lengths import each as each_length

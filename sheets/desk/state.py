@@ -2,10 +2,11 @@
 
 import os
 import secrets
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.guide.draft import CHANGES, ENDING
 

@@ -12,10 +12,10 @@ import io
 import logging
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from geometry.core.errors import RefusedError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.files.packing import Loose, deflated
 

@@ -6,7 +6,8 @@ Object streams and cross-reference streams after ISO 32000-1, 7.5.7 and 7.5.8, p
 import itertools
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from geometry.core.frozen import dataclass
 
 _TOGETHER = 2000
 """Objects in one stream: a reader that wants one of them unpacks them all."""

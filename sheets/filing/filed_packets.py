@@ -1,11 +1,11 @@
 """All packets in a folder: which are changed, and which a later change of a table's number affects."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.survey.recall import Recall
 from sheets.files import kinds, record, sets

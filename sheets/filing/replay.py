@@ -2,11 +2,12 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.actions import manifest

@@ -1,9 +1,8 @@
 """The model that every table of a job file is made from, and what is known where one is read."""
 
-from dataclasses import dataclass
-
 from pydantic import BaseModel, ConfigDict, ValidationInfo
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say
 
 

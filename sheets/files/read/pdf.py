@@ -8,13 +8,13 @@ import functools
 import pathlib
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from itertools import repeat
 from typing import Any
 
 import numpy as np
 
 from geometry.core.errors import RefusedError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.files.read.pieces import CURVE, LINE, MOVE, RawPath, ReadLine, ReadPage, read_page
 
