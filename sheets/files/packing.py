@@ -16,6 +16,8 @@ _STEP, _ABREAST = 40, 32
 """Bytes of which each object takes a whole number, so that their places are alike, and places in a row."""
 _WAYS = ((4, zlib.Z_DEFAULT_STRATEGY), (5, zlib.Z_FILTERED), (8, zlib.Z_DEFAULT_STRATEGY))
 """zlib's measure of how much is coded alike, and its strategy: a page's lines and its letters differ."""
+_LONG = 60_000
+"""Bytes from which the first way alone is tried: it was the best for all that long, and each takes time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,8 @@ def _steps(rows: Sequence[bytes]) -> bytes:
 
 def deflated(data: bytes) -> bytes:
     """Return some bytes as small as zlib makes them, coded anew wherever they change."""
-    return min((_deflated(data, *way) for way in _WAYS), key=len)
+    ways = _WAYS[:1] if len(data) > _LONG else _WAYS
+    return min((_deflated(data, *way) for way in ways), key=len)
 
 
 def _deflated(data: bytes, measure: int, strategy: int) -> bytes:
