@@ -17,7 +17,7 @@ _STEP, _ABREAST = 40, 32
 _WAYS = ((4, zlib.Z_DEFAULT_STRATEGY), (5, zlib.Z_FILTERED), (8, zlib.Z_DEFAULT_STRATEGY))
 """zlib's measure of how much is coded alike, and its strategy: a page's lines and its letters differ."""
 _LONG = 60_000
-"""Bytes from which the first way alone is tried: it was the best for all that long, and each takes time."""
+"""Bytes of objects from which the first way alone is tried: it was the best for all so many of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +96,7 @@ def _steps(rows: Sequence[bytes]) -> bytes:
 
 def deflated(data: bytes) -> bytes:
     """Return some bytes as small as zlib makes them, coded anew wherever they change."""
-    ways = _WAYS[:1] if len(data) > _LONG else _WAYS
-    return min((_deflated(data, *way) for way in ways), key=len)
+    return min((_deflated(data, *way) for way in _WAYS), key=len)
 
 
 def _deflated(data: bytes, measure: int, strategy: int) -> bytes:
@@ -106,5 +105,5 @@ def _deflated(data: bytes, measure: int, strategy: int) -> bytes:
 
 
 def _stream(entries: bytes, data: bytes) -> bytes:
-    small = deflated(data)
+    small = _deflated(data, *_WAYS[0]) if len(data) > _LONG else deflated(data)
     return b"<<%b /Filter /FlateDecode /Length %d>>\nstream\n%b\nendstream" % (entries, len(small), small)
