@@ -70,9 +70,8 @@ else:
         for each in columns:
             given = each.name
             if each.default_factory is not dataclasses.MISSING:
-                names |= {f"_make_{given}": each.default_factory, "_made": dataclasses.MISSING}
-                made = f"_make_{given}()"
-                given = f"{made} if {given} is _made else {given}" if each.init else made
+                names |= {f"_make_{given}": each.default_factory, "_made": dataclasses.MISSING, "_or": _or}
+                given = f"_or({given if each.init else '_made'}, _make_{given})"
             elif not each.init:
                 continue
             # Past the class's own __setattr__, which refuses.
@@ -92,6 +91,9 @@ else:
         made.__qualname__ = f"{cls.__qualname__}.__init__"
         return made
 
+    def _or(given, make):
+        return make() if given is dataclasses.MISSING else given
+
     def _parameter(each, names):
         if each.default is not dataclasses.MISSING:
             names[f"_default_{each.name}"] = each.default
@@ -104,7 +106,7 @@ else:
     _Slot = type(_Slotted.slot)
 
     def _refused(self, name, *value):
-        raise dataclasses.FrozenInstanceError(f"cannot change {name!r} of {type(self).__qualname__}")
+        raise dataclasses.FrozenInstanceError(f"{type(self).__qualname__}.{name}")
 
     def _shown(self):
         listed = (each for each in dataclasses.fields(self) if each.repr)
