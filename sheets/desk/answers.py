@@ -6,8 +6,9 @@ or another one, is answered. Keys of the file are told where its text is edited,
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from geometry.core.frozen import dataclass
 from sheets.files.record import digest
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.entries import Entry, answers_of

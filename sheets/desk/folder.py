@@ -8,12 +8,12 @@ import contextlib
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
 from geometry.core.errors import DropleafError, NoPacketError
 from geometry.core.findings import LEVELS, by_level
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named
 from geometry.survey.verdict import Word
 from sheets.actions.check import report

@@ -93,7 +93,7 @@ def bench_list(request: Request) -> Response:
 
 
 def _gathered(files: Sequence[Path]) -> tuple[shop.Shop, list[Problem]]:
-    return shop.gather(files, None)
+    return shop.gather(shop.worked_out(files), None)
 
 
 async def draw(request: Request) -> Response:

@@ -6,10 +6,10 @@ least is taken; those that come first choose first. The same picture gives the s
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.tubes.tube import Vector
 

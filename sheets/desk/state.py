@@ -1,10 +1,11 @@
 """What a running desk knows: its folder, its address, and what whoever asks must bring."""
 
 import os
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.desk.door import Door, secret
 from sheets.guide.draft import CHANGES, ENDING

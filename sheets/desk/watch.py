@@ -7,10 +7,10 @@ not known yet is told as not known; the page asks again.
 import contextlib
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import DropleafError
+from geometry.core.frozen import dataclass
 from geometry.core.say import named
 from sheets.actions.workers import cores, in_order
 from sheets.desk.folder import (

@@ -4,11 +4,12 @@ import copy
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.actions.readings_file import with_unit
 from sheets.guide.bench_questions import QUESTIONS

@@ -8,7 +8,6 @@ decided later and more narrowly. All of these limits are common practice, no sou
 import itertools
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import (
@@ -22,6 +21,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from fonts.drafting import missing
 from geometry.core.errors import RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.shown import Typed
 from sheets.files.names import device

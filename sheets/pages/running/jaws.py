@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from fonts.drafting import width
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along
 from geometry.core.say import named
 from geometry.tables.axles import End

@@ -2,11 +2,11 @@
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from geometry.clearance.judged import missing
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube

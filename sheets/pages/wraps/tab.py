@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from fonts.drafting import width
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, polar, short
 from geometry.core.say import named, say
 from geometry.mount.placement import Hole, Placement
