@@ -1,7 +1,6 @@
 """What becomes of mounts that were put together: their rows, those that are kept, and what is told of it."""
 
-from dataclasses import dataclass
-
+from geometry.core.frozen import dataclass
 from sheets.actions import pool_words
 from sheets.actions.pool import Pool
 from sheets.words.tell import line, tell

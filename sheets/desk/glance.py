@@ -5,8 +5,8 @@ Every count is a button that lists those alone. They go by these names, whatever
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from sheets.desk.watch import Row, proven
 
 FRAMES = ("stop", "wrong", "warn", "unknown", "confirm", "good", "waits")

@@ -6,10 +6,10 @@ where the job has it, to one scale, but the jaws and the square, whose sizes nob
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from fonts.drafting import width
+from geometry.core.frozen import dataclass
 from geometry.core.say import named
 from geometry.survey.model import Taken
 from geometry.tubes.tube import Tube, centre, halves
