@@ -5,6 +5,7 @@ everybody's. `pytest --hypothesis-profile=long` tries more, chosen anew each tim
 """
 
 import atexit
+import gc
 import os
 import secrets
 import shutil
@@ -15,6 +16,8 @@ from typing import Any
 
 import pytest
 from hypothesis import settings
+
+from tests import written_once
 
 # Commands that keep things between runs would otherwise read, and change, what their user keeps.
 os.environ["DROPLEAF_HOME"] = tempfile.mkdtemp(prefix="dropleaf-home-")
@@ -86,6 +89,7 @@ def forget(*, told: bool = False) -> None:
     for module, name in _TOLD if told else _KEPT:
         if module in sys.modules:
             getattr(sys.modules[module], name).cache_clear()
+    written_once.forget()
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -93,6 +97,17 @@ def pytest_configure(config: pytest.Config) -> None:
     """Choose the seed of a long run where none is given, before it is handed on to every worker."""
     if config.getoption("--hypothesis-profile") == "long" and config.getoption("--hypothesis-seed") is None:
         config.option.hypothesis_seed = str(secrets.randbits(32))
+
+
+def pytest_collection_finish() -> None:
+    """Write equal files once, and keep the collector away from what the run itself has made.
+
+    Each command collects what it leaves, and would look through every test and library again.
+    """
+    written_once.install()
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
