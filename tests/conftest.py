@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from tests import written_once
+from tests import kept_once
 
 # Commands that keep things between runs would otherwise read, and change, what their user keeps.
 os.environ["DROPLEAF_HOME"] = tempfile.mkdtemp(prefix="dropleaf-home-")
@@ -89,7 +89,7 @@ def forget(*, told: bool = False) -> None:
     for module, name in _TOLD if told else _KEPT:
         if module in sys.modules:
             getattr(sys.modules[module], name).cache_clear()
-    written_once.forget()
+    kept_once.forget()
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -100,14 +100,25 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_finish() -> None:
-    """Write equal files once, and keep the collector away from what the run itself has made.
+    """Make equal things once, and have the collector leave alone what the run itself holds."""
+    kept_once.install(_KEPT)
+    _let_be()
 
-    Each command collects what it leaves, and would look through every test and library again.
+
+@pytest.hookimpl(trylast=True)
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> None:
+    """Leave alone what a file's tests have kept for the next one's, too."""
+    if nextitem is None or nextitem.path != item.path:
+        _let_be()
+
+
+def _let_be() -> None:
+    """Collect what is garbage now, and never again look through what is not.
+
+    Each command collects what it leaves, and would go through every test and library for that.
     """
-    written_once.install()
     gc.collect()
     gc.freeze()
-    gc.set_threshold(20_000, 20, 20)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
