@@ -115,10 +115,12 @@ def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> 
 def _let_be() -> None:
     """Collect what is garbage now, and never again look through what is not.
 
-    Each command collects what it leaves, and would go through every test and library for that.
+    Each command collects what it leaves, and would go through every test and library for that. With those out
+    of its sight the collector would think little of going through all that is left, so it is told to wait.
     """
     gc.collect()
     gc.freeze()
+    gc.set_threshold(50_000, 50, 50)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
