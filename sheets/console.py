@@ -17,7 +17,7 @@ from geometry.core.errors import DropleafError, Problem
 from sheets.offered import jobs, samples
 from sheets.words.as_json import headed
 from sheets.words.tell import lines, tell
-from sheets.words.wrap import wrapped
+from sheets.words.wrap import folded, wrapped
 
 if TYPE_CHECKING:
     from sheets.guide.talk import Talk
@@ -164,6 +164,11 @@ def say(text: str) -> None:
     context = click.get_current_context(silent=True)
     if context is None or not context.meta.get(_QUIET) or context.params.get("as_json"):
         _show(text)
+
+
+def listed(text: str) -> None:
+    """Print a listing as `say` does, its lines folded to a terminal; in a file or a pipe each stays whole."""
+    say(folded(text, columns()) if sys.stdout.isatty() else text)
 
 
 def _show(text: str) -> None:

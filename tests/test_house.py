@@ -112,6 +112,7 @@ SOLE_IMPORTER = {
 
 # Distributions that are not called what is imported from them. pydantic_core is a part of pydantic.
 DISTRIBUTION = {
+    "fpdf": "fpdf2",
     "fontTools": "fonttools",
     "PIL": "pillow",
     "axe_playwright_python": "axe-playwright-python",
@@ -230,12 +231,15 @@ def test_what_is_imported_is_declared_and_what_is_declared_is_imported() -> None
 
 
 def test_what_the_tests_import_is_declared_and_never_optional() -> None:
-    extra = {re.split(r"[<>=!~\[; ]", each)[0] for each in PROJECT["optional-dependencies"]["test"]}
-    declared = extra | {re.split(r"[<>=!~\[; ]", each)[0] for each in PROJECT["dependencies"]}
+    test, bench, ours = (
+        {re.split(r"[<>=!~\[; ]", each)[0] for each in listed}
+        for listed in (*map(PROJECT["optional-dependencies"].get, ("test", "bench")), PROJECT["dependencies"])
+    )
     files = sorted((ROOT / "tests").rglob("*.py"))
     local = {"tests"} | {file.stem for file in files}
-    used = set().union(*(_foreign(file) for file in files)) - local
-    assert {DISTRIBUTION.get(name, name) for name in used} <= declared
+    for file in files:
+        used = {DISTRIBUTION.get(name, name) for name in _foreign(file) - local}
+        assert used <= test | ours | (bench if file.parent.name == "bench" else set()), file
     # Put together here, so that this file is not found by its own search.
     lenient = ("import" + "orskip", "mark." + "skip", "pytest." + "skip(")
     texts = {file.name: file.read_text(encoding="utf-8") for file in files}

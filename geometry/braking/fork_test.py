@@ -6,10 +6,10 @@ Palmgren and Miner: each takes its share, how often it is asked over how often i
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from geometry.braking.strength import Weak, entry_of, stops_borne
 from geometry.braking.tube_frame import Wall
+from geometry.core.frozen import dataclass
 from geometry.core.tables import Number
 from geometry.tables.loads import entry
 from geometry.tubes.tube import halves

@@ -8,7 +8,7 @@ Sections are those of the tubes alone, without mount, fillet or butt (see geomet
 import functools
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -29,6 +29,7 @@ from geometry.braking.tube_frame import (
     sideways,
     with_sideways,
 )
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
 from geometry.core.tables import Number, Table, table

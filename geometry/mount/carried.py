@@ -5,21 +5,21 @@ through the plate's metal as the side view shows it, and how much of the post's 
 sideways: the post is coped or notched over that much and joined there.
 """
 
+import functools
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, along
+from geometry.core.tables import Number, table
 from geometry.mount.bosses import BossFit
 from geometry.mount.outline import Outline, every_side, in_metal
 from geometry.mount.placement import Hole, Placement
 
-LEAST = 1.0
-"""How much metal a post has to meet, along it and across it, to be said to stand on it, mm. Grade D, own
-judgement: a seam on less is a seam on an edge, which no weld was seen to be planned for."""
 _TINY = 1e-6
 
 
@@ -40,7 +40,14 @@ class Carried:
     @property
     def stands(self) -> bool:
         """Return whether there is metal that it can be joined to."""
-        return self.deep >= LEAST - _TINY and self.wide >= LEAST - _TINY
+        least = _least().value - _TINY
+        return self.deep >= least and self.wide >= least
+
+
+@functools.cache
+def _least() -> Number:
+    """Return how much metal a post has to meet, along it and across it, to be said to stand on it, mm."""
+    return table(Path(__file__).with_name("carried.toml")).number("seam", "least")
 
 
 def carried(

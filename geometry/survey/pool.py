@@ -16,36 +16,29 @@ meta-analysis"), never less than the readings alone allow. All remembered and no
 that tell is common in sampling (remembered), and that it serves here was simulated.
 
 One or two makers tell no spread, nor do three whose bands are so unlike that one or two decide: there stated
-priors stand in (`pool.between` and `pool.within` in survey.toml, own judgement), or what the mounts show
-where that is more. Where mounts were read with one caliper, its own error is in all of them and does not get
-better. All lengths mm.
+priors stand in (`pool.between`, `pool.sideways` and `pool.within` in survey.toml, argued there), or what the
+mounts show where that is more. Where mounts were read with one caliper, its own error is in all of them and
+does not get better. All lengths mm.
 """
 
 import math
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.core.frozen import dataclass
 from geometry.survey.limits import numbers
 from geometry.survey.pull import student
 from geometry.survey.trilateration import TWO_SIDED_95, Floats
 from geometry.tables.interfaces import AGREEING
 
-_TELLING = AGREEING - 0.2
-"""Makers that must tell before their spread is believed: own judgement, simulated. Three with bands as hands
-and calipers make them come to more; with one read on an adapter to less."""
-_LEAST = 0.2
-"""Share of the prior below which no spread is taken where makers that tell are counted: own judgement,
-simulated. By chance they may show none, and the sharpest would then seem to tell alone."""
+SIDEWAYS = "lateral"
+"""The key of the number in which makers differ most: hubs, adapters and slots take up what it is off."""
 _FREEDOMS = 200
 """Freedoms beyond which Student's factor no longer changes."""
 _STEPS = 200
 """Halvings of the search for the spread: more than a double can tell apart."""
-_PRIOR_WORTH = 6
-"""Of how many mounts the stated spread is worth where one is looked for that stands apart: own judgement,
-simulated (tests/bench/pool_screen.py)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,18 +104,36 @@ def _squares(values: Floats, variances: Floats, groups: Floats, more: Floats) ->
     return np.asarray(np.sum(weight * (values - mean @ groups.T) ** 2, axis=-1))
 
 
+def _judged() -> dict[str, float]:
+    """Return the numbers of survey.toml by which mounts are pooled, mm where they are lengths."""
+    return {
+        key.removeprefix("pool."): each.value for key, each in numbers().items() if key.startswith("pool.")
+    }
+
+
+def prior(key: str) -> float:
+    """Return how far makers are taken to differ in a number that they do not tell, one deviation, mm."""
+    return _judged()["sideways" if key == SIDEWAYS else "between"]
+
+
 def pooled_stack(
-    values: Floats, variances: Floats, makers: Sequence[Hashable] | None = None, shared: float = 0.0
+    values: Floats,
+    variances: Floats,
+    makers: Sequence[Hashable] | None = None,
+    shared: float = 0.0,
+    key: str = "",
 ) -> Stack:
     """Return what stacks of mounts (..., n) with their own variances come to; mm, mm^2.
 
     `makers` names each mount's maker, and mounts of one that nobody names are those of one maker; None takes
-    every mount for another's. `shared` is what all readings have in common, one standard deviation.
+    every mount for another's. `shared` is what all readings have in common, one standard deviation. `key` is
+    the number's, which says how far makers may differ in it.
     """
     named = range(values.shape[-1]) if makers is None else makers
     groups = np.array([[one == each for each in dict.fromkeys(named)] for one in named], dtype=np.float64)
     mounts, count = groups.shape
-    apart, alike = (numbers()[f"pool.{key}"].value ** 2 for key in ("between", "within"))
+    of = _judged()
+    apart, alike = prior(key) ** 2, of["within"] ** 2
 
     def of_makers(within: Floats) -> tuple[Floats, Floats]:
         weight = 1.0 / (variances + within[..., None])
@@ -132,7 +143,7 @@ def pooled_stack(
     none = np.zeros(values.shape[:-1])
     within = spread(values, variances, groups) if mounts > count else none
     telling = _telling(of_makers(none + alike)[1] + apart)
-    few = telling < _TELLING
+    few = telling < of["telling"]
     within = np.where(few, np.maximum(within, alike), within)
     means, own = of_makers(within)
     between = spread(means, own, np.ones((count, 1))) if count > 1 else none
@@ -144,7 +155,7 @@ def pooled_stack(
     if count >= AGREEING:
         residual = np.sum(weight * (means - mean[..., None]) ** 2, axis=-1) / (count - 1)
         alone = 1.0 / np.sum(1.0 / variances, axis=-1)
-        factor = _factor(own + np.maximum(between, _LEAST**2 * apart)[..., None])
+        factor = _factor(own + np.maximum(between, of["chance"] ** 2 * apart)[..., None])
         measured = factor**2 * np.maximum(residual / total, alone)
         square = np.where(few, np.maximum(measured, square), measured)
     band = np.sqrt(square + (TWO_SIDED_95 * shared) ** 2)
@@ -175,14 +186,15 @@ def pooled(
     bands: Sequence[float],
     makers: Sequence[Hashable] | None = None,
     shared: float = 0.0,
+    key: str = "",
 ) -> Pooled:
     """Return one number from mounts' values and their 95 % half bands; the others as in `pooled_stack`."""
     # A band is two standard deviations (learn.py); a number that was exact would take all the weight.
     own = (np.maximum(np.array(bands, dtype=np.float64), 1e-3) / 2.0) ** 2
-    found = pooled_stack(np.array(values, dtype=np.float64), own, makers, shared)
+    found = pooled_stack(np.array(values, dtype=np.float64), own, makers, shared, key)
     count, of = len(values), len(values) if makers is None else len(set(makers))
     rests = [
-        each if telling >= _TELLING else max(1, min(each, round(float(telling)), AGREEING - 1))
+        each if telling >= _judged()["telling"] else max(1, min(each, round(float(telling)), AGREEING - 1))
         for each, telling in zip((of, count), found.telling, strict=True)
     ]
     return Pooled(
@@ -199,7 +211,7 @@ def pooled(
     )
 
 
-def odd_ones(values: Sequence[float], bands: Sequence[float]) -> tuple[tuple[int, float], ...]:
+def odd_ones(values: Sequence[float], bands: Sequence[float], key: str = "") -> tuple[tuple[int, float], ...]:
     """Return which mounts stand apart from the others, by index, and how far from those together, mm.
 
     Two that lie apart on one side widen the spread by which each would be judged, and so hide each other.
@@ -208,13 +220,13 @@ def odd_ones(values: Sequence[float], bands: Sequence[float]) -> tuple[tuple[int
     robust methods for the detection of multiple outliers"; remembered and not read): it begins with the
     majority that lies closest together, takes in whichever mount is next, and ends where that lies further
     off than both bands and the spread explain. The spread is what those within show and the prior together,
-    the prior worth _PRIOR_WORTH mounts. Of two nobody can tell which: both stand apart.
+    the prior worth as many mounts as `pool.screen` says. Of two nobody can tell which: both stand apart.
     """
-    prior, critical = numbers()["pool.between"].value, numbers()["test.critical"].value
+    assumed, worth, critical = prior(key), _judged()["screen"], numbers()["test.critical"].value
     count = len(values)
     if count < AGREEING:
         apart = values[-1] - values[0] if values else 0.0
-        deviation = math.sqrt(sum((band / 2.0) ** 2 + prior**2 for band in bands))
+        deviation = math.sqrt(sum((band / 2.0) ** 2 + assumed**2 for band in bands))
         return ((0, -apart), (1, apart)) if abs(apart) > critical * deviation else ()
     order = sorted(range(count), key=lambda each: values[each])
     at = np.array([values[each] for each in order])
@@ -226,7 +238,7 @@ def odd_ones(values: Sequence[float], bands: Sequence[float]) -> tuple[tuple[int
         size = high - low
         shown = max(float(np.var(at[low:high], ddof=1) - np.mean(own[low:high])), 0.0)
         freedom = size - 1
-        between = (_PRIOR_WORTH * prior**2 + freedom * shown) / (_PRIOR_WORTH + freedom)
+        between = (worth * assumed**2 + freedom * shown) / (worth + freedom)
         weight = 1.0 / (own[low:high] + between)
         middle = float(np.sum(weight * at[low:high]) / np.sum(weight))
         off = at - middle

@@ -1,11 +1,11 @@
 """Axle systems: what the hub's end and the dropout do to the sideways position of disc and mount."""
 
 import functools
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 from geometry.core.errors import TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import Number, Open, Table, hint, open_numbers, table
 

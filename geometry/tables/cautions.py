@@ -7,12 +7,12 @@ import functools
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from string import Formatter
 from typing import Any, Literal
 
 from geometry.core.errors import InputError, TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import Grade, Number, load, number, weakest
 from geometry.tables.interface_rows import Family

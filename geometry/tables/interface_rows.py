@@ -1,9 +1,10 @@
 """The rows of interfaces.toml as values; the table's head says what each key means. Lengths are mm."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.tables import Itself, Number
 from geometry.tables.axles import End
 

@@ -76,7 +76,8 @@ def change(each: Compared, provisional: bool) -> str:
     return tell(
         f"lesson.shipped.{verdict}",
         shipped=each.shipped,
-        off=each.difference,
+        # A hair below is told as no difference at all, and not as one of minus nothing.
+        off=round(each.difference, 2) + 0.0,
         tolerance=each.tolerance or 0.0,
         bounds=bounds,
     )

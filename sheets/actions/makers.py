@@ -1,7 +1,8 @@
 """Which measured mounts are of one maker, as far as their reports say: makers, and not mounts, make grade M.
 
-A maker is a name that somebody typed. Where two names may be one, they count as one: too few makers ask for
-one more mount, too many make a grade that nobody measured.
+A maker is a name that somebody typed, or a code that stands for one, such as "maker A". Where two may be one,
+they count as one: too few makers ask for one more mount, too many make a grade that nobody measured. A code
+tells makers apart from other codes, and from no name: whoever is meant by it may be named in another report.
 """
 
 import difflib
@@ -18,6 +19,10 @@ _ALIKE = 0.8
 """Share of letters in order from which on two names may be one, misspelt: own judgement."""
 
 
+_CODE = re.compile(r"(?:maker|brand|manufacturer|company|firm|builder|shop)?([a-z]|[0-9]{1,2})")
+"""A maker whom nobody wants to name, as `_plain` makes it: a letter or a number, with or without a word."""
+
+
 def _plain(name: str) -> str:
     """Return a name by its letters and digits alone: capitals, blanks and hyphens tell no makers apart."""
     return re.sub(r"[\W_]+", "", name.casefold())
@@ -25,16 +30,25 @@ def _plain(name: str) -> str:
 
 def makers(names: Sequence[str]) -> tuple[str, ...]:
     """Return for each mount the maker that it counts for: a name of the first that may be the same."""
-    known: dict[str, str] = {}
-    found = []
-    for name in names:
-        plain = _plain(name)
-        if plain in _NOBODY:
-            found.append(UNKNOWN)
-            continue
-        same = next((each for each in known if _may_be(plain, each)), plain)
-        found.append(known.setdefault(same, name))
-    return tuple(found)
+    plain = [_plain(name) for name in names]
+    coded = {each: code[1] for each in plain if (code := _CODE.fullmatch(each))}
+    codes = {
+        coded[each]: name for each, name in reversed(list(zip(plain, names, strict=True))) if each in coded
+    }
+    named: dict[str, str] = {}
+    for each, name in zip(plain, names, strict=True):
+        if each not in coded and each not in _NOBODY:
+            # A name that may be two others' makes those one too.
+            same = [known for known in named if _may_be(each, known)]
+            first = named[same[0]] if same else name
+            joined = {named[known] for known in same}
+            named = {known: first if who in joined else who for known, who in named.items()} | {each: first}
+    # As many codes as there are names may stand for those; which for which is all one where they are counted.
+    stands_for = dict(zip(sorted(codes), dict.fromkeys(named.values()), strict=False))
+    return tuple(
+        stands_for.get(coded[each], codes[coded[each]]) if each in coded else named.get(each, UNKNOWN)
+        for each in plain
+    )
 
 
 def _may_be(name: str, other: str) -> bool:

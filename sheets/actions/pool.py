@@ -9,10 +9,11 @@ import hashlib
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.survey.learn import Compared, Quantity, compare
 from geometry.survey.limits import numbers
@@ -36,8 +37,6 @@ MOST = 200
 """Files that are put together at once: own judgement; more are a data base and no command line."""
 PLACED = ("h", "x_near", "x_far", "lateral")
 """The numbers by which a row is placed, by its own keys."""
-_DRILL = 0.1
-"""By how much the drills of mounts of one kind may differ, mm: own judgement, the step of a drill set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,13 +247,14 @@ def _group(entries: Sequence[Entry]) -> Group:
             [band for _, _, band in each],
             [who[place] for place, _, _ in each],
             shared,
+            key,
         )
         for key, each in values.items()
     }
     odd = []
     for key in PLACED:
         read = values.get(key, [])
-        for index, off in odd_ones([value for _, value, _ in read], [band for _, _, band in read]):
+        for index, off in odd_ones([value for _, value, _ in read], [band for _, _, band in read], key):
             odd.append((read[index][0], key, off))
     best = entries[0].lesson.fitting.named
     shipped = None if best is None else resolve(best.row, end, native, native)
@@ -331,7 +331,7 @@ def _drills(
     """Return the holes' drill, and what tells that mounts are not of one kind."""
     doubts = []
     drills = sorted(hole for each in entries if (hole := each.lesson.measured.hole) is not None)
-    if drills and drills[-1] - drills[0] > _DRILL:
+    if drills and drills[-1] - drills[0] > numbers()["pool.drill"].value:
         doubts.append(say("pool.other_holes", low=drills[0], high=drills[-1]))
     most = numbers()["pool.kind"].value
     if (far := furthest(values)) > most:

@@ -5,6 +5,7 @@ from typing import Any
 
 from geometry.core.say import say
 from geometry.survey.limits import numbers
+from geometry.survey.pool import prior
 from geometry.tables.interfaces import AGREEING, rows
 from sheets.actions.learn import mount
 from sheets.actions.learn_words import change, row_text, up
@@ -72,7 +73,6 @@ def sentences(of: Group) -> tuple[str, ...]:
 
 def _spreads(of: Group) -> list[str]:
     """Return how far makers and their mounts differ: as they show it, or as it had to be assumed."""
-    prior, alike = (numbers()[f"pool.{key}"].value for key in ("between", "within"))
     placed = [key for key in PLACED if key in of.numbers]
     read = [key for key in placed if not of.numbers[key].assumed]
     said = []
@@ -85,8 +85,14 @@ def _spreads(of: Group) -> list[str]:
         assumed = [key for key in placed if key not in read]
         count = min(of.numbers[key].makers for key in assumed)
         code = "pool.between_assumed_one" if count == 1 else "pool.between_assumed_more"
+        priors = sorted({prior(key) for key in assumed})
+        also = {"sideways": priors[-1]} if len(priors) > 1 else {}
+        apart = say("pool.prior_and_sideways" if also else "pool.prior", prior=priors[0], **also)
+        alike, share = (
+            numbers()[f"pool.{key}"].value for key in ("within", "twice_one" if count == 1 else "twice_two")
+        )
         listed = ", ".join(named(key) for key in assumed)
-        said.append(tell(code, number=listed, count=count, prior=prior, alike=alike))
+        said.append(tell(code, number=listed, count=count, prior=apart, alike=alike, twice=100.0 * share))
     unknown = of.makers.count(UNKNOWN)
     if unknown and len(of.entries) > 1:
         said.append(tell("pool.unknown_one" if unknown == 1 else "pool.unknown_more", count=unknown))

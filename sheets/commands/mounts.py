@@ -2,7 +2,7 @@
 
 import click
 
-from sheets.console import DONE, JSON, WRONG, complain, say
+from sheets.console import DONE, JSON, WRONG, complain, listed, say
 from sheets.words.as_json import headed
 from sheets.words.tell import line
 
@@ -37,10 +37,16 @@ def command(open_: bool, as_json: bool) -> int:
     if open_:
         from sheets.actions import mounts_open
 
-        say(text(headed("open", mounts_open.document())) if as_json else mounts_open.listing())
+        if as_json:
+            say(text(headed("open", mounts_open.document())))
+        else:
+            listed(mounts_open.listing())
         return DONE
     own = read()
     for problem in own.problems:
         complain(line(problem))
-    say(text(headed("mounts", document(own.rows))) if as_json else listing(own.rows))
+    if as_json:
+        say(text(headed("mounts", document(own.rows))))
+    else:
+        listed(listing(own.rows))
     return WRONG if own.problems else DONE

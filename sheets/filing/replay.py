@@ -1,26 +1,41 @@
 """A filed job placed and laid out again with today's tables, and what then differs from its manifest."""
 
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
+from geometry.tubes.tube import Vector
 from sheets.actions import manifest
 from sheets.actions.draw import plan
 from sheets.actions.manifest import Drawn
+from sheets.filing.seen_features import Seen, sheets
 from sheets.home.printers import correction_line
 from sheets.job.read import JobFile, from_bytes
 from sheets.words.tell import tell, told
 
 LEAST = 0.001
 """What differs by less, mm or degrees, is the same: a thousand times what a manifest's rounding may make."""
+ON_PAGE = 0.002
+"""The same on pages: a manifest tells a feature's place to 0.001 mm, and the corner that it is read from."""
 _LAYOUT = ("bar", "card", "diagonal", "caliper room", "caliper seat")
 """Features whose place on the page is a matter of layout, as is whether there is room for them: of these,
 lengths alone are compared."""
+_CUT_OFF = re.compile(r"(chainstay|seatstay|fork-leg) (centre line|edge, .*)|rotor edge|brake track, .*")
+"""Features that go on where the drawing ends, and how much is written beside it decides where that is: one is
+compared as far as both go."""
+_ARROWS = ("force ", "axle reaction", "slot way out")
+"""Which way an arrow points is what it says; its place and length are a matter of layout."""
+_ROOM_LEFT = ("axle reaction", "slot way out")
+"""Arrows that are left out where there is no room."""
 _POINTS = ("centre", "from", "to", "points", "space")
 
 
@@ -127,27 +142,18 @@ def differences(was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Diff
     for key in was["placement"]:
         if key != "holes" and key in now["placement"]:
             yield from _parts(key.replace("_", " "), was["placement"][key], now["placement"][key])
-    before, after = _numbered(pages(was)), _numbered(pages(now))
-    for name, page in before.items():
+    before, after = sheets(pages(was)), sheets(pages(now))
+    for name, drawn in before.items():
         if name not in after:
             yield Difference(
                 say("replay.sheet", name=name), say("replay.state.drawn"), say("replay.state.not_drawn")
             )
         else:
-            yield from _page(name, page, after[name])
+            yield from _sheet(name, drawn, after[name])
     for name in after:
         if name not in before:
             sheet = say("replay.sheet", name=name)
             yield Difference(sheet, say("replay.state.not_drawn"), say("replay.state.drawn"))
-
-
-def _numbered(found: Sequence[dict[str, Any]]) -> dict[str, dict[str, Any]]:
-    """Return pages by their sheet's name, numbered where several have it."""
-    kinds = [page["sheet"] for page in found]
-    return {
-        f"{kind} {kinds[: index + 1].count(kind)}" if kinds.count(kind) > 1 else kind: page
-        for index, (kind, page) in enumerate(zip(kinds, found, strict=True))
-    }
 
 
 def _paired(
@@ -175,30 +181,33 @@ def _parts(what: Say | str, was: Any, now: Any) -> Iterator[Difference]:
         yield Difference(what, was, now)
 
 
-def _page(name: str, was: dict[str, Any], now: dict[str, Any]) -> Iterator[Difference]:
+def _sheet(name: str, was: Mapping[str, Seen], now: Mapping[str, Seen]) -> Iterator[Difference]:
     moved: list[tuple[float, str]] = []
-    for feature, other in _paired(was["features"], now["features"], "name"):
+    for named in {**was, **now}:
+        feature, other = was.get(named), now.get(named)
         if feature is None or other is None:
-            named = (feature or other or {})["name"]
-            if named.startswith(_LAYOUT):
+            if named.startswith((*_LAYOUT, *_ROOM_LEFT)):
                 continue
             what = say("replay.part", what=say("replay.sheet", name=name), part=named)
             was_there, is_there = ("there", "gone") if other is None else ("not_there", "there")
             yield Difference(what, say(f"replay.state.{was_there}"), say(f"replay.state.{is_there}"))
-            continue
-        by = _apart(feature, other, was["axle"], now["axle"])
-        if by >= LEAST:
-            moved.append((by, feature["name"]))
+        elif (by := _apart(feature, other)) >= ON_PAGE:
+            moved.append((by, named))
     if moved:
         by, which = max(moved)
         code = "replay.one_feature" if len(moved) == 1 else "replay.features"
         yield Difference(say(code, sheet=name, count=len(moved), most=which), None, None, by)
 
 
-def _apart(was: dict[str, Any], now: dict[str, Any], axle: Sequence[float], other: Sequence[float]) -> float:
+def _apart(seen: Seen, today: Seen) -> float:
     """Return by how much two features of one name differ at most, mm or degrees; infinite for other kinds."""
+    was, now = seen.feature, today.feature
     if was["kind"] != now["kind"]:
         return math.inf
+    if was["name"].startswith(_ARROWS):
+        return math.degrees(abs(math.remainder(_heading(now) - _heading(was), math.tau)))
+    if _CUT_OFF.fullmatch(was["name"]):
+        return _beside(seen, today)
     placed = not was["name"].startswith(_LAYOUT)
     most = 0.0
     for key, value in was.items():
@@ -209,11 +218,45 @@ def _apart(was: dict[str, Any], now: dict[str, Any], axle: Sequence[float], othe
             rows, others = ([value], [there]) if key not in ("points", "space") else (value, there)
             if others is None or len(rows) != len(others):
                 return math.inf
-            start, end = ((0.0,) * 3, (0.0,) * 3) if key == "space" else (axle, other)
+            start, end = ((0.0,) * 3, (0.0,) * 3) if key == "space" else (seen.origin, today.origin)
             for a, b in zip(rows, others, strict=True):
                 step = ((q - f) - (p - e) for p, q, e, f in zip(a, b, start, end, strict=False))
                 most = max(most, math.hypot(*step))
     return most
+
+
+def _heading(arrow: Mapping[str, Any]) -> float:
+    return math.atan2(arrow["to"][1] - arrow["from"][1], arrow["to"][0] - arrow["from"][0])
+
+
+def _beside(seen: Seen, today: Seen) -> float:
+    """Return how far at most one of two lines or arcs lies beside the other, mm, as far as both go."""
+    was, now = seen.feature, today.feature
+    if "diameter" in was:
+        moved = np.subtract(now["centre"], today.origin) - np.subtract(was["centre"], seen.origin)
+        return max(abs(float(now["diameter"] - was["diameter"])), float(np.hypot(*moved)))
+    lines = [
+        np.subtract(one.feature.get("points") or (one.feature["from"], one.feature["to"]), one.origin)
+        for one in (seen, today)
+    ]
+    found = [*_off(lines[0], lines[1]), *_off(lines[1], lines[0])]
+    return max(found, default=math.inf)
+
+
+def _off(points: Vector, line: Vector) -> Iterator[float]:
+    """Yield how far points lie from a line of straight pieces, mm, but for points past its ends."""
+    start, run = line[:-1], np.diff(line, axis=0)
+    length = np.maximum(np.hypot(*run.T), 1e-9)
+    along = np.einsum("pij,ij->pi", points[:, None] - start, run / length[:, None])
+    foot = start + (np.clip(along, 0.0, length) / length)[..., None] * run
+    apart = np.hypot(*np.moveaxis(points[:, None] - foot, -1, 0))
+    for piece, reach, distance in zip(apart.argmin(1), along, apart, strict=True):
+        before, past = (
+            piece == 0 and reach[0] < -LEAST,
+            piece == len(run) - 1 and reach[-1] > length[-1] + LEAST,
+        )
+        if not before and not past:
+            yield float(distance[piece])
 
 
 def _is_number(value: Any) -> bool:

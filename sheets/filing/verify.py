@@ -3,11 +3,12 @@
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.survey.recall import Recall, effect, recalls
 from geometry.survey.remedy import offer
@@ -301,5 +302,5 @@ def _job_lines(verdict: Verdict) -> list[str]:
     if verdict.differences is None:
         return [*lines, tell("verify.unplaced", what=verdict.unplaced)]
     if not verdict.differences:
-        return [*lines, tell("verify.same_job", least=replay.LEAST)]
+        return [*lines, tell("verify.same_job", least=replay.ON_PAGE)]
     return [*lines, *(tell("verify.placed_again", what=each.sentence) for each in verdict.differences)]

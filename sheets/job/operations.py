@@ -7,9 +7,9 @@ operation that aims at a number has it in `targets` of sheets/pages/running/trav
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, get_args
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.tables.cautions import cautions
 from geometry.tables.interface_rows import Family, HoleKind

@@ -2,12 +2,12 @@
 
 import itertools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, accents, wrap
 from fonts.faces import Face, Weight, break_lines, choose, run, tallest
 from fonts.lines import words as together
 from geometry.core.errors import FitError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline

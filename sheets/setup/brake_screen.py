@@ -3,7 +3,7 @@
 import functools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -15,6 +15,7 @@ from geometry.braking.strength import Given, Strength, strength
 from geometry.braking.tube_frame import Brace, feet, lever_of
 from geometry.clearance.bodies import Caliper, seat, tab_pads
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement

@@ -34,6 +34,7 @@ GROUPS: dict[tuple[str, str], str] = {
     ("caliper", "keys"): "clearances",
     ("caliper", "bolts"): "clearances",
     ("caliper", "metal"): "clearances",
+    ("carried", "seam"): "clearances",
     ("loads", "kind"): "braking",
     ("loads", "end"): "braking",
     ("loads", "rest"): "braking",

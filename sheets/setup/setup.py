@@ -2,11 +2,12 @@
 
 import functools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry.clearance.judged import missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, named
 from geometry.fixture.fixture import Fixture

@@ -4,11 +4,11 @@ import functools
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import geometry
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import load
 from geometry.mount.placement import Placement
@@ -234,6 +234,9 @@ def _is_used(
             return face.family == "flat" and face.end == "rear"
         case "caliper", "room":
             return row["name"] in (face.family, f"{face.family}-{face.end}")
+        case "carried", _:
+            # A tab stands on nothing: it is part of the dropout, or welded to it.
+            return face.family != "tab" and job.dropout.shaped
         case "caliper", "metal":
             return job.dropout.shaped
         case "cautions", "caution":

@@ -1,10 +1,10 @@
 """What to say of posts and bosses on their tube, near and far together where they agree."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, named, say
 from geometry.mount.bosses import CUT, LEAST, BossFit, blank_lengths, made_length

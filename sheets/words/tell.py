@@ -29,8 +29,8 @@ _spoken: list[Path] = []
 _paper: ContextVar[bool] = ContextVar("paper", default=False)
 _TABLES = "axle|bench|boss|caliper|dropout|load|mount|process|stance|tubes"
 _BESIDE = re.compile(rf" ?\(([^()]*\b(?:{_TABLES})\.[a-z][^()]*)\)")
-_KEY = re.compile(rf"\b({_TABLES})\.([a-z_-]*[a-z])(?:\.([a-z_]*[a-z]))?\b")
-"""A job's keys: in brackets beside what they are called, or alone."""
+_KEY = re.compile(rf"\[?\b({_TABLES})\.([a-z_-]*[a-z])(?:\.([a-z_]*[a-z]))?\b\]?")
+"""A job's keys: in brackets beside what they are called, or alone, or as the head of a table."""
 
 
 def speak(language: Path | None) -> None:
@@ -45,12 +45,17 @@ def spoken() -> Path:
     """Return the folder of the language spoken; raise InputError where DROPLEAF_LANGUAGE names none."""
     if not _spoken:
         name = os.environ.get("DROPLEAF_LANGUAGE") or ENGLISH.name
-        known = sorted(each.parent.name for each in _HERE.glob("*/tell.toml"))
+        known = sorted(each.name for each in _languages())
         if name not in known:
             _spoken.append(ENGLISH)
             raise InputError.at("DROPLEAF_LANGUAGE", say("tell.no_language", name=name, known=tuple(known)))
         _spoken.append(_HERE / name)
     return _spoken[0]
+
+
+def _languages() -> set[Path]:
+    """Return the folders that hold sentences."""
+    return {file.parent for file in _HERE.glob("*/*.toml")}
 
 
 @contextmanager
@@ -78,6 +83,12 @@ def _without_keys(text: str) -> str:
     """Return a text as paper tells it: keys in brackets go, and others give way to what they are called."""
     bare = _BESIDE.sub(lambda found: "" if _KEY.sub(_called, found[1]) != found[1] else found[0], text)
     return _KEY.sub(_called, bare)
+
+
+def keys_in(text: str) -> list[str]:
+    """Return the job's keys that a text told off paper names, each once, in its order."""
+    found = (".".join(filter(None, each.groups())) for each in _KEY.finditer(text))
+    return list(dict.fromkeys(found))
 
 
 def tell(code: str, /, **values: Value) -> str:
@@ -121,7 +132,7 @@ def says(code: str, text: str, **values: str) -> bool:
     For a sentence that was kept where its values were not; capitals do not count.
     """
     area, _, key = code.partition(".")
-    for language in (spoken(), *(file.parent for file in _HERE.glob("*/tell.toml"))):
+    for language in (spoken(), *_languages()):
         parts = string.Formatter().parse(sentences(language, area).get(key, ""))
         form = (
             re.escape(before) + ("" if name is None else re.escape(values[name]) if name in values else ".*")

@@ -82,3 +82,14 @@ def test_few_characters_get_plain_ones(monkeypatch: pytest.MonkeyPatch, encoding
     console.say("142 × 12, Ø6.4, 3°")
     out.flush()
     assert out.buffer.getvalue().decode(encoding) == f"{shown}\n"  # type: ignore[attr-defined]
+
+
+def test_a_listing_is_folded_at_a_terminal_and_whole_in_a_pipe(tmp_path: Path) -> None:
+    ran = typed(["mounts", "--open"], lambda shown: "", "no prompt", tmp_path)
+    assert ran.status == 0 and "flat-front spacing" in ran.shown
+    assert max(map(len, ran.shown.replace("\r", "").split("\n"))) <= 120
+    done = subprocess.run(
+        [sys.executable, "-m", "sheets", "mounts", "--open"],
+        capture_output=True, text=True, check=True, cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert max(map(len, done.stdout.split("\n"))) > 200

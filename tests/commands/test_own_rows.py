@@ -134,7 +134,7 @@ def test_mounts_open_says_what_to_measure_next(run: Callable) -> None:
     found = run("mounts", "--open", "--json").json
     assert [each["code"] for each in found["failing"]] == ["sides-tab"]
     keys = {(each["row"], each["key"]) for each in found["unnoticed"]}
-    assert ("is-rear", "boss.valley") in keys and ("is-rear", "lateral.rear") not in keys
+    assert ("flat-front", "spacing") in keys and ("is-rear", "lateral.rear") not in keys
     assert "To settle it: tab's inner face to disc's inner face on a factory frame or fork" in text
     flat = next(each for each in found["rows"] if each["name"] == "flat-rear")
     assert {"at.140.h", "spacing"} <= {each["key"] for each in flat["open"]}

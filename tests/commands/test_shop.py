@@ -46,6 +46,14 @@ def test_a_folder_is_gathered_and_every_stack_served(run: Callable, bench: Path)
         assert min(abs(total - lengths[frame]) for total in sums) <= 0.05 + 1e-9
 
 
+def test_two_jobs_at_once_give_the_list_and_words_of_one_after_the_other(run: Callable, bench: Path) -> None:
+    (bench / "wrong.toml").write_text("[frame]\n", encoding="utf-8")
+    alone, both = (run("shop", bench, "--jobs", count) for count in ("1", "2"))
+    assert alone.status == both.status == 2 and "wrong.toml" in "".join(both.errors)
+    assert (alone.out, alone.errors) == (both.out, both.errors)
+    assert "avocet-3" in both.out
+
+
 def test_stock_tells_what_is_missing(run: Callable, bench: Path, tmp_path: Path) -> None:
     stock = tmp_path / "stock.toml"
     stock.write_text('spacers = [5]\npins = ["1/4 in", 5.0, 5.0, 5.5, 5.5]\ndrills = [5]\n', encoding="utf-8")

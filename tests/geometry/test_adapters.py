@@ -69,7 +69,10 @@ def test_each_step_has_its_grade(family: Family, end: End, native: float, grades
 
 
 def test_the_discs() -> None:
-    # wiklou.org, Disque: 140, 160, 180, 203, 220, and 200. velonews.com 2011-10: 1.8. Track: remembered.
+    # wiklou.org, Disque: 140, 160, 180, 203, 220, and 200. velonews.com 2011-10: 1.8, 1.60, 1.80, 1.75, 2.0;
+    # road.cc: 1.8 worn to 1.5, and 1.85 to 1.55. Track: o-l-a-v.github.io, 2023-08-20: 14.4 to 16.0.
     assert disc().sizes == (140.0, 160.0, 180.0, 200.0, 203.0, 220.0)
-    assert (disc().thickness.value, disc().thickness.grade) == (1.8, "C")
-    assert (disc().track.value, disc().track.grade) == (16.0, "D")
+    assert (disc().thickness.value, disc().thickness.grade) == (1.8, "B")
+    assert (disc().track.value, disc().track.grade) == (16.0, "C")
+    assert (disc().thickness.low, disc().thickness.high) == (1.6, 2.0)
+    assert (disc().track.low, disc().track.high) == (14.4, 16.0)

@@ -47,7 +47,7 @@ POCKET = {"135-qr": 0.0, "142x12": 3.5, "148x12": 3.5, "100-qr": 0.0, "100x12": 
 POCKET |= {"110x15": 3.0}
 HUB_TO_DISC = {"135-qr": 15.25, "142x12": 15.25 + 3.5, "148x12": 15.25 + 3.5}
 HUB_TO_DISC |= dict.fromkeys(("100-qr", "100x12", "100x15", "110x15"), 10.5)
-DISC_THICK, TRACK = 1.8, 16.0  # velonews.com, 2011-10; remembered
+DISC_THICK, TRACK = 1.8, 16.0  # velonews.com, 2011-10, road.cc; o-l-a-v.github.io
 
 
 class Mount(NamedTuple):

@@ -1,6 +1,7 @@
 """A second language is a second folder: it changes every word on paper, and nothing else."""
 
 import functools
+import io
 import json
 import random
 import re
@@ -11,11 +12,13 @@ from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
+import pypdf
 import pytest
 
 from fonts import drafting, faces
 from geometry.core.errors import InputError
 from sheets.actions.pages import KINDS, ready, sheets_of
+from sheets.files.write.packet import assembled
 from sheets.ink import marks
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.records import Sheet, Text
@@ -253,8 +256,15 @@ def test_half_of_the_sentences_garbled_change_nothing_that_decides(
 
 def test_what_a_language_lacks_is_told_in_english(tmp_path: Path) -> None:
     (tmp_path / "welsh").mkdir()
-    (tmp_path / "welsh" / "tell.toml").write_text('and = "{first} a {last}"\n', encoding="utf-8")
+    (tmp_path / "welsh" / "tell.toml").write_text(
+        'language = "cy"\nand = "{first} a {last}"\n', encoding="utf-8"
+    )
     with spoken(tmp_path / "welsh"):
+        empty, page = io.BytesIO(), pypdf.PdfWriter()
+        page.add_blank_page(100, 100)
+        page.write(empty)
+        packet = assembled(empty.getvalue(), title="a", subject="b", attachments=())
+        assert pypdf.PdfReader(io.BytesIO(packet)).root_object["/Lang"] == "cy"
         assert tell("tell.and", first="un", last="dau") == "un a dau"
         assert tell("tell.under", place="a.toml", where="tilt") == "a.toml: tilt"
 

@@ -122,3 +122,27 @@ def test_every_place_has_a_name(area: str) -> None:
     for key, text in sentences(ENGLISH, area).items():
         assert text, key
         assert all(re.fullmatch(r"[a-z_]\w*", name) for name in places(text)), f"{area}.{key}: {text}"
+
+
+def too_much(language: Path) -> list[str]:
+    """Return what a language has that is never said, or that has places which are never filled."""
+    found = []
+    for file in sorted(language.glob("*.toml")):
+        english = sentences(ENGLISH, file.stem) if file.stem in AREAS else {}
+        for key, text in sentences(language, file.stem).items():
+            if key not in english:
+                found.append(f"{language.name} has {file.stem}.{key}, which is never said")
+            elif strange := sorted(places(text) - places(english[key])):
+                found.append(f"{language.name} has {strange} in {file.stem}.{key}, which are never filled")
+    return found
+
+
+def test_another_language_says_only_what_english_says(tmp_path: Path) -> None:
+    """What it lacks is told in English: a misspelt code would never be seen, and a strange place fails."""
+    for language in {file.parent for file in ENGLISH.parent.glob("*/*.toml")}:
+        assert too_much(language) == []
+    (tmp_path / "tell.toml").write_text('also = "{first}; {last}"\nand_moer = "{first}"\n', encoding="utf-8")
+    assert [line.split(" has ")[1] for line in too_much(tmp_path)] == [
+        "['last'] in tell.also, which are never filled",
+        "tell.and_moer, which is never said",
+    ]

@@ -84,7 +84,7 @@ def assembled(
     """
     document = objects.copied(pages)
     conform(document, title, subject, PRODUCER, mark(kind) if kind else "", tagged=bool(sheets))
-    objects.catalog(document, {"/Lang": Words("en"), "/ViewerPreferences": _PRINTING})
+    objects.catalog(document, {"/Lang": Words(tell("tell.language")), "/ViewerPreferences": _PRINTING})
     if sheets:
         tags.begin(document)
     if base is None:

@@ -3,12 +3,12 @@
 import contextlib
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.braking.forces import screw_points
 from geometry.core.errors import FitError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, angle_of, polar
 from geometry.core.say import Say, Value, named
 from geometry.core.tables import Number

@@ -1,9 +1,9 @@
 """What stands behind the card: all that it says shorter, or has no room for, whole and under headings."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from geometry.core.findings import by_level
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.mount.placement import Placement
 from geometry.mount.stack import BuildUp

@@ -15,13 +15,14 @@ Which stop, what is stamped, the stack and the screws never leave it.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from fonts.drafting import wrap
 from fonts.faces import Face, choose
 from geometry.core.errors import FitError
 from geometry.core.findings import Finding, by_level
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.mount.placement import Placement
 from sheets.ink.drawing import Drawing

@@ -1,8 +1,8 @@
 """The card's readings: those that decide, large, in one line each with limits and boxes to write in."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.survey.reading import Printed, Reading
 from sheets.ink.marks import THIN, box

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import angle_of
 from geometry.core.roots import zero
 from geometry.core.say import Say, named, say

@@ -5,13 +5,13 @@ right-hand seam meet on the side away from the mount, and outboard is to the lef
 """
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fonts.drafting import width
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, line_in_box, polar
 from geometry.tubes.development import develop, girth
 from geometry.tubes.tube import Tube, Vector, surface

@@ -3,12 +3,13 @@
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, also, named, say
 from geometry.tubes.development import develop, gape, pieces, runs
 from geometry.tubes.tube import Vector
