@@ -101,7 +101,7 @@ def cautions(
         asked = (("methods", method), ("families", family))
         fits = all(value is None or value in row.get(key, (value,)) for key, value in asked)
         if fits and not kinds.isdisjoint(row.get("materials", kinds)):
-            found.append(_caution(row))
+            found.append(_statements()[row["id"]])
     order: list[str] = _table()["order"]
     # The filler's range belongs at the end of what is said of heat, the shade first of what is said of eyes.
     return tuple(sorted(found, key=lambda each: (order.index(each.group), each.id == "filler-range")))
@@ -162,6 +162,12 @@ def _check(row: dict[str, Any]) -> None:
 
 def _fields(text: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(text) if name}
+
+
+@functools.cache
+def _statements() -> dict[str, Caution]:
+    """Return the table's statements by their ids: what a process leaves out changes none that it keeps."""
+    return {row["id"]: _caution(row) for row in _table()["caution"]}
 
 
 def _caution(row: dict[str, Any]) -> Caution:
