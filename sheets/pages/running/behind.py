@@ -40,8 +40,11 @@ class Part:
     box: Words = ""
 
 
-def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
-    """Return what stands behind the card, part by part; a part that has nothing to say is left out."""
+def behind(job: Job, placement: Placement, setup: SetUp, *, work: bool = True) -> tuple[Part, ...]:
+    """Return what stands behind the card, part by part; a part that has nothing to say is left out.
+
+    The order of `work` is left out too where it stands whole on the card.
+    """
     settle = placement.interface.settle
     parts = (
         Part(say("numbers.behind.typed"), tuple(_typed(job))),
@@ -56,10 +59,16 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
         ),
         Part(say(f"numbers.behind.bosses.{units()}"), tuple(_bosses(setup))),
         Part(say("numbers.behind.screws"), tuple(_screws(setup))),
-        Part(say("numbers.behind.work"), tuple(_work(setup))),
-        Part(say("numbers.behind.paper"), tuple(Item(each) for each in setup.print_words)),
+        Part(say("numbers.behind.work"), tuple(_work(setup) if work else ())),
+        Part(say("numbers.behind.paper"), tuple(_open(setup))),
     )
     return tuple(part for part in parts if part.items or part.box)
+
+
+def _open(setup: SetUp) -> Iterator[Item]:
+    """Yield what the packet cannot tell: how true the paper is, and how large a joint must be."""
+    yield from (Item(each) for each in setup.print_words)
+    yield Item(say("numbers.behind.own_procedure"))
 
 
 def _typed(job: Job) -> Iterator[Item]:
@@ -129,14 +138,17 @@ def orders(setup: SetUp) -> tuple[str, ...]:
 
 
 def _stack(setup: SetUp) -> Iterator[Item]:
-    """Yield the stack's other choices, how it comes about, and how far its chain may be off."""
+    """Yield the stack's other choices, how it comes about, and how far its chain may be off.
+
+    What the plate is stands beside its figure (see tools.py).
+    """
     if setup.choice is not None:
         yield Item(setup.choice.sentence, loud=True)
         for other in setup.choice.alternatives:
             code = "card.or_pieces" if other.pieces else "card.or_none"
             pieces = stack(other.pieces)
             yield Item(say(code, pieces=pieces, left=left_words(other)))
-    yield from (Item(each) for each in (*setup.stack_words, setup.plate_words) if each)
+    yield from (Item(each) for each in setup.stack_words if each)
     if setup.fixture is not None:
         yield Item(strays(setup.fixture))
         yield Item(leaning(setup.fixture.loose.lean))
@@ -210,7 +222,6 @@ def sentence_of(words: str) -> str:
 def _work(setup: SetUp) -> Iterator[Item]:
     for number, (text, points) in enumerate(setup.work, start=1):
         yield Item(joined((text, *point_words(points))), f"{number}")
-    yield Item(say("numbers.behind.own_procedure"))
 
 
 def joined(said: Iterable[Words]) -> str:

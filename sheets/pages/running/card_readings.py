@@ -97,9 +97,8 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
     said.append(jaw_words(job))
     if left:
         said.append(tell(f"reading.card.others.{'one' if left == 1 else 'many'}", count=left))
-    if how:
-        said.append(tell("reading.card.failed"))
     flow.y -= 0.6
+    flow.paragraph(tell("reading.card.failed"), weight="bold")
     flow.paragraph(" ".join(each for each in said if each))
 
 

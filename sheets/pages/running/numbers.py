@@ -17,7 +17,9 @@ from sheets.ink.records import Sheet
 from sheets.job.read import Job
 from sheets.pages.flow import SMALL, SMALLEST, Flow
 from sheets.pages.running.behind import behind
+from sheets.pages.running.card import has_whole_work
 from sheets.pages.running.head import Columns
+from sheets.pages.running.tools import tools_figures
 from sheets.setup.cited import Entry, cited, reference
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell, told
@@ -53,11 +55,13 @@ def number_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None 
 
 def detail_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
     """Return the page of all that the card leaves out, or two; FitError where the paper is too narrow."""
-    parts = behind(job, placement, setup)
+    parts = behind(job, placement, setup, work=not has_whole_work(job, placement, setup, own))
 
     def fill(flow: Flow, size: float) -> None:
+        _heading(flow, tell("tools.heading" if setup.fixture is None else "tools.heading_axle"), size)
+        tools_figures(flow, job, placement, setup, size)
         for part in parts:
-            _heading(flow, told(part.heading), size)
+            _heading(flow, told(part.heading), size, told(part.items[0].text) if part.items else "")
             for item in part.items:
                 mark = tell("numbers.mark", mark=item.mark) if item.mark else ""
                 _paragraph(flow, mark, told(item.text), size, item.loud)
@@ -81,9 +85,10 @@ def _filled(
     return found.sheets() if found else ()
 
 
-def _heading(flow: Flow, text: str, size: float) -> None:
-    """Set a heading in bold over a rule."""
-    flow.need(_KEEP)
+def _heading(flow: Flow, text: str, size: float, follows: str = "") -> None:
+    """Set a heading in bold over a rule, together with the first lines of what follows it."""
+    lines = len(flow.lines(follows, flow.right - flow.left, size)) if follows else 0
+    flow.need(max(_KEEP, 0.3 * size + flow.leading(text, size) * (1 + min(_WHOLE, lines)) + 1.0))
     flow.space(0.3 * size)
     flow.paragraph(text, size, "bold", kind="H2")
     flow.rule()

@@ -225,7 +225,7 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: flo
         middle="axle",
         up=tell("wrap.to_face"),
         inside=(),
-        notes=() if cut is None else (tell(code, hole=hole, part=part, long=cut, facing=facing),),
+        notes=() if cut is None else (tell(code, hole=hole, part=part, long=cut, faced=cut - facing),),
         paper=job.wrap.paper,
     )
     return strips_on(blank, marks, None)
