@@ -148,6 +148,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
             clear=job.wrap.clear,
             stacking=_stacked(bench, placement, tuple(tubes.items())).step,
             sleeve=job.boss.sleeve or 0.0,
+            brace=(brace.on_chainstay, brace.on_seatstay) if (brace := job.tubes.brace) else None,
             loose=loose(job, placement, tubes),
         )
         order = work(job, face.family, making)

@@ -21,7 +21,7 @@ from sheets.ink.placing import Box
 from sheets.ink.records import Circle, Curve, Point, Style
 from sheets.words.tell import tell
 
-Role = Literal["hole", "edge", "zone", "rotor"]
+Role = Literal["hole", "edge", "zone", "rotor", "brace"]
 Middle = Literal["mount", "axle", "rear"]
 
 OVERLAP = 8.0
@@ -37,6 +37,7 @@ _STYLES: dict[Role, tuple[Style, str]] = {
     "edge": (BOLD, "cut"),
     "zone": (HIDDEN, "zone"),
     "rotor": (PHANTOM, "rotor"),
+    "brace": (CHAIN, "brace"),
 }
 _ARM, _OPEN, _PUNCH = 4.0, 0.6, 3.0
 _RING = 72
