@@ -70,6 +70,12 @@ def _ways(placement: Placement, thickness: float | None) -> tuple[str, ...]:
     return tuple(tell(f"reading.short.{which}", base=LEAN_BASE) for which in said)
 
 
+def alike(one: Reading, other: Reading) -> bool:
+    """Tell whether readings at the near and the far hole must read the same, so that they share a line."""
+    same = one.kind == other.kind in ("face", "side") and one.row == other.row
+    return same and (one.mm, one.inch, one.times) == (other.mm, other.inch, other.times)
+
+
 def band(low: str, high: str) -> str:
     """Return limits with a dash, or with a word where a minus sign would stand beside it."""
     return tell("reading.limits.span", low=low, high=high) if low.startswith("-") else f"{low}–{high}"

@@ -12,7 +12,7 @@ from sheets.pages.flow import DROP, READ, SMALL, Flow
 from sheets.setup.screws import jaw_words
 from sheets.setup.setup import SetUp
 from sheets.words.lengths import Units, units
-from sheets.words.readings import band
+from sheets.words.readings import alike, band
 from sheets.words.tell import tell, told
 
 _ROW = 6.6
@@ -60,16 +60,11 @@ def deciding_rows(setup: SetUp) -> tuple[Row, ...]:
     rows: list[Row] = []
     for each in found:
         last = rows[-1].readings if rows else ()
-        if len(last) == 1 and _pair(last[0], each):
+        if len(last) == 1 and alike(last[0], each):
             rows[-1] = Row(say("reading.card.both", row=each.row), (*last, each))
         else:
             rows.append(Row(each.name, (each,)))
     return tuple(rows)
-
-
-def _pair(one: Reading, other: Reading) -> bool:
-    same = one.kind == other.kind in ("face", "side") and one.row == other.row
-    return same and (one.mm, one.inch, one.times) == (other.mm, other.inch, other.times)
 
 
 def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True) -> None:

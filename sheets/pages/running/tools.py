@@ -33,7 +33,7 @@ from sheets.ink.placing import Box
 from sheets.ink.records import Point
 from sheets.job.read import Job, tubes_of
 from sheets.pages import title as words
-from sheets.pages.flow import Flow
+from sheets.pages.flow import SMALL, Flow
 from sheets.setup.lying import lie_flat
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell
@@ -53,14 +53,14 @@ _LAYER = "figures"
 _At = Callable[[float, float], Point]
 
 
-def tools_figures(flow: Flow, job: Job, placement: Placement, setup: SetUp, size: float) -> None:
+def tools_figures(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> None:
     """Draw what is made before a mount is set up, below the cursor; FitError where no page has the room.
 
-    A fixture has patterns of its own, and its plate none here. Captions are set in type of `size`, mm.
+    A fixture has patterns of its own, and its plate none here.
     """
-    _axle(flow, job, placement, size)
+    _axle(flow, job, placement)
     if setup.fixture is None:
-        _plate(flow, job, placement, size)
+        _plate(flow, job, placement)
 
 
 def _figure(flow: Flow) -> Drawing:
@@ -70,7 +70,7 @@ def _figure(flow: Flow) -> Drawing:
     return flow.drawing
 
 
-def _axle(flow: Flow, job: Job, placement: Placement, size: float) -> None:
+def _axle(flow: Flow, job: Job, placement: Placement) -> None:
     """Draw the dummy axle between its dropouts with the sheet on it, and tell its numbers."""
     axle, bar = placement.axle, job.axle.dummy
     long = axle.width.value if axle.width else None
@@ -80,7 +80,7 @@ def _axle(flow: Flow, job: Job, placement: Placement, size: float) -> None:
     far = max(_END, thick - pocket + off + _COLLAR + 8.0)
     scale = next((each for each in _SCALES if (drawn + far + _END + 10.0) / each <= room), _SCALES[-1])
     half = max(_SHEET, bar / 2.0 + 6.0) / scale
-    flow.need(2.0 * half + 4.2 * _ROW + 4.0 * size)
+    flow.need(2.0 * half + 4.2 * _ROW + 4.0 * SMALL)
     drawing, top = _figure(flow), flow.y
     middle, left = top - 1.5 * _ROW - half, flow.left + 1.0 + (room + (far - _END - drawn) / scale) / 2.0
 
@@ -129,9 +129,7 @@ def _axle(flow: Flow, job: Job, placement: Placement, size: float) -> None:
             tell("tools.length", long=long),
         )
     flow.y -= _ROW + _HEAD + 1.6
-    flow.paragraph(
-        tell("tools.axle_seen", scale=scale, seats=_seats(placement), ends=_ends(job, placement)), size
-    )
+    flow.paragraph(tell("tools.axle_seen", scale=scale, seats=_seats(placement), ends=_ends(job, placement)))
 
 
 def _seats(placement: Placement) -> Say:
@@ -191,7 +189,7 @@ def _sheet(
     drawing.letter(name, (tip[0] - 2.0, rows[0]), _HIGH, layer=_LAYER)
 
 
-def _plate(flow: Flow, job: Job, placement: Placement, size: float) -> None:
+def _plate(flow: Flow, job: Job, placement: Placement) -> None:
     """Draw the setting plate with its bore and what it carries, each with where it is and how large."""
     face, facing = placement.interface, job.process.facing
     tab = face.family == "tab"
@@ -209,7 +207,7 @@ def _plate(flow: Flow, job: Job, placement: Placement, size: float) -> None:
     room = flow.right - flow.left - 16.0
     scale = next((each for each in _SCALES if (right - left) / each <= room), _SCALES[-1])
     tall = (high - low) / scale
-    flow.need(tall + 4.2 * _ROW + 4.0 * size)
+    flow.need(tall + 4.2 * _ROW + 4.0 * SMALL)
     drawing, sign = _figure(flow), -1.0 if job.paper.view == "outboard" else 1.0
     top = flow.y - 2.6 * _ROW
     # The foot's own line carries the height, so that it stands on the side where nothing else is.
@@ -251,7 +249,7 @@ def _plate(flow: Flow, job: Job, placement: Placement, size: float) -> None:
     said = [tell(f"tools.plate_{job.paper.view}", scale=scale, thick=thick, measured=line)]
     if raised:
         said.append(tell("tools.before_facing", raw=face.h + facing, h=face.h))
-    flow.paragraph(" ".join(said), size)
+    flow.paragraph(" ".join(said))
 
 
 _HOLES = ("near", "far")

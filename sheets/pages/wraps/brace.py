@@ -88,7 +88,7 @@ def brace_marks(job: Job, tube: Tube) -> list[Mark]:
     ]
 
 
-_RING, _SEAM = 24, 0.35 * math.pi
+_RING, _SEAM = 8, 0.35 * math.pi
 _SPARE = 60.0
 """How far the brace is drawn past the stays' centre lines, mm: a cope reaches past them."""
 

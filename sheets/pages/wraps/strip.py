@@ -40,7 +40,7 @@ _STYLES: dict[Role, tuple[Style, str]] = {
     "brace": (CHAIN, "brace"),
 }
 _ARM, _OPEN, _PUNCH = 4.0, 0.6, 3.0
-_RING = 72
+_RING = 48
 _TURN = 2.0 * math.pi
 
 

@@ -18,7 +18,7 @@ from sheets.words.tell import line, tell
 PAST = 6.0
 """How far a strip runs past what it shows, mm."""
 _CUT: tuple[Role, ...] = ("hole", "edge")
-_RING = 72
+_RING = 48
 _NOTHING = 1e-6
 
 
