@@ -235,17 +235,15 @@ def _tube(placement: Placement, tube: Tube, peg: _Peg, facing: float) -> list[Re
         less = peg.size / 2.0 if tab else 0.0
         if length <= less:
             continue
-        name = say("reading.what.edge_face", hole=named(at), tube=host)
         how = say("reading.how.edge_face", hole=named(at), tube=host)
         if tab:
-            name = say("reading.what.edge_pin", hole=named(at), peg=peg.name, tube=host)
             how = say("reading.how.edge_pin", hole=named(at), peg=peg.name, tube=host)
         # One reading serves before and after: the face measured from stands out by the stock till then.
         moves = math.radians(turn.value) * abs(arm)
         found.append(
             _reading(
                 f"{at}-hole-to-{placement.host}",
-                name,
+                say("reading.what.edge", hole=named(at), tube=host),
                 how,
                 length,
                 -less,

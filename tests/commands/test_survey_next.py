@@ -40,7 +40,7 @@ def test_what_has_a_limit_and_was_not_read_is_asked_for_next(survey: Callable[..
     assert found["next"] == ["far-hole-to-chainstay", "square-across-in-50"]
     ran = survey(text)
     assert ran.status == 1
-    asked = "Read next, in this order: far pin to edge of chainstay; square across in 50 (2 times)."
+    asked = "Read next, in this order: far hole to chainstay; square across in 50 (2 times)."
     assert "out of square across, in 50: not measured" in ran.out and asked in ran.out
     leans = survey(
         f"{text}\nsquare-across-in-50 = [6.0, 6.0]\nfar-hole-to-chainstay = 23.75\n", "--json"

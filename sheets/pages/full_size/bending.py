@@ -106,7 +106,7 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
         flow.space(1.5)
     for sentence in (unknown_words(screened), look_words(screened), *found.after):
         if sentence:
-            flow.paragraph(sentence)
+            flow.paragraph(told(sentence))
             flow.space(0.6)
     flow.paragraph(tell("strength.screen"), READ, "bold")
     return drawing, number_at

@@ -144,7 +144,7 @@ def orders(setup: SetUp) -> tuple[str, ...]:
 def _stack(setup: SetUp) -> Iterator[Item]:
     """Yield the stack's other choices, how it comes about, and how far its chain may be off.
 
-    What is to be done stands on the card, and what the plate is beside its figure (see tools.py).
+    What is to be done stands on the card.
     """
     if setup.choice is not None:
         for other in setup.choice.alternatives:
@@ -152,7 +152,9 @@ def _stack(setup: SetUp) -> Iterator[Item]:
             pieces = stack(other.pieces)
             yield Item(say(code, pieces=pieces, left=left_words(other)))
     told_there = orders(setup)
-    yield from (Item(each) for each in setup.stack_words if each and each not in told_there)
+    yield from (
+        Item(each) for each in (*setup.stack_words, setup.plate_words) if each and each not in told_there
+    )
     if setup.fixture is not None:
         yield Item(strays(setup.fixture))
         yield Item(leaning(setup.fixture.loose.lean))

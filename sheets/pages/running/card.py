@@ -5,12 +5,12 @@ the readings that decide, screws, the order of work and the cautions of this pro
 derivations and everything in full stand on the pages of numbers and of cautions, whatever is left of it here.
 
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
-notes beyond the third; customer and note; the largest disc; what the plate is; all notes, but for those
-lettered large on every sheet or that limit a verdict; how the readings are taken; second lines of findings;
-unknown findings and warnings beyond the third; notes that limit a verdict; lines of the order of work after
-their first; readings beyond the first four rows; half of the cautions, then all but what hurts worst; the
-order of work beyond its twelfth and its sixth; second lines of stops. Last of all, what is stamped is
-lettered as high as a reading. What need not have gone comes back, the last first.
+notes beyond the third; customer and note; what the plate is; how the readings are taken, but for one to a
+tube's edge; the largest disc; all notes, but for those lettered large on every sheet or that limit a verdict;
+second lines of findings; unknown findings and warnings beyond the third; notes that limit a verdict; lines of
+the order of work after their first; readings beyond the first four rows; half of the cautions, then all but
+what hurts worst; the order of work beyond its twelfth and its sixth; second lines of stops. Last of all, what
+is stamped is lettered as high as a reading. What need not have gone comes back, the last first.
 Which stop, what is stamped, the stack, what a reading decides and the screws never leave it.
 """
 
@@ -43,7 +43,7 @@ from sheets.setup.short_cautions import MOST, short_cautions
 from sheets.words.lengths import Units, units
 from sheets.words.tell import tell, told
 
-_TIGHTEST = 1.06
+_TIGHTEST = 1.03
 _MOST_AIR = 2.4
 """White that is added between parts where the page has some left over, mm."""
 _PARTS = 5
@@ -85,10 +85,10 @@ class _Kept:
 _LEAVING: tuple[tuple[str, Any], ...] = (
     *(
         ("typed", False),
-        ("largest", False),
         ("plate", False),
-        ("notes", 0),
         ("how", False),
+        ("largest", False),
+        ("notes", 0),
         ("lines", 1),
         ("others", 3),
     ),

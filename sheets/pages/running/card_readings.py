@@ -87,14 +87,18 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
     flow.rule()
     for row in rows:
         _row(flow, row, wide, table)
-    said = [*setup.reading_words, *setup.how_words] if how else list(setup.reading_words[:1])
+    said = list(setup.reading_words[:1])
+    if how:
+        said = [*setup.reading_words, *setup.how_words, jaw_words(job)]
+    elif any(each.kind == "edge" for row in rows for each in row.readings):
+        # A name of two things does not say where the jaws go, and this one is last.
+        said.append(setup.how_words[-1])
     left = len(setup.readings) - sum(len(row.readings) for row in rows)
-    said.append(jaw_words(job))
     if left:
         said.append(tell(f"reading.card.others.{'one' if left == 1 else 'many'}", count=left))
     flow.y -= 0.6
     flow.paragraph(tell("reading.card.failed"), weight="bold")
-    flow.paragraph(" ".join(each for each in said if each))
+    flow.paragraph(" ".join(told(each) for each in said if each))
 
 
 def _columns(flow: Flow, rows: Sequence[Row], heads: Sequence[str]) -> list[float]:

@@ -207,7 +207,7 @@ def _plate(flow: Flow, job: Job, placement: Placement) -> None:
     room = flow.right - flow.left - 16.0
     scale = next((each for each in _SCALES if (right - left) / each <= room), _SCALES[-1])
     tall = (high - low) / scale
-    flow.need(tall + 4.2 * _ROW + 4.0 * SMALL)
+    flow.need(tall + 7.0 * _ROW + 4.0 * SMALL)
     drawing, sign = _figure(flow), -1.0 if job.paper.view == "outboard" else 1.0
     top = flow.y - 2.6 * _ROW
     # The foot's own line carries the height, so that it stands on the side where nothing else is.
@@ -238,8 +238,7 @@ def _plate(flow: Flow, job: Job, placement: Placement) -> None:
     drawing.draw(polyline((foot, at(0.0, 0.0))), THIN, _LAYER)
     flow.y = top - tall - 0.8 * _ROW
     zone: Box = (flow.left, flow.y - 0.4 * _ROW, flow.right, top)
-    _named(drawing, job, placement, at, zone, bore, across, lows)
-    flow.y -= 0.6 * _ROW
+    flow.y = min(flow.y, _named(drawing, job, placement, at, zone, bore, across, lows)) - 0.6 * _ROW
     thick = (
         say("tools.thick_unknown")
         if job.bench.plate is None
@@ -264,19 +263,26 @@ def _named(
     bore: float,
     across: float,
     lows: list[float],
-) -> None:
-    """Name bore and holes or bosses where each covers nothing."""
+) -> float:
+    """Name bore and holes or bosses where each covers nothing; return how far down the names reach."""
     face = placement.interface
     code = "tools.hole" if face.family == "tab" else "tools.boss"
     part = named(face.part)
     named_: list[tuple[str, Point]] = [(tell("tools.bore", size=bore), at(0.0, -bore / 2.0))]
     for hole, x, floor in zip(_HOLES, (face.x_near, face.x_far), lows, strict=True):
         named_.append((tell(code, hole=named(hole), part=part, size=across), at(x, floor)))
+    level = zone[1]
     for text, place in named_:
         try:
             drawing.callout(text, (place,), zone, _HIGH, prefer=270.0, layer=_LAYER)
         except FitError:
-            drawing.letter(text, (place[0], zone[1]), _HIGH, 0.5, layer=_LAYER)
+            # Below the plate there is always room, a row for each; its leader says whose it is.
+            half = width(text, _HIGH) / 2.0
+            x = min(max(place[0], zone[0] + half), zone[2] - half)
+            level -= _ROW
+            drawing.letter(text, (x, level), _HIGH, 0.5, layer=_LAYER)
+            drawing.draw(polyline((place, (x, level + _HIGH + 0.8))), THIN, _LAYER)
+    return level
 
 
 def _across(drawing: Drawing, start: Point, end: Point, level: float, text: str) -> None:
