@@ -82,12 +82,12 @@ def test_with_a_fixture_its_own_patterns_show_the_plate() -> None:
 
 
 @pytest.mark.parametrize(("size", "view", "units"), [("A4", "outboard", "mm"), ("Letter", "inboard", "both")])
-@pytest.mark.parametrize("name", every_mount())
+@pytest.mark.parametrize("name", (*every_mount(), *SAMPLES))
 def test_nothing_lettered_leaves_its_column_or_meets_another(
     name: str, size: str, view: str, units: str
 ) -> None:
     paper = {"size": size, "view": view, "units": units}
-    job = parse(every_mount()[name] | {"paper": paper})
+    job = _job(name, paper=paper) if name in SAMPLES else parse(every_mount()[name] | {"paper": paper})
     for sheet in _details(job):
         labels = [one for path in sheet.paths if path.layer == "figures" for one in path.labels]
         left, right = sheet.margin, sheet.paper.width - sheet.margin

@@ -102,23 +102,24 @@ def _axle(flow: Flow, job: Job, placement: Placement) -> None:
             break_line(at(seat + way * reach, -end / 2.0), at(seat + way * reach, end / 2.0)), THIN, _LAYER
         )
     drawing.draw(box(at(0.0, -bar / 2.0), at(drawn, bar / 2.0)), THICK, _LAYER)
-    row = top - _ROW + 0.6
+    row, under = top - _ROW + 0.6, middle - half - _HEAD - _ROW - 0.8
     _sheet(
         drawing,
         job,
         at,
         lies,
         (pocket if job.paper.view == "inboard" else pocket - thick, off),
-        (row, middle - half - _HEAD - _ROW - 0.8),
+        (row, under),
+        flow.right,
     )
     drawing.letter(
         tell("tools.body", size=bar), at(drawn / 2.0, -_HIGH * scale / 2.0), _HIGH, 0.5, layer=_LAYER
     )
     name = tell("tools.end_through", size=axle.through) if axle.through else tell("tools.end_slot")
-    tip = at(drawn + 0.85 * _END, end / 2.0)
-    drawing.draw(polyline((tip, (tip[0], row - 0.8))), THIN, _LAYER)
+    tip = at(drawn + 0.85 * _END, -end / 2.0)
+    drawing.draw(polyline((tip, (tip[0], under + _HIGH + 0.8))), THIN, _LAYER)
     last = min(flow.right, tip[0] + width(name, _HIGH) / 2.0)
-    drawing.letter(name, (last, row), _HIGH, 1.0, layer=_LAYER)
+    drawing.letter(name, (last, under), _HIGH, 1.0, layer=_LAYER)
     flow.y = middle - half - 0.4
     if long is not None:
         _across(
@@ -127,6 +128,7 @@ def _axle(flow: Flow, job: Job, placement: Placement) -> None:
             at(long, -bar / 2.0),
             flow.y - _HEAD,
             tell("tools.length", long=long),
+            flow.right,
         )
     flow.y -= _ROW + _HEAD + 1.6
     flow.paragraph(tell("tools.axle_seen", scale=scale, seats=_seats(placement), ends=_ends(job, placement)))
@@ -169,11 +171,17 @@ def _lying(job: Job, placement: Placement) -> tuple[str, float]:
 
 
 def _sheet(
-    drawing: Drawing, job: Job, at: _At, name: str, place: tuple[float, float], rows: tuple[float, float]
+    drawing: Drawing,
+    job: Job,
+    at: _At,
+    name: str,
+    place: tuple[float, float],
+    rows: tuple[float, float],
+    right: float,
 ) -> None:
     """Draw the sheet where it lies, its name in the row above, its collar and that one's name below.
 
-    `place` is the face that it belongs to, and how far it is held off that.
+    `place` is the face that it belongs to, and how far it is held off that. Nothing reaches beyond `right`.
     """
     inside, (face, off) = job.paper.view == "inboard", place
     lies, bar = face + (off if inside else -off), job.axle.dummy
@@ -186,7 +194,7 @@ def _sheet(
         drawing.letter(tell("tools.collar", size=bar), (foot[0] - 2.0, rows[1]), _HIGH, layer=_LAYER)
     tip = at(lies, _SHEET)
     drawing.draw(polyline((tip, (tip[0], rows[0] - 0.8))), THIN, _LAYER)
-    drawing.letter(name, (tip[0] - 2.0, rows[0]), _HIGH, layer=_LAYER)
+    drawing.letter(name, (min(tip[0] - 2.0, right - width(name, _HIGH)), rows[0]), _HIGH, layer=_LAYER)
 
 
 def _plate(flow: Flow, job: Job, placement: Placement) -> None:
@@ -204,14 +212,16 @@ def _plate(flow: Flow, job: Job, placement: Placement) -> None:
     )
     left, right = min(xs) - _EDGE, max(xs) + _EDGE
     low, high = min(-bore / 2.0, *lows) - _EDGE, max(bore / 2.0, face.h + raised + across / 2.0) + _EDGE
-    room = flow.right - flow.left - 16.0
+    height = tell("tools.length", long=face.h)
+    beside = width(height, _HIGH) + 5.0
+    room = flow.right - flow.left - beside - 1.0
     scale = next((each for each in _SCALES if (right - left) / each <= room), _SCALES[-1])
     tall = (high - low) / scale
     flow.need(tall + 7.0 * _ROW + 4.0 * SMALL)
     drawing, sign = _figure(flow), -1.0 if job.paper.view == "outboard" else 1.0
     top = flow.y - 2.6 * _ROW
     # The foot's own line carries the height, so that it stands on the side where nothing else is.
-    middle = flow.left + 12.0 + (room - (right - left) / scale) / 2.0
+    middle = flow.left + beside + (room - (right - left) / scale) / 2.0
     start = middle - (sign * left if sign > 0.0 else -right) / scale
 
     def at(x: float, up: float) -> Point:
@@ -232,9 +242,9 @@ def _plate(flow: Flow, job: Job, placement: Placement) -> None:
     drawing.draw(polyline((at(left, face.h), at(right, face.h))), CHAIN if tab else THIN, _LAYER)
     for rank, x in enumerate(sorted((face.x_near, face.x_far), key=abs)):
         level = top + 2.2 + rank * _ROW
-        _across(drawing, at(0.0, 0.0), at(x, face.h), level, tell("tools.length", long=abs(x)))
+        _across(drawing, at(0.0, 0.0), at(x, face.h), level, tell("tools.length", long=abs(x)), flow.right)
     foot, head = (at(right if sign < 0.0 else left, up) for up in (0.0, face.h))
-    _upright(drawing, foot, head, tell("tools.length", long=face.h))
+    _upright(drawing, foot, head, height)
     drawing.draw(polyline((foot, at(0.0, 0.0))), THIN, _LAYER)
     flow.y = top - tall - 0.8 * _ROW
     zone: Box = (flow.left, flow.y - 0.4 * _ROW, flow.right, top)
@@ -285,8 +295,11 @@ def _named(
     return level
 
 
-def _across(drawing: Drawing, start: Point, end: Point, level: float, text: str) -> None:
-    """Draw a length across at a level between the lines of two points, its text over it or beside it."""
+def _across(drawing: Drawing, start: Point, end: Point, level: float, text: str, right: float) -> None:
+    """Draw a length across at a level between the lines of two points, its text over it or beside it.
+
+    Beside it is to its right as long as nothing reaches beyond `right`.
+    """
     for x, y in (start, end):
         way = 1.0 if level > y else -1.0
         drawing.draw(polyline(((x, y + way * 0.8), (x, level + way * 1.0))), THIN, _LAYER)
@@ -296,8 +309,10 @@ def _across(drawing: Drawing, start: Point, end: Point, level: float, text: str)
     room = high - low - 1.0
     if width(text, _HIGH) <= room:
         drawing.letter(text, ((low + high) / 2.0, level + 0.7), _HIGH, 0.5, layer=_LAYER)
-    else:
+    elif high + 1.5 + width(text, _HIGH) <= right:
         drawing.letter(text, (high + 1.5, level - 0.5 * _HIGH), _HIGH, layer=_LAYER)
+    else:
+        drawing.letter(text, (low - 1.5, level - 0.5 * _HIGH), _HIGH, 1.0, layer=_LAYER)
 
 
 def _upright(drawing: Drawing, foot: Point, head: Point, text: str) -> None:
