@@ -55,7 +55,7 @@ def _taken(deciding: Sequence[Reading]) -> Iterator[str]:
             continue
         how, alike = dict(one.how.values), one.how.code == "reading.how.at_hole"
         name = told(one.row if alike else one.name)
-        text = tell("reading.short.taken", reading=name, how=how["how"] if alike else one.how)
+        text = tell("reading.taken", reading=name, how=how["how"] if alike else one.how)
         yield f"{text[:1].upper()}{text[1:]}"
 
 

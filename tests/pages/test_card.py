@@ -23,7 +23,6 @@ from sheets.pages.running.card import card
 from sheets.pages.running.card_readings import deciding_rows
 from sheets.pages.running.cautions import caution_pages
 from sheets.pages.running.numbers import detail_pages, number_pages
-from sheets.pages.title import boss_sizes
 from sheets.setup.cited import citation
 from sheets.setup.setup import SetUp, set_up
 from sheets.words.tell import lines, tell, told
@@ -430,14 +429,6 @@ def test_a_note_that_limits_a_verdict_stays_before_others() -> None:
     job = read(SAMPLES["whimbrel"])
     _, sheets = made(job)
     assert "The published fork test leaves cargo bicycles out" in words(sheets)
-
-
-def test_a_faced_boss_has_one_length_before_and_one_after_wherever_it_stands() -> None:
-    """The greenshank's bosses are 35 long from the faced face, and 0.3 is left on it for facing."""
-    job = read(SAMPLES["greenshank"])
-    assert boss_sizes(job, place_job(job)) == "Ø11 × 35.3 before facing, 35 after"
-    _, said = behind(job)
-    assert "The boss is 35.3 long before facing, 35 after." in said
 
 
 def test_the_card_says_what_a_reading_decides_and_where_the_jaws_go(

@@ -10,6 +10,7 @@ from sheets.ink.records import Sheet
 from sheets.job.read import Job, parse, place_job, tubes_of
 from sheets.pages.running.card import card, has_whole_work
 from sheets.pages.running.numbers import detail_pages
+from sheets.pages.title import boss_sizes
 from sheets.setup.setup import set_up
 from tests.pages.jobs import SAMPLES, every_mount
 
@@ -111,3 +112,10 @@ def test_an_order_of_work_that_is_whole_on_the_card_is_not_told_again() -> None:
     assert has_whole_work(dunlin, placement, setup)
     for text, _ in setup.work:
         assert text in " ".join(on_card.split()) and text not in _said(dunlin)
+
+
+def test_a_faced_boss_has_one_length_before_and_one_after_wherever_it_stands() -> None:
+    """The greenshank's bosses are 35 long from the faced face, and 0.3 is left on it for facing."""
+    job = _job("greenshank")
+    assert boss_sizes(job, place_job(job)) == "Ø11 × 35.3 before facing, 35 after"
+    assert "The boss is 35.3 long before facing, 35 after." in _said(job)
