@@ -408,3 +408,10 @@ def test_a_brazed_forks_repeated_pushes_are_unknown_and_no_verdict(tmp_path: Pat
     assert "How often a brazed joint bears that is unknown" in page and "of its life" not in page
     found = {each.code: each for each in made.findings}
     assert "fork-test" not in found and found["fork-test-unknown"].level == "note"
+
+
+def test_what_is_not_magnified_is_not_said_to_be(tmp_path: Path) -> None:
+    """A leg with a wall of 0.3 under 250 kg moves so far that its figure shows it as it is."""
+    heavy = ('wall = "0.049 in"', "wall = 0.3"), ("[process]", "[load]\nmass = 250\n[process]")
+    said = _text(_plan(tmp_path, "curlew", *heavy), "loads", 1)
+    assert "bent by the stop as far as they really move." in said and " 1 times as far" not in said

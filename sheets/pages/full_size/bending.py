@@ -221,6 +221,8 @@ def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> str:
     drawing.draw(circle(at((0.0, 0.0)), 4.0), THICK, _LAYER)
     _moments(drawing, bent, found, at)
     _mark(drawing, room, found, at)
+    if times == 1.0:
+        return tell("bending.key_true", scale=scale)
     return tell("bending.key", scale=scale, times=times)
 
 
