@@ -171,11 +171,16 @@ def operations(
 
 
 def _brace(place: tuple[float, float] | None) -> tuple[str, str, str, str, str]:
-    """Return a brace's operation from its text on, with where it goes, or that nobody said where."""
-    where = say("operations.brace_unplaced")
-    if place is not None:
+    """Return a brace's operation from its text on, with where it goes, or that nobody said where.
+
+    The card says where, as the wrap does; the traveller's line has no room for it.
+    """
+    where, text = say("operations.brace_unplaced"), tell("operations.brace")
+    if place is None:
+        text = f"{text} {told(where)}"
+    else:
         where = say("operations.brace_at", chainstay=place[0], seatstay=place[1])
-    return tell("operations.brace", where=where), "", "", "", tell("operations.brief.brace", where=where)
+    return text, "", "", "", tell("operations.brief.brace", where=where)
 
 
 def hold_points() -> tuple[str, str]:

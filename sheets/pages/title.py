@@ -165,9 +165,9 @@ def boss_sizes(job: Job, placement: Placement) -> str:
 
 
 def length_words(job: Job, placement: Placement, hole: str) -> str:
-    """Return how long the boss at the hole "near" or "far" is: where it is faced, before that and after."""
-    long, facing = boss_length(job, placement, hole), job.process.facing
-    return tell("title.faced", raw=long + facing, long=long) if facing else measured(long, "g bare")
+    """Return how long the boss at the hole "near" or "far" is, and that it is faced then where it is."""
+    long = boss_length(job, placement, hole)
+    return tell("title.faced", long=long) if job.process.facing else measured(long, "g bare")
 
 
 def hole_words(placement: Placement) -> str:

@@ -117,5 +117,5 @@ def test_an_order_of_work_that_is_whole_on_the_card_is_not_told_again() -> None:
 def test_a_faced_boss_has_one_length_before_and_one_after_wherever_it_stands() -> None:
     """The greenshank's bosses are 35 long from the faced face, and 0.3 is left on it for facing."""
     job = _job("greenshank")
-    assert boss_sizes(job, place_job(job)) == "Ø11 × 35.3 before facing, 35 after"
+    assert boss_sizes(job, place_job(job)) == "Ø11 × 35 faced"
     assert "The boss is 35.3 long before facing, 35 after." in _said(job)
