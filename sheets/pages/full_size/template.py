@@ -53,7 +53,7 @@ from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
 from sheets.setup.lying import absent
 from sheets.setup.setup import SetUp
-from sheets.words.lengths import units
+from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
 _PAST_HOLE = 12.0
@@ -372,7 +372,7 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
         else:
             # A page that has no room for the boss's size has it in its title block all the same.
             size = words.boss_size(job, placement)[0]
-            long = words.length_words(job, placement, hole.name)
+            long = measured(words.boss_length(job, placement, hole.name), "g bare")
             texts.insert(0, tell(f"template.boss.{face.family}", hole=texts[0], diameter=size, length=long))
         for text in texts:
             try:
