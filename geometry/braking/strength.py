@@ -46,6 +46,17 @@ At = Literal["start", "foot", "foot_top", "brace", "end", "between"]
 """Where on a tube: at the dropout, the mount's foot or its upper end, the brace, its far end, or between."""
 
 
+Joint = Literal["welded", "brazed", "unknown"]
+"""How a mount is joined: how often a joint bears a stop is on file for a welded one alone."""
+
+
+def joint_of(method: str | None) -> Joint:
+    """Return how a job's method joins: "brazed" for fillet and silver, "unknown" where it names none."""
+    if method is None:
+        return "unknown"
+    return "welded" if method == "tig" else "brazed"
+
+
 @dataclass(frozen=True, slots=True)
 class Weak:
     """A weak section: the cut, where it is, and the yield that counts there, None for no known material.

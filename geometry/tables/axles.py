@@ -29,6 +29,11 @@ class Axle:
     pocket: Number | None = None
     rotor: Number | None = None
 
+    @property
+    def through(self) -> float | None:
+        """Return how thick the axle itself is, mm, as a thru axle's name says, 12 of 142x12; else None."""
+        return float(self.name.partition("x")[2]) if self.kind == "thru axle" else None
+
 
 @functools.cache
 def _table() -> Table:

@@ -15,8 +15,6 @@ from sheets.ink.records import Part, PartKind
 
 SMALL = 3.51
 """Type size of running text, mm: its capitals are 2.5 high, and nothing that is read in a shop is smaller."""
-SMALLEST = 2.53
-"""Type size of what is only looked up, mm: its capitals are 1.8 high."""
 READ = 4.91
 """Type size of what is read at the bench, mm: capitals of 3.5."""
 PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03, 1.0)

@@ -199,9 +199,9 @@ def test_bosses_are_as_long_as_their_card_has_them_made(run: Callable, tmp_path:
             long = f"{float(found[1]) + stock:.2f}"
             assert f"× {long} or longer" in what
             before = [each["text"] for each in setup["boss_words"] if "Before facing" in each["text"]]
-            assert all(f"the post {long} long" in each for each in before)
+            assert all(f"The post is {long} long before facing" in each for each in before)
     assert demands >= 4
-    assert listed["greenshank-1"] == "boss Ø11 × 35.3, 0.3 for facing in it"
+    assert listed["greenshank-1"] == "boss Ø11 × 35.3 before facing, which takes 0.3 off"
 
 
 def test_a_fixtures_parts_are_on_the_list(run: Callable, bench: Path) -> None:

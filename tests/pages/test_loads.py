@@ -386,3 +386,31 @@ def test_an_ordinary_front_mount_is_not_alarmed_about_its_screws(tmp_path: Path,
     assert made.setup.load is not None
     assert 0.0 < max(each.stress for each in made.setup.load.holds) < 139.0 / 2.0
     assert "so this is no fault of the mount" in _text(made, "loads", 1)
+
+
+def test_how_often_a_joint_bears_a_stop_follows_how_it_is_joined(tmp_path: Path) -> None:
+    """A welded joint has a published class (grade D); for a brazed one nothing is on file."""
+    brazed = _plan(tmp_path, "dunlin")
+    said = _text(brazed, "loads", 1)
+    assert "How often a brazed joint bears this stop is unknown" in said and "71 MPa" not in said
+    listed = " ".join(text.text for sheet in brazed.sheets if sheet.kind == "numbers" for text in sheet.texts)
+    assert "71 MPa" not in listed
+    welded = _text(_plan(tmp_path, "dunlin", ('"fillet-braze"', '"tig"'), ("filler = ", "# ")), "loads", 1)
+    assert "A welded joint that bears 71 MPa 2 million times" in welded and "brazed" not in welded
+    open_ = _text(_plan(tmp_path, "dunlin", ("method = ", "# ")), "loads", 1)
+    assert "does not say how the mount is joined" in open_ and "For a brazed joint no such number" in open_
+
+
+def test_a_brazed_forks_repeated_pushes_are_unknown_and_no_verdict(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "curlew")
+    page = _text(made, "loads", 1)
+    assert "How often a brazed joint bears that is unknown" in page and "of its life" not in page
+    found = {each.code: each for each in made.findings}
+    assert "fork-test" not in found and found["fork-test-unknown"].level == "note"
+
+
+def test_what_is_not_magnified_is_not_said_to_be(tmp_path: Path) -> None:
+    """A leg with a wall of 0.3 under 250 kg moves so far that its figure shows it as it is."""
+    heavy = ('wall = "0.049 in"', "wall = 0.3"), ("[process]", "[load]\nmass = 250\n[process]")
+    said = _text(_plan(tmp_path, "curlew", *heavy), "loads", 1)
+    assert "bent by the stop as far as they really move." in said and " 1 times as far" not in said

@@ -132,7 +132,7 @@ NO_WORDS: dict[str, set[str]] = {
         "tube direction",
     },
     "sheets/pages/wraps/boss.py": {"{} wrap, nearest to the disc"},
-    "sheets/pages/wraps/brace.py": {"brace, cope at the {}{}", "brace wrap"},
+    "sheets/pages/wraps/brace.py": {"brace, cope at the {}{}", "brace wrap", "{} wrap, brace"},
     "sheets/pages/wraps/strip.py": {"{}, left edge"},
     "sheets/pages/wraps/tube.py": {", {} of {} up the tube", "{}, {} end of the zone"},
     # Editions in the table that are not printed.

@@ -13,7 +13,7 @@ from geometry.tubes.tube import Tube
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.boss import boss_strips, host_blank, rotor_marks
-from sheets.pages.wraps.brace import brace_strips
+from sheets.pages.wraps.brace import brace_marks, brace_strips
 from sheets.pages.wraps.strip import Strip
 from sheets.pages.wraps.tab import Plate, tab_edges, tab_marks
 from sheets.pages.wraps.tube import strips_on
@@ -61,7 +61,7 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
             said.append(Finding("no-wrap", "warn", say("wrap.no_tab", why=error.problems[0].what), "tab"))
             said += _carrier(job, placement)
         else:
-            marks = [*tab_marks(edges), *rotor_marks(placement, tube)]
+            marks = [*tab_marks(edges), *rotor_marks(placement, tube), *brace_marks(job, tube)]
             strips, why = strips_on(host_blank(job, placement, tube), marks, job.wrap.clear)
             thick = words.tab_thickness(job, placement) + job.process.facing
             plates = [Plate(edge, tube.name, placement, thick) for edge in edges]
