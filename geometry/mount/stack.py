@@ -79,7 +79,10 @@ class BuildUp:
         if part is None or self.stack is None:
             return say(f"stack.filling.{form}.whole", length=self.length)
         length, less = self.length, -part.length
-        return say(f"stack.filling.{form}.less", length=length, part=part.name, by=less, stack=self.stack)
+        code = "less" if self.stack >= 0.0 else "past"
+        return say(
+            f"stack.filling.{form}.{code}", length=length, part=part.name, by=less, stack=abs(self.stack)
+        )
 
 
 @dataclass(frozen=True, slots=True)

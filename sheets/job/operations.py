@@ -123,6 +123,10 @@ def operations(
         cut = f"{tell('operations.sleeve', thick=making.sleeve)} {cut}"
         brief_cut = f"{tell('operations.brief_sleeve', thick=making.sleeve)} {brief_cut}"
     join = tell(f"operations.heat.{(method or 'any').replace('-', '_')}")
+    brief_join = join
+    if family == "post":
+        brief_join = f"{tell('operations.heat.brief_unplug')} {join}"
+        join = f"{tell('operations.heat.unplug')} {join}"
     clean = tell("operations.brush" if method == "tig" else "operations.soak")
     cool, read = tell("operations.cool"), tell("operations.readings")
     off = next(each.text for each in cautions(None, None, None, None) if each.id == "patterns")
@@ -145,7 +149,7 @@ def operations(
             "heat",
             join,
             record=tell(f"operations.record.heat.{(method or 'any').replace('-', '_')}"),
-            brief=join,
+            brief=brief_join,
         ),
         Operation("cool", cool, brief=f"{cool} {clean}"),
         Operation("clean", f"{clean} {tell('operations.look')}", "cold"),

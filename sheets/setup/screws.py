@@ -129,7 +129,7 @@ def bench_words(job: Job, placement: Placement) -> Say | str:
     """Return what is made of posts' or bosses' holes on the bench, before they are set, and how deep.
 
     Order of work, face sheet and traveller tell this one. A thread goes as deep as its screw needs in that
-    metal; the bore goes right through, as the screen takes it, and lets the heat's gas out.
+    metal once the mount is faced; the bore goes right through, as the screen takes it, and lets gas out.
     """
     hole = placement.interface.hole
     if hole.kind == "plain":
@@ -139,7 +139,8 @@ def bench_words(job: Job, placement: Placement) -> Say | str:
     kind, deep = str(hole.kind), 0.0
     if hole.kind == "thread":
         try:
-            deep = engagement(one, tapped(job)).length
+            deep = engagement(one, tapped(job)).length + job.process.facing
+            kind = "thread_faced" if job.process.facing else kind
         except TableError:
             kind = "thread_unknown"
     return say(
@@ -149,6 +150,7 @@ def bench_words(job: Job, placement: Placement) -> Say | str:
         name=one.name,
         pitch=one.pitch.value,
         deep=deep,
+        facing=job.process.facing,
         diameter=hole.diameter.value,
         length=hole.length or 0.0,
     )

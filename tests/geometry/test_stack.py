@@ -176,7 +176,7 @@ def test_stock_that_reaches_into_the_plate_is_told_as_any_relief() -> None:
     relief = say("stack.relieve", deep="0.5", left="7.5")
     assert say("stack.reaches", deep="0.5", relief=relief, other=named("outside")) in found.sentences
     assert say("stack.facing_blank", facing="0.5", thick="6.5") in found.sentences
-    filled = "late to mount 0.00 mm, less stock left for facing 0.50: -0.50 to fill"
+    filled = "late to mount 0.00 mm, less stock left for facing 0.50: the mount reaches 0.50 into the plate"
     assert told(found.filling) == f"p{filled}" and told(found.filling_sentence) == f"P{filled}."
 
 

@@ -34,7 +34,7 @@ def test_the_card_counts_sideways_from_one_face_and_says_how_thick_the_dummy_axl
     assert not re.search(r"[Mm]easure sideways from the pocket", said)
     # What the sheet slips over is no matter of the readings: they need the diameter that jaws lie on.
     assert squeezed(dummy_words(sample(name))) not in squeezed(said)
-    assert f"The dummy axle is Ø{sample(name).axle.dummy:g} where the jaws lie on it." in said
+    assert f"Readings that decide; dummy axle Ø{sample(name).axle.dummy:g}, " in said
     assert "1 more readings" not in said
 
 
@@ -49,7 +49,10 @@ def test_the_template_says_how_far_inboard_the_posts_stand(name: str) -> None:
     on_face = squeezed(face.title)
     job = sample(name)
     bench = told(bench_words(job, place_job(job)))
-    assert bench == "On the bench bore the posts Ø5 right through and tap M6 × 1, 6 deep or more."
+    faced = job.process.facing
+    # What is faced off takes its thread along: 6 mm are to be left for the screw.
+    deep = f"{6 + faced:g} deep or more: {faced:g} of it is faced off." if faced else "6 deep or more."
+    assert bench == f"On the bench bore the posts Ø5 right through and tap M6 × 1, {deep}"
     assert squeezed(bench) in on_face and "Prick" not in on_face
     assert squeezed("slip the sheet over pins in the posts") in on_face
 
@@ -73,5 +76,17 @@ def test_card_and_traveller_bore_before_the_tack_and_chase_after(name: str) -> N
     bench, keys = told(bench_words(job, placement)), [step.key for step in setup.operations]
     steps = {step.key: step.text for step in setup.operations}
     assert bench in steps["cut"] and keys.index("cut") < keys.index("tack") < keys.index("paint-mask")
+    # Pins that stay in a post's bore would stop up its vent.
+    assert "Draw the pins or screws first" in steps["heat"] and "vent" in steps["heat"]
+    assert any(text.startswith("Draw pins and screws first.") for text, _ in setup.work)
     assert "Chase the threads" in steps["paint-mask"] and "drill" not in steps["paint-mask"].casefold()
     assert sum(bench in text for text, _ in setup.work) == 1
+
+
+def test_a_wrap_says_where_no_hole_is_made() -> None:
+    """A post's outline is where it sits; a boss that is let in is sawn for."""
+    for name, sawn in (("avocet", False), ("whimbrel", False), ("redshank", True)):
+        wraps = sheets_of(ready(load(SAMPLES[name])), "wrap").sheets
+        said = "".join(label.text for sheet in wraps for path in sheet.paths for label in path.labels)
+        assert (squeezed("punch at the crosses") in squeezed(said)) is sawn, name
+        assert (squeezed("no hole there") in squeezed(said)) is not sawn, name

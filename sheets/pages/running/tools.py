@@ -307,12 +307,14 @@ def _across(drawing: Drawing, start: Point, end: Point, level: float, text: str,
     _arrow(drawing, *ends)
     low, high = sorted((start[0], end[0]))
     room = high - low - 1.0
+    # Past the heads, which stand outside where there is no room between.
+    past_heads = 1.0 + (2.0 * _HEAD if high - low < 2.5 * _HEAD else 0.5)
     if width(text, _HIGH) <= room:
         drawing.letter(text, ((low + high) / 2.0, level + 0.7), _HIGH, 0.5, layer=_LAYER)
-    elif high + 1.5 + width(text, _HIGH) <= right:
-        drawing.letter(text, (high + 1.5, level - 0.5 * _HIGH), _HIGH, layer=_LAYER)
+    elif high + past_heads + width(text, _HIGH) <= right:
+        drawing.letter(text, (high + past_heads, level - 0.5 * _HIGH), _HIGH, layer=_LAYER)
     else:
-        drawing.letter(text, (low - 1.5, level - 0.5 * _HIGH), _HIGH, 1.0, layer=_LAYER)
+        drawing.letter(text, (low - past_heads, level - 0.5 * _HIGH), _HIGH, 1.0, layer=_LAYER)
 
 
 def _upright(drawing: Drawing, foot: Point, head: Point, text: str) -> None:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -123,23 +124,26 @@ def _outlines(tube: Tube, boss: _Boss, diameter: float, coped: bool) -> tuple[li
     # The far wall is cut where the boss reaches it on its axis.
     through = raw >= (drills["far"][0] if "far" in drills else float(np.mean(boss.depths("far"))))
     hole = named(boss.name)
+    first, last = float(boss.depths("entry").min()), float(boss.depths("entry").max())
+    sawn = not coped and raw >= last
     labels = {"mount": (told(hole),), "far": (tell("wrap.at_the_back", hole=hole), told(hole))}
+    if not sawn:
+        labels["mount"] = (tell("wrap.drill.no_hole", hole=hole), told(hole))
     marks = []
     for side, wall in (("entry", "mount"), ("far", "far"))[: 2 if through else 1]:
         for curve in boss.side(side):
             one = f", {curve.rank} of {curve.count}" if curve.count > 1 else ""
             name = f"boss {boss.name}, {wall} side{one}"
             marks.append(Mark(name, "hole", curve.s, curve.turn, labels[wall] if curve.rank == 1 else ()))
-    first, last = float(boss.depths("entry").min()), float(boss.depths("entry").max())
     if coped:
         note = say("wrap.drill.coped")
-    elif raw < last:
+    elif not sawn:
         note = say("wrap.drill.on_tube")
     elif through:
         note = say("wrap.drill.through", diameter=diameter)
     else:
         note = say("wrap.drill.into", diameter=diameter, deep=raw - first)
-    kept = [punch for wall, (_, punch) in drills.items() if through or wall == "mount"]
+    kept = [replace(punch, sawn=sawn) for wall, (_, punch) in drills.items() if through or wall == "mount"]
     return marks, kept, note
 
 

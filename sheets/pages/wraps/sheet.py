@@ -218,7 +218,9 @@ def _steps(shown: _Shown) -> list[str]:
     """Return how strips and patterns are used; where one is punched, that too."""
     codes = []
     if shown.strips:
-        codes += ["cut", "bend", "punch" if any(strip.punches for strip in shown.strips) else "mark"]
+        punches = [punch for strip in shown.strips for punch in strip.punches]
+        mark = "punch" if any(punch.sawn for punch in punches) else "seat" if punches else "mark"
+        codes += ["cut", "bend", mark]
     if shown.patterns:
         codes += ["tape", "prick"]
     return [tell(f"steps.wrap.{code}") for code in codes]

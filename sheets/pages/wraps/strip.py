@@ -58,11 +58,15 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Punch:
-    """Where a drill's axis pierces the tube's outside, turn from -pi to pi."""
+    """Where the axis of a hole pierces the tube's outside, turn from -pi to pi.
+
+    Nothing is `sawn` where a post or boss only stands on the tube there.
+    """
 
     name: str
     s: float
     turn: float
+    sawn: bool = True
 
 
 @dataclass(frozen=True, slots=True)
