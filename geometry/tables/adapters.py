@@ -76,7 +76,7 @@ def adapter_rows() -> tuple[AdapterRow, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Bolts:
-    """What decides which adapter bolts to a mount: its family, end and row, and how far apart its holes are, mm.
+    """What decides which adapter bolts to a mount: family, end, row, and how far apart its holes are, mm.
 
     `spacing` None is the family's usual one, as that of a mount that nobody measured yet.
     """
