@@ -47,7 +47,7 @@ def without_adapter(found: Learned, family: Family, end: End, native: float, ste
     if not takes_usual(family, end, spacing):
         mount = named(f"{family}-mount")
         raise GeometryError.at(
-            _WHERE, say("learned.adapter.other_spacing", mount=mount, spacing=spacing, usual=row.apart)
+            _WHERE, say("learned.adapter_spacing", mount=mount, spacing=spacing, usual=row.apart)
         )
     way, half = math.radians(row.path.angle.value), step / 2.0
     other = second_sets().get(row.name)

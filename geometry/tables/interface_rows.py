@@ -103,7 +103,7 @@ class Row:
         """Return how far apart the holes are, mm; raise TableError where the row does not say."""
         found = self.spacing if self.radii is None else self.radii.spacing
         if found is None:
-            raise TableError.at(f"interfaces.toml: row {self.name}.spacing", say("tables.missing"))
+            raise TableError.at(f"{self.name}.spacing", say("tables.missing"))
         return found
 
     @property
@@ -149,8 +149,8 @@ def check_row(row: Row, where: str) -> None:
     if (row.radii, row.path, row.at or None).count(None) != 2:
         raise TableError.at(where, say("tables.row.place"))
     _check_title(row, f"{where}.title")
-    # A row without one cannot be placed at all, and is refused before a job asks for it.
-    _ = row.hole_spacing
+    if row.radii is None and row.spacing is None:
+        raise TableError.at(f"{where}.spacing", say("tables.missing"))
 
 
 def _check_title(row: Row, where: str) -> None:

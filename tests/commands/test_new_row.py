@@ -5,6 +5,7 @@ The row is invented. What is expected of it is own arithmetic.
 
 import json
 import math
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from geometry.survey.open_numbers import row_checks, unnoticed
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import resolve, rows
 from tests.commands.conftest import Run, write
+from tests.commands.measured_mounts import post
 from tests.conftest import forget
 from tests.pages.jobs import SAMPLES
 from tests.planted import POST_82, planted
@@ -74,8 +76,8 @@ def test_no_adapter_for_a_post_mount_is_taken_to_bolt_to_it(run: Run, tmp_path: 
         in (ran.errors[0])
     )
     # Its neighbour of the same family has the adapter that it had.
-    post = _job(tmp_path, ("post-82", "post"), ("rotor = 180", "rotor = 203\nnative = 180"))
-    assert run("check", post).status != 2
+    usual = _job(tmp_path, ("post-82", "post"), ("rotor = 180", "rotor = 203\nnative = 180"))
+    assert run("check", usual).status != 2
 
 
 def test_an_own_row_with_holes_of_its_own_takes_no_adapter_either(run: Run, tmp_path: Path) -> None:
@@ -87,6 +89,23 @@ def test_an_own_row_with_holes_of_its_own_takes_no_adapter_either(run: Run, tmp_
         changes = ("post-82", "mine"), ("rotor = 180", "rotor = 203")
         ran = run("check", _job(tmp_path, *changes, more=own.format(far=far)), "--json")
         assert (ran.status == 2) == (status == 2), far
+
+
+def test_no_mount_is_told_from_an_adapter_with_holes_of_its_own(run: Run, tmp_path: Path) -> None:
+    """Read on an adapter of +20, with 82 between its holes: how it carries them stands in no table."""
+    file = post(tmp_path / "on.toml", 180, 160, "c", "adapter = 20")
+    assert run("learn", "--readings", file).status == 0
+    text = file.read_text(encoding="utf-8")
+    for key in ("along-far-over", "spacing-over"):
+        read = float(re.search(rf"{key} = \[([\d.]+)\]", text)[1])  # type: ignore[index]
+        text = text.replace(f"{key} = [{read:.2f}]", f"{key} = [{read + 7.8:.2f}]")
+    file.write_text(text, encoding="utf-8")
+    ran = run("learn", "--readings", file)
+    assert ran.status == 2
+    assert (
+        "the holes are 82.0 mm apart, and the adapters known for a post mount have theirs 74.2"
+        in (ran.errors[0])
+    )
 
 
 @pytest.mark.usefixtures("new")
@@ -138,9 +157,9 @@ def test_an_adapter_of_its_own_is_a_row_too_and_serves_no_other(run: Run, tmp_pa
         assert ran.status != 2, ran.errors
         listed = " ".join(run("mounts").out.split())
         assert "post-82 +23 an adapter of its own, grade D" in listed
-        post = run("check", _job(tmp_path, asked, ("post-82", "post")), "--all").out
+        usual = run("check", _job(tmp_path, asked, ("post-82", "post")), "--all").out
     forget()
-    assert "an adapter of its own" not in post
+    assert "an adapter of its own" not in usual
 
 
 @pytest.mark.usefixtures("new")
