@@ -115,8 +115,8 @@ def test_its_caliper_is_not_known_until_somebody_measures_one(run: Run, tmp_path
     assert said["level"] == "unknown"
     assert said["text"] == (
         "No caliper is known for a post mount with its holes 82.0 mm apart. The clearances are those of one "
-        "for holes 74.2 mm apart, lengthened where holes lie further apart. Measure yours (caliper.length and "
-        "others)."
+        "for holes 74.2 mm apart, lengthened where holes lie further apart. "
+        "Measure yours (caliper.length and others)."
     )
     found = run("check", _job(tmp_path, more=CALIPER), "--json").json["findings"]
     assert "caliper-unknown" not in {each["code"] for each in found}
