@@ -10,7 +10,6 @@ import re
 import struct
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal
@@ -18,6 +17,7 @@ from typing import Any, Literal
 from fonts import outlined
 from fonts.lines import fill
 from geometry.core.errors import FitError, InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 
 Weight = Literal["regular", "bold"]

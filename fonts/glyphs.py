@@ -6,12 +6,12 @@ The notation is explained at the head of alphabet.txt.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from math import isfinite, sqrt
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 from geometry.core.errors import RefusedError, TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 
 Command = (

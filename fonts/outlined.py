@@ -11,7 +11,7 @@ import cmath
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 from fonts.drafting import DESCENDER, GRID, LETTER_GAP, LINE_PITCH_ACCENTED, STROKE, placed
 from fonts.glyphs import Commands, moved
@@ -133,10 +133,12 @@ def _beside(ways: Sequence[_Way], off: float) -> list[_Parabola]:
     return found
 
 
-def _cuts(way: _Way) -> list[float]:
+# Asked for on both sides of the pen's way.
+@lru_cache(maxsize=64)
+def _cuts(way: _Way) -> tuple[float, ...]:
     """Return where a way is cut, from 0 to 1: no part turns by more than STEP, nor both to and fro."""
     if len(way) == 2:
-        return [0.0, 1.0]
+        return 0.0, 1.0
     headings = [_heading(way, i / _FINE) for i in range(_FINE + 1)]
     turns = [cmath.phase(b / a) for a, b in itertools.pairwise(headings)]
     cuts, turned = [0.0], 0.0
@@ -145,7 +147,7 @@ def _cuts(way: _Way) -> list[float]:
             cuts.append(i / _FINE)
             turned = 0.0
         turned += turn
-    return [*cuts, 1.0]
+    return *cuts, 1.0
 
 
 def _parabola(way: _Way, t: float, u: float, off: float) -> _Parabola:

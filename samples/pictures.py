@@ -1,7 +1,8 @@
 """Make the README's pictures from the samples: run `python samples/pictures.py` from the top of the project.
 
-Each is a page as drawn, in grey and small; the list says which page of which job. They are pictures only:
-nothing is measured on them.
+Each is a page as drawn, in grey and small; the list says which page of which job. The traveller is shown as
+it comes back from the bench: what is written on it is invented. They are pictures only: nothing is measured
+on them.
 """
 
 import sys
@@ -10,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pypdfium2
-from PIL import Image
+from PIL import Image, ImageDraw, ImageFont
 
 TOP = Path(__file__).parents[1]
 PICTURES = TOP / "samples" / "pictures"
@@ -31,6 +32,14 @@ PAGES = (
 )
 
 
+READINGS = ("", "150.0", "", "", "0.00", "", "", "", "no 5", "", "", "135.0")
+"""What is written beside the steps, from the first on."""
+DAY = "12-{:02}"
+"""The days of an invented December on which the steps were done."""
+HAND = 15
+"""Height of what is written, pixels."""
+
+
 def drawn(name: str, folder: Path) -> Path:
     """Draw a sample with its fixture, or a sheet that needs no job; return the PDF."""
     from sheets.cli import main
@@ -47,8 +56,37 @@ def pages(pdf: Path) -> Iterator[tuple[str, Image.Image]]:
     """Give each page's sheet, by the packet's own record or for want of one its name, and its picture."""
     document = pypdfium2.PdfDocument(pdf)
     kinds = _kinds(pdf, len(document))
-    for kind, page in zip(kinds, document, strict=True):
-        yield kind, page.render(scale=SCALE, may_draw_forms=False).to_pil().convert("L")
+    for number, (kind, page) in enumerate(zip(kinds, document, strict=True), start=1):
+        image = page.render(scale=SCALE, may_draw_forms=False).to_pil().convert("L")
+        if kind == "traveller":
+            _write(image, pdf, number)
+        yield kind, image
+
+
+def _write(image: Image.Image, pdf: Path, number: int) -> None:
+    """Write by hand into the boxes beside the steps on a page, and what the job has filled in itself."""
+    from sheets.files.read.form import read_form
+
+    pen = ImageDraw.Draw(image)
+    face = ImageFont.truetype(str(TOP / "fonts" / "OpenSans-Regular.ttf"), HAND)
+    form = read_form(pdf)
+    for field in form.record["fields"]:
+        name, box = str(field["name"]), [float(each) * SCALE for each in field["box"]]
+        table, _, rest = name.partition(".")
+        said = form.values[name]
+        if table == "step":
+            place, _, column = rest.partition(".")
+            step = int(place)
+            given = READINGS[step - 1] if step <= len(READINGS) else ""
+            said = {"reading": given, "initials": "hb", "date": DAY.format(1 + step // 3), "done": "x"}[
+                column
+            ]
+        if field["page"] == number and said:
+            line, size = said.splitlines()[0], HAND if table == "step" else 11
+            while face.font_variant(size=size).getlength(line) > box[2] - box[0] - 3.0 and size > 6:
+                size -= 1
+            at = box[0] + 2.0, image.height - box[1] - 4.0
+            pen.text(at, line, 90, face.font_variant(size=size), "ls")
 
 
 def _kinds(pdf: Path, count: int) -> list[str]:

@@ -5,6 +5,7 @@ everybody's. `pytest --hypothesis-profile=long` tries more, chosen anew each tim
 """
 
 import atexit
+import gc
 import os
 import secrets
 import shutil
@@ -15,6 +16,8 @@ from typing import Any
 
 import pytest
 from hypothesis import settings
+
+from tests import kept_once
 
 # Commands that keep things between runs would otherwise read, and change, what their user keeps.
 os.environ["DROPLEAF_HOME"] = tempfile.mkdtemp(prefix="dropleaf-home-")
@@ -86,6 +89,7 @@ def forget(*, told: bool = False) -> None:
     for module, name in _TOLD if told else _KEPT:
         if module in sys.modules:
             getattr(sys.modules[module], name).cache_clear()
+    kept_once.forget()
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -93,6 +97,30 @@ def pytest_configure(config: pytest.Config) -> None:
     """Choose the seed of a long run where none is given, before it is handed on to every worker."""
     if config.getoption("--hypothesis-profile") == "long" and config.getoption("--hypothesis-seed") is None:
         config.option.hypothesis_seed = str(secrets.randbits(32))
+
+
+def pytest_collection_finish() -> None:
+    """Make equal things once, and have the collector leave alone what the run itself holds."""
+    kept_once.install(_KEPT)
+    _let_be()
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> None:
+    """Leave alone what a file's tests have kept for the next one's, too."""
+    if nextitem is None or nextitem.path != item.path:
+        _let_be()
+
+
+def _let_be() -> None:
+    """Collect what is garbage now, and never again look through what is not.
+
+    Each command collects what it leaves, and would go through every test and library for that. With those out
+    of its sight the collector would think little of going through all that is left, so it is told to wait.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 50, 50)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:

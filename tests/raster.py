@@ -29,14 +29,15 @@ def poppler(pdf: Path, page: int = 1) -> Picture:
     with TemporaryDirectory() as folder:
         stem = Path(folder, "page")
         pages = ("-f", str(page), "-l", str(page), "-singlefile")
-        run("pdftoppm", "-r", str(DPI), "-gray", "-png", *pages, pdf, stem)
-        return _darkness(stem.with_suffix(".png"))
+        # Packing the picture would take longer than drawing it.
+        run("pdftoppm", "-r", str(DPI), "-gray", *pages, pdf, stem)
+        return _darkness(stem.with_suffix(".pgm"))
 
 
 def mupdf(pdf: Path, page: int = 1) -> Picture:
     """Return a page as MuPDF draws it."""
     with TemporaryDirectory() as folder:
-        picture = Path(folder, "page.png")
+        picture = Path(folder, "page.pgm")
         run("mutool", "draw", "-q", "-r", str(DPI), "-c", "gray", "-o", picture, pdf, str(page))
         return _darkness(picture)
 

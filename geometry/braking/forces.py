@@ -8,8 +8,8 @@ goes, not what a part bears.
 """
 
 import math
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, turned
 from geometry.mount.placement import Placement
 from geometry.tables.loads import Load

@@ -6,10 +6,10 @@ Palmgren and Miner: each takes its share, how often it is asked over how often i
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from geometry.braking.strength import Weak, entry_of, stops_borne
+from geometry.braking.strength import Joint, Weak, entry_of, stops_borne
 from geometry.braking.tube_frame import Wall
+from geometry.core.frozen import dataclass
 from geometry.core.tables import Number
 from geometry.tables.loads import entry
 from geometry.tubes.tube import halves
@@ -36,7 +36,7 @@ class ForkTest:
     `torque` is the test's moment at the axle, N mm. `held` is the force that is held for `minutes`, and
     `stress` what it stresses the section with, MPa, if it stayed elastic; `folds` is that stress, MPa, at
     which the whole section yields, None where no yield is known. `stages` are for ordinary use, `racing` for
-    racing.
+    racing. `joint` is how the mount is joined: how often it is borne is a welded detail's.
     """
 
     weak: Weak
@@ -47,6 +47,7 @@ class ForkTest:
     folds: float | None
     stages: tuple[Stage, ...]
     racing: tuple[Stage, ...]
+    joint: Joint = "welded"
 
     @property
     def bends(self) -> bool:
@@ -60,8 +61,8 @@ class ForkTest:
 
     @property
     def short(self) -> bool:
-        """Tell whether the stages ask more than the class of detail is said to bear."""
-        return self.damage > entry_of("fatigue", "sum").value
+        """Tell whether the stages ask more than the class of detail bears; no brazed one is on file."""
+        return self.joint != "brazed" and self.damage > entry_of("fatigue", "sum").value
 
 
 def damage(stages: Sequence[Stage]) -> float:
@@ -69,7 +70,7 @@ def damage(stages: Sequence[Stage]) -> float:
     return math.fsum(each.share for each in stages)
 
 
-def fork_test(weak: Weak, wall: Wall, arm: float) -> ForkTest:
+def fork_test(weak: Weak, wall: Wall, arm: float, joint: Joint = "welded") -> ForkTest:
     """Return what the test does to a leg whose weakest section under the first stage's force is given.
 
     `arm` is the test's, mm.
@@ -87,7 +88,9 @@ def fork_test(weak: Weak, wall: Wall, arm: float) -> ForkTest:
         return tuple(found)
 
     hold = entry("test", "hold")
-    return ForkTest(weak, force.value * arm, held, hold, stress, folds, stages("test"), stages("racing"))
+    return ForkTest(
+        weak, force.value * arm, held, hold, stress, folds, stages("test"), stages("racing"), joint
+    )
 
 
 def shape(wall: Wall, s: float) -> float:

@@ -4,11 +4,11 @@ N, mm, MPa. The part's own notches, welds and fillets are left out.
 """
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from geometry.braking.forces import Forces
 from geometry.braking.strength import entry_of
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.tables.fasteners import screw, torque

@@ -8,13 +8,13 @@ displacement method of plane frames.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import named, say
 

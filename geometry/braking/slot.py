@@ -9,10 +9,10 @@ sheets/words/slot.py.
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from geometry.braking.forces import Vector, axle_force, disc_force
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement

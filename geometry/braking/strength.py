@@ -8,7 +8,7 @@ Sections are those of the tubes alone, without mount, fillet or butt (see geomet
 import functools
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -29,6 +29,7 @@ from geometry.braking.tube_frame import (
     sideways,
     with_sideways,
 )
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
 from geometry.core.tables import Number, Table, table
@@ -43,6 +44,17 @@ Case = Literal["stop", "test"]
 Level = Literal["good", "look", "weak", "unknown"]
 At = Literal["start", "foot", "foot_top", "brace", "end", "between"]
 """Where on a tube: at the dropout, the mount's foot or its upper end, the brace, its far end, or between."""
+
+
+Joint = Literal["welded", "brazed", "unknown"]
+"""How a mount is joined: how often a joint bears a stop is on file for a welded one alone."""
+
+
+def joint_of(method: str | None) -> Joint:
+    """Return how a job's method joins: "brazed" for fillet and silver, "unknown" where it names none."""
+    if method is None:
+        return "unknown"
+    return "welded" if method == "tig" else "brazed"
 
 
 @dataclass(frozen=True, slots=True)

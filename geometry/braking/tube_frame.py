@@ -9,13 +9,14 @@ estimated apart (`sideways`). Axes of the package; N, mm, N mm, MPa.
 import functools
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Literal
 
 import numpy as np
 
 from geometry.braking.forces import Forces, screw_points
 from geometry.braking.plane_frame import Floats, Frame, Member, Solved, Stiffness, assembled, carried
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, centre, half_axes, halves

@@ -7,11 +7,12 @@ job's own caliper takes their place. Lengths are mm, points (x, y, z) in the axe
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from geometry.clearance.convex import Solid, Space, block, disc_solid, moved, rod
 from geometry.core.errors import TableError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, along, polar
 from geometry.core.say import Say, also, say
 from geometry.core.tables import Grade, Number, Table, table, weakest

@@ -10,7 +10,8 @@ the search ends when they are less than a nanometre apart. Lengths are mm.
 import itertools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from geometry.core.frozen import dataclass
 
 Space = tuple[float, float, float]
 Solid = Callable[[Space], Space]

@@ -7,7 +7,6 @@ near two come is the distance in the side view and the distance sideways, at rig
 import functools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from geometry.clearance.judged import (
     paired,
     unknown,
 )
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, along
 from geometry.core.polygon import Sides, apart, away_from, nearest_on, sides
 from geometry.core.say import named, say

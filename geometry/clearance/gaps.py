@@ -4,7 +4,6 @@ import heapq
 import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from geometry.clearance.convex import (
     Ellipse,
@@ -19,6 +18,7 @@ from geometry.clearance.convex import (
     nearest,
 )
 from geometry.clearance.judged import missing
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say
 from geometry.mount.placement import Rotor
 from geometry.tubes.tube import Station, Tube, Vector, centre, frame, section

@@ -9,11 +9,11 @@ the words say what to measure.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from geometry.clearance.bodies import entry
 from geometry.clearance.convex import Nearest, Space
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, also, say
 from geometry.core.shown import Down
 from geometry.core.tables import Grade, Number, weakest

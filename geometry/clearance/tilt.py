@@ -11,9 +11,9 @@ advised only in a range with a limit at either end.
 import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from geometry.clearance.judged import Clearance
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import Say, also, named, say
 from geometry.mount.bosses import Need

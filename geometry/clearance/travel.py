@@ -8,9 +8,10 @@ each is gone through, and the worst counts.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry.clearance.bodies import Caliper, seat
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, angle_of, arcs_in_box
 from geometry.core.say import Say, say
 from geometry.mount.placement import Placement

@@ -12,8 +12,7 @@
 It lives in geometry/ because geometry/ may not look up at sheets/, and both raise from it.
 """
 
-from dataclasses import dataclass
-
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 
 

@@ -1,9 +1,9 @@
 """What is found out about a job: what it is by a code, how bad, and what is to be said of it."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say
 
 Level = Literal["stop", "warn", "unknown", "note"]

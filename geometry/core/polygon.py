@@ -15,6 +15,8 @@ Sides = NDArray[np.float64]
 """Sides, a row each: where it starts and where it ends, (x, y, x, y)."""
 _TINY = 1e-9
 """What is nearer than this, mm, touches: far below the micrometre to which points are kept."""
+_AT_ONCE = 64
+"""Sides that are held against all others in one go, which bounds the memory that it takes."""
 
 
 def area(ring: Ring) -> float:
@@ -34,29 +36,56 @@ def sides(ring: Ring) -> Sides:
 def crossing(ring: Ring) -> Point | None:
     """Return where a ring crosses or touches itself, or runs back on itself; None where it does not."""
     every = sides(ring)
-    for i, (ax, ay, bx, by) in enumerate(every):
-        following = every[(i + 1) % len(every)]
-        run, after = (bx - ax, by - ay), (following[2] - following[0], following[3] - following[1])
-        if run[0] * after[1] == run[1] * after[0] and run[0] * after[0] + run[1] * after[1] < 0.0:
-            return float(bx), float(by)
+    back = _runs_back(every)
+    hit = _first_hit(every, len(every) if back is None else back)
+    if hit is not None:
+        return hit
+    return None if back is None else (float(every[back, 2]), float(every[back, 3]))
+
+
+def _runs_back(every: Sides) -> int | None:
+    """Return the first side that the one after it lies on, or None."""
+    run = every[:, 2:] - every[:, :2]
+    after = np.roll(run, -1, axis=0)
+    back = (run[:, 0] * after[:, 1] == run[:, 1] * after[:, 0]) & ((run * after).sum(axis=1) < 0.0)
+    return int(np.argmax(back)) if back.any() else None
+
+
+def _first_hit(every: Sides, until: int) -> Point | None:
+    """Return where the first of the sides before `until` meets one that does not follow it, or None.
+
+    Lines that lie side by side are near each other and yet far from meeting, and a drawing may have thousands
+    of them: a pair is measured only where neither lies wholly on one side of the other.
+    """
+    low, high = np.minimum(every[:, :2], every[:, 2:]), np.maximum(every[:, :2], every[:, 2:])
+    # What rounding adds to a cross product of numbers so large, far below what counts as touching.
+    slack = _TINY + 1e-13 * float(np.abs(every).max())
+    places = np.arange(len(every))
+    for first in range(0, until, _AT_ONCE):
+        mine = places[first : min(first + _AT_ONCE, until), None]
+        others = places[None, first + 2 :]
         # Sides that follow each other share a corner; the last and the first do too.
-        others = every[i + 2 : len(every) - 1 if i == 0 else None]
-        if len(others) and (hit := _first_hit((ax, ay), (bx, by), others)) is not None:
-            return hit
+        may = (others > mine + 1) & ((mine > 0) | (others < len(every) - 1))
+        for axis in (0, 1):
+            may &= low[others, axis] <= high[mine, axis] + slack
+            may &= high[others, axis] >= low[mine, axis] - slack
+        i, j = np.nonzero(may)
+        i, j = i + first, j + first + 2
+        one, other = every[i], every[j]
+        near = _about(one, other, slack) & _about(other, one, slack)
+        for (ax, ay, bx, by), (cx, cy, dx, dy) in zip(one[near], other[near], strict=True):
+            distance, at, _ = _segments_apart(((ax, ay), (bx, by)), ((cx, cy), (dx, dy)))
+            if distance <= _TINY:
+                return at
     return None
 
 
-def _first_hit(start: Point, end: Point, others: Sides) -> Point | None:
-    """Return where a segment meets one of some others, or None."""
-    low = np.minimum(start, end) - _TINY
-    high = np.maximum(start, end) + _TINY
-    first, last = others[:, :2], others[:, 2:]
-    near = np.all((np.minimum(first, last) <= high) & (np.maximum(first, last) >= low), axis=1)
-    for cx, cy, dx, dy in others[near]:
-        distance, at, _ = _segments_apart((start, end), ((cx, cy), (dx, dy)))
-        if distance <= _TINY:
-            return at
-    return None
+def _about(one: Sides, other: Sides, slack: float) -> NDArray[np.bool_]:
+    """Tell which of some sides do not lie wholly on one side of the line of another, within a slack, mm."""
+    run = other[:, 2:] - other[:, :2]
+    far = slack * np.hypot(run[:, 0], run[:, 1])
+    ends = [_turn(run, one[:, at : at + 2] - other[:, :2]) for at in (0, 2)]
+    return np.asarray((np.minimum(*ends) <= far) & (np.maximum(*ends) >= -far))
 
 
 def inside(ring: Ring, point: Point) -> bool:
@@ -117,10 +146,13 @@ def _off(
     point: NDArray[np.float64], start: NDArray[np.float64], run: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Return how far points (..., 2) lie from the segments that run from `start`."""
-    ahead, square = point - start, (run * run).sum(axis=-1)
-    share = np.clip((ahead * run).sum(axis=-1) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
-    left = ahead - share[..., None] * run
-    away: NDArray[np.float64] = np.hypot(left[..., 0], left[..., 1])
+    # x and y by themselves: numpy sums along an axis of two far slower than it adds two arrays.
+    rx, ry = run[..., 0], run[..., 1]
+    x, y = point[..., 0] - start[..., 0], point[..., 1] - start[..., 1]
+    square = rx * rx + ry * ry
+    share = (x * rx + y * ry) / np.where(square > 0.0, square, 1.0)
+    share = np.minimum(np.maximum(share, 0.0), 1.0)
+    away: NDArray[np.float64] = np.hypot(x - share * rx, y - share * ry)
     return away
 
 

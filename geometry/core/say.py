@@ -6,8 +6,9 @@ goes by codes, kinds and numbers, never by a sentence.
 
 import functools
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any, NoReturn, TypeAlias
+
+from geometry.core.frozen import dataclass
 
 Value: TypeAlias = "str | float | Say | tuple[Value, ...]"
 """A name or text as it was typed, a number, something said itself, or several of these to be listed."""

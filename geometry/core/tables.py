@@ -2,12 +2,13 @@
 
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import MISSING, dataclass, field, fields, is_dataclass
+from dataclasses import MISSING, field, fields, is_dataclass
 from pathlib import Path
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from geometry.core.errors import Problem, TableError
+from geometry.core.frozen import dataclass
 from geometry.core.meant import meant
 from geometry.core.say import Say, say
 

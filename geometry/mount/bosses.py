@@ -8,12 +8,12 @@ mount's boss is let in with a hole saw, through one wall or both, and takes the 
 import functools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.mount.placement import Hole, Placement
 from geometry.tables.fasteners import FlatScrew, flat_screw
 from geometry.tubes.lines import Lines

@@ -9,11 +9,11 @@ import functools
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, along
 from geometry.core.tables import Number, table
 from geometry.mount.bosses import BossFit

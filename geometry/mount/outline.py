@@ -6,10 +6,11 @@ plate is metal; a hole or a cut-out in it is none.
 
 import functools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, turned
 from geometry.core.polygon import Ring, Sides, apart, area, crossing, inside, mouth, nearest_on, seen, sides
 from geometry.core.say import Say, say

@@ -1,9 +1,8 @@
 """From a job's numbers to where the mount sits: holes, face, rotor and datum, in the axes of the package."""
 
-from dataclasses import dataclass
-
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.findings import Finding, Level, texts
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, polar, turned
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, weakest

@@ -7,10 +7,10 @@ of totals that pieces can make is the bits of one whole number: a piece more is 
 import functools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import table
 

@@ -3,9 +3,9 @@
 import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.shown import Pieces, Shown
 

@@ -13,10 +13,10 @@ the mount's normal, in the plane of the dropout, and moves nothing sideways.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, Number, weakest
 from geometry.mount.placement import Placement

@@ -1,11 +1,11 @@
 """Whether a flat sheet lies flat on the dropout, or a tube holds it off."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.tubes.tube import Tube, outline
 
 UNDER_SHEET = 30.0

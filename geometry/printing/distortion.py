@@ -8,13 +8,14 @@ length and is left out. Files are mm and degrees; shares are of one.
 import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.core.errors import GeometryError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import say
 from geometry.core.tables import Number, Table, table

@@ -6,10 +6,10 @@ survey's limits whatever way the drawing stands. By how much the pair is turned 
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import permutations
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.tables import Number
 from geometry.mount.outline import Outline, Round

@@ -8,10 +8,10 @@ in survey.toml, grade D.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import Number
 from geometry.survey.limits import numbers

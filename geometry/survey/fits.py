@@ -6,9 +6,10 @@ that is 20 larger or smaller. All lengths mm.
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import get_args
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import triangle_foot
 from geometry.core.tables import numbered
 from geometry.survey.recall import Recall, recalls

@@ -11,12 +11,12 @@ reads, and the shift of loose pins, which is one for all readings over them. All
 import functools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import numbered
 from geometry.survey.learn_readings import Kind, P, model, stands_out

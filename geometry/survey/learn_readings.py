@@ -5,12 +5,12 @@ that means, and errors.py what it shares with other readings.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import Literal
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.survey.trilateration import Floats, Model
 from geometry.tables.axles import End

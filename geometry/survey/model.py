@@ -6,12 +6,13 @@ turned about the axle by `turn` from where they should lie. All lengths are mm, 
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import IntEnum
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.survey.limits import numbers

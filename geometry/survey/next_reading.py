@@ -6,10 +6,10 @@ tried with what that one told. Axle and pins are taken as measured. All lengths 
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.tables import Number
 from geometry.survey.learn import USUAL, expected
 from geometry.survey.learn_readings import Kind, P, kinds, model, reachable

@@ -9,11 +9,12 @@ all of them together may not.
 import functools
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from geometry.clearance.pad_checks import pad_checks
 from geometry.core.errors import DropleafError
+from geometry.core.frozen import dataclass
 from geometry.core.tables import Number, numbered
 from geometry.tables.interfaces import rows, second_sets
 from geometry.tables.row_checks import RowCheck, Rows, Seconds, closures, expectations

@@ -10,10 +10,11 @@ limit is proven by simulation in tests/geometry/test_survey_plan.py: what is ask
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say
 from geometry.mount.placement import Placement
 from geometry.survey.errors import USUAL, ReadingError, common

@@ -23,11 +23,11 @@ does not get better. All lengths mm.
 
 import math
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.core.frozen import dataclass
 from geometry.survey.limits import numbers
 from geometry.survey.pull import student
 from geometry.survey.trilateration import TWO_SIDED_95, Floats

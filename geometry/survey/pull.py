@@ -8,8 +8,8 @@ in which the mean lies at 95 % (Student's t).
 import functools
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.survey.limits import numbers
 

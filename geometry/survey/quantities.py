@@ -5,10 +5,10 @@ mm, the turn is told in degrees.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement

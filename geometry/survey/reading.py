@@ -2,10 +2,10 @@
 
 import functools
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import Number
 

@@ -5,10 +5,10 @@ A packet is told by the radii of the holes that it drew, a mount by the three le
 
 import functools
 import math
-from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.clearance.bodies import caliper, seat
+from geometry.core.frozen import dataclass
 from geometry.core.plane import triangle_foot
 from geometry.core.say import Say, say
 from geometry.core.tables import Grade, Source, numbered, table

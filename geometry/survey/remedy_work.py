@@ -8,9 +8,10 @@ shipped limit of posts and flat mounts is better than grade D, so that "cannot t
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, also, say
 from geometry.core.tables import Number
 from geometry.survey.limits import allowed

@@ -6,12 +6,12 @@ survey_model.py. Every error is told with its standard deviation and set against
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.clearance.bodies import Caliper, caliper, seat
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import Number
 from geometry.mount.placement import Placement

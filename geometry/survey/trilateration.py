@@ -8,12 +8,12 @@ began. Everything takes stacks of readings, shape (..., n), so that many surveys
 
 import math
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 
 Floats = NDArray[np.float64]

@@ -1,9 +1,9 @@
 """The verdict on a surveyed mount: right, usable with remedy, not usable, or cannot tell."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, also, say
 from geometry.survey.plan import Asked
 from geometry.survey.remedy import UNKNOWN, Remedy, Shop, remedies

@@ -1,9 +1,10 @@
 """Adapters and discs: what takes a mount from the size it is made for to the disc fitted."""
 
 import functools
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry.core.errors import TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, Number, Source
 from geometry.tables.axles import End

@@ -1,11 +1,11 @@
 """Axle systems: what the hub's end and the dropout do to the sideways position of disc and mount."""
 
 import functools
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 from geometry.core.errors import TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import Number, Open, Table, hint, open_numbers, table
 
@@ -28,6 +28,11 @@ class Axle:
     width: Number | None = None
     pocket: Number | None = None
     rotor: Number | None = None
+
+    @property
+    def through(self) -> float | None:
+        """Return how thick the axle itself is, mm, as a thru axle's name says, 12 of 142x12; else None."""
+        return float(self.name.partition("x")[2]) if self.kind == "thru axle" else None
 
 
 @functools.cache

@@ -7,12 +7,12 @@ import functools
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from string import Formatter
 from typing import Any, Literal
 
 from geometry.core.errors import InputError, TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import Grade, Number, load, number, weakest
 from geometry.tables.interface_rows import Family
@@ -107,7 +107,7 @@ def cautions(
         asked = (("methods", method), ("families", family))
         fits = all(value is None or value in row.get(key, (value,)) for key, value in asked)
         if fits and not kinds.isdisjoint(row.get("materials", kinds)):
-            found.append(_caution(row))
+            found.append(_statements()[row["id"]])
     order: list[str] = _table()["order"]
     # The filler's range belongs at the end of what is said of heat, the shade first of what is said of eyes.
     return tuple(sorted(found, key=lambda each: (order.index(each.group), each.id == "filler-range")))
@@ -180,6 +180,12 @@ def _check(row: dict[str, Any]) -> None:
 
 def _fields(text: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(text) if name}
+
+
+@functools.cache
+def _statements() -> dict[str, Caution]:
+    """Return the table's statements by their ids: what a process leaves out changes none that it keeps."""
+    return {row["id"]: _caution(row) for row in _table()["caution"]}
 
 
 def _caution(row: dict[str, Any]) -> Caution:

@@ -2,10 +2,10 @@
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import GeometryError, TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, Value, say
 from geometry.core.tables import Grade, Itself, Number, Table, table, unknown
 

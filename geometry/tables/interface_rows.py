@@ -2,10 +2,11 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal, get_args
 
 from geometry.core.errors import TableError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import Itself, Number
 from geometry.tables.axles import End

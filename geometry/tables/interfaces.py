@@ -3,10 +3,11 @@
 import functools
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from geometry.core.errors import TableError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import triangle_foot
 from geometry.core.say import Say, named, say
 from geometry.core.tables import (

@@ -1,9 +1,9 @@
 """The table of loads, with grade and source of each number."""
 
 import functools
-from dataclasses import dataclass
 from pathlib import Path
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import Number, Table, table
 from geometry.tables.axles import End

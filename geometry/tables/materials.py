@@ -1,9 +1,9 @@
 """What tubes are made of: yield as delivered and beside a joint that was heated, and the modulus."""
 
 import functools
-from dataclasses import dataclass
 from pathlib import Path
 
+from geometry.core.frozen import dataclass
 from geometry.core.tables import Number, Table, table
 
 _FILE = Path(__file__).with_name("materials.toml")

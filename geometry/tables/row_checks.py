@@ -9,10 +9,10 @@ import functools
 import itertools
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import Number, table
 from geometry.tables.axles import axle

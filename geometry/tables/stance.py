@@ -11,9 +11,9 @@ Where it is not known, every stance of the table's range is gone through, and th
 """
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, polar
 from geometry.core.tables import Number
 from geometry.tables.axles import End

@@ -7,13 +7,13 @@ cut off in `tracing`.
 
 import itertools
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, say
 from geometry.tubes.lines import Lines

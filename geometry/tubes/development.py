@@ -15,11 +15,11 @@ way, `misfit` says by how much others may be wrong, and a range where that is mo
 import functools
 import itertools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import say
 from geometry.tubes.ovals import SAMPLES, Range, flat_oval, ruled, sinc, taper_of

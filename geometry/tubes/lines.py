@@ -7,10 +7,10 @@ then both ends. Depths come out right to far less than 0.001 mm, be the tube rou
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.roots import CLOSE, zero
 from geometry.tubes.tube import Tube, Vector, half_axes
 

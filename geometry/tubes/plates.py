@@ -1,13 +1,13 @@
 """Where the two faces of a flat plate, a tab against its stay, meet the outside of a tube."""
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.roots import zero
 from geometry.core.say import Say, say
 from geometry.tubes.development import pieces

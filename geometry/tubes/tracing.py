@@ -5,12 +5,12 @@ either body a curve bends less than it does in space, so that holds on paper too
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.roots import zero
 from geometry.core.say import Say, say

@@ -9,11 +9,11 @@ import bisect
 import functools
 import itertools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, polar, turned
 
 Vector = NDArray[np.float64]

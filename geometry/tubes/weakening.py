@@ -7,11 +7,11 @@ stands in the hole is not counted.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.core.frozen import dataclass
 from geometry.core.roots import zero
 from geometry.tubes.tube import Tube, Vector, centre, frame, half_axes
 

@@ -39,12 +39,12 @@ def text(name: str) -> str:
 def shown(name: str, width: int) -> str:
     """Return a page for a terminal of so many characters a line; commands and tables stay whole."""
     lines: list[str] = []
-    for block in _blocks(text(name)):
+    for block in blocks(text(name)):
         lines += [*_block(block, width), ""]
     return "\n".join(lines).rstrip()
 
 
-def _blocks(page: str) -> Iterator[list[str]]:
+def blocks(page: str) -> Iterator[list[str]]:
     """Yield what blank lines part; fenced lines stay together."""
     block: list[str] = []
     for line in (*page.split("\n"), ""):
@@ -61,7 +61,9 @@ def _block(block: Sequence[str], width: int) -> list[str]:
     if first.startswith("```"):
         return [f"    {line}".rstrip() for line in block[1:-1]]
     if first.startswith("|"):
-        return _table([_cells(line) for line in block if not re.fullmatch(r"[|\-\s]+", line)], width)
+        return _table(
+            [list(map(_plain, cells(line))) for line in block if not re.fullmatch(r"[|\-\s]+", line)], width
+        )
     if first.startswith("#"):
         heading = _plain(first.lstrip("# "))
         return wrapped(heading.upper() if first.startswith("# ") else heading, width)
@@ -73,8 +75,9 @@ def _block(block: Sequence[str], width: int) -> list[str]:
     return lines
 
 
-def _cells(line: str) -> list[str]:
-    return [_plain(cell.strip()) for cell in re.split(r"(?<!\\)\|", line.strip().strip("|"))]
+def cells(line: str) -> list[str]:
+    """Return the cells of a table's line, as they are marked."""
+    return [cell.strip() for cell in re.split(r"(?<!\\)\|", line.strip().strip("|"))]
 
 
 def _table(rows: Sequence[Sequence[str]], width: int) -> list[str]:

@@ -2,11 +2,12 @@
 
 import shlex
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry.clearance.judged import down, missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, Value, named, say
 from geometry.mount.placement import Placement

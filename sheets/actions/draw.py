@@ -5,12 +5,12 @@ Nothing is delivered unless every file of the job was opened again and measured.
 
 import os
 from collections.abc import Container, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
 from geometry.core.errors import FitError, InputError, Problem
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion

@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any, get_args
 
 from geometry.core.errors import InputError, Problem, RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.survey.adapted import check_adapter, without_adapter
 from geometry.survey.fits import Fitting, Place, fitting

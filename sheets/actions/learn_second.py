@@ -5,9 +5,9 @@ mount bears the first one out, it makes no number better. More than two are put 
 """
 
 import math
-from dataclasses import dataclass
 
 from geometry.core.errors import InputError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.survey.limits import limits
 from geometry.tables.interfaces import resolve

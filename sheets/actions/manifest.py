@@ -7,11 +7,11 @@ number that the tables lack is null.
 import json
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion

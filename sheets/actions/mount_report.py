@@ -6,11 +6,11 @@ that out anew from the readings.
 """
 
 import statistics
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from sheets.actions import learn_words
 from sheets.actions.learn import FORMAT, HEAD, MORE, READINGS, VERSION, Lesson, mount

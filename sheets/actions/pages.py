@@ -6,12 +6,13 @@ the value of all that goes in: the builder's files are read first, and what they
 
 import functools
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, get_args
 
 from fonts.faces import Face
 from geometry.core.errors import FitError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.mount.placement import Placement
 from geometry.printing.distortion import Distortion
 from geometry.tubes.tube import Tube

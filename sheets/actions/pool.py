@@ -9,10 +9,11 @@ import hashlib
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.survey.learn import Compared, Quantity, compare
 from geometry.survey.limits import numbers

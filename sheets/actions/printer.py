@@ -2,12 +2,12 @@
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 
 from geometry.core.errors import DropleafError, GeometryError, InputError, Problem, RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
 from geometry.printing.distortion import (

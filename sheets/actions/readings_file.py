@@ -5,11 +5,11 @@ import io
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError, Problem, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import hint
 from geometry.survey.limits import numbers

@@ -2,18 +2,19 @@
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.mount.spacer_set import SpacerSet, smallest_set
 from geometry.mount.spacers import choose, twins
 from sheets.actions.shop_needs import needs
+from sheets.actions.workers import in_order
 from sheets.home.jobs import load
 from sheets.job import toml as toml_text
 from sheets.job.limits import DUMMY, HOLE, PIN, PLATE, SPACER, Range
@@ -149,21 +150,38 @@ def stock_file(path: Path) -> dict[str, list[float]]:
     return {key: found.get(key, []) for key in document}
 
 
-def gather(paths: Sequence[Path], stock: Mapping[str, Sequence[float]] | None) -> tuple[Shop, list[Problem]]:
-    """Return the list for every job that can be placed, and the problems of those that cannot.
+_Work = tuple[JobFile, Placement, SetUp]
+
+
+def worked_out(paths: Sequence[Path], at_once: int = 1) -> Iterator[_Work | DropleafError]:
+    """Yield each job placed and set up, or what keeps it from being so, by so many processes at once."""
+    return in_order(_worked_out, paths, at_once)
+
+
+def _worked_out(path: Path) -> _Work | DropleafError:
+    try:
+        source = load(path)
+        with blaming(path):
+            placement = place_job(source.job)
+            return source, placement, set_up(source.job, placement, tubes_of(source.job))
+    except DropleafError as error:
+        return error
+
+
+def gather(
+    jobs: Iterable[_Work | DropleafError], stock: Mapping[str, Sequence[float]] | None
+) -> tuple[Shop, list[Problem]]:
+    """Return the list for every job that was worked out, and the problems of those that could not be.
 
     Without a `stock` it is what the jobs' own [bench] tables say lies in the drawer: the most that any says.
     """
-    works: list[tuple[JobFile, Placement, SetUp]] = []
+    works: list[_Work] = []
     problems: list[Problem] = []
-    for path in paths:
-        try:
-            source = load(path)
-            with blaming(path):
-                placement = place_job(source.job)
-                works.append((source, placement, set_up(source.job, placement, tubes_of(source.job))))
-        except DropleafError as error:
-            problems += error.problems
+    for one in jobs:
+        if isinstance(one, DropleafError):
+            problems += one.problems
+        else:
+            works.append(one)
     drawer = _drawer([source.job for source, _, _ in works]) if stock is None else stock
     names = _names([source for source, _, _ in works])
     wanted: dict[tuple[str, str, float | None], dict[str, int]] = {}

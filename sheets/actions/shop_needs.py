@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import named, say
 from geometry.core.tables import Number

@@ -2,10 +2,10 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.mount.placement import Placement
 from geometry.survey.errors import ReadingError

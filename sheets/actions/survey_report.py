@@ -32,7 +32,11 @@ def sections(found: Surveyed) -> tuple[Section, ...]:
     pulls = [say("survey.page.labelled", name=each.name, text=each.sentence) for each in found.pulls]
     below: dict[str, tuple[Say | str, ...]] = {
         "do": tuple(each.text for each in verdict.remedies),
-        "errors": (*(say("survey.page.error", **cells(each)) for each in one.misses), *after),
+        "errors": (
+            say("survey.text.surely"),
+            *(say("survey.page.error", **cells(each)) for each in one.misses),
+            *after,
+        ),
         "readings": tuple(readings),
         "unseen": verdict.unseen,
         "pull": tuple(pulls),
@@ -89,6 +93,7 @@ def survey_text(found: Surveyed) -> str:
         "  ".join(f"{cell:<{wide[i] if i < 3 else 0}}" for i, cell in enumerate(row)).rstrip()
         for row in table
     ]
+    rows.append(tell("survey.text.surely"))
     parts = ([told(each) for each in reasons], rows, [told(each) for each in after])
     said = [told(head)]
     for part in parts:

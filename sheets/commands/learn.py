@@ -206,7 +206,7 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
     from sheets.actions import learn, pool_words
     from sheets.actions.manifest import text
     from sheets.actions.pool import pool
-    from sheets.words.tell import line
+    from sheets.actions.pool_keep import outcome
 
     problems = [Problem(flag, tell("pool.not_with")) for flag, value in also.items() if value is not None]
     unsaved = {"--replaces": keeping.replaces, "--replace": keeping.replace}
@@ -217,36 +217,18 @@ def _pooled(files: Sequence[Path], also: Mapping[str, Any], keeping: _Keeping, a
     if keeping.save is not None:
         learn.check_new_name(keeping.save, keeping.replaces)
     found = pool(files, keeping.despite)
-    shown = [
-        pool_words.block(each, keeping.save, keeping.replaces) if each.agrees else "" for each in found.groups
-    ]
-    lost = "" if keeping.save is None else pool_words.not_kept(found, keeping.save, keeping.despite)
-    kept = []
-    if keeping.save is not None and not lost:
-        from sheets.home.own_rows_file import check_free, keep
-
-        # All of them or none: the last may have a name that is taken.
-        for group in found.groups if not keeping.replace else ():
-            check_free(keeping.save, *group.key[1:])
-        kept = [str(keep(each, keeping.replace)) for each in shown]
+    done = outcome(found, *keeping)
     if as_json:
-        say(text(headed("pool", pool_words.document(found, shown, kept))))
+        kept = [done.kept] if done.kept else []
+        say(text(headed("pool", pool_words.document(found, done.shown, kept))))
     else:
-        kept_in = (f"\n{tell('lesson.kept', file=each, name=str(keeping.save))}" for each in kept[:1])
-        listed("\n".join((pool_words.text(found, shown), *kept_in)))
-    said = [*(line(each) for each in found.wrong), *pool_words.complaints(found)]
-    if lost:
-        said.append(lost)
-    elif found.groups and not all(each.agrees for each in found.groups):
-        said.append(tell("pool.disagree"))
-    elif found.groups and (found.wrong or found.left_out) and not kept:
-        said.append(tell("pool.incomplete"))
-    for each in said:
+        kept_in = [f"\n{tell('lesson.kept', file=done.kept, name=str(keeping.save))}"] if done.kept else []
+        listed("\n".join((pool_words.text(found, done.shown), *kept_in)))
+    for each in done.said:
         complain(each)
     if found.wrong:
         return WRONG
-    agree = found.groups and all(each.agrees for each in found.groups)
-    return FAILED if lost or found.left_out or not agree else DONE
+    return DONE if done.good else FAILED
 
 
 def _paper_and_name(paper: str | None, name: str | None) -> tuple["Paper", str]:

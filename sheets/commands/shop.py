@@ -20,9 +20,22 @@ from sheets.words.tell import line, tell
 @click.option(
     "--paper", default="A4", metavar="PAPER", shell_complete=papers, help="Paper of that page. Default: A4."
 )
+@click.option(
+    "--jobs",
+    "at_once",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Work out so many jobs at once. Default: as many as there are processors.",
+)
 @JSON
 def command(
-    jobs: tuple[Path, ...], stock: Path | None, as_csv: bool, pdf: Path | None, paper: str, as_json: bool
+    jobs: tuple[Path, ...],
+    stock: Path | None,
+    as_csv: bool,
+    pdf: Path | None,
+    paper: str,
+    at_once: int | None,
+    as_json: bool,
 ) -> int:
     """List what must be on the bench for all JOBs, files or folders of them.
 
@@ -39,12 +52,15 @@ def command(
     from geometry.core.errors import InputError, Problem
     from sheets.actions import shop
     from sheets.actions.manifest import text
+    from sheets.actions.workers import cores
 
     if as_csv and as_json:
         raise click.UsageError(tell("shop.csv_or_json"))
     kept = None if stock is None else shop.stock_file(stock)
     files = shop.job_files([path for path, _ in jobs_of(jobs, ())])
-    found, problems = shop.gather(tuple(progress(files, tell("command.reading"))), kept)
+    works = shop.worked_out(files, at_once or cores())
+    waited_for = zip(progress(files, tell("command.reading")), works, strict=True)
+    found, problems = shop.gather((one for _, one in waited_for), kept)
     if not found.frames:
         raise InputError(*problems, Problem("shop", tell("shop.no_job")))
     for problem in problems:

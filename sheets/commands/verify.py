@@ -26,9 +26,21 @@ from sheets.words.tell import first_of, tell
 @click.option(
     "--paper", default="A4", metavar="PAPER", shell_complete=papers, help="Paper of that page. Default: A4."
 )
+@click.option(
+    "--jobs",
+    "at_once",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Look at so many packets at once. Default: as many as there are processors.",
+)
 @JSON
 def command(
-    packets: tuple[Path, ...], folder: Path | None, pdf: Path | None, paper: str, as_json: bool
+    packets: tuple[Path, ...],
+    folder: Path | None,
+    pdf: Path | None,
+    paper: str,
+    at_once: int | None,
+    as_json: bool,
 ) -> int:
     """Tell whether a filed packet is what was drawn.
 
@@ -47,26 +59,23 @@ def command(
       dropleaf verify paper/dunlin-1.pdf
       says intact or changed and what, and which version and tables drew it
     """
+    from sheets.actions.workers import cores
     from sheets.files.record import says
 
     if folder is not None:
         if packets:
             raise InputError.at("--all", tell("verify.one_or_other"))
-        return _all(folder, pdf, paper, as_json)
+        return _all(folder, pdf, paper, at_once or cores(), as_json)
     if pdf is not None:
         raise InputError.at("--pdf", tell("verify.pdf_of_folder"))
     if not packets:
         raise InputError.at("PDF", tell("verify.none_given"))
     # Imported here, so that no child has to.
     import sheets.filing.verify  # noqa: F401
-    from sheets.files.apart import apart
+    from sheets.files.apart import each_apart
 
-    results = []
-    for path in progress(packets, tell("command.verifying")):
-        try:
-            results.append(apart(path, _judged, path))
-        except DropleafError as error:
-            results.append(_unreadable(path, error))
+    judged = each_apart(_judged, progress(packets, tell("command.verifying")), at_once or cores())
+    results = [_unreadable(path, one) if isinstance(one, DropleafError) else one for path, one in judged]
     return report(results, as_json, says())
 
 
@@ -80,12 +89,12 @@ def _judged(path: Path) -> Result:
     return Result(0 if verdict.good else 1, entry, f"{text(verdict)}\n", problems)
 
 
-def _all(folder: Path, pdf: Path | None, paper: str, as_json: bool) -> int:
+def _all(folder: Path, pdf: Path | None, paper: str, at_once: int, as_json: bool) -> int:
     from sheets.actions import manifest
     from sheets.console import complain
     from sheets.filing.filed_packets import document, look_through, packets_in, text
 
-    found = look_through(progress(packets_in(folder), tell("command.looking")))
+    found = look_through(progress(packets_in(folder), tell("command.looking")), at_once)
     written = False
     if pdf is not None:
         from sheets.filing.recall_file import write_recall

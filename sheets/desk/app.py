@@ -9,12 +9,15 @@ from starlette.routing import Route
 
 from geometry.core.errors import DropleafError
 from sheets.desk import (
+    book_page,
     frame,
     frames,
     heat,
     learn_page,
+    operations_page,
     packets_page,
     printers_page,
+    reports_page,
     sheets_page,
     tables_page,
     traveller_page,
@@ -28,7 +31,8 @@ from sheets.words.tell import tell
 
 ROUTES = [Route("/static/{name}", static), *frames.ROUTES, *frame.ROUTES, *sheets_page.ROUTES]
 ROUTES += [*heat.ROUTES, *traveller_page.ROUTES, *printers_page.ROUTES]
-ROUTES += [*learn_page.ROUTES, *tables_page.ROUTES, *packets_page.ROUTES]
+ROUTES += [*learn_page.ROUTES, *tables_page.ROUTES, *packets_page.ROUTES, *book_page.ROUTES]
+ROUTES += [*operations_page.ROUTES, *reports_page.ROUTES]
 
 
 def app(desk: Desk) -> Starlette:

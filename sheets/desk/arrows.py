@@ -1,8 +1,9 @@
 """What a view of the frame is handed over as, and the arrows of its measures as they are drawn."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from sheets.desk.flat import Flat, arrow, element, group
 from sheets.desk.labels import Box, Pin

@@ -5,11 +5,11 @@ Each is drawn by the same functions as `dropleaf draw` draws it, so that it is t
 
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.actions import draw as drawing
 from sheets.actions.workers import cores, in_order

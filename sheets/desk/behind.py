@@ -28,6 +28,7 @@ from sheets.desk.arrows import Arrows, Picture, framed
 from sheets.desk.flat import Flat, arc, arrow, group, line, screen
 from sheets.desk.labels import laid_out
 from sheets.desk.measured import Measure
+from sheets.desk.picture import way_sign
 from sheets.job.read import Job, tubes_of
 from sheets.pages import title as sizes
 from sheets.setup.clearances import own_caliper
@@ -62,7 +63,7 @@ def behind(
     axle = view.at((0.0, 0.0))
     inner = line((view.at((0.0, _low(view))), view.at((0.0, _high(view)))), "helper")
     parts.append(group((inner,), "sign"))
-    boxes = laid_out(arrows.pins, (width, height), [(axle, 10.0)], arrows.lines)
+    boxes = laid_out(arrows.pins, (width, height), [(axle, 10.0), *way_sign(view)], arrows.lines)
     leaders = group((line(each.leader, "leader") for each in boxes), "leaders")
     svg = framed(view, tell("desk_frame.behind.alt"), [*parts, *_signs(view), leaders, *arrows.drawn])
     return Picture(svg, tuple(boxes), (), view)

@@ -8,12 +8,12 @@ tenth. It is told only after everything has been found anew with it. What no sin
 import math
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.say import named
 from geometry.mount.placement import MEETING, Placement
 from geometry.tables.adapters import bolts, takes

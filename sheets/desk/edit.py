@@ -11,10 +11,11 @@ import contextlib
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 
 from geometry.core.errors import DropleafError, InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.desk.state import drafts_of
 from sheets.files.bounded import LARGEST

@@ -7,10 +7,10 @@ x to the right and y up; pixels run down. Directions are degrees anticlockwise o
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
 from geometry.clearance.convex import Solid, Space
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, along, angle_of, polar
 from geometry.tubes.tube import Vector
 

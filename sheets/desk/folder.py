@@ -8,19 +8,20 @@ import contextlib
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
 from geometry.core.errors import DropleafError, NoPacketError
 from geometry.core.findings import LEVELS, by_level
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named
 from geometry.survey.verdict import Word
 from sheets.actions.check import report
+from sheets.desk.proven import noted, seal
 from sheets.desk.state import begun
 from sheets.files import record
 from sheets.files.read.form import Form, read_form
-from sheets.filing.typed_traveller import typed_in
+from sheets.filing.typed_traveller import typed_in as typed_later
 from sheets.home.folder import home
 from sheets.home.jobs import load
 from sheets.job import toml as toml_text
@@ -43,7 +44,8 @@ class Frame:
     """A job of the folder: file name without its ending, the frame's own names, and what it is in words.
 
     `key` is the digest of all that its findings rest on, `job` that of the job as packets have it; both are
-    "" for one that cannot be read, whose `problems` say why. `more` is what can be searched beside the rest.
+    "" for one that cannot be read, whose `problems` say why. `more` is what can be searched beside the rest,
+    `proven` the seals of the packets whose bars a ruler found true.
     """
 
     name: str
@@ -55,6 +57,7 @@ class Frame:
     more: str = ""
     problems: tuple[str, ...] = ()
     begun: bool = False
+    proven: tuple[str, ...] = ()
 
     @property
     def file(self) -> str:
@@ -78,7 +81,8 @@ class Packet:
     """A PDF of the folder; of one that is no packet `kind` is "" and nothing else counts.
 
     `survey` is the verdict's word in its last survey, `point` when that was taken, "" for none. `proven`
-    tells that somebody filled in the bars' operation, `filled` that anything was filled in.
+    tells that somebody filled in the bars' operation, `filled` that anything was filled in. `seal` is what
+    the packet is told from every other by (proven.py).
     """
 
     file: str
@@ -91,6 +95,7 @@ class Packet:
     survey: str = ""
     point: str = ""
     problem: str = ""
+    seal: str = ""
 
 
 def stamp(file: Path) -> Stamp:
@@ -115,15 +120,19 @@ def key_of(source: JobFile, kept: Stamp) -> str:
     return record.digest(source.raw + repr(kept).encode())
 
 
-def frame_of(file: Path, kept: Stamp) -> Frame | None:
-    """Return what a job file says, or why it cannot be read; None for a TOML file that is no job."""
+def frame_of(file: Path, kept: Stamp, typed_in: Path | None = None) -> Frame | None:
+    """Return what a job file says, or why it cannot be read; None for a TOML file that is no job.
+
+    `typed_in` is where what was typed of its traveller is kept, with its notes of true bars.
+    """
+    proven = noted(typed_in) if typed_in else ()
     try:
         source = load(file)
     except DropleafError as error:
         if not _is_job(file):
             return None
         problems = tuple(line(each.inside(str(file))) for each in error.problems)
-        return Frame(file.stem, _id_in(file), problems=problems, begun=begun(file))
+        return Frame(file.stem, _id_in(file), problems=problems, begun=begun(file), proven=proven)
     job = source.job
     with telling(job.paper.units):
         mount: Say | str = job.mount.interface
@@ -148,6 +157,7 @@ def frame_of(file: Path, kept: Stamp) -> Frame | None:
         record.digest(source.raw),
         " ".join(each for each in more if each),
         begun=begun(file),
+        proven=proven,
     )
 
 
@@ -221,7 +231,7 @@ def _packet(file: Path) -> Packet:
     word, point = _survey(form)
     step = f"step.{_step(form)}."
     # What was written on the paper may have been typed in afterwards.
-    filled = {**form.values, **typed_in(form.attachments)}
+    filled = {**form.values, **typed_later(form.attachments)}
     given = [name for name, value in filled.items() if value and _by_hand(name)]
     return Packet(
         file.name,
@@ -233,6 +243,7 @@ def _packet(file: Path) -> Packet:
         bool(given),
         word,
         point,
+        seal=seal(form.attachments),
     )
 
 

@@ -4,25 +4,29 @@ What decides goes by codes, keys and the names of bodies, which are the same in 
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from geometry.clearance.judged import Clearance
 from geometry.clearance.tilt import Tilts
+from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding, by_level
-from geometry.core.say import Say
+from geometry.core.say import Say, named
+from geometry.mount.placement import Placement
 from sheets.actions.check import report
 from sheets.desk.live import job_of, seen
 from sheets.desk.measured import Measure, measures
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.entries import entries
 from sheets.guide.explain import unknown_without
-from sheets.job.read import JobFile, tubes_of
+from sheets.job.read import Job, JobFile, tubes_of
+from sheets.pages.wraps.tab import tab_edges, tab_reach
 from sheets.setup.clearances import clear, turning_of
 from sheets.setup.findings import answer_lines, verdict
+from sheets.setup.outline import shape
 from sheets.words.lengths import telling
-from sheets.words.tell import tell, told
+from sheets.words.tell import keys_in, on_paper, tell, told
 
 _WHOLE = 100_000
 _TUBES = ("chainstay", "seatstay", "fork-leg")
@@ -48,11 +52,15 @@ def found(document: Mapping[str, Any], file: Path) -> dict[str, Any]:
     """Return a job's verdict and findings, the gravest first; raise DropleafError where it is refused."""
     checked = report(JobFile(file, b"", job_of(document, file)))
     job, setup = checked.source.job, checked.setup
-    shown = measures(entries(document))
+    answers = entries(document)
+    shown = measures(answers)
+    known = {each.key for each in answers}
     near = {each.key: each for each in setup.clear.clearances}
-    with telling(job.paper.units):
+    named = {each: _named(each, known) for each in checked.findings}
+    # Keys are for who edits the file: here the things themselves light up.
+    with telling(job.paper.units), on_paper():
         listed = [
-            _told(each, checked.placement.host, shown, near.get(each.subject))
+            _told(each, checked.placement.host, shown, near.get(each.subject), named.get(each, ()))
             for each in by_level(checked.findings)
         ]
         return {
@@ -60,10 +68,24 @@ def found(document: Mapping[str, Any], file: Path) -> dict[str, Any]:
             "answer": answer_lines(job, checked.findings, _WHOLE)[0],
             "findings": listed,
             "tilt": _tilt(setup.tilts),
+            "joined": _joined(job, checked.placement),
         }
 
 
-def _told(each: Finding, host: str, shown: Mapping[str, Measure], near: Clearance | None) -> dict[str, Any]:
+def _named(finding: Finding, known: Container[str]) -> tuple[str, ...]:
+    """Return the answers that a finding names as what would settle or change it; a note asks for nothing."""
+    if finding.level == "note":
+        return ()
+    said = told(finding.remedy) if finding.remedy else told(finding.text)
+    every = (finding.subject, *keys_in(said))
+    # A tube that is not there begins with its first place.
+    places = (f"{key}.place.1" if key.removeprefix("tubes.") in _TUBES else key for key in every)
+    return tuple(dict.fromkeys(key for key in places if key in known))
+
+
+def _told(
+    each: Finding, host: str, shown: Mapping[str, Measure], near: Clearance | None, named: Sequence[str]
+) -> dict[str, Any]:
     tubes = {tube for word in _words(each.text) for tube in _TUBES if _is_of(word, tube)}
     spoiled = [key for key, measure in shown.items() if measure.missing and _spoils(measure, each, tubes)]
     keys = [key for key in shown if key == each.subject]
@@ -77,6 +99,7 @@ def _told(each: Finding, host: str, shown: Mapping[str, Measure], near: Clearanc
         "about": sorted({*_bodies(each, host), *tubes}),
         "keys": keys,
         "spoiled": spoiled,
+        "fields": [key for key in named if key not in spoiled],
         "at": None if near is None or near.first is None else (near.first, near.second),
         "curable": each.level == "stop" or each.code == "clearance-tight",
     }
@@ -120,6 +143,23 @@ def _words(said: object) -> Iterator[str]:
 
 def _is_of(word: str, tube: str) -> bool:
     return word in (tube, f"name.{tube.replace('-', '_')}") or word.startswith(f"tubes.{tube}")
+
+
+def _joined(job: Job, placement: Placement) -> list[str]:
+    """Return how a tab is joined to the frame, where that is known; what is not, is a finding."""
+    if placement.interface.family != "tab":
+        return []
+    drawn = shape(job, placement)
+    if drawn is not None and drawn.sure and drawn.tab is not None:
+        return [tell("desk_frame.joined.dropout")]
+    tube = tubes_of(job).get(placement.host)
+    if tube is None or not tube.placed:
+        return []
+    try:
+        least, most = tab_reach(placement, tab_edges(job, placement, tube))
+    except GeometryError:
+        return []
+    return [tell("desk_frame.joined.tab", host=named(placement.host), least=least, most=most)]
 
 
 def _tilt(tilts: Tilts | None) -> dict[str, Any] | None:

@@ -5,7 +5,7 @@ the file is written when that is asked for (`write`). Each brings the digest of 
 where another lies there, the answer is the conflict, and nothing is kept or written.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -15,21 +15,25 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from geometry.core.errors import DropleafError, InputError
+from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.say import say
-from sheets.desk.answers import echo, groups, layout
+from sheets.desk.answers import called, echo, groups, layout
 from sheets.desk.cures import cures
 from sheets.desk.edit import Now, answered, drafted, edited, now, settled, written
 from sheets.desk.found import found, meets
 from sheets.desk.judging import Judge
+from sheets.desk.lacking import offer, plain
 from sheets.desk.live import pictures, seen
-from sheets.desk.shown import desk_of, given, json_answer, page, problems, rendered
+from sheets.desk.shown import desk_of, given, json_answer, page, rendered
 from sheets.guide.changing import changes_between
 from sheets.guide.entries import document_with, entries, entry_of
 from sheets.guide.explain import described, keys
 from sheets.home.toml_file import document_of
 from sheets.words.lengths import telling
 from sheets.words.tell import tell
+
+_PAGE = 64
+"""Characters of the name that an open page gives itself."""
 
 
 def _judge(request: Request) -> Judge:
@@ -57,9 +61,9 @@ async def shown(request: Request) -> Response:
     """Show the page of a frame, with all its answers as they stand in its draft."""
     file = _file(request)
     job = await run_in_threadpool(now, file)
-    listed = entries(document_of(file, job.text))
+    listed = groups(entries(document_of(file, job.text)))
     return page(
-        request, "frame.html", name=file.stem, job=job, groups=groups(listed), layout=layout(listed),
+        request, "frame.html", name=file.stem, job=job, groups=listed, layout=layout(listed),
         url=f"/frame/{quote(file.stem, safe='')}",
     )  # fmt: skip
 
@@ -68,8 +72,14 @@ async def listed(request: Request) -> Response:
     """Return the list of answers anew: other questions come up where another mount is chosen."""
     file = _file(request)
     job = await run_in_threadpool(now, file)
-    found = entries(document_of(file, job.text))
-    return json_answer({"html": rendered("answers.html", groups=groups(found)), "layout": layout(found)})
+    found = groups(entries(document_of(file, job.text)))
+    return json_answer({"html": rendered("answers.html", groups=found), "layout": layout(found)})
+
+
+async def stands(request: Request) -> Response:
+    """Return by which digests a page knows that something was changed elsewhere: it asks now and then."""
+    job = await run_in_threadpool(now, _file(request))
+    return json_answer({"digest": job.digest, "draft": job.draft})
 
 
 async def explained(request: Request) -> Response:
@@ -86,35 +96,65 @@ async def see(request: Request) -> Response:
         return _state(job, _tried(job, value), value)
 
     # A drawing of the dropout may be read on the way, which takes what it takes: nobody else waits for it.
-    return json_answer(await run_in_threadpool(drawn))
+    return await _plainly(file, value, drawn)
 
 
 async def set_(request: Request) -> Response:
     """Keep one answer in the draft, or a text that was edited, which says which draft it was typed over."""
     file, value = _file(request), await given(request)
     seen = _text(value, "digest")
-    if "text" in value:
-        text = _whole(await run_in_threadpool(now, file), value)
-        # Who says nothing of a draft has seen none: then the draft's text is the file's.
-        job = await run_in_threadpool(edited, file, text, seen, _text(value, "draft") or seen)
-    else:
-        job = await run_in_threadpool(answered, file, seen, lambda was: _answer(was, value))
-    return await _stands(job, value)
+
+    def kept() -> dict[str, Any]:
+        if "text" in value:
+            # Who says nothing of a draft has seen none: then the draft's text is the file's.
+            job = edited(file, _whole(now(file), value), seen, _text(value, "draft") or seen)
+        else:
+            job = answered(file, seen, lambda was: _answer(was, value))
+        return _stands(job, value)
+
+    return await _plainly(file, value, kept)
 
 
 async def write(request: Request) -> Response:
     """Write the draft into the file, unless that is another one than the page knows."""
     file, value = _file(request), await given(request)
-    job = await run_in_threadpool(written, file, _text(value, "digest"))
-    return await _stands(job, value)
+    seen = _text(value, "digest")
+    return await _plainly(file, value, lambda: _stands(written(file, seen), value))
 
 
 async def settle(request: Request) -> Response:
     """Settle a conflict: with the page's changes on top of the file as it is now, or without them."""
     file, value = _file(request), await given(request)
-    text = _whole(await run_in_threadpool(now, file), value) if "text" in value else None
-    job = await run_in_threadpool(settled, file, value.get("mine") is True, _text(value, "digest"), text)
-    return await _stands(job, value)
+    seen, mine = _text(value, "digest"), value.get("mine") is True
+
+    def done() -> dict[str, Any]:
+        text = _whole(now(file), value) if "text" in value else None
+        return _stands(settled(file, mine, seen, text), value)
+
+    return await _plainly(file, value, done)
+
+
+async def _plainly(file: Path, value: Mapping[str, Any], work: Callable[[], dict[str, Any]]) -> Response:
+    """Answer with what work beside the loop makes of a frame, or with why it is refused, in plain words."""
+    try:
+        return json_answer(await run_in_threadpool(work))
+    except DropleafError as error:
+        found = error.problems
+    return json_answer(await run_in_threadpool(_refused, file, value, found), 400)
+
+
+def _refused(file: Path, value: Mapping[str, Any], found: Sequence[Problem]) -> dict[str, Any]:
+    """Return problems, with the answer that was meant where one can be told."""
+    try:
+        document = document_of(file, now(file).text)
+    except DropleafError:
+        document = {}
+    told_of = plain(found, document)
+    key, answer = value.get("key"), value.get("answer")
+    if isinstance(key, str) and isinstance(answer, str):
+        meant = offer(key, answer, document)
+        told_of = [{**each, "offer": meant} if each["where"] == key else each for each in told_of]
+    return {"problems": told_of}
 
 
 async def judge(request: Request) -> Response:
@@ -122,14 +162,14 @@ async def judge(request: Request) -> Response:
     file, value = _file(request), await given(request)
     document = await run_in_threadpool(lambda: _tried(now(file), value))
     what, child = _text(value, "what"), _judge(request)
+    # Two pages may show one frame: each is answered.
+    page_ = f"{file}\n{_text(value, 'page')[:_PAGE]}"
     if what == "meets":
-        answer = await child.ask(str(file), meets, document, file, _text(value, "key"))
+        answer = await child.ask(page_, meets, document, file, _text(value, "key"))
     elif what == "cures":
-        answer = await child.ask(
-            str(file), cures, document, file, _text(value, "code"), _text(value, "subject")
-        )
+        answer = await child.ask(page_, cures, document, file, _text(value, "code"), _text(value, "subject"))
     else:
-        answer = await child.ask(str(file), found, document, file)
+        answer = await child.ask(page_, found, document, file)
     return json_answer({"superseded": True} if answer is None else answer)
 
 
@@ -165,17 +205,19 @@ def _answer(job: Now, value: Mapping[str, Any]) -> tuple[str, str]:
     return key, pointed if entry.question is None and entry.shape else answer
 
 
-async def _stands(job: Now, value: Mapping[str, Any]) -> Response:
-    """Answer with all that the page shows of a job as it stands, worked out beside the loop."""
-    return json_answer(await run_in_threadpool(lambda: _state(job, document_of(job.file, job.text), value)))
+def _stands(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
+    """Return all that the page shows of a job as it stands."""
+    return _state(job, document_of(job.file, job.text), value)
 
 
 def _state(job: Now, document: dict[str, Any], value: Mapping[str, Any]) -> dict[str, Any]:
     """Return all that the page shows of a job at once: its pictures, its values, and how its file stands."""
     listed = entries(document)
-    told_of = {"digest": job.digest, "draft": job.draft, "changed": job.changed, "layout": layout(listed)}
+    told_of = {"digest": job.digest, "draft": job.draft, "changed": job.changed, "layout": None}
     told_of |= {"values": {each.key: each.value for each in listed if each.value}, "problems": []}
-    told_of |= {"text": job.text if value.get("whole") is True else None, "conflict": None, "echo": ""}
+    told_of |= {"text": None, "conflict": None, "echo": ""}
+    if value.get("whole") is True:
+        told_of |= {"text": job.text, "layout": layout(groups(listed))}
     key = value.get("key")
     entry = next((each for each in listed if each.key == key), None)
     told_of["echo"] = echo(entry) if entry else ""
@@ -184,9 +226,9 @@ def _state(job: Now, document: dict[str, Any], value: Mapping[str, Any]) -> dict
     try:
         drawn = seen(document, job.file)
     except DropleafError as error:
-        return {**told_of, "problems": problems(error.problems)}
+        return {**told_of, "problems": plain(error.problems, document)}
     with telling(drawn.job.paper.units):
-        told_of["problems"] = problems(drawn.problems)
+        told_of["problems"] = plain(drawn.problems, document)
         screens = value.get("screens")
         return {**told_of, **pictures(drawn, listed, screens if isinstance(screens, Mapping) else {})}
 
@@ -199,10 +241,13 @@ def _conflict(job: Now, value: Mapping[str, Any]) -> dict[str, Any]:
     of = job.stale if job.stale == "draft" else "broken" if job.broken else "file"
     theirs = job.text if of == "draft" else job.filed
     mine = _whole(job, value) if "text" in value else drafted(job.file) if job.broken else job.text
-    broken = problems(job.broken.problems) if job.broken else []
-    reason = "; ".join(f"{each['where']}: {each['text']}" for each in broken)
+    broken = plain(job.broken.problems, {}) if job.broken else []
+    reason = "; ".join(
+        f"{each['label']}: {each['text']}" if each["label"] else each["text"] for each in broken
+    )
     told_as = {key: tell(f"desk_frame.conflict.{of}.{key}", reason=reason) for key in _CONFLICT}
     changes = {} if job.broken else changes_between(job.file, theirs, mine)
+    changes = {called(key): each for key, each in changes.items()}
     return {"of": of, "theirs": theirs, "mine": mine, "changes": changes, "told": told_as}
 
 
@@ -213,6 +258,7 @@ _CONFLICT = ("title", "what", "mine", "theirs", "on_disk", "here")
 ROUTES = [
     Route("/frame/{name}", shown),
     Route("/frame/{name}/answers", listed),
+    Route("/frame/{name}/stands", stands),
     Route("/frame/{name}/keys", explained),
     Route("/frame/{name}/see", see, methods=["POST"]),
     Route("/frame/{name}/set", set_, methods=["POST"]),

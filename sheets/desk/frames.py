@@ -14,6 +14,7 @@ from geometry.core.say import say
 from sheets.actions import samples, shop
 from sheets.actions.workers import in_order
 from sheets.desk.beginning import begin
+from sheets.desk.glance import counts, marks
 from sheets.desk.shown import desk_of, given, json_answer, page, rendered
 from sheets.desk.watch import Glance, Row, states
 from sheets.files.record import digest
@@ -38,12 +39,16 @@ def listed(request: Request) -> Response:
 
 
 def _listed(glance: Glance) -> dict[str, Any]:
-    rows = [{"row": row, "mark": _mark(row), "packets": _packets(row)} for row in glance.rows]
+    rows = [
+        {"row": row, "mark": _mark(row), "packets": _packets(row), "is": " ".join(marks(row))}
+        for row in glance.rows
+    ]
     for row in rows:
         row["version"] = digest(repr(row).encode())[:16]
     verdicts = [row.judged.verdict for row in glance.rows if row.judged and row.judged.verdict]
     return {
         "rows": rows,
+        "counts": counts(glance.rows),
         "others": [(packet, states(packet, None)) for packet in glance.others],
         "outside": glance.outside,
         "busy": glance.busy,
@@ -88,7 +93,7 @@ def bench_list(request: Request) -> Response:
 
 
 def _gathered(files: Sequence[Path]) -> tuple[shop.Shop, list[Problem]]:
-    return shop.gather(files, None)
+    return shop.gather(shop.worked_out(files), None)
 
 
 async def draw(request: Request) -> Response:

@@ -100,11 +100,13 @@ class Guard:
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin") and not typed:
             return _refused(scope, 403)
         given = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
-        if reads and scope["path"] == "/" and _same(given, desk.token):
-            answer = RedirectResponse("/", 303)
-            answer.set_cookie(desk.cookie, desk.session, httponly=True, samesite="strict")
-            return answer
-        if not _same(_cookie(headers, desk.cookie), desk.session):
+        if reads and scope["path"] == "/" and given:
+            if _same(given, desk.token):
+                return _let_in(desk, desk.session)
+            if _same(given, desk.door.key):
+                return _let_in(desk, desk.door.session) if desk.door.enter() else _refused(scope, 401, "used")
+        brought = _cookie(headers, desk.cookie)
+        if not any(_same(brought, each) for each in (desk.session, *desk.door.sessions)):
             return _refused(scope, 401)
         if not reads:
             if "origin" not in headers:
@@ -117,8 +119,15 @@ class Guard:
         return None
 
 
-def _refused(scope: Scope, status: int) -> Response:
-    return refusal(scope, status, [tell(f"desk.refused.{status}")])
+def _let_in(desk: Desk, session: str) -> Response:
+    """Return the way to the first page, which does not have the key in its address any more."""
+    answer = RedirectResponse("/", 303)
+    answer.set_cookie(desk.cookie, session, httponly=True, samesite="strict")
+    return answer
+
+
+def _refused(scope: Scope, status: int, why: str = "") -> Response:
+    return refusal(scope, status, [tell(f"desk.refused.{why or status}")])
 
 
 def _same(given: str, wanted: str) -> bool:

@@ -4,9 +4,9 @@ import contextlib
 import datetime
 import itertools
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
@@ -38,12 +38,14 @@ from sheets.words.readings import often
 from sheets.words.tell import lines, tell, told
 
 _revising = threading.Lock()
+_Stands = Literal["open", "begun", "done"]
+"""How far the readings of a check point are."""
 
 
 async def heat(request: Request) -> Response:
     """Show the readings of a check point, and the verdict on what was read so far."""
     desk, name = desk_of(request), request.path_params["name"]
-    values = await run_in_threadpool(_shown, desk, name, request.query_params.get("point", CHECK_POINTS[-1]))
+    values = await run_in_threadpool(_shown, desk, name, request.query_params.get("point", ""))
     return page(request, "heat.html", **values)
 
 
@@ -126,9 +128,12 @@ def _kept_in(desk: Desk, name: str) -> Path:
 def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
     bench = _bench(desk, name)
     job = bench.source.job
-    at = _point(point)
+    every = typed.kept(_kept_in(desk, name))
+    packet, filed = _packet_of(desk, bench)
+    stands = {each: _stands(bench, each, every.get(each, {}), filed) for each in CHECK_POINTS}
+    at = _point(point) if point else _first_open(stands)
     with telling(job.paper.units):
-        kept = typed.kept(_kept_in(desk, name)).get(at, {})
+        kept = every.get(at, {})
         asked = asked_at(bench, at)
         first = {each.taken.key for each in asked}
         # What may be asked for next once these are read, or was read already.
@@ -145,39 +150,80 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
         judged = _judged(bench, at, kept)
         return {
             **of_frame(bench.source),
-            "points": [(each, told(named(each)), each == at) for each in CHECK_POINTS],
+            "points": [
+                {
+                    "key": each,
+                    "called": told(named(each)),
+                    "means": tell(f"reading.point_means.{each}"),
+                    "now": each == at,
+                    "done": stands[each] == "done",
+                }
+                for each in CHECK_POINTS
+            ],
             "point": at,
             "readings": cards,
             "units": job.paper.units,
             "verdict": judged["verdict"],
             "next": judged["next"],
-            "packet": _packet_of(desk, bench),
+            "packet": packet,
             "today": datetime.date.today().isoformat(),
             "who": WHO,
         }
 
 
-def _packet_of(desk: Desk, bench: Bench) -> dict[str, Any] | None:
-    """Return the packet that a survey is filed in, and whether another job's text was drawn in it.
+def _stands(bench: Bench, point: str, kept: Mapping[str, str], filed: Collection[str]) -> _Stands:
+    """Return how far a check point is; one whose survey is filed is done.
 
-    None where there is none. One that cannot be read is a problem of filing alone: readings are taken all the
-    same.
+    To go on each reading is taken once; the last point is done when each was taken as often as is asked.
+    """
+    if point in filed:
+        return "done"
+    last = point == CHECK_POINTS[-1]
+    lacks = [
+        each
+        for each in asked_at(bench, point)
+        if sum(bool(part.strip()) for part in kept.get(each.taken.key, "").split(";"))
+        < (each.times if last else 1)
+    ]
+    return "begun" if lacks and kept else "open" if lacks else "done"
+
+
+def _first_open(stands: Mapping[str, _Stands]) -> str:
+    """Return the check point at which the work stands: one that is begun, or the one after the last done.
+
+    What was passed over is not gone back to by itself; with all done it is the last.
+    """
+    touched = [number for number, point in enumerate(CHECK_POINTS) if stands[point] != "open"]
+    if not touched:
+        return CHECK_POINTS[0]
+    last = touched[-1]
+    return CHECK_POINTS[min(last + (stands[CHECK_POINTS[last]] == "done"), len(CHECK_POINTS) - 1)]
+
+
+def _packet_of(desk: Desk, bench: Bench) -> tuple[dict[str, Any] | None, set[str]]:
+    """Return the packet that a survey is filed in, and the check points whose survey is in it already.
+
+    It is told whether another job's text was drawn in it. None where there is none. One that cannot be read
+    is a problem of filing alone: readings are taken all the same.
     """
     try:
         found = latest(desk, bench.source.job.frame.id)
         if found is None:
-            return None
-        kept = apart(found, opened, found).record
+            return None, set()
+        packet = apart(found, opened, found)
     except DropleafError as error:
-        return {"problems": problems(error.problems)}
+        return {"problems": problems(error.problems)}, set()
+    kept = packet.record
     same = (kept.get("job") or {}).get("digest") == job_digest(bench.source.raw)
+    # survey-cold.json, or survey-cold-2.json where there was one already.
+    names = (each.removesuffix(".json").split("-") for each in packet.seen.attachments)
     return {
         "name": found.name,
         "path": quote(found.name, safe=""),
         "revision": kept["revision"],
         "same": same,
         "problems": [],
-    }
+    }, {parts[1] for parts in names if parts[0] == "survey" and len(parts) > 1}
 
 
 def _card(bench: Bench, asked: Asked, value: str) -> dict[str, Any]:

@@ -1,7 +1,8 @@
-"""A child that judges jobs, so that the page stays live: the newest question of a frame ends an older one.
+"""A child that judges jobs, so that the page stays live: the newest question of a page ends its older one.
 
 A child that works at what nobody asks for any more is stopped, and the next question starts another. Those
-of other frames wait for their turn.
+of other pages wait for their turn, also where they show the same frame: two that ended each other's questions
+would both go without an answer.
 """
 
 import asyncio
@@ -29,27 +30,40 @@ _LOOK = 0.2
 
 @dataclass(slots=True)
 class Judge:
-    """One child, whom several pages ask; `newest` numbers the questions of each frame."""
+    """One child, whom several pages ask; `newest` numbers the questions of each page that waits for one."""
 
     newest: dict[str, int] = field(default_factory=dict)
+    waiting: dict[str, int] = field(default_factory=dict)
     asked_by: str = ""
     child: Any = None
     pipe: "Connection | None" = None
     turn: asyncio.Lock = field(default_factory=asyncio.Lock)
 
-    async def ask(self, frame: str, work: Callable[..., Answer], *given: Any) -> Answer | None:
-        """Return `work(*given)` as the child worked it out, None where the same frame asked anew meanwhile.
+    async def ask(self, page: str, work: Callable[..., Answer], *given: Any) -> Answer | None:
+        """Return `work(*given)` as the child worked it out, None where the same page asked anew meanwhile.
 
         All must be picklable. What the work raises as a DropleafError is raised here; raise InputError where
         the child breaks in any other way.
         """
-        number = self.newest[frame] = self.newest.get(frame, 0) + 1
-        if self.asked_by == frame:
+        number = self.newest[page] = self.newest.get(page, 0) + 1
+        self.waiting[page] = self.waiting.get(page, 0) + 1
+        if self.asked_by == page:
             self.stop()
+        try:
+            answer = await self._in_turn(page, number, work, given)
+        finally:
+            self.waiting[page] -= 1
+            if not self.waiting[page]:
+                del self.waiting[page], self.newest[page]
+        return answer
+
+    async def _in_turn(
+        self, page: str, number: int, work: Callable[..., Answer], given: tuple[Any, ...]
+    ) -> Answer | None:
         async with self.turn:
-            if self.newest[frame] != number:
+            if self.newest[page] != number:
                 return None
-            self.asked_by = frame
+            self.asked_by = page
             coming = asyncio.get_running_loop().run_in_executor(None, self._answer, work, given)
             try:
                 await asyncio.wait({coming}, timeout=SECONDS)
@@ -59,7 +73,7 @@ class Judge:
                     self.stop()
                 self.asked_by = ""
             kind, value = await coming
-        if self.newest[frame] != number:
+        if self.newest[page] != number:
             return None
         if kind == "refused":
             raise value

@@ -6,16 +6,16 @@ least is taken; those that come first choose first. The same picture gives the s
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.tubes.tube import Vector
 
 _TURNS = (0.0, 22.0, -22.0, 45.0, -45.0, 70.0, -70.0, 95.0, -95.0, 130.0, -130.0, 180.0)
 _AWAY = (14.0, 26.0, 40.0, 58.0, 80.0, 106.0, 136.0, 170.0, 210.0)
-_APART = 5.0
+_APART = 8.0
 _EDGE = 3.0
 
 
@@ -60,7 +60,7 @@ def laid_out(
         tries = _tries(pin, size)
         half = np.array(pin.size) / 2.0
         cost = np.array([away + 0.16 * abs(turn) for away in _AWAY for turn in _TURNS])
-        for points, weight in ((abouts, 70.0), (free, 60.0), (spots, 4.0)):
+        for points, weight in ((abouts, 70.0), (free, 200.0), (spots, 5.0)):
             cost += weight * _over(tries, half, points).sum(axis=1)
         if placed:
             cost += _among(tries, pin, placed)

@@ -7,11 +7,11 @@ are worked out in a child (judging.py), from the job's document, which is all th
 import functools
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, Problem
+from geometry.core.frozen import dataclass
 from geometry.mount.placement import Placement
 from sheets.desk.arrows import Picture
 from sheets.desk.behind import behind

@@ -1,8 +1,8 @@
 """What of a job is an arrow on its pictures: its measures with letter and value, and which are missing."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from sheets.guide.entries import Entry, answers_of
 from sheets.job.keys import HOSTS
 from sheets.words.measures import letter

@@ -1,8 +1,8 @@
 """The pages of a packet before it is written: what each is called and is for, and how it looks."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from sheets.actions.draw import Plan
 from sheets.actions.pages import svg
 from sheets.files.write.packet import bookmarks

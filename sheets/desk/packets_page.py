@@ -60,4 +60,6 @@ def _packet(desk: Desk, name: str) -> dict[str, Any]:
 
 def _verified(file: Path) -> tuple[bool, list[str]]:
     verdict = verify(file)
-    return verdict.good, [each.strip() for each in text(verdict).splitlines()]
+    # The page speaks of the folder's files by their names.
+    said = text(verdict).replace(str(file), file.name)
+    return verdict.good, [each.strip() for each in said.splitlines()]

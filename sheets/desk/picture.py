@@ -23,8 +23,9 @@ from sheets.desk.measured import Measure
 from sheets.desk.turns import angles
 from sheets.job.read import Job, tubes_of
 from sheets.pages import title as sizes
+from sheets.pages.full_size.in_place import plain_tab
 from sheets.setup.clearances import own_caliper
-from sheets.setup.outline import plate
+from sheets.setup.outline import plate, shape
 from sheets.words.lengths import units
 from sheets.words.tell import tell
 
@@ -52,14 +53,15 @@ def side(
         *_tubes(view, job, placement, tubes, arrows, handles),
         *_dropout(view, job, placement),
         *_axle(view, job, placement, arrows),
-        *_mount(view, job, placement, arrows),
+        *_mount(view, job, placement, tubes, arrows),
         *_caliper(view, job, placement),
     ]
     angles(view, job, placement, tubes, arrows, handles)
     free = [(view.at(hole.centre), 12.0) for hole in placement.holes] + [(view.at((0.0, 0.0)), 16.0)]
     free += [(each.at, 12.0) for each in handles]
-    # The scale's bar and its words.
+    # The scale's bar with its words, and which way is forward.
     free += [((width - 14.0 - share * 50.0 * view.scale, height - 22.0), 12.0) for share in (0.2, 0.5, 0.8)]
+    free += way_sign(view)
     boxes = laid_out(arrows.pins, (width, height), free, arrows.lines)
     leaders = group((line(each.leader, "leader") for each in boxes), "leaders")
     svg = framed(view, tell("desk_frame.side.alt"), [*parts, *_signs(view), leaders, *arrows.drawn])
@@ -252,7 +254,9 @@ def _axle(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterato
 _AXLE = {"hub-end": ".quiet.dashed", "dummy-axle": ".mid"}
 
 
-def _mount(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterator[str]:
+def _mount(
+    view: Flat, job: Job, placement: Placement, tubes: Mapping[str, Tube], arrows: Arrows
+) -> Iterator[str]:
     face = placement.interface
     diameter, _ = sizes.boss_size(job, placement)
 
@@ -262,9 +266,8 @@ def _mount(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterat
     shapes: list[str] = []
     holes = placement.holes
     if face.family == "tab":
-        radius = max(hole.diameter for hole in holes)
-        first, second = ((hole.centre[0], hole.centre[1]) for hole in holes)
-        shapes.append(line(_rounded(view, (first, second), radius), "fill.tab.mid", True))
+        # A plain tab as paper draws it: round both holes, and down to its tube, where it is coped.
+        shapes.append(line([at(*each) for each in _tab(job, placement, tubes)], "fill.tab.mid", True))
         for hole in holes:
             shapes.append(circle(view.at(hole.centre), hole.diameter / 2.0 * view.scale, "bold.hole"))
     else:
@@ -291,12 +294,21 @@ def _mount(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iterat
     yield group(shapes, "part", what="mount")
 
 
-def _rounded(view: Flat, ends: tuple[Point, Point], radius: float) -> list[Point]:
+def _tab(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> list[Point]:
+    """Return a tab's edge, mm up the mount's line and square to it: two eyes where no tube is known."""
+    drawn = shape(job, placement)
+    if drawn is not None and drawn.sure and drawn.tab is not None:
+        # The dropout has it, and is drawn as it is: here its eyes alone.
+        return _eyes(placement)
+    return plain_tab(placement, tubes[placement.host]) if placement.host in tubes else _eyes(placement)
+
+
+def _eyes(placement: Placement) -> list[Point]:
     """Return the outline of two eyes and what joins them."""
-    start = angle_of((ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]))
-    first = [along(ends[0], (radius, polar(start + 90.0 + i * 10.0))) for i in range(19)]
-    second = [along(ends[1], (radius, polar(start - 90.0 + i * 10.0))) for i in range(19)]
-    return [view.at(point) for point in (*first, *second)]
+    face, radius = placement.interface, max(hole.diameter for hole in placement.holes)
+    turns = [polar(90.0 - i * 10.0) for i in range(19)]
+    far = [(face.x_far + radius * x, face.h + radius * y) for x, y in turns]
+    return far + [(face.x_near - radius * x, face.h - radius * y) for x, y in turns]
 
 
 def _room(job: Job, placement: Placement) -> list[Point]:
@@ -326,6 +338,11 @@ def _caliper(view: Flat, job: Job, placement: Placement) -> Iterator[str]:
 
 def _solid(view: Flat, solid: Solid) -> str:
     return line(map(view.at, flat.silhouette(solid, ACROSS, UP)), "thin.quiet.dotted", True)
+
+
+def way_sign(view: Flat) -> list[tuple[Point, float]]:
+    """Return what the arrow with its word in the lower left corner takes, as circles."""
+    return [((20.0 + 18.0 * i, view.height - 14.0), 9.0) for i in range(6)]
 
 
 def _signs(view: Flat) -> Iterator[str]:

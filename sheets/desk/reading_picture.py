@@ -1,7 +1,5 @@
 """Where a caliper's jaws go for one reading of a survey, as the measuring sheet's figure has it."""
 
-from typing import Literal
-
 from geometry.core.say import Say
 from geometry.survey.learn_readings import kinds
 from geometry.survey.model import Taken
@@ -12,6 +10,8 @@ from geometry.tables.interface_rows import Family
 from sheets.actions.learn import looked_for
 from sheets.actions.pages import svg
 from sheets.actions.survey import Bench
+from sheets.desk.section_picture import draw_section
+from sheets.desk.surroundings import around, body
 from sheets.ink.drawing import Drawing
 from sheets.ink.placing import Box
 from sheets.ink.records import Paper, Sheet
@@ -29,12 +29,15 @@ _USUAL, _AXLE = 160.0, 12.0
 def pictures(bench: Bench, taken: Taken) -> tuple[bytes, ...]:
     """Return the pictures of a reading as SVGs: where its jaws go, and at which hole.
 
-    They are not to scale.
+    What they show lies as this job has it; jaws and square are there to be seen.
     """
     mount, key = _mount(bench, taken), figure_key(taken.reading)
     if key not in SIDEWAYS:
         return (_picture(mount, key, taken.reading.name, _SIDE_VIEW),)
-    section = _picture(_mount(bench, taken, at_hole=False), key, taken.reading.name, _SECTION)
+    drawing = Drawing()
+    wide, high = _SECTION
+    draw_section(drawing, (_EDGE, _EDGE, wide - _EDGE, high - _EDGE), bench, taken)
+    section = _sheet(drawing, taken.reading.name, _SECTION)
     if not mount.at:
         return (section,)
     # The hole is pointed out in a side view without jaws: a section does not tell near from far.
@@ -72,16 +75,12 @@ def figure_key(reading: Reading) -> str:
     return "lean"
 
 
-def _mount(bench: Bench, taken: Taken, *, at_hole: bool = True) -> Mounted:
+def _mount(bench: Bench, taken: Taken) -> Mounted:
     form, job = bench.placement.interface, bench.source.job
     reading = taken.reading
     # The edge lies below its hole by what the reading is meant to show, less what it is read over.
     edge = form.h - distance_from(reading, reading.nominal) if reading.kind == "edge" else None
-    side = taken.at if at_hole and reading.kind == "side" else ""
-    # Over a pin the reading goes to its far side; a slot's end is where the slot's middle line is drawn.
-    peg: Literal[-1, 0, 1] = (
-        (1 if reading.sign > 0.0 else -1) if reading.kind == "side" and reading.pins else 0
-    )
+    side = taken.at if reading.kind == "side" else ""
     return Mounted(
         form.family,
         bench.placement.end,
@@ -92,7 +91,8 @@ def _mount(bench: Bench, taken: Taken, *, at_hole: bool = True) -> Mounted:
         pin_for(form.hole.diameter.value, job.bench.pins),
         edge,
         side,
-        peg,
+        body(bench),
+        around(bench),
     )
 
 
@@ -103,8 +103,14 @@ def _picture(
     drawing = Drawing()
     zone: Box = (_EDGE, _EDGE, wide - _EDGE, high - _EDGE)
     jaws(drawing, zone, mount, {key: "?"}, pointed=pointed)
-    paper = Paper("jaws", wide, high)
-    records = drawing.records()
+    return _sheet(drawing, name, size)
+
+
+def _sheet(drawing: Drawing, name: Say, size: tuple[float, float]) -> bytes:
+    paper = Paper("jaws", *size)
     return svg(
-        Sheet("jaws", told(name), paper, 0.0, "outboard", (0.0, 0.0), False, records, tuple(drawing.features))
-    )
+        Sheet(
+            "jaws", told(name), paper, 0.0, "outboard", (0.0, 0.0), False, drawing.records(),
+            tuple(drawing.features),
+        )
+    )  # fmt: skip

@@ -65,12 +65,15 @@ def server(made: Starlette) -> uvicorn.Server:
 
 
 def serve(desk: Desk, place: socket.socket, open_it: bool, opened: Callable[[str], None]) -> None:
-    """Serve a desk until it is interrupted; `opened` is told its address first."""
+    """Serve a desk until it is interrupted; `opened` is told its address first.
+
+    The browser is started with another address, which opens once: others may read its command line.
+    """
     # The command line lets nothing be collected: it is over in a second. A desk is open all day.
     gc.enable()
     opened(desk.address)
     if open_it:
-        threading.Thread(target=webbrowser.open, args=(desk.address,), daemon=True).start()
+        threading.Thread(target=webbrowser.open, args=(desk.opening,), daemon=True).start()
     made = app(desk)
     try:
         server(made).run(sockets=[place])

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
+from geometry.core.errors import DropleafError
 from geometry.core.findings import by_level
 from geometry.printing.distortion import numbers
 from sheets.actions import draw as drawing
@@ -17,7 +18,7 @@ from sheets.actions.pages import ready
 from sheets.actions.printer import bars_read
 from sheets.actions.readings_file import with_unit
 from sheets.actions.writing import read_back
-from sheets.desk import packet_pages, typed
+from sheets.desk import packet_pages, proven, typed
 from sheets.desk.fields import number, of_frame, text
 from sheets.desk.heat import latest
 from sheets.desk.printers_page import listed
@@ -28,7 +29,7 @@ from sheets.home.jobs import load
 from sheets.ink.paper import PAPERS
 from sheets.job.read import JobFile
 from sheets.words.lengths import telling
-from sheets.words.tell import tell, told
+from sheets.words.tell import lines, tell, told
 
 _TYPES = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".dxf": "image/vnd.dxf"}
 """Files of the folder that the desk hands out."""
@@ -126,15 +127,30 @@ def _bars(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     with telling(paper.units):
         typed_in = [with_unit(number(value, key), paper.units) for key in ("across", "down")]
         found = bars_read(PAPERS[paper.size], *typed_in)
-        noted = found.state == "go" and _noted(desk, source, "; ".join(typed_in))
         return {
             "state": found.state,
             "said": found.said,
-            "noted": tell("desk_sheets.print.noted") if noted else "",
+            "noted": _noted(desk, source, "; ".join(typed_in) if found.state == "go" else ""),
         }
 
 
-def _noted(desk: Desk, source: JobFile, read: str) -> bool:
+def _noted(desk: Desk, source: JobFile, read: str) -> list[str]:
+    """Note what was read on true bars, "" for bars that are not true; return what is told of that."""
+    said = []
+    packet = latest(desk, source.job.frame.id)
+    if packet is not None:
+        try:
+            proven.note(kept_in(desk, source.path.stem), TABLE, packet, read)
+            said += [tell("desk_sheets.print.proven", file=packet.name)] if read else []
+        except DropleafError as error:
+            # What the ruler says counts all the same.
+            said += lines(error)
+    if read and _in_traveller(desk, source, read):
+        said.append(tell("desk_sheets.print.noted"))
+    return said
+
+
+def _in_traveller(desk: Desk, source: JobFile, read: str) -> bool:
     """Note true bars in the traveller; tell whether its order of work has them proven at all."""
     keys = [step.key for step in ready(source).setup.operations]
     if _PROVE not in keys:

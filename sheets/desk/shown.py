@@ -16,7 +16,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.types import Scope
 
 from geometry.core.errors import DropleafError, InputError, Problem
-from geometry.core.say import say
+from geometry.core.say import Say, say
 from sheets.desk.state import Desk
 from sheets.words.as_json import as_json
 from sheets.words.lengths import measured
@@ -27,8 +27,9 @@ STATIC = HERE / "static"
 _TYPES = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 """Said here: a system may have another mind of what a script is, and a browser would not run it."""
 PLACES = (
-    ("/", "frames"), ("/learn", "learn"), ("/printers", "printers"), ("/rows", "rows"),
-    ("/packets", "packets"), ("/mounts", "mounts"),
+    ("/", "frames"), ("/packets", "packets"), ("/printers", "printers"), ("/learn", "learn"),
+    ("/reports", "reports"), ("/rows", "rows"), ("/operations", "operations"), ("/mounts", "mounts"),
+    ("/book", "book"),
 )  # fmt: skip
 """The pages that every page links to, with the last part of what they are called: desk.nav."""
 
@@ -81,8 +82,14 @@ def json_answer(value: Any, status: int = 200) -> Response:
 
 
 def problems(found: Iterable[Problem]) -> list[dict[str, str]]:
-    """Return what problems say: where, and what is wrong there."""
-    return [{"where": told(each.where), "text": told(each.what)} for each in found]
+    """Return what problems say: where, and what is wrong there; `offer` is what would be taken instead."""
+    listed = []
+    for each in found:
+        instead = (
+            each.what["instead"] if isinstance(each.what, Say) and "instead" in dict(each.what.values) else ""
+        )
+        listed.append({"where": told(each.where), "text": told(each.what), "offer": str(instead)})
+    return listed
 
 
 def refusal(scope: Scope, status: int, said: Sequence[str] | DropleafError) -> Response:

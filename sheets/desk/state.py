@@ -1,12 +1,13 @@
 """What a running desk knows: its folder, its address, and what whoever asks must bring."""
 
 import os
-import secrets
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
+from sheets.desk.door import Door, secret
 from sheets.guide.draft import CHANGES, ENDING
 
 LOOPBACK = "127.0.0.1"
@@ -20,18 +21,18 @@ _DRAFTS = (".edited", CHANGES)
 _BESIDE = (*_DRAFTS, ENDING)
 
 
-def _secret() -> str:
-    return secrets.token_urlsafe(32)
-
-
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """A folder served at a port. `token` opens the door once a browser, which then brings `session`."""
+    """A folder served at a port. `token` lets a browser in, which then brings `session`.
+
+    `door` is for the browser that the desk starts itself.
+    """
 
     folder: Path
     port: int
-    token: str = field(default_factory=_secret, repr=False)
-    session: str = field(default_factory=_secret, repr=False)
+    token: str = field(default_factory=secret, repr=False)
+    session: str = field(default_factory=secret, repr=False)
+    door: Door = field(default_factory=Door, repr=False)
 
     @property
     def host(self) -> str:
@@ -45,8 +46,13 @@ class Desk:
 
     @property
     def address(self) -> str:
-        """Return the address that opens the desk in a browser."""
+        """Return the address that opens the desk in any browser, as often as it is typed; it is printed."""
         return f"{self.origin}/?token={self.token}"
+
+    @property
+    def opening(self) -> str:
+        """Return the address that a browser is started with, where others may read it; it opens once."""
+        return f"{self.origin}/?token={self.door.key}"
 
     @property
     def cookie(self) -> str:

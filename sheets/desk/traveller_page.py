@@ -15,7 +15,7 @@ from geometry.core.errors import InputError
 from geometry.core.say import say
 from sheets.actions.pages import page as sheets_of
 from sheets.actions.readings_file import FIELD
-from sheets.desk import typed
+from sheets.desk import proven, typed
 from sheets.desk.fields import WHO, of_frame, text, who_and_when
 from sheets.desk.heat import latest, revising
 from sheets.desk.shown import desk_of, page, worked
@@ -61,7 +61,7 @@ ROUTES = [
 
 def kept_in(desk: Desk, name: str) -> Path:
     """Return where what is typed of a frame's traveller is kept."""
-    return desk.path(f"{name}.traveller")
+    return desk.path(f"{name}{proven.ENDING}")
 
 
 def _fields(source: JobFile) -> list[Field]:
@@ -79,13 +79,13 @@ def _part(field: Field) -> str:
 def _shown(desk: Desk, name: str) -> dict[str, Any]:
     source = load(desk.job_path(name))
     with telling(source.job.paper.units):
-        kept = typed.kept(kept_in(desk, name)).get(TABLE, {})
+        packet = latest(desk, source.job.frame.id)
+        kept = proven.of_this_packet(kept_in(desk, name), TABLE, packet)
         parts = []
         for part, fields in itertools.groupby(_fields(source), _part):
             listed = list(fields)
             head = listed[0].label.partition(": ")[0] if "." in part else tell(f"desk_sheets.part.{part}")
             parts.append({"head": head, "fields": [_field(each, kept, "." in part) for each in listed]})
-        packet = latest(desk, source.job.frame.id)
         return {
             **of_frame(source),
             "parts": parts,
@@ -121,10 +121,12 @@ def _file(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     source = load(desk.job_path(name))
     who, when = who_and_when(value)
     with telling(source.job.paper.units):
-        kept = typed.kept(kept_in(desk, name)).get(TABLE, {})
-        if not kept:
+        if not typed.kept(kept_in(desk, name)).get(TABLE, {}):
             raise InputError.at("", say("desk_sheets.traveller.nothing"))
         with revising(desk, source.job.frame.id) as packet:
+            kept = proven.of_this_packet(kept_in(desk, name), TABLE, packet)
+            if not kept:
+                raise InputError.at("", say("desk_sheets.traveller.nothing"))
             filed = file_traveller(packet, _fields(source), kept, who, when)
         said = tell("survey.ask.filed", file=filed.name, packet=packet.name)
         return {"filed": filed.name, "said": [said]}

@@ -54,8 +54,11 @@ def _sideways(found: Survey) -> tuple[float | None, float | None]:
     """Return how far each hole lies outboard of where it should be, mm, None where that was not measured."""
     whole = _error(found, "lateral")
     near, far = _error(found, "lateral_near"), _error(found, "lateral_far")
-    # A tab's whole may rest on one hole alone, and says nothing of the other; posts and bosses have no else.
-    return (near, far) if found.placement.interface.family == "tab" else (whole, whole)
+    # A tab's whole may rest on one hole alone, and says nothing of the other. Posts and bosses that were read
+    # at each hole have no whole.
+    if found.placement.interface.family == "tab" or whole is None:
+        return near, far
+    return whole, whole
 
 
 def _lean(found: Survey) -> float:
@@ -186,9 +189,9 @@ def _behind(found: Survey, factor: int) -> Element:
     _line(svg, ((inner - 16.0, level), (_WIDE - 4.0, level)), "axis")
     _say(svg, (inner + 2.0, level + 6.0), "inner_face", "start")
     _say(svg, (2.0, level + 6.0), "outboard", "start")
-    foot, wide = level - 14.0, 8.0 if tab else 16.0
-    # Not to scale: what lies flush with the face stands apart from it, to be seen.
-    side = inner - (0.0 if tab else 2.0 - wide / 2.0) - 6.0
+    foot, wide = level - 12.0, 8.0 if tab else 16.0
+    # It stands where it belongs beside the face: a tab by its inner side, posts and bosses by their middle.
+    side = inner - found.placement.lateral_z + (0.0 if tab else wide / 2.0)
     body = [(side, foot), (side, foot - _TALL), (side - wide, foot - _TALL), (side - wide, foot)]
     _line(svg, body, "wanted", closed=True)
     known = [each for each in (*_sideways(found), _error(found, "lateral")) if each is not None]

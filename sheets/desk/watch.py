@@ -7,10 +7,10 @@ not known yet is told as not known; the page asks again.
 import contextlib
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from geometry.core.errors import DropleafError
+from geometry.core.frozen import dataclass
 from geometry.core.say import named
 from sheets.actions.workers import cores, in_order
 from sheets.desk.folder import (
@@ -24,6 +24,7 @@ from sheets.desk.folder import (
     packets,
     stamp,
 )
+from sheets.desk.proven import ENDING
 from sheets.desk.state import Desk, drafts_of
 from sheets.files.apart import apart
 from sheets.words.tell import lines, tell
@@ -129,10 +130,15 @@ class Watch:
         return list(dict.fromkeys(jobs)), pdfs, outside
 
     def _frame(self, file: Path, kept: Stamp, drawings: Stamp) -> Frame | None:
-        now = (stamp(file), kept, *map(stamp, drafts_of(file)), drawings)
+        typed_in: Path | None = None
+        with contextlib.suppress(DropleafError):
+            # A link that leads out of the folder is not followed.
+            typed_in = self._desk.path(f"{file.stem}{ENDING}")
+        beside = (*drafts_of(file), *([typed_in] if typed_in else []))
+        now = (stamp(file), kept, *map(stamp, beside), drawings)
         known = self._frames.get(file.name)
         if known is None or known[0] != now:
-            known = self._frames[file.name] = (now, frame_of(file, kept))
+            known = self._frames[file.name] = (now, frame_of(file, kept, typed_in))
         return known[1]
 
     def _drawings(self) -> Stamp:
@@ -225,6 +231,11 @@ def _put_together(
     return Glance(tuple(rows), others, outside, reading)
 
 
+def proven(packet: Packet, frame: Frame | None) -> bool:
+    """Tell whether a packet's bars are proven: filled in on it, or noted when a ruler was laid on them."""
+    return packet.proven or (frame is not None and packet.seal in frame.proven)
+
+
 def states(packet: Packet, frame: Frame | None) -> list[str]:
     """Return, in words, what became of a packet since it was drawn."""
     if packet.problem:
@@ -235,7 +246,7 @@ def states(packet: Packet, frame: Frame | None) -> list[str]:
         said.append(tell("desk.packet.drawn" if same else "desk.packet.older"))
     else:
         said.append(tell("desk.packet.no_job"))
-    said.append(tell("desk.packet.proven" if packet.proven else "desk.packet.unproven"))
+    said.append(tell("desk.packet.proven" if proven(packet, frame) else "desk.packet.unproven"))
     if packet.filled:
         said.append(tell("desk.packet.filled"))
     if packet.survey:

@@ -13,7 +13,8 @@ import signal
 import sys
 import time
 import warnings
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
@@ -50,26 +51,79 @@ def apart(where: object, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs
     Function, arguments and result must be picklable. What the work itself raises as a DropleafError is
     raised here. Raise InputError where the child is out of time or memory, or breaks in any other way.
     """
-    context = processes()
-    receiver, sender = context.Pipe(duplex=False)
-    child = context.Process(target=_child, args=(sender, work, args, kwargs))
-    with forking():
-        child.start()
-    sender.close()
+    begun = _Begun(where, work, args, kwargs)
     try:
-        kind, value = _answer(receiver, child.pid)
+        return begun.answer()  # type: ignore[no-any-return]
     finally:
         # Whatever happens here, Ctrl-C included, no child goes on reading.
-        child.kill()
-        child.join()
-        receiver.close()
-    if kind == "done":
-        return value  # type: ignore[no-any-return]
-    if kind == "refused":
-        raise value
-    if kind == "died":
-        kind, value = _cause(child.exitcode)
-    raise InputError.at(str(where), _said(kind, value))
+        begun.end()
+
+
+def each_apart(
+    work: Callable[[Path], T], files: Iterable[Path], at_once: int
+) -> Iterator[tuple[Path, T | DropleafError]]:
+    """Yield each file in order with `work(file)`, as `apart` has it, or with what was raised of it.
+
+    So many children are at work at once, each with bounds of its own.
+    """
+    # Where the parent has to watch a child, it can watch but one.
+    most = at_once if _BOUNDS else 1
+    waiting: deque[tuple[Path, _Begun]] = deque()
+    try:
+        for file in files:
+            if len(waiting) >= most:
+                yield _first(waiting)
+            waiting.append((file, _Begun(file, work, (file,), {})))
+        while waiting:
+            yield _first(waiting)
+    finally:
+        for _, begun in waiting:
+            begun.end()
+
+
+def _first(waiting: "deque[tuple[Path, _Begun]]") -> tuple[Path, Any]:
+    """Return the first file and what its child answers; the child is then no more."""
+    file, begun = waiting[0]
+    try:
+        answer = begun.answer()
+    except DropleafError as error:
+        answer = error
+    begun.end()
+    waiting.popleft()
+    return file, answer
+
+
+class _Begun:
+    """A child at work."""
+
+    def __init__(
+        self, where: object, work: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
+    ) -> None:
+        self._where = where
+        context = processes()
+        self._receiver, sender = context.Pipe(duplex=False)
+        self._child = context.Process(target=_child, args=(sender, work, args, kwargs))
+        with forking():
+            self._child.start()
+        sender.close()
+
+    def answer(self) -> Any:
+        """Return what the child worked out; raise DropleafError as `apart` does."""
+        kind, value = _answer(self._receiver, self._child.pid)
+        if kind == "done":
+            return value
+        if kind == "refused":
+            raise value
+        if kind == "died":
+            self._child.join()
+            kind, value = _cause(self._child.exitcode)
+        raise InputError.at(str(self._where), _said(kind, value))
+
+    def end(self) -> None:
+        """End the child, whatever it does."""
+        self._child.kill()
+        self._child.join()
+        self._receiver.close()
 
 
 def processes() -> Any:

@@ -1,8 +1,9 @@
 """What stands in a packet, as plain values: pages, form fields, attachments and settings."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say
 
 FORM_RESOURCE = "/AcroForm/DR"

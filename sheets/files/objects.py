@@ -12,10 +12,10 @@ import io
 import logging
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from geometry.core.errors import RefusedError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.files.packing import Loose, deflated
 
@@ -253,7 +253,7 @@ def _spelt(value: Any, anew: Mapping[int, int]) -> bytes:
         case generic.ByteStringObject():
             return _quoted(value)
         case generic.DictionaryObject():
-            parts = ((key.renumber(), _spelt(value.raw_get(key), anew)) for key in value)
+            parts = ((_name_spelt(key), _spelt(value.raw_get(key), anew)) for key in value)
             spelt = b"".join(key + _after(each) for key, each in parts)
             data = getattr(value, "_data", None)
             if data is None:
@@ -265,6 +265,13 @@ def _spelt(value: Any, anew: Mapping[int, int]) -> bytes:
             out = io.BytesIO()
             value.write_to_stream(out)
             return out.getvalue()
+
+
+# A file has thousands of names, of which few differ.
+@functools.lru_cache(maxsize=1024)
+def _name_spelt(name: Any) -> bytes:
+    spelt: bytes = name.renumber()
+    return spelt
 
 
 def _quoted(held: bytes) -> bytes:

@@ -6,7 +6,8 @@ Object streams and cross-reference streams after ISO 32000-1, 7.5.7 and 7.5.8, p
 import itertools
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from geometry.core.frozen import dataclass
 
 _TOGETHER = 2000
 """Objects in one stream: a reader that wants one of them unpacks them all."""
@@ -15,6 +16,8 @@ _STEP, _ABREAST = 40, 32
 """Bytes of which each object takes a whole number, so that their places are alike, and places in a row."""
 _WAYS = ((4, zlib.Z_DEFAULT_STRATEGY), (5, zlib.Z_FILTERED), (8, zlib.Z_DEFAULT_STRATEGY))
 """zlib's measure of how much is coded alike, and its strategy: a page's lines and its letters differ."""
+_LONG = 60_000
+"""Bytes of objects from which the first way alone is tried: it was the best for all so many of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,5 +105,5 @@ def _deflated(data: bytes, measure: int, strategy: int) -> bytes:
 
 
 def _stream(entries: bytes, data: bytes) -> bytes:
-    small = deflated(data)
+    small = _deflated(data, *_WAYS[0]) if len(data) > _LONG else deflated(data)
     return b"<<%b /Filter /FlateDecode /Length %d>>\nstream\n%b\nendstream" % (entries, len(small), small)

@@ -1,15 +1,15 @@
 """All packets in a folder: which are changed, and which a later change of a table's number affects."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.survey.recall import Recall
 from sheets.files import kinds, record, sets
-from sheets.files.apart import apart
+from sheets.files.apart import each_apart
 from sheets.filing.verify import (
     Packet,
     changed_tables,
@@ -88,27 +88,29 @@ def packets_in(folder: Path) -> list[Path]:
     return found
 
 
-def look_through(files: Iterable[Path]) -> Found:
-    """Return what is to be said of PDFs; a job is placed again only where a number of its rows changed."""
+def look_through(files: Iterable[Path], at_once: int = 1) -> Found:
+    """Return what is to be said of PDFs, so many of which are looked at at once.
+
+    A job is placed again only where a number of its rows changed.
+    """
     packets = others = 0
     pages: dict[str, int] = {}
     orphans: list[tuple[Path, Parent]] = []
     affected: list[Affected] = []
     changed: list[tuple[Path, tuple[str, ...]]] = []
     unreadable: list[str] = []
-    for path in files:
-        try:
-            changes, parent, one = apart(path, _looked_at, path)
-        except NoPacketError as error:
+    for path, looked in each_apart(_looked_at, files, at_once):
+        if isinstance(looked, NoPacketError):
             # A folder may well hold other PDFs, and nothing is wrong with those.
-            if error.kind:
-                pages[error.kind] = pages.get(error.kind, 0) + 1
+            if looked.kind:
+                pages[looked.kind] = pages.get(looked.kind, 0) + 1
             else:
                 others += 1
             continue
-        except DropleafError as error:
-            unreadable.append(lines(error)[0])
+        if isinstance(looked, DropleafError):
+            unreadable.append(lines(looked)[0])
             continue
+        changes, parent, one = looked
         packets += 1
         if changes:
             changed.append((path, changes))

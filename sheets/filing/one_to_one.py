@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from geometry.core.errors import RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.printing.distortion import Distortion
 from sheets.files.contents import Seen

@@ -3,13 +3,14 @@
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from geometry.tubes.tube import Vector
@@ -88,8 +89,11 @@ def placed_again(raw: bytes, name: str, folder: Path, filed: Mapping[str, Any]) 
         # The line that the sheets bore takes room; the printer itself may have been forgotten since.
         printer = str(filed["job"].get("paper", {}).get("printer", ""))
         table = table.corrected(printer, correction_line(printer, distortion))
-    paper = table.model_copy(update={"printer": None})
-    source = replace(source, job=source.job.model_copy(update={"paper": paper}))
+    if table.printer is not None:
+        table = table.model_copy(update={"printer": None})
+    if table is not source.job.paper:
+        # A model that was given what it has is not equal to it, and its sheets would be drawn anew.
+        source = replace(source, job=source.job.model_copy(update={"paper": table}))
     # The fixture may have been asked for on the command line alone.
     plate = any(page["sheet"] == "plate" for page in pages(filed))
     try:

@@ -6,8 +6,9 @@ corner of its own.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from geometry.core.frozen import dataclass
 
 Point = tuple[float, float]
 

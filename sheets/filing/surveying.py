@@ -1,11 +1,12 @@
 """A survey from beginning to end: judged beside the pull history, filed in a packet, and recorded."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError
+from geometry.core.frozen import dataclass
 from geometry.survey.pull import replaced
 from sheets.actions import survey, survey_report
 from sheets.actions.readings_file import Read

@@ -3,11 +3,12 @@
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.survey.recall import Recall, effect, recalls
 from geometry.survey.remedy import offer

@@ -4,11 +4,12 @@ import copy
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.actions.readings_file import with_unit
 from sheets.guide.bench_questions import QUESTIONS
@@ -197,7 +198,9 @@ def _toml(entry: Entry, answer: str, answers: Mapping[str, str]) -> str:
     if answer in ("", LEAVE_OUT):
         return ""
     if entry.question is not None:
-        others = {key: value for key, value in answers.items() if key != entry.key}
+        # The kind of axle is told by the axle itself, so that another kind may be chosen.
+        own = (entry.key, "axle.kind") if entry.key == "axle.system" else (entry.key,)
+        others = {key: value for key, value in answers.items() if key not in own}
         text = value_text(entry.key, entry.question.read(answer, others))
         return f"[{text}]" if entry.place[-1] == "diameters" else text
     if ".place." in entry.key:

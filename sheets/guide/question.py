@@ -6,9 +6,9 @@ texts as they were typed, units and all, so that the job file says what its owne
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from geometry.core.frozen import dataclass
 from geometry.core.meant import meant
 from sheets.guide.lengths import Shape, joined, refuse_mixed, split, units_of, within
 from sheets.job import limits

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from geometry.core.errors import RefusedError
-from geometry.core.say import Say, also, say
+from geometry.core.say import Say, also, named, say
 from geometry.core.tables import hint
 from geometry.survey.plan import Asked
 from geometry.survey.reading import Printed, Reading
@@ -15,7 +15,7 @@ from sheets.job.operations import CHECK_POINTS
 from sheets.job.toml import written
 from sheets.words.lengths import Units, measured, telling
 from sheets.words.readings import often
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 
 _UNITS: dict[Units, tuple[str, ...]] = {"mm": ("mm",), "in": ("in",), "both": ("mm", "in")}
 """In which units targets are told; a bare number has the first."""
@@ -120,6 +120,10 @@ def _point(talk: Talk) -> str:
 
     last = CHECK_POINTS[-1]
     talk.say(tell("reading.ask.point", points=", ".join(CHECK_POINTS)))
-    explain = (tell("reading.ask.point_is", last=last),)
-    means = nearest_of(*CHECK_POINTS)
-    return typed(talk, f"  [{last}]", read, back=(), explain=lambda: explain, means=means) or last
+    means = (
+        tell("reading.ask.point_means", point=told(named(each)), means=tell(f"reading.point_means.{each}"))
+        for each in CHECK_POINTS
+    )
+    explain = (tell("reading.ask.point_is", last=last), *means)
+    near = nearest_of(*CHECK_POINTS)
+    return typed(talk, f"  [{last}]", read, back=(), explain=lambda: explain, means=near) or last

@@ -1,11 +1,11 @@
 """Asking one thing after the other, with a way back: the one loop of `start`, `learn` and `survey`."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
 from geometry.core.errors import InputError
+from geometry.core.frozen import dataclass
 from geometry.core.meant import meant
 from sheets.files.write.deliver import staging
 from sheets.job.units import given

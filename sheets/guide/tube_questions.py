@@ -32,7 +32,7 @@ _EXAMPLES: dict[Units, str] = {
 def place(text: str, units: Units = "mm") -> tuple[str, ...]:
     """Return distance up the tube and outside (or height and width) of "25: 16" or "25: 20 x 16".
 
-    That is the order of sheet and job file; "20 x 16 at 25" says the same. Where `units` are inches, bare
+    That is the order of the measuring sheet; "20 x 16 at 25" says the same. Where `units` are inches, bare
     numbers are inches and get their unit. Raise ValueError for anything else, and for what no tube measures.
     """
     found = parted(text)
@@ -60,7 +60,7 @@ _PLACE_MORE = (
     "Lay a rule along the tube from the axle's middle, seen from the side: that is how far up. There take "
     "the outside with a caliper. The first place is where the dropout ends and the tube begins; another is "
     "where it has become thicker, thinner or straight again. Between two places the outside changes evenly.\n"
-    "Write both in the order of sheet and job file, a colon between: {even} is {mm} up the tube and {thick} "
+    "Write both in that order, a colon between: {even} is {mm} up the tube and {thick} "
     "outside. An oval tube has two outsides, its height seen from the side and its width: {oval}. Written "
     "the other way round it takes the word at: {turned}."
 )

@@ -28,7 +28,8 @@ from sheets.words.tell import tell
 
 FILE = "operations.toml"
 """The file in the builder's folder."""
-_BEGINS = "[[operation]]"
+BEGINS = "[[operation]]"
+"""How an entry of it begins."""
 _TUBES = {"rear": ("chainstay", "seatstay", "brace"), "front": ("fork-leg",)}
 
 
@@ -68,13 +69,18 @@ def work(job: Job, family: Family, making: Making) -> tuple[Operation, ...]:
 
 def own_operations(file: Path) -> tuple[KeptOperation, ...]:
     """Return the builder's own operations, none where there is no such file; InputError with all problems."""
-    document = document_of(file, text_of(file, say("own.operation.usual_size")))
+    return operations_in(file, text_of(file, say("own.operation.usual_size")))
+
+
+def operations_in(file: Path, text: str) -> tuple[KeptOperation, ...]:
+    """Return the operations in the text of such a file; InputError, led by the file, with all problems."""
+    document = document_of(file, text)
     rows: dict[str, KeptOperation] = {}
     wrong: list[Problem] = []
     with blaming(file):
-        for number, raw in enumerate(entries(document, _BEGINS)):
+        for number, raw in enumerate(entries(document, BEGINS)):
             with collected(wrong, f"operation[{number}]"):
-                row = checked(KeptOperation, raw, _BEGINS)
+                row = checked(KeptOperation, raw, BEGINS)
                 if row.key in rows:
                     raise InputError.at("key", say("own.operation.twice", key=given(row.key)))
                 rows[row.key] = row

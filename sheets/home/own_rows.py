@@ -20,13 +20,13 @@ and then replaces that at this end and size alone. No upgrade touches the file.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
 from geometry.core.errors import DropleafError, InputError, Problem, RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.tables.interfaces import OwnRow, resolve, rows
 from sheets.files.bounded import blaming

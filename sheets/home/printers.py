@@ -1,6 +1,5 @@
 """Printers that the builder has measured: read from printers.toml, looked up, and what error they leave."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -8,6 +7,7 @@ from pydantic import Field
 
 from fonts.drafting import missing
 from geometry.core.errors import InputError, Problem, RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.core.tables import hint
 from geometry.mount.placement import Placement

@@ -7,10 +7,10 @@ very part of the curve that it was. Millimetres; the window's own edge belongs t
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from sheets.ink.placing import Box
 from sheets.ink.records import Command, Commands, Point
 

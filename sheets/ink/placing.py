@@ -1,13 +1,14 @@
 """Where a label has room: free places round a point, and labels spread along an edge."""
 
+import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fonts.drafting import LINE_PITCH, accents, width
-from geometry.core.plane import along, polar
+from geometry.core.plane import along, line_in_box, polar
 from sheets.ink.records import Point
 
 Box = tuple[float, float, float, float]
@@ -218,3 +219,30 @@ def _leader_hits(boxes: NDArray[np.float64], start: Sequence[float], end: Sequen
     first, second = (boxes[:, :2] - start) / run, (boxes[:, 2:] - start) / run
     enter, leave = np.minimum(first, second).max(axis=1), np.maximum(first, second).min(axis=1)
     return bool(np.any((enter <= leave) & (leave >= 0.0) & (enter <= 1.0)))
+
+
+def clear_of(
+    points: Sequence[Point], zone: Box, boxes: Sequence[Box], least: float
+) -> Iterator[tuple[Point, Point]]:
+    """Yield what of a line lies in a zone and in none of the boxes, in pieces longer than `least`, mm."""
+    for start, end in itertools.pairwise(points):
+        inside = line_in_box(start, end, zone[:2], zone[2:])
+        if inside is not None and math.dist(*inside) > 0.0:
+            yield from _without(*inside, boxes, least)
+
+
+def _without(start: Point, end: Point, boxes: Sequence[Box], least: float) -> Iterator[tuple[Point, Point]]:
+    """Return the parts of a segment that lie in none of the boxes."""
+    whole = math.dist(start, end)
+    (left, right), (low, high) = sorted((start[0], end[0])), sorted((start[1], end[1]))
+    taken = sorted(
+        (math.dist(start, hit[0]) / whole, math.dist(start, hit[1]) / whole)
+        for box in boxes
+        if box[0] <= right and box[2] >= left and box[1] <= high and box[3] >= low
+        if (hit := line_in_box(start, end, box[:2], box[2:])) is not None
+    )
+    way, at = (end[0] - start[0], end[1] - start[1]), 0.0
+    for enter, leave in (*taken, (1.0, 1.0)):
+        if (enter - at) * whole > least:
+            yield along(start, (at, way)), along(start, (enter, way))
+        at = max(at, leave)

@@ -6,8 +6,6 @@ SOLID. A code needs four modules of white on every side, and the size returned h
 
 import functools
 
-import segno
-
 from sheets.ink.records import Command, Commands, Point
 
 QUIET = 4
@@ -27,6 +25,9 @@ def qr(text: str, corner: Point, most: float) -> tuple[Commands, float]:
     `corner` is its lower left corner, white included; `most` is the side it may fill. A text too long for
     that takes what modules of LEAST need.
     """
+    # Loaded here: it takes as long as a quick answer of `check`, which shows no code.
+    import segno
+
     # Level M mends 15 % of a code (ISO/IEC 18004): a fold, a thumb, a copier's streak.
     rows = [[bool(cell) for cell in row] for row in segno.make_qr(text, error="m").matrix]
     count = len(rows)

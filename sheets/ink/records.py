@@ -6,9 +6,10 @@ A command is a plain tuple: ("M", x, y) move, ("L", x, y) line, ("C", x1, y1, x2
 ("Z",) close. Circles, arcs, rulers and lettering have become commands before they get here.
 """
 
-from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Literal
+
+from geometry.core.frozen import dataclass
 
 Point = tuple[float, float]
 Move = tuple[Literal["M"], float, float]

@@ -9,13 +9,14 @@ moved by the tile's `origin`: big drawing = page - origin.
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fonts.drafting import width
 from geometry.core.errors import FitError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.plane import angle_of
 from geometry.core.say import named, say
 from sheets.ink.clip import Piece, cut_fill, cut_strokes, ends_of, length_of

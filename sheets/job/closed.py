@@ -1,10 +1,14 @@
 """The model that every table of a job file is made from, and what is known where one is read."""
 
-from dataclasses import dataclass
+import os
 
 from pydantic import BaseModel, ConfigDict, ValidationInfo
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say
+
+# pydantic would look through all that is installed for plug-ins, and let them change what a job says.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
 @dataclass(frozen=True, slots=True)

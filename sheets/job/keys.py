@@ -61,6 +61,10 @@ class Mount(Table):
         default=0.0,
         description="turns the mount from its host tube, degrees, + with the wheel's forward rotation",
     )
+    carrier: Lettered | None = Field(
+        default=None,
+        description="what joins a tab to the frame whose plate passes beside its tube, such as a gusset",
+    )
 
     @field_validator("interface")
     @classmethod

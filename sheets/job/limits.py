@@ -8,7 +8,6 @@ decided later and more narrowly. All of these limits are common practice, no sou
 import itertools
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import (
@@ -22,6 +21,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from fonts.drafting import missing
 from geometry.core.errors import RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.shown import Typed
 from sheets.files.names import device
@@ -185,6 +185,8 @@ _ID = re.compile(r"[A-Za-z0-9_][A-Za-z0-9._-]*")
 
 def file_name(line: str) -> str:
     """Return a text that may begin a file's name on every machine as it is; RefusedError for any other."""
+    if any(each.isspace() for each in line):
+        raise RefusedError(say("limits.space_in_name", text=given(line), instead="-".join(line.split())))
     if _ID.fullmatch(line) is None or line.endswith(".") or len(line) > 64:
         raise RefusedError(say("limits.no_file_name", text=given(line)))
     if device(line):

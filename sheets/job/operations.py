@@ -7,9 +7,9 @@ operation that aims at a number has it in `targets` of sheets/pages/running/trav
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, get_args
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.tables.cautions import cautions
 from geometry.tables.interface_rows import Family, HoleKind
@@ -81,7 +81,8 @@ class Making:
     `stacking` says how plate and mount are put together, on one line and with the pieces
     (sheets/setup/stack.py). `sleeve` is what thickens the tube's wall at its bosses, mm: it must be there
     before the holes are. `loose` are posts that no wrap shows all the same, each with what carries it,
-    "dropout" or "unknown" (sheets/setup/carried.py).
+    "dropout" or "unknown" (sheets/setup/carried.py). `brace` is how far up chainstay and seatstay its middle
+    meets theirs, mm from the axle, None where the job has none.
     """
 
     hole: HoleKind = "plain"
@@ -91,6 +92,7 @@ class Making:
     stacking: tuple[str, str] = ("", "")
     sleeve: float = 0.0
     loose: tuple[tuple[str, str], ...] = ()
+    brace: tuple[float, float] | None = None
 
 
 _PLAIN = Making()
@@ -137,7 +139,7 @@ def operations(
             brief=making.stacking[0],
         ),
         Operation("tack", tell("operations.tack", off=off), brief=tell("operations.brief.tack", off=off)),
-        Operation("brace", tell("operations.brace"), brief=tell("operations.brief.brace")),
+        Operation("brace", *_brace(making.brace)),
         Operation("check", read, "tacked"),
         Operation(
             "heat",
@@ -166,6 +168,19 @@ def operations(
         Operation("inspection", tell("operations.inspection"), hold=tell("operations.no_ride")),
         Operation("release", tell("operations.release")),
     )
+
+
+def _brace(place: tuple[float, float] | None) -> tuple[str, str, str, str, str]:
+    """Return a brace's operation from its text on, with where it goes, or that nobody said where.
+
+    The card says where, as the wrap does; the traveller's line has no room for it.
+    """
+    where, text = say("operations.brace_unplaced"), tell("operations.brace")
+    if place is None:
+        text = f"{text} {told(where)}"
+    else:
+        where = say("operations.brace_at", chainstay=place[0], seatstay=place[1])
+    return text, "", "", "", tell("operations.brief.brace", where=where)
 
 
 def hold_points() -> tuple[str, str]:

@@ -1,9 +1,9 @@
 """A row of somebody's own: the job's [interface], as geometry takes it and as a file has it."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named
 from geometry.tables.interfaces import AGREEING, OwnRow
 from sheets.job.keys import OwnInterface

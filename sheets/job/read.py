@@ -5,7 +5,7 @@ FILE: key: what was given; what is allowed.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from geometry.core.errors import GeometryError, InputError, Problem
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.shown import Typed
 from geometry.mount.placement import Placement, host_direction, place

@@ -6,10 +6,10 @@ rounded once, so that "3/4 in" is 19.05 and nothing beside it (1 in = 25.4 mm by
 
 import math
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 
 from geometry.core.errors import RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from sheets.words.tell import tell
 

@@ -1,11 +1,11 @@
 """Which revision rests on which packet: a revision names its parent, and both lie in one folder."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
 from geometry.core.errors import DropleafError, InputError
+from geometry.core.frozen import dataclass
 from sheets.files import record, seeing
 from sheets.files.apart import apart
 from sheets.files.read import form

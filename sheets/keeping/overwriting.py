@@ -5,11 +5,11 @@ nothing in it tells of that any more. Only the file as it was written is known t
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from sheets.files import kinds, names, objects, seal, seeing
 from sheets.files.apart import apart

@@ -2,12 +2,12 @@
 
 import itertools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, accents, wrap
 from fonts.faces import Face, Weight, break_lines, choose, run, tallest
 from fonts.lines import words as together
 from geometry.core.errors import FitError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline
@@ -15,8 +15,6 @@ from sheets.ink.records import Part, PartKind
 
 SMALL = 3.51
 """Type size of running text, mm: its capitals are 2.5 high, and nothing that is read in a shop is smaller."""
-SMALLEST = 2.53
-"""Type size of what is only looked up, mm: its capitals are 1.8 high."""
 READ = 4.91
 """Type size of what is read at the bench, mm: capitals of 3.5."""
 PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03, 1.0)

@@ -2,10 +2,10 @@
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, rise, sink, width, wrap
 from geometry.core.errors import FitError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, polar
 from geometry.core.say import named, say
 from sheets.ink.bounds import sheet_bounds

@@ -9,10 +9,11 @@ after its lines and before its labels; joined pages are measured by sheets/files
 import itertools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.core.errors import FitError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.say import named, say
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, commands_of, polyline

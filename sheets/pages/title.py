@@ -159,10 +159,15 @@ def boss_words(job: Job, placement: Placement) -> str:
 
 def boss_sizes(job: Job, placement: Placement) -> str:
     """Return the size of the bosses in words: "Ø12 × 52, the near one × 27"."""
-    diameter, long = boss_size(job, placement)
-    near = boss_length(job, placement, "near")
-    size = f"Ø{measured(diameter, 'g bare')} × {measured(long, 'g bare')}"
-    return size if near == long else tell("title.near_boss", size=size, near=near)
+    near, far = (length_words(job, placement, hole) for hole in ("near", "far"))
+    size = f"Ø{measured(boss_size(job, placement)[0], 'g bare')} × {far}"
+    return size if near == far else tell("title.near_boss", size=size, near=near)
+
+
+def length_words(job: Job, placement: Placement, hole: str) -> str:
+    """Return how long the boss at the hole "near" or "far" is, and that it is faced then where it is."""
+    long = boss_length(job, placement, hole)
+    return tell("title.faced", long=long) if job.process.facing else measured(long, "g bare")
 
 
 def hole_words(placement: Placement) -> str:

@@ -2,10 +2,10 @@
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from fonts.drafting import LINE_PITCH, rise, width, wrap
+from geometry.core.frozen import dataclass
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box, polyline
 from sheets.ink.placing import Box

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometry.core.errors import FitError, Problem
+from geometry.core.frozen import dataclass
 from geometry.core.plane import line_in_box
 from geometry.core.say import named, say
 from sheets.ink.records import Curve, Feature, Point, Segment, Sheet, Style, View

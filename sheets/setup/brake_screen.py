@@ -3,7 +3,7 @@
 import functools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -11,10 +11,11 @@ from geometry.braking.forces import Forces, forces
 from geometry.braking.fork_test import ForkTest, fork_test
 from geometry.braking.mount_strength import Hold, Part, holds, parts
 from geometry.braking.slot import SlotForce, slot_force
-from geometry.braking.strength import Given, Strength, strength
+from geometry.braking.strength import Given, Joint, Strength, joint_of, strength
 from geometry.braking.tube_frame import Brace, feet, lever_of
 from geometry.clearance.bodies import Caliper, seat, tab_pads
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.mount.bosses import BossFit
 from geometry.mount.placement import Placement
@@ -115,11 +116,12 @@ def loaded(
     held = holds(placement, found, load.friction.value)
     made = _parts(job, placement, tubes, found, past, screened, bosses)
     metal = None if made_of is None else made_of.beside
-    forked = _tested(screened)
+    joint = joint_of(job.process.method)
+    forked = _tested(screened, joint)
     following = (
         words.aside_words(screened),
         *fork_words.test_words(screened, forked),
-        words.life_words(screened),
+        words.life_words(screened, joint),
         words.hold_words(held, placement.interface.hole.screw, load.friction.value, torque()),
         *words.part_words(made, metal, carriers),
         tell("strength.retention") if placement.axle.kind == "quick release" else "",
@@ -199,12 +201,12 @@ def _borne(
         yield Finding("tube-near", "note", text, brief=said, remedy=do)
 
 
-def _tested(screened: Strength) -> ForkTest | None:
+def _tested(screened: Strength, joint: Joint) -> ForkTest | None:
     """Return what the published fork test does to the leg; None where it is no fork, or not known."""
     if not screened.test or screened.test_arm is None:
         return None
     (leg,) = screened.walls
-    return fork_test(screened.test[0].weakest, leg, screened.test_arm.value)
+    return fork_test(screened.test[0].weakest, leg, screened.test_arm.value, joint)
 
 
 def _forked(screened: Strength, forked: ForkTest | None) -> Iterator[Finding]:
@@ -222,6 +224,9 @@ def _forked(screened: Strength, forked: ForkTest | None) -> Iterator[Finding]:
     if forked.short:
         said, do = fork_words.test_brief(forked), tell("fork_test.brief.repeated_remedy")
         yield Finding("fork-test", "note", text, brief=said, remedy=do)
+    elif forked.joint == "brazed":
+        said, do = tell("fork_test.brief.brazed"), tell("fork_test.brief.brazed_remedy")
+        yield Finding("fork-test-unknown", "note", text, brief=said, remedy=do)
 
 
 def stands_words(stands: Stance, turn: float) -> str:

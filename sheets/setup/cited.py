@@ -9,9 +9,9 @@ builder's own, and a table's number that it replaces is left out.
 
 import functools
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.core.tables import Number
 from geometry.mount.placement import MEETING, Placement

@@ -3,7 +3,6 @@
 import functools
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 
 from geometry.clearance.bodies import Caliper, Heads, OwnCaliper, caliper, entry
 from geometry.clearance.gaps import Largest, largest_disc, tubes_gap
@@ -21,6 +20,7 @@ from geometry.clearance.margins import clearances
 from geometry.clearance.tilt import Spare, Tilts, least, nearer, on_host, on_length, tilts
 from geometry.clearance.travel import Travel, WayOut, worst_over_travel, worst_way_out
 from geometry.core.findings import Finding, Level
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, also, named, say
 from geometry.core.tables import Number
 from geometry.mount.bosses import BossFit, fit_bosses, made_length, needed

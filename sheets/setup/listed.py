@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from geometry.braking.strength import joint_of
 from geometry.mount.placement import Placement
 from sheets.job.read import Job
 from sheets.setup.screws import engaged
@@ -190,6 +191,8 @@ def is_listed(
     if group == "fixture":
         return setup.fixture is not None
     if group == "braking" and setup.load is None:
+        return False
+    if (table, key) == ("strength", "fatigue") and joint_of(job.process.method) == "brazed":
         return False
     if (table, key) == ("loads", "arm"):
         return face.end == "front"

@@ -1,12 +1,12 @@
 """What is found of the dropout's outline: holes in their metal, its tab against the row, what is not said."""
 
 import functools
-from dataclasses import dataclass
 from typing import Any
 
 from geometry.clearance.bodies import entry
 from geometry.clearance.dropout_room import Plate
 from geometry.core.findings import Finding, Level
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import Say, named, say
 from geometry.mount.outline import Outline, Round, in_metal, laid, metal_round

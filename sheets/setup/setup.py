@@ -2,11 +2,12 @@
 
 import functools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry.clearance.judged import missing
 from geometry.clearance.tilt import Tilts
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, named
 from geometry.fixture.fixture import Fixture
@@ -148,6 +149,7 @@ def set_up(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> SetUp:
             clear=job.wrap.clear,
             stacking=_stacked(bench, placement, tuple(tubes.items())).step,
             sleeve=job.boss.sleeve or 0.0,
+            brace=(brace.on_chainstay, brace.on_seatstay) if (brace := job.tubes.brace) else None,
             loose=loose(job, placement, tubes),
         )
         order = work(job, face.family, making)
@@ -207,6 +209,7 @@ def _worked_out(
     )
     planned = plan(placement, listed, host, thickness)
     asked = readings_for(planned, listed)
+    keys = deciding(placement, planned, host, thickness)
     close = too_close(placement, planned, host, thickness)
     return SetUp(
         build_up=stack.build_up,
@@ -217,9 +220,9 @@ def _worked_out(
         readings=asked,
         shape=dropout,
         carried=carrier_findings(job, placement, bosses, dropout, host.span[0]) if host else (),
-        deciding=deciding(placement, planned, host, thickness),
+        deciding=keys,
         reading_words=limit_words(placement, asked, host, close),
-        how_words=how_words(placement, thickness),
+        how_words=how_words(placement, thickness, [each for each in asked if each.key in keys]),
         pin=pin,
         screws=screw_lines(job, placement),
         bosses=bosses,

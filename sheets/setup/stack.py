@@ -1,9 +1,10 @@
 """What is stacked on the dummy axle: pieces from the drawer, or the fixture's parts where one is made."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, named, say
 from geometry.fixture.fixture import Fixture
 from geometry.fixture.play import SEEN

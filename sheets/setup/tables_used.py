@@ -4,12 +4,12 @@ import functools
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import geometry
 from geometry.clearance.bodies import room_of
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import load
 from geometry.mount.placement import Placement

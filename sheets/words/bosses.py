@@ -1,10 +1,10 @@
 """What to say of posts and bosses on their tube, near and far together where they agree."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, named, say
 from geometry.mount.bosses import CUT, LEAST, BossFit, blank_lengths, made_length
@@ -264,10 +264,12 @@ def _quiet(fits: Sequence[BossFit], part: Say, facing: float, wall: bool) -> lis
         what = say("bosses.facing.higher", facing=facing)
         if len(set(cuts.values())) == 1:
             (length,) = set(cuts.values())
-            what = say("bosses.facing.alike", facing=facing, part=part, length=short(length))
+            faced = short(length - facing)
+            what = say("bosses.facing.alike", facing=facing, part=part, length=short(length), faced=faced)
         elif cuts:
-            near, far = short(cuts["near"]), short(cuts["far"])
-            what = say("bosses.facing.apart", facing=facing, part=part, near=near, far=far)
+            lengths = {hole: short(cuts[hole]) for hole in ("near", "far")}
+            lengths |= {f"{hole}_faced": short(cuts[hole] - facing) for hole in ("near", "far")}
+            what = say("bosses.facing.apart", facing=facing, part=part, **lengths)
         said.append(Finding("before-facing", "note", what))
     if any(fit.share is not None for fit in fits):
         what = say("bosses.shares.wall_given" if wall else "bosses.shares.wall_unknown")

@@ -23,7 +23,10 @@ def test_words(found: Strength, forked: ForkTest | None) -> tuple[str, ...]:
         moment=abs(cut.moment) / 1000.0,
         section=section(forked.weak),
     )
-    return pushed, _held_words(forked), _repeated_words(forked), tell("fork_test.cannot_tell", **_ordinary())
+    open_ = tell("fork_test.cannot_tell", **_ordinary())
+    if forked.joint == "brazed":
+        open_ = tell("fork_test.cannot_tell_brazed")
+    return pushed, _held_words(forked), _repeated_words(forked), open_
 
 
 def _held_words(forked: ForkTest) -> str:
@@ -37,16 +40,19 @@ def _held_words(forked: ForkTest) -> str:
 
 
 def _repeated_words(forked: ForkTest) -> str:
+    asked, racing = tuple(map(_asked, forked.stages)), tuple(map(_asked, forked.racing))
+    if forked.joint == "brazed":
+        return tell("fork_test.repeated_brazed", asked=asked, racing=racing)
     return tell(
         "fork_test.repeated",
-        asked=tuple(_asked(each) for each in forked.stages),
+        asked=asked,
         band=entry_of("fatigue", "range").value,
         first=times(forked.stages[0].borne),
         second=times(forked.stages[1].borne),
         sum=two(forked.damage),
         half=entry_of("fatigue", "half").value,
         grade=entry_of("fatigue", "range").grade,
-        racing=tuple(_asked(each) for each in forked.racing),
+        racing=racing,
         racing_sum=two(damage(forked.racing)),
     )
 

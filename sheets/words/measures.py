@@ -5,7 +5,8 @@ out, which is taken for 1.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from geometry.core.frozen import dataclass
 
 LETTERS: dict[str, str] = {
     "tube.included": "A",

@@ -1,6 +1,6 @@
 """What sheets say of their readings: whose the limits are, what is not judged, and how each is read."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from geometry.core.say import Say, named, say
 from geometry.core.shown import Down
@@ -40,8 +40,27 @@ def limit_words(
     return tuple(said)
 
 
-def how_words(placement: Placement, thickness: float | None) -> tuple[str, ...]:
-    """Return how the readings are taken, a short sentence each."""
+def how_words(
+    placement: Placement, thickness: float | None, deciding: Sequence[Reading] = ()
+) -> tuple[str, ...]:
+    """Return how the readings are taken, a short sentence each, and what the jaws touch in some."""
+    return (*_ways(placement, thickness), *_taken(deciding))
+
+
+def _taken(deciding: Sequence[Reading]) -> Iterator[str]:
+    """Yield between which surfaces readings sideways and to a tube's edge are taken, a kind once."""
+    for kind in ("side", "edge"):
+        one = next((each for each in deciding if each.kind == kind), None)
+        if one is None:
+            continue
+        how, alike = dict(one.how.values), one.how.code == "reading.how.at_hole"
+        name = told(one.row if alike else one.name)
+        text = tell("reading.taken", reading=name, how=how["how"] if alike else one.how)
+        yield f"{text[:1].upper()}{text[1:]}"
+
+
+def _ways(placement: Placement, thickness: float | None) -> tuple[str, ...]:
+    """Return the ways of reading that several readings share."""
     if placement.interface.family != "tab":
         return tuple(
             tell(f"reading.short.{which}", base=LEAN_BASE) for which in ("along", "face", "lean_face")
@@ -49,6 +68,12 @@ def how_words(placement: Placement, thickness: float | None) -> tuple[str, ...]:
     outer = () if thickness is not None else ("no_outer",)
     said = ("over_and_between", "lean_tab", *outer)
     return tuple(tell(f"reading.short.{which}", base=LEAN_BASE) for which in said)
+
+
+def alike(one: Reading, other: Reading) -> bool:
+    """Tell whether readings at the near and the far hole must read the same, so that they share a line."""
+    same = one.kind == other.kind in ("face", "side") and one.row == other.row
+    return same and (one.mm, one.inch, one.times) == (other.mm, other.inch, other.times)
 
 
 def band(low: str, high: str) -> str:

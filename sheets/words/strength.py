@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from geometry.braking.mount_strength import Hold, Part
-from geometry.braking.strength import Strength, Weak, entry_of, stops_borne
+from geometry.braking.strength import Joint, Strength, Weak, entry_of, stops_borne
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Number
 from geometry.tables.fasteners import Torque
@@ -90,14 +90,19 @@ def unknown_words(found: Strength) -> str:
     return " ".join(said)
 
 
-def life_words(found: Strength) -> str:
-    """Return how often the weakest section's range is borne by a published class of welded detail."""
+def life_words(found: Strength, joint: Joint) -> str:
+    """Return how often the weakest section's range is borne by a published class of welded detail.
+
+    None is on file for a brazed one, and where nobody says how the mount is joined it may be that.
+    """
     if found.worst is None or (found.worst.ratio or 0.0) < 1.0:
         # What yields in one stop has no life to tell of.
         return ""
+    if joint == "brazed":
+        return tell("strength.life_brazed")
     band, cycles = entry_of("fatigue", "range"), entry_of("fatigue", "cycles")
     return tell(
-        "strength.life",
+        "strength.life" if joint == "welded" else "strength.life_if_welded",
         band=band.value,
         millions=cycles.value / 1e6,
         grade=band.grade,

@@ -29,8 +29,8 @@ _spoken: list[Path] = []
 _paper: ContextVar[bool] = ContextVar("paper", default=False)
 _TABLES = "axle|bench|boss|caliper|dropout|load|mount|process|stance|tubes"
 _BESIDE = re.compile(rf" ?\(([^()]*\b(?:{_TABLES})\.[a-z][^()]*)\)")
-_KEY = re.compile(rf"\b({_TABLES})\.([a-z_-]*[a-z])(?:\.([a-z_]*[a-z]))?\b")
-"""A job's keys: in brackets beside what they are called, or alone."""
+_KEY = re.compile(rf"\[?\b({_TABLES})\.([a-z_-]*[a-z])(?:\.([a-z_]*[a-z]))?\b\]?")
+"""A job's keys: in brackets beside what they are called, or alone, or as the head of a table."""
 
 
 def speak(language: Path | None) -> None:
@@ -83,6 +83,12 @@ def _without_keys(text: str) -> str:
     """Return a text as paper tells it: keys in brackets go, and others give way to what they are called."""
     bare = _BESIDE.sub(lambda found: "" if _KEY.sub(_called, found[1]) != found[1] else found[0], text)
     return _KEY.sub(_called, bare)
+
+
+def keys_in(text: str) -> list[str]:
+    """Return the job's keys that a text told off paper names, each once, in its order."""
+    found = (".".join(filter(None, each.groups())) for each in _KEY.finditer(text))
+    return list(dict.fromkeys(found))
 
 
 def tell(code: str, /, **values: Value) -> str:

@@ -1,11 +1,15 @@
-"""What commands take from a cold start, an answer in a warm process, and many jobs at once, as a table.
+"""What commands take from a cold start, an answer in a warm process, and many jobs, as a table.
 
-Run: python tests/bench/bench_draw.py [cold] [live] [many], all three if none is named.
+Run: python tests/bench/bench_draw.py [cold] [live] [many] [run], all four if none is named.
+`many` draws a few jobs on one core and on two, `run` many frames in one process, as a worker does in a year's
+run, and reads its memory, which Linux alone tells.
 Seconds are processor time, of the process and its children: other work on the machine lengthens it less than
 the clock's. Each is the median of five rounds with its least and most, and what is compared is
 measured by turns, so that a busy moment falls on both. A plain script and no test.
 """
 
+import gc
+import math
 import os
 import re
 import resource
@@ -21,6 +25,8 @@ sys.path.insert(0, str(ROOT))
 ROUNDS = 5
 MANY = 6
 """Jobs that are drawn in one run."""
+FRAMES = 150
+"""Frames that are drawn one after the other in one process."""
 
 # Everything from outside the standard library that drawing loads.
 LIBRARIES = (
@@ -114,12 +120,59 @@ def many(scratch: Path) -> None:
     row(f"{MANY} jobs, --jobs 2, by the clock", two, one)
 
 
+def run(scratch: Path) -> None:
+    """Print what the last ten of many frames take beside the tenth to the nineteenth, and the memory of each.
+
+    Caches of what all frames share are full by a few tens of them; what still grows behind those is a leak.
+    """
+    from sheets.actions import draw
+    from sheets.home.jobs import load
+
+    text = (ROOT / "samples" / "dunlin.toml").read_text(encoding="utf-8")
+    times, sizes = [], []
+    for number in range(FRAMES):
+        named = re.sub(r'(?m)^id = ".*"', f'id = "knot-{number}"', text, count=1)
+        wider = re.sub(
+            r"(?m)^(diameters = \[\[)([0-9.]+)",
+            lambda found, by=number / 100: f"{found[1]}{float(found[2]) + by:.2f}",
+            named,
+        )
+        file = scratch / f"knot-{number}.toml"
+        file.write_text(wider, encoding="utf-8")
+        start = time.process_time()
+        draw.draw(draw.plan(load(file), scratch / "run"))
+        times.append(time.process_time() - start)
+        # As between the jobs of a worker.
+        gc.collect()
+        sizes.append(memory())
+    row("a frame, the tenth to the nineteenth", times[9:19])
+    row(f"a frame, the last ten of {FRAMES}", times[-10:], times[9:19])
+    for first in (10, 30, FRAMES // 2):
+        grown = sizes[-1] - sizes[first - 1]
+        sys.stdout.write(
+            f"| memory from frame {first} to {FRAMES} | {grown:+.1f} MB | of {sizes[-1]:.0f} | |\n"
+        )
+
+
+def memory() -> float:
+    """Return this process's resident memory, MB."""
+    status = Path("/proc/self/status").read_text(encoding="ascii")
+    found = re.search(r"VmRSS:\s+(\d+)", status)
+    return int(found[1]) / 1024 if found else math.nan
+
+
 def main(asked: list[str]) -> None:
     """Print the parts of the table that are asked for."""
     sys.stdout.write("| what | processor, median | least to most | ratio |\n|---|---|---|---|\n")
     with TemporaryDirectory() as folder:
         os.environ["DROPLEAF_HOME"] = str(Path(folder) / "home")
-        parts = {"cold": lambda: cold(Path(folder)), "live": live, "many": lambda: many(Path(folder))}
+        place = Path(folder)
+        parts = {
+            "cold": lambda: cold(place),
+            "live": live,
+            "many": lambda: many(place),
+            "run": lambda: run(place),
+        }
         for name in asked or parts:
             parts[name]()
 

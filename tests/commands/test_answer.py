@@ -18,7 +18,7 @@ from sheets.setup.findings import answer_lines, finding_lines, verdict
 from sheets.setup.setup import set_up
 from sheets.setup.ten import ten
 from tests.frames import BAD, GOOD
-from tests.pages.jobs import SAMPLES
+from tests.pages.jobs import SAMPLES, sample
 
 NAMES = sorted(SAMPLES)
 FRAMES = [
@@ -72,6 +72,13 @@ def test_a_finding_is_two_lines_at_most_and_there_are_ten_numbers(document: dict
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_draw_finds_what_check_finds(run: Callable, name: str, delivered: dict) -> None:
+    drawn = delivered[name, sample(name).paper.view].document
+    assert drawn["findings"] == run("check", SAMPLES[name], "--json").json["findings"]
+
+
+# What was found is told by one function; a tab, a post and a flat mount.
+@pytest.mark.parametrize("name", ["dunlin", "avocet", "redshank"])
 def test_draw_tells_the_same_as_check_and_then_the_files(run: Callable, name: str, tmp_path: Path) -> None:
     checked, drawn = run("check", SAMPLES[name]), run("draw", SAMPLES[name], "--out", tmp_path)
     answer, _, rest = drawn.out.partition("\n\n")

@@ -6,9 +6,9 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
-import pypdf
 import pytest
 
+from tests.outside_tools import run as outside
 from tests.pages.jobs import SAMPLES, sample
 
 # At the disc's rim, s = 80, the stay is 17.1 thick and has come in by 80 tan 3 = 4.2: its side then lies at
@@ -19,7 +19,7 @@ STAMP = "CLEARANCE FAILS: disc 160 to chainstay"
 
 def text_of(pdf: Path) -> str:
     """Return the running text of a packet; lettering is strokes and is not in it."""
-    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(pdf).pages).split())
+    return " ".join(outside("pdftotext", "-raw", pdf, "-").split())
 
 
 def clearances(document: dict, kind: str) -> dict[str, dict]:

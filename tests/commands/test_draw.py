@@ -13,6 +13,7 @@ import pytest
 from geometry.core.errors import Problem, ReadBackError
 from sheets.actions import writing
 from tests.commands.conftest import Ran, Run, write
+from tests.conftest import forget
 from tests.pages.jobs import sample
 
 ROOT = Path(__file__).parents[2]
@@ -270,6 +271,7 @@ def test_what_does_not_fit_says_by_how_much(run: Callable, job: Path, write: Cal
 
 def test_the_same_job_gives_the_same_bytes(run: Callable, job: Path, tmp_path: Path) -> None:
     for folder in ("a", "b"):
+        forget()
         assert run("draw", job, "--out", tmp_path / folder).status == 0
     for name in ("knot-1.pdf", "knot-1-template.svg"):
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()

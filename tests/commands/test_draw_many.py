@@ -14,6 +14,7 @@ import pytest
 
 from geometry.core.errors import InputError
 from sheets.actions.workers import in_order
+from tests.conftest import forget
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "dunlin.toml"
 
@@ -40,6 +41,7 @@ def test_two_at_once_give_the_bytes_and_words_of_one_after_the_other(run: Callab
     wrong.write_text("[frame]\n", encoding="utf-8")
     given = (jobs[0], wrong, jobs[1])
     alone = run("draw", *given, "--jobs", "1", "--out", tmp_path / "alone")
+    forget()
     both = run("draw", *given, "--jobs", "2", "--out", tmp_path / "both")
     assert alone.status == both.status == 2
     assert _files(tmp_path / "alone") == _files(tmp_path / "both")

@@ -46,6 +46,14 @@ def test_a_folder_is_gathered_and_every_stack_served(run: Callable, bench: Path)
         assert min(abs(total - lengths[frame]) for total in sums) <= 0.05 + 1e-9
 
 
+def test_two_jobs_at_once_give_the_list_and_words_of_one_after_the_other(run: Callable, bench: Path) -> None:
+    (bench / "wrong.toml").write_text("[frame]\n", encoding="utf-8")
+    alone, both = (run("shop", bench, "--jobs", count) for count in ("1", "2"))
+    assert alone.status == both.status == 2 and "wrong.toml" in "".join(both.errors)
+    assert (alone.out, alone.errors) == (both.out, both.errors)
+    assert "avocet-3" in both.out
+
+
 def test_stock_tells_what_is_missing(run: Callable, bench: Path, tmp_path: Path) -> None:
     stock = tmp_path / "stock.toml"
     stock.write_text('spacers = [5]\npins = ["1/4 in", 5.0, 5.0, 5.5, 5.5]\ndrills = [5]\n', encoding="utf-8")
@@ -191,9 +199,9 @@ def test_bosses_are_as_long_as_their_card_has_them_made(run: Callable, tmp_path:
             long = f"{float(found[1]) + stock:.2f}"
             assert f"× {long} or longer" in what
             before = [each["text"] for each in setup["boss_words"] if "Before facing" in each["text"]]
-            assert all(f"the post {long} long" in each for each in before)
+            assert all(f"The post is {long} long before facing" in each for each in before)
     assert demands >= 4
-    assert listed["greenshank-1"] == "boss Ø11 × 35.3, 0.3 for facing in it"
+    assert listed["greenshank-1"] == "boss Ø11 × 35.3 before facing, which takes 0.3 off"
 
 
 def test_a_fixtures_parts_are_on_the_list(run: Callable, bench: Path) -> None:

@@ -273,7 +273,9 @@ def test_all_tells_changed_unreadable_and_other_pdfs(run: Run, drawn: Path, tmp_
     assert changed["packet"] == str(tmp_path / "less.pdf")
     assert len(ran.json["unreadable"]) == 1
     assert "half.PDF" in ran.json["unreadable"][0]
-    first, second, third, *_ = run("verify", "--all", tmp_path).out.splitlines()
+    one, two = (run("verify", "--all", tmp_path, "--jobs", count) for count in ("1", "2"))
+    assert (one.status, one.out, one.errors) == (two.status, two.out, two.errors)
+    first, second, third, *_ = two.out.splitlines()
     assert first.endswith("1 cannot be read, 1 changed since drawn, 0 affected by changed table numbers")
     assert "half.PDF" in second
     assert third == f"  {tmp_path / 'less.pdf'}: changed since it was drawn"

@@ -12,6 +12,8 @@ from sheets.files import sets
 from tests.desk.conftest import Client
 from tests.desk.test_frame import keep, see
 
+TILT = "By how many degrees is the mount turned about the axle from its tube?"
+
 
 def kept_text(desk: Client, text: str, state: Any) -> Any:
     """Return what the page gets when a text is kept that was typed over what it has seen."""
@@ -29,7 +31,7 @@ def test_a_text_typed_over_an_older_draft_does_not_take_another_pages_answer_awa
     assert see(desk)["values"]["mount.tilt"] == "3" and not (folder / "dunlin.edited").exists()
     conflict = told["conflict"]
     assert conflict["of"] == "draft" and conflict["mine"] == text and "tilt = 3" in conflict["theirs"]
-    assert conflict["changes"] == {"mount.tilt": ""}
+    assert conflict["changes"] == {TILT: ""}
     # Who has seen the draft as it is may put a text in its place.
     assert kept_text(desk, text, told)["conflict"] is None
     assert "mount.tilt" not in see(desk)["values"]
@@ -79,7 +81,7 @@ def test_a_draft_that_the_file_cannot_take_is_a_conflict_and_may_be_dropped(
     assert desk.get("/frame/dunlin").status == 200
     state = see(desk)
     assert "380: 22" in state["conflict"]["mine"] and state["conflict"]["theirs"] == shorter
-    assert state["conflict"]["of"] == "broken" and "place.3" in state["conflict"]["told"]["what"]
+    assert state["conflict"]["of"] == "broken" and "A third place" in state["conflict"]["told"]["what"]
     refused = desk.post("/frame/dunlin/settle", {"mine": True, "digest": state["digest"]})
     assert refused.status == 400 and (folder / "dunlin.changes").read_bytes() == draft
     settled = desk.post("/frame/dunlin/settle", {"mine": False, "digest": state["digest"]}).json
@@ -111,4 +113,4 @@ def test_a_file_that_changes_while_a_draft_is_staged_is_not_overwritten(
     monkeypatch.setattr(sets, "recover_alone", late)
     told = desk.post("/frame/dunlin/write", {"digest": digest})
     assert told.status == 400 and "dunlin.toml" in told.problems and file.read_text() == other
-    assert see(desk)["conflict"]["changes"] == {"mount.tilt": "3"}
+    assert see(desk)["conflict"]["changes"] == {TILT: "3"}

@@ -106,23 +106,34 @@ def test_lengths_are_taken_in_inches_and_with_a_comma_and_told_back(desk: Client
 
 @pytest.mark.parametrize("file", sorted(SAMPLES.glob("*.toml")), ids=lambda file: file.stem)
 @pytest.mark.parametrize(
-    "screens", [SCREENS, {"side": [324, 308], "behind": [324, 480]}], ids=["wide", "narrow"]
+    ("wide", "beside", "high"),
+    [(306, 306, 300), (420, 420, 399), (560, 280, 532), (650, 320, 617), (900, 440, 820), (1290, 640, 820)],
 )
-def test_every_measure_has_an_arrow_and_its_box_lies_on_no_other(file: Path, screens: dict[str, Any]) -> None:
+def test_every_measure_has_an_arrow_and_its_box_lies_on_no_other(
+    file: Path, wide: int, beside: int, high: int
+) -> None:
     document = tomllib.loads(file.read_text())
+    screens = {"side": [wide, high], "behind": [beside, max(high, 480)]}
     shown = pictures(seen(document, file), entries(document), screens)
     views = shown["views"].values()
     assert {box["key"] for view in views for box in view["boxes"]} == set(shown["measures"])
+
+    def apart(one: Any, at: Any, size: Any) -> float:
+        return max(abs(one["at"][i] - at[i]) - (one["size"][i] + size[i]) / 2 for i in (0, 1))
+
     for view in views:
         for one in view["boxes"]:
             for axis in (0, 1):
-                low, high = (one["at"][axis] + s * one["size"][axis] / 2 for s in (-1, 1))
-                assert low >= 0.0 and high <= view["size"][axis]
+                low, high_ = (one["at"][axis] + s * one["size"][axis] / 2 for s in (-1, 1))
+                assert low >= 0.0 and high_ <= view["size"][axis]
+            # A handle is a circle 24 across, of which no box may cover any; the word for the way ahead stands
+            # in the lower left corner.
+            for handle in view["handles"]:
+                assert apart(one, handle["at"], (24.0, 24.0)) >= -0.1, f"{one['key']} on {handle['key']}"
+            assert apart(one, (62.0, view["size"][1] - 14.0), (96.0, 14.0)) >= 0.0
         for one, other in itertools.combinations(view["boxes"], 2):
-            apart = (
-                abs(one["at"][i] - other["at"][i]) - (one["size"][i] + other["size"][i]) / 2 for i in (0, 1)
-            )
-            assert max(apart) >= 0.0, f"{one['key']} on {other['key']}"
+            # So far apart that they read as two, at any zoom: 7 pixels.
+            assert apart(one, other["at"], other["size"]) >= 7.0, f"{one['key']} on {other['key']}"
 
 
 def test_what_is_not_measured_is_dashed_and_spoils_its_findings(desk: Client, folder: Path) -> None:
@@ -270,7 +281,8 @@ def test_a_file_that_changed_meanwhile_is_a_conflict_and_is_not_overwritten(
         see(desk),
     ):
         assert state["conflict"]["theirs"] == other and "tilt = 2.5" in state["conflict"]["mine"]
-        assert state["conflict"]["changes"] == {"mount.tilt": "2.5"}
+        changes = state["conflict"]["changes"]
+        assert list(changes.values()) == ["2.5"] and "turned about the axle" in next(iter(changes))
     assert file.read_text() == other
     seen = see(desk)["digest"]
     mine = desk.post("/frame/dunlin/settle", {"mine": True, "digest": seen}).json

@@ -46,13 +46,13 @@ def test_by_keyboard_alone_a_measure_is_typed_taken_back_and_written(
     saved(page, "Changed")
     assert "1/4 in" in (folder / "dunlin.changes").read_text()
     page.keyboard.press("Control+z")
-    saved(page, "As the file has it")
+    saved(page, "Saved.")
     expect(page.locator(OUTSET)).to_have_value("4.5")
     page.keyboard.press("Control+y")
     saved(page, "Changed")
     page.locator("#write").focus()
     page.keyboard.press("Enter")
-    saved(page, "As the file has it")
+    saved(page, "Saved.")
     assert 'outset = "1/4 in"' in file.read_text() and "# middle of the tube" in file.read_text()
 
 
@@ -121,7 +121,7 @@ def test_two_versions_are_shown_and_the_builder_chooses(opened: Door, desk: Clie
     page.locator("#mine").click()
     expect(page.locator("#conflict")).to_be_hidden()
     page.locator("#write").click()
-    saved(page, "As the file has it")
+    saved(page, "Saved.")
     assert "outset = 5.5" in file.read_text() and "thickness = 8" in file.read_text()
 
 
@@ -163,7 +163,7 @@ def test_a_text_is_edited_with_the_schema_beside_it(opened: Door, desk: Client, 
     saved(page, "Changed")
     expect(page.locator("#side [data-measure='mount.rotor']")).to_have_value("180")
     page.locator("#undo").click()
-    saved(page, "As the file has it")
+    saved(page, "Saved.")
 
 
 def test_a_text_that_is_not_kept_outlives_answers_writing_and_another_page(
@@ -179,13 +179,13 @@ def test_a_text_that_is_not_kept_outlives_answers_writing_and_another_page(
     expect(text).to_have_value(re.compile(r"# My own model[\s\S]*outset = 5.5"))
     text.fill(text.input_value().replace("# My own model", "# My other model"))
     page.locator("#write").click()
-    saved(page, "As the file has it")
+    saved(page, "Saved.")
     assert "# My other model" in file.read_text() and "outset = 5.5" in file.read_text()
     text.fill(text.input_value().replace("# My other model", "# My third model"))
     state = desk.post("/frame/dunlin/see", {}).json
     desk.post("/frame/dunlin/set", {"key": "mount.tilt", "answer": "3", "digest": state["digest"]})
     page.locator("#keep").click()
-    expect(page.locator("#conflict-title")).to_contain_text("draft")
+    expect(page.locator("#conflict-title")).to_contain_text("Another page changed")
     expect(page.locator("#text-mine")).to_contain_text("# My third model")
     expect(text).to_have_value(re.compile("# My third model"))
     page.locator("#mine").click()

@@ -188,7 +188,7 @@ def test_a_packet_tells_its_revision_and_what_became_of_it(
     assert frame is not None
     (found,) = folder.packets((packet,))
     assert (found.frame, found.revision) == ("dunlin-1", 1)
-    assert states(found, frame) == ["drawn from the job as it is", "bars not proven yet"]
+    assert states(found, frame) == ["drawn from the job as it is", "bars not read as true yet"]
     later = file_survey(packet, {"state": "cold", "verdict": "usable with remedy"}, [])
     last = file_survey(later, {"state": "finished", "verdict": "right"}, [])
     found, again = folder.packets((packet, last))

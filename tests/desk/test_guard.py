@@ -1,6 +1,7 @@
 """Who may ask: other hosts, other origins, no token, bodies without end, names that lead elsewhere."""
 
 import socket
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import quote
@@ -27,6 +28,44 @@ def test_the_opening_address_gives_a_cookie_that_no_script_and_no_other_site_get
     assert said[0] == f"{client.desk.cookie}={client.desk.session}"
     assert {each.lower() for each in said[1:]} == {"httponly", "path=/", "samesite=strict"}
     assert client.get("/").status == 200
+
+
+def _key(address: str) -> str:
+    return address.partition("=")[2]
+
+
+def test_the_key_that_a_browser_is_started_with_opens_once_and_the_printed_one_always(tmp_path: Path) -> None:
+    with served(tmp_path / "frames") as client:
+        desk = client.desk
+        assert _key(desk.opening) not in (desk.token, desk.session, _key(desk.address))
+        path = desk.opening.removeprefix(desk.origin)
+        # Its cookie is worth nothing before somebody came in by it.
+        ours = f"{desk.cookie}={desk.door.session}"
+        assert client.get("/", cookie=ours).status == 401
+        assert client.ask("POST", path, b"{}", cookie=None).status == 401
+        first = client.get(path, cookie=None)
+        assert (first.status, first.headers["location"]) == (303, "/")
+        assert first.headers["set-cookie"].startswith(ours)
+        assert client.get("/", cookie=ours).status == 200
+        # A second use right after it: two have read the key, and nobody stays in by it.
+        again = client.get(path, cookie=None)
+        assert again.status == 401 and "set-cookie" not in again.headers
+        assert "used already" in again.text and "printed" in again.text
+        assert client.get("/", cookie=ours).status == 401
+        for _ in range(2):
+            assert client.get(desk.address.removeprefix(desk.origin), cookie=None).status == 303
+        assert client.get("/").status == 200
+
+
+def test_who_reads_the_used_key_much_later_shuts_nobody_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = Desk(tmp_path, 1)
+    assert desk.door.enter()
+    now = time.monotonic()
+    monkeypatch.setattr(time, "monotonic", lambda: now + 3600.0)
+    assert not desk.door.enter()
+    assert desk.door.sessions == (desk.door.session,)
 
 
 @pytest.mark.parametrize("path", ["/", "/static/desk.css", "/nothing", "/?token=", "/?token=wrong"])

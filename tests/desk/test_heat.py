@@ -22,11 +22,14 @@ from sheets.desk.folder import _packet
 from sheets.desk.reading_picture import count, figure_key, pictures
 from sheets.desk.verdict_picture import larger
 from sheets.desk.verdict_picture import pictures as views
+from sheets.filing.revise import file_survey
 from sheets.filing.verify import verify
 from sheets.home.jobs import load
 from sheets.home.pull_history import known
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.records import Sheet
+from sheets.job.operations import CHECK_POINTS
+from sheets.words.tell import tell
 from tests.desk.conftest import SAMPLES, Client, accessible
 from tests.desk.test_sheets import Drawn, placed
 
@@ -103,8 +106,26 @@ def test_a_hole_that_nobody_read_is_not_drawn_as_found() -> None:
     _, behind, above = map(ElementTree.fromstring, views(found))
     assert not [each for each in above.iter() if str(each.get("class")).startswith("found")]
     assert {"near ?", "far ?"} <= {each.text for each in above.iter() if each.tag.endswith("text")}
+    # A tab that is flush with the inner face stands on the dropout in its line: nothing is drawn apart.
+    dropout, tab = (
+        [tuple(map(float, each.split(","))) for each in str(shape.get("points")).split()]
+        for shape in behind.iter()
+        if shape.get("class") in ("solid", "wanted")
+    )
+    assert max(x for x, _ in dropout) == max(x for x, _ in tab)
+    assert min(y for _, y in dropout) == max(y for _, y in tab)
     # How far the tab stands sideways is told by one hole too, and drawn where no hole is told apart.
     assert [each for each in behind.iter() if str(each.get("class")).startswith("found")]
+
+
+@pytest.mark.parametrize("name", ["avocet", "lapwing"])
+def test_posts_and_bosses_that_were_read_at_each_hole_are_drawn_where_they_were_found(name: str) -> None:
+    bench = survey.bench_of(load(SAMPLES / f"{name}.toml"))
+    rows = tuple((each, each.reading.nominal) for each in bench.takeable if each.reading.stage != "before")
+    above = ElementTree.fromstring(views(survey.surveyed(bench, Read({"finished": rows}, ())).survey)[2])
+    circles = [each for each in above.iter() if each.tag.endswith("circle")]
+    assert [str(each.get("class")).partition(" ")[0] for each in circles] == ["wanted", "found"] * 2
+    assert {"near", "far"} <= {each.text for each in above.iter() if each.tag.endswith("text")}
 
 
 # --- readings, kept and judged
@@ -120,6 +141,8 @@ def test_the_verdict_grows_to_that_of_the_command(client: Client, delivered: Dra
     for key, value in READ.items():
         told = _read(client, key, _typed(value))
     assert "<strong>right</strong>" in told["verdict"]
+    assert "Errors and lean are drawn" in told["verdict"] and "times as large" in told["verdict"]
+    assert told["verdict"].count(tell("survey.text.surely")) == 1 and "95 %" not in told["verdict"]
     assert told["next"] == []
     # What was typed is a file of readings, which the command judges alike.
     kept = client.desk.folder / "dunlin.readings"
@@ -258,11 +281,97 @@ def test_two_desks_on_one_folder_lose_no_reading(tmp_path: Path) -> None:
     assert len(tomllib.loads(file.read_text(encoding="utf-8"))["finished"]) == 30
 
 
+def _at(client: Client) -> str:
+    (point,) = re.findall(r'data-point="(\w+)"', client.get("/frame/dunlin/heat").text)
+    return str(point)
+
+
+def test_the_page_opens_where_the_work_stands_and_tells_what_the_check_points_are(
+    client: Client, delivered: Drawn
+) -> None:
+    packet = placed(client, delivered["dunlin", "outboard"], packet=True).with_name("dunlin-1.pdf")
+    assert _at(client) == "tacked"
+    shown = client.get("/frame/dunlin/heat").text
+    for point in CHECK_POINTS:
+        assert shown.count(f"<dd>{escape(tell(f'reading.point_means.{point}'), quote=False)}</dd>") == 1
+    # To go on each is read once; what is begun is gone on with, wherever it is.
+    for at, key in enumerate(READ):
+        assert _at(client) == ("cold" if at else "tacked")
+        value = _typed(READ[key]).partition(";")[0]
+        _read(client, key, value, point="cold")
+    assert _at(client) == "aligned"
+    # At the last each counts as often as is asked.
+    _read(client, "axle-to-near-over", _typed(READ["axle-to-near-over"]).partition(";")[0])
+    assert _at(client) == "finished"
+    _read(client, "", "", anew=True)
+    assert _at(client) == "aligned"
+    file_survey(packet, {"state": "faced", "verdict": "right"}, [])
+    assert _at(client) == "finished"
+
+
+def test_the_page_begins_with_the_first_reading_that_is_not_taken_and_keeps_what_was_refused(
+    client: Client, delivered: Drawn, opened: Callable[..., Page]
+) -> None:
+    placed(client, delivered["dunlin", "outboard"])
+    page = opened(client, "/frame/dunlin/heat", viewport={"width": 360, "height": 800})
+    now = page.locator("#readings [aria-current]")
+    order = page.locator("#readings li:not(.more) button").evaluate_all("all => all.map(e => e.dataset.key)")
+    expect(now).to_have_attribute("data-key", order[0])
+    field = page.locator("#value")
+    field.fill("1,2,3")
+    field.press("Enter")
+    problem = page.locator("#read .problem")
+    expect(problem).to_contain_text("1,2,3")
+    expect(field).to_have_value("1,2,3")
+    expect(field).to_have_attribute("aria-invalid", "true")
+    accessible(page)
+    # Whoever looks at another reading meanwhile finds it again, with what is wrong with it.
+    page.locator("#readings button").nth(1).click()
+    expect(field).to_have_value("")
+    expect(field).not_to_have_attribute("aria-invalid", "true")
+    page.locator("#readings button").nth(0).click()
+    expect(field).to_have_value("1,2,3")
+    expect(problem).to_contain_text("1,2,3")
+    field.fill(_typed(READ[order[0]]).replace(".", ","))
+    field.press("Enter")
+    expect(now).to_have_attribute("data-key", order[1])
+    expect(page.locator("#settles")).not_to_be_empty()
+    page.reload()
+    expect(now).to_have_attribute("data-key", order[1])
+
+
+def test_two_pages_of_a_browser_and_a_terminal_on_one_frame_lose_no_reading(
+    client: Client, delivered: Drawn, opened: Callable[..., Page]
+) -> None:
+    job = placed(client, delivered["dunlin", "outboard"])
+    pages = [opened(client, "/frame/dunlin/heat?point=finished") for _ in range(2)]
+    for page in pages:
+        expect(page.locator("#reading-name")).not_to_be_empty()
+    script = (
+        "import pathlib, sys\nfrom sheets.desk.typed import keep\n"
+        "for i in range(10):\n    keep(pathlib.Path(sys.argv[1]), 'cold', {'axle-to-near-over': f'52.{i}'})"
+    )
+    run = subprocess.Popen([sys.executable, "-c", script, job.with_suffix(".readings")])
+    keys = list(READ)
+    for at, key in enumerate(keys):
+        # Each page has the others' readings from before, or not at all.
+        page = pages[at % 2]
+        page.locator(f"#readings [data-key='{key}']").click()
+        page.locator("#value").fill(_typed(READ[key]))
+        page.locator("#value").press("Enter")
+        expect(page.locator(f"#readings [data-key='{key}'] .taken")).to_have_text(_typed(READ[key]))
+    assert run.wait(timeout=120) == 0
+    kept = tomllib.loads(job.with_suffix(".readings").read_text(encoding="utf-8"))
+    assert set(kept["finished"]) == set(keys) and kept["cold"] == {"axle-to-near-over": "52.9"}
+    # The page that typed last tells the verdict on the readings of both.
+    expect(pages[(len(keys) - 1) % 2].locator("#verdict .verdict")).to_have_text("right")
+
+
 def test_readings_by_keyboard_and_by_the_keys_on_the_screen(
     client: Client, delivered: Drawn, opened: Callable[..., Page]
 ) -> None:
     placed(client, delivered["dunlin", "outboard"], packet=True)
-    page = opened(client, "/frame/dunlin/heat", viewport={"width": 1024, "height": 800})
+    page = opened(client, "/frame/dunlin/heat?point=finished", viewport={"width": 1024, "height": 800})
     accessible(page)
     field = page.locator("#value")
     name = page.locator("#readings [aria-current]")

@@ -26,19 +26,33 @@ def _slow(seconds: float) -> str:
     return "done"
 
 
-def test_a_newer_question_ends_an_older_one_and_leaves_other_frames() -> None:
+def test_a_newer_question_ends_its_pages_older_one_and_leaves_other_pages() -> None:
     async def asked() -> list[str | None]:
         judge, start = Judge(), time.monotonic()
         older = asyncio.create_task(judge.ask("dunlin", _slow, 50.0))
         await asyncio.sleep(0.2)
         newer = asyncio.create_task(judge.ask("dunlin", _slow, 0.0))
-        other = asyncio.create_task(judge.ask("curlew", _slow, 0.0))
+        other = asyncio.create_task(judge.ask("dunlin, another page", _slow, 0.0))
         found = [await each for each in (older, newer, other)]
         assert time.monotonic() - start < 20.0
         judge.stop()
+        # What is not waited for any more is forgotten: pages come and go.
+        assert judge.newest == judge.waiting == {}
         return found
 
     assert looped(asked) == [None, "done", "done"]
+
+
+def test_two_pages_of_one_frame_that_ask_in_turn_are_both_answered() -> None:
+    async def asked() -> list[str | None]:
+        judge = Judge()
+        pages = [asyncio.create_task(judge.ask(f"dunlin {i % 2}", _slow, 0.05)) for i in range(6)]
+        found = [await each for each in pages]
+        judge.stop()
+        return found
+
+    # Each page's last question is its newest.
+    assert looped(asked)[-2:] == ["done", "done"]
 
 
 def test_a_child_that_breaks_is_told_and_the_next_question_is_answered() -> None:

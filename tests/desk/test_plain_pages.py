@@ -73,7 +73,8 @@ def test_packets_are_looked_at(client: Client, delivered: Drawn) -> None:
     assert "no PDF in this folder yet" in client.get("/packets").text
     packet = Path(shutil.copy(delivered["dunlin", "outboard"].pdf, client.desk.folder))
     assert "1 packet" in client.get("/packets").text
-    assert "intact" in client.get(f"/packets/{packet.name}").text
+    shown = client.get(f"/packets/{packet.name}").text
+    assert f"{packet.name}: intact" in shown and str(client.desk.folder) not in shown
     # Another title, as an editor would write it: the record tells.
     raw = packet.read_bytes()
     editor = pypdf.PdfWriter(clone_from=packet)

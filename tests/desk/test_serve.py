@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from sheets.cli import dropleaf, main
 from sheets.desk import frames
@@ -19,7 +19,7 @@ from tests.commands.conftest import Run
 from tests.commands.conftest import run as run
 from tests.commands.terminal import CTRL_C, typed
 from tests.desk.conftest import Client, accessible, served
-from tests.desk.test_frames import put
+from tests.desk.test_frames import put, until
 
 ROOT = Path(__file__).parents[2]
 
@@ -30,6 +30,27 @@ def test_ctrl_c_ends_it_without_a_fault_while_frames_are_judged(tmp_path: Path) 
     assert ran.status == 0
     assert re.search(r"http://127\.0\.0\.1:\d+/\?token=[\w-]{40,}", ran.shown)
     assert "The desk is closed." in ran.shown and "Traceback" not in ran.shown
+
+
+def test_the_browser_is_not_started_with_the_key_that_is_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # What stands for a browser keeps its command line, as every user of the machine can read it.
+    (tmp_path / "f").mkdir()
+    browser = tmp_path / "browser"
+    browser.write_text(f'#!/bin/sh\nprintf %s "$1" > {tmp_path}/new && mv {tmp_path}/new {tmp_path}/line\n')
+    browser.chmod(0o755)
+    monkeypatch.setenv("BROWSER", f"{browser} %s")
+
+    def ended(_: str) -> str:
+        until((tmp_path / "line").exists)
+        return CTRL_C
+
+    ran = typed(["desk", "f"], ended, "?token=", tmp_path)
+    assert ran.status == 0, ran.shown
+    (printed,) = re.findall(r"/\?token=([\w-]{40,})", ran.shown)
+    (given,) = re.findall(r"/\?token=([\w-]{40,})", (tmp_path / "line").read_text(encoding="utf-8"))
+    assert given != printed
 
 
 def test_without_a_folder_or_a_port_it_says_so_in_a_line(run: Run, tmp_path: Path, client: Client) -> None:
@@ -131,7 +152,7 @@ def _parts(colour: str) -> tuple[float, float, float]:
 
 OWN = "/frame/turnstone"
 PAGES = ("/", "/shop?frame=turnstone", OWN, f"{OWN}/sheets", f"{OWN}/heat", f"{OWN}/traveller", "/printers")
-PAGES += ("/learn", "/rows", "/packets", "/mounts")
+PAGES += ("/learn", "/rows", "/packets", "/mounts", "/operations", "/reports", "/book", "/book/grades")
 
 
 @pytest.mark.parametrize("path", PAGES)
@@ -148,3 +169,17 @@ def test_every_page_is_read_at_every_width_in_light_and_dark_and_by_who_cannot_s
         )
         assert small == []
         accessible(page)
+
+
+def test_paper_is_light_and_has_no_buttons_whatever_the_screen_is(
+    client: Client, opened: Callable[..., Page]
+) -> None:
+    put(client.desk.folder, "turnstone")
+    page = opened(client, color_scheme="dark")
+    colour = "e => getComputedStyle(document.documentElement).getPropertyValue('--sheet').trim()"
+    assert page.evaluate(colour) != "#ffffff"
+    page.emulate_media(media="print", color_scheme="dark")
+    assert page.evaluate(colour) == "#ffffff"
+    for hidden in (".frame .tick", "#new", ".top", "button", "nav"):
+        expect(page.locator(hidden).first).to_be_hidden()
+    expect(page.locator(".frame h2")).to_be_visible()

@@ -179,3 +179,47 @@ def test_no_child_is_left(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> No
     assert refused(work).code == "files.too_long"
     with pytest.raises(ProcessLookupError):
         os.kill(int((tmp_path / "pid").read_text()), 0)
+
+
+def _named_late(file: Path) -> str:
+    """Return a file's name once the one after it has been begun, if it is the first of two."""
+    file.with_suffix(".begun").touch()
+    end = time.monotonic() + 60.0
+    while file.stem == "first" and not file.with_name("second.begun").exists():
+        if time.monotonic() > end:
+            raise NoPacketError(Problem(str(file), say("verify.no_pdf")))
+        time.sleep(0.01)
+    if file.stem == "broken":
+        raise NoPacketError(Problem(str(file), say("verify.no_pdf")))
+    return file.name
+
+
+def test_two_at_once_are_told_in_order_and_a_broken_one_is_one_of_them(tmp_path: Path) -> None:
+    """The first waits for the second to begin, which one after the other never would."""
+    files = [tmp_path / f"{name}.pdf" for name in ("first", "second", "broken", "last")]
+    found = list(module.each_apart(_named_late, files, 2))
+    assert [file for file, _ in found] == files
+    names = [each if isinstance(each, str) else type(each).__name__ for _, each in found]
+    assert names == ["first.pdf", "second.pdf", "NoPacketError", "last.pdf"]
+    assert list(module.each_apart(_named_late, [], 2)) == []
+
+
+def _never(file: Path) -> None:
+    file.write_text(str(os.getpid()), encoding="ascii")
+    time.sleep(1000.0)
+
+
+def test_who_stops_asking_leaves_no_child_at_work(tmp_path: Path) -> None:
+    files = [tmp_path / str(number) for number in range(2)]
+
+    def interrupted() -> Any:
+        yield from files
+        while not all(file.exists() and file.read_text(encoding="ascii") for file in files):
+            time.sleep(0.01)
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        list(module.each_apart(_never, interrupted(), 3))
+    for file in files:
+        with pytest.raises(ProcessLookupError):
+            os.kill(int(file.read_text(encoding="ascii")), 0)

@@ -75,6 +75,13 @@ def test_ezdxf_finds_no_fault_and_every_layer(sheet: Sheet, tmp_path: Path) -> N
     assert len(space) == 2 + 2 + 3  # outline and slot, holes, marks; the scale bar is not there
 
 
+def test_what_the_library_adds_has_the_same_order_in_every_process(sheet: Sheet, tmp_path: Path) -> None:
+    """It keeps them in a set, whose order is the process's own."""
+    write_dxf(sheet, tmp_path / "a.dxf")
+    added = [tuple(each) for each in ezdxf.readfile(tmp_path / "a.dxf").classes.classes]
+    assert len(added) > 5 and added == sorted(added)
+
+
 def area_of(line: LWPolyline) -> float:
     """Return the area of a closed polyline, its bulges taken as the arcs that they are."""
     points = list(line.get_points("xyb"))

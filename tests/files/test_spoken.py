@@ -5,6 +5,7 @@ apply to what our files have, each named by its checkpoint. They were written do
 Fonts are checked in test_archival.py. Words are read by poppler and PDFium, which had no part in writing.
 """
 
+import functools
 import io
 import re
 from collections import Counter
@@ -270,6 +271,7 @@ def test_other_words_for_who_listens_are_told(
     assert first == said
 
 
+@functools.cache
 def heard(packet: Path) -> list[tuple[str, str]]:
     """Return what poppler reads in a file's structure, page by page: kind of part and its words."""
     found: list[tuple[str, str]] = []

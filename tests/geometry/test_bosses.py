@@ -354,7 +354,7 @@ def test_a_post_is_coped_and_takes_nothing() -> None:
     # The rim's sides lie at 34 - sqrt(121 - 36) = 24.780.
     assert "near and far by 0.78: make it 24.78 or longer" in loud
     # Cut that long, and the stock on top: not to the 24 that falls short.
-    assert "the face lies 0.5 higher, the post 25.28 long" in quiet
+    assert "the face lies 0.5 higher. The post is 25.28 long before facing, 24.78 after." in quiet
     assert rows(found)[1][0] == ("near", "23.00", "23.00 to 24.78", "1.78", "24.78")
     assert said(fits(mount("post"), straight(22.0), length=25.0))[0] == ""
 

@@ -1,5 +1,6 @@
 """The safety statements: no number without a row, a source and a grade, and none that is only remembered."""
 
+import functools
 import itertools
 import re
 from typing import Any, get_args
@@ -40,7 +41,9 @@ FILLERS = [None, "something odd", "BAg-36", "ER70S-2", "ER80S-D2", *MELTS]
 NAMES = ["TBIS 4210-6:2019", "ISO 4210-6:2023", "ER70S-2", "ER70S-6", "ER80S-D2", "BAg-36", *MELTS]
 
 
+@functools.cache
 def _every() -> dict[str, set[Caution]]:
+    """Return every statement that any process comes to, by its id."""
     found: dict[str, set[Caution]] = {}
     for method, material, filler, amps, family in itertools.product(
         (None, *METHODS),
@@ -52,9 +55,6 @@ def _every() -> dict[str, set[Caution]]:
         for each in cautions(method, material, filler, amps, family):  # type: ignore[arg-type]
             found.setdefault(each.id, set()).add(each)
     return found
-
-
-EVERY = _every()
 
 
 def _text(name: str, *asked: Any) -> str:
@@ -122,7 +122,7 @@ def test_no_number_stands_in_a_text_that_is_not_a_value_of_the_table() -> None:
         if value.unit == "F":
             known.add(f"{(value.number.value - 32.0) * 5.0 / 9.0:.0f}")
     seen = 0
-    for each in (caution for group in EVERY.values() for caution in group):
+    for each in (caution for group in _every().values() for caution in group):
         text = each.text
         for name in NAMES:
             text = text.replace(name, "")
@@ -134,8 +134,8 @@ def test_no_number_stands_in_a_text_that_is_not_a_value_of_the_table() -> None:
 
 def test_every_statement_can_be_reached_and_carries_source_and_grade() -> None:
     table = module._table()
-    assert {row["id"] for row in table["caution"]} <= EVERY.keys()
-    for each in (caution for group in EVERY.values() for caution in group):
+    assert {row["id"] for row in table["caution"]} <= _every().keys()
+    for each in (caution for group in _every().values() for caution in group):
         assert each.source
         assert each.grade in "ABCD"
         assert each.group in table["order"]

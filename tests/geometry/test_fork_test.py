@@ -7,7 +7,7 @@ import pytest
 
 from geometry.braking import strength as module
 from geometry.braking.fork_test import ForkTest, damage, fork_test, shape
-from geometry.braking.strength import Weak
+from geometry.braking.strength import Weak, joint_of
 from geometry.braking.tube_frame import Cut, Sideways, Wall, section, with_sideways
 from geometry.core.tables import Number
 from geometry.tables.cautions import values
@@ -106,3 +106,13 @@ def test_bending_both_ways_is_no_plain_sum() -> None:
     pulled = replace(cut, normal=area * 10.0)
     none = replace(aside, bending=0.0, shear=0.0)
     assert with_sideways(pulled, wall, none).stress == pytest.approx(88e3 / modulus + 10.0)
+
+
+def test_of_a_brazed_joint_nothing_is_said_to_be_borne() -> None:
+    """The class on file is a welded detail's; for a brazed one no source was found, so that it is unknown."""
+    weak = Weak(Cut("fork-leg", 400.0, 287e3, 0.0, 279.0, "clamped"), "end", HEATED, True)
+    assert fork_test(weak, LEG, 368.0, "welded").short and fork_test(weak, LEG, 368.0, "unknown").short
+    assert not fork_test(weak, LEG, 368.0, "brazed").short
+    assert [joint_of(each) for each in ("tig", "fillet-braze", "silver-braze", None)] == [
+        "welded", "brazed", "brazed", "unknown",
+    ]  # fmt: skip

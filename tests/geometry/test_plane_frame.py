@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from Pynite import FEModel3D
 from scipy.integrate import quad
 
 from geometry.braking.plane_frame import Floats, Member, Solved, Stiffness, solve
@@ -165,6 +164,9 @@ def test_it_agrees_with_a_frame_library(
     ours = solve(
         nodes, [Member(a, b, even(area, i)) for a, b, area, i in members], {"u": held, "v": held}, loads
     )
+    # It brings all of matplotlib, which no other test needs.
+    from Pynite import FEModel3D
+
     model = FEModel3D()
     model.add_material("steel", E, E / 2.6, 0.3, 1e-9)
     for name, (x, y) in nodes.items():

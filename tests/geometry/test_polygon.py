@@ -1,5 +1,6 @@
 """Closed lines against shapely, a library that shares no code with ours, and by their laws."""
 
+import itertools
 import math
 
 import numpy as np
@@ -8,6 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from shapely.geometry import LinearRing, MultiLineString, Point, Polygon
 
+from geometry.core import polygon
 from geometry.core.plane import turned
 from geometry.core.polygon import Ring, apart, area, crossing, inside, mouth, nearest_on, seen, sides
 
@@ -123,3 +125,58 @@ def test_what_is_seen_is_what_rays_meet(ring: Ring, point: tuple[float, float]) 
 def test_a_bad_ring_is_told_with_its_place(ring: Ring) -> None:
     found = crossing(ring)
     assert found is not None and rows(ring).distance(Point(found)) < 1e-9
+
+
+def pairwise_crossing(ring: Ring) -> tuple[float, float] | None:
+    """Return what `crossing` is to find, by holding every side against every other, one after the other."""
+    every = [tuple(map(float, each)) for each in sides(ring)]
+    for i, (ax, ay, bx, by) in enumerate(every):
+        cx, cy, dx, dy = every[(i + 1) % len(every)]
+        run, after = (bx - ax, by - ay), (dx - cx, dy - cy)
+        if run[0] * after[1] == run[1] * after[0] and run[0] * after[0] + run[1] * after[1] < 0.0:
+            return bx, by
+        for cx, cy, dx, dy in every[i + 2 : len(every) - 1 if i == 0 else None]:
+            gap, at, _ = apart(np.array([[ax, ay, bx, by]]), np.array([[cx, cy, dx, dy]]))
+            if gap <= 1e-9:
+                return at
+    return None
+
+
+@given(
+    st.one_of(
+        anyring, stars(), st.lists(st.tuples(st.integers(0, 3), st.integers(0, 3)), min_size=3, max_size=9)
+    )
+)
+def test_where_a_ring_crosses_itself_is_what_trying_every_pair_finds(ring: Ring) -> None:
+    assert crossing(tuple(ring)) == pairwise_crossing(tuple(ring))
+
+
+@given(stars(), st.floats(1e-12, 1e-6), st.integers(0, 100))
+def test_lines_that_nearly_touch_are_told_as_trying_every_pair_tells_them(
+    ring: Ring, gap: float, which: int
+) -> None:
+    # A corner is led to a side that does not end in it, and stops short of that or goes past it by the gap.
+    (ax, ay), (bx, by) = ring[which % len(ring)], ring[(which + 1) % len(ring)]
+    off, long = which % 3 - 1, math.dist((ax, ay), (bx, by))
+    assume(long > 0.1)
+    spur = (ax + bx) / 2.0 + off * gap * (ay - by) / long, (ay + by) / 2.0 + off * gap * (bx - ax) / long
+    led = (*ring, spur)
+    assert crossing(led) == pairwise_crossing(led)
+
+
+def comb(teeth: int) -> Ring:
+    """Return a plate whose slanted teeth lie side by side, each within every other's box."""
+    tips = [((i * 0.02 - 20.0, -20.0), (i * 0.02 + 20.0, 60.0)) for i in range(teeth)]
+    run = [each for i, pair in enumerate(tips) for each in (pair if i % 2 == 0 else pair[::-1])]
+    return (*run, (90.0, 60.0), (90.0, -25.0), (-30.0, -25.0))
+
+
+def test_lines_side_by_side_are_not_measured_against_each_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    ring = comb(400)
+    measured = itertools.count()
+    whole = polygon._segments_apart
+    monkeypatch.setattr(polygon, "_segments_apart", lambda *pair: (next(measured), whole(*pair))[1])
+    assert crossing(ring) is None
+    assert next(measured) < len(ring)
+    # One tooth longer than the rest, and it cuts the last side.
+    assert crossing((*ring[:-3], (90.0, 60.0), (90.0, -25.0), (-19.0, -15.0))) is not None

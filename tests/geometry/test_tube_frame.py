@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from Pynite import FEModel3D
 
 from geometry.braking.forces import Forces, forces
 from geometry.braking.tube_frame import (
@@ -125,6 +124,9 @@ def test_a_rear_end_agrees_with_a_frame_library(far: str, braced: bool) -> None:
 
 def _library(push: Forces, foot: Foot, brace: Brace | None, clamped: bool) -> dict[str, tuple[Any, Any]]:
     """Return moments along both stays from PyNite, the foot's force spread over the same places."""
+    # It brings all of matplotlib, which no other test needs.
+    from Pynite import FEModel3D
+
     model = FEModel3D()
     model.add_material("steel", E, E / 2.6, 0.3, 1e-9)
     model.add_node("axle", 0.0, 0.0, 0.0)

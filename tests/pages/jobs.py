@@ -9,18 +9,20 @@ from unittest.mock import patch
 
 from hypothesis import strategies as st
 
+from geometry.core.findings import Finding
 from geometry.tables.adapters import Bolts, takes
 from geometry.tables.interface_rows import Row
 from geometry.tables.interfaces import rows
-from sheets.actions.pages import KINDS, made
+from sheets.actions.pages import KINDS, Kind, made, ready, sheets_of
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import label, strokes
 from sheets.ink.placing import Box
 from sheets.ink.records import Commands, Part, Path, Point, Sheet
-from sheets.job.read import Job, parse, place_job, read, tubes_of
+from sheets.job.read import Job, JobFile, parse, place_job, read, tubes_of
 from sheets.pages import frame
 from sheets.pages.full_size.face import face
 from sheets.pages.full_size.template import template
+from sheets.setup.findings import all_findings
 from sheets.setup.setup import set_up
 
 SAMPLES = {file.stem: file for file in sorted((File(__file__).parents[2] / "samples").glob("*.toml"))}
@@ -101,6 +103,24 @@ def catch(job: Job) -> list[Caught]:
         assert drawings[-1].records() == sheet.records
         caught.append(Caught(job, sheet, tuple(drawings[-1].lettered)))
     return caught
+
+
+class Asked:
+    """A job ready to be drawn, whose sheets are drawn by kind as they are asked for."""
+
+    def __init__(self, source: JobFile) -> None:
+        self._one = ready(source)
+        self.source, self.placement, self.setup = self._one.source, self._one.placement, self._one.setup
+
+    def of(self, *kinds: Kind) -> tuple[Sheet, ...]:
+        """Return the sheets of some kinds in the packet's order."""
+        return tuple(sheet for kind in KINDS if kind in kinds for sheet in sheets_of(self._one, kind).sheets)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what is found of the job, with what its sheets could not show."""
+        unshown = [each for kind in KINDS for each in sheets_of(self._one, kind).findings]
+        return all_findings(self.source.job, self.placement, self.setup, tuple(unshown))
 
 
 def on_paper(job: Job, **paper: Any) -> Job:

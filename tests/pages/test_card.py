@@ -148,7 +148,8 @@ def test_every_reading_stands_behind_the_card(sample: tuple[Job, SetUp, tuple[Sh
         span = f"{re.escape(reading.mm.low)}(–| to ){re.escape(reading.mm.high)}, .*?{reading.inch.high}"
         # A limit of our own judgement bears a mark, and a published one does not.
         assert re.search(span + (r"\*" if reading.judged else r"(?!\*)"), said)
-        assert told(reading.how) in said
+        # Near and far share a line where they read the same, and that names no hole.
+        assert told(reading.how).removesuffix(f", at the {reading.at} hole") in said
 
 
 def test_there_is_a_box_for_each_time_that_a_verdict_needs_a_reading(
@@ -251,8 +252,9 @@ def job_with(**tables: dict[str, object]) -> Job:
 
 @pytest.mark.parametrize("name", ["Łódź", "Šárka", "Ærø", "Ağrı"])
 def test_accented_names_are_set_as_they_are(name: str) -> None:
-    _, sheets = made(job_with(frame={"customer": name}))
-    assert name in words(sheets)
+    job = job_with(frame={"customer": name})
+    _, sheets = made(job)
+    assert name in f"{words(sheets)} {behind(job)[1]}"
 
 
 def test_a_character_that_no_face_has_names_its_key_and_a_way_out() -> None:
@@ -427,3 +429,14 @@ def test_a_note_that_limits_a_verdict_stays_before_others() -> None:
     job = read(SAMPLES["whimbrel"])
     _, sheets = made(job)
     assert "The published fork test leaves cargo bicycles out" in words(sheets)
+
+
+def test_the_card_says_what_a_reading_decides_and_where_the_jaws_go(
+    sample: tuple[Job, SetUp, tuple[Sheet, ...]],
+) -> None:
+    _, setup, sheets = sample
+    said = words(sheets)
+    assert tell("reading.card.failed") in said
+    (edge,) = (each for each in setup.readings if each.kind == "edge" and each.key in setup.deciding)
+    name = told(edge.name)
+    assert f"{name[:1].upper()}{name[1:]}: {told(edge.how)}." in said

@@ -105,7 +105,10 @@ def test_one_page_for_every_mount_at_both_ends(name: str, size: str) -> None:
     assert left == 0 or counted in said.replace("One finding", "one finding")
     if size == "Letter":
         behind = _behind(job)
-        assert all(told(each.text) in behind for each in found)
+        # What the published fork test does is told whole on the page of strength alone.
+        tests = [each for each in found if each.code.startswith("fork-test")]
+        assert all(told(each.text) in behind for each in found if each not in tests)
+        assert all(told(each.brief) in behind for each in tests)
 
 
 @pytest.mark.parametrize("size", PAPERS)

@@ -61,7 +61,7 @@ def test_every_sample_is_clean(name: str, view: str, size: str) -> None:
 
 
 # A sheet takes a tenth of a second, and most jobs have two.
-@settings(max_examples=30)
+@settings(max_examples=max(12, settings().max_examples // 2))
 @given(random_jobs())
 def test_a_random_job_is_clean_or_refused_in_words(job: Job) -> None:
     try:

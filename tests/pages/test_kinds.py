@@ -1,5 +1,6 @@
 """A sheet can be had alone: no other is drawn for it, no disk is touched, and it is the packet's own."""
 
+import functools
 import io
 import re
 import tempfile
@@ -12,6 +13,7 @@ from geometry.core.errors import InputError
 from sheets.actions import pages
 from sheets.actions.draw import draw, plan
 from sheets.actions.pages import KINDS, Kind, page, pdf, svg
+from sheets.ink.records import Sheet
 from sheets.job.read import from_bytes, load
 from tests.conftest import forget
 from tests.pages.jobs import SAMPLES
@@ -35,10 +37,16 @@ def _not_asked_for(*_: object, **__: object) -> None:
     raise AssertionError("a sheet was drawn that nobody asked for")
 
 
+@functools.cache
+def _whole(name: str) -> tuple[Sheet, ...]:
+    """Return all sheets of a sample, as nothing that is patched drew them."""
+    return plan(load(SAMPLES[name]), None, plate=True).sheets
+
+
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("name", ["dunlin", "avocet"])
 def test_only_what_is_asked_for_is_drawn(name: str, kind: Kind, monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = [sheet for sheet in plan(load(SAMPLES[name]), None, plate=True).sheets if sheet.kind == kind]
+    whole = [sheet for sheet in _whole(name) if sheet.kind == kind]
     forget()
     for other in KINDS:
         for maker in MAKERS[other] if other != kind else ():

@@ -7,7 +7,8 @@ from unittest.mock import patch
 
 import pytest
 
-from sheets.actions.draw import Plan, plan
+from sheets.actions.draw import plan
+from sheets.actions.pages import Kind
 from sheets.cli import main
 from sheets.ink.records import Segment, Sheet
 from sheets.job.read import load, tubes_of
@@ -17,6 +18,7 @@ from sheets.pages.running.card import card
 from sheets.setup.cited import cited
 from sheets.words.tell import tell, told
 from sheets.words.two import two
+from tests.pages.jobs import Asked
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NO_SLOT = (("slot = ", "# slot = "), ("slot_from = ", "# slot_from = "))
@@ -30,14 +32,14 @@ UNBRACED = (_BRACE, "")
 """Takes the brace from the sample dunlin, whose chainstay is then weak."""
 
 
-def _plan(tmp_path: Path, sample: str, *changes: tuple[str, str]) -> Plan:
+def _plan(tmp_path: Path, sample: str, *changes: tuple[str, str]) -> Asked:
     text = (SAMPLES / f"{sample}.toml").read_text(encoding="utf-8")
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
     file = tmp_path / f"{sample}.toml"
     file.write_text(text, encoding="utf-8")
-    return plan(load(file), None)
+    return Asked(load(file))
 
 
 def _segment(sheet: Sheet, name: str) -> tuple[float, float]:
@@ -45,17 +47,16 @@ def _segment(sheet: Sheet, name: str) -> tuple[float, float]:
     return found.end[0] - found.start[0], found.end[1] - found.start[1]
 
 
-def _kind(made: Plan, kind: str) -> Sheet:
-    return next(sheet for sheet in made.sheets if sheet.kind == kind)
+def _kind(made: Asked, kind: Kind) -> Sheet:
+    return made.of(kind)[0]
 
 
-def _text(made: Plan, kind: str, which: int) -> str:
+def _text(made: Asked, kind: Kind, which: int) -> str:
     """Return the running text of a sheet, the which-th of its kind."""
-    sheet = [each for each in made.sheets if each.kind == kind][which]
-    return " ".join(text.text for text in sheet.texts)
+    return " ".join(text.text for text in made.of(kind)[which].texts)
 
 
-def _lettered_on_card(made: Plan) -> list[tuple[str, float]]:
+def _lettered_on_card(made: Asked) -> list[tuple[str, float]]:
     """Return what is lettered large on the card, with its height in mm: it is drawn again to see that."""
     with patch.object(Flow, "lettering", autospec=True) as lettering:
         card(made.source.job, made.placement, made.setup)
@@ -107,9 +108,7 @@ def test_an_open_slot_warns_on_every_sheet_and_a_thru_axle_does_not(tmp_path: Pa
     for made, warns in ((open_, True), (closed, False)):
         pushed = [each for each in made.findings if each.code == "slot-pushes-out"]
         lettered = _lettered_on_card(made)
-        traveller = " ".join(
-            text.text for sheet in made.sheets if sheet.kind == "traveller" for text in sheet.texts
-        )
+        traveller = " ".join(text.text for sheet in made.of("traveller") for text in sheet.texts)
         assert ("BRAKING PUSHES THE WHEEL OUT" in traveller) is warns
         stamp = made.setup.load.stamp if made.setup.load else ""
         assert bool(pushed) is warns
@@ -123,7 +122,7 @@ def test_an_open_slot_warns_on_every_sheet_and_a_thru_axle_does_not(tmp_path: Pa
 
 
 def test_both_pages_are_in_the_packet_alone(tmp_path: Path) -> None:
-    made = _plan(tmp_path, "dunlin")
+    made = plan(_plan(tmp_path, "dunlin").source, None)
     assert [sheet.kind for sheet in made.sheets].count("loads") == 2
     assert not any("loads" in file.path.name for file in made.files)
 
@@ -253,7 +252,7 @@ def test_a_fork_whose_slot_is_not_given_is_asked_for_it(tmp_path: Path) -> None:
     assert "give dropout.slot" in asks and "Straight down" in asks
     said = _text(made, "card", 0)
     assert "which way the slot opens is not given. Give the slot's direction and what" in said
-    numbers = " ".join(text.text for sheet in made.sheets if sheet.kind == "details" for text in sheet.texts)
+    numbers = " ".join(text.text for sheet in made.of("details") for text in sheet.texts)
     assert "slot: unknown, give the slot's direction and what" in numbers
     assert "axle reaction" not in {feature.name for feature in _kind(made, "template").features}
 
@@ -316,7 +315,7 @@ def test_an_assumed_load_is_told_beside_the_verdict_and_a_given_one_is_not_calle
         assert "ASSUMED" not in _lettering(given, which) and "160 kg" in _lettering(given, which)
 
 
-def _lettering(made: Plan, which: int) -> str:
+def _lettering(made: Asked, which: int) -> str:
     """Return a page's text; of the first, which is lettered, its title block: it is drawn again for that."""
     if which:
         return _text(made, "loads", which)
@@ -387,3 +386,31 @@ def test_an_ordinary_front_mount_is_not_alarmed_about_its_screws(tmp_path: Path,
     assert made.setup.load is not None
     assert 0.0 < max(each.stress for each in made.setup.load.holds) < 139.0 / 2.0
     assert "so this is no fault of the mount" in _text(made, "loads", 1)
+
+
+def test_how_often_a_joint_bears_a_stop_follows_how_it_is_joined(tmp_path: Path) -> None:
+    """A welded joint has a published class (grade D); for a brazed one nothing is on file."""
+    brazed = _plan(tmp_path, "dunlin")
+    said = _text(brazed, "loads", 1)
+    assert "How often a brazed joint bears this stop is unknown" in said and "71 MPa" not in said
+    listed = " ".join(text.text for sheet in brazed.sheets if sheet.kind == "numbers" for text in sheet.texts)
+    assert "71 MPa" not in listed
+    welded = _text(_plan(tmp_path, "dunlin", ('"fillet-braze"', '"tig"'), ("filler = ", "# ")), "loads", 1)
+    assert "A welded joint that bears 71 MPa 2 million times" in welded and "brazed" not in welded
+    open_ = _text(_plan(tmp_path, "dunlin", ("method = ", "# ")), "loads", 1)
+    assert "does not say how the mount is joined" in open_ and "For a brazed joint no such number" in open_
+
+
+def test_a_brazed_forks_repeated_pushes_are_unknown_and_no_verdict(tmp_path: Path) -> None:
+    made = _plan(tmp_path, "curlew")
+    page = _text(made, "loads", 1)
+    assert "How often a brazed joint bears that is unknown" in page and "of its life" not in page
+    found = {each.code: each for each in made.findings}
+    assert "fork-test" not in found and found["fork-test-unknown"].level == "note"
+
+
+def test_what_is_not_magnified_is_not_said_to_be(tmp_path: Path) -> None:
+    """A leg with a wall of 0.3 under 250 kg moves so far that its figure shows it as it is."""
+    heavy = ('wall = "0.049 in"', "wall = 0.3"), ("[process]", "[load]\nmass = 250\n[process]")
+    said = _text(_plan(tmp_path, "curlew", *heavy), "loads", 1)
+    assert "bent by the stop as far as they really move." in said and " 1 times as far" not in said

@@ -9,7 +9,8 @@ import pytest
 
 from geometry.braking.forces import forces
 from geometry.core.plane import line_in_box
-from sheets.actions.draw import Plan, plan
+from sheets.actions.draw import plan
+from sheets.actions.pages import Kind
 from sheets.ink.records import Segment, Sheet
 from sheets.job.read import load, place_job, tubes_of
 from sheets.pages import frame
@@ -19,13 +20,13 @@ from sheets.pages.full_size.template import template
 from sheets.pages.running.card import card
 from sheets.setup.setup import set_up
 from sheets.words.tell import told
-from tests.pages.jobs import Noted, on_paper, sample_sheets
+from tests.pages.jobs import Asked, Noted, on_paper, sample_sheets
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NONE = ""
 
 
-def _plan(tmp_path: Path, sample: str, slot: str, stance: str) -> Plan:
+def _plan(tmp_path: Path, sample: str, slot: str, stance: str) -> Asked:
     """Return a sample's plan with these lines for its slot and its stance, none of its own."""
     lines = (SAMPLES / f"{sample}.toml").read_text(encoding="utf-8").splitlines()
     own = ("slot", "[stance]", "head", "rake", "axle_to_crown", "chainstay =")
@@ -34,18 +35,23 @@ def _plan(tmp_path: Path, sample: str, slot: str, stance: str) -> Plan:
     text = "\n".join([*kept[: at + 1], slot, *kept[at + 1 :], "[stance]", stance])
     file = tmp_path / f"{sample}.toml"
     file.write_text(text, encoding="utf-8")
-    return plan(load(file), None)
+    return Asked(load(file))
 
 
-def _sheet(made: Plan, kind: str) -> Sheet:
-    return next(sheet for sheet in made.sheets if sheet.kind == kind)
+def _sheet(made: Asked, kind: Kind) -> Sheet:
+    return made.of(kind)[0]
 
 
-def _typed(made: Plan, kind: str) -> str:
-    return " ".join(text.text for sheet in made.sheets if sheet.kind == kind for text in sheet.texts)
+def _typed(made: Asked, kind: Kind) -> str:
+    return " ".join(text.text for sheet in made.of(kind) for text in sheet.texts)
 
 
-def _card(made: Plan) -> None:
+def _fields(made: Asked) -> dict[str, str]:
+    """Return what stands in the traveller's fields, by their names."""
+    return {field.name: field.value for sheet in made.of("traveller") for field in sheet.fields}
+
+
+def _card(made: Asked) -> None:
     """Draw a plan's card again, to see how its lines are lettered."""
     card(made.source.job, made.placement, made.setup)
 
@@ -98,7 +104,7 @@ def test_a_slot_with_both_is_judged_as_it_stands(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("sample", ["curlew", "dunlin", "turnstone"])
 def test_no_sample_lacks_a_slots_reference_or_stance(sample: str) -> None:
-    made = plan(load(SAMPLES / f"{sample}.toml"), None)
+    made = Asked(load(SAMPLES / f"{sample}.toml"))
     assert made.setup.load is not None
     slot = made.setup.load.slot
     assert (slot.unknown, slot.asks, slot.loud, slot.verdict) == ((), "", False, "held")
@@ -126,7 +132,7 @@ def test_an_ordinary_good_end_is_not_cried_at(
     # What turns on where the caliper sits is told as a note, and nobody is warned of it.
     told = [each for each in made.findings if "slot" in each.code]
     assert {each.level for each in told} <= {"note"}
-    values = {field.name: field.value for sheet in made.sheets for field in sheet.fields}
+    values = _fields(made)
     assert said in made.setup.load.slot.sentence and values["part.slot"].startswith(said)
 
 
@@ -157,7 +163,7 @@ def test_the_traveller_says_slot_and_stance_of_open_ends_alone(tmp_path: Path) -
         (NONE, NONE, ("", "")),
     ):
         made = _plan(tmp_path, "curlew", slot, stance)
-        values = {field.name: field.value for sheet in made.sheets for field in sheet.fields}
+        values = _fields(made)
         assert (values["part.slot"], values["part.stance"]) == said
     closed = plan(load(SAMPLES / "godwit.toml"), None)
     assert "part.slot" not in {field.name for sheet in closed.sheets for field in sheet.fields}

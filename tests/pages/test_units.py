@@ -17,7 +17,7 @@ from pypdf import PdfReader
 
 from sheets.actions.draw import draw, plan
 from sheets.actions.manifest import drawn, text
-from sheets.actions.pages import KINDS, Kind, ready, sheets_of
+from sheets.actions.pages import KINDS, Kind, Ready, ready, sheets_of
 from sheets.ink import marks
 from sheets.ink.records import Sheet, Text
 from sheets.job.read import JobFile, load
@@ -65,8 +65,13 @@ def _caught(name: str, told: Units) -> list[Caught]:
 
 
 @functools.cache
-def _sheets(name: str, told: Units, size: str) -> tuple[dict[str, tuple[Sheet, ...]], dict[str, list[str]]]:
-    """Return the sheets of a sample by kind, and all lines of lettering and text on them by kind."""
+def _ready(name: str, told: Units) -> Ready:
+    return ready(_telling(name, units=told, size=SIZES[told]), plate=name in ("dunlin", "godwit"))
+
+
+@functools.cache
+def _sheets(name: str, told: Units, kind: Kind) -> tuple[tuple[Sheet, ...], list[str]]:
+    """Return the sheets of a kind of a sample, and all lines of lettering and text on them."""
     lettered: list[str] = []
     plain = marks.letter
 
@@ -74,26 +79,22 @@ def _sheets(name: str, told: Units, size: str) -> tuple[dict[str, tuple[Sheet, .
         lettered.append(text)
         return plain(text, height)
 
-    one = ready(_telling(name, units=told, size=size), plate=name in ("dunlin", "godwit"))
-    sheets, texts = {}, {}
     with patch.object(marks, "letter", letter):
-        for kind in KINDS:
-            lettered.clear()
-            sheets[kind] = sheets_of(one, kind).sheets
-            set_ = [each.text for sheet in sheets[kind] for each in sheet.records if isinstance(each, Text)]
-            texts[kind] = [*dict.fromkeys(lettered), *set_]
-    return sheets, texts
+        sheets = sheets_of(_ready(name, told), kind).sheets
+    set_ = [each.text for sheet in sheets for each in sheet.records if isinstance(each, Text)]
+    return sheets, [*dict.fromkeys(lettered), *set_]
 
 
 @pytest.mark.parametrize("told", ["in", "both"])
 @pytest.mark.parametrize("name", SAMPLES)
 def test_the_card_is_one_page_and_no_view_is_cut_for_want_of_room(name: str, told: Units) -> None:
-    sheets, _ = _sheets(name, told, SIZES[told])
-    assert len(sheets["card"]) == 1
+    assert len(_sheets(name, told, "card")[0]) == 1
     plain = ready(load(SAMPLES[name]))
-    for kind in ("template", "face"):
+    kinds: tuple[Kind, ...] = ("template", "face")
+    for kind in kinds:
+        sheets, _ = _sheets(name, told, kind)
         if sample(name).paper.size == SIZES[told]:
-            assert len(sheets[kind]) == len(sheets_of(plain, kind).sheets)
+            assert len(sheets) == len(sheets_of(plain, kind).sheets)
 
 
 @pytest.mark.parametrize("told", ["in", "both"])
@@ -109,12 +110,12 @@ def test_nothing_runs_off_and_no_label_meets_another(name: str, told: Units) -> 
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_no_length_is_left_in_mm_where_inches_are_told(name: str) -> None:
-    _, texts = _sheets(name, "in", SIZES["in"])
     left = [
         f"{kind}: {line}"
-        for kind, lines in texts.items()
+        for kind in KINDS
         # Numbers have sources, quoted as they were read; cautions have the units of the code that they cite.
         if kind not in ("numbers", "cautions")
+        for lines in _sheets(name, "in", kind)[1:]
         # Running text may be broken anywhere.
         for line in ([" ".join(lines)] if kind == "details" else lines)
         if re.search(r"\d\s?mm\b", _without(line))
@@ -125,8 +126,7 @@ def test_no_length_is_left_in_mm_where_inches_are_told(name: str) -> None:
 @pytest.mark.parametrize("name", ["dunlin", "godwit"])
 def test_the_numbers_are_listed_in_inches(name: str) -> None:
     """By hand: a rear tab's 39.9, 78.1 and 51.0 mm are 1.571, 3.075 and 2.008 in; discs and M6 stay."""
-    _, texts = _sheets(name, "in", SIZES["in"])
-    said = " ".join(texts["numbers"])
+    said = " ".join(_sheets(name, "in", "numbers")[1])
     if name == "dunlin":
         assert all(each in said for each in ("1.571 ±0.0039 in", "3.075 ±0.0039 in", "2.008 ±0.0039 in"))
     assert "140, 160, 180, 200, 203, 220 mm" in said
@@ -150,9 +150,8 @@ def test_each_length_on_a_view_says_that_it_is_inches(name: str) -> None:
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_wraps_carry_both(name: str) -> None:
-    sheets, texts = _sheets(name, "both", SIZES["both"])
-    lines = texts["wrap"]
-    assert sheets["wrap"] or not lines
+    sheets, lines = _sheets(name, "both", "wrap")
+    assert sheets or not lines
     girths = [line for line in lines if line.startswith("girth ")]
     assert all(re.fullmatch(r"girth \d+\.\d\d \(\d+\.\d{3} in\)", line) for line in girths)
     # A strip round a tube has ticks of mm at its left edge, and of inches on its middle line.

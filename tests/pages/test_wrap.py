@@ -302,7 +302,7 @@ def test_what_does_not_fit_is_refused_with_the_overshoot() -> None:
     assert drawn(on_paper(job, size="A3")).wraps.sheets
 
 
-@settings(max_examples=25)
+@settings(max_examples=max(12, settings().max_examples // 2))
 @given(random_jobs())
 def test_random_wraps_are_clean_or_refused_in_words(job: Job) -> None:
     try:

@@ -24,8 +24,8 @@ from tests.pages.wrapped import Skin, mount, stay
 JOIN = 0.02
 ON = 0.005
 """How far a point may lie off the tube, mm, as for a wrap on one page."""
-SAGITTA = 0.04
-"""How far the chord of a 72nd of a turn lies within a tube of 60, mm: 30 (1 - cos 2.5 degrees) and more."""
+SAGITTA = 0.07
+"""How far the chord of a 48th of a turn lies within a tube of 60, mm: 30 (1 - cos 3.75 degrees), 0.064."""
 DIAMETER = 60.0
 
 

@@ -107,7 +107,21 @@ NO_WORDS: dict[str, set[str]] = {
     "sheets/filing/verify.py": {"interfaces.toml, row {}"},
     # Names of features.
     "sheets/filing/one_to_one.py": {"bar across", "bar down"},
-    "sheets/filing/replay.py": {"caliper room", "caliper seat"},
+    "sheets/filing/replay.py": {
+        "(chainstay|seatstay|fork-leg) (centre line|edge, .*)|rotor edge|brake track, .*",
+        "axle reaction",
+        "caliper room",
+        "caliper seat",
+        "slot way out",
+    },
+    "sheets/filing/seen_features.py": {
+        ", left edge",
+        "inner face",
+        "left edge",
+        "lower edge",
+        "outer face",
+        "upper edge",
+    },
     "sheets/pages/fixture/bar.py": {"bar outline, top {}"},
     "sheets/pages/fixture/plate.py": {
         "axle bore",
@@ -118,7 +132,7 @@ NO_WORDS: dict[str, set[str]] = {
         "tube direction",
     },
     "sheets/pages/wraps/boss.py": {"{} wrap, nearest to the disc"},
-    "sheets/pages/wraps/brace.py": {"brace, cope at the {}{}", "brace wrap"},
+    "sheets/pages/wraps/brace.py": {"brace, cope at the {}{}", "brace wrap", "{} wrap, brace"},
     "sheets/pages/wraps/strip.py": {"{}, left edge"},
     "sheets/pages/wraps/tube.py": {", {} of {} up the tube", "{}, {} end of the zone"},
     # Editions in the table that are not printed.

@@ -57,3 +57,22 @@ def test_no_key_stands_in_a_sentence_of_a_packet(name: str) -> None:
     said = [text.text for kind in KINDS for sheet in sheets_of(one, kind).sheets for text in sheet.texts]
     assert len(said) > 100
     assert [text for text in said if KEY.search(text)] == []
+
+
+def test_no_key_stands_on_paper_where_a_job_lacks_what_it_would_name(tmp_path: Path) -> None:
+    """Walls, thicknesses and slot are not given, so that pages on strength and braking ask for them."""
+    file = tmp_path / "lacking.toml"
+    tubes = "diameters = [[30, 14], [370, 16]]\noutset = 5\nsplay = 3"
+    head = '[frame]\nid = "knot-1"\n[mount]\nend = "rear"\ninterface = "is-rear"\nrotor = 160'
+    axle = 'host = "seatstay"\n[axle]\nsystem = "135-qr"\n[dropout]'
+    stays = f"[tubes.chainstay]\n{tubes}\n[tubes.seatstay]\n{tubes}\nincluded = 62"
+    file.write_text("\n".join((head, axle, stays)), encoding="utf-8")
+    one = ready(load(file))
+    sheets = [sheet for kind in KINDS for sheet in sheets_of(one, kind).sheets]
+    said = [text.text for sheet in sheets for text in sheet.texts]
+    said += [label.text for sheet in sheets for path in sheet.paths for label in path.labels]
+    asked = " ".join(said)
+    assert (
+        "the chainstay's wall" in asked and "the tab's thickness" in asked and "the slot's direction" in asked
+    )
+    assert [text for text in said if KEY.search(text)] == []

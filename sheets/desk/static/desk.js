@@ -2,10 +2,16 @@
 
 export class Refused extends Error {
   constructor(status, problems) {
-    super(problems.map((each) => (each.where ? `${each.where}: ${each.text}` : each.text)).join("\n"));
+    super(problems.map(said).join("\n"));
     this.status = status;
     this.problems = problems;
   }
+}
+
+// A problem in one line: what it is about, as a page calls it or as a file does, and what is wrong.
+export function said(each) {
+  const place = each.label ?? each.where;
+  return place ? `${place}: ${each.text}` : each.text;
 }
 
 // Says something to whoever does not see the page change.
@@ -19,7 +25,7 @@ export function showProblems(problems, place = document.getElementById("problems
     ...problems.map((each) => {
       const line = document.createElement("p");
       line.className = "problem";
-      line.textContent = each.where ? `${each.where}: ${each.text}` : each.text;
+      line.textContent = said(each);
       return line;
     }),
   );

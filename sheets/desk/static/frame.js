@@ -1,41 +1,38 @@
 // One frame: what is typed is drawn at once, kept when it is done, and written when that is asked for.
 
 import { Refused, announce, get, post, showProblems, trying } from "./desk.js";
+import { Found } from "./frame_found.js";
+import {
+  Refusals, asked, by, controlsOf, fieldOf, keyOf, renew, showEcho, showLacking, tellOf,
+} from "./frame_list.js";
 import { Views } from "./frame_view.js";
 
 const root = document.getElementById("frame");
 const words = root.dataset;
 const url = words.url;
-const by = (id) => document.getElementById(id);
+// How often a page looks whether another one, or another program, has changed its frame.
+const LOOK = 2000;
 
 let digest = words.digest;
+let draft = words.draft;
 let layout = words.layout;
 let values = {};
 let trial = null;
 let looking = null;
-let judging = null;
-let judgeSoon = 0;
 let dragging = "";
 const past = [];
 const future = [];
 
-function fieldOf(key) {
-  return document.querySelector(`[data-answer="${CSS.escape(key)}"]`);
-}
-
-function asked(key) {
+const refusals = new Refusals(words, (key, answer) => {
   const field = fieldOf(key);
-  const answer = field?.closest(".answer");
-  const letter = answer?.querySelector(".mark")?.textContent ?? "";
-  const whole = answer?.querySelector("label").textContent.trim() ?? key;
-  return { letter, ask: whole.slice(letter.length).trim(), answer };
-}
+  for (const each of controlsOf(key)) each.value = answer;
+  refusals.drop(key);
+  keep(key, answer, field);
+});
 
 const views = new Views(asked, {
-  entered(key, control) {
-    if (control.dataset.measure) control.kept = values[key] ?? "";
-    tellOf(key);
-  },
+  shown: (key, kept) => refusals.answer(key, kept),
+  entered: (key) => tellOf(key),
   typed: (key, control) => typed(key, control),
   done: (key, control) => done(key, control),
   left: (key, control) => done(key, control),
@@ -51,113 +48,84 @@ const views = new Views(asked, {
   },
 }, words);
 
+const found = new Found(url, words, {
+  views,
+  trial: () => trial,
+  dragged: () => dragging,
+  take: (key, answer) => keep(key, answer),
+});
+
 // --- what stands on the page
 
-function showState(state, trying_ = false) {
-  if (state.conflict) showConflict(state);
+// Shows a frame as it stands, or as it would; `sent` is the answer that was just kept, `aside` says that nobody
+// here asked for it.
+function showState(state, { trying: tried = false, sent = null, aside = false } = {}) {
+  if (state.conflict) showConflict(state, aside);
   else by("conflict").hidden = true;
-  if (!trying_) {
-    const here = document.activeElement;
-    const key = here?.dataset?.measure ?? here?.dataset?.answer;
-    // What is being typed stays; what was done is shown as it is kept now.
-    const idle = key && here.value === (values[key] ?? "");
+  if (!tried) {
     digest = state.digest;
+    draft = state.draft;
+    const here = document.activeElement;
+    const key = keyOf(here);
+    // What is being typed stays; what was done is shown as it is kept now.
+    const rests = key && (here.value === (values[key] ?? "") || (sent?.key === key && here.value === sent.answer));
     values = state.values;
-    if (idle || (key && !trial)) here.value = values[key] ?? "";
+    if (rests) put(here, refusals.answer(key, values[key] ?? ""));
     words.inches = values["paper.units"] === "in" ? "yes" : "";
     by("state").textContent = state.changed ? words.kept : words.filed;
     by("write").disabled = !state.changed;
     for (const field of document.querySelectorAll("[data-answer]")) {
-      if (field !== document.activeElement) field.value = values[field.dataset.answer] ?? "";
+      if (field !== here) put(field, refusals.answer(field.dataset.answer, values[field.dataset.answer] ?? ""));
     }
     fillText(state);
     by("undo").disabled = !past.length;
     by("redo").disabled = !future.length;
-    if (state.layout !== layout) renew(state.layout);
+    if (state.layout && state.layout !== layout) listAnew(state.layout);
   }
   views.show(state);
-  showLacking(state.problems);
-  judge();
+  showLacking(state.problems, words.wanted);
+  found.judge();
 }
 
-function renew(wanted) {
-  layout = wanted;
-  return trying(listAnew);
+// A value that is the same already is not put again: that would move the caret.
+function put(control, value) {
+  if (control.value !== value) control.value = value;
 }
 
-async function listAnew() {
-  const open = [...document.querySelectorAll("#answers details[open][id]")].map((each) => each.id);
-  const focused = document.activeElement?.dataset?.answer;
-  const answer = await get(`${url}/answers`);
-  layout = answer.layout;
-  const made = new DOMParser().parseFromString(answer.html, "text/html");
-  by("answers").replaceChildren(...made.body.childNodes);
-  for (const id of open) by(id)?.setAttribute("open", "");
-  if (focused) fieldOf(focused)?.focus();
-}
-
-// Each leads to its field, or to the first of its table.
-function showLacking(problems) {
-  const shown = by("lacking");
-  showProblems(problems, shown);
-  problems.forEach((each, number) => {
-    const field = fieldOf(each.where) ?? document.querySelector(`[data-answer^="${CSS.escape(each.where)}."]`);
-    if (!each.where || !field) return;
-    const leads = Object.assign(document.createElement("button"), { className: "jump", textContent: each.where });
-    leads.addEventListener("click", () => {
-      for (let at = field.closest("details"); at; at = at.parentElement.closest("details")) at.open = true;
-      field.focus();
-      field.scrollIntoView({ block: "center" });
-    });
-    shown.children[number].replaceChildren(leads, each.text);
+let listing = "";
+async function listAnew(wanted) {
+  if (listing === wanted) return;
+  listing = wanted;
+  await trying(async () => {
+    const answer = await get(`${url}/answers`);
+    layout = answer.layout;
+    renew(answer.html);
+    for (const field of document.querySelectorAll("[data-answer]")) {
+      if (field !== document.activeElement) put(field, refusals.answer(field.dataset.answer, values[field.dataset.answer] ?? ""));
+    }
+    refusals.again();
   });
+  listing = "";
 }
 
-function tellOf(key) {
-  const { letter, ask, answer } = asked(key);
-  const told = by("asked");
-  const head = document.createElement("p");
-  head.textContent = letter ? `${letter}: ${ask}` : ask;
-  head.className = "question";
-  const parts = [head];
-  const why = answer?.querySelector(".why")?.firstChild?.textContent?.trim();
-  if (why) parts.push(Object.assign(document.createElement("p"), { textContent: why }));
-  for (const each of answer?.querySelectorAll(".explain p") ?? []) {
-    parts.push(Object.assign(document.createElement("p"), { textContent: each.textContent, className: "quiet" }));
-  }
-  const echo = document.createElement("p");
-  echo.className = "echo";
-  echo.id = "echo";
-  told.replaceChildren(head, echo, ...parts.slice(1));
-}
-
-function showEcho(text) {
-  const echo = by("echo");
-  if (echo) echo.textContent = text;
-}
-
-function wrong(control, problems, key) {
-  control?.toggleAttribute("aria-invalid", problems.length > 0);
-  if (control && problems.length) control.setAttribute("aria-invalid", "true");
-  control?.closest(".box")?.classList.toggle("wrong", problems.length > 0);
-  const place = fieldOf(key)?.closest(".answer")?.querySelector(".wrong");
-  const text = problems.map((each) => each.text).join(" ");
-  if (place) place.textContent = text;
-  showEcho(text);
-  by("echo")?.classList.toggle("stop", problems.length > 0);
+// Says what is wrong with what is being typed, or that nothing is.
+function tellWrong(key, problems, echo = "") {
+  refusals.tell(key, problems);
+  showEcho(problems.length ? problems.map((each) => each.text).join(" ") : echo, problems.length > 0);
 }
 
 // --- typing, keeping, taking back
 
 function typed(key, control) {
   trial = { key, answer: control.value };
-  for (const each of document.querySelectorAll(`[data-measure="${CSS.escape(key)}"], [data-answer="${CSS.escape(key)}"]`)) {
-    if (each !== control) each.value = control.value;
+  if (!refusals.has(key, control.value)) refusals.drop(key);
+  for (const each of controlsOf(key)) {
+    if (each !== control) put(each, control.value);
   }
-  see(trial, false, control);
+  see(trial);
 }
 
-async function see(value, dragged, control = null) {
+async function see(value, dragged = false) {
   if (dragged && looking) {
     // A drag gives more places than are drawn: the newest waits, the others are passed over.
     looking.next = value;
@@ -170,14 +138,13 @@ async function see(value, dragged, control = null) {
     const state = await post(`${url}/see`, { ...value, screens: views.screens() }, mine.stop?.signal);
     if (looking !== mine) return;
     trial = value;
-    showState(state, true);
-    wrong(control, [], value.key);
-    showEcho(state.echo);
-    if (dragged) meets(value);
+    showState(state, { trying: true });
+    if (!dragged) tellWrong(value.key, [], state.echo);
+    else found.meets(value);
   } catch (error) {
     if (error.name === "AbortError") return;
     if (!(error instanceof Refused)) throw error;
-    if (control) wrong(control, error.problems, value.key);
+    if (!dragged && looking === mine) tellWrong(value.key, error.problems);
   } finally {
     if (looking === mine) {
       looking = null;
@@ -186,92 +153,95 @@ async function see(value, dragged, control = null) {
   }
 }
 
-let meeting = false;
-let meetNext = null;
-async function meets(value) {
-  meetNext = value;
-  if (meeting) return;
-  meeting = true;
-  clearTimeout(judgeSoon);
-  try {
-    while (meetNext) {
-      const now = meetNext;
-      meetNext = null;
-      const answer = await post(`${url}/judge`, { ...now, what: "meets" });
-      if (dragging !== now.key) continue;
-      if (answer.superseded) {
-        await new Promise((resolve) => setTimeout(resolve, 200));
-        meetNext ??= now;
-        continue;
-      }
-      by("drag").textContent = answer.text;
-      by("drag").className = { fail: "stop", warn: "look", unknown: "look" }[answer.state] ?? "go";
-      views.light({ about: answer.state === "ok" ? [] : answer.about, keys: [now.key], at: answer.at });
-    }
-  } catch (error) {
-    if (!(error instanceof Refused)) throw error;
-  } finally {
-    meeting = false;
-    judge();
-  }
-}
-
 function done(key, control) {
-  if (control.value === (values[key] ?? "")) {
-    if (trial?.key === key) {
-      trial = null;
-      wrong(control, [], key);
-    }
-    return;
+  const answer = control.value;
+  if (refusals.has(key, answer)) return;
+  if (answer !== (values[key] ?? "")) keep(key, answer, control);
+  else if (trial?.key === key) {
+    trial = null;
+    refusals.drop(key);
+    showEcho("");
+    refresh();
   }
-  keep(key, control.value, control);
 }
 
 function escaped(key, control) {
   control.value = values[key] ?? "";
   typed(key, control);
+  refusals.drop(key);
   trial = null;
 }
 
 // Kept one after the other, so that two quick answers meet the draft in their order.
 let keeping = Promise.resolve();
+let waiting = 0;
 function keep(key, answer, control = null, step = true) {
   const before = values[key] ?? "";
   if (answer === before && step) {
-    trial = null;
+    if (trial?.key === key) trial = null;
     refresh();
     return keeping;
   }
-  keeping = keeping.then(async () => {
-    try {
-      // An answer on top of a text that is not kept would be lost with it, or the text with the answer.
-      if (!(await keepTyped())) return;
-      const state = await post(`${url}/set`, { key, answer, digest, screens: views.screens(), whole: true });
-      if (state.conflict) {
-        showState(state);
-        return;
-      }
-      if (step) {
-        past.push({ key, before, after: state.values[key] ?? "" });
-        future.length = 0;
-      }
-      trial = null;
-      showState(state);
-      wrong(control, [], key);
-      showEcho(state.echo);
-    } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-      trial = null;
-      if (control ?? fieldOf(key)) wrong(control ?? fieldOf(key), error.problems, key);
-      if (!control) showProblems(error.problems);
-    }
-  });
+  waiting += 1;
+  keeping = keeping.then(() => kept(key, answer, control, step, before)).finally(() => { waiting -= 1; });
   return keeping;
 }
 
-async function refresh() {
-  await trying(async () => showState(await post(`${url}/see`, { screens: views.screens(), whole: true })));
+async function kept(key, answer, control, step, before) {
+  // What was typed since, here or into another field, is still only typed.
+  const past_ = () => { if (trial?.key === key && trial.answer === answer) trial = null; };
+  try {
+    // An answer on top of a text that is not kept would be lost with it, or the text with the answer.
+    if (!(await keepTyped())) return;
+    const state = await post(`${url}/set`, { key, answer, digest, screens: views.screens(), whole: true });
+    if (state.conflict) {
+      showState(state);
+      return;
+    }
+    if (step) {
+      past.push({ key, before, after: state.values[key] ?? "" });
+      future.length = 0;
+    }
+    past_();
+    refusals.drop(key);
+    showState(state, { sent: { key, answer } });
+    showEcho(keyOf(document.activeElement) === key ? state.echo : "");
+    if (trial?.key) see(trial);
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    past_();
+    if (!fieldOf(key)) {
+      showProblems(error.problems);
+      return;
+    }
+    refusals.keep(key, answer, error.problems);
+    const said = error.problems.map((each) => each.text).join(" ");
+    if (keyOf(document.activeElement) === key) showEcho(said, true);
+    else announce(said);
+  }
 }
+
+async function refresh(aside = false) {
+  const shown = async () => {
+    const state = await post(`${url}/see`, { screens: views.screens(), whole: true });
+    if (!(aside && busy())) showState(state, { aside });
+    if (trial?.key) see(trial);
+  };
+  // Nobody is told that a look which nobody asked for came to nothing.
+  await (aside ? shown().catch(() => {}) : trying(shown));
+}
+
+function busy() {
+  return Boolean(trial || looking || dragging || dirty || waiting || !by("conflict").hidden);
+}
+
+async function look() {
+  if (document.hidden || busy()) return;
+  const now = await get(`${url}/stands`);
+  if (!busy() && (now.digest !== digest || now.draft !== draft)) await refresh(true);
+}
+
+setInterval(() => look().catch(() => {}), LOOK);
 
 async function taken(from, to, which) {
   if (!(await keepTyped())) return;
@@ -288,7 +258,7 @@ by("redo").addEventListener("click", () => taken(future, past, "after"));
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || !["z", "y"].includes(event.key.toLowerCase())) return;
   const here = document.activeElement;
-  const key = here?.dataset?.answer ?? here?.dataset?.measure;
+  const key = keyOf(here);
   // What is being typed is taken back by the browser.
   if (here === by("text") || (key && here.value !== (values[key] ?? ""))) return;
   event.preventDefault();
@@ -321,130 +291,14 @@ by("answers").addEventListener("focusin", (event) => {
   if (field) views.light({ about: [], keys: [field.dataset.answer], at: null });
 });
 by("answers").addEventListener("focusout", () => views.light({ about: [], keys: [], at: null }));
-
-// --- what is found
-
-function judge() {
-  clearTimeout(judgeSoon);
-  // What a drag meets comes first; all that is found comes when that is told.
-  if (meeting) return;
-  judgeSoon = setTimeout(judged, 300);
-}
-
-async function judged() {
-  judging?.abort();
-  const mine = (judging = new AbortController());
-  by("findings").setAttribute("aria-busy", "true");
-  const what = trial ? { ...trial } : {};
-  try {
-    const answer = await post(`${url}/judge`, { ...what, what: "found" }, mine.signal);
-    if (judging !== mine) return;
-    if (answer.superseded) {
-      judgeSoon = setTimeout(judged, 900);
-      return;
-    }
-    showFound(answer, what);
-  } catch (error) {
-    if (error.name === "AbortError" || judging !== mine) return;
-    if (!(error instanceof Refused)) throw error;
-    by("answer").textContent = error.problems.some((each) => each.where) ? words.refused : error.message;
-    by("answer").className = "unknown";
-    by("findings").replaceChildren();
-    by("tilts").replaceChildren();
-  }
-  by("findings").removeAttribute("aria-busy");
-}
-
-function showFound(found, what) {
-  by("answer").textContent = found.answer;
-  by("answer").className = found.level;
-  views.ranges = found.tilt?.ranges ?? [];
-  by("tilts").replaceChildren(
-    ...(found.tilt?.sentences ?? []).map((text) => Object.assign(document.createElement("p"), { textContent: text })),
-  );
-  const items = found.findings.map((each) => finding(each, what));
-  by("findings").replaceChildren(...items);
-  cureNext(items.filter((each) => each.each.level === "stop"), what);
-}
-
-function finding(each, what) {
-  const item = document.createElement("li");
-  item.className = `finding level-${each.level}`;
-  item.each = each;
-  item.tabIndex = 0;
-  const word = document.createElement("b");
-  word.textContent = each.word;
-  const text = document.createElement("p");
-  text.append(word, ` ${each.text}`);
-  item.append(text);
-  if (each.remedy) item.append(Object.assign(document.createElement("p"), { textContent: each.remedy, className: "quiet" }));
-  if (each.spoiled.length) {
-    const lacks = document.createElement("p");
-    lacks.append(`${words.spoiled} `);
-    for (const key of each.spoiled) lacks.append(jump(key), " ");
-    item.append(lacks);
-  }
-  if (each.curable) {
-    const place = document.createElement("div");
-    place.className = "cures";
-    item.cures = place;
-    if (each.level !== "stop") {
-      const ask = Object.assign(document.createElement("button"), { textContent: words.cure });
-      ask.addEventListener("click", () => cureNext([item], what));
-      place.append(ask);
-    }
-    item.append(place);
-  }
-  const on = () => views.light({ about: each.about, keys: [...each.keys, ...each.spoiled], at: each.at });
-  const off = () => views.light({ about: [], keys: [], at: null });
-  item.addEventListener("pointerenter", on);
-  item.addEventListener("pointerleave", off);
-  item.addEventListener("focusin", on);
-  item.addEventListener("focusout", off);
-  return item;
-}
-
-// A button that leads to what is not measured yet.
-function jump(key) {
-  const { letter, ask } = asked(key);
-  const made = Object.assign(document.createElement("button"), { className: "jump" });
-  made.textContent = letter ? `${letter}: ${ask}` : ask;
-  made.addEventListener("click", () => {
-    const box = document.querySelector(`[data-measure="${CSS.escape(key)}"]`);
-    const field = box ?? fieldOf(key);
-    field?.closest("details")?.setAttribute("open", "");
-    field?.focus();
-    field?.scrollIntoView({ block: "center" });
-  });
-  return made;
-}
-
-async function cureNext(items, what) {
-  for (const item of items) {
-    if (!item.isConnected || !item.cures) return;
-    item.cures.textContent = words.searching;
-    let answer;
-    try {
-      const { code, subject } = item.each;
-      answer = await post(`${url}/judge`, { ...what, what: "cures", code, subject });
-    } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-      item.cures.textContent = error.message;
-      continue;
-    }
-    if (answer.superseded || !item.isConnected) return;
-    const lines = answer.cures.map((cure) => {
-      const made = Object.assign(document.createElement("button"), { textContent: cure.text, className: "cure" });
-      made.addEventListener("click", () => keep(cure.key, cure.answer));
-      return made;
-    });
-    item.cures.replaceChildren(...(lines.length ? lines : [answer.none]));
-  }
-}
+by("answers").addEventListener("keydown", (event) => {
+  const field = event.target.closest("[data-answer]");
+  if (field && event.key === "Escape") escaped(field.dataset.answer, field);
+});
 
 // --- two versions
 
-function showConflict(state) {
+function showConflict(state, aside = false) {
   const panel = by("conflict");
   const first = panel.hidden;
   panel.hidden = false;
@@ -461,11 +315,13 @@ function showConflict(state) {
   by("text-theirs").textContent = state.conflict.theirs;
   by("text-mine").textContent = dirty ? text.value : state.conflict.mine;
   const changes = { ...state.conflict.changes };
-  if (trial?.key) changes[trial.key] = trial.answer;
+  if (trial?.key) changes[asked(trial.key).ask] = trial.answer;
   by("conflict-changes").textContent = Object.entries(changes)
     .map(([key, value]) => `${key}: ${value || words.out}`)
     .join("; ");
-  if (first) by("conflict-title").focus();
+  // Whoever types is told, and not taken away from what is typed.
+  if (first && !aside) by("conflict-title").focus();
+  else if (first) announce(told.title);
 }
 
 for (const which of ["mine", "theirs"]) {
@@ -542,7 +398,7 @@ async function seeText() {
     trial = { text: text.value };
     const state = await post(`${url}/see`, { text: text.value, screens: views.screens() }, mine.stop.signal);
     if (looking !== mine) return;
-    showState(state, true);
+    showState(state, { trying: true });
     showProblems([], by("text-problems"));
   } catch (error) {
     if (error.name === "AbortError") return;
@@ -586,5 +442,5 @@ new ResizeObserver(() => {
   if (Math.abs(wide - width) < 2) return;
   width = wide;
   clearTimeout(resized);
-  resized = setTimeout(refresh, 60);
+  resized = setTimeout(() => refresh(), 60);
 }).observe(document.querySelector("#side .stage"));

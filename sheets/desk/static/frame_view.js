@@ -1,10 +1,12 @@
 // The pictures of a frame: their drawing, the boxes on its arrows, the handles that are dragged, and what is lit up.
 
+import { saidId } from "./frame_list.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const NAMES = ["side", "behind"];
 
 export class Views {
-  // `asked(key)` tells what a measure is called; `on` has typed, done, left, entered, escaped, drag, dropped and released.
+  // `asked(key)` tells what a measure is called; `on` has shown, typed, done, left, entered, escaped, drag, dropped and released.
   constructor(asked, on, words) {
     this.asked = asked;
     this.on = on;
@@ -62,7 +64,8 @@ export class Views {
       made.classList.toggle("small", box.size[0] < 60);
       input.placeholder = measure.missing ? "?" : "";
       if (document.activeElement !== input) {
-        input.value = measure.value;
+        const value = this.on.shown(box.key, measure.value);
+        if (input.value !== value) input.value = value;
         made.style.left = `${box.at[0] - box.size[0] / 2}px`;
         made.style.top = `${box.at[1] - box.size[1] / 2}px`;
         made.style.width = `${box.size[0]}px`;
@@ -96,7 +99,7 @@ export class Views {
     input.autocomplete = "off";
     input.spellcheck = false;
     input.setAttribute("aria-label", letter ? `${letter}: ${ask}` : ask);
-    input.setAttribute("aria-describedby", "asked");
+    input.setAttribute("aria-describedby", `asked ${saidId(key)}`);
     input.addEventListener("focus", () => {
       // It grows while it is typed in, and stays on the picture.
       made.own = made.style.left;
@@ -244,7 +247,7 @@ export class Views {
     for (const each of document.querySelectorAll(".view .part")) {
       each.classList.toggle("lit", lit.about.includes(each.dataset.what));
     }
-    for (const each of document.querySelectorAll(".view g.measure, .view .box")) {
+    for (const each of document.querySelectorAll(".view g.measure, .view .box, .answer")) {
       each.classList.toggle("lit", lit.keys.includes(each.dataset.key));
     }
     for (const name of NAMES) this.#mark(name, lit.at);

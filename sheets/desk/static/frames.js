@@ -11,13 +11,24 @@ const ticks = () => rows().map((row) => row.querySelector("input[name=frame]"));
 
 // --- search
 
+// Which of the counts is pressed, "" for none.
+let chosen = "";
+
+// What stands in quotes is sought as it stands, every other word by itself.
+function words(text) {
+  return [...text.toLocaleLowerCase().matchAll(/"([^"]+)"?|[^\s"]+/g)].map((each) => each[1] ?? each[0]);
+}
+
 function search(tell = true) {
-  const wanted = byId("search").value.toLocaleLowerCase().split(/\s+/).filter(Boolean);
+  const wanted = words(byId("search").value);
   let hits = 0;
   for (const row of rows()) {
     const text = `${row.textContent} ${row.dataset.more}`.toLocaleLowerCase();
-    row.hidden = !wanted.every((word) => text.includes(word));
+    row.hidden = !wanted.every((word) => text.includes(word)) || !(chosen === "" || row.dataset.is.split(" ").includes(chosen));
     hits += row.hidden ? 0 : 1;
+  }
+  for (const each of document.querySelectorAll(".counts button")) {
+    each.setAttribute("aria-pressed", each.dataset.is === chosen);
   }
   const { one, more } = byId("search").dataset;
   if (tell) announce(hits === 1 ? one : more.replace("#", hits));
@@ -27,6 +38,13 @@ byId("search").addEventListener("input", () => search());
 byId("search").addEventListener("keydown", (event) => {
   // Return would send the form.
   if (event.key === "Enter") event.preventDefault();
+});
+
+document.addEventListener("click", (event) => {
+  const pressed = event.target.closest(".counts button");
+  if (!pressed) return;
+  chosen = chosen === pressed.dataset.is ? "" : pressed.dataset.is;
+  search();
 });
 
 // --- ticks
@@ -43,10 +61,31 @@ byId("new").addEventListener("submit", (event) => {
   event.preventDefault();
   const [way, of] = byId("new-from").value.split(/:(.*)/s);
   trying(async () => {
-    const made = await post("/new", { name: byId("new-name").value, way, of });
-    location.assign(`/frame/${encodeURIComponent(made.frame)}`);
+    try {
+      const made = await post("/new", { name: byId("new-name").value, way, of });
+      location.assign(`/frame/${encodeURIComponent(made.frame)}`);
+    } catch (error) {
+      const offered = error.problems?.find((each) => each.offer)?.offer;
+      setTimeout(() => offerName(offered));
+      throw error;
+    }
   }, byId("new-problems"));
 });
+
+// A name that is refused stays as it was typed; one press takes the one that is meant.
+function offerName(name) {
+  byId("new-name").setAttribute("aria-invalid", "true");
+  if (!name) return;
+  const take = Object.assign(document.createElement("button"), { type: "button" });
+  take.textContent = byId("new").dataset.offer.replace("#", name);
+  take.addEventListener("click", () => {
+    byId("new-name").value = name;
+    byId("new").requestSubmit();
+  });
+  byId("new-problems").append(take);
+}
+
+byId("new-name").addEventListener("input", () => byId("new-name").removeAttribute("aria-invalid"));
 
 // --- packets in one go
 
@@ -128,8 +167,13 @@ async function renew() {
     }
   }
   const focused = document.activeElement;
+  const count = focused?.closest(".counts button")?.dataset.is;
   byId("list").replaceWith(document.adoptNode(fresh));
   if (focused?.isConnected) focused.focus({ preventScroll: true });
+  const buttons = [...document.querySelectorAll(".counts button")];
+  if (count) buttons.find((each) => each.dataset.is === count)?.focus({ preventScroll: true });
+  // What nothing is counted by any more lists all again.
+  if (!buttons.some((each) => each.dataset.is === chosen)) chosen = "";
   search(false);
 }
 

@@ -1,6 +1,6 @@
 // Readings one at a time: keys on the screen or the keyboard, and a verdict that grows with each.
 
-import { announce, post, trying } from "./desk.js";
+import { announce, post, Refused, showProblems, trying } from "./desk.js";
 import { filing, twice } from "./made.js";
 
 const bench = document.getElementById("bench");
@@ -10,8 +10,17 @@ const field = document.getElementById("value");
 const form = document.getElementById("read");
 const settles = document.getElementById("settles");
 const onward = document.getElementById("to-next");
+// What was typed and refused, by reading: it is typed once, wherever one looks meanwhile.
+const refused = new Map();
 let next = bench.dataset.next.split(" ").filter(Boolean);
-let now = Math.max(0, buttons.findIndex((each) => each.dataset.key === next[0]));
+let now = first();
+
+// The first reading that is asked for and not taken; with all taken, the one that would settle most.
+function first() {
+  const asked = Number(bench.dataset.count);
+  const open = buttons.findIndex((each, index) => index < asked && !each.dataset.value);
+  return open < 0 ? Math.max(0, buttons.findIndex((each) => each.dataset.key === next[0])) : open;
+}
 
 function show(index) {
   now = Math.min(Math.max(index, 0), buttons.length - 1);
@@ -28,12 +37,19 @@ function show(index) {
       return picture;
     }),
   );
-  field.value = value;
-  form.querySelector(".problems").replaceChildren();
+  const wrong = refused.get(key);
+  field.value = wrong?.value ?? value;
+  tellWrong(wrong?.problems ?? []);
   document.getElementById("back").disabled = now === 0;
   for (const each of buttons) each.removeAttribute("aria-current");
   buttons[now].setAttribute("aria-current", "true");
   tellNext();
+}
+
+function tellWrong(problems) {
+  showProblems(problems, form.querySelector(".problems"));
+  if (problems.length) field.setAttribute("aria-invalid", "true");
+  else field.removeAttribute("aria-invalid");
 }
 
 function tellNext() {
@@ -53,9 +69,19 @@ function take(answer) {
 }
 
 async function keep(value) {
-  return trying(async () => {
-    take(await post(`${url}/read`, { point, key: buttons[now].dataset.key, value }));
-  }, form.querySelector(".problems"));
+  const { key } = buttons[now].dataset;
+  tellWrong([]);
+  try {
+    const answer = await post(`${url}/read`, { point, key, value });
+    refused.delete(key);
+    take(answer);
+    return true;
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    refused.set(key, { value, problems: error.problems });
+    if (key === buttons[now].dataset.key) tellWrong(error.problems);
+    return false;
+  }
 }
 
 // The reading after this one; after the last of those asked for, the one that would settle most.
@@ -100,8 +126,9 @@ document.getElementById("keypad").addEventListener("click", (event) => {
 
 filing(document.getElementById("file"), () => ({ point }));
 twice(document.getElementById("anew"), () => trying(async () => {
+  refused.clear();
   take(await post(`${url}/read`, { point, anew: true }));
-  show(Math.max(0, buttons.findIndex((each) => each.dataset.key === next[0])));
+  show(first());
 }));
 
 show(now);

@@ -99,7 +99,7 @@ bars.addEventListener("submit", async (event) => {
     said.className = `verdict ${answer.state}`;
     const told = lines(answer.said);
     const loud = line(told.pop().textContent, "strong");
-    said.append(...told, loud, ...lines([answer.noted]));
+    said.append(...told, loud, ...lines(answer.noted));
     correct.hidden = answer.state !== "correct";
   }, bars.querySelector(".problems"));
 });

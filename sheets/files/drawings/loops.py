@@ -3,12 +3,12 @@
 import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import PurePath
 
 import numpy as np
 
 from geometry.core.errors import RefusedError, why
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.polygon import Ring, area, inside
 from geometry.core.say import Say, say

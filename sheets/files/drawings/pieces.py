@@ -3,9 +3,9 @@
 import itertools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from geometry.core.errors import RefusedError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import Say, say
 

@@ -8,9 +8,9 @@ import itertools
 import math
 import pathlib
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
 from geometry.core.errors import Problem, ReadBackError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.ink.machining import operations
 from sheets.ink.records import Arc, Circle, Curve, Feature, Point, Segment, Sheet, Slot

@@ -1,11 +1,11 @@
 """What was filled into a packet's form, and what is attached to it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from geometry.core.errors import DropleafError, InputError, NoPacketError, Problem, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from sheets.files import kinds, objects, record, seeing
 from sheets.files.bounded import read_bytes

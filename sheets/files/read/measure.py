@@ -6,10 +6,11 @@ off, or how far away the nearest lies, is its deviation. Nothing is taken from t
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.files.read.find import NEAR, Finder

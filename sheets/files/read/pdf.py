@@ -8,18 +8,18 @@ import functools
 import pathlib
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from itertools import repeat
 from typing import Any
 
 import numpy as np
 
 from geometry.core.errors import RefusedError, why
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from sheets.files.read.pieces import CURVE, LINE, MOVE, RawPath, ReadLine, ReadPage, read_page
 
 _MM = 25.4 / 72
-_HYPHEN = 2
+_HYPHEN = "\x02"
 _BOXES = ("MediaBox", "CropBox", "BleedBox", "TrimBox", "ArtBox")
 # PDFium counts line 0, curve 1, move 2 (fpdf_edit.h, FPDF_SEGMENT_*).
 _KINDS = np.array((LINE, CURVE, MOVE), np.int8)
@@ -215,9 +215,9 @@ def _characters(
     first, row, each = boxes.ctypes.data, boxes.strides[0], boxes.itemsize
     lines, inked = [], []
     for owner, held in owned.items():
-        codes = list(map(calls.code, repeat(layer), held))
+        codes = map(calls.code, repeat(layer), held)
         # A hyphen at a line's end is handed out as a sign of its own.
-        text = "".join("-" if code == _HYPHEN else chr(code) for code in codes)
+        text = "".join(map(chr, codes)).replace(_HYPHEN, "-")
         # A blank at the end keeps words apart for who hears the line, and is no part of it.
         text = text.rstrip(" ")
         held = held[: len(text)]

@@ -5,10 +5,11 @@ measuring a feature looks up a few candidates and does not walk through thousand
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from geometry.core.frozen import dataclass
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

@@ -54,16 +54,22 @@ def _read(data: bytes) -> ReadPage:
     scale = width / wide
     page = (scale, 0.0, 0.0, -scale, -left * scale, height + top * scale)
     kept = {str(each.get("id")): each for defs in root.iter(f"{_SVG}defs") for each in defs}
-    ink = list(_inked(root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"}, kept))
+    ink: list[RawPath | ReadLine] = []
+    _gather(ink, root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"}, kept)
     lines = [each for each in ink if isinstance(each, ReadLine)]
     paths = [each for each in ink if isinstance(each, RawPath)]
     blocks = [(*each.places.min(axis=0), *each.places.max(axis=0)) for each in lines]
     return read_page([("page", 0.0, 0.0, width, height)], paths, blocks, lines)
 
 
-def _inked(
-    element: ElementTree.Element, matrix: Matrix, style: dict[str, str], kept: dict[str, ElementTree.Element]
-) -> Iterator[RawPath | ReadLine]:
+def _gather(
+    ink: list[RawPath | ReadLine],
+    element: ElementTree.Element,
+    matrix: Matrix,
+    style: dict[str, str],
+    kept: dict[str, ElementTree.Element],
+) -> None:
+    """Add what an element and all within it ink."""
     if (turned := element.get("transform")) is not None:
         matrix = _times(matrix, _transform(turned))
     if own := {key: value for key in _INHERITED if (value := element.get(key)) is not None}:
@@ -72,20 +78,20 @@ def _inked(
     a, b, c, d, e, f = matrix
     if name in ("svg", "g"):
         for child in element:
-            yield from _inked(child, matrix, style, kept)
+            _gather(ink, child, matrix, style, kept)
     elif name == "path":
         stroked = style["stroke"] != "none" and float(style["stroke-width"]) > 0
         if stroked or style["fill"] != "none":
             width = float(style["stroke-width"]) * abs(a * d - b * c) ** 0.5 if stroked else 0.0
             points, kinds, flags = _path(element.get("d", ""))
-            yield RawPath(points @ ((a, b), (c, d)) + (e, f), kinds, flags, width / 2)
+            ink.append(RawPath(points @ ((a, b), (c, d)) + (e, f), kinds, flags, width / 2))
     elif name == "use" and (target := kept.get(element.get(_LINK, "").removeprefix("#"))) is not None:
         at = (1.0, 0.0, 0.0, 1.0, float(element.get("x", "0")), float(element.get("y", "0")))
-        yield from _inked(target, _times(matrix, at), style, kept)
+        _gather(ink, target, _times(matrix, at), style, kept)
     elif name == "text":
         size, long = (float(element.get(key, "nan")) for key in ("font-size", "textLength"))
         corners = np.array(((0.0, 0.0), (long, 0.0), (0.0, -_CAPITAL * size)))
-        yield ReadLine(element.text or "", size, corners @ ((a, b), (c, d)) + (e, f))
+        ink.append(ReadLine(element.text or "", size, corners @ ((a, b), (c, d)) + (e, f)))
     elif name not in _SILENT:
         raise RefusedError(say("readback.element", name=name))
 

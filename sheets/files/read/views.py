@@ -9,11 +9,11 @@ wrong side of the bicycle. Lettering turned over is no word any more, and is mis
 import math
 import pathlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.core.errors import Problem, ReadBackError
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from sheets.files.read.joins import moved

@@ -66,6 +66,10 @@ def write_dxf(sheet: Sheet, file: pathlib.Path) -> None:
                 _add(space, feature, sheet.axle, attributes)
         reach = bbox.extents(space)
         space.reset_extents(reach.extmin, reach.extmax)
+        # The library keeps the names of these in a set, which has another order in each process.
+        classes = document.classes
+        classes.add_required_classes(document.dxfversion)
+        classes.classes = dict(sorted(classes.classes.items()))
         document.saveas(file)
     finally:
         options.write_fixed_meta_data_for_testing = known

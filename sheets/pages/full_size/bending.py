@@ -106,7 +106,7 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
         flow.space(1.5)
     for sentence in (unknown_words(screened), look_words(screened), *found.after):
         if sentence:
-            flow.paragraph(sentence)
+            flow.paragraph(told(sentence))
             flow.space(0.6)
     flow.paragraph(tell("strength.screen"), READ, "bold")
     return drawing, number_at
@@ -221,6 +221,8 @@ def _figure(drawing: Drawing, room: Box, found: Strength, load: Loaded) -> str:
     drawing.draw(circle(at((0.0, 0.0)), 4.0), THICK, _LAYER)
     _moments(drawing, bent, found, at)
     _mark(drawing, room, found, at)
+    if times == 1.0:
+        return tell("bending.key_true", scale=scale)
     return tell("bending.key", scale=scale, times=times)
 
 

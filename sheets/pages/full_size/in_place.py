@@ -19,7 +19,7 @@ from geometry.mount.placement import Placement
 from geometry.tables.fasteners import screw
 from geometry.tubes.tube import Tube, outline
 from sheets.ink.marks import PHANTOM, THIN, break_points, polyline
-from sheets.ink.placing import Box, grown
+from sheets.ink.placing import Box, clear_of, grown
 from sheets.ink.records import Arc, Circle, Point, Style
 from sheets.job.read import Job
 from sheets.pages import title as words
@@ -56,7 +56,7 @@ def draw_in_place(
     drawn = setup.shape is not None and setup.shape.sure and setup.shape.tab is not None
     if placement.interface.family == "tab" and not drawn:
         thick = words.tab_thickness(job, placement)
-        shapes.append((tell("template.tab_in_place", thick=thick), _tab(placement, host)))
+        shapes.append((tell("template.tab_in_place", thick=thick), plain_tab(placement, host)))
     if setup.fixture is not None:
         outlined = polygon(setup.fixture.side_plate.outline, _STEP)
         around = [(float(x), float(up)) for x, up in (*outlined, outlined[0])]
@@ -93,9 +93,10 @@ def inner(zone: Box) -> Box:
 def _draw(page: Page, name: str, points: Sequence[Point]) -> None:
     """Draw a line clear of every label, and name it where there is room, if it has a name."""
     lines = _broken_off(points, inner(page.zone))
-    kept = [piece for line, _ in lines for piece in _kept(page, line)]
+    boxes = [grown(box, _CLEAR) for _, box in page.drawing.labels]
+    kept = [piece for line, _ in lines for piece in clear_of(line, page.zone, boxes, _CLEAR)]
     for line, style in lines:
-        for piece in _kept(page, line):
+        for piece in clear_of(line, page.zone, boxes, _CLEAR):
             page.drawing.draw(polyline(piece), style, "context")
     if kept and name:
         with contextlib.suppress(FitError):
@@ -150,7 +151,7 @@ def _room(placement: Placement, setup: SetUp) -> list[Point]:
     return [(left, low), (right, low), (right, high), (left, high), (left, low)]
 
 
-def _tab(placement: Placement, host: Tube | None) -> list[Point]:
+def plain_tab(placement: Placement, host: Tube | None) -> list[Point]:
     """Return a plain tab's edge, open at its foot, in mm up the tube and square to it.
 
     It goes round both holes, and down to the tube's mount side, or to the tube's line where none is given.
@@ -172,29 +173,3 @@ def _mount_side(placement: Placement, host: Tube, places: tuple[float, float]) -
     order = np.argsort(along_t)
     first, second = np.interp(places, along_t[order], along_n[order])
     return float(first), float(second)
-
-
-def _kept(page: Page, points: Sequence[Point]) -> Iterable[tuple[Point, Point]]:
-    """Return what of a line lies clear of every label and table."""
-    boxes = [grown(box, _CLEAR) for _, box in page.drawing.labels]
-    for start, end in itertools.pairwise(points):
-        inside = line_in_box(start, end, page.zone[:2], page.zone[2:])
-        if inside is not None and math.dist(*inside) > 0.0:
-            yield from _without(*inside, boxes)
-
-
-def _without(start: Point, end: Point, boxes: Sequence[Box]) -> Iterable[tuple[Point, Point]]:
-    """Return the parts of a segment that lie in none of the boxes."""
-    whole = math.dist(start, end)
-    (left, right), (low, high) = sorted((start[0], end[0])), sorted((start[1], end[1]))
-    taken = sorted(
-        (math.dist(start, hit[0]) / whole, math.dist(start, hit[1]) / whole)
-        for box in boxes
-        if box[0] <= right and box[2] >= left and box[1] <= high and box[3] >= low
-        if (hit := line_in_box(start, end, box[:2], box[2:])) is not None
-    )
-    way, at = (end[0] - start[0], end[1] - start[1]), 0.0
-    for enter, leave in (*taken, (1.0, 1.0)):
-        if (enter - at) * whole > _CLEAR:
-            yield along(start, (at, way)), along(start, (enter, way))
-        at = max(at, leave)

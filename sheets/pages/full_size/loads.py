@@ -3,12 +3,12 @@
 import contextlib
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.braking.forces import screw_points
 from geometry.core.errors import FitError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, angle_of, polar
 from geometry.core.say import Say, Value, named
 from geometry.core.tables import Number
@@ -30,7 +30,7 @@ from sheets.setup.cited import Cited, cited
 from sheets.setup.setup import SetUp
 from sheets.words.lengths import units
 from sheets.words.strength import load_words
-from sheets.words.tell import tell
+from sheets.words.tell import tell, told
 from sheets.words.two import figures
 
 _STEPS = (20.0, 50.0, 100.0, 200.0, 500.0)
@@ -174,10 +174,10 @@ def _title(
         TitleLine(scales),
         TitleLine(load_words(found.load, short=True), layout.letter),
         TitleLine(stands_words(found.stance, found.forces.turn), layout.letter),
-        TitleLine(found.slot.sentence, layout.letter),
+        TitleLine(told(found.slot.sentence), layout.letter),
     ]
     if found.slot.asks and found.slot.asks != found.slot.sentence:
-        said.append(TitleLine(found.slot.asks, 2.5))
+        said.append(TitleLine(told(found.slot.asks), 2.5))
     small = tell("loads.small", graded=graded)
     return [*said, TitleLine(small, 2.5), TitleLine(tell("strength.screen"), layout.letter)]
 

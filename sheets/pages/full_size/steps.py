@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator, Mapping
 
-from geometry.clearance.judged import missing
-from geometry.core.say import Say, named, say
-from geometry.mount.placement import MEETING, Placement
-from geometry.mount.standoff import UNDER_SHEET, proud, untold
+from geometry.core.say import Say, named
+from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
+from sheets.setup.lying import lie_flat
 from sheets.setup.screws import bench_words, dummy_words, mount_named
-from sheets.setup.setup import SetUp, begins_beyond
+from sheets.setup.setup import SetUp
 from sheets.words.lengths import stack as in_line
 from sheets.words.tell import tell, told
 
@@ -65,37 +64,8 @@ def face_steps(job: Job, placement: Placement) -> tuple[str, ...]:
 
 def _slip(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Iterator[str]:
     """Yield how the sheet goes over the axle: a collar behind it is none of the mount's spacers."""
-    flat, code = _lie_flat(job, placement, tubes), "steps.template.stack"
+    flat, code = lie_flat(job, placement, tubes), "steps.template.stack"
     yield from (tell("steps.template.cut"), dummy_words(job), told(flat))
     pieces = setup.choice.best.pieces if setup.choice else ()
     if isinstance(flat, Say) and flat.code == "template.proud" and pieces:
         yield tell(code, pieces=in_line(pieces))
-
-
-def _lie_flat(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Say | str:
-    """Say whether the sheet lies flat on the dropout, and what to do where it does not."""
-    thickness, view = job.dropout.thickness, job.paper.view
-    if thickness is None and view == "outboard":
-        return say("template.no_thickness")
-    if not tubes:
-        return say("template.no_tube")
-    if beyond := begins_beyond(placement, tubes):
-        return beyond
-    face = thickness if thickness is not None and view == "outboard" else 0.0
-    reach = placement.interface.x_far + UNDER_SHEET
-    high = proud(tubes.values(), face, view, reach)
-    face_of = named("outer_face" if view == "outboard" else "inner_face")
-    if unknown := untold(tubes.values(), reach):
-        # A collar for one tube would be wrong where another, of unknown place, stands further out.
-        measure = tuple(missing(tube.name, tube) for tube in unknown)
-        names = tuple(named(tube.name) for tube in unknown)
-        code = "template.hold_unknown.one" if len(unknown) == 1 else "template.hold_unknown.many"
-        return say(code, tubes=names, measure=measure)
-    if high is None or high.by < 0.05:
-        return say("template.given_flat" if absent(placement, tubes) else "template.flat", face=face_of)
-    return say("template.proud", tube=named(high.tube), by=high.by, face=face_of)
-
-
-def absent(placement: Placement, tubes: Mapping[str, Tube]) -> list[str]:
-    """Return the tubes of such an end that are not given."""
-    return [name for name in MEETING[placement.end] if name not in tubes]

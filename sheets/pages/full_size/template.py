@@ -47,12 +47,13 @@ from sheets.pages.full_size.in_place import draw_in_place, inner, label_foot
 from sheets.pages.full_size.label_places import all_round, along_arc
 from sheets.pages.full_size.on_tube import break_off, draw_bosses
 from sheets.pages.full_size.slot_arrows import draw_push
-from sheets.pages.full_size.steps import absent, template_steps
+from sheets.pages.full_size.steps import template_steps
 from sheets.pages.screws import screw_shapes
 from sheets.pages.tiles import Large, extent_of, tiled
 from sheets.pages.view import Look, first_that_fits, lay_out, show_line
+from sheets.setup.lying import absent
 from sheets.setup.setup import SetUp
-from sheets.words.lengths import units
+from sheets.words.lengths import measured, units
 from sheets.words.tell import tell, told
 
 _PAST_HOLE = 12.0
@@ -371,7 +372,7 @@ def _label(page: Page, look: Look, job: Job, placement: Placement) -> None:
         else:
             # A page that has no room for the boss's size has it in its title block all the same.
             size = words.boss_size(job, placement)[0]
-            long = words.boss_length(job, placement, hole.name)
+            long = measured(words.boss_length(job, placement, hole.name), "g bare")
             texts.insert(0, tell(f"template.boss.{face.family}", hole=texts[0], diameter=size, length=long))
         for text in texts:
             try:

@@ -1,25 +1,26 @@
 """What stands behind the card: all that it says shorter, or has no room for, whole and under headings."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from geometry.core.findings import by_level
-from geometry.core.say import Say, named, say
+from geometry.core.frozen import dataclass
+from geometry.core.say import Say, Value, named, say
 from geometry.mount.placement import Placement
 from geometry.mount.stack import BuildUp
 from geometry.survey.reading import Reading
 from sheets.job.read import Job
 from sheets.setup.findings import sheet_findings
 from sheets.setup.outline import lines as outline_lines
-from sheets.setup.screws import jaw_words
 from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import paragraphs, rows
 from sheets.words.fixture import leaning, strays
 from sheets.words.lengths import measured, stack, units
-from sheets.words.readings import band, often
+from sheets.words.readings import alike, band, often
 from sheets.words.tell import tell, told
 
 Words = Say | str
+_ON_STRENGTH = ("fork-test", "fork-test-held", "fork-test-unknown")
+"""Codes of findings that the page of strength tells in full."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +41,11 @@ class Part:
     box: Words = ""
 
 
-def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
-    """Return what stands behind the card, part by part; a part that has nothing to say is left out."""
+def behind(job: Job, placement: Placement, setup: SetUp, *, work: bool = True) -> tuple[Part, ...]:
+    """Return what stands behind the card, part by part; a part that has nothing to say is left out.
+
+    The order of `work` is left out too where it stands whole on the card.
+    """
     settle = placement.interface.settle
     parts = (
         Part(say("numbers.behind.typed"), tuple(_typed(job))),
@@ -51,15 +55,21 @@ def behind(job: Job, placement: Placement, setup: SetUp) -> tuple[Part, ...]:
         Part(say("numbers.behind.stack"), tuple(_stack(setup))),
         Part(
             say("numbers.behind.readings"),
-            tuple(_readings(job, setup)),
+            tuple(_readings(setup)),
             say("reading.card.settle", settle=settle) if settle else "",
         ),
         Part(say(f"numbers.behind.bosses.{units()}"), tuple(_bosses(setup))),
         Part(say("numbers.behind.screws"), tuple(_screws(setup))),
-        Part(say("numbers.behind.work"), tuple(_work(setup))),
-        Part(say("numbers.behind.paper"), tuple(Item(each) for each in setup.print_words)),
+        Part(say("numbers.behind.work"), tuple(_work(setup) if work else ())),
+        Part(say("numbers.behind.paper"), tuple(_open(setup))),
     )
     return tuple(part for part in parts if part.items or part.box)
+
+
+def _open(setup: SetUp) -> Iterator[Item]:
+    """Yield what the packet cannot tell: how true the paper is, and how large a joint must be."""
+    yield from (Item(each) for each in setup.print_words)
+    yield Item(say("numbers.behind.own_procedure"))
 
 
 def _typed(job: Job) -> Iterator[Item]:
@@ -78,14 +88,17 @@ def _typed(job: Job) -> Iterator[Item]:
 
 def _findings(placement: Placement, setup: SetUp) -> Iterator[Item]:
     # Two findings of one calculation differ on the card, in their briefs, and are told in full by one text.
-    found = {told(each.text): each for each in reversed(by_level(sheet_findings(placement, setup)))}
+    # The published fork test takes half a column, and the page of strength has it whole.
+    found = {
+        joined((each.brief, each.remedy)) if each.code in _ON_STRENGTH else told(each.text): each
+        for each in reversed(by_level(sheet_findings(placement, setup)))
+    }
     for text, each in reversed(found.items()):
         yield Item(text, say(f"card.level.{each.level}"))
 
 
 def _mount(placement: Placement, setup: SetUp) -> Iterator[Item]:
     """Yield what is to be known of datum, adapter, disc and braking."""
-    yield Item(datum(placement))
     if placement.adapter.sentence:
         yield Item(placement.adapter.sentence)
     yield Item(say("numbers.said", what=sentence_of(told(setup.clear.largest_words))))
@@ -129,14 +142,19 @@ def orders(setup: SetUp) -> tuple[str, ...]:
 
 
 def _stack(setup: SetUp) -> Iterator[Item]:
-    """Yield the stack's other choices, how it comes about, and how far its chain may be off."""
+    """Yield the stack's other choices, how it comes about, and how far its chain may be off.
+
+    What is to be done stands on the card.
+    """
     if setup.choice is not None:
-        yield Item(setup.choice.sentence, loud=True)
         for other in setup.choice.alternatives:
             code = "card.or_pieces" if other.pieces else "card.or_none"
             pieces = stack(other.pieces)
             yield Item(say(code, pieces=pieces, left=left_words(other)))
-    yield from (Item(each) for each in (*setup.stack_words, setup.plate_words) if each)
+    told_there = orders(setup)
+    yield from (
+        Item(each) for each in (*setup.stack_words, setup.plate_words) if each and each not in told_there
+    )
     if setup.fixture is not None:
         yield Item(strays(setup.fixture))
         yield Item(leaning(setup.fixture.loose.lean))
@@ -159,14 +177,28 @@ def _chain(built: BuildUp) -> Iterator[Say]:
     )
 
 
-def _readings(job: Job, setup: SetUp) -> Iterator[Item]:
-    """Yield every reading that a verdict rests on: its value, its limits, how often and how it is taken."""
-    yield from (Item(_reading(each), each.name) for each in setup.readings)
-    yield from (Item(each) for each in (*setup.reading_words, *setup.how_words, jaw_words(job)))
-    yield Item(say("reading.failed"))
+def _readings(setup: SetUp) -> Iterator[Item]:
+    """Yield every reading that a verdict rests on: its value, its limits, how often and how it is taken.
+
+    Near and far stand together where they must read the same. What to do when one fails stands on the card
+    and on the traveller.
+    """
+    held: Reading | None = None
+    for each, after in zip(setup.readings, (*setup.readings[1:], None), strict=True):
+        if held is not None:
+            both = say("reading.card.both", row=each.row)
+            yield Item(_reading(each, dict(each.how.values)["how"]), both)
+            held = None
+        elif after is not None and alike(each, after) and each.how.code == "reading.how.at_hole":
+            held = each
+        else:
+            yield Item(_reading(each, each.how), each.name)
+    outer = tell("reading.short.no_outer")
+    yield from (Item(each) for each in setup.reading_words)
+    yield from (Item(each) for each in setup.how_words if each == outer)
 
 
-def _reading(reading: Reading) -> Say:
+def _reading(reading: Reading, how: Value) -> Say:
     mm, inch = reading.mm, reading.inch
     limits: Words = say("reading.card.no_limits")
     if mm.low is not None and mm.high is not None and inch.low is not None and inch.high is not None:
@@ -180,7 +212,7 @@ def _reading(reading: Reading) -> Say:
         target=say(f"numbers.reading_target.{units()}", mm=mm.nominal, inch=inch.nominal),
         limits=limits,
         often=often(reading.times),
-        how=reading.how,
+        how=how,
         note=reading.note,
     )
 
@@ -210,7 +242,6 @@ def sentence_of(words: str) -> str:
 def _work(setup: SetUp) -> Iterator[Item]:
     for number, (text, points) in enumerate(setup.work, start=1):
         yield Item(joined((text, *point_words(points))), f"{number}")
-    yield Item(say("numbers.behind.own_procedure"))
 
 
 def joined(said: Iterable[Words]) -> str:

@@ -1,8 +1,8 @@
 """The strokes of the measuring sheet's figure: tubes, arrows with letters, angles, the slot's way out."""
 
 import math
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, polar
 from geometry.core.say import Say
 from sheets.ink.drawing import Drawing

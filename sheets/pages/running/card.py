@@ -5,23 +5,25 @@ the readings that decide, screws, the order of work and the cautions of this pro
 derivations and everything in full stand on the pages of numbers and of cautions, whatever is left of it here.
 
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
-notes beyond the third; customer and note; how the readings are taken; what the plate is; the largest disc;
-all notes, but for those lettered large on every sheet or that limit a verdict; second lines of findings;
-unknown findings and warnings beyond the third; notes that limit a verdict; lines of the order of work after
-their first; readings beyond the first four rows; half of the cautions, then all but what hurts worst; the
-order of work beyond its twelfth and its sixth; second lines of stops. Last of all, what is stamped is
-lettered as high as a reading. What need not have gone comes back, the last first.
-Which stop, what is stamped, the stack and the screws never leave it.
+notes beyond the third; customer and note; what the plate is; how the readings are taken, but for one to a
+tube's edge; the largest disc; all notes, but for those lettered large on every sheet or that limit a verdict;
+second lines of findings; unknown findings and warnings beyond the third; notes that limit a verdict; lines of
+the order of work after their first; readings beyond the first four rows; half of the cautions, then all but
+what hurts worst; the order of work beyond its twelfth and its sixth; second lines of stops. Last of all, what
+is stamped is lettered as high as a reading. What need not have gone comes back, the last first.
+Which stop, what is stamped, the stack, what a reading decides and the screws never leave it.
 """
 
+import functools
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from fonts.drafting import wrap
 from fonts.faces import Face, choose
 from geometry.core.errors import FitError
 from geometry.core.findings import Finding, by_level
+from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.mount.placement import Placement
 from sheets.ink.drawing import Drawing
@@ -39,9 +41,10 @@ from sheets.setup.findings import sheet_findings
 from sheets.setup.screws import short_screws
 from sheets.setup.setup import SetUp
 from sheets.setup.short_cautions import MOST, short_cautions
+from sheets.words.lengths import Units, units
 from sheets.words.tell import tell, told
 
-_TIGHTEST = 1.06
+_TIGHTEST = 1.03
 _MOST_AIR = 2.4
 """White that is added between parts where the page has some left over, mm."""
 _PARTS = 5
@@ -51,6 +54,8 @@ _APART = 0.5
 """White above each finding, mm."""
 _LIMITING = ("outside-test", "material-vague", "carried-by-dropout")
 """Codes of notes without which a verdict would be taken for more than it is."""
+_SURE = 360
+"""Letters of a line of work that have room in the lines that it gets."""
 _WORK = 0.6
 """The part of the page's width that the order of work takes."""
 
@@ -81,8 +86,8 @@ class _Kept:
 _LEAVING: tuple[tuple[str, Any], ...] = (
     *(
         ("typed", False),
-        ("how", False),
         ("plate", False),
+        ("how", False),
         ("largest", False),
         ("notes", 0),
         ("lines", 1),
@@ -120,18 +125,31 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
     """
     for key, text in _typed(job):
         choose(text, "regular", own, key)
+    said, kept = _Said(job, placement, setup, own), _fitted(job, placement, setup, own, units())
+    # It fits at the tightest of them at the latest.
+    pitch, page = next((each, page) for each in PITCHES if (page := said.filled(kept, each)))
+    air = min(_MOST_AIR, max(0.0, page.left - 0.5) / _PARTS)
+    page = said.filled(kept, pitch, air) or page
+    return (signed(page.drawing, job, "card", 0, page.axle, page.number_at),)
+
+
+@functools.lru_cache(maxsize=12)
+def _fitted(job: Job, placement: Placement, setup: SetUp, own: Face | None, told_in: Units) -> _Kept:
+    """Return how much the card keeps, a value for the units it is `told_in`; FitError where nothing fits."""
     said = _Said(job, placement, setup, own)
     kept = next((each for each in _ladder() if said.filled(each, _TIGHTEST)), None)
     if kept is None:
         # This says by how much even the least is too much.
         *_, least = _ladder()
         said.fill(least, _TIGHTEST)
-    kept = said.brought_back(kept or _Kept())
-    # It fits at the tightest of them at the latest.
-    pitch, page = next((each, page) for each in PITCHES if (page := said.filled(kept, each)))
-    air = min(_MOST_AIR, max(0.0, page.left - 0.5) / _PARTS)
-    page = said.filled(kept, pitch, air) or page
-    return (signed(page.drawing, job, "card", 0, page.axle, page.number_at),)
+    return said.brought_back(kept or _Kept())
+
+
+def has_whole_work(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> bool:
+    """Tell whether the order of work stands whole on the card, so that it need not be told once more."""
+    kept = _fitted(job, placement, setup, own, units())
+    long = any(len(joined((text, *point_words(points)))) > _SURE for text, points in setup.work)
+    return kept.work_lines == _Kept().work_lines and len(setup.work) <= kept.work and not long
 
 
 def _typed(job: Job) -> list[tuple[str, str]]:

@@ -1,8 +1,8 @@
 """The card's readings: those that decide, large, in one line each with limits and boxes to write in."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
 from geometry.survey.reading import Printed, Reading
 from sheets.ink.marks import THIN, box
@@ -12,7 +12,7 @@ from sheets.pages.flow import DROP, READ, SMALL, Flow
 from sheets.setup.screws import jaw_words
 from sheets.setup.setup import SetUp
 from sheets.words.lengths import Units, units
-from sheets.words.readings import band
+from sheets.words.readings import alike, band
 from sheets.words.tell import tell, told
 
 _ROW = 6.6
@@ -60,16 +60,11 @@ def deciding_rows(setup: SetUp) -> tuple[Row, ...]:
     rows: list[Row] = []
     for each in found:
         last = rows[-1].readings if rows else ()
-        if len(last) == 1 and _pair(last[0], each):
+        if len(last) == 1 and alike(last[0], each):
             rows[-1] = Row(say("reading.card.both", row=each.row), (*last, each))
         else:
             rows.append(Row(each.name, (each,)))
     return tuple(rows)
-
-
-def _pair(one: Reading, other: Reading) -> bool:
-    same = one.kind == other.kind in ("face", "side") and one.row == other.row
-    return same and (one.mm, one.inch, one.times) == (other.mm, other.inch, other.times)
 
 
 def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True) -> None:
@@ -92,15 +87,18 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
     flow.rule()
     for row in rows:
         _row(flow, row, wide, table)
-    said = [*setup.reading_words, *setup.how_words] if how else list(setup.reading_words[:1])
+    said = list(setup.reading_words[:1])
+    if how:
+        said = [*setup.reading_words, *setup.how_words, jaw_words(job)]
+    elif any(each.kind == "edge" for row in rows for each in row.readings):
+        # A name of two things does not say where the jaws go, and this one is last.
+        said.append(setup.how_words[-1])
     left = len(setup.readings) - sum(len(row.readings) for row in rows)
-    said.append(jaw_words(job))
     if left:
         said.append(tell(f"reading.card.others.{'one' if left == 1 else 'many'}", count=left))
-    if how:
-        said.append(tell("reading.card.failed"))
     flow.y -= 0.6
-    flow.paragraph(" ".join(each for each in said if each))
+    flow.paragraph(tell("reading.card.failed"), weight="bold")
+    flow.paragraph(" ".join(told(each) for each in said if each))
 
 
 def _columns(flow: Flow, rows: Sequence[Row], heads: Sequence[str]) -> list[float]:

@@ -2,17 +2,17 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from fonts.drafting import width
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along
 from geometry.core.say import named
 from geometry.tables.axles import End
 from geometry.tables.interface_rows import Family
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, SOLID, THICK, THIN, arrow_head, box, circle, polyline
-from sheets.ink.placing import Box
+from sheets.ink.placing import Box, clear_of, grown
 from sheets.ink.records import Point
 from sheets.words.tell import told
 
@@ -28,8 +28,8 @@ _PIN = 13.0
 """How far a pin stands up from a mount face, as drawn, in mm of the mount."""
 SIDEWAYS = ("side", "side-outer", "side-inner", "width", "pocket", "from-outer", "lean")
 """Readings that the section shows; all others stand in the side view."""
-_PEG = 2.5
-"""Half a pin as the section draws it, mm."""
+_WHITE = 0.8
+"""White between a word and what is drawn around, mm."""
 _THICK, _THIN = 11.0, 5.0
 """A dropout's thickness as drawn, mm; thinner where it is read from its outer face."""
 
@@ -39,8 +39,9 @@ class Mounted:
     """A mount as its jaws meet it, mm: holes, what is read over, and which kind it is.
 
     `edge` is the host tube's edge under a hole, up from the axle line, None where nothing is read to it; `at`
-    is the hole at which a reading of the section is taken, which the side view then points out; `peg` is the
-    side, 1 outboard or -1 inboard, of a pin that such a reading goes to, 0 for none.
+    is the hole at which a reading of the section is taken, which the side view then points out. Where a job
+    says more, `body` has the outlines of its mount and `around` the lines of what it stands on, as points up
+    the tube and square to it; else the mount alone is hinted at.
     """
 
     family: Family
@@ -52,7 +53,8 @@ class Mounted:
     pin: float
     edge: float | None = None
     at: Literal["", "near", "far"] = ""
-    peg: Literal[-1, 0, 1] = 0
+    body: tuple[tuple[Point, ...], ...] = ()
+    around: tuple[tuple[Point, ...], ...] = ()
 
 
 def jaws(
@@ -85,6 +87,9 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
     face = [key for key in numbers if key.startswith("face")]
     over = [key for key in numbers if key.startswith("spacing")]
     pin = _PIN if mount.family != "tab" else mount.pin / 2.0 + 2.0
+    if mount.family == "tab" and mount.body:
+        # Its edge is drawn as it is, and no beam lies on it.
+        pin = max(up for line in mount.body for _, up in line) - mount.h + 1.5
     below = mount.axle / 2.0
     wide = mount.x_far + max(below, -mount.x_near) + 14.0
     high = mount.h + pin + below
@@ -105,7 +110,7 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
         return origin[0] - x * scale, origin[1] + up * scale
 
     _mount(drawing, mount, at, scale)
-    if mount.edge is not None:
+    if mount.edge is not None and not mount.around:
         drawing.draw(polyline((at(-4.0, mount.edge), at(mount.x_far + 8.0, mount.edge))), THICK, _LAYER)
     if mount.at:
         x = mount.x_near if mount.at == "near" else mount.x_far
@@ -144,6 +149,18 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
             across = (way[1] * turn, -way[0] * turn)
             reach = (below * scale + 2.5) + _STEP * i
             _slanted(drawing, begin, finish, across, reach, numbers[key])
+    _surround(drawing, zone, mount, at)
+
+
+def _surround(drawing: Drawing, zone: Box, mount: Mounted, at: Callable[[float, float], Point]) -> None:
+    """Draw what the mount is and stands on, broken off at the zone's edge and clear of every letter."""
+    boxes = [
+        grown(box, _WHITE if text and text[0].isalpha() else _RING / 2.0) for text, box in drawing.labels
+    ]
+    for style, lines in ((THICK, mount.body), (THIN, mount.around)):
+        for line in lines:
+            for piece in clear_of([at(*point) for point in line], zone, boxes, 0.0):
+                drawing.draw(polyline(piece), style, _LAYER)
 
 
 def _way(key: str) -> float:
@@ -165,6 +182,8 @@ def _mount(drawing: Drawing, mount: Mounted, at: Callable[[float, float], Point]
     if mount.family == "tab":
         for x in holes:
             drawing.draw(circle(at(x, mount.h), mount.pin * scale), THICK, _LAYER)
+        if mount.body:
+            return
         ring = 6.0
         outline = (
             at(holes[0] - ring, mount.h - 9.0), at(holes[0] - ring, mount.h + ring),
@@ -176,6 +195,8 @@ def _mount(drawing: Drawing, mount: Mounted, at: Callable[[float, float], Point]
         half = mount.pin / 2.0
         drawing.draw(box(at(x + half, mount.h), at(x - half, mount.h + _PIN)), THICK, _LAYER)
         drawing.draw(polyline((at(x, mount.h - 6.0), at(x, mount.h + _PIN + 1.5))), CHAIN, _LAYER)
+    if mount.body:
+        return
     drawing.draw(
         polyline(
             (
@@ -225,27 +246,30 @@ def _beam(drawing: Drawing, first: Point, last: Point, level: tuple[float, float
         ends = (first[0], level[1]), (last[0], level[1])
     else:
         ends = (level[0], first[1]), (level[0], last[1])
-    _drawn(drawing, (first, last), ends, number)
+    beam(drawing, (first, last), ends, number)
 
 
 def _slanted(drawing: Drawing, first: Point, last: Point, across: Point, reach: float, number: str) -> None:
     """Draw a beam beside a slanting distance."""
     ends = along(first, (reach, across)), along(last, (reach, across))
-    _drawn(drawing, (first, last), ends, number)
+    beam(drawing, (first, last), ends, number)
 
 
-def _drawn(
+def beam(
     drawing: Drawing,
     touched: tuple[Point, Point],
     ends: tuple[Point, Point],
     number: str,
     share: float = 0.5,
 ) -> None:
-    """Draw two jaws and the beam between their tips, its number in a ring at a share of it."""
+    """Draw two jaws and the beam between their tips, its number in a ring at a share of it.
+
+    Tips that lie on each other, as of faces that are flush, are pointed out from the left and the right.
+    """
     long = math.dist(*ends)
     for start, tip in zip(touched, ends, strict=True):
         drawing.draw(polyline((start, tip)), THIN, _LAYER)
-    way = ((ends[1][0] - ends[0][0]) / (long or 1.0), (ends[1][1] - ends[0][1]) / (long or 1.0))
+    way = ((ends[1][0] - ends[0][0]) / long, (ends[1][1] - ends[0][1]) / long) if long else (1.0, 0.0)
     heading = math.degrees(math.atan2(way[1], way[0]))
     if long > 2.0 * _RING:
         middle = along(ends[0], (long * share, way))
@@ -292,9 +316,6 @@ def _section(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, 
     to = near if mount.family == "tab" else middle
     if mount.family != "tab":
         drawing.draw(polyline(((middle, axle + 14.0), (middle, head + 3.0))), CHAIN, _LAYER)
-    if mount.peg:
-        drawing.draw(box((middle - _PEG, head), (middle + _PEG, head + 6.0)), THICK, _LAYER)
-        to = middle - mount.peg * _PEG
     spans = {
         "side": (datum, to),
         "side-outer": (datum, near - wide),
@@ -309,7 +330,7 @@ def _section(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, 
             _lean(drawing, mount, (near - wide, near, axle + 12.0, head), numbers[key])
             continue
         if key == "pocket":
-            _drawn(
+            beam(
                 drawing,
                 ((inner, axle + 3.5), (floor, axle + 3.5)),
                 ((inner, axle + 6.5), (floor, axle + 6.5)),
@@ -319,8 +340,7 @@ def _section(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str, 
         first, last = spans[key]
         begin = axle + 10.0 if first in (inner, datum, inner - thick) else head
         share = 0.36 if key == "side-outer" else 0.5
-        touched = head + (3.0 if mount.peg else 0.0)
-        _drawn(drawing, ((first, begin), (last, touched)), ((first, y), (last, y)), numbers[key], share)
+        beam(drawing, ((first, begin), (last, head)), ((first, y), (last, y)), numbers[key], share)
         y -= _STEP
 
 
@@ -331,9 +351,9 @@ def _lean(drawing: Drawing, mount: Mounted, body: Box, number: str) -> None:
         blade, foot = outer - 6.0, low - 2.0
         drawing.draw(polyline(((inner + 10.0, foot), (blade, foot), (blade, top + 3.0))), THICK, _LAYER)
         ends = (outer, top - 4.0), (blade, top - 4.0)
-        _drawn(drawing, ends, ends, number)
+        beam(drawing, ends, ends, number)
         return
     blade = top + 4.0
     drawing.draw(polyline(((outer - 4.0, blade), (inner + 2.5, blade), (inner + 2.5, low))), THICK, _LAYER)
     ends = (outer + 1.0, top), (outer + 1.0, blade)
-    _drawn(drawing, ends, ends, number)
+    beam(drawing, ends, ends, number)

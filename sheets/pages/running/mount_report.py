@@ -1,8 +1,8 @@
 """The report of a measured mount on paper: what was read, where the jaws went, and what it came to."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from geometry.core.frozen import dataclass
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet

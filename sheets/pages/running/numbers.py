@@ -1,30 +1,31 @@
-"""The packet's last two pages: what the card leaves out, and every number once with its grade and source.
+"""The packet's last pages: what the card leaves out, and every number once with its grade and source.
 
 Numbers stand by what they belong to, those of one source in one paragraph, and then the sources, cited in
 short. Nothing stands on the card alone in words that were shortened: it is whole on the page before, so that
 the card may be cut.
 
-Both are looked up at a table, so that their type may be small: as large as the fewest pages allow.
+Their type is that of all running text: capitals of 2.5 mm, on as many pages as that takes.
 """
 
 import itertools
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 
 from fonts.faces import Face
 from geometry.core.say import Say
 from geometry.mount.placement import Placement
 from sheets.ink.records import Sheet
 from sheets.job.read import Job
-from sheets.pages.flow import SMALL, SMALLEST, Flow
+from sheets.pages.flow import SMALL, Flow
 from sheets.pages.running.behind import behind
+from sheets.pages.running.card import has_whole_work
 from sheets.pages.running.head import Columns
+from sheets.pages.running.tools import tools_figures
 from sheets.setup.cited import Entry, cited, reference
 from sheets.setup.setup import SetUp
 from sheets.words.tell import tell, told
 
-_PITCH = 1.03
-_NUMBERS, _DETAILS = (SMALLEST, 2.67, 2.81, 3.0, 3.2, SMALL), (2.81, 3.0, 3.2, SMALL)
-"""Type sizes from small to large, mm."""
+_PITCHES = (1.11, 1.03, 1.0)
+"""Line pitches in type sizes, from easy to tight; of those with the fewest pages the first is taken."""
 _KEEP = 9.0
 """Least room for a heading with what follows it, mm."""
 _WHOLE = 4
@@ -32,62 +33,62 @@ _WHOLE = 4
 
 
 def number_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
-    """Return the page of numbers and sources, or two where one has no room; FitError on too narrow paper.
+    """Return the pages of numbers and sources; FitError on too narrow paper.
 
     Whoever cites a source by its number takes the number from sheets/setup/cited.py, as these pages do.
     """
     numbers = cited(job, placement, setup)
 
-    def fill(flow: Flow, size: float) -> None:
-        flow.paragraph(tell("numbers.how"), size)
+    def fill(flow: Flow) -> None:
+        flow.paragraph(tell("numbers.how"))
         for group, members in itertools.groupby(numbers.entries, key=lambda each: each.group):
-            _heading(flow, tell(f"numbers.group.{group}"), size)
+            _heading(flow, tell(f"numbers.group.{group}"))
             for mark, said in _runs(members):
-                _paragraph(flow, mark, said, size)
-        _heading(flow, tell("numbers.sources"), size)
+                _paragraph(flow, mark, said)
+        _heading(flow, tell("numbers.sources"))
         cites = ((reference((number,)), source) for number, source in enumerate(numbers.sources, start=1))
-        flow.run_in([part for mark, cite in cites for part in ((mark, True), (cite, False))], size)
+        flow.run_in([part for mark, cite in cites for part in ((mark, True), (cite, False))])
 
-    return _filled(job, "numbers", own, fill, _NUMBERS)
+    return _filled(job, "numbers", own, fill)
 
 
 def detail_pages(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
-    """Return the page of all that the card leaves out, or two; FitError where the paper is too narrow."""
-    parts = behind(job, placement, setup)
+    """Return the pages of all that the card leaves out; FitError where the paper is too narrow."""
+    parts = behind(job, placement, setup, work=not has_whole_work(job, placement, setup, own))
 
-    def fill(flow: Flow, size: float) -> None:
+    def fill(flow: Flow) -> None:
+        _heading(flow, tell("tools.heading" if setup.fixture is None else "tools.heading_axle"))
+        tools_figures(flow, job, placement, setup)
         for part in parts:
-            _heading(flow, told(part.heading), size)
+            _heading(flow, told(part.heading), told(part.items[0].text) if part.items else "")
             for item in part.items:
                 mark = tell("numbers.mark", mark=item.mark) if item.mark else ""
-                _paragraph(flow, mark, told(item.text), size, item.loud)
+                _paragraph(flow, mark, told(item.text), item.loud)
             if part.box:
-                flow.blank(told(part.box), size=size)
+                flow.blank(told(part.box), size=SMALL)
 
-    return _filled(job, "details", own, fill, _DETAILS)
+    return _filled(job, "details", own, fill)
 
 
-def _filled(
-    job: Job, kind: str, own: Face | None, fill: Callable[[Flow, float], None], sizes: Sequence[float]
-) -> tuple[Sheet, ...]:
-    """Return pages filled in the largest type that takes no more of them than the smallest."""
-    found: Columns | None = None
-    for size in sizes:
-        pages = Columns(job, kind, own, _PITCH)
-        fill(pages.flow, size)
-        if found is not None and len(pages.pages) > len(found.pages):
+def _filled(job: Job, kind: str, own: Face | None, fill: Callable[[Flow], None]) -> tuple[Sheet, ...]:
+    """Return as many pages as type takes that is read in a shop, its lines closer where that saves one."""
+    found: list[Columns] = []
+    for pitch in _PITCHES:
+        found.append(Columns(job, kind, own, pitch))
+        fill(found[-1].flow)
+        if len(found[-1].pages) == 1:
             break
-        found = pages
-    return found.sheets() if found else ()
+    return min(found, key=lambda each: len(each.pages)).sheets()
 
 
-def _heading(flow: Flow, text: str, size: float) -> None:
-    """Set a heading in bold over a rule."""
-    flow.need(_KEEP)
-    flow.space(0.3 * size)
-    flow.paragraph(text, size, "bold", kind="H2")
+def _heading(flow: Flow, text: str, follows: str = "") -> None:
+    """Set a heading in bold over a rule, together with the first lines of what follows it."""
+    lines = len(flow.lines(follows, flow.right - flow.left)) if follows else 0
+    flow.need(max(_KEEP, 0.3 * SMALL + flow.leading(text) * (1 + min(_WHOLE, lines)) + 1.0))
+    flow.space(0.3 * SMALL)
+    flow.paragraph(text, weight="bold", kind="H2")
     flow.rule()
-    flow.y -= 0.15 * size
+    flow.y -= 0.15 * SMALL
 
 
 def _runs(members: Iterable[Entry]) -> Iterator[tuple[str, str]]:
@@ -113,7 +114,7 @@ def _named(several: Iterable[Entry]) -> Iterator[str]:
             yield tell("numbers.valued", name=name, value=value)
 
 
-def _paragraph(flow: Flow, mark: str, text: str, size: float, loud: bool = False) -> None:
+def _paragraph(flow: Flow, mark: str, text: str, loud: bool = False) -> None:
     """Set a paragraph behind its mark, if it has one."""
-    flow.need(min(len(flow.lines(text, flow.right - flow.left, size)), _WHOLE) * flow.leading(text, size))
-    flow.run_in([*([(mark, True)] if mark else []), (text, loud)], size)
+    flow.need(min(len(flow.lines(text, flow.right - flow.left)), _WHOLE) * flow.leading(text))
+    flow.run_in([*([(mark, True)] if mark else []), (text, loud)])

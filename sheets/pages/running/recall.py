@@ -1,8 +1,9 @@
 """The recall on paper: what was drawn wrong, what to do about it, and every frame with boxes to tick."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from geometry.core.frozen import dataclass
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, Sheet

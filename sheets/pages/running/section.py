@@ -5,9 +5,9 @@ What lies beyond the mount is broken off, and so is the dropout's far half: what
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, width, wrap
+from geometry.core.frozen import dataclass
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice

@@ -1,9 +1,9 @@
 """A page added to a filed packet: headings and lines of running text, as many pages as they take."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from fonts.drafting import LINE_PITCH, wrap
+from geometry.core.frozen import dataclass
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, box
 from sheets.ink.records import Paper, PartKind, Sheet

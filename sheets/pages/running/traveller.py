@@ -5,10 +5,10 @@ On paper it is written on; in the packet the same boxes are fields of a form. It
 
 import functools
 import itertools
-from dataclasses import dataclass
 
 from fonts.drafting import width, wrap
 from fonts.faces import Face, choose
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Value, named, say
 from geometry.mount.placement import Placement

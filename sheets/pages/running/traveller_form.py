@@ -1,11 +1,11 @@
 """A form that fills page after page: text in a flow, and boxes to write in that are fields of the PDF too."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from fonts.faces import Face, break_lines, choose, run
 from fonts.lines import words as together
+from geometry.core.frozen import dataclass
 from geometry.core.say import Value
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import THICK, THIN, box, polyline

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from geometry.core.errors import FitError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, polar
 from geometry.core.say import Say, named, say
 from geometry.mount.placement import Placement

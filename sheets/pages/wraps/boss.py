@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import angle_of
 from geometry.core.roots import zero
 from geometry.core.say import Say, named, say
@@ -18,6 +18,7 @@ from geometry.tubes.tube import Station, Tube, Vector, centre, locate, surface
 from sheets.job.operations import by_hand
 from sheets.job.read import Job
 from sheets.pages import title as words
+from sheets.pages.wraps.brace import brace_marks
 from sheets.pages.wraps.strip import Punch, Strip
 from sheets.pages.wraps.tube import PAST, Mark, rank_name, strips_on
 from sheets.setup.carried import Carrier, loose
@@ -82,7 +83,8 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
             what = say("wrap.no_pilot", hole=named(boss.name), part=part, tube=named(tube.name))
             said.append(Finding("no-pilot", "warn", what, f"{boss.name} boss"))
     blank = host_blank(job, placement, tube, tuple(punches), _merged(notes))
-    strips, why = strips_on(blank, [*marks, *rotor_marks(placement, tube)], job.wrap.clear)
+    others = [*rotor_marks(placement, tube), *brace_marks(job, tube)]
+    strips, why = strips_on(blank, [*marks, *others], job.wrap.clear)
     said += why
     cuts = dict(blank_lengths(fits(job, placement, {placement.host: tube}), job.process.facing))
     for boss in bosses:
@@ -225,7 +227,7 @@ def _cope(job: Job, placement: Placement, boss: _Boss, diameter: float, cut: flo
         middle="axle",
         up=tell("wrap.to_face"),
         inside=(),
-        notes=() if cut is None else (tell(code, hole=hole, part=part, long=cut, facing=facing),),
+        notes=() if cut is None else (tell(code, hole=hole, part=part, long=cut, faced=cut - facing),),
         paper=job.wrap.paper,
     )
     return strips_on(blank, marks, None)

@@ -55,6 +55,8 @@ def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list
             tell(
                 "wrap.brace",
                 diameter=brace.diameter,
+                chainstay=brace.on_chainstay,
+                seatstay=brace.on_seatstay,
                 apart=(end - start) / math.cos(math.radians(body.splay)),
             ),
         ),
@@ -64,6 +66,29 @@ def brace_strips(job: Job, tubes: Mapping[str, Tube]) -> tuple[list[Strip], list
     return strips, [*said, *why]
 
 
+def brace_marks(job: Job, tube: Tube) -> list[Mark]:
+    """Return the line at which the middle of the job's brace meets a stay's own, if the job has one.
+
+    It is drawn at the seam, which comes to lie away from the mount, and there the brace stands.
+    """
+    brace = job.tubes.brace
+    if brace is None:
+        return []
+    s = brace.on_chainstay if tube.name == "chainstay" else brace.on_seatstay
+    ring = np.linspace(_SEAM, math.pi, _RING + 1)
+    label = tell("wrap.brace_middle", s=s)
+    return [
+        Mark(
+            f"{tube.name} wrap, brace",
+            "brace",
+            np.full_like(ring, s),
+            ring,
+            (label, tell("wrap.brace_short")),
+        )
+    ]
+
+
+_RING, _SEAM = 8, 0.35 * math.pi
 _SPARE = 60.0
 """How far the brace is drawn past the stays' centre lines, mm: a cope reaches past them."""
 

@@ -23,6 +23,8 @@ _TEN = 10.0
 _ARROW = 8.0
 _AIR = 2.0
 _FEW = 0.6
+_FIRST_MIDDLE, _ASIDE = (0.5, 0.25, 0.75, 0.1, 0.9), (0.85, 0.75, 0.9, 0.25, 0.1)
+"""Where along a line its label is tried: a brace's leaves the half with the notes its room."""
 
 
 def draw_words(drawing: Drawing, laid: Laid, frame_id: str) -> None:
@@ -111,10 +113,11 @@ def _labels(drawing: Drawing, laid: Laid) -> None:
         index = np.arange(len(points)) / (len(points) - 1)
         anchors = [
             (float(np.interp(share, index, points[:, 0])), float(np.interp(share, index, points[:, 1])))
-            for share in (0.5, 0.25, 0.75, 0.1, 0.9)
+            for share in (_ASIDE if line.role == "brace" else _FIRST_MIDDLE)
         ]
         # A small name beside its line is better than a large one across the strip.
-        ways = [(long, size, far) for far in (FAR, math.inf) for size in (READ, SMALL)]
+        sizes = (SMALL,) if line.role == "brace" else (READ, SMALL)
+        ways = [(long, size, far) for far in (FAR, math.inf) for size in sizes]
         for text, height, far in (*ways, (brief, SMALL, math.inf)):
             try:
                 prefer = 180.0 if line.role == "hole" else 45.0

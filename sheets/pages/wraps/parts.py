@@ -2,21 +2,22 @@
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from geometry.clearance.judged import missing
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.say import named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.boss import boss_strips, host_blank, rotor_marks
-from sheets.pages.wraps.brace import brace_strips
+from sheets.pages.wraps.brace import brace_marks, brace_strips
 from sheets.pages.wraps.strip import Strip
 from sheets.pages.wraps.tab import Plate, tab_edges, tab_marks
 from sheets.pages.wraps.tube import strips_on
+from sheets.setup.outline import shape
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +59,9 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
             edges = tab_edges(job, placement, tube)
         except GeometryError as error:
             said.append(Finding("no-wrap", "warn", say("wrap.no_tab", why=error.problems[0].what), "tab"))
+            said += _carrier(job, placement)
         else:
-            marks = [*tab_marks(edges), *rotor_marks(placement, tube)]
+            marks = [*tab_marks(edges), *rotor_marks(placement, tube), *brace_marks(job, tube)]
             strips, why = strips_on(host_blank(job, placement, tube), marks, job.wrap.clear)
             thick = words.tab_thickness(job, placement) + job.process.facing
             plates = [Plate(edge, tube.name, placement, thick) for edge in edges]
@@ -77,3 +79,16 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
         else:
             strips, said = [*strips, *more], [*said, *why]
     return Parts(tuple(strips), tuple(plates), tuple(dict.fromkeys(said)))
+
+
+def _carrier(job: Job, placement: Placement) -> tuple[Finding, ...]:
+    """Return what joins a tab whose plate does not meet its tube; nothing for one that the dropout has."""
+    drawn, host = shape(job, placement), named(placement.host)
+    if drawn is not None and drawn.sure and drawn.tab is not None:
+        return ()
+    if job.mount.carrier is not None:
+        what = say("wrap.carried", host=host, carrier=job.mount.carrier)
+        return (Finding("carried-otherwise", "note", what, "mount.carrier"),)
+    what, do = say("wrap.no_carrier", host=host), say("wrap.give_carrier", host=host)
+    whole = say("outline.told", what=what, do=do)
+    return (Finding("carrier-unknown", "unknown", whole, "mount.carrier", brief=what, remedy=do),)

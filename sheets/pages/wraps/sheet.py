@@ -2,11 +2,12 @@
 
 import contextlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 from geometry.core.errors import FitError, Problem
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, named, say
 from geometry.mount.placement import Placement

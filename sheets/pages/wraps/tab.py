@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from fonts.drafting import width
 from geometry.core.errors import GeometryError
+from geometry.core.frozen import dataclass
 from geometry.core.plane import along, polar, short
 from geometry.core.say import named, say
 from geometry.mount.placement import Hole, Placement
@@ -161,6 +161,16 @@ def tab_edges(job: Job, placement: Placement, tube: Tube) -> tuple[PlateCrossing
     for curve in found:
         first.setdefault(curve.face, curve)
     return tuple(first.values())
+
+
+def tab_reach(placement: Placement, edges: tuple[PlateCrossing, ...]) -> tuple[float, float]:
+    """Return how far a tab runs from its hole line down to its tube, the least and the most, mm.
+
+    Both faces count, at both ends: a tube is not met alike by them.
+    """
+    n, line = np.asarray(placement.n), placement.interface.h
+    ends = [line - float(edge.shape[i] @ n) for edge in edges for i in (0, -1)]
+    return min(ends), max(ends)
 
 
 def tab_marks(edges: tuple[PlateCrossing, ...]) -> list[Mark]:

@@ -3,12 +3,13 @@
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from geometry.core.errors import GeometryError
 from geometry.core.findings import Finding
+from geometry.core.frozen import dataclass
 from geometry.core.say import Say, also, named, say
 from geometry.tubes.development import develop, gape, pieces, runs
 from geometry.tubes.tube import Vector
@@ -18,7 +19,7 @@ from sheets.words.tell import line, tell
 PAST = 6.0
 """How far a strip runs past what it shows, mm."""
 _CUT: tuple[Role, ...] = ("hole", "edge")
-_RING = 72
+_RING = 48
 _NOTHING = 1e-6
 
 
@@ -46,6 +47,7 @@ def strips_on(blank: Strip, marks: Sequence[Mark], clear: float | None) -> tuple
     low, high = blank.low, blank.high
     if clear is not None:
         low, high = max(low, joint[0] - clear - PAST), min(high, joint[1] + clear + PAST)
+    marks = [mark for mark in marks if mark.role != "brace" or low < float(mark.s.min()) < high]
     marks = [*(_within(mark, low, high) for mark in marks), *_zone(blank, joint, clear)]
     parts = [(mark, run) for mark in marks for run in runs(tube, mark.s, mark.turn)]
     # What a cut line touches by a hair is not worth a strip of paper.
