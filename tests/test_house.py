@@ -430,8 +430,7 @@ def test_a_number_has_a_second_check_of_another_kind_or_stands_among_the_open_on
     numbers = {(row, key): entry for row, key, entry in _hypotheses(raw)}
     checked = {place for place, entry in numbers.items() if "check" in entry}
     # Neither both nor none: a number that a check bears out is open no more.
-    wrong = set(opened) ^ (set(numbers) - checked)
-    assert not wrong, f"{name} lacks an [[open]], or has one too much, for {sorted(wrong)}"
+    assert not (wrong := {*opened} ^ (set(numbers) - checked)), f"{name}, [[open]] lacks or has too: {wrong}"
     kinds = {check["kind"] for check in raw["checks"].values()}
     assert kinds <= {"scale", "closure", "fit"}
     assert {numbers[place]["check"] for place in checked} == set(raw["checks"])
