@@ -430,7 +430,7 @@ def test_a_number_has_a_second_check_of_another_kind_or_stands_among_the_open_on
     numbers = {(row, key): entry for row, key, entry in _hypotheses(raw)}
     checked = {place for place, entry in numbers.items() if "check" in entry}
     # Neither both nor none: a number that a check bears out is open no more.
-    assert set(opened) == set(numbers) - checked
+    assert not (wrong := {*opened} ^ (set(numbers) - checked)), f"{name}, [[open]] lacks or has too: {wrong}"
     kinds = {check["kind"] for check in raw["checks"].values()}
     assert kinds <= {"scale", "closure", "fit"}
     assert {numbers[place]["check"] for place in checked} == set(raw["checks"])
@@ -444,6 +444,6 @@ def test_no_row_stands_twice() -> None:
         # An adapter's name is what is said of it ("none"), not what it is looked up by.
         if key != "adapter" and isinstance(rows, list) and all(isinstance(row, dict) for row in rows)
     ]
-    assert ["is-rear", "is-front", "post", "flat-rear", "flat-front"] in lists
+    assert any({"is-rear", "post"} <= {*names} for names in lists)
     for names in lists:
         assert len(names) == len(set(names))

@@ -7,6 +7,7 @@ job's own caliper takes their place. Lengths are mm, points (x, y, z) in the axe
 import functools
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from geometry.clearance.convex import Solid, Space, block, disc_solid, moved, rod
@@ -17,7 +18,10 @@ from geometry.core.say import Say, also, say
 from geometry.core.tables import Grade, Number, Table, table, weakest
 from geometry.mount.placement import Placement, Rotor
 from geometry.tables.adapters import disc
+from geometry.tables.axles import End
 from geometry.tables.fasteners import head_room, screw
+from geometry.tables.interface_rows import Family
+from geometry.tables.interfaces import takes_usual, usual_spacing
 
 _FILE = Path(__file__).with_name("caliper.toml")
 _AXLE = 60.0
@@ -43,7 +47,8 @@ class OwnCaliper:
 class Caliper:
     """The box that a caliper takes, from its seat, and its pads, mm (see caliper.toml for each).
 
-    `own` where a job gave the box; `grade` is the weakest of the sizes that make it.
+    `own` where a job gave the box, `known` where it is that of a caliper for such holes, and not one that is
+    taken in its place; `grade` is the weakest of the sizes that make it.
     """
 
     length: float
@@ -58,6 +63,7 @@ class Caliper:
     bridge: Number
     bridge_length: Number
     own: bool
+    known: bool
     grade: Grade
     source: Say | str
 
@@ -128,14 +134,34 @@ def entry(part: str, key: str) -> Number:
     return _table().number(part, key)
 
 
+def room_of(name: str, family: Family, end: End) -> Room:
+    """Return the room of the caliper on a row: one of the row's name, or else its family's."""
+    return rooms().get(name) or rooms()[f"flat-{end}" if family == "flat" else family]
+
+
+def is_known(room: Room, name: str, family: Family, end: End, spacing: float) -> bool:
+    """Tell whether a room is that of a caliper for holes so far apart, mm, and not one taken in its place."""
+    return room.name == name or takes_usual(family, end, spacing)
+
+
 def _room(placement: Placement) -> Room:
+    """Return the room of a mount's caliper; one for other holes is taken longer by as much as they differ.
+
+    It is never taken shorter: nothing is known of a caliper for such holes.
+    """
     face = placement.interface
-    return rooms()[f"flat-{face.end}" if face.family == "flat" else face.family]
+    room = room_of(face.name, face.family, face.end)
+    usual = usual_spacing(face.family, face.end)
+    if usual is None or is_known(room, face.name, face.family, face.end, face.spacing):
+        return room
+    more = max(0.0, face.spacing - usual)
+    told = say("clearance.caliper_longer", spacing=face.spacing, usual=usual)
+    return replace(room, length=Number(room.length.value + more, "D", told))
 
 
 def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
     """Return the caliper's room for a mount: the job's own, or the table's for its family."""
-    room = _room(placement)
+    face, room = placement.interface, _room(placement)
     sizes: dict[str, Number] = {}
     for key in _SIZES:
         given = None if own is None else getattr(own, key)
@@ -156,6 +182,7 @@ def caliper(placement: Placement, own: OwnCaliper | None = None) -> Caliper:
         bridge=entry("pads", "bridge"),
         bridge_length=entry("pads", "bridge_length"),
         own=own is not None,
+        known=own is not None or is_known(room, face.name, face.family, face.end, face.spacing),
         grade=weakest(size.grade for size in sizes.values()),
         source=also(size.source for size in sizes.values()),
     )

@@ -6,7 +6,7 @@ from geometry.core.frozen import dataclass
 from geometry.core.plane import Point, polar, turned
 from geometry.core.say import Say, named, say
 from geometry.core.tables import Grade, weakest
-from geometry.tables.adapters import Adapter, Disc, adapter, disc
+from geometry.tables.adapters import Adapter, Disc, adapter, bolts, disc
 from geometry.tables.axles import Axle, End, axles
 from geometry.tables.interfaces import Interface
 
@@ -129,7 +129,7 @@ def place(
     if interface.lateral_rests_on_rotor and wheel.inner_face_z is None:
         told = say("placement.needs_rotor", axle=axle.name, interface=interface.name)
         raise TableError.at("axle.system", told)
-    step = adapter(interface.family, end, interface.native, rotor)
+    step = adapter(bolts(interface), interface.native, rotor)
     t = polar(direction + tilt)
     n = turned(t, -90.0)
     z = datum + interface.lateral.value

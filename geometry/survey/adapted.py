@@ -11,10 +11,10 @@ from dataclasses import replace
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.say import named, say
 from geometry.survey.learn import Learned, Quantity
-from geometry.tables.adapters import adapter
+from geometry.tables.adapters import Bolts, adapter
 from geometry.tables.axles import End
 from geometry.tables.interface_rows import Family
-from geometry.tables.interfaces import rows, second_sets, table
+from geometry.tables.interfaces import first, second_sets, table, takes_usual
 
 _WHERE = "adapter"
 
@@ -26,7 +26,8 @@ def check_adapter(family: Family, end: End, native: float, step: float) -> None:
     if family != "post":
         raise GeometryError.at(_WHERE, say(f"learned.adapter.{family}", mount=named(f"{family}-mount")))
     try:
-        adapter(family, end, native, native + step)
+        # A caliper of the family was on it, so that the holes are as far apart as those are made for.
+        adapter(Bolts(family, end), native, native + step)
     except TableError as error:
         raise GeometryError.at(_WHERE, error.problems[0].what) from error
 
@@ -36,12 +37,18 @@ def without_adapter(found: Learned, family: Family, end: End, native: float, ste
 
     It lies back along the post row's path by half of the step. The bands take what adapters of different
     makers differ by, and how far both published paths differ over the step. Raise GeometryError as
-    `check_adapter` does.
+    `check_adapter` does, and where the holes lie too far apart or too near for an adapter that is known.
     """
     check_adapter(family, end, native, step)
-    row = next(each for each in rows().values() if each.family == family and end in each.ends)
-    if step == 0.0 or row.path is None:
+    row = first(family, end)
+    if step == 0.0 or row is None or row.path is None:
         return found
+    spacing = found.x_far.value - found.x_near.value
+    if not takes_usual(family, end, spacing):
+        mount = named(f"{family}-mount")
+        raise GeometryError.at(
+            _WHERE, say("learned.adapter_spacing", mount=mount, spacing=spacing, usual=row.apart)
+        )
     way, half = math.radians(row.path.angle.value), step / 2.0
     other = second_sets().get(row.name)
     apart = 0.0 if other is None else abs(math.radians(other.angle.value) - way) * abs(half)

@@ -8,7 +8,7 @@ from geometry.core.errors import TableError
 from geometry.core.tables import Number
 from geometry.survey.limits import numbers
 from geometry.survey.survey import Pads, Survey
-from geometry.tables.adapters import Adapter, adapter, disc
+from geometry.tables.adapters import Adapter, adapter, bolts, disc
 from geometry.tables.fasteners import screw
 from geometry.tables.interfaces import Interface
 
@@ -74,7 +74,7 @@ def discs(survey: Survey, move: float, room: float, largest: float | None) -> li
     found: list[tuple[float, float, Adapter]] = []
     for carried in disc().sizes:
         try:
-            step = adapter(form.family, form.end, form.native, carried)
+            step = adapter(bolts(form), form.native, carried)
         except TableError:
             continue
         for size in disc().sizes:

@@ -20,6 +20,10 @@ from geometry.tables.loads import entry
 
 Method = Literal["tig", "fillet-braze", "silver-braze"]
 Material = Literal["steel", "stainless", "titanium"]
+UNITS = frozenset(
+    ("mm", "in", "m", "ft", "m/min", "ft/min", "kPa", "psi", "min", "N", "F", "C", "cycles", "shade", "A")
+)
+"""The units that a value may have; C and F are temperatures."""
 _FILE = Path(__file__).with_name("cautions.toml")
 _BAG = re.compile(r"(?<![A-Z])B[\W_]*AG[\W_]*([0-9]+)(?:([A-Z])(?![A-Z]))?")
 _BRONZE = re.compile(r"(?<![A-Z])RBCUZN[\W_]*([A-Z])(?![A-Z])")
@@ -50,12 +54,14 @@ class Value:
     edition: str
 
     def __str__(self) -> str:
-        """Return the value as it prints; shades are bare numbers, Fahrenheit brings Celsius along."""
+        """Return the value as it prints; shades are bare, Fahrenheit and Celsius bring each other."""
         amount = self.number.value
         if self.unit == "shade":
             return f"{amount:g}"
         if self.unit == "F":
             return f"{amount:g} °F ({(amount - 32.0) / 1.8:.0f} °C)"
+        if self.unit == "C":
+            return f"{amount:g} °C ({amount * 1.8 + 32.0:.0f} °F)"
         return f"{amount:.0f} {self.unit}" if self.unit == "cycles" else f"{amount:g} {self.unit}"
 
 
@@ -140,7 +146,19 @@ def _table() -> dict[str, Any]:
     raw = load(_FILE)
     for row in raw["caution"]:
         _check(row)
+        for name, value in row.get("values", {}).items():
+            _check_value(f"caution.{row['id']}.{name}", value, raw["editions"])
     return raw
+
+
+def _check_value(where: str, value: Mapping[str, Any], editions: Mapping[str, str]) -> None:
+    """Raise TableError for a value without a unit that is known, or whose source has no edition."""
+    if value.get("unit") not in UNITS:
+        listed = ", ".join(sorted(UNITS))
+        raise TableError.at(where, say("tables.caution.no_unit", unit=str(value.get("unit")), known=listed))
+    source = value.get("edition", value.get("source"))
+    if source not in editions:
+        raise TableError.at(where, say("tables.caution.no_edition", source=str(source)))
 
 
 def _check(row: dict[str, Any]) -> None:
@@ -208,10 +226,9 @@ def _value(where: str, raw: dict[str, Any]) -> Value:
         found = entry(*raw["load"].split("."))
     else:
         found = number(raw, _table()["sources"], f"caution.{where}", {})
-    edition = _table()["editions"].get(raw.get("edition", raw.get("source")))
-    if edition is None or not raw.get("unit"):
-        raise TableError.at(f"caution.{where}", say("tables.caution.no_unit"))
-    return Value(where, found, raw["unit"], edition)
+    editions = _table()["editions"]
+    _check_value(f"caution.{where}", raw, editions)
+    return Value(where, found, raw["unit"], editions[raw.get("edition", raw.get("source"))])
 
 
 def _melt(row: dict[str, Any]) -> dict[str, Value]:

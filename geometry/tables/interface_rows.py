@@ -1,10 +1,13 @@
 """The rows of interfaces.toml as values; the table's head says what each key means. Lengths are mm."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Literal
+from typing import Literal, get_args
 
+from geometry.core.errors import TableError
 from geometry.core.frozen import dataclass
+from geometry.core.say import say
 from geometry.core.tables import Itself, Number
 from geometry.tables.axles import End
 
@@ -96,6 +99,19 @@ class Row:
             return self.path.from_, self.path.to
         return self.native or tuple(map(float, self.at))
 
+    @property
+    def hole_spacing(self) -> Number:
+        """Return how far apart the holes are, mm; raise TableError where the row does not say."""
+        found = self.spacing if self.radii is None else self.radii.spacing
+        if found is None:
+            raise TableError.at(f"{self.name}.spacing", say("tables.missing"))
+        return found
+
+    @property
+    def apart(self) -> float:
+        """Return how far apart the holes are as a value, mm."""
+        return self.hole_spacing.value
+
     def nearest(self, wanted: float) -> float:
         """Return the native size nearest to one that is wanted."""
         if self.path is not None:
@@ -118,3 +134,33 @@ class Disagreement:
 
     said: str
     settle: str
+
+
+def without_end(row: Row) -> str:
+    """Return a row's title without the end that titles of rows for one end name last."""
+    return row.title.removesuffix(f", {row.ends[0]}") if len(row.ends) == 1 else row.title
+
+
+def check_row(row: Row, where: str) -> None:
+    """Raise TableError, saying which key and why, for a row that a sheet could not print or place."""
+    if re.fullmatch(r"[a-z]+(-[a-z0-9]+)*", row.name) is None:
+        raise TableError.at(f"{where}.name", say("tables.row.name", name=row.name))
+    if row.lateral.keys() != set(row.ends):
+        raise TableError.at(f"{where}.lateral", say("tables.row.lateral", ends=", ".join(row.ends)))
+    if (row.radii, row.path, row.at or None).count(None) != 2:
+        raise TableError.at(where, say("tables.row.place"))
+    _check_title(row, f"{where}.title")
+    if row.radii is None and row.spacing is None:
+        raise TableError.at(f"{where}.spacing", say("tables.missing"))
+
+
+def _check_title(row: Row, where: str) -> None:
+    ending = f", {row.ends[0]}" if len(row.ends) == 1 else ""
+    if ending and not row.title.endswith(ending):
+        raise TableError.at(where, say("tables.row.title_end", title=row.title, ending=ending))
+    if not ending and row.title.endswith((", rear", ", front")):
+        raise TableError.at(where, say("tables.row.title_both", title=row.title))
+    # What has a digit in it is passed over, and so is what is shorter than a word: see tests/words.
+    words = [each for each in re.findall(r"[\w.-]+", without_end(row)) if re.fullmatch("[A-Za-z]{3,}", each)]
+    if len(words) < 2 and not set(words) & set(get_args(Family)):
+        raise TableError.at(where, say("tables.row.title_words", title=row.title))

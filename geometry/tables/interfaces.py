@@ -21,7 +21,16 @@ from geometry.core.tables import (
 )
 from geometry.core.tables import table as table_of
 from geometry.tables.axles import End
-from geometry.tables.interface_rows import Disagreement, Family, HoleForm, Row, Screw, SecondSet
+from geometry.tables.interface_rows import (
+    Disagreement,
+    Family,
+    HoleForm,
+    Row,
+    Screw,
+    SecondSet,
+    check_row,
+    without_end,
+)
 
 _FILE = Path(__file__).with_name("interfaces.toml")
 AGREEING = 3
@@ -30,6 +39,10 @@ Models of one maker do not count apart: they come from one drawing and one jig."
 AGREE_WITHIN = 1.0
 """Half band, mm, beyond which mounts that were measured do not agree: own judgement. The slip that rows are
 tried with is as large, and a row that does not show it is worth no grade."""
+SAME_SPACING = 1.0
+"""How far, mm, a mount's holes may be from as far apart as calipers and adapters of its family are made for,
+and those still bolt on: own judgement. Two screws take up 0.3 to 0.5 each in their holes, a reading has an
+error, and no two spacings of one family that are known lie as near."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +120,11 @@ class Interface:
         return min(0.0, *others, 0.0), max(0.0, *others, 0.0)
 
     @property
+    def spacing(self) -> float:
+        """Return how far apart the holes are, mm."""
+        return self.x_far - self.x_near
+
+    @property
     def part(self) -> str:
         """Return what carries a hole: "tab", "post" or "boss"."""
         return {"tab": "tab", "post": "post", "flat": "boss"}[self.family]
@@ -139,6 +157,13 @@ class OwnRow:
     second_source: str = ""
 
     @property
+    def spacing(self) -> float | None:
+        """Return how far apart the holes are, mm; None where the row places none."""
+        if self.radii is not None:
+            return self.radii[2]
+        return None if self.line is None else self.line[2] - self.line[1]
+
+    @property
     def grade(self) -> Grade:
         """Return M where mounts of AGREEING makers were measured, and place each number to AGREE_WITHIN."""
         # Measured as a whole or not at all: one number without a band is the builder's own word.
@@ -159,7 +184,28 @@ def table() -> Table:
 @functools.cache
 def rows() -> Mapping[str, Row]:
     """Return the table's rows by name, in the table's order."""
-    return {row.name: row for row in table().rows("row", Row)}
+    found = table().rows("row", Row)
+    for row in found:
+        check_row(row, f"{_FILE.name}: row {row.name}")
+    return {row.name: row for row in found}
+
+
+def first(family: Family, end: End) -> Row | None:
+    """Return the row that a family's calipers and adapters are made for at an end: its first in the table."""
+    return next((each for each in rows().values() if each.family == family and end in each.ends), None)
+
+
+def usual_spacing(family: Family, end: End) -> float | None:
+    """Return how far apart the holes are for which a family's calipers and adapters are made, mm."""
+    row = first(family, end)
+    return None if row is None else row.apart
+
+
+def takes_usual(family: Family, end: End, spacing: float) -> bool:
+    """Tell whether the calipers and adapters that are known for a family bolt to holes so far apart, mm."""
+    usual = usual_spacing(family, end)
+    # A hundred-thousandth is rounding.
+    return usual is not None and abs(spacing - usual) <= SAME_SPACING + 1e-5
 
 
 @functools.cache
@@ -227,8 +273,7 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
     return Interface(
         name=name,
         title=row.title,
-        # Titles of rows for one end name it last, as their key has it.
-        short=row.title.removesuffix(f", {end}"),
+        short=without_end(row),
         family=row.family,
         end=end,
         native=size,
@@ -255,8 +300,8 @@ def resolve(name: str, end: End, native: float | None, rotor: float, own: OwnRow
 
 def _check_end(row: Row, end: End) -> None:
     if end not in row.ends:
-        alike = (each for each in rows().values() if each.family == row.family)
-        other = next((each.name for each in alike if end in each.ends), "")
+        alike = first(row.family, end)
+        other = "" if alike is None else alike.name
         code = "tables.interface.other_end" if other else "tables.interface.no_end"
         belongs = tuple(named(each) for each in row.ends)
         told = say(code, name=row.name, belongs=belongs, end=end, other=other)
@@ -293,9 +338,7 @@ def _position(
         near, far, spacing = row.radii.near, row.radii.far, row.radii.spacing
         x_near, h = triangle_foot(near.value, far.value, spacing.value, row.name)
         return h, x_near, x_near + spacing.value, (near, far, spacing), near.tolerance, ()
-    if row.spacing is None:
-        raise TableError.at(f"{_FILE.name}: row {row.name}.spacing", say("tables.missing"))
-    spacing = row.spacing
+    spacing = row.hole_spacing
     if row.path is not None:
         path = row.path
         half = (native - path.native) / 2.0
@@ -312,6 +355,12 @@ def _position(
     return h, x_near, x_near + spacing.value, (at.h, at.x_near, spacing), at.h.tolerance, notes
 
 
+def _twin(family: Family, end: End, spacing: float | None) -> Row:
+    """Return the shipped row whose holes lie apart most like an own row's; the first one where none do."""
+    known = [each for each in rows().values() if each.family == family and end in each.ends]
+    return known[0] if spacing is None else min(known, key=lambda each: abs(each.apart - spacing))
+
+
 def _own(own: OwnRow, row: Row | None, end: End, native: float | None, rotor: float) -> Interface:
     """Return the job's own row as an interface, completed from the table's row of the same name."""
     if row is not None:
@@ -322,7 +371,7 @@ def _own(own: OwnRow, row: Row | None, end: End, native: float | None, rotor: fl
     if row is not None and family != row.family:
         told = say("tables.interface.other_family", family=family, name=own.name, is_one=row.family)
         raise TableError.at("interface.family", told)
-    twin = row or next(each for each in rows().values() if each.family == family and end in each.ends)
+    twin = row or _twin(family, end, own.spacing)
     sizes = row.sizes if row else ()
     size = native or own.native or (sizes[0] if len(sizes) == 1 else rotor)
     base = resolve(twin.name, end, twin.nearest(size), rotor)

@@ -116,18 +116,30 @@ def _tabs(rear: Row, front: Row) -> Iterator[RowCheck]:
 
 def _across(rows: Rows) -> Iterator[RowCheck]:
     """Yield whether tabs lie sideways where a second text has them, and where an adapter asks for them."""
-    want = expectations()
+    want, firsts = expectations(), _firsts(rows)
+    for (family, end), row in firsts.items():
+        if family != "tab":
+            continue
+        lateral = row.lateral[end]
+        yield made(f"tab-{end}", (row.name,), lateral.number.value, want[f"boss.{end}"])
+        if end == "front":
+            yield made("tab-bike", (row.name,), lateral.number.value, want["boss.bike"])
+        post = firsts.get(("post", end))
+        if post is not None:
+            off = lateral.number.value - post.lateral[end].number.value
+            yield made(f"adapter-side-{end}", (row.name, post.name), off, want["boss.line"])
+
+
+def _firsts(rows: Rows) -> dict[tuple[str, str], Row]:
+    """Return the row that a family's calipers and adapters are made for at each end: its first (see `first`).
+
+    A later one takes a caliper of its own, of which no text says anything.
+    """
+    found: dict[tuple[str, str], Row] = {}
     for row in rows.values():
-        for end, lateral in row.lateral.items() if row.family == "tab" else ():
-            yield made(f"tab-{end}", (row.name,), lateral.number.value, want[f"boss.{end}"])
-            if end == "front":
-                yield made("tab-bike", (row.name,), lateral.number.value, want["boss.bike"])
-            post = next(
-                (each for each in rows.values() if each.family == "post" and end in each.lateral), None
-            )
-            if post is not None:
-                off = lateral.number.value - post.lateral[end].number.value
-                yield made(f"adapter-side-{end}", (row.name, post.name), off, want["boss.line"])
+        for end in row.lateral:
+            found.setdefault((row.family, end), row)
+    return found
 
 
 def _one_text(rows: Rows) -> Iterator[RowCheck]:
@@ -158,7 +170,7 @@ def _adapter(rear: Row, front: Row, post: Row) -> Iterator[RowCheck]:
 
 def _spacing(row: Row) -> Iterator[RowCheck]:
     want = expectations()
-    number = want.get(f"spacing.{row.name}") or want.get(f"spacing.{row.family}")
+    number = want.get(f"spacing.{row.name}")
     if number is not None:
         _, near, far = place(row, row.sizes[0])
         yield made("spacing", (row.name,), far - near, number)
@@ -212,7 +224,8 @@ def _sizes(row: Row) -> Iterator[RowCheck]:
     if not row.at or len(sizes) < 2:
         return
     places = [place(row, size)[:2] for size in sizes]
-    if row.ends == ("front",):
+    # One plate serves both sizes of a front flat mount; every other caliper follows the disc's edge.
+    if row.family == "flat" and row.ends == ("front",):
         for size, (up, near) in zip(sizes[1:], places[1:], strict=True):
             apart = math.hypot(up - places[0][0], near - places[0][1])
             yield made("plate-turned", (row.name,), apart, want["flat.turned"], at=size)
@@ -263,14 +276,13 @@ def _second(row: Row, other: SecondSet) -> Iterator[RowCheck]:
 def _sides(rows: Rows) -> Iterator[RowCheck]:
     """Yield how far front and rear of each family differ sideways from the disc's inner face."""
     out: dict[str, dict[str, tuple[str, float]]] = {}
-    for row in rows.values():
-        for end, lateral in row.lateral.items():
-            hub = axle(HUBS[end])
-            if hub.rotor is not None:
-                # At the rear the datum is the dropout's inner face, at the front the hub end's seat; a
-                # quick-release end has no pocket, so that both are one.
-                away = lateral.number.value + hub.rotor.value
-                out.setdefault(row.family, {})[end] = row.name, away
+    for (family, end), row in _firsts(rows).items():
+        hub = axle(HUBS[end])
+        if hub.rotor is not None:
+            # At the rear the datum is the dropout's inner face, at the front the hub end's seat; a
+            # quick-release end has no pocket, so that both are one.
+            away = row.lateral[end].number.value + hub.rotor.value
+            out.setdefault(family, {})[end] = row.name, away
     for family, ends in out.items():
         if {"rear", "front"} <= ends.keys():
             (first, rear), (last, front) = ends["rear"], ends["front"]

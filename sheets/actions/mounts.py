@@ -67,7 +67,7 @@ def listing(own: Sequence[KeptRow] = ()) -> str:
     lines += _rows(
         [
             (
-                ", ".join((each["family"], *([told(named(each["end"]))] if each["end"] else []))),
+                bolts_to(each),
                 " ".join(f"{step:+g}" for step in each["steps"]),
                 tell("mounts.adapter", name=each["name"], grade=each["grade"], source=each["source"]),
             )
@@ -124,6 +124,13 @@ def doubts(row: Mapping[str, Any]) -> list[str]:
         lines += [f"    {tell('mounts.second_puts', **each)}" for each in row["second"]["differs"]]
         lines += _rows([printed(name, entry) for name, entry in row["second"]["numbers"].items()])
     return lines
+
+
+def bolts_to(adapter: Mapping[str, Any]) -> str:
+    """Return what an adapter of the document bolts to: mounts of a family, at one end perhaps, or one row."""
+    return ", ".join(
+        (adapter.get("row") or adapter["family"], *([told(named(adapter["end"]))] if adapter["end"] else []))
+    )
 
 
 def _adapter(row: adapters.AdapterRow) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from geometry.core.findings import Finding
 from geometry.core.frozen import dataclass
 from geometry.core.say import named
 from geometry.mount.placement import MEETING, Placement
-from geometry.tables.adapters import takes
+from geometry.tables.adapters import bolts, takes
 from geometry.tubes.tube import centre
 from sheets.desk.live import job_of
 from sheets.guide.entries import document_with
@@ -120,9 +120,7 @@ def _candidates(job: Job, code: str, subject: str) -> Iterator[tuple[str, float,
         yield "dropout.thickness", job.dropout.thickness, None
     if job.dropout.slot is not None and not clearance:
         yield "dropout.slot", job.dropout.slot, None
-    smaller = tuple(
-        size for size in takes(face.family, face.end, face.native, mount.rotor) if size < mount.rotor
-    )
+    smaller = tuple(size for size in takes(bolts(face), face.native, mount.rotor) if size < mount.rotor)
     if smaller:
         yield "mount.rotor", mount.rotor, tuple(sorted(smaller, reverse=True))
 

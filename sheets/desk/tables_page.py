@@ -39,7 +39,7 @@ def _tables() -> dict[str, Any]:
         "rows": [_row(each) for each in found["interfaces"]],
         "adapters": [
             {
-                "what": ", ".join((each["family"], *([told(named(each["end"]))] if each["end"] else []))),
+                "what": mounts.bolts_to(each),
                 "steps": " ".join(f"{step:+g}" for step in each["steps"]),
                 "said": tell("mounts.adapter", name=each["name"], grade=each["grade"], source=each["source"]),
             }

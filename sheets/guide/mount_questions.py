@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from geometry.core.errors import DropleafError
 from geometry.core.meant import meant
-from geometry.tables.adapters import adapter, disc
+from geometry.tables.adapters import Bolts, adapter, disc
 from geometry.tables.axles import End, axles
 from geometry.tables.interfaces import resolve, rows
 from geometry.tables.stance import Reference, leg_of
@@ -151,7 +151,7 @@ def _rotor_choices(answers: Answers) -> Choices:
             found.append((f"{size:g}", f"{size:g} mm disc"))
             continue
         try:
-            step = adapter(row.family, end, native or size, size)
+            step = adapter(Bolts(row.family, end, row.apart, row.name), native or size, size)
         except DropleafError:
             continue
         found.append((f"{size:g}", f"{size:g} mm disc, adapter: {step.name}"))

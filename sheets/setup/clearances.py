@@ -25,7 +25,8 @@ from geometry.core.say import Say, also, named, say
 from geometry.core.tables import Number
 from geometry.mount.bosses import BossFit, fit_bosses, made_length, needed
 from geometry.mount.placement import MEETING, Placement
-from geometry.tables.adapters import takes
+from geometry.tables.adapters import bolts, takes
+from geometry.tables.interfaces import usual_spacing
 from geometry.tables.stance import directions
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job, place_job
@@ -39,7 +40,7 @@ class Clear:
 
     `largest` is the largest disc that has room, None without a rotor position. `unknown` says in a sentence
     each what is not known for want of a number, and how to measure that. `crossing` says that the stays
-    cross, or is empty.
+    cross, or is empty. `no_caliper` says that no caliper is known for holes so far apart, or is empty.
     """
 
     caliper: Caliper
@@ -49,6 +50,7 @@ class Clear:
     travel: Travel | None
     way_out: WayOut
     crossing: Say | str
+    no_caliper: Say | str = ""
 
     @property
     def failed(self) -> tuple[Clearance, ...]:
@@ -97,6 +99,8 @@ class Clear:
             for each in several
         ]
         found += (Finding("clearance-unknown", "unknown", each) for each in self.unknown)
+        if self.no_caliper:
+            found.append(Finding("caliper-unknown", "unknown", self.no_caliper, "caliper"))
         if self.travel is not None:
             levels: dict[bool | None, Level] = {True: "note", False: "warn", None: "unknown"}
             level = levels[self.travel.ok]
@@ -157,7 +161,16 @@ def _clear(job: Job, placement: Placement, placed: tuple[tuple[str, Tube], ...])
         travel=worst_over_travel(placement, room, meant, job.dropout.travel),
         way_out=worst_way_out(placement, room, meant),
         crossing=_crossing(tubes),
+        no_caliper="" if room.known else _no_caliper(placement),
     )
+
+
+def _no_caliper(placement: Placement) -> Say:
+    """Return that the caliper's room was taken from one for other holes."""
+    face = placement.interface
+    usual = usual_spacing(face.family, face.end) or face.spacing
+    kind = named(f"{face.family}-mount")
+    return say("clearance.no_caliper", mount=kind, spacing=face.spacing, usual=usual)
 
 
 def _first(name: Say) -> Say:
@@ -173,7 +186,7 @@ def largest(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Larges
     return largest_disc(
         placement.rotor,
         tubes,
-        takes(face.family, face.end, face.native, job.mount.rotor),
+        takes(bolts(face), face.native, job.mount.rotor),
         wanted=MEETING[placement.end],
         room=_limit(job.clearance.rotor, "rotor"),
         runout=_limit(job.clearance.runout, "runout"),

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import geometry
+from geometry.clearance.bodies import room_of
 from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import load
@@ -205,7 +206,7 @@ def _name(row: Mapping[str, Any]) -> str:
     """Return what tells a row from others of its list: its name, its family and steps, or its materials."""
     if "steps" in row:
         steps = ", ".join(f"{step:g}" for step in row["steps"])
-        return f"{row['family']}{' ' + row['end'] if 'end' in row else ''} +{steps}"
+        return f"{row.get('row', row['family'])}{' ' + row['end'] if 'end' in row else ''} +{steps}"
     named = row.get("id") or row.get("name") or row.get("materials") or next(iter(row.values()))
     return ", ".join(map(str, named)) if isinstance(named, list) else str(named)
 
@@ -225,7 +226,8 @@ def _is_used(
             # What is checked of rows, and how several mounts are put together, is in no packet.
             return False
         case "interfaces", "adapter":
-            return bool(row["family"] == face.family and placement.adapter.step in row["steps"])
+            ours = row["row"] == face.name if "row" in row else row["family"] == face.family
+            return bool(ours and placement.adapter.step in row["steps"])
         case "axles", "axle":
             return bool(row["name"] == job.axle.system)
         case "fasteners", "screw":
@@ -233,7 +235,7 @@ def _is_used(
         case "fasteners", "flat_rear":
             return face.family == "flat" and face.end == "rear"
         case "caliper", "room":
-            return row["name"] in (face.family, f"{face.family}-{face.end}")
+            return bool(row["name"] == room_of(face.name, face.family, face.end).name)
         case "carried", _:
             # A tab stands on nothing: it is part of the dropout, or welded to it.
             return face.family != "tab" and job.dropout.shaped

@@ -22,13 +22,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 os.environ["DROPLEAF_HOME"] = tempfile.mkdtemp(prefix="dropleaf-home-")
 
-ROWS = {
-    "is-rear": ("rear", [140], [140, 160, 180, 203]),
-    "is-front": ("front", [160], [160, 180, 203]),
-    "post": ("both", [140, 160, 180, 203], [140, 160, 180, 203]),
-    "flat-rear": ("rear", [140, 160, 180], [140, 160, 180]),
-    "flat-front": ("front", [140, 160], [140, 160]),
-}
+SIZES = (140, 160, 180, 203)
 AXLES = {"rear": ["135-qr", "142x12", "148x12", "130-qr"], "front": ["100-qr", "100x12", "100x15", "110x15"]}
 
 
@@ -47,9 +41,13 @@ def tube(pick: random.Random, name: str) -> str:
 
 def job(pick: random.Random, number: int) -> str:
     """Return a random job file, plausible in its parts though not always as a whole."""
-    row = pick.choice(sorted(ROWS))
-    end, natives, rotors = ROWS[row]
-    end = pick.choice(["rear", "front"]) if end == "both" else end
+    from geometry.tables.interfaces import rows
+
+    row = pick.choice(sorted(rows()))
+    form = rows()[row]
+    end = pick.choice(form.ends)
+    natives = SIZES if form.path else [int(size) for size in form.sizes]
+    rotors = [size for size in SIZES if form.family == "tab" or form.path or size in natives]
     host = "fork-leg" if end == "front" else pick.choice(["chainstay", "seatstay"])
     hosts = ["fork-leg"] if end == "front" else ["chainstay", "seatstay"]
     native = pick.choice(natives)
@@ -68,7 +66,7 @@ def job(pick: random.Random, number: int) -> str:
     parts.append("[dropout]\n" + "\n".join(dropout))
     parts += [tube(pick, name) for name in hosts if name == host or pick.random() < 0.6]
     if pick.random() < 0.7:
-        key, low, high = ("thickness", 4, 9) if row.startswith("is") else ("length", 12, 60)
+        key, low, high = ("thickness", 4, 9) if form.family == "tab" else ("length", 12, 60)
         parts.append(f"[boss]\n{key} = {round(pick.uniform(low, high), 1)}")
     if pick.random() < 0.6:
         method = pick.choice(["tig", "fillet-braze", "silver-braze"])

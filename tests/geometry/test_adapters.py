@@ -4,7 +4,7 @@ import pytest
 
 from geometry.core.errors import Problem, TableError
 from geometry.core.say import named, say
-from geometry.tables.adapters import adapter, disc
+from geometry.tables.adapters import Bolts, adapter, disc
 from geometry.tables.axles import End
 from geometry.tables.interface_rows import Family
 
@@ -27,10 +27,10 @@ from geometry.tables.interface_rows import Family
 def test_the_discs_that_adapters_reach(family: Family, end: End, native: float, reach: list[int]) -> None:
     for size in range(100, 300):
         if size in reach:
-            assert adapter(family, end, native, size).step == size - native
+            assert adapter(Bolts(family, end), native, size).step == size - native
         else:
             with pytest.raises(TableError) as caught:
-                adapter(family, end, native, size)
+                adapter(Bolts(family, end), native, size)
             none = say(
                 "tables.adapter.none",
                 mount=named(f"{family}-mount"),
@@ -43,15 +43,18 @@ def test_the_discs_that_adapters_reach(family: Family, end: End, native: float, 
 
 
 def test_an_adapter_names_itself_its_grade_and_its_source() -> None:
-    step = adapter("post", "rear", 160.0, 180.0)
+    step = adapter(Bolts("post", "rear"), 160.0, 180.0)
     assert (step.name, step.grade) == ("a +20 post adapter", "B")
     assert "adapter list" in step.source
-    assert adapter("post", "rear", 160.0, 160.0).name == "none"
-    assert adapter("tab", "rear", 140.0, 140.0).name == "the plain tab adapter for the native size"
-    assert adapter("flat", "front", 140.0, 160.0).name == "the caliper's plate, turned end for end"
-    assert adapter("flat", "front", 160.0, 160.0).name == "the caliper's plate, as it is marked for this disc"
-    assert adapter("post", "front", 160.0, 203.0).grade == "A"
-    assert adapter("post", "front", 180.0, 203.0).grade == "D"
+    assert adapter(Bolts("post", "rear"), 160.0, 160.0).name == "none"
+    assert adapter(Bolts("tab", "rear"), 140.0, 140.0).name == "the plain tab adapter for the native size"
+    assert adapter(Bolts("flat", "front"), 140.0, 160.0).name == "the caliper's plate, turned end for end"
+    assert (
+        adapter(Bolts("flat", "front"), 160.0, 160.0).name
+        == "the caliper's plate, as it is marked for this disc"
+    )
+    assert adapter(Bolts("post", "front"), 160.0, 203.0).grade == "A"
+    assert adapter(Bolts("post", "front"), 180.0, 203.0).grade == "D"
 
 
 @pytest.mark.parametrize(
@@ -65,7 +68,7 @@ def test_an_adapter_names_itself_its_grade_and_its_source() -> None:
     ],
 )
 def test_each_step_has_its_grade(family: Family, end: End, native: float, grades: dict[int, str]) -> None:
-    assert {step: adapter(family, end, native, native + step).grade for step in grades} == grades
+    assert {step: adapter(Bolts(family, end), native, native + step).grade for step in grades} == grades
 
 
 def test_the_discs() -> None:

@@ -16,7 +16,7 @@ from geometry.clearance.convex import Nearest
 from geometry.clearance.gaps import largest_disc, tube_gap, tubes_gap
 from geometry.core.say import say
 from geometry.mount.placement import Rotor
-from geometry.tables.adapters import disc, takes
+from geometry.tables.adapters import Bolts, disc, takes
 from geometry.tubes.tube import Station, Tube, surface
 
 # Rear 135 mm quick release: rotor face 15.25 inboard of the dropout (interfaces: grade B), 1.8 thick (C).
@@ -109,7 +109,8 @@ def test_a_mount_takes_what_its_adapters_reach(
     mount: tuple[Any, Any, float, float], sizes: tuple[float, ...]
 ) -> None:
     """Adapter steps of the table: flat 0 and 20, post 0, 18, 20, 23, 40, 43, tab 0 to 63; 178 when fitted."""
-    assert takes(*mount) == sizes
+    family, end, native, fitted = mount
+    assert takes(Bolts(family, end), native, fitted) == sizes
     assert set(sizes) - {mount[3]} <= set(disc().sizes)
 
 

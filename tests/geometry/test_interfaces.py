@@ -5,6 +5,8 @@ Each is checked to within half of its last printed place.
 """
 
 import math
+import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -14,7 +16,9 @@ from geometry.core.errors import TableError
 from geometry.core.say import named, say
 from geometry.core.tables import numbered
 from geometry.tables.axles import End, axle
-from geometry.tables.interfaces import resolve, rows
+from geometry.tables.interfaces import Interface, resolve, rows
+
+ROOT = Path(__file__).parents[2]
 
 # Post rows: peterverdone.com, The problem with flat mount, decoded; far = near + 74.2, mtb-news.de 994178.
 # native: plane height, near bolt, far bolt, mid-bolt radius
@@ -43,6 +47,69 @@ SHIPPED: list[tuple[str, End, int, float, float, float, float, float, str]] = [
     ("flat-front", "front", 140, 31.0, 8.0, 78.0, 0.0005, 1.7, "D"),
     ("flat-front", "front", 160, 31.0, 8.0, 78.0, 0.0005, 1.7, "D"),
 ]
+# name, end, family, screw, hole's kind, diameter, slot's length, thread, (boss's diameter, length)
+HOLES: list[tuple[str, End, str, str, str, float, float | None, str, tuple[float | None, float | None]]] = [
+    # 6.2: the same diagram, and a drawing in github.com/pwnage101/cargo_bike, 2019-02-19. 5.0 and
+    # 4.2: tapping drills, remembered.
+    # Slot 5.5 by 8.5, boss 14: own sizing. Stay 20: a mechanic's compilation of a dealer manual.
+    ("is-rear", "rear", "tab", "-z", "plain", 6.2, None, "M6", (None, None)),
+    ("is-front", "front", "tab", "-z", "plain", 6.2, None, "M6", (None, None)),
+    ("post", "rear", "post", "-n", "thread", 5.0, None, "M6", (14.0, 15.0)),
+    ("post", "front", "post", "-n", "thread", 5.0, None, "M6", (14.0, 15.0)),
+    ("flat-rear", "rear", "flat", "+n", "slot", 5.5, 8.5, "M5", (14.0, 20.0)),
+    ("flat-front", "front", "flat", "-n", "thread", 4.2, None, "M5", (14.0, 15.0)),
+]
+# One source is C, two are B, what is derived or only decoded is D: position, then lateral.
+GRADES: list[tuple[str, End, dict[str, str]]] = [
+    ("is-rear", "rear", {"near": "B", "far": "B", "spacing": "B", "lateral": "C"}),
+    ("is-front", "front", {"near": "B", "far": "B", "spacing": "B", "lateral": "D"}),
+    ("post", "rear", {"angle": "C", "h": "D", "x_near": "D", "spacing": "B", "lateral": "D"}),
+    ("post", "front", {"angle": "C", "h": "D", "x_near": "D", "spacing": "B", "lateral": "D"}),
+    ("flat-rear", "rear", {"h": "D", "x_near": "D", "spacing": "C", "lateral": "C"}),
+    ("flat-front", "front", {"h": "D", "x_near": "D", "spacing": "C", "lateral": "C"}),
+]
+# name, the hole's grade, and each number of the boss with its band and grade.
+BOSSES: list[tuple[str, str, dict[str, tuple[float, float | None, float | None, str]]]] = [
+    # Tabs 6 to 9 thick: bikebuilding.blogspot.com, 2002-01-13 (C). A tab's hole: two drawings at the
+    # rear (B), of which one shows the front tab too, without that number (C).
+    # The rest is own sizing or remembered (D), but for stays in steps of 5 (the same compilation, B).
+    ("is-rear", "B", {"thickness": (6.0, 6.0, 9.0, "C")}),
+    ("is-front", "C", {"thickness": (6.0, 6.0, 9.0, "C")}),
+    ("post", "D", {"diameter": (14.0, None, None, "D"), "length": (15.0, None, None, "D")}),
+    ("flat-rear", "D", {"diameter": (14.0, None, None, "D"), "length": (20.0, None, None, "B")}),
+    ("flat-front", "D", {"diameter": (14.0, None, None, "D"), "length": (15.0, None, None, "D")}),
+]
+# name, end, tolerance of the place and of the sideways number, and whether that rests on the rotor.
+TOLERANCES: list[tuple[str, End, float | None, float | None, bool]] = [
+    # +-0.1: Art's Cyclery, diagram 2, 2014-12-22. Front tab +4.0 +-0.1: forum.cruzbike.com thread 11450.
+    # Post +-1: derived, 10 to 12 outboard of the rotor's inner face. Flat: no tolerance in any text.
+    ("is-rear", "rear", 0.1, 0.1, False),
+    ("is-front", "front", 0.1, 0.1, False),
+    ("post", "rear", None, 1.0, True),
+    ("post", "front", None, 1.0, True),
+    ("flat-rear", "rear", None, None, True),
+    ("flat-front", "front", None, None, True),
+]
+
+
+def shipped(name: str, end: End) -> Interface:
+    """Return a shipped row at the first of its sizes that is checked here."""
+    size = next(each[2] for each in SHIPPED if each[:2] == (name, end))
+    return resolve(name, end, size, size)
+
+
+@pytest.mark.parametrize("listed", ["SHIPPED", "HOLES", "GRADES", "TOLERANCES"])
+def test_no_row_is_shipped_that_is_not_checked_here(listed: str) -> None:
+    wanted = {(name, end) for name, row in rows().items() for end in row.ends}
+    found = {each[:2] for each in globals()[listed]}
+    assert found == wanted, f"{listed} above lacks {wanted - found}, and has {found - wanted} too much"
+
+
+def test_every_size_of_a_row_is_checked_here() -> None:
+    sizes = {(row.name, size) for row in rows().values() if row.path is None for size in row.sizes}
+    lacking = sizes - {(name, size) for name, _, size, *_ in SHIPPED}
+    assert not lacking, f"SHIPPED above lacks {sorted(lacking)}"
+    assert {name for name, *_ in BOSSES} == {*rows()}, "BOSSES above has a line for each row"
 
 
 @pytest.mark.parametrize(
@@ -69,26 +136,8 @@ def test_a_shipped_row_is_what_was_published(
     assert row.radii == pytest.approx((math.hypot(h, near), math.hypot(h, far)), abs=2.0 * half)
 
 
-def test_no_row_is_shipped_that_is_not_checked_here() -> None:
-    assert set(rows()) == {name for name, *_ in SHIPPED}
-    assert {(name, end) for name, end, *_ in SHIPPED} == {
-        (name, end) for name, row in rows().items() for end in row.ends
-    }
-
-
 @pytest.mark.parametrize(
-    ("name", "end", "family", "screw", "kind", "hole", "length", "thread", "boss"),
-    [
-        # 6.2: the same diagram, and a drawing in github.com/pwnage101/cargo_bike, 2019-02-19. 5.0 and
-        # 4.2: tapping drills, remembered.
-        # Slot 5.5 by 8.5, boss 14: own sizing. Stay 20: a mechanic's compilation of a dealer manual.
-        ("is-rear", "rear", "tab", "-z", "plain", 6.2, None, "M6", (None, None)),
-        ("is-front", "front", "tab", "-z", "plain", 6.2, None, "M6", (None, None)),
-        ("post", "rear", "post", "-n", "thread", 5.0, None, "M6", (14.0, 15.0)),
-        ("post", "front", "post", "-n", "thread", 5.0, None, "M6", (14.0, 15.0)),
-        ("flat-rear", "rear", "flat", "+n", "slot", 5.5, 8.5, "M5", (14.0, 20.0)),
-        ("flat-front", "front", "flat", "-n", "thread", 4.2, None, "M5", (14.0, 15.0)),
-    ],
+    ("name", "end", "family", "screw", "kind", "hole", "length", "thread", "boss"), HOLES
 )
 def test_what_is_made_at_each_hole(
     name: str,
@@ -101,7 +150,7 @@ def test_what_is_made_at_each_hole(
     thread: str,
     boss: tuple[float | None, float | None],
 ) -> None:
-    row = resolve(name, end, 160 if name != "is-rear" else 140, 160)
+    row = shipped(name, end)
     assert (row.family, row.screw) == (family, screw)
     assert (row.hole.kind, row.hole.diameter.value, row.hole.length, row.hole.screw) == (
         kind,
@@ -113,18 +162,7 @@ def test_what_is_made_at_each_hole(
     assert found == boss
 
 
-@pytest.mark.parametrize(
-    ("name", "end", "numbers"),
-    [
-        # One source is C, two are B, what is derived or only decoded is D: position, then lateral.
-        ("is-rear", "rear", {"near": "B", "far": "B", "spacing": "B", "lateral": "C"}),
-        ("is-front", "front", {"near": "B", "far": "B", "spacing": "B", "lateral": "D"}),
-        ("post", "rear", {"angle": "C", "h": "D", "x_near": "D", "spacing": "B", "lateral": "D"}),
-        ("post", "front", {"angle": "C", "h": "D", "x_near": "D", "spacing": "B", "lateral": "D"}),
-        ("flat-rear", "rear", {"h": "D", "x_near": "D", "spacing": "C", "lateral": "C"}),
-        ("flat-front", "front", {"h": "D", "x_near": "D", "spacing": "C", "lateral": "C"}),
-    ],
-)
+@pytest.mark.parametrize(("name", "end", "numbers"), GRADES)
 def test_each_number_has_its_grade(name: str, end: End, numbers: dict[str, str]) -> None:
     found = list(numbered(rows()[name]))
     for key, grade in numbers.items():
@@ -133,23 +171,11 @@ def test_each_number_has_its_grade(name: str, end: End, numbers: dict[str, str])
         assert grades == {grade}
 
 
-@pytest.mark.parametrize(
-    ("name", "hole", "bosses"),
-    [
-        # Tabs 6 to 9 thick: bikebuilding.blogspot.com, 2002-01-13 (C). A tab's hole: two drawings at the
-        # rear (B), of which one shows the front tab too, without that number (C).
-        # The rest is own sizing or remembered (D), but for stays in steps of 5 (the same compilation, B).
-        ("is-rear", "B", {"thickness": (6.0, 6.0, 9.0, "C")}),
-        ("is-front", "C", {"thickness": (6.0, 6.0, 9.0, "C")}),
-        ("post", "D", {"diameter": (14.0, None, None, "D"), "length": (15.0, None, None, "D")}),
-        ("flat-rear", "D", {"diameter": (14.0, None, None, "D"), "length": (20.0, None, None, "B")}),
-        ("flat-front", "D", {"diameter": (14.0, None, None, "D"), "length": (15.0, None, None, "D")}),
-    ],
-)
+@pytest.mark.parametrize(("name", "hole", "bosses"), BOSSES)
 def test_holes_tabs_and_bosses_have_their_numbers_and_grades(
     name: str, hole: str, bosses: dict[str, tuple[float, float | None, float | None, str]]
 ) -> None:
-    row = resolve(name, rows()[name].ends[0], None, 160)
+    row = shipped(name, rows()[name].ends[0])
     assert row.hole.diameter.grade == hole
     parts = {"diameter": row.boss_diameter, "length": row.boss_length, "thickness": row.tab_thickness}
     found = {key: (n.value, n.low, n.high, n.grade) for key, n in parts.items() if n is not None}
@@ -167,23 +193,11 @@ def test_each_radius_of_a_tab_has_the_tolerance_that_was_published() -> None:
     assert set(tolerances.values()) == {0.1}
 
 
-@pytest.mark.parametrize(
-    ("name", "end", "tolerance", "sideways", "rests"),
-    [
-        # +-0.1: Art's Cyclery, diagram 2, 2014-12-22. Front tab +4.0 +-0.1: forum.cruzbike.com thread 11450.
-        # Post +-1: derived, 10 to 12 outboard of the rotor's inner face. Flat: no tolerance in any text.
-        ("is-rear", "rear", 0.1, 0.1, False),
-        ("is-front", "front", 0.1, 0.1, False),
-        ("post", "rear", None, 1.0, True),
-        ("post", "front", None, 1.0, True),
-        ("flat-rear", "rear", None, None, True),
-        ("flat-front", "front", None, None, True),
-    ],
-)
+@pytest.mark.parametrize(("name", "end", "tolerance", "sideways", "rests"), TOLERANCES)
 def test_tolerances_and_what_the_sideways_number_rests_on(
     name: str, end: End, tolerance: float | None, sideways: float | None, rests: bool
 ) -> None:
-    row = resolve(name, end, 140 if name == "is-rear" else 160, 160)
+    row = shipped(name, end)
     assert row.tolerance == tolerance
     assert row.lateral.tolerance == sideways
     assert row.lateral_rests_on_rotor is rests
@@ -228,6 +242,19 @@ def test_sources_are_named_once_each_and_are_those_of_the_numbers_used() -> None
     assert "2014-12-22" in row.sources[0]
     assert row.sources[1] == row.lateral.source
     assert len(resolve("post", "rear", 160, 160).sources) == 3
+
+
+@pytest.mark.parametrize("name", rows())
+def test_the_page_of_grades_and_the_words_of_workshops_have_every_row(name: str) -> None:
+    row = rows()[name]
+    page = (ROOT / "sheets" / "help" / "grades.md").read_text(encoding="utf-8")
+    where = "both" if len(row.ends) > 1 else row.ends[0]
+    sizes = " to ".join(f"{size:g}" for size in row.sizes) if row.path else f"{row.sizes[0]:g}"
+    grade = max((each[-1] for each in SHIPPED if each[0] == name), default="D")
+    line = rf"(?m)^\| `{name}` \| [^|]+ \| {where} \| {sizes}[\d, ]* \| {grade}\b"
+    assert re.search(line + r".*provisional" * row.provisional, page), f"sheets/help/grades.md lacks {line}"
+    words = (ROOT / "geometry" / "core" / "meant.txt").read_text(encoding="utf-8")
+    assert f"\n{name}: " in words, f"geometry/core/meant.txt lacks what workshops call {name}"
 
 
 # --- checks between rows that hold by geometry
@@ -314,7 +341,7 @@ def test_the_sizes_that_a_row_is_known_for() -> None:
     assert rows()["flat-front"].sizes == (140.0, 160.0)
 
 
-KNOWN = "is-rear, is-front, post, flat-rear, flat-front"
+KNOWN = ", ".join(rows())
 
 
 @pytest.mark.parametrize(
@@ -379,6 +406,6 @@ def test_a_mount_without_numbers_is_refused_by_what_is_missing(
     ],
 )
 def test_the_short_title_names_no_end(name: str, end: End, short: str) -> None:
-    row = resolve(name, end, 140 if name == "is-rear" else 160, 160)
+    row = shipped(name, end)
     assert row.short == short
     assert row.title == (short if name == "post" else f"{short}, {end}")

@@ -23,7 +23,8 @@ SECOND = [(row.row, f"second.{key}") for row in second_sets().values() for key, 
 
 
 def test_the_list_of_open_numbers_is_what_is_known_to_be_open() -> None:
-    assert {(each.row, each.key) for each in unnoticed()} == OPEN
+    found = {(each.row, each.key) for each in unnoticed()}
+    assert found == OPEN, f"OPEN above lacks {sorted(found - OPEN)}, and has {sorted(OPEN - found)} too much"
 
 
 @pytest.mark.parametrize(("row", "key"), [*NUMBERS, *SECOND])
@@ -68,7 +69,8 @@ def test_pads_are_judged_for_every_row_at_every_size() -> None:
 def test_a_160_step_lies_along_its_path() -> None:
     # 10 for 20 of disc: own arithmetic, half of what the disc grows.
     steps = [each for each in closures(rows(), second_sets()) if each.code == "size-step"]
-    assert [(each.at, each.expected) for each in steps] == [(160.0, 10.0), (180.0, 10.0)]
+    flat = [(each.at, each.expected) for each in steps if each.rows == ("flat-rear",)]
+    assert flat == [(160.0, 10.0), (180.0, 10.0)]
     assert all(each.state == "holds" for each in steps)
     # A row whose larger size lies where a second reading of the label puts it has another step.
     moved = slipped(rows()["flat-rear"], "at.160.h", 38.9 - 35.6)
@@ -118,7 +120,8 @@ def test_what_two_rows_have_of_one_text_and_of_two_is_told_apart() -> None:
     codes = [(each.code, each.rows) for each in row_checks() if each.code.startswith("one-text")]
     # Height and places of flat mounts rest on one derivation too, and differ as they should; end radii of
     # tabs rest on two texts.
-    assert codes == [
+    first = {"is-rear", "is-front", "post", "flat-rear", "flat-front"}
+    assert [each for each in codes if {*each[1]} <= first] == [
         ("one-text-thickness", ("is-rear", "is-front")),
         ("one-text-diameter", ("flat-rear", "flat-front")),
         ("one-text-length", ("post", "flat-front")),

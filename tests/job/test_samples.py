@@ -1,5 +1,7 @@
 """The samples: clean models that a builder copies, and one difficulty each in the others, which they name."""
 
+import re
+
 import pytest
 
 from geometry.tables.loads import kinds
@@ -8,7 +10,6 @@ from sheets.job.read import place_job, tubes_of
 from sheets.setup.setup import set_up
 from tests.pages.jobs import SAMPLES
 
-CLEAN = {"avocet", "curlew", "dunlin", "godwit", "greenshank", "whimbrel"}
 # The code of what is found, its level, and the words by which the file names it.
 DIFFICULT = {
     "lapwing": ({"tube-weak": "warn"}, "a leg that is too light"),
@@ -19,6 +20,8 @@ DIFFICULT = {
         "a tube that nobody measured",
     ),
 }
+
+CLEAN = {*SAMPLES} - {*DIFFICULT}
 
 
 def _graver(name: str) -> dict[str, str]:
@@ -38,12 +41,19 @@ def _first_words(name: str) -> str:
 
 
 def test_every_sample_is_a_model_or_shows_a_difficulty() -> None:
-    assert {*SAMPLES} == CLEAN | {*DIFFICULT} and len(CLEAN) >= 4
+    assert {*DIFFICULT} <= {*SAMPLES} and len(CLEAN) >= 4
+
+
+def test_the_story_has_every_sample() -> None:
+    story = (SAMPLES["dunlin"].parent / "README.md").read_text(encoding="utf-8")
+    clean, difficult = story.split("**Others taught something**")
+    told = [{*re.findall(r"(?m)^- `(\w+)`", each)} for each in (clean, difficult)]
+    assert told == [CLEAN, {*DIFFICULT}], "samples/README.md has a line for each sample, `NAME` first"
 
 
 @pytest.mark.parametrize("name", sorted(CLEAN))
 def test_a_clean_model_has_nothing_graver_than_notes(name: str) -> None:
-    assert _first_words(name).startswith("# A clean model to copy: ")
+    assert _first_words(name).startswith("# A clean model to copy: "), "or it stands in DIFFICULT above"
     assert _graver(name) == {}
     # Nothing is silenced to get there: no limit of the job's own.
     job = load(SAMPLES[name]).job

@@ -11,6 +11,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.geometry.test_interfaces import HOLES, SHIPPED
+
 Floats = NDArray[np.float64]
 
 # (near radius, far radius, spacing) of the 51 mm tabs: a dimensioned drawing of both (Art's
@@ -18,29 +20,16 @@ Floats = NDArray[np.float64]
 TABS = {"is-rear": (39.9, 78.1, 51.0), "is-front": (49.7, 87.3, 51.0)}
 # Post at 160: peterverdone.com (the formula printed there, decoded); 74.2: mtb-news.de thread 994178.
 POST = (55.9, 6.8, 74.2)
-# Flat, (face height, near hole, spacing) by native size: derived, provisional; the spacings are from
-# bezvakolo.cz (34 rear, 70 front).
-FLAT = {
-    ("flat-rear", 140): (30.5, 25.4, 34.0),
-    ("flat-rear", 160): (35.6, 34.0, 34.0),
-    ("flat-rear", 180): (40.7, 42.6, 34.0),
-    ("flat-front", 140): (31.0, 8.0, 70.0),
-    ("flat-front", 160): (31.0, 8.0, 70.0),
-}
-# Sideways from the datum face: tabs after Bicycles Stack Exchange 44161 (rear) and forum.cruzbike.com thread
-# 11450 (front); posts derived from the room beside the disc; flats peterverdone.com (12.20 from the disc).
-LATERAL = {
-    ("is-rear", "rear"): 0.0,
-    ("is-front", "front"): 4.0,
-    ("post", "rear"): -4.25,
-    ("post", "front"): 0.5,
-    ("flat-rear", "rear"): 12.20 - 15.25,
-    ("flat-front", "front"): 12.20 - 10.5,
-}
-# Drills and slots: 6.2 from the same drawing; tapping drills are nominal less pitch (own arithmetic); the
-# slot is the project's own sizing.
-DRILL = {"is-rear": 6.2, "is-front": 6.2, "post": 6.0 - 1.0, "flat-rear": 5.5, "flat-front": 5.0 - 0.8}
-SLOT = {"flat-rear": 8.5}
+# Rows whose places are published size by size, (face height, near hole, far hole): exact as they are
+# published, where tests/geometry/test_interfaces.py has them with their sources, as all that follows.
+SIZES = {(name, size): (h, near, far) for name, _, size, h, near, far, *_ in SHIPPED}
+# Sideways from the datum face, and each end that a row is for.
+LATERAL = {(name, end): lateral for name, end, *_, lateral, _ in SHIPPED}
+DRILL = {name: hole for name, _, _, _, _, hole, *_ in HOLES}
+SLOT = {name: length for name, _, _, _, _, _, length, *_ in HOLES if length is not None}
+FAMILY = {name: family for name, _, family, *_ in HOLES}
+SCREW = {name: screw for name, _, _, screw, *_ in HOLES}
+NATIVE = {name: size for name, _, size, *_ in SHIPPED if sum(each[0] == name for each in SHIPPED) == 1}
 # Pocket depths (common practice; trekmountain.typepad.com 2009 for 3.5) and hub end to disc
 # (peterverdone.com, Clearing up FM140; forum.cruzbike.com thread 11450 for the front).
 POCKET = {"135-qr": 0.0, "142x12": 3.5, "148x12": 3.5, "100-qr": 0.0, "100x12": 2.0, "100x15": 3.0}
@@ -76,7 +65,7 @@ def mount(job: dict[str, Any]) -> Mount:
     wanted, axle = job["mount"], job["axle"]
     row, end, rotor = wanted["interface"], wanted["end"], wanted["rotor"]
     host = wanted.get("host", "fork-leg")
-    native = wanted.get("native", {"is-rear": 140, "is-front": 160}.get(row, rotor))
+    native = wanted.get("native", NATIVE.get(row, rotor))
     t0 = direction(host, job)
     t = t0 * cmath.exp(1j * math.radians(wanted.get("tilt", 0.0)))
     own = job.get("interface", {})
@@ -89,7 +78,8 @@ def mount(job: dict[str, Any]) -> Mount:
         step = 10.0 * (native - 160.0) / 20.0 * cmath.exp(1j * math.radians(60.0))
         h, near, spacing = POST[0] + step.imag, POST[1] + step.real, POST[2]
     else:
-        h, near, spacing = FLAT[row, native]
+        h, near, far = SIZES[row, native]
+        spacing = far - near
     pocket = axle.get("pocket", POCKET[axle["system"]])
     datum = pocket if end == "front" else 0.0
     inner = pocket - HUB_TO_DISC[axle["system"]]

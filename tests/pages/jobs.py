@@ -10,6 +10,9 @@ from unittest.mock import patch
 from hypothesis import strategies as st
 
 from geometry.core.findings import Finding
+from geometry.tables.adapters import Bolts, takes
+from geometry.tables.interface_rows import Row
+from geometry.tables.interfaces import rows
 from sheets.actions.pages import KINDS, Kind, made, ready, sheets_of
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import label, strokes
@@ -171,15 +174,20 @@ def _tubes(host: str, **more: Any) -> dict[str, Any]:
     }
 
 
+_HOSTS = {"rear": ["chainstay", "seatstay"], "front": ["fork-leg"]}
+_ON_PATHS = {"rear": [140, 160, 180, 203], "front": [160, 180, 203, 220]}
+"""Sizes that are drawn of a row which has any size."""
+
+
 def every_mount() -> dict[str, dict[str, Any]]:
     """Return a plain job for every row of the table on every host it can have, in every size."""
-    rows = [
-        *(("is-rear", "rear", host, 140) for host in ("chainstay", "seatstay")),
-        ("is-front", "front", "fork-leg", 160),
-        *itertools.product(["post"], ["rear"], ["chainstay", "seatstay"], [140, 160, 180, 203]),
-        *itertools.product(["post"], ["front"], ["fork-leg"], [160, 180, 203, 220]),
-        *itertools.product(["flat-rear"], ["rear"], ["chainstay", "seatstay"], [140, 160, 180]),
-        *itertools.product(["flat-front"], ["front"], ["fork-leg"], [140, 160]),
+    every = [
+        each
+        for row in rows().values()
+        for end in row.ends
+        for each in itertools.product(
+            [row.name], [end], _HOSTS[end], _ON_PATHS[end] if row.path else map(int, row.sizes)
+        )
     ]
     return {
         f"{row}-{native}-{host}": {
@@ -190,8 +198,12 @@ def every_mount() -> dict[str, dict[str, Any]]:
             "tubes": _tubes(host),
             "boss": {"diameter": 14, "length": 30},
         }
-        for row, end, host, native in rows
+        for row, end, host, native in every
     }
+
+
+def _discs(row: Row, size: float) -> tuple[float, ...]:
+    return takes(Bolts(row.family, row.ends[0], row.apart, row.name), size, size)
 
 
 _REACHED = {
@@ -201,7 +213,11 @@ _REACHED = {
     "flat-rear": [(140, 140), (140, 160), (160, 160), (180, 180)],
     "flat-front": [(140, 140), (140, 160), (160, 140), (160, 160)],
 }
-_ENDS = {"is-rear": ["rear"], "is-front": ["front"], "post": ["rear", "front"], "flat-rear": ["rear"]}
+_REACHED |= {
+    row.name: [(int(size), int(disc)) for size in row.sizes for disc in _discs(row, size)]
+    for row in rows().values()
+    if row.name not in _REACHED
+}
 _AXLES = {"rear": ["135-qr", "142x12", "148x12", "130-qr"], "front": ["100-qr", "100x12", "100x15", "110x15"]}
 
 
@@ -214,10 +230,10 @@ def _between(low: float, high: float) -> st.SearchStrategy[float]:
 def random_jobs(draw: st.DrawFn) -> Job:
     """Return a job with any mount, host, disc, tilt from -40 to 40, tubes, bosses, paper and names."""
     row = draw(st.sampled_from(sorted(_REACHED)))
-    end = draw(st.sampled_from(_ENDS.get(row, ["front"])))
+    end = draw(st.sampled_from(list(rows()[row].ends)))
     native, rotor = draw(st.sampled_from(_REACHED[row]))
     host = "fork-leg" if end == "front" else draw(st.sampled_from(["chainstay", "seatstay"]))
-    systems = [name for name in _AXLES[end] if row.startswith("is") or name != "130-qr"]
+    systems = [name for name in _AXLES[end] if rows()[row].family == "tab" or name != "130-qr"]
 
     def tube() -> dict[str, Any]:
         start, wide = draw(st.integers(10, 60)), draw(_between(12, 38))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sheets.actions.attached import shorter
-from tests.pages.arithmetic import DRILL, SLOT, TRACK, Floats, Mount, Skin, direction, mount
+from tests.pages.arithmetic import DRILL, FAMILY, SCREW, SLOT, TRACK, Floats, Mount, Skin, direction, mount
 from tests.pages.conftest import Delivered
 from tests.pages.jobs import DRAWN
 
@@ -50,7 +50,7 @@ def test_the_placement(delivered: All, name: str, view: str) -> None:
     assert placement["rotor"]["inner_face_z"] == close(wanted.disc[0])
     assert placement["rotor"]["outer_face_z"] == close(wanted.disc[1])
     # Through a tab a drill goes inboard, a rear flat screw goes in from below, the others from above.
-    into = {"flat-rear": wanted.n, "flat-front": -wanted.n, "post": -wanted.n}.get(wanted.row)
+    into = {"+n": wanted.n, "-n": -wanted.n, "-z": None}[SCREW[wanted.row]]
     way = [0.0, 0.0, -1.0] if into is None else [into.real, into.imag, 0.0]
     assert [hole["name"] for hole in placement["holes"]] == list(HOLES)
     for hole, centre in zip(placement["holes"], wanted.holes, strict=True):
@@ -91,7 +91,7 @@ def test_every_feature_of_the_side_view(delivered: All, name: str, view: str) ->
             assert feature["diameter"] == close(2.0 * (wanted.radius if edge else wanted.radius - TRACK))
             assert 0.0 < feature["to"] - feature["from"] < 180.0
         elif which in ("mount face", "hole line"):
-            assert which == ("hole line" if wanted.row.startswith("is") else "mount face")
+            assert which == ("hole line" if FAMILY[wanted.row] == "tab" else "mount face")
             ends = [_along(wanted, at(feature[end])) for end in ("from", "to")]
             assert [end.imag for end in ends] == close([wanted.h, wanted.h])
             assert ends[0].real < wanted.x[0] < wanted.x[1] < ends[1].real
@@ -138,7 +138,7 @@ def _check_side_line(skin: Skin, line: str, points: list[complex]) -> None:
 def test_every_feature_of_the_face_view(delivered: All, name: str, view: str) -> None:
     document = delivered[name, view].document
     wanted, job = mount(document["job"]), document["job"]
-    if wanted.row.startswith("is"):
+    if FAMILY[wanted.row] == "tab":
         assert [page["sheet"] for page in delivered[name, view].pdf_pages].count("face") == 0
         return
     page = _page(delivered[name, view], "face")
@@ -148,7 +148,7 @@ def test_every_feature_of_the_face_view(delivered: All, name: str, view: str) ->
         "disc, inner face": wanted.disc[0],
         "disc, outer face": wanted.disc[1],
     }
-    levels["posts' middle line" if wanted.row == "post" else "holes' middle line"] = wanted.z
+    levels["posts' middle line" if FAMILY[wanted.row] == "post" else "holes' middle line"] = wanted.z
     if wanted.datum:
         levels["pocket floor"] = wanted.datum
     host = job["mount"].get("host", "fork-leg")
@@ -288,7 +288,7 @@ def _expected_in_side_view(wanted: Mount, skins: dict[str, Skin]) -> set[str]:
     lines = ("edge, mount side", "edge, far side", "centre line")
     names = {f"{tube} {line}" for tube in skins for line in lines}
     names |= {"hole near", "hole far", "dummy axle", "rotor edge", "brake track, inner edge"}
-    if wanted.row.startswith("is"):
+    if FAMILY[wanted.row] == "tab":
         return names | {"hole line"}
     return names | {"mount face", *(f"{what} {hole}" for what in ("bolt axis", "boss") for hole in HOLES)}
 

@@ -4,14 +4,16 @@ import re
 
 import pytest
 
+from geometry.tables.interfaces import rows
 from sheets.job.read import Job, place_job
 from sheets.words.tell import told
+from tests.geometry.test_interfaces import SHIPPED
 from tests.pages.arithmetic import Skin, direction
 from tests.pages.jobs import SAMPLES, VIEWS, Caught, catch, on_paper, sample, sample_sheets
 
 CONFIRM = "confirm against your caliper maker's frame drawing before cutting"
-# The weakest grade of each row as the reference table of interfaces prints it.
-GRADES = {"is-rear": "C", "is-front": "D", "post": "D", "flat-rear": "D", "flat-front": "D"}
+# The weakest grade of each row, "D" before "C", as tests/geometry/test_interfaces.py has it.
+GRADES = {name: max(each[-1] for each in SHIPPED if each[0] == name) for name, *_ in SHIPPED}
 PROVISIONAL = (
     "PROVISIONAL: derived numbers. Measure a mount that works, or use your caliper maker's frame drawing, "
     "before cutting."
@@ -91,7 +93,7 @@ def test_provisional_numbers_are_called_so_in_large_letters(name: str) -> None:
             for line in caught.lettered
             if line.height == 5.0 and line.layer != "view" and not line.text.startswith(("Te", "Fa"))
         ]
-        wanted = PROVISIONAL if sample(name).mount.interface.startswith("flat") else ""
+        wanted = PROVISIONAL if rows()[sample(name).mount.interface].provisional else ""
         assert squeezed(
             "".join(line.text for line in sorted(large, key=lambda line: -line.box[1]))
         ) == squeezed(wanted)
