@@ -136,7 +136,7 @@ def test_a_tube_without_its_wall_is_told_of_for_usual_walls(tmp_path: Path) -> N
     stresses = [each.stress for each in found.usual]
     assert stresses == sorted(stresses, reverse=True)
     told = _text(made, "loads", 1)
-    assert "give tubes.seatstay.wall" in told and f"{stresses[1]:.0f} MPa with 0.9 mm" in told
+    assert "give the seatstay's wall" in told and f"{stresses[1]:.0f} MPa with 0.9 mm" in told
     assert "yields at 435" in told
     # The same as a table: wall, tube, stress, yield, and the one over the other.
     row = (
@@ -393,7 +393,7 @@ def test_how_often_a_joint_bears_a_stop_follows_how_it_is_joined(tmp_path: Path)
     brazed = _plan(tmp_path, "dunlin")
     said = _text(brazed, "loads", 1)
     assert "How often a brazed joint bears this stop is unknown" in said and "71 MPa" not in said
-    listed = " ".join(text.text for sheet in brazed.sheets if sheet.kind == "numbers" for text in sheet.texts)
+    listed = " ".join(text.text for sheet in brazed.of("numbers") for text in sheet.texts)
     assert "71 MPa" not in listed
     welded = _text(_plan(tmp_path, "dunlin", ('"fillet-braze"', '"tig"'), ("filler = ", "# ")), "loads", 1)
     assert "A welded joint that bears 71 MPa 2 million times" in welded and "brazed" not in welded

@@ -54,7 +54,7 @@ def numbers_of(job: Job) -> str:
 def test_the_card_sets_a_tab_with_its_stock_on_as_its_readings_have_it() -> None:
     setup, sheets, said = made(job_of(TAB))
     assert "No spacers" not in said and setup.choice is None
-    assert "less stock left for facing 0.50: -0.50 to fill" in numbers_of(job_of(TAB))
+    assert "less stock left for facing 0.50: the mount reaches 0.50 into the plate" in numbers_of(job_of(TAB))
     assert "relieve the plate 0.5 mm deep there" in said
     before = next(
         each for each in setup.readings if told(each.name) == "inner face to tab, before facing, at near"
