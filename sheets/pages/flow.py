@@ -120,14 +120,23 @@ class Flow:
 
     def run_in(self, parts: Sequence[tuple[str, bool]], size: float = SMALL) -> None:
         """Set parts of a paragraph one after the other, each bold or not, broken at the right edge."""
-        words = [(word, bold) for text, bold in parts for word in together(" ".join(text.split()))]
+        room = self.right - self.left
+        # A word that is wider than the line by itself, such as a digest, is broken anywhere.
+        words = [
+            (piece, bold)
+            for text, bold in parts
+            for word in together(" ".join(text.split()))
+            for piece in (
+                (word,) if self.width(word, size, bold) <= room else self.lines(word, room, size, bold)
+            )
+        ]
         pitch = max(self.leading(text, size, bold) for text, bold in parts)
         gap = self.width("n n", size) - 2.0 * self.width("n", size)
         line: list[tuple[str, bool, float]] = []
         x, lines = 0.0, [line]
         for word, bold in words:
             wide = self.width(word, size, bold)
-            if line and x + wide > self.right - self.left:
+            if line and x + wide > room:
                 line, x = [], 0.0
                 lines.append(line)
             line.append((word, bold, x))

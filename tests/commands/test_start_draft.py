@@ -218,8 +218,10 @@ def test_a_job_is_named_by_its_name_its_draft_or_its_file(tmp_path: Path) -> Non
     assert named("knot-1.toml", tmp_path) == (tmp_path, "knot-1", True)
     (tmp_path / "knot-1.toml").write_text("", encoding="utf-8")
     assert named("knot-1", tmp_path) == (tmp_path, "knot-1", True)
-    with pytest.raises(InputError, match="no_file_name"):
+    with pytest.raises(InputError, match="space_in_name"):
         named("no name", tmp_path)
+    with pytest.raises(InputError, match="no_file_name"):
+        named("knot*", tmp_path)
 
 
 def test_with_yes_a_draft_is_finished_by_the_defaults(run: Callable, tmp_path: Path) -> None:
