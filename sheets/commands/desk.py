@@ -42,7 +42,11 @@ def command(folder: Path, port: int, no_browser: bool) -> int:
         desk,
         place,
         not no_browser,
-        lambda address: say(tell("desk.opened", folder=str(desk.folder), address=address)),
+        lambda address: say(
+            tell(
+                "desk.opened_alone" if no_browser else "desk.opened", folder=str(desk.folder), address=address
+            )
+        ),
     )
     say(tell("desk.ended"))
     return DONE

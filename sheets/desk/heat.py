@@ -35,7 +35,7 @@ from sheets.job.operations import CHECK_POINTS
 from sheets.pages.running.survey_page import Section
 from sheets.words.lengths import telling
 from sheets.words.readings import often
-from sheets.words.tell import lines, tell, told
+from sheets.words.tell import lines, on_paper, tell, told
 
 _revising = threading.Lock()
 _Stands = Literal["open", "begun", "done"]
@@ -132,7 +132,8 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
     packet, filed = _packet_of(desk, bench)
     stands = {each: _stands(bench, each, every.get(each, {}), filed) for each in CHECK_POINTS}
     at = _point(point) if point else _first_open(stands)
-    with telling(job.paper.units):
+    # A builder at the page knows a job's keys by what they are called.
+    with telling(job.paper.units), on_paper():
         kept = every.get(at, {})
         asked = asked_at(bench, at)
         first = {each.taken.key for each in asked}
@@ -291,7 +292,7 @@ def _read(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     bench, point = _bench(desk, name), _point(text(value, "point"))
     where = _kept_in(desk, name)
     units = bench.source.job.paper.units
-    with telling(units):
+    with telling(units), on_paper():
         if value.get("anew") is True:
             typed.forget(where, point)
             return {**_judged(bench, point, {}), "readings": {}}

@@ -93,6 +93,7 @@ def _mount(bench: Bench, taken: Taken) -> Mounted:
         side,
         body(bench),
         around(bench),
+        face_at=reading.at if reading.kind == "face" else "",
     )
 
 

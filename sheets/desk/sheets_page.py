@@ -29,7 +29,7 @@ from sheets.home.jobs import load
 from sheets.ink.paper import PAPERS
 from sheets.job.read import JobFile
 from sheets.words.lengths import telling
-from sheets.words.tell import lines, tell, told
+from sheets.words.tell import lines, on_paper, tell, told
 
 _TYPES = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".dxf": "image/vnd.dxf"}
 """Files of the folder that the desk hands out."""
@@ -165,7 +165,7 @@ def _make(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
     plan = _plan(desk, name, value)
     drawing.spare(plan, frozenset({drawing.same_file(plan.source.path)}))
     worst = drawing.draw(plan, replace_kept=value.get("replace") is True)
-    with telling(plan.source.job.paper.units):
+    with telling(plan.source.job.paper.units), on_paper():
         return {
             "said": read_back(plan.packet.path.name, worst),
             "files": [

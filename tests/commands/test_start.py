@@ -101,7 +101,7 @@ def test_back_and_wrong_answers_and_what_follows(tmp_path: Path) -> None:
     assert job.tubes.given()["chainstay"].diameters == ((25, 16), (180, 19))
     for told in (
         "This is the first question.",
-        "'no name' given; it names files",
+        "'no name' has a space in it",
         "'sideways' given; allowed: rear, front, or a number from 1 to 2",
         "'20' (20 mm) given; allowed 0 to 15 mm",
         "Axle to near hole 39.90, to far hole 78.10 mm; numbers of grade C, one text.",

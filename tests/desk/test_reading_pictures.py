@@ -8,6 +8,7 @@ import pytest
 from geometry.survey.model import Taken
 from sheets.actions import survey
 from sheets.actions.survey import Bench
+from sheets.desk.reading_picture import pictures
 from sheets.desk.section_picture import Section, section_of, target
 from sheets.desk.surroundings import around, body, drawn_tab
 from sheets.home.jobs import load
@@ -105,3 +106,13 @@ def test_the_side_view_shows_what_the_job_says_stands_there() -> None:
     # The plain tab ends on the seatstay: its foot has the height of a line of that tube.
     (tab,) = body(brazed)
     assert min(up for _, up in tab) == pytest.approx(7.0, abs=1.0)
+
+
+@pytest.mark.parametrize("name", ["avocet", "godwit", "turnstone", "whimbrel"])
+def test_a_face_is_read_beside_the_hole_that_is_named(name: str) -> None:
+    """One picture for both had the far face read at the near post."""
+    bench = bench_of(name)
+    at = {
+        taken.reading.at: pictures(bench, taken) for taken in bench.takeable if taken.reading.kind == "face"
+    }
+    assert {"near", "far"} <= set(at) and at["near"] != at["far"]

@@ -39,7 +39,8 @@ class Mounted:
     """A mount as its jaws meet it, mm: holes, what is read over, and which kind it is.
 
     `edge` is the host tube's edge under a hole, up from the axle line, None where nothing is read to it; `at`
-    is the hole at which a reading of the section is taken, which the side view then points out. Where a job
+    is the hole at which a reading of the section is taken, which the side view then points out, and `face_at`
+    that beside which the face is touched. Where a job
     says more, `body` has the outlines of its mount and `around` the lines of what it stands on, as points up
     the tube and square to it; else the mount alone is hinted at.
     """
@@ -55,6 +56,7 @@ class Mounted:
     at: Literal["", "near", "far"] = ""
     body: tuple[tuple[Point, ...], ...] = ()
     around: tuple[tuple[Point, ...], ...] = ()
+    face_at: Literal["", "near", "far"] = ""
 
 
 def jaws(
@@ -132,8 +134,14 @@ def _side_view(drawing: Drawing, zone: Box, mount: Mounted, numbers: Mapping[str
         _beam(drawing, at(first, start), at(last, start), (0.0, height), numbers[key])
     for i, key in enumerate(face):
         foot_at = -_way(key) * below
-        place = origin[0] + max(below, -mount.x_near) * scale + _STEP * (i + 1)
-        _beam(drawing, at(0.0, foot_at), at(min(mount.x_near, 0.0), mount.h), (place, 0.0), numbers[key])
+        place, touched = (
+            origin[0] + max(below, -mount.x_near) * scale + _STEP * (i + 1),
+            min(mount.x_near, 0.0),
+        )
+        if mount.face_at == "far":
+            # Beyond the far hole, where the face is touched: beside the axle it would be near's.
+            place, touched = at(mount.x_far + 12.0, 0.0)[0], mount.x_far + 4.0
+        _beam(drawing, at(0.0, foot_at), at(touched, mount.h), (place, 0.0), numbers[key])
     for hole, x in (("near", mount.x_near), ("far", mount.x_far)):
         if (key := f"edge-{hole}") in numbers and mount.edge is not None:
             radius = mount.pin / 2.0 if mount.family == "tab" else 0.0
