@@ -132,6 +132,8 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
     packet, filed = _packet_of(desk, bench)
     stands = {each: _stands(bench, each, every.get(each, {}), filed) for each in CHECK_POINTS}
     at = _point(point) if point else _first_open(stands)
+    if not point:
+        at = _unsettled(bench, every, filed) or at
     # A builder at the page knows a job's keys by what they are called.
     with telling(job.paper.units), on_paper():
         kept = every.get(at, {})
@@ -199,6 +201,21 @@ def _first_open(stands: Mapping[str, _Stands]) -> str:
         return CHECK_POINTS[0]
     last = touched[-1]
     return CHECK_POINTS[min(last + (stands[CHECK_POINTS[last]] == "done"), len(CHECK_POINTS) - 1)]
+
+
+def _unsettled(bench: Bench, every: Mapping[str, Mapping[str, str]], filed: Collection[str]) -> str:
+    """Return the last check point with readings where they are not filed and do not say that all is right.
+
+    Whoever comes back finds them there, and not the next point with nothing read.
+    """
+    last = next((each for each in reversed(CHECK_POINTS) if every.get(each)), "")
+    if not last or last in filed:
+        return ""
+    with contextlib.suppress(InputError):
+        found = _found(bench, last, every[last])
+        if not found.rows or survey.surveyed(bench, found, last).verdict.word == "right":
+            return ""
+    return last
 
 
 def _packet_of(desk: Desk, bench: Bench) -> tuple[dict[str, Any] | None, set[str]]:

@@ -300,6 +300,12 @@ def test_the_page_opens_where_the_work_stands_and_tells_what_the_check_points_ar
         value = _typed(READ[key]).partition(";")[0]
         _read(client, key, value, point="cold")
     assert _at(client) == "aligned"
+    # Whoever comes back to readings that do not say "right" finds them, until they are filed.
+    near = _typed(READ["axle-to-near-over"]).partition(";")[0]
+    _read(client, "axle-to-near-over", "55", point="cold")
+    assert _at(client) == "cold"
+    _read(client, "axle-to-near-over", near, point="cold")
+    assert _at(client) == "aligned"
     # At the last each counts as often as is asked.
     _read(client, "axle-to-near-over", _typed(READ["axle-to-near-over"]).partition(";")[0])
     assert _at(client) == "finished"
@@ -390,6 +396,7 @@ def test_readings_by_keyboard_and_by_the_keys_on_the_screen(
             field.press("Enter")
         expect(page.locator(f"#readings [data-key='{key}'] .taken")).to_have_text(value)
     expect(page.locator("#verdict .verdict")).to_have_text("right")
+    expect(page.locator("#settles")).to_contain_text(tell("desk_sheets.heat.all_read"))
     expect(page.locator("#verdict svg.view")).to_have_count(3)
     accessible(page)
     page.locator("[name=who]").fill("A. Builder")

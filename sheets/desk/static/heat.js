@@ -25,7 +25,9 @@ function first() {
 function show(index) {
   now = Math.min(Math.max(index, 0), buttons.length - 1);
   const { key, name, how, often, target, pictures, value } = buttons[now].dataset;
-  document.getElementById("which").textContent = `${now + 1} / ${buttons.length}`;
+  const asked = Number(bench.dataset.count);
+  document.getElementById("which").textContent =
+    now < asked ? `${now + 1} / ${asked}` : `+ ${now + 1 - asked}: ${bench.dataset.further}`;
   document.getElementById("reading-name").textContent = `${name}, ${often}`;
   document.getElementById("how").textContent = how;
   document.getElementById("target").textContent = target;
@@ -54,7 +56,9 @@ function tellWrong(problems) {
 
 function tellNext() {
   const first = buttons.find((each) => each.dataset.key === next[0]);
-  settles.textContent = first ? `${bench.dataset.settles} ${first.dataset.name}` : "";
+  const asked = buttons.slice(0, Number(bench.dataset.count));
+  const all = asked.length && asked.every((each) => each.dataset.value) ? bench.dataset.all : "";
+  settles.textContent = [all, first ? `${bench.dataset.settles} ${first.dataset.name}` : ""].join(" ").trim();
   onward.hidden = !first || first === buttons[now];
 }
 
