@@ -30,7 +30,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Client]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv(home.HOME, str(root / "home"))
         shutil.copytree(SAMPLES, root / "frames", ignore=shutil.ignore_patterns("*.p*", "*.json", "*.md"))
-        for name in ("blank", "order", "still", "typed", "two", "offered"):
+        for name in ("blank", "order", "still", "typed", "two", "offered", "lacks"):
             (root / "frames" / f"{name}.toml").write_text(BLANK)
         plain = (SAMPLES / "dunlin.toml").read_text()
         # So far outboard that the tab's plate, 6 thick from the inner face, passes beside the stay.
@@ -295,3 +295,18 @@ def test_an_axle_of_another_kind_can_be_chosen_once_one_is_given(bench: Client) 
     assert {"135-qr", "142x12", "100-qr"} <= {value for value, _ in axle.choices}
     state = bench.post("/frame/dunlin/see", {"key": "axle.system", "answer": "142x12"}).json
     assert state["values"]["axle.system"] == "142x12"
+
+
+def test_what_is_needed_first_is_named_also_where_its_field_only_now_comes_up(
+    opened: Door, bench: Client
+) -> None:
+    """A front mount needs its fork leg, whose fields come with the end: "Needed first:" stood there alone."""
+    page = frame(opened, bench, "lacks")
+    needed = page.locator("#lacking .wanted")
+    expect(needed.locator("button").first).to_be_visible()
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    field(page, "mount.end").select_option("front")
+    expect(field(page, "tubes.fork-leg.wall").or_(field(page, "mount.host")).first).to_be_attached()
+    # Each is a way to its field once that has come up, and none is nothing at all.
+    expect(needed).to_have_text(re.compile(r"Needed first: \S+"))
+    expect(needed.locator("button").first).to_be_visible()

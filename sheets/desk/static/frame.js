@@ -83,7 +83,8 @@ function showState(state, { trying: tried = false, sent = null, aside = false } 
     if (state.layout && state.layout !== layout) listAnew(state.layout);
   }
   views.show(state);
-  showLacking(state.problems, words.wanted);
+  lacking = state.problems;
+  showLacking(lacking, words.wanted);
   found.judge();
 }
 
@@ -93,6 +94,7 @@ function put(control, value) {
 }
 
 let listing = "";
+let lacking = [];
 async function listAnew(wanted) {
   if (listing === wanted) return;
   listing = wanted;
@@ -104,6 +106,7 @@ async function listAnew(wanted) {
       if (field !== document.activeElement) put(field, refusals.answer(field.dataset.answer, values[field.dataset.answer] ?? ""));
     }
     refusals.again();
+    showLacking(lacking, words.wanted);
   });
   listing = "";
 }

@@ -99,14 +99,15 @@ export function showLacking(problems, head) {
   if (wanted.length) {
     const line = Object.assign(document.createElement("p"), { className: "problem" });
     line.classList.add("wanted");
-    line.append(`${head} `, ...wanted.map((each) => jump(each.where, each.label)).filter(Boolean));
+    // Where a field is not on the page yet, its name stands for it until it is.
+    line.append(`${head} `, ...wanted.map((each) => jump(each.where, each.label) ?? `${each.label} `));
     lines.unshift(line);
   }
   const key = JSON.stringify(problems);
   const shown = by("lacking");
   // The same again leaves the buttons as they are, and whoever stands on one.
   if (shown.said === key) return;
-  shown.said = key;
+  shown.said = problems.every((each) => asked(each.where).answer) ? key : "";
   shown.replaceChildren(...lines);
 }
 
