@@ -9,6 +9,7 @@ import asyncio
 import contextlib
 import os
 import signal
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -38,6 +39,8 @@ class Judge:
     child: Any = None
     pipe: "Connection | None" = None
     turn: asyncio.Lock = field(default_factory=asyncio.Lock)
+    # The child is started in a thread and stopped from the loop: not while it is half started.
+    starting: threading.Lock = field(default_factory=threading.Lock)
 
     async def ask(self, page: str, work: Callable[..., Answer], *given: Any) -> Answer | None:
         """Return `work(*given)` as the child worked it out, None where the same page asked anew meanwhile.
@@ -64,7 +67,9 @@ class Judge:
             if self.newest[page] != number:
                 return None
             self.asked_by = page
-            coming = asyncio.get_running_loop().run_in_executor(None, self._answer, work, given)
+            coming = asyncio.get_running_loop().run_in_executor(
+                None, self._answer, work, given, lambda: self.newest.get(page) == number
+            )
             try:
                 await asyncio.wait({coming}, timeout=SECONDS)
             finally:
@@ -84,15 +89,22 @@ class Judge:
 
     def stop(self) -> None:
         """Stop the child, whatever it does."""
-        child, self.child = self.child, None
+        with self.starting:
+            child, self.child = self.child, None
         if child is not None:
             child.kill()
             child.join()
 
-    def _answer(self, work: Callable[..., Any], given: tuple[Any, ...]) -> tuple[str, Any]:
-        if self.child is None:
-            self._start()
-        child, pipe = self.child, self.pipe
+    def _answer(
+        self, work: Callable[..., Any], given: tuple[Any, ...], wanted: Callable[[], bool]
+    ) -> tuple[str, Any]:
+        with self.starting:
+            # A newer question that came before the child had nobody to stop.
+            if not wanted():
+                return "broke", None
+            if self.child is None:
+                self._start()
+            child, pipe = self.child, self.pipe
         assert pipe is not None
         try:
             pipe.send((work, given))
@@ -113,9 +125,10 @@ class Judge:
             self.pipe.close()
         context = processes()
         self.pipe, theirs = context.Pipe()
-        self.child = context.Process(target=_judging, args=(theirs, self.pipe), daemon=True)
+        child = context.Process(target=_judging, args=(theirs, self.pipe), daemon=True)
         with forking():
-            self.child.start()
+            child.start()
+        self.child = child
         theirs.close()
 
 

@@ -73,8 +73,8 @@ def test_a_parent_is_never_drawn_over(run: Run, folder: Path, option: tuple[str,
     assert ran.status == 2
     assert ran.errors == [
         f"dropleaf: {folder / 'knot-1.pdf'}: {revision.name} rests on the packet of this name as its parent, "
-        "so no other may take its place; give the changed job a frame.id of its own, or draw elsewhere with "
-        "--out"
+        "so no other may take its place; give the changed job a name of its own (frame.id), or draw it into "
+        "another folder (--out)"
     ]
     assert held(folder) == before
 

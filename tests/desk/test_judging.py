@@ -55,6 +55,27 @@ def test_two_pages_of_one_frame_that_ask_in_turn_are_both_answered() -> None:
     assert looped(asked)[-2:] == ["done", "done"]
 
 
+def test_a_question_whose_child_is_only_being_started_is_ended_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = Judge._start
+
+    def slowly(judge: Judge) -> None:
+        time.sleep(0.3)
+        plain(judge)
+
+    monkeypatch.setattr(Judge, "_start", slowly)
+
+    async def asked() -> list[str | None]:
+        judge, start = Judge(), time.monotonic()
+        older = asyncio.create_task(judge.ask("dunlin", _slow, 50.0))
+        await asyncio.sleep(0.1)
+        found = [await judge.ask("dunlin", _slow, 0.0), await older]
+        assert time.monotonic() - start < 20.0
+        judge.stop()
+        return found
+
+    assert looped(asked) == ["done", None]
+
+
 def test_a_child_that_breaks_is_told_and_the_next_question_is_answered() -> None:
     async def asked() -> str | None:
         judge = Judge()
