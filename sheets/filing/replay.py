@@ -11,6 +11,7 @@ import numpy as np
 
 from geometry.core.errors import InputError
 from geometry.core.frozen import dataclass
+from geometry.core.polygon import nearest_on
 from geometry.core.say import Say, say
 from geometry.printing.distortion import Distortion
 from geometry.tubes.tube import Vector
@@ -32,10 +33,10 @@ lengths alone are compared."""
 _CUT_OFF = re.compile(r"(chainstay|seatstay|fork-leg) (centre line|edge, .*)|rotor edge|brake track, .*")
 """Features that go on where the drawing ends, and how much is written beside it decides where that is: one is
 compared as far as both go."""
-_ARROWS = ("force ", "axle reaction", "slot way out")
-"""Which way an arrow points is what it says; its place and length are a matter of layout."""
 _ROOM_LEFT = ("axle reaction", "slot way out")
 """Arrows that are left out where there is no room."""
+_ARROWS = ("force ", *_ROOM_LEFT)
+"""Which way an arrow points is what it says; its place and length are a matter of layout."""
 _POINTS = ("centre", "from", "to", "points", "space")
 
 
@@ -245,18 +246,18 @@ def _beside(seen: Seen, today: Seen) -> float:
 
 def _off(points: Vector, line: Vector) -> Iterator[float]:
     """Yield how far points lie from a line of straight pieces, mm, but for points past its ends."""
-    start, run = line[:-1], np.diff(line, axis=0)
-    length = np.maximum(np.hypot(*run.T), 1e-9)
-    along = np.einsum("pij,ij->pi", points[:, None] - start, run / length[:, None])
-    foot = start + (np.clip(along, 0.0, length) / length)[..., None] * run
-    apart = np.hypot(*np.moveaxis(points[:, None] - foot, -1, 0))
-    for piece, reach, distance in zip(apart.argmin(1), along, apart, strict=True):
-        before, past = (
-            piece == 0 and reach[0] < -LEAST,
-            piece == len(run) - 1 and reach[-1] > length[-1] + LEAST,
-        )
-        if not before and not past:
-            yield float(distance[piece])
+    pieces = np.hstack((line[:-1], line[1:]))
+    for point in points:
+        away, _ = nearest_on(pieces, (float(point[0]), float(point[1])))
+        if not (_past(point, line[0], line[1], away) or _past(point, line[-1], line[-2], away)):
+            yield away
+
+
+def _past(point: Vector, end: Vector, before: Vector, away: float) -> bool:
+    """Tell whether a point that lies so far away from a line lies past an end of it; `before` comes next."""
+    way = end - before
+    ahead = float(np.dot(point - end, way)) / max(math.hypot(*way), 1e-9)
+    return ahead > LEAST and abs(math.hypot(*(point - end)) - away) < 1e-9
 
 
 def _is_number(value: Any) -> bool:

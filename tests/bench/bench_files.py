@@ -14,7 +14,6 @@ import io
 import math
 import statistics
 import sys
-import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -30,9 +29,9 @@ from sheets.files.write.packet import assembled
 from sheets.files.write.pdf import pdf
 from sheets.home.jobs import load
 from sheets.ink.records import Commands, Sheet, Style, Text
+from tests.bench.timing import took
 
 ROOT = Path(__file__).parents[2]
-ROUNDS = 5
 MM = 72 / 25.4
 
 
@@ -213,17 +212,6 @@ def with_mupdf(data: bytes) -> int:
     for each in pymupdf.open(stream=data, filetype="pdf"):
         found += len(each.get_drawings()) + len(each.get_text("rawdict")["blocks"])
     return found
-
-
-def took(work: Callable[[], object]) -> list[float]:
-    """Return the processor times of some runs, ms, after one that is not counted."""
-    work()
-    times = []
-    for _ in range(ROUNDS):
-        start = time.process_time()
-        work()
-        times.append(1000.0 * (time.process_time() - start))
-    return times
 
 
 def row(name: str, work: Callable[[], object], beside: float | None) -> float | None:

@@ -11,8 +11,6 @@ depends on the machine, the ratios less so.
 import math
 import statistics
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -24,8 +22,9 @@ from geometry.clearance.convex import disc_solid
 from geometry.clearance.gaps import tube_gap
 from geometry.tubes.crossing import RoundCrossing, cylinder_through
 from geometry.tubes.tube import Station, Tube, locate, surface
+from tests.bench.timing import took
 
-ROUNDS, TOLERANCE, EXACT = 5, 0.001, 1e-9
+TOLERANCE, EXACT = 0.001, 1e-9
 ROUND = (Station(20.0, 22.0, 22.0), Station(300.0, 16.0, 16.0))
 OVAL = (Station(20.0, 22.0, 22.0), Station(150.0, 17.0, 30.0), Station(400.0, 24.0, 24.0))
 TUBES = {
@@ -34,17 +33,6 @@ TUBES = {
 }
 POINT, WAY, RADIUS = (-90.0, 40.0, -0.5), (0.1, -1.0, 0.0), 7.0
 DISC, LOW, HIGH = 80.0, 16.0, 17.8
-
-
-def took(work: Callable[[], object]) -> float:
-    """Return the median time of some runs, ms of processor time, after one that is not counted."""
-    work()
-    times = []
-    for _ in range(ROUNDS):
-        start = time.process_time()
-        work()
-        times.append(1000.0 * (time.process_time() - start))
-    return statistics.median(times)
 
 
 def entry(tube: Tube) -> RoundCrossing:
@@ -91,8 +79,8 @@ def main() -> None:
         curve = entry(tube)
         exact = searched(tube, curve, EXACT)
         ours, theirs = (
-            took(lambda tube=tube: entry(tube)),
-            took(lambda tube=tube, curve=curve: searched(tube, curve, TOLERANCE)),
+            statistics.median(took(lambda tube=tube: entry(tube))),
+            statistics.median(took(lambda tube=tube, curve=curve: searched(tube, curve, TOLERANCE))),
         )
         off = float(np.abs(curve.depth - exact).max())
         theirs_off = float(np.abs(searched(tube, curve, TOLERANCE) - exact).max())
@@ -103,8 +91,8 @@ def main() -> None:
         starts = next(
             count for count in (1, 2, 3, 4, 6, 9) if abs(nearest(tube, count, TOLERANCE) - gap) <= TOLERANCE
         )
-        ours = took(lambda tube=tube, disc=disc: tube_gap(disc, tube))
-        theirs = took(lambda tube=tube, starts=starts: nearest(tube, starts, TOLERANCE))
+        ours = statistics.median(took(lambda tube=tube, disc=disc: tube_gap(disc, tube)))
+        theirs = statistics.median(took(lambda tube=tube, starts=starts: nearest(tube, starts, TOLERANCE)))
         off, theirs_off = (
             abs(tube_gap(disc, tube).distance - gap),
             abs(nearest(tube, starts, TOLERANCE) - gap),
