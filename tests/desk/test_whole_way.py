@@ -65,12 +65,14 @@ class Keyboard:
 
     def to(self, wanted: str) -> None:
         """Go to what is wanted by as many Tabs as it takes, back where it stands before."""
-        self.page.wait_for_selector(wanted, state="attached")
         for _ in range(400):
+            # An answer may be drawn anew, or go and come again, while the page takes up the answer before it.
+            self.page.wait_for_selector(wanted, state="attached")
             way = self.page.evaluate(WAY, wanted)
             if way == "here":
                 return
-            self.page.keyboard.press(way)
+            if way != "gone":
+                self.page.keyboard.press(way)
         pytest.fail(f"no Tab leads to {wanted}")
 
     def press(self, wanted: str) -> None:
@@ -102,6 +104,7 @@ WAY = """wanted => {
   const here = document.activeElement;
   if (here?.matches(wanted)) return "here";
   const there = document.querySelector(wanted);
+  if (!there) return "gone";
   const before = here && here !== document.body && here.compareDocumentPosition(there) & 2;
   return before ? "Shift+Tab" : "Tab";
 }"""
