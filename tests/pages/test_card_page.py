@@ -101,8 +101,8 @@ def test_one_page_for_every_mount_at_both_ends(name: str, size: str) -> None:
         shown = sum(text.text == tell(f"card.level.{level}") for text in card_.texts)
         left += sum(each.level == level for each in found) - shown
         assert shown == sum(each.level == level for each in found) or level != "stop"
-    counted = "one finding more" if left == 1 else f"{left} findings more"
-    assert left == 0 or counted in said.replace("One finding", "one finding")
+    counted = "one more finding" if left == 1 else f"{left} more findings"
+    assert left == 0 or counted in said.replace("One more", "one more")
     if size == "Letter":
         behind = _behind(job)
         # What the published fork test does is told whole on the page of strength alone.
