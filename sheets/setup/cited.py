@@ -270,7 +270,7 @@ def _own_row(job: Job, placement: Placement) -> Iterator[tuple[Any, ...]]:
 
 
 def _replaced(job: Job) -> Iterator[tuple[str, str, str]]:
-    """Yield the tables' numbers that the job has its own for, or no use: table, key, and name in number.toml."""
+    """Yield the tables' numbers that the job has its own for, or no use: table, key, name in number.toml."""
     boss, clearance, load = job.boss, job.clearance, job.load
     for key in ("diameter", "length", "thickness"):
         if getattr(boss, key) is not None:
