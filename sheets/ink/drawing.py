@@ -233,10 +233,12 @@ class Drawing:
         height: float = 3.5,
         layer: str = "lettering",
         even: bool = False,
+        lane: float | None = None,
     ) -> None:
         """Letter labels one above the other at `x`, each as near its point as its neighbours let it.
 
-        Where it is `even` they stand at equal pitch about the middle of the points.
+        Where it is `even` they stand at equal pitch about the middle of the points. A leader runs level up to
+        the `lane`, an x past all points, before it turns to its label: then no two of them cross.
         The text runs away from the points, to the right of `x` where they lie to its left. Raise FitError
         where the column leaves the zone.
         """
@@ -254,8 +256,8 @@ class Drawing:
             box = text_box(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0)
             if not inside(box, zone):
                 raise FitError(Problem("paper.size", say("paper.no_room_label", label=text)))
-            elbow = (x - way * 4.0, y)
-            self.draw(polyline((point, elbow, (x - way * 1.0, y))), THIN, layer)
+            turns = ((x - way * 4.0, y),) if lane is None else ((lane, point[1]), (x - way * 2.0, y))
+            self.draw(polyline((point, *turns, (x - way * 1.0, y))), THIN, layer)
             self.letter(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0, layer=layer)
 
     def _around(self, zone: Box) -> Taken:
