@@ -120,11 +120,6 @@ def dummy_words(job: Job) -> str:
     return tell(code, diameter=job.axle.dummy)
 
 
-def jaw_words(job: Job) -> str:
-    """Return how thick the dummy axle is where jaws lie on it: every reading from it rests on that."""
-    return tell("setup.dummy_is", diameter=job.axle.dummy)
-
-
 def bench_words(job: Job, placement: Placement) -> Say | str:
     """Return what is made of posts' or bosses' holes on the bench, before they are set, and how deep.
 

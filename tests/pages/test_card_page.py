@@ -259,3 +259,23 @@ def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
         return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
 
     return side(a, b, c) * side(a, b, d) < -1e-9 and side(c, d, a) * side(c, d, b) < -1e-9
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_limit_that_reaches_further_on_one_side_says_why_on_card_and_behind_it(name: str) -> None:
+    """It is what the mount's second published number differs by: no limit is lopsided without one."""
+    job = parse(_document(name, "A4"))
+    face, setup = place_job(job).interface, _set_up(job)
+    second, place = face.second, face.lateral
+    others = [] if second is None else [second.up, second.along]
+    others += [each - place.value for each in (place.low, place.high) if each is not None]
+    apart = [f"{abs(each):.2f}" for each in others if abs(each) >= 0.05]
+    steps = {}
+    for each in setup.readings:
+        assert each.low is not None and each.high is not None
+        steps[each.key] = abs(each.high + each.low - 2.0 * each.nominal)
+    assert any(step > 0.05 for step in steps.values()) == bool(apart)
+    why = "A limit reaches further on the side where another published number lies"
+    for said in (" ".join(text.text for text in _card(job).texts), _behind(job)):
+        assert (why in said) == bool(apart)
+        assert all(each in said.partition(why)[2] for each in apart)

@@ -15,7 +15,7 @@ from sheets.setup.setup import SetUp, left_words
 from sheets.words.bosses import meeting, paragraphs
 from sheets.words.fixture import leaning, strays
 from sheets.words.lengths import measured, stack, units
-from sheets.words.readings import alike, band, often
+from sheets.words.readings import alike, often, within
 from sheets.words.tell import tell, told
 
 Words = Say | str
@@ -203,9 +203,9 @@ def _reading(reading: Reading, how: Value) -> Say:
     limits: Words = say("reading.card.no_limits")
     if mm.low is not None and mm.high is not None and inch.low is not None and inch.high is not None:
         mark = "*" if reading.judged else ""
-        limits = f"{band(inch.low, inch.high)}{mark}"
+        limits = f"{within(inch)}{mark}"
         if units() != "in":
-            limits = f"{band(mm.low, mm.high)}, {limits}"
+            limits = f"{within(mm)}, {limits}"
     code = "numbers.reading_noted" if reading.note else "numbers.reading"
     return say(
         code,

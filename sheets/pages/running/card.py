@@ -7,8 +7,8 @@ derivations and everything in full stand on the pages of numbers and of cautions
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
 notes beyond the third; customer and note; what the plate is; how the readings are taken, but for one to a
 tube's edge; the largest disc; all notes, but for those lettered large on every sheet or that limit a verdict;
-second lines of findings; unknown findings and warnings beyond the third; notes that limit a verdict; as many
-lines of the order of work after a step's first as must; readings beyond the first four rows; half of the
+as many lines of the order of work after a step's first as must; second lines of findings; unknown findings
+and warnings beyond the third; notes that limit a verdict; readings beyond the first four rows; half of the
 cautions, then all but what hurts worst; the order of work beyond its twelfth and its sixth; second lines of
 stops. Last of all, what is stamped is lettered as high as a reading. What need not have gone comes back, the
 last first.
@@ -95,12 +95,12 @@ _LEAVING: tuple[tuple[str, Any], ...] = (
         ("how", False),
         ("largest", False),
         ("notes", 0),
+        ("work_lines", 0),
         ("lines", 1),
         ("others", 3),
     ),
     *(
         ("limiting", False),
-        ("work_lines", 0),
         ("rows", 4),
         ("cautions", 4),
         ("cautions", 1),
