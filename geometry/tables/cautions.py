@@ -97,8 +97,8 @@ def cautions(
 ) -> tuple[Caution, ...]:
     """Return what the card must say for a process, in reading order: heat first, the last words at the end.
 
-    None, or a material that is not recognised, leaves nothing out. Raise InputError for a filler that holds
-    cadmium, and for a current that is none.
+    A fork's tests are told of forks alone, by `end`. None, or a material that is not recognised, leaves
+    nothing out. Raise InputError for a filler that holds cadmium, and for a current that is none.
     """
     kinds = material_kinds(material)
     refuse_cadmium(filler)
