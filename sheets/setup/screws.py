@@ -105,7 +105,6 @@ def _engagement_words(job: Job, placement: Placement) -> str:
         material=named(known),
         low=rule.low,
         high=rule.high,
-        source=rule.source,
     )
 
 

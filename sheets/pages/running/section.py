@@ -40,9 +40,9 @@ _PAST = 9.0
 """How far out beyond the mount's line is shown, mm."""
 _BREAK = 1.6
 """Depth of a break line's teeth, mm."""
-_LEAD = 9.0
+_LEAD = 7.0
 """What leaders take between the section and its names, mm."""
-_LANE = 2.4
+_LANE = 2.2
 """How far past what is shown leaders run level, mm: past a plate's end."""
 _PLATE_PAST = 11.0
 """How far out past the mount's line a plate is shown, mm."""
