@@ -211,7 +211,7 @@ class Drawing:
         for parts in range(1, most + 1):
             if best is not None and best[0] < FAR:
                 break
-            broken = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
+            broken = _parted(text, height, parts)
             for i, anchor in enumerate(anchors):
                 limit = far if best is None else best[0] - (0.0 if broken == rows else _SPLIT)
                 found = seat(broken, anchor, taken, zone, height, prefer, clear, 4.0 * i, limit)
@@ -269,6 +269,26 @@ class Drawing:
             boxes += np.array([-_APART, 0.0, _APART, 0.0])
             self._last = state, Taken(lines, boxes, zone)
         return self._last[1]
+
+
+def _parted(text: str, height: float, parts: int) -> Sequence[str]:
+    """Return a label in so many lines, or fewer, the longest of them as short as can be.
+
+    One of two short words stays whole.
+    """
+    whole = width(text, height)
+    wide = whole / parts if whole > _WHOLE * height else whole
+    while wide < whole:
+        rows = wrap(text, height, wide)
+        # A word that is wider by itself would be broken.
+        if len(rows) <= parts and " ".join(rows) == text:
+            return rows
+        wide += height / 2.0
+    return (text,)
+
+
+_WHOLE = 7.0
+"""Length, in heights, up to which a label is not parted."""
 
 
 def _box_segments(box: Box) -> NDArray[np.float64]:
