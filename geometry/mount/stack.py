@@ -222,10 +222,10 @@ def _ends(placement: Placement) -> tuple[Say, ...]:
         return (say("stack.rear_ends"),)
     known = [pocket for name in ("100x12", "100x15") if (pocket := axles()[name].pocket)]
     thin, thick = (in_mm(pocket.value) for pocket in known)
-    return (
-        say("stack.front_ends", thin=thin, thick=thick),
-        say("stack.front_pocket", deep=in_mm(placement.datum_shift)),
-    )
+    found = (say("stack.front_ends", thin=thin, thick=thick),)
+    if not placement.datum_shift:
+        return found
+    return (*found, say("stack.front_pocket", deep=in_mm(placement.datum_shift)))
 
 
 def _stock(placement: Placement, facing: float, size: float | None) -> tuple[Say, ...]:

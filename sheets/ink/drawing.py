@@ -211,7 +211,7 @@ class Drawing:
         for parts in range(1, most + 1):
             if best is not None and best[0] < FAR:
                 break
-            broken = (text,) if parts == 1 else wrap(text, height, width(text, height) / parts + 3.0 * height)
+            broken = _parted(text, height, parts)
             for i, anchor in enumerate(anchors):
                 limit = far if best is None else best[0] - (0.0 if broken == rows else _SPLIT)
                 found = seat(broken, anchor, taken, zone, height, prefer, clear, 4.0 * i, limit)
@@ -233,10 +233,12 @@ class Drawing:
         height: float = 3.5,
         layer: str = "lettering",
         even: bool = False,
+        lane: float | None = None,
     ) -> None:
         """Letter labels one above the other at `x`, each as near its point as its neighbours let it.
 
-        Where it is `even` they stand at equal pitch about the middle of the points.
+        Where it is `even` they stand at equal pitch about the middle of the points. A leader runs level up to
+        the `lane`, an x past all points, before it turns to its label: then no two of them cross.
         The text runs away from the points, to the right of `x` where they lie to its left. Raise FitError
         where the column leaves the zone.
         """
@@ -254,8 +256,8 @@ class Drawing:
             box = text_box(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0)
             if not inside(box, zone):
                 raise FitError(Problem("paper.size", say("paper.no_room_label", label=text)))
-            elbow = (x - way * 4.0, y)
-            self.draw(polyline((point, elbow, (x - way * 1.0, y))), THIN, layer)
+            turns = ((x - way * 4.0, y),) if lane is None else ((lane, point[1]), (x - way * 2.0, y))
+            self.draw(polyline((point, *turns, (x - way * 1.0, y))), THIN, layer)
             self.letter(text, (x, y - height / 2.0), height, 0.0 if way > 0.0 else 1.0, layer=layer)
 
     def _around(self, zone: Box) -> Taken:
@@ -267,6 +269,26 @@ class Drawing:
             boxes += np.array([-_APART, 0.0, _APART, 0.0])
             self._last = state, Taken(lines, boxes, zone)
         return self._last[1]
+
+
+def _parted(text: str, height: float, parts: int) -> Sequence[str]:
+    """Return a label in so many lines, or fewer, the longest of them as short as can be.
+
+    One of two short words stays whole.
+    """
+    whole = width(text, height)
+    wide = whole / parts if whole > _WHOLE * height else whole
+    while wide < whole:
+        rows = wrap(text, height, wide)
+        # A word that is wider by itself would be broken.
+        if len(rows) <= parts and " ".join(rows) == text:
+            return rows
+        wide += height / 2.0
+    return (text,)
+
+
+_WHOLE = 7.0
+"""Length, in heights, up to which a label is not parted."""
 
 
 def _box_segments(box: Box) -> NDArray[np.float64]:

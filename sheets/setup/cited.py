@@ -270,7 +270,7 @@ def _own_row(job: Job, placement: Placement) -> Iterator[tuple[Any, ...]]:
 
 
 def _replaced(job: Job) -> Iterator[tuple[str, str, str]]:
-    """Yield the tables' numbers in whose place the job has its own: table, key, and name in number.toml."""
+    """Yield the tables' numbers that the job has its own for, or no use: table, key, name in number.toml."""
     boss, clearance, load = job.boss, job.clearance, job.load
     for key in ("diameter", "length", "thickness"):
         if getattr(boss, key) is not None:
@@ -299,10 +299,14 @@ def _replaced(job: Job) -> Iterator[tuple[str, str, str]]:
         "ratio": "rest",
     }
     yield from (("loads", table, key) for key, table in loads.items() if getattr(load, key) is not None)
-    if job.stance.leg is not None or job.stance.head is not None:
+    # How the other end's tube stands, and what forks make of their test, is nothing to this one.
+    rear, stance = job.mount.end == "rear", job.stance
+    if rear or stance.leg is not None or stance.head is not None:
         yield from (("loads", "stance", key) for key in ("leg_least", "leg_most"))
-    if job.stance.chainstay is not None:
+    if not rear or stance.chainstay is not None:
         yield from (("loads", "stance", key) for key in ("chainstay_least", "chainstay_most"))
+    if rear:
+        yield "strength", "fatigue", "ordinary"
 
 
 _MOST_ROWS = 12

@@ -105,7 +105,6 @@ def _engagement_words(job: Job, placement: Placement) -> str:
         material=named(known),
         low=rule.low,
         high=rule.high,
-        source=rule.source,
     )
 
 
@@ -118,11 +117,6 @@ def dummy_words(job: Job) -> str:
     """Return what the sheet slips over: few dropouts let a bar as thick as the dummy axle through."""
     code = "setup.sheet_slips" if job.paper.view == "outboard" else "setup.sheet_slips_inboard"
     return tell(code, diameter=job.axle.dummy)
-
-
-def jaw_words(job: Job) -> str:
-    """Return how thick the dummy axle is where jaws lie on it: every reading from it rests on that."""
-    return tell("setup.dummy_is", diameter=job.axle.dummy)
 
 
 def bench_words(job: Job, placement: Placement) -> Say | str:

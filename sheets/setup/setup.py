@@ -229,7 +229,9 @@ def _worked_out(
         boss_words=said,
         clear=near,
         operations=order,
-        cautions=cautions(process.method, process.material, process.filler, process.amps, family),
+        cautions=cautions(
+            process.method, process.material, process.filler, process.amps, family, placement.end
+        ),
         print_words=(),
         load=loaded(job, placement, tubes, near.caliper, bosses, carriers(job, placement, bosses, dropout)),
         fixture=stack.fixture,

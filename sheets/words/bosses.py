@@ -66,7 +66,7 @@ def share_words(share: float) -> str:
 
 
 def rows(fits: Sequence[BossFit]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """Return a table for card and terminal, mm and per cent: its headings, and a row a bolt on the tube.
+    """Return a table for the terminal, mm and per cent: its headings, and a row a bolt on the tube.
 
     Posts: stand-off, its range round the rim, the cope's depth and the least length. Bosses: stand-off,
     range, how deep they go in, the tube left beside them, and the shares left.
@@ -87,6 +87,27 @@ def _row(fit: BossFit) -> tuple[str, ...]:
     beside = " / ".join(map(_mm, fit.beside)) if fit.beside else _NONE
     shares = map(share_words, (left.wall, left.side, left.across)) if left else (_NONE,) * 3
     return (*row, _mm(fit.goes_in), beside, *shares)
+
+
+def meeting(fit: BossFit) -> str:
+    """Return in sentences what a row of the table tells of a boss or post, as far as it is known."""
+    rim, left = fit.rim, fit.share
+    said: list[Say] = []
+    if fit.standoff is not None:
+        said.append(say("bosses.told.standoff", by=fit.standoff))
+    if rim:
+        said.append(say("bosses.told.rim", least=rim[0], most=rim[1]))
+    if rim and fit.coped:
+        said.append(say("bosses.told.cope", deep=rim[1] - rim[0], length=rim[1]))
+    elif not fit.coped:
+        if fit.goes_in is not None:
+            said.append(say("bosses.told.goes_in", deep=fit.goes_in))
+        if fit.beside:
+            said.append(say("bosses.told.beside", **dict(zip(("out", "in"), fit.beside, strict=True))))
+        if left:
+            wall, up, across = map(share_words, (left.wall, left.side, left.across))
+            said.append(say("bosses.told.left", wall=wall, up=up, across=across))
+    return " ".join(map(told, said))
 
 
 _NONE = "–"

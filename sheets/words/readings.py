@@ -5,10 +5,10 @@ from collections.abc import Iterator, Sequence
 from geometry.core.say import Say, named, say
 from geometry.core.shown import Down
 from geometry.mount.placement import Placement
-from geometry.survey.limits import limits
+from geometry.survey.limits import limits, published
 from geometry.survey.model import LEAN_BASE
 from geometry.survey.quantities import sees_turn
-from geometry.survey.reading import Reading
+from geometry.survey.reading import Printed, Reading
 from geometry.tubes.tube import Tube
 from sheets.words.tell import tell, told
 
@@ -26,6 +26,9 @@ def limit_words(
         rest = grades - {"D"}
         code = "reading.limits.judged_and_published" if rest else "reading.limits.judged"
         said.append(tell("reading.limits.judged_and_own" if rest == {"own"} else code))
+    others = tuple(_others(placement))
+    if others:
+        said.append(tell("reading.limits.lopsided", others=others))
     most = limits(placement.interface)["square_along"]
     code = (
         "reading.limits.sides_alike" if placement.interface.family == "tab" else "reading.limits.faces_alike"
@@ -38,6 +41,21 @@ def limit_words(
     if not sees_turn(placement, tube):
         said.append(tell("reading.limits.no_turn", tube=named(placement.host)))
     return tuple(said)
+
+
+def _others(placement: Placement) -> Iterator[Say]:
+    """Yield where other published numbers put the mount: the limits begin beyond them."""
+    for key in ("height", "along", "lateral"):
+        low, high = published(placement.interface, key)
+        # A number that is not told apart on paper moves no limit that is printed.
+        if low <= -_SEEN:
+            yield say(f"reading.limits.other.{key}_low", by=-low)
+        if high >= _SEEN:
+            yield say(f"reading.limits.other.{key}_high", by=high)
+
+
+_SEEN = 0.05
+"""What moves a limit by less is not told, mm: limits are printed in such steps."""
 
 
 def how_words(
@@ -79,6 +97,13 @@ def alike(one: Reading, other: Reading) -> bool:
 def band(low: str, high: str) -> str:
     """Return limits with a dash, or with a word where a minus sign would stand beside it."""
     return tell("reading.limits.span", low=low, high=high) if low.startswith("-") else f"{low}–{high}"
+
+
+def within(printed: Printed) -> str:
+    """Return limits that are known as they are read, "±0.15" where they lie evenly about nothing."""
+    low, high = printed.low, printed.high
+    assert low is not None and high is not None
+    return f"±{high}" if low == f"-{high}" and float(printed.nominal) == 0.0 else band(low, high)
 
 
 def often(times: int) -> Say:

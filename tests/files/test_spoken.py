@@ -331,7 +331,16 @@ def test_a_traveller_is_heard_line_by_line(delivered: dict) -> None:
     one = delivered["dunlin", "outboard"]
     said = sheets_of(one)["traveller"]
     assert said[:2] == ["dunlin-1 Dunlin", "Traveller, REAR: 51 mm tab"]
-    in_order(said, "frame", "started, year-month-day", "Really used", "Operations, in order", "1a", "1b", "2")
+    in_order(
+        said,
+        "frame",
+        "started, year-month-day",
+        "What was really used",
+        "Operations, in order",
+        "1a",
+        "1b",
+        "2",
+    )
     head = said.index("operation")
     columns = ["operation", "target, limits", "reading", "initials", "date", "done"]
     assert said[head : head + 6] == columns

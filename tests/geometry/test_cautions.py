@@ -304,6 +304,14 @@ def test_the_order_is_heat_first_and_the_last_words_at_the_end() -> None:
         assert {"test-fork", "test-iso", "test-frame"} <= set(last)
 
 
+def test_a_fork_is_told_its_published_test_and_a_rear_end_that_there_is_none() -> None:
+    asked = ("tig", "steel", None, None, "post")
+    fork, rear = _ids(*asked, "front"), _ids(*asked, "rear")
+    assert fork - rear == {"test-fork", "test-racing", "test-iso"} and rear - fork == {"test-frame"}
+    said = " ".join(each.text for each in cautions("tig", "steel", None, None, "post", "rear"))
+    assert "fork" not in said and "No published test of a rear brake mount is on file." in said
+
+
 def test_everyone_gets_what_concerns_everyone() -> None:
     for method, material in itertools.product(METHODS, ("steel", "stainless", "titanium")):
         found = _ids(method, material, None, None, "tab")

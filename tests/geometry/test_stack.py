@@ -176,8 +176,19 @@ def test_stock_that_reaches_into_the_plate_is_told_as_any_relief() -> None:
     relief = say("stack.relieve", deep="0.5", left="7.5")
     assert say("stack.reaches", deep="0.5", relief=relief, other=named("outside")) in found.sentences
     assert say("stack.facing_blank", facing="0.5", thick="6.5") in found.sentences
-    filled = "late to mount 0.00 mm, less stock left for facing 0.50: the mount reaches 0.50 into the plate"
-    assert told(found.filling) == f"p{filled}" and told(found.filling_sentence) == f"P{filled}."
+    filled = "plate to mount 0.00 mm, less stock left for facing 0.50: the mount reaches 0.50 into the plate"
+    assert told(found.filling) == filled
+    taken = "Take off 0.50 (stock left for facing): the mount reaches 0.50 into the plate."
+    assert told(found.filling_sentence) == f"From plate to mount it is 0.00 mm. {taken}"
+
+
+def test_an_end_without_a_pocket_is_told_of_none() -> None:
+    quick, pocket = (
+        build_up(_placed("is-front", "front", axle), plate_face="inside", plate=8.0, dropout_thickness=7.0)
+        for axle in ("100-qr", "100x15")
+    )
+    assert "stack.front_pocket" not in {each.code for each in quick.sentences}
+    assert "stack.front_pocket" in {each.code for each in pocket.sentences}
 
 
 def test_stock_of_posts_and_flats_stands_along_the_normal_and_moves_nothing_sideways() -> None:

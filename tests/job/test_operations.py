@@ -99,7 +99,7 @@ def test_the_card_keeps_its_lines(rear: dict[str, Any], method: str | None, fami
     ("end", "interface", "cut", "mask"),
     # What a hole is: plain through a tab, threaded in posts and in front flat mounts, a slot in rear ones.
     [
-        ("rear", "is-rear", "drill the tab's holes", "Deburr the holes, drill any that were piloted small"),
+        ("rear", "is-rear", "drill the tab's holes", "Deburr, drill pilot holes to size"),
         ("rear", "post", "tap M6 × 1, 6 deep or more", "Chase the threads"),
         ("rear", "flat-rear", "slots 5.5 × 8.5 right through the bosses", "Clean and deburr the slots"),
         ("front", "flat-front", "bore the bosses Ø4.2 right through and tap M5", "Chase the threads"),
@@ -122,7 +122,7 @@ def test_words_follow_what_is_cut_and_what_is_threaded(end: str, interface: str,
     else:
         assert bench in steps["cut"].text and any(bench in text for text, _ in setup.work)
         assert "drill" not in steps["paint-mask"].text.casefold()
-    assert "pins or screws in the holes" in steps["tack"].text
+    assert "with pins or screws in" in steps["tack"].text
     keys = [step.key for step in setup.operations]
     assert keys.index("prove-scale") < keys.index("cut") < keys.index("fit") < keys.index("tack")
     assert re.search(r"drill the tab's|Cope the posts|Saw the boss holes", setup.work[1][0])

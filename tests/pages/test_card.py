@@ -146,6 +146,8 @@ def test_every_reading_stands_behind_the_card(sample: tuple[Job, SetUp, tuple[Sh
     for reading in setup.readings:
         assert reading.mm.low and reading.mm.high and reading.inch.high
         span = f"{re.escape(reading.mm.low)}(–| to ){re.escape(reading.mm.high)}, .*?{reading.inch.high}"
+        if reading.mm.low == f"-{reading.mm.high}":
+            span = f"±{reading.mm.high}, ±{reading.inch.high}"
         # A limit of our own judgement bears a mark, and a published one does not.
         assert re.search(span + (r"\*" if reading.judged else r"(?!\*)"), said)
         # Near and far share a line where they read the same, and that names no hole.

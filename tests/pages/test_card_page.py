@@ -4,6 +4,7 @@ import functools
 import itertools
 import re
 import tomllib
+from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
@@ -13,8 +14,8 @@ from geometry.core.errors import FitError
 from geometry.core.findings import LEVELS
 from sheets.ink.bounds import sheet_bounds
 from sheets.ink.drawing import Drawing
-from sheets.ink.records import Sheet
-from sheets.job.read import Job, parse, place_job, tubes_of
+from sheets.ink.records import Point, Sheet
+from sheets.job.read import Job, load, parse, place_job, tubes_of
 from sheets.pages.flow import SMALL, Flow
 from sheets.pages.running.card import card
 from sheets.pages.running.card_readings import deciding_rows
@@ -24,10 +25,12 @@ from sheets.pages.title import clearance_stamp
 from sheets.setup.findings import all_findings
 from sheets.setup.setup import SetUp, set_up
 from sheets.setup.short_cautions import FIRST, MOST, short_cautions
+from sheets.words.lengths import Units, telling
 from sheets.words.tell import ENGLISH, sentences, tell, told
-from tests.pages.jobs import SAMPLES, every_mount, sample
+from tests.pages.jobs import SAMPLES, every_mount, on_paper, sample
 
 PAPERS = ("A4", "Letter")
+STINT = Path(__file__).parents[2] / "samples" / "dropouts" / "stint.toml"
 CAP_HEIGHT = 1462 / 2048  # Open Sans: OS/2 sCapHeight over unitsPerEm, as its file says
 
 
@@ -101,8 +104,8 @@ def test_one_page_for_every_mount_at_both_ends(name: str, size: str) -> None:
         shown = sum(text.text == tell(f"card.level.{level}") for text in card_.texts)
         left += sum(each.level == level for each in found) - shown
         assert shown == sum(each.level == level for each in found) or level != "stop"
-    counted = "one finding more" if left == 1 else f"{left} findings more"
-    assert left == 0 or counted in said.replace("One finding", "one finding")
+    counted = "one more finding" if left == 1 else f"{left} more findings"
+    assert left == 0 or counted in said.replace("One more", "one more")
     if size == "Letter":
         behind = _behind(job)
         # What the published fork test does is told whole on the page of strength alone.
@@ -206,3 +209,73 @@ def test_a_wheel_that_is_pushed_out_is_stamped_however_full_the_card_is(size: st
     lettered = {call.args[1]: call.args[2] for call in lettering.call_args_list}
     least = 5.0 if (size, fixture) != ("Letter", True) else 3.5
     assert lettered[setup.load.stamp] >= least and lettered[clearance_stamp(setup.clear.failed)] >= least
+
+
+@pytest.mark.parametrize("told_in", ["mm", "in", "both"])
+@pytest.mark.parametrize("size", PAPERS)
+@pytest.mark.parametrize("name", [*SAMPLES, "stint"])
+def test_one_page_in_letters_that_are_read_at_the_bench_in_every_unit(
+    name: str, size: str, told_in: Units
+) -> None:
+    """Nothing on it is smaller than 2.5 mm, and what is read in gloves, or stacked, is 3.5 mm or more."""
+    job = on_paper(load(SAMPLES.get(name, STINT)).job, size=size, units=told_in)
+    with telling(told_in):
+        sheet, setup = _card(job), _set_up(job)
+        rows = [row.cells for row in deciding_rows(setup)]
+    assert min(label.height for path in sheet.paths for label in path.labels) >= 2.5
+    most = {text.text: text.size * CAP_HEIGHT for text in sheet.texts}
+    shown = [cells for cells in rows if cells[0] in most]
+    assert len(shown) >= 4
+    assert all(most[cell] >= 3.499 for cells in shown for cell in cells)
+    pieces = [] if setup.choice is None else setup.choice.best.pieces
+    stacked = [text for text in most if any(text.startswith(f"{piece:.3f}") for piece in pieces)]
+    assert told_in == "in" or len(stacked) >= len(set(pieces))
+    assert all(most[text] >= 3.499 for text in stacked)
+
+
+@pytest.mark.parametrize("told_in", ["mm", "both"])
+@pytest.mark.parametrize("name", [*SAMPLES, "stint"])
+def test_no_two_leaders_of_the_section_cross(name: str, told_in: Units) -> None:
+    job = on_paper(load(SAMPLES.get(name, STINT)).job, units=told_in)
+    with telling(told_in):
+        sheet = _card(job)
+    lines: list[list[Point]] = []
+    for path in sheet.paths:
+        for command in path.commands if path.layer == "lettering" and not path.labels else ():
+            if command[0] == "M":
+                lines.append([])
+            lines[-1].append((command[-2], command[-1]))
+    leaders = [each for each in lines if len(each) in (3, 4)]
+    assert len(leaders) >= 6
+    for one, other in itertools.combinations(leaders, 2):
+        for a, b in itertools.product(itertools.pairwise(one), itertools.pairwise(other)):
+            assert not _cross(*a, *b)
+
+
+def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
+    """Tell whether the lines from a to b and from c to d cross within both."""
+
+    def side(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return side(a, b, c) * side(a, b, d) < -1e-9 and side(c, d, a) * side(c, d, b) < -1e-9
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_limit_that_reaches_further_on_one_side_says_why_on_card_and_behind_it(name: str) -> None:
+    """It is what the mount's second published number differs by: no limit is lopsided without one."""
+    job = parse(_document(name, "A4"))
+    face, setup = place_job(job).interface, _set_up(job)
+    second, place = face.second, face.lateral
+    others = [] if second is None else [second.up, second.along]
+    others += [each - place.value for each in (place.low, place.high) if each is not None]
+    apart = [f"{abs(each):.2f}" for each in others if abs(each) >= 0.05]
+    steps = {}
+    for each in setup.readings:
+        assert each.low is not None and each.high is not None
+        steps[each.key] = abs(each.high + each.low - 2.0 * each.nominal)
+    assert any(step > 0.05 for step in steps.values()) == bool(apart)
+    why = "A limit reaches further on the side where another published number lies"
+    for said in (" ".join(text.text for text in _card(job).texts), _behind(job)):
+        assert (why in said) == bool(apart)
+        assert all(each in said.partition(why)[2] for each in apart)

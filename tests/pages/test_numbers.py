@@ -176,8 +176,18 @@ def test_numbers_and_what_the_card_leaves_out_are_in_type_that_reads_at_the_benc
             assert min(text.size for sheet in sheets for text in sheet.texts) * CAP_HEIGHT >= 2.499
 
 
+def test_no_number_of_the_other_end_is_listed() -> None:
+    # Both are welded posts whose jobs do not say how the bicycle stands.
+    only = {"avocet": {"number.loads.stance.chainstay_least"}}
+    only["whimbrel"] = {"number.loads.stance.leg_least", "number.strength.fatigue.ordinary"}
+    for name, mine in only.items():
+        one = ready(load(SAMPLES[name]))
+        codes = {str(entry.name.code) for entry in cited(one.source.job, one.placement, one.setup).entries}
+        assert codes & set.union(*only.values()) == mine
+
+
 def test_paper_cites_in_short_and_the_manifest_has_every_source_in_full() -> None:
-    one = ready(load(SAMPLES["dunlin"]))
+    one = ready(load(SAMPLES["curlew"]))
     found = cited(one.source.job, one.placement, one.setup)
     said = json.loads(dict(attachments(one.source, one.placement, (), (), one.setup))[MANIFEST])
     assert len(said["numbers"]) == len(found.entries) > 150

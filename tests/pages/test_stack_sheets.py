@@ -54,7 +54,7 @@ def numbers_of(job: Job) -> str:
 def test_the_card_sets_a_tab_with_its_stock_on_as_its_readings_have_it() -> None:
     setup, sheets, said = made(job_of(TAB))
     assert "No spacers" not in said and setup.choice is None
-    assert "less stock left for facing 0.50: the mount reaches 0.50 into the plate" in numbers_of(job_of(TAB))
+    assert "0.50 (stock left for facing): the mount reaches 0.50 into the plate" in numbers_of(job_of(TAB))
     assert "relieve the plate 0.5 mm deep there" in said
     before = next(
         each for each in setup.readings if told(each.name) == "inner face to tab, before facing, at near"
@@ -123,7 +123,7 @@ def test_where_a_fixture_is_made_the_cards_stack_is_the_fixtures(name: str) -> N
     # The traveller aims at the same length.
     aim = targets(job, placement, setup)["stack"].number
     assert aim == f"{fix.spacer if fix.line_in is None else fix.line_in:.2f}"
-    assert "Chain: worst case" not in said and "Chain: worst case" not in behind
+    assert "From plate to mount" not in said and "From plate to mount" not in behind
 
 
 def test_the_collar_of_the_pattern_is_the_cards_and_no_loose_spacers_are() -> None:
@@ -185,7 +185,7 @@ def test_no_wrap_has_a_post_sawn_into_its_tube(name: str) -> None:
     job = read(SAMPLES[name])
     made = parts(job, place_job(job), tubes_of(job))
     notes = [note for strip in made.strips for note in strip.notes]
-    assert any("to sit its coped end by" in note for note in notes)
+    assert any("the outline only shows where its coped end sits" in note for note in notes)
     assert not any("hole saw" in note and "through" in note for note in notes)
 
 

@@ -12,10 +12,10 @@ from sheets.job.read import Job
 from sheets.setup.findings import sheet_findings
 from sheets.setup.outline import lines as outline_lines
 from sheets.setup.setup import SetUp, left_words
-from sheets.words.bosses import paragraphs, rows
+from sheets.words.bosses import meeting, paragraphs
 from sheets.words.fixture import leaning, strays
 from sheets.words.lengths import measured, stack, units
-from sheets.words.readings import alike, band, often
+from sheets.words.readings import alike, often, within
 from sheets.words.tell import tell, told
 
 Words = Say | str
@@ -203,9 +203,9 @@ def _reading(reading: Reading, how: Value) -> Say:
     limits: Words = say("reading.card.no_limits")
     if mm.low is not None and mm.high is not None and inch.low is not None and inch.high is not None:
         mark = "*" if reading.judged else ""
-        limits = f"{band(inch.low, inch.high)}{mark}"
+        limits = f"{within(inch)}{mark}"
         if units() != "in":
-            limits = f"{band(mm.low, mm.high)}, {limits}"
+            limits = f"{within(mm)}, {limits}"
     code = "numbers.reading_noted" if reading.note else "numbers.reading"
     return say(
         code,
@@ -219,10 +219,9 @@ def _reading(reading: Reading, how: Value) -> Say:
 
 def _bosses(setup: SetUp) -> Iterator[Item]:
     """Yield how each boss or post meets its tube, and what is to be known of it."""
-    heads, lines = rows(setup.bosses) if setup.bosses else ((), ())
-    for name, *values in lines:
-        found = zip(heads[1:], values, strict=True)
-        yield Item(", ".join(tell("numbers.valued", name=head, value=value) for head, value in found), name)
+    for fit in setup.bosses:
+        if said := meeting(fit):
+            yield Item(said, named(fit.name))
     warned, said = paragraphs(setup.boss_words)
     if warned:
         yield Item(warned, loud=True)

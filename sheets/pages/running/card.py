@@ -7,10 +7,11 @@ derivations and everything in full stand on the pages of numbers and of cautions
 One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
 notes beyond the third; customer and note; what the plate is; how the readings are taken, but for one to a
 tube's edge; the largest disc; all notes, but for those lettered large on every sheet or that limit a verdict;
-second lines of findings; unknown findings and warnings beyond the third; notes that limit a verdict; lines of
-the order of work after their first; readings beyond the first four rows; half of the cautions, then all but
-what hurts worst; the order of work beyond its twelfth and its sixth; second lines of stops. Last of all, what
-is stamped is lettered as high as a reading. What need not have gone comes back, the last first.
+as many lines of the order of work after a step's first as must; second lines of findings; unknown findings
+and warnings beyond the third; notes that limit a verdict; readings beyond the first four rows; half of the
+cautions, then all but what hurts worst; the order of work beyond its twelfth and its sixth; second lines of
+stops. Last of all, what is stamped is lettered as high as a reading. What need not have gone comes back, the
+last first.
 Which stop, what is stamped, the stack, what a reading decides and the screws never leave it.
 """
 
@@ -54,6 +55,10 @@ _APART = 0.5
 """White above each finding, mm."""
 _LIMITING = ("slot-on-pads", "outside-test", "material-vague", "carried-by-dropout")
 """Codes of notes without which a verdict would be taken for more than it is."""
+_MOST_WORK = 9
+"""Lines that a step of the order of work takes at most."""
+_STEP = 6.0
+"""What a step leaves free at its left for its number, mm."""
 _SURE = 360
 """Letters of a line of work that have room in the lines that it gets."""
 _WORK = 0.6
@@ -64,7 +69,7 @@ _WORK = 0.6
 class _Kept:
     """How much of what may leave the card is kept: parts, or how many of them, and of how many lines.
 
-    `stamp` is how high stamps are lettered, mm.
+    `work_lines` are those of the order of work beyond one a step; `stamp` is how high stamps are, mm.
     """
 
     notes: int = 3
@@ -77,7 +82,7 @@ class _Kept:
     rows: int = 6
     limiting: bool = True
     cautions: int = MOST
-    work_lines: int = 9
+    work_lines: int = 99
     work: int = 99
     stop_lines: int = 2
     stamp: float = 5.0
@@ -90,12 +95,12 @@ _LEAVING: tuple[tuple[str, Any], ...] = (
         ("how", False),
         ("largest", False),
         ("notes", 0),
+        ("work_lines", 0),
         ("lines", 1),
         ("others", 3),
     ),
     *(
         ("limiting", False),
-        ("work_lines", 1),
         ("rows", 4),
         ("cautions", 4),
         ("cautions", 1),
@@ -207,7 +212,21 @@ class _Said:
                 if more != kept and self.filled(more, _TIGHTEST):
                     kept = more
                     break
+            if name == "largest":
+                # What white is left after the findings goes to the steps, before what is told elsewhere too.
+                kept = self._with_lines(kept)
         return kept
+
+    def _with_lines(self, kept: _Kept) -> _Kept:
+        """Return what is kept with as many lines of the order of work as have room, found by halving."""
+        least, most = kept.work_lines, min(_Kept().work_lines, _MOST_WORK * len(self.setup.work))
+        while least + 1 < most:
+            half = (least + most) // 2
+            if self.filled(replace(kept, work_lines=half), _TIGHTEST):
+                least = half
+            else:
+                most = half
+        return replace(kept, work_lines=least) if kept.work_lines < _Kept().work_lines else kept
 
     def fill(self, kept: _Kept, pitch: float, air: float = 0.0) -> Filled:
         """Return the page; raise FitError where it is too full. `air` is added between its parts, mm."""
@@ -292,9 +311,13 @@ class _Said:
         flow.right = left + _WORK * wide
         flow.heading(tell("card.work"))
         work = self.setup.work
-        for number, (text, points) in enumerate(work[: kept.work], start=1):
-            said = joined((text, *point_words(points)))
-            flow.item(f"{number}", two_lines(flow, said, 6.0, kept.work_lines))
+        steps = [joined((text, *point_words(points))) for text, points in work[: kept.work]]
+        counts = _lines_each(flow, steps, kept.work_lines)
+        shown = [two_lines(flow, said, _STEP, count) for said, count in zip(steps, counts, strict=True)]
+        for number, said in enumerate(shown, start=1):
+            flow.item(f"{number}", said, indent=_STEP)
+        if shown != steps and kept.work_lines:
+            flow.paragraph(tell("card.shortened"))
         if more := len(work[kept.work :]):
             flow.paragraph(tell("card.more_work", more=more))
         low = flow.y
@@ -316,6 +339,26 @@ class _Said:
         flow.paragraph(told(first), READ, "bold")
         refs = numbers.of("fasteners", "torque")
         flow.paragraph(tell("card.screws_said", said="; ".join(map(told, rest)), sources=refs))
+
+
+def _lines_each(flow: Flow, steps: Sequence[str], more: int) -> list[int]:
+    """Return how many lines each step gets: one, and of so many `more` one after the other while they last.
+
+    Each gets its second line before any gets a third. That steps are cut takes one line to say.
+    """
+    wide = flow.right - flow.left - _STEP
+    wanted = [
+        min(_MOST_WORK, max(len(flow.lines(said, wide)), len(flow.lines(said, wide, bold=True))))
+        for said in steps
+    ]
+    if sum(wanted) - len(steps) <= more:
+        return [_MOST_WORK] * len(steps)
+    counts, left = [1] * len(steps), more - 1
+    for rank in range(2, _MOST_WORK + 1):
+        for i, lines in enumerate(wanted):
+            if lines >= rank and left > 0:
+                counts[i], left = rank, left - 1
+    return counts
 
 
 def _chosen(found: Sequence[Finding], kept: _Kept) -> list[Finding]:

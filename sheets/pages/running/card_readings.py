@@ -9,10 +9,9 @@ from sheets.ink.marks import THIN, box
 from sheets.ink.records import Part
 from sheets.job.read import Job
 from sheets.pages.flow import DROP, READ, SMALL, Flow
-from sheets.setup.screws import jaw_words
 from sheets.setup.setup import SetUp
 from sheets.words.lengths import Units, units
-from sheets.words.readings import alike, band
+from sheets.words.readings import alike, within
 from sheets.words.tell import tell, told
 
 _ROW = 6.6
@@ -87,9 +86,9 @@ def readings(flow: Flow, job: Job, setup: SetUp, most: int, *, how: bool = True)
     flow.rule()
     for row in rows:
         _row(flow, row, wide, table)
-    said = list(setup.reading_words[:1])
+    said = list(setup.reading_words[:2])
     if how:
-        said = [*setup.reading_words, *setup.how_words, jaw_words(job)]
+        said = [*setup.reading_words, *setup.how_words]
     elif any(each.kind == "edge" for row in rows for each in row.readings):
         # A name of two things does not say where the jaws go, and this one is last.
         said.append(setup.how_words[-1])
@@ -162,10 +161,4 @@ def _boxes(flow: Flow, row: Row, left: float, top: float) -> None:
 
 
 def _limits(printed: Printed, mark: str) -> str:
-    """Return the limits as they are read, "±0.15" where they lie evenly about nothing."""
-    low, high = printed.low, printed.high
-    if low is None or high is None:
-        return tell("reading.card.no_limits")
-    if low == f"-{high}" and float(printed.nominal) == 0.0:
-        return f"±{high}{mark}"
-    return f"{band(low, high)}{mark}"
+    return f"{within(printed)}{mark}" if printed.low and printed.high else tell("reading.card.no_limits")

@@ -13,7 +13,7 @@ from sheets.words.tell import tell, told
 
 _BESIDE = 46.0
 """Least width for the stack beside the section, mm."""
-_GAP = 4.0
+_GAP = 3.0
 _LEAST = (7.0, 17.0, 17.0, 11.0)
 """Least widths of the columns of pieces: number, size, total, and a box to tick, mm."""
 

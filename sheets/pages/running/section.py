@@ -10,7 +10,7 @@ from fonts.drafting import LINE_PITCH, width, wrap
 from geometry.core.frozen import dataclass
 from geometry.fixture.fixture import Fixture
 from geometry.mount.placement import Placement
-from geometry.mount.spacers import Choice
+from geometry.mount.spacers import Choice, in_mm
 from geometry.mount.stack import BuildUp
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import CHAIN, HIDDEN, INCH, PHANTOM, SOLID, THICK, THIN, arrow_head, box, polyline
@@ -40,7 +40,14 @@ _PAST = 9.0
 """How far out beyond the mount's line is shown, mm."""
 _BREAK = 1.6
 """Depth of a break line's teeth, mm."""
-_LEAD = 6.0
+_LEAD = 7.0
+"""What leaders take between the section and its names, mm."""
+_LANE = 2.2
+"""How far past what is shown leaders run level, mm: past a plate's end."""
+_PLATE_PAST = 11.0
+"""How far out past the mount's line a plate is shown, mm."""
+_STEM = 2.5
+"""How far past the mount the line of its face is drawn on, mm, so that its leader runs clear of the screw."""
 _CLAMP = 2.6
 """Length of an arrow where a clamp goes, mm."""
 _NAMED = 2.5
@@ -141,7 +148,7 @@ def draw_section(drawing: Drawing, section: Section, corner: Point, right: float
     edge = origin[0] + section.reach + _LEAD
     size = section.size
     zone: Box = (corner[0], corner[1] + _BAR_ROW - 1.5, corner[0] + size[0], corner[1] + size[1] + 4.0)
-    drawing.column(names, edge, zone, height=_NAMED, even=True)
+    drawing.column(names, edge, zone, height=_NAMED, even=True, lane=origin[0] + section.reach + _LANE)
     _own_bar(drawing, corner, right)
     return origin
 
@@ -176,7 +183,13 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
     hub = (at(-_HUB_RADIUS, low), at(-_HUB_RADIUS, seat), at(_HUB_RADIUS, seat), at(_HUB_RADIUS, low))
     drawing.draw(polyline(hub), PHANTOM, "section")
     if seat:
-        names.append((tell("section.hub_end", z=words.signed(seat)), at(_HUB_RADIUS, seat)))
+        # So is the hub's end, as level as the datum; broken off where it would cross a post or boss.
+        gap = (section.reach, section.reach)
+        if face.family != "tab":
+            gap = (face.h - _shown_length(job, placement) - 1.0, face.h + job.process.facing + 1.0)
+        for start, end in ((_HUB_RADIUS, gap[0]), (gap[1], section.reach)):
+            drawing.draw(polyline((at(start, seat), at(end, seat))), PHANTOM, "section")
+        names.append((tell("section.hub_end", z=words.signed(seat)), at(section.reach, seat)))
     if rotor.inner_face_z is not None and rotor.outer_face_z is not None:
         faces = (rotor.inner_face_z, rotor.outer_face_z)
         end = min(rotor.radius, section.reach)
@@ -192,21 +205,23 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
             names.append((name, at(end, face_z)))
     z_low, z_high = section._mount_z
     z, stock = placement.lateral_z, job.process.facing
+    outside = section.build_up is not None and section.build_up.plate_face == "outside"
     if face.family == "tab":
         block("tab", (_DROPOUT_RADIUS, face.h + 9.0), (z_low, z_high), 1.0)
         for side in (-face.hole.diameter.value / 2.0, face.hole.diameter.value / 2.0):
             drawing.draw(polyline((at(face.h + side, z_low), at(face.h + side, z_high))), THIN, "section")
         drawing.draw(polyline((at(face.h, z_low - 4.0), at(face.h, z_high + 4.0))), CHAIN, "section")
         thick = words.tab_thickness(job, placement)
-        names.append((tell("section.tab", thick=thick, z=words.signed(z)), at(face.h + 9.0, z)))
+        names.append(
+            (tell("section.tab", thick=thick, z=words.signed(z)), at(face.h + 9.0, (z + z_high) / 2.0))
+        )
         names.append((tell("section.foot.tab", up=face.h), at(face.h, z_high + 4.0)))
         if stock:
             # The tab is set with its stock on; the line is where it is faced to.
             drawing.draw(polyline((at(_DROPOUT_RADIUS, z), at(face.h + 9.0, z))), THIN, "section")
             names.append((tell("section.raw_tab", z=words.signed(z_low)), at(face.h + 9.0, z_low)))
     else:
-        # In this cut a long boss would seem to run into the dropout, beside which it lies; it is cut short.
-        length = min(words.boss_size(job, placement)[1], face.h - _DROPOUT_RADIUS - 4.0)
+        length = _shown_length(job, placement)
         block(
             "post" if face.family == "post" else "boss",
             (face.h - length, face.h + stock),
@@ -218,14 +233,28 @@ def _drawn(drawing: Drawing, section: Section, origin: Point) -> list[tuple[str,
         )
         if stock:
             drawing.draw(polyline((at(face.h, z_low), at(face.h, z_high))), THIN, "section")
-            names.append((tell("section.stock", stock=stock), at(face.h + stock, z_high)))
+            names.append(
+                (tell("section.stock", stock=stock), at(face.h + stock, z_high if outside else z_low))
+            )
         for part in section.screw or ():
             drawing.draw(polyline([at(*corner) for corner in part]), PHANTOM, "section")
-        names.append((tell("section.foot.face", up=face.h), at(face.h, z_high)))
+        # On the side where no plate is.
+        stem = (z_low, z_low - _STEM) if outside else (z_high, z_high + _STEM)
+        drawing.draw(polyline([at(face.h, each) for each in stem]), THIN, "section")
+        names.append((tell("section.foot.face", up=face.h), at(face.h, stem[1])))
         name = tell("section.middle", line=words.middle_line(placement), z=words.signed(z))
         names.append((name, at(face.h + 10.0, z)))
     _plate_and_pieces(drawing, section, at, names)
     return names
+
+
+def _shown_length(job: Job, placement: Placement) -> float:
+    """Return how much of a post or boss is shown, mm.
+
+    In this cut a long one would seem to run into the dropout, beside which it lies; it is cut short.
+    """
+    face = placement.interface
+    return min(words.boss_size(job, placement)[1], face.h - _DROPOUT_RADIUS - 4.0)
 
 
 def _outboard(drawing: Drawing, at: _At, levels: tuple[float, float], dummy: float) -> None:
@@ -278,12 +307,12 @@ def _plate_and_pieces(drawing: Drawing, section: Section, at: _At, names: list[t
         return
     h, dummy = section.placement.interface.h, section.job.axle.dummy / 2.0
     fix, bar = section.fixture, section._bar_z
-    end = h + 12.0 if fix is None or fix.bar is None else fix.level + fix.bar[1]
+    end = h + _PLATE_PAST if fix is None or fix.bar is None else fix.level + fix.bar[1]
     outline = (at(dummy, plate[0]), at(end, plate[0]), at(end, plate[1]), at(dummy, plate[1]))
     thick = section.job.bench.plate
     # Solid is what the builder has; of a plate whose thickness nobody gave, it is not known where it ends.
     drawing.draw(polyline(outline, closed=True), HIDDEN if fix or thick is None else THIN, "section")
-    plate_name = tell("section.plate" if thick is None else "section.your_plate", thick=thick or 0.0)
+    plate_name = tell("section.plate" if thick is None else "section.your_plate", thick=in_mm(thick or 0.0))
     if fix is not None:
         plate_name = tell("section.fixture_plate")
     names.append((plate_name, at(end, (plate[0] + plate[1]) / 2.0)))

@@ -23,7 +23,7 @@ from sheets.pages import title as words
 from sheets.pages.flow import PITCHES, READ, SMALL
 from sheets.pages.frame import Page, finish, fitting, lowered
 from sheets.pages.running.head import live_of
-from sheets.pages.running.traveller_form import CELL, LAYER, Cell, Form, Kind, cell
+from sheets.pages.running.traveller_form import CELL, DENSEST_CELL, LAYER, Cell, Form, Kind, cell
 from sheets.pages.running.traveller_readings import readings
 from sheets.pages.running.traveller_steps import steps, targets
 from sheets.setup.setup import SetUp
@@ -40,9 +40,10 @@ _FOOT = 5.4
 _PAD = 2.0
 _FAILED_ROW, _DENSE_ROW = 7.6, 6.6
 """Height of a line for a reading that fails, mm, and on a dense form: as low as a reading's own row."""
-_FAILED = (4, 12)
-"""Fewest and most lines for readings that fail."""
-_NOTE, _DENSE_NOTE = 16.0, 12.0
+_FAILED, _DENSEST_FAILED = (4, 12), (3, 12)
+"""Fewest and most lines for readings that fail, and on the densest form."""
+_NOTES = 16.0, 12.0, 9.2
+"""Height of the owner's note, mm, by how dense the form is."""
 _FAILED_BOXES: tuple[tuple[str, float, Kind], ...] = (
     ("reading", 2.4, "text"),
     ("done", 4.6, "text"),
@@ -74,7 +75,7 @@ def traveller(
     for key, text in _typed(job, setup):
         choose(text, "regular", own, key)
     tried: list[Form] = []
-    for dense, pitch in itertools.product((False, True), PITCHES):
+    for dense, pitch in itertools.product((0, 1, 2), PITCHES):
         tried.append(_fill(job, placement, setup, identity, own, pitch, dense=dense))
         if len(tried[-1].pages) <= _MOST_PAGES:
             break
@@ -131,7 +132,7 @@ def _fill(
     own: Face | None,
     pitch: float,
     *,
-    dense: bool,
+    dense: int,
 ) -> Form:
     """Return the filled pages at a line pitch."""
     live = live_of(job)
@@ -288,11 +289,12 @@ def _tube(name: str, wall: float | None, heat: str) -> list[Cell]:
 def _answers(form: Form, identity: Identity) -> None:
     """Set the lines for what was done about readings that fail, the owner's note and the revision line."""
     flow = form.flow
-    high, note = (_DENSE_ROW, _DENSE_NOTE) if form.dense else (_FAILED_ROW, _NOTE)
-    after = 4.0 + note + CELL
+    high, note = _DENSE_ROW if form.dense else _FAILED_ROW, _NOTES[form.dense]
+    fewest, most = _DENSEST_FAILED if form.dense > 1 else _FAILED
+    after = 4.0 + note + (DENSEST_CELL if form.dense > 1 else CELL)
     said = " ".join((tell("traveller.failed_stop"), tell("reading.failed")))
     told_in = len(flow.lines(said, flow.right - flow.left)) * flow.leading(said)
-    least = 1.6 + flow.pitch * READ + told_in + 5.4 + _FAILED[0] * high
+    least = 1.6 + flow.pitch * READ + told_in + 5.4 + fewest * high
     form.together(least + after)
     form.heading(tell("traveller.failed_heading"), least)
     flow.paragraph(said)
@@ -306,7 +308,7 @@ def _answers(form: Form, identity: Identity) -> None:
         edges.append(edges[-1] + wide)
     flow.y -= 4.6
     rows = int((flow.y - flow.low - after) / high)
-    for row in range(1, max(_FAILED[0], min(_FAILED[1], rows)) + 1):
+    for row in range(1, max(fewest, min(most, rows)) + 1):
         top = flow.y
         flow.y -= high
         line = form.line()

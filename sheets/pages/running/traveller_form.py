@@ -15,8 +15,8 @@ from sheets.pages.flow import READ, SMALL, Flow
 from sheets.words.tell import tell
 
 LAYER = "traveller"
-CELL = 10.0
-"""Height of a box with its caption in it, mm."""
+CELL, DENSEST_CELL = 10.0, 9.2
+"""Height of a box with its caption in it, mm, and on the densest form."""
 _CAPTION = 3.9
 """What the caption takes of that, mm."""
 _INSET = 0.4
@@ -45,7 +45,7 @@ class Form:
     """The pages of a form as they fill; `flow` is the cursor on the page at hand, `fields` has one list each.
 
     `head` draws a page's header and returns where the text below it begins. A `dense` form leaves less room
-    for handwriting, so that it takes no page more; its letters are as large.
+    for handwriting, and one of level 2 less again, so that it takes no page more; its letters are as large.
     """
 
     def __init__(
@@ -56,7 +56,7 @@ class Form:
         pitch: float,
         head: Callable[[Drawing, int], float],
         *,
-        dense: bool = False,
+        dense: int = 0,
     ) -> None:
         """Start the first page; `foot` is the height kept free above the lower edge, mm."""
         self.pages: list[Drawing] = []
@@ -124,9 +124,10 @@ class Form:
         part = self.flow.part("Form", part or self.flow.part())
         self.fields[-1].append(Field(name, label, inner, kind, value, size, file, part))
 
-    def cells(self, cells: Sequence[Cell], widths: Sequence[float] = (), height: float = CELL) -> None:
+    def cells(self, cells: Sequence[Cell], widths: Sequence[float] = (), height: float | None = None) -> None:
         """Set captioned boxes side by side across the page; `widths` are shares of it, equal by default."""
         flow = self.flow
+        height = height or (DENSEST_CELL if self.dense > 1 else CELL)
         self.together(height)
         shares = widths or [1.0] * len(cells)
         unit = (flow.right - flow.left) / sum(shares)

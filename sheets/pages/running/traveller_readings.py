@@ -11,7 +11,7 @@ from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form
 from sheets.setup.setup import SetUp
 from sheets.words.lengths import units
-from sheets.words.readings import band
+from sheets.words.readings import within
 from sheets.words.tell import tell, told
 
 _NAME, _TARGET, _LIMITS = 61.0, 17.6, 25.8
@@ -20,10 +20,12 @@ _SHORT, _BOX = 36.0, 16.4
 """On a narrow page the names give way, down to this, for boxes of this width, mm."""
 _ROW, _LINE = 6.6, 6.0
 """Least height of a row, mm, room for handwriting, and of each line of boxes where a row has several."""
-_BOTH = 8.4
-"""Least height of a row that tells mm and inches, mm."""
-_SECOND = 3.3
-"""How far below a row's middle inches stand where mm stand above it, mm."""
+_BOTH, _DENSE_BOTH = 8.4, 7.5
+"""Least height of a row that tells mm and inches, mm, and on a dense form."""
+_FIRST, _SECOND = 0.1, 3.4
+"""How far below a row's middle mm and inches stand where both are told, mm: as much white above as below."""
+_LIMITS_UP = 0.7
+"""How far over it the limits in mm stand then, mm."""
 _LAST = 2
 """Boxes side by side at the last check point, where the verdict's repeats are written; more go below them,
 or share the width on a dense form. On a narrow page they stand one below the other."""
@@ -56,7 +58,8 @@ def readings(form: Form, setup: SetUp) -> None:
         if form.dense and beside > 1:
             beside = max(beside, min(reading.times, _MOST))
         lines = -(-reading.times // beside)
-        height = max(_BOTH if units() == "both" else _ROW, len(names) * pitch + 0.8, lines * _LINE)
+        both = _DENSE_BOTH if form.dense else _BOTH
+        height = max(both if units() == "both" else _ROW, len(names) * pitch + 0.8, lines * _LINE)
         if form.together(height):
             _heads(form, points)
         top = flow.y
@@ -162,8 +165,8 @@ def _aim(form: Form, reading: Reading, left: float, middle: float, line: Part) -
     printed = reading.inch if inch else reading.mm
     both = units() == "both"
     aim, limits = flow.part("TD", line), flow.part("TD", line)
-    flow.put(printed.nominal, left, middle + (0.3 if both else -0.36 * READ), READ, part=aim)
-    at = middle + (0.8 if both else -0.36 * SMALL)
+    flow.put(printed.nominal, left, middle - (_FIRST if both else 0.36 * READ), READ, part=aim)
+    at = middle + (_LIMITS_UP if both else -0.36 * SMALL)
     flow.put(_limits(reading, printed), left + _TARGET, at, part=limits)
     if both:
         below = middle - _SECOND
@@ -174,4 +177,4 @@ def _aim(form: Form, reading: Reading, left: float, middle: float, line: Part) -
 def _limits(reading: Reading, printed: Printed) -> str:
     if printed.low is None or printed.high is None:
         return tell("reading.traveller.no_limits")
-    return f"{band(printed.low, printed.high)}{'*' if reading.judged else ''}"
+    return f"{within(printed)}{'*' if reading.judged else ''}"

@@ -16,11 +16,12 @@ from sheets.job.read import Job
 from sheets.pages.flow import READ, SMALL
 from sheets.pages.running.traveller_form import LAYER, Form, Kind
 from sheets.setup.setup import STACK_TOLERANCE, Operation, SetUp
-from sheets.words.lengths import measured, units
+from sheets.words.lengths import Units, measured, units
 from sheets.words.tell import tell, told
 
 _NUMBER, _TARGET, _READING, _INITIALS, _DATE, _DONE = 11.0, 28.6, 17.0, 14.2, 19.4, 9.6
-_MORE = 4.4
+_MORE: dict[Units, float] = {"mm": 0.0, "in": 4.4, "both": 7.0}
+"""How much wider the column of targets is for inches, mm."""
 _COLUMNS = ("operation", "target", "reading", "initials", "date", "done")
 """What stands over the columns after the number's."""
 _CELLS: tuple[PartKind, ...] = ("Row", "TD", "TD")
@@ -111,7 +112,7 @@ def steps(form: Form, setup: SetUp, aims: Mapping[str, Target]) -> None:
 
 def _target() -> float:
     """Return the least width of the column of targets, mm: inches take more letters."""
-    return _TARGET if units() == "mm" else _TARGET + _MORE
+    return _TARGET + _MORE[units()]
 
 
 def _heads() -> list[str]:

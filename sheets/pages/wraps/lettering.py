@@ -1,5 +1,6 @@
 """What is lettered on a strip: ticks and their distances, names, arrows and notes, each where it has room."""
 
+import itertools
 import math
 import re
 from typing import Literal
@@ -180,10 +181,10 @@ def _half(laid: Laid) -> float:
 
 def _note(drawing: Drawing, laid: Laid, text: str) -> None:
     """Letter a note in a half of the strip where it has room."""
-    for height in (READ, SMALL):
+    # A frame's id in one piece and small is better than one broken at its hyphen.
+    for pieces, height in itertools.product((r"[^ ]+", r"[^ .-]+[.-]?"), (READ, SMALL)):
         for room in (_half(laid), _half(laid) * 0.75, _half(laid) * 0.5):
-            words = max(width(word, height) for word in re.findall(r"[^ .-]+[.-]?", text))
-            if room < words:
+            if room < max(width(word, height) for word in re.findall(pieces, text)):
                 continue
             rows = wrap(text, height, room)
             pitch = LINE_PITCH * height
