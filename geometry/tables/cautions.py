@@ -15,6 +15,7 @@ from geometry.core.errors import InputError, TableError
 from geometry.core.frozen import dataclass
 from geometry.core.say import say
 from geometry.core.tables import Grade, Number, load, number, weakest
+from geometry.tables.axles import End
 from geometry.tables.interface_rows import Family
 from geometry.tables.loads import entry
 
@@ -92,11 +93,12 @@ def cautions(
     filler: str | None,
     amps: float | None,
     family: Family | None = None,
+    end: End | None = None,
 ) -> tuple[Caution, ...]:
     """Return what the card must say for a process, in reading order: heat first, the last words at the end.
 
-    None, or a material that is not recognised, leaves nothing out. Raise InputError for a filler that holds
-    cadmium, and for a current that is none.
+    A fork's tests are told of forks alone, by `end`. None, or a material that is not recognised, leaves
+    nothing out. Raise InputError for a filler that holds cadmium, and for a current that is none.
     """
     kinds = material_kinds(material)
     refuse_cadmium(filler)
@@ -104,7 +106,7 @@ def cautions(
     if method in (None, "tig"):
         found.append(_arc_shade(amps))
     for row in _table()["caution"]:
-        asked = (("methods", method), ("families", family))
+        asked = (("methods", method), ("families", family), ("ends", end))
         fits = all(value is None or value in row.get(key, (value,)) for key, value in asked)
         if fits and not kinds.isdisjoint(row.get("materials", kinds)):
             found.append(_statements()[row["id"]])

@@ -28,7 +28,7 @@ from sheets.job.operations import Making, brief, dangers, hold_points, step_numb
 from sheets.job.operations import Operation as Operation
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
-from sheets.setup.carried import carrier_findings, carriers, loose
+from sheets.setup.carried import carrier_findings, holders, loose
 from sheets.setup.clearances import Clear, clear, fits, mount_sizes, nearer_of
 from sheets.setup.outline import Shape, shape
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
@@ -229,9 +229,11 @@ def _worked_out(
         boss_words=said,
         clear=near,
         operations=order,
-        cautions=cautions(process.method, process.material, process.filler, process.amps, family),
+        cautions=cautions(
+            process.method, process.material, process.filler, process.amps, family, placement.end
+        ),
         print_words=(),
-        load=loaded(job, placement, tubes, near.caliper, bosses, carriers(job, placement, bosses, dropout)),
+        load=loaded(job, placement, tubes, near.caliper, bosses, holders(job, placement, bosses, dropout)),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
         unproven=_unproven(tubes),

@@ -11,7 +11,7 @@ from geometry.clearance.bodies import entry
 from geometry.core.errors import FitError
 from geometry.core.plane import along as past
 from geometry.core.plane import angle_of, polar
-from geometry.core.say import Say, named, say
+from geometry.core.say import Say, Value, named, say
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import in_mm
 from sheets.ink.drawing import Drawing
@@ -46,6 +46,8 @@ _END, _SHEET, _DROPOUT, _COLLAR = 26.0, 24.0, 17.0, 8.0
 """How far past its seat an end is shown, half heights of sheet and dropout, length of the collar, mm."""
 _THIN_END, _UNKNOWN = 9.0, 7.0
 """How thick an end and a dropout are drawn that nobody gave, mm: neither bears a number."""
+_RING = 5.0
+"""Wall at which a ring behind the sheet is drawn, mm."""
 _EDGE = 10.0
 """How far a plate is shown to reach past what it carries, mm."""
 _HEAD = 2.0
@@ -131,7 +133,10 @@ def _axle(flow: Flow, job: Job, placement: Placement) -> None:
             flow.right,
         )
     flow.y -= _ROW + _HEAD + 1.6
-    flow.paragraph(tell("tools.axle_seen", scale=scale, seats=_seats(placement), ends=_ends(job, placement)))
+    collar = tell("tools.collar_ring", off=off) if off else tell("tools.collar_one")
+    said: dict[str, Value] = {"seats": _seats(placement), "ends": _ends(job, placement)}
+    collar = collar if job.paper.view == "outboard" else ""
+    flow.paragraph(tell("tools.axle_seen", scale=scale, collar=collar, **said).rstrip())
 
 
 def _seats(placement: Placement) -> Say:
@@ -187,6 +192,11 @@ def _sheet(
     lies, bar = face + (off if inside else -off), job.axle.dummy
     for side in (-1.0, 1.0):
         drawing.draw(polyline((at(lies, side * bar / 2.0), at(lies, side * _SHEET))), BOLD, _LAYER)
+    if off and not inside:
+        # The ring that holds the sheet off goes round the collar.
+        for side in (-1.0, 1.0):
+            ends = sorted((side * bar / 2.0, side * (bar / 2.0 + _RING)))
+            drawing.draw(box(at(face, ends[0]), at(lies, ends[1])), THICK, _LAYER)
     if not inside:
         drawing.draw(box(at(face, -bar / 2.0), at(lies - _COLLAR, bar / 2.0)), THICK, _LAYER)
         foot = at(lies - _COLLAR / 2.0, -bar / 2.0)

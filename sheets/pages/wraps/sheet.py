@@ -23,6 +23,8 @@ from sheets.pages import title as words
 from sheets.pages.frame import Headed, Page, card, finish, furnish, steps_beside
 from sheets.pages.tiles import Large, tiled
 from sheets.pages.view import Look
+from sheets.pages.wraps.foot import FootFigure, in_room
+from sheets.pages.wraps.foot_views import draw_foot
 from sheets.pages.wraps.lettering import draw_words
 from sheets.pages.wraps.parts import Parts, parts
 from sheets.pages.wraps.strip import Laid, Strip, draw_lines
@@ -51,13 +53,14 @@ class _Block:
     """Something to put on a page: its size, and how it is drawn with its lower left corner at a place.
 
     A grid is that of the tiles that it is cut into; its register marks are drawn too. Without a strip it is a
-    tab's pattern.
+    tab's pattern, or a `figure`, which is looked at and not cut out.
     """
 
     title: str
     size: tuple[float, float]
     draw: Callable[[Drawing, Point, Grid | None], None]
     strip: Strip | None = None
+    figure: bool = False
 
 
 def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Wraps:
@@ -68,13 +71,13 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     """
     made = parts(job, placement, tubes)
     stamp = words.stamp(placement, setup.clear.failed)
-    if not made.strips and not made.plates:
+    if not made.strips and not made.plates and not made.feet:
         return Wraps((), made.findings)
     empty = partial(_page, job, placement, made, stamp)
     # Room is what a page has that says all that any of them says: none of them says more.
     zone = empty(_of(1, 1)).zone
     found = _blocks(job, made, zone)
-    if found[1] or len(found[0]) != len(made.strips) + len(made.plates):
+    if found[1] or len(found[0]) != len(made.strips) + len(made.plates) + len(made.feet):
         # Steps at the head of a page must not cost a strip its page: then they stand beside it, if they can.
         taller = empty(_of(1, 1), beside=True).zone
         best = _blocks(job, made, taller)
@@ -86,17 +89,18 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
 
 @dataclass(frozen=True, slots=True)
 class _Shown:
-    """What a page shows: its strips, and whether there are patterns of a tab."""
+    """What a page shows: its strips, whether patterns of a tab, and whether figures of posts' ends."""
 
     strips: tuple[Strip, ...]
     patterns: bool
+    figures: bool = False
 
     @property
     def kind(self) -> str:
         """Return what they are together."""
         if self.patterns:
             return "both" if self.strips else "patterns"
-        return "strips"
+        return "strips" if self.strips or not self.figures else "figures"
 
 
 class _NoRoomBesideError(Exception):
@@ -181,7 +185,7 @@ def _page(
     beside: bool = False,
     shows: _Shown | None = None,
 ) -> Page:
-    shown = shows or _Shown(made.strips, bool(made.plates))
+    shown = shows or _Shown(made.strips, bool(made.plates), bool(made.feet))
     headed = _headed(job, placement, shown, made, of, joined)
     return furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
 
@@ -191,7 +195,8 @@ def _shown(blocks: Iterable[_Block]) -> _Shown:
     listed = tuple(blocks)
     return _Shown(
         tuple(block.strip for block in listed if block.strip is not None),
-        any(block.strip is None for block in listed),
+        any(block.strip is None and not block.figure for block in listed),
+        any(block.figure for block in listed),
     )
 
 
@@ -223,6 +228,8 @@ def _steps(shown: _Shown) -> list[str]:
         codes += ["cut", "bend", mark]
     if shown.patterns:
         codes += ["tape", "prick"]
+    if shown.figures:
+        codes.append("foot")
     return [tell(f"steps.wrap.{code}") for code in codes]
 
 
@@ -258,13 +265,14 @@ def _of(number: int, count: int) -> str:
 
 
 def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block]]:
-    """Return the blocks that fit the zone, the tallest first, and those that are to be tiled.
+    """Return the blocks that fit the zone, figures last and else the tallest first, and those to be tiled.
 
     A strip too tall for the zone is cut apart between its joints first.
     """
     left, low, right, top = zone
     room = right - left - 2.0 * _AIR, top - low - 2.0 * _AIR
-    blocks = [_plate_block(plate) for plate in made.plates]
+    figures = [_foot_block(in_room(one, room)) for one in made.feet]
+    blocks = [*map(_plate_block, made.plates), *figures]
     for strip in made.strips:
         whole = _strip_block(job, strip)
         several = [whole]
@@ -273,7 +281,7 @@ def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block
         blocks += several
     large = [block for block in blocks if _over(block, zone)]
     fitting = [block for block in blocks if block not in large]
-    return sorted(fitting, key=lambda block: -block.size[1]), large
+    return sorted(fitting, key=lambda block: (block.figure, -block.size[1])), large
 
 
 def _over(block: _Block, zone: Box) -> tuple[Say, ...]:
@@ -307,6 +315,15 @@ def _plate_block(plate: Plate) -> _Block:
             mark_joins(drawing, grid)
 
     return _Block(plate.title, plate.size, draw)
+
+
+def _foot_block(one: FootFigure) -> _Block:
+    def draw(drawing: Drawing, corner: Point, grid: Grid | None) -> None:
+        draw_foot(drawing, one, corner)
+        if grid is not None:
+            mark_joins(drawing, grid)
+
+    return _Block(one.title, one.size, draw, figure=True)
 
 
 def _packed(blocks: Sequence[_Block], zone: Box) -> list[list[tuple[_Block, Point]]]:
