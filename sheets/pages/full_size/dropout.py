@@ -20,7 +20,7 @@ _SAME = 0.05
 """A drawn hole as near as this to the mount's, and as wide, mm, is not drawn over it."""
 _SHORTEST = 1.0
 _LAYER = "dropout"
-_NAME, _PAD = "dropout edge", "dropout pad"
+_NAME, _PAD = "dropout edge", "pad"
 
 
 def draw_dropout(page: Page, look: Look, placement: Placement, shape: Shape) -> None:
@@ -37,7 +37,11 @@ def draw_dropout(page: Page, look: Look, placement: Placement, shape: Shape) -> 
         # It lies on the inner face, behind the plate as it is seen from outboard.
         runs = [run for run in _runs(page, look, shape.pad.ring) if _long(run)]
         for i, run in enumerate(runs, start=1):
-            page.drawing.show(Curve(f"{_PAD}, part {i}", run), THIN if look.sign < 0.0 else HIDDEN, _LAYER)
+            page.drawing.show(
+                Curve(f"{_PAD}, part {i}" if len(runs) > 1 else _PAD, run),
+                THIN if look.sign < 0.0 else HIDDEN,
+                _LAYER,
+            )
     low, high = page.zone[:2], page.zone[2:]
     for number, hole in enumerate(shape.outline.holes, start=1):
         x, y = centre = look.page(hole.centre)

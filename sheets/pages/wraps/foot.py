@@ -166,20 +166,14 @@ def _shaped(one: FootFigure, foot: Foot) -> str:
         wide = min(foot.metal[1], foot.side[1]) - max(foot.metal[0], foot.side[0])
         deep = max(0.0, foot.length - least)
         length = foot.length + stock
-        return tell(f"foot.shape.{foot.shape}", wide=wide, deep=deep, length=length)
-    code = "bent" if foot.bends > STRAIGHT else "square"
+        return tell(f"foot.over.{foot.shape}", wide=wide, deep=deep, length=length)
     fall = foot.askew or 0.0
-    if code == "square" and abs(fall) > _SQUARE:
-        code = "askew"
+    code = "bent" if foot.bends > STRAIGHT else "askew" if abs(fall) > _SQUARE else "square"
+    code = f"{code}_stock" if stock else code
     # The edge falls from the near side of the post to its far one, or the other way.
     longer = named("far" if fall > 0.0 else "near")
-    values: dict[str, Value] = {
-        "least": least + stock,
-        "most": most + stock,
-        "angle": abs(fall),
-        "side": longer,
-    }
-    said = tell(f"foot.shape.{code}_stock" if stock else f"foot.shape.{code}", stock=stock, **values)
+    depths: dict[str, Value] = {"least": least + stock, "most": most + stock}
+    said = tell(f"foot.shape.{code}", stock=stock, angle=abs(fall), side=longer, **depths)
     if foot.length > most + FIT:
         said = f"{said} {tell('foot.shape.long', length=foot.length + stock)}"
     return said

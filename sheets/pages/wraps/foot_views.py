@@ -83,7 +83,7 @@ class _Views:
         if shape is not None and shape.pad is not None:
             rings.append((shape.pad.ring, HIDDEN, "pad"))
         for number, (ring, style, what) in enumerate(rings, start=1):
-            self._ring(ring, style, f"{self.one.hole} lower end, {what} {number}", middle, box)
+            self._ring(ring, style, f"{what} {number}", middle, box)
         whole = foot.shape == "whole"
         cut = (
             [at(u, deep) for u, deep in foot.edge]
@@ -92,9 +92,7 @@ class _Views:
         )
         if whole and foot.bends <= STRAIGHT:
             cut = [cut[0], cut[-1]]
-        name = f"{self.one.hole} lower end, cut"
-        line = Segment(name, cut[0], cut[-1]) if len(cut) == 2 else Curve(name, tuple(cut))
-        drawing.show(line, BOLD, _LAYER)
+        drawing.show(Curve(f"{self.one.hole} lower end, cut", tuple(cut)), BOLD, _LAYER)
         self._post(middle, radius, (cut[0], cut[-1]))
         if whole:
             self._lengths(middle, radius)
@@ -127,7 +125,8 @@ class _Views:
                 runs.append(list(piece))
         for i, run in enumerate(runs, start=1):
             if sum(math.dist(a, b) for a, b in itertools.pairwise(run)) >= 1.0:
-                self.drawing.show(Curve(f"{name}, part {i}", tuple(run)), style, _LAYER)
+                line = Curve(f"{self.one.hole} lower end, {name}, part {i}", tuple(run))
+                self.drawing.show(line, style, _LAYER)
 
     def across(self, middle: float) -> None:
         """Draw the view along the posts, from the near one to the far one: outboard is at the left."""
@@ -166,19 +165,16 @@ class _Views:
         """Draw the end as this view shows it; return where the post's left and right sides end."""
         foot, at = self.foot, x
         edge, end = self.height(self.least), self.height(foot.length)
-        name = f"{self.one.hole} lower end, cut across"
-        if foot.shape == "whole":
-            ends = (at(z0 + radius), edge), (at(z0 - radius), edge)
-            self.drawing.show(Segment(name, *ends), BOLD, _LAYER)
-            return ends
         inner, outer = max(low, z0 - radius), min(high, z0 + radius)
-        points: list[Point] = [(at(z0 + radius), end if high < z0 + radius else edge)]
-        if high < z0 + radius:
+        # Where metal goes on past a side of the post, that side ends on its edge.
+        over = foot.shape != "whole"
+        points: list[Point] = [(at(z0 + radius), end if over and high < z0 + radius else edge)]
+        if over and high < z0 + radius:
             points += [(at(outer), end), (at(outer), edge)]
         points.append((at(inner), edge))
-        if low > z0 - radius:
+        if over and low > z0 - radius:
             points += [(at(inner), end), (at(z0 - radius), end)]
-        self.drawing.show(Curve(name, tuple(points)), BOLD, _LAYER)
+        self.drawing.show(Curve(f"{self.one.hole} lower end, cut across", tuple(points)), BOLD, _LAYER)
         return points[0], points[-1]
 
     def _post(self, middle: float, radius: float, ends: tuple[Point, Point]) -> None:

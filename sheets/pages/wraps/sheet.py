@@ -75,16 +75,20 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
         return Wraps((), made.findings)
     empty = partial(_page, job, placement, made, stamp)
     # Room is what a page has that says all that any of them says: none of them says more.
+    figures = _figures(made, empty)
+    if not made.strips and not made.plates:
+        return Wraps(_sheets(job, empty, ([], []), figures.zone, figures), made.findings)
     zone = empty(_of(1, 1)).zone
     found = _blocks(job, made, zone)
-    if found[1] or len(found[0]) != len(made.strips) + len(made.plates) + len(made.feet):
+    if found[1] or len(found[0]) != len(made.strips) + len(made.plates):
         # Steps at the head of a page must not cost a strip its page: then they stand beside it, if they can.
         taller = empty(_of(1, 1), beside=True).zone
         best = _blocks(job, made, taller)
         if [len(each) for each in found] != [len(each) for each in best]:
             with contextlib.suppress(_NoRoomBesideError):
-                return Wraps(_sheets(job, partial(empty, beside=True), best, taller), made.findings)
-    return Wraps(_sheets(job, empty, found, zone), made.findings)
+                sheets = _sheets(job, partial(empty, beside=True), best, taller, figures)
+                return Wraps(sheets, made.findings)
+    return Wraps(_sheets(job, empty, found, zone, figures), made.findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +107,25 @@ class _Shown:
         return "strips" if self.strips or not self.figures else "figures"
 
 
+@dataclass(frozen=True, slots=True)
+class _Figures:
+    """Pages of figures, each a block and its corner, and the room that such a page has."""
+
+    pages: tuple[list[tuple[_Block, Point]], ...]
+    zone: Box
+
+
+def _figures(made: Parts, empty: Callable[..., Page]) -> _Figures:
+    """Return the figures on pages of their own, each as large as such a page takes it.
+
+    Beside strips they would have little room, and are looked at where strips are cut up.
+    """
+    zone = empty(_of(1, 1), shows=_Shown((), False, True)).zone if made.feet else (0.0, 0.0, 0.0, 0.0)
+    room = zone[2] - zone[0] - 2.0 * _AIR, zone[3] - zone[1] - 2.0 * _AIR
+    blocks = [_foot_block(in_room(one, room)) for one in made.feet]
+    return _Figures(tuple(_packed(blocks, zone)), zone)
+
+
 class _NoRoomBesideError(Exception):
     """No page of the strips has room for the steps beside them."""
 
@@ -112,16 +135,18 @@ def _sheets(
     empty: Callable[..., Page],
     found: tuple[list[_Block], list[_Block]],
     zone: Box,
+    figures: _Figures,
 ) -> tuple[Sheet, ...]:
-    """Return the pages of the blocks that fit the zone of an empty one, and the others' tiles."""
+    """Return the pages of the blocks that fit the zone of an empty one, of figures, and the others' tiles."""
     blocks, large = found
     if large and job.paper.tile == "never":
         raise _too_large(job, large[0], _over(large[0], zone))
-    pages = _packed(blocks, zone)
+    pages = [*_packed(blocks, zone), *figures.pages]
     count = len(pages) + len(large)
     sheets: list[Sheet] = []
     for number, placed in enumerate(pages, start=1):
-        page = empty(_of(number, count), shows=_shown(block for block, _ in placed))
+        shows = _shown(block for block, _ in placed)
+        page = empty(_of(number, count), shows=shows, **({"beside": False} if shows.figures else {}))
         for block, corner in placed:
             block.draw(page.drawing, corner, None)
         try:
@@ -185,7 +210,7 @@ def _page(
     beside: bool = False,
     shows: _Shown | None = None,
 ) -> Page:
-    shown = shows or _Shown(made.strips, bool(made.plates), bool(made.feet))
+    shown = shows or _Shown(made.strips, bool(made.plates))
     headed = _headed(job, placement, shown, made, of, joined)
     return furnish(PAPERS[job.paper.size], job.paper.margin, headed, stamp, beside=beside)
 
@@ -265,14 +290,13 @@ def _of(number: int, count: int) -> str:
 
 
 def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block]]:
-    """Return the blocks that fit the zone, figures last and else the tallest first, and those to be tiled.
+    """Return the blocks that fit the zone, the tallest first, and those that are to be tiled.
 
     A strip too tall for the zone is cut apart between its joints first.
     """
     left, low, right, top = zone
     room = right - left - 2.0 * _AIR, top - low - 2.0 * _AIR
-    figures = [_foot_block(in_room(one, room)) for one in made.feet]
-    blocks = [*map(_plate_block, made.plates), *figures]
+    blocks = [*map(_plate_block, made.plates)]
     for strip in made.strips:
         whole = _strip_block(job, strip)
         several = [whole]
@@ -281,7 +305,7 @@ def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block
         blocks += several
     large = [block for block in blocks if _over(block, zone)]
     fitting = [block for block in blocks if block not in large]
-    return sorted(fitting, key=lambda block: (block.figure, -block.size[1])), large
+    return sorted(fitting, key=lambda block: -block.size[1]), large
 
 
 def _over(block: _Block, zone: Box) -> tuple[Say, ...]:
