@@ -40,7 +40,9 @@ class Carried:
     def stands(self) -> bool:
         """Return whether there is metal to join it to: beside it, or under the whole of its foot."""
         least = _least().value - _TINY
-        on = self.foot.shape == "whole" and (self.short or 0.0) <= FIT
+        # Where the dropout's thickness is not known, it is asked for besides.
+        under = self.foot.shape == "whole" or (self.foot.share is None and self.foot.depths is not None)
+        on = under and (self.short or 0.0) <= FIT
         return (self.deep >= least or on) and self.wide >= least
 
     @property

@@ -157,11 +157,8 @@ def foot(
 
 
 def _first(stretches: list[tuple[float, float]], length: float) -> float | None:
-    """Return how deep the metal on a line begins that the post's end stands on; None for none.
-
-    Metal that the post has passed again before its end is none that it stands on.
-    """
-    return next((a for a, b in stretches if a <= length + FIT and b >= length - FIT), None)
+    """Return how deep the metal on a line begins that the post reaches; None for none."""
+    return next((start for start, _ in stretches if start <= length + FIT), None)
 
 
 def in_metal_along(outline: Outline, start: Point, way: Point) -> list[tuple[float, float]]:

@@ -184,7 +184,7 @@ def test_the_screen_says_which_seam_it_counts_on_and_none_where_part_hangs_over(
     document["boss"]["near_length"] = 25.9
     for one, said in (
         (document, "throat of 2.2 mm"),
-        (fork(points=POINTS, outline_from="tube"), "Only part"),
+        (fork(points=POINTS, outline_from="tube"), "does not stand whole"),
     ):
         load = set_up_of(one).load
         assert load is not None and len([each for each in load.words if said in each]) == 1

@@ -304,6 +304,15 @@ def test_the_order_is_heat_first_and_the_last_words_at_the_end() -> None:
         assert {"test-fork", "test-iso", "test-frame"} <= set(last)
 
 
+def test_a_fork_s_tests_are_told_of_forks_alone() -> None:
+    forks, frames = {"test-fork", "test-racing", "test-iso"}, {"test-frame"}
+    for end, told, untold in (("front", forks, frames), ("rear", frames, forks)):
+        found = _ids("tig", "4130", None, 80.0, "post", end)
+        assert told <= found and not untold & found
+        text = " ".join(each.text for each in cautions("tig", "4130", None, 80.0, "post", end))  # type: ignore[arg-type]
+        assert "Test a new design" in text and ("fork" in text) == (end == "front")
+
+
 def test_everyone_gets_what_concerns_everyone() -> None:
     for method, material in itertools.product(METHODS, ("steel", "stainless", "titanium")):
         found = _ids(method, material, None, None, "tab")

@@ -67,7 +67,7 @@ def _away(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
         sheet = by + off if outer else by - off
         to = "inboard" if sheet >= 0.0 else "outboard"
         far = say(f"steps.away.from_sheet_{to}", by=abs(sheet))
-        return tell(f"steps.away.{way}_proud", sheet=far, off=off, **values)
+        return tell(f"steps.away.{way}_proud", sheet=far, **values)
     return tell(f"steps.away.{way}", **values)
 
 

@@ -52,7 +52,7 @@ _MARK = 21.0
 _GUTTER = 6.0
 _APART = 0.5
 """White above each finding, mm."""
-_LIMITING = ("slot-on-pads", "outside-test", "material-vague", "carried-by-dropout")
+_LIMITING = ("slot-on-pads", "outside-test", "material-vague", "carried-by-dropout", "plate-on-pad")
 """Codes of notes without which a verdict would be taken for more than it is."""
 _SURE = 360
 """Letters of a line of work that have room in the lines that it gets."""
