@@ -45,11 +45,9 @@ def test_the_template_says_how_far_inboard_the_posts_stand(name: str) -> None:
     wanted = f"{INBOARD[name]:.2f} mm inboard of the dropout's outer face"
     assert squeezed(wanted) in said and squeezed("Scribe the mount face") not in said
     # A square stands on the sheet, which a tube may hold off that face, and a ring as long as is told.
-    ring = re.search(r"slip a ring ([0-9.]+) long", re.sub(r"\s+", " ", template.title))
-    sheet = re.search(
-        r"their middles lie ([0-9.]+) mm inboard of the sheet on its ring",
-        re.sub(r"\s+", " ", template.title),
-    )
+    title = re.sub(r"\s+", " ", template.title)
+    ring = re.search(r"slip a ring ([0-9.]+) long", title)
+    sheet = re.search(r"their middles lie ([0-9.]+) mm inboard of the sheet on its ring", title)
     assert (ring is None) == (sheet is None)
     if ring is not None and sheet is not None:
         assert float(sheet[1]) == pytest.approx(INBOARD[name] + float(ring[1]))

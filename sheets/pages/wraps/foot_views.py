@@ -4,7 +4,7 @@ import itertools
 import math
 from collections.abc import Callable
 
-from fonts.drafting import LINE_PITCH
+from fonts.drafting import LINE_PITCH, width
 from geometry.core.plane import Point, line_in_box
 from geometry.core.polygon import Ring, sides
 from geometry.core.say import named
@@ -43,7 +43,7 @@ def draw_foot(drawing: Drawing, one: FootFigure, corner: Point) -> None:
         level = y - 2.0 * ROW - one.scale * (SHOWN - least)
         # Depth below the face runs down the page: `level` is where the face would lie.
         end = max(most, one.foot.length if one.foot.shape != "whole" else most)
-        first = _Views(drawing, one, one.foot, level, end)
+        first = _Views(drawing, one, one.foot, level, end, corner[0] + one.size[0] - 1.0)
         first.side(left + 0.23 * one.wide)
         if one.foot.metal is not None:
             first.across(left + 0.67 * one.wide)
@@ -54,11 +54,17 @@ def draw_foot(drawing: Drawing, one: FootFigure, corner: Point) -> None:
 
 
 class _Views:
-    """Both views of an end; `level` is the page's height of the mount face, `end` the deepest that counts."""
+    """Both views of an end.
 
-    def __init__(self, drawing: Drawing, one: FootFigure, foot: Foot, level: float, end: float) -> None:
+    `level` is the page's height of the mount face, `end` the deepest that counts; nothing is lettered past
+    `right`.
+    """
+
+    def __init__(
+        self, drawing: Drawing, one: FootFigure, foot: Foot, level: float, end: float, right: float
+    ) -> None:
         self.drawing, self.one, self.foot = drawing, one, foot
-        self.level, self.end = level, end
+        self.level, self.end, self.right = level, end, right
         least, most = foot.depths or (0.0, 0.0)
         self.least, self.most, self.k = least, most, one.scale
         self.top, self.low = self.height(least - SHOWN), self.height(end + UNDER)
@@ -233,7 +239,9 @@ class _Views:
             for tip, heading in (((start, y), 180.0), ((end, y), 0.0)):
                 if end - start > 4.0:
                     drawing.draw(arrow_head(tip, heading, 1.8), SOLID, _LAYER)
-            self._letter(text, (end + 1.2, y - self.one.letter / 2.0))
+            beyond = end + 1.2 + width(text, self.one.letter) > self.right
+            place, anchor = (start - 1.2, 1.0) if beyond else (end + 1.2, 0.0)
+            self._letter(text, (place, y - self.one.letter / 2.0), anchor)
         size = tell(
             "foot.post",
             part=named(self.one.placement.interface.part),
