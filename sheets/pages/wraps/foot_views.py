@@ -4,7 +4,7 @@ import itertools
 import math
 from collections.abc import Callable
 
-from fonts.drafting import LINE_PITCH, width
+from fonts.drafting import LINE_PITCH
 from geometry.core.plane import Point, line_in_box
 from geometry.core.polygon import Ring, sides
 from geometry.core.say import named
@@ -24,7 +24,7 @@ from sheets.ink.marks import (
 )
 from sheets.ink.placing import Box
 from sheets.ink.records import Curve, Segment, Style
-from sheets.pages.wraps.foot import READ, ROW, SHOWN, STRAIGHT, UNDER, FootFigure
+from sheets.pages.wraps.foot import ACROSS, BEYOND, READ, ROW, SHOWN, STRAIGHT, UNDER, FootFigure, sideways
 from sheets.words.tell import tell
 
 _LAYER = "joint"
@@ -43,10 +43,10 @@ def draw_foot(drawing: Drawing, one: FootFigure, corner: Point) -> None:
         level = y - 2.0 * ROW - one.scale * (SHOWN - least)
         # Depth below the face runs down the page: `level` is where the face would lie.
         end = max(most, one.foot.length if one.foot.shape != "whole" else most)
-        first = _Views(drawing, one, one.foot, level, end, corner[0] + one.size[0] - 1.0)
+        first = _Views(drawing, one, one.foot, level, end)
         first.side(left + 0.23 * one.wide)
         if one.foot.metal is not None:
-            first.across(left + 0.67 * one.wide)
+            first.across(left + ACROSS * one.wide)
         y -= one.high
     pitch, part = LINE_PITCH * one.letter, drawing.part("P")
     for i, row in enumerate(one.said):
@@ -54,17 +54,11 @@ def draw_foot(drawing: Drawing, one: FootFigure, corner: Point) -> None:
 
 
 class _Views:
-    """Both views of an end.
+    """Both views of an end; `level` is the page's height of the mount face, `end` the deepest that counts."""
 
-    `level` is the page's height of the mount face, `end` the deepest that counts; nothing is lettered past
-    `right`.
-    """
-
-    def __init__(
-        self, drawing: Drawing, one: FootFigure, foot: Foot, level: float, end: float, right: float
-    ) -> None:
+    def __init__(self, drawing: Drawing, one: FootFigure, foot: Foot, level: float, end: float) -> None:
         self.drawing, self.one, self.foot = drawing, one, foot
-        self.level, self.end, self.right = level, end, right
+        self.level, self.end = level, end
         least, most = foot.depths or (0.0, 0.0)
         self.least, self.most, self.k = least, most, one.scale
         self.top, self.low = self.height(least - SHOWN), self.height(end + UNDER)
@@ -162,7 +156,7 @@ class _Views:
         self._post(middle, radius, ends)
         if foot.shape == "whole":
             self._seams(x, edge)
-        self._levels(x, low, high, z0)
+        self._levels(x, low)
         self._caption(tell("foot.seen.along"), middle)
 
     def _end_across(
@@ -222,15 +216,10 @@ class _Views:
             at = (x - 0.8 if way < 0.0 else x + 0.8 + letter, (foot + self.top) / 2.0)
             draw.letter(text, at, letter, 0.5, 90.0, layer=_LAYER)
 
-    def _levels(self, x: Callable[[float], float], low: float, high: float, z0: float) -> None:
+    def _levels(self, x: Callable[[float], float], low: float) -> None:
         """Letter the sideways lengths under the view: how wide the metal is, and where the post's middle."""
         at, drawing = x, self.drawing
-        rows: list[tuple[float, float, str]] = [(0.0, z0, tell("foot.from_inner", long=abs(z0)))]
-        if high > 0.0:
-            rows.append((0.0, high, tell("foot.dropout", long=high)))
-        if low < 0.0:
-            rows.append((low, 0.0, tell("foot.pad", long=-low)))
-        for number, (a, b, text) in enumerate(rows):
+        for number, (a, b, text) in enumerate(sideways(self.foot)):
             y = self.low - 4.5 - number * ROW
             start, end = sorted((at(a), at(b)))
             for edge in (start, end):
@@ -239,9 +228,7 @@ class _Views:
             for tip, heading in (((start, y), 180.0), ((end, y), 0.0)):
                 if end - start > 4.0:
                     drawing.draw(arrow_head(tip, heading, 1.8), SOLID, _LAYER)
-            beyond = end + 1.2 + width(text, self.one.letter) > self.right
-            place, anchor = (start - 1.2, 1.0) if beyond else (end + 1.2, 0.0)
-            self._letter(text, (place, y - self.one.letter / 2.0), anchor)
+            self._letter(text, (end + BEYOND, y - self.one.letter / 2.0))
         size = tell(
             "foot.post",
             part=named(self.one.placement.interface.part),
