@@ -197,6 +197,11 @@ def _borne(
         worst = max(each.stress or 0.0 for each in made if each.kind != "section")
         said = tell("strength.brief.part", stress=worst, limit=metal.value, grade=metal.grade)
         yield Finding("mount-weak", "warn", text, brief=said, remedy=tell("strength.brief.part_remedy"))
+    near = words.near_part(made, metal)
+    if near is not None and metal is not None and near.stress is not None:
+        text = f"{tell('strength.part_near')} {' '.join(words.part_words((near,), metal, carriers))}"
+        said = tell("strength.brief.part_near", stress=near.stress, limit=metal.value, grade=metal.grade)
+        yield Finding("mount-near", "note", text, brief=said, remedy=tell("strength.brief.part_near_remedy"))
     if text := words.look_words(screened):
         said, do = words.look_brief(screened), tell("strength.brief.look_remedy")
         yield Finding("tube-near", "note", text, brief=said, remedy=do)

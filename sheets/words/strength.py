@@ -195,6 +195,20 @@ def overloaded(
     return " ".join(part_words(over, metal, carriers))
 
 
+def near_part(parts: tuple[Part, ...], metal: Number | None) -> Part | None:
+    """Return the part of the mount whose stress comes near the yield of a metal like the tube's, or none.
+
+    Near is by the same line as for tubes; what is past the yield is warned of (`overloaded`).
+    """
+    if metal is None:
+        return None
+    judged = (each for each in parts if each.stress is not None and each.kind != "section")
+    worst = max(judged, key=lambda each: each.stress or 0.0, default=None)
+    if worst is None or not worst.stress:
+        return None
+    return worst if 1.0 <= metal.value / worst.stress < entry_of("line", "look").value else None
+
+
 def card_words(found: Strength) -> str:
     """Return the card's few words on the tubes."""
     if not found.stop:

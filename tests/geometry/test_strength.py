@@ -18,7 +18,7 @@ from geometry.tables.interfaces import resolve
 from geometry.tables.loads import Load, OwnLoad, entry, load_on
 from geometry.tables.materials import material, material_words, near_joint
 from geometry.tubes.tube import Station, Tube
-from sheets.words.strength import overloaded, part_words
+from sheets.words.strength import near_part, overloaded, part_words
 
 STEEL = material("CrMo")
 CHAINSTAY = Tube("chainstay", 180.0, (Station(30.0, 18.0, 18.0), Station(380.0, 22.0, 22.0)))
@@ -312,3 +312,14 @@ def test_an_upper_bound_beside_a_boss_is_told_and_warns_of_nothing() -> None:
     beside, root = Part("section", twice), Part("root", twice, where="far")
     assert overloaded((beside,), STEEL.beside) == ""
     assert overloaded((beside, root), STEEL.beside) == " ".join(part_words((root,), STEEL.beside)) != ""
+
+
+@pytest.mark.parametrize(("ratio", "near"), [(0.99, False), (1.01, True), (-0.01, True), (0.01, False)])
+def test_a_part_of_the_mount_is_near_by_the_line_that_tubes_are_judged_by(ratio: float, near: bool) -> None:
+    assert STEEL is not None
+    # The last two lie below and above the line to look at.
+    ratio = ratio if ratio > 0.5 else entry_of("line", "look").value + ratio
+    root = Part("root", STEEL.beside.value / ratio, where="far")
+    beside = Part("section", STEEL.beside.value, where="far")
+    assert near_part((beside, root), STEEL.beside) == (root if near else None)
+    assert near_part((root,), None) is None

@@ -25,7 +25,7 @@ from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
 from sheets.words.fork_test import verdict
 from sheets.words.lengths import measured
-from sheets.words.strength import load_words, look_words, measure_words, unknown_words, where
+from sheets.words.strength import load_words, look_words, measure_words, near_part, unknown_words, where
 from sheets.words.tell import tell, told
 
 _HEAD = 11.0
@@ -87,7 +87,7 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
     )
     screened = found.strength
     flow.paragraph(tell("packet.use.loads"))
-    flow.paragraph(_verdict(screened), READ, "bold")
+    flow.paragraph(_verdict(found), READ, "bold")
     for loud in (_weaker_part(found), verdict(found.tested), load_words(found.load)):
         if loud:
             flow.paragraph(loud, READ, "bold")
@@ -112,8 +112,11 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
     return drawing, number_at
 
 
-def _verdict(found: Strength) -> str:
+def _verdict(loaded: Loaded) -> str:
     """Return the verdict on one hard stop, with what the side view leaves out where it decides."""
+    found, metal = loaded.strength, None if loaded.material is None else loaded.material.beside
+    if found.level == "good" and near_part(loaded.parts, metal) is not None:
+        return tell("bending.part_near")
     if found.level == "good" and found.aside is None:
         return tell("bending.flat")
     if found.by_aside:
