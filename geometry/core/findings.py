@@ -11,6 +11,9 @@ Level = Literal["stop", "warn", "unknown", "note"]
 LEVELS: tuple[Level, ...] = ("stop", "warn", "unknown", "note")
 """All levels, the gravest first."""
 
+_OF_STRENGTH = ("mount-near", "tube-near", "fork-test-held", "fork-test", "fork-test-unknown", "slot-on-pads")
+"""What may hurt a rider stands before all else of its level: a card has room for the first few."""
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -37,4 +40,4 @@ def texts(found: Iterable[Finding]) -> tuple[Say | str, ...]:
 
 def by_level(found: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return findings with the gravest first, in the order in which they came where they are as grave."""
-    return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))
+    return tuple(sorted(found, key=lambda each: (LEVELS.index(each.level), each.code not in _OF_STRENGTH)))
