@@ -7,6 +7,7 @@ import math
 from typing import Literal
 
 from geometry.braking.forces import Forces
+from geometry.braking.seam import Seam, seam
 from geometry.braking.strength import entry_of
 from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
@@ -39,7 +40,8 @@ class Part:
     """A part of the mount and the highest stress in it, MPa; None where it is `missing` what is needed.
 
     `where` is the post or boss, "near" or "far", that bears most. `left` is the share of its stiffness that a
-    tube keeps beside a boss where that is too little to say what the tube alone bears.
+    tube keeps beside a boss where that is too little to say what the tube alone bears. `seam` is what a
+    post's root must be joined by to have the section that is counted there.
     """
 
     kind: Kind
@@ -47,6 +49,7 @@ class Part:
     missing: tuple[Say | str, ...] = ()
     where: str = ""
     left: float | None = None
+    seam: Seam | None = None
 
 
 def clamp_force(name: str, newton_metres: float) -> float:
@@ -115,7 +118,7 @@ def parts(
             (abs(one.along) * free[one.name] / 2.0 / modulus + one.pull / area, one.name)
             for one in push.screws
         )
-        found.append(Part("root", root, where=where))
+        found.append(Part("root", root, where=where, seam=seam(diameter, bore)))
     if share is not None and share < entry_of("part", "share").value:
         found.append(Part("section", None, left=share))
     elif share is not None:

@@ -23,6 +23,8 @@ judgement."""
 _SMALLEST, _LARGEST = 15.0, 400.0
 """Sizes of a dropout over all, mm: what is smaller was drawn in inches or metres, what is larger is a sheet's
 frame."""
+_ON_EDGE = 0.05
+"""How far a pad's edge may run beside the plate's own and still be flush with it, mm."""
 _IN_SLOT = 180.0
 """Over more than this many degrees the metal is seen from an axle that sits in a slot; from beside a plate it
 never is."""
@@ -70,6 +72,32 @@ class Outline:
         """Return how wide and how high it is over all."""
         x, y = np.array(self.edge, float).T
         return float(np.ptp(x)), float(np.ptp(y))
+
+
+@dataclass(frozen=True, slots=True)
+class Pad:
+    """Metal on a dropout's inner face, such as a step milled on it or a block joined to it.
+
+    `ring` is its edge, mm from the axle, and `high` how far it reaches inboard of that face, mm.
+    """
+
+    ring: Ring
+    high: float
+
+
+def pad_fault(ring: Ring, outline: Outline) -> Say | None:
+    """Return what is wrong with a pad's edge, None for a sound one: it lies on the plate."""
+    if len(ring) < 3 or abs(area(ring)) < 1.0:
+        return say("outline.pad_small")
+    if (at := crossing(ring)) is not None:
+        return say("outline.crosses", x=at[0], y=at[1])
+    every, own = sides(outline.edge), sides(ring)
+    steps = np.linspace(0.0, 1.0, 9)[:, None]
+    points = np.concatenate([a + steps * (b - a) for a, b in zip(own[:, :2], own[:, 2:], strict=True)])
+    for x, y in points.tolist():
+        if not inside(outline.edge, (x, y)) and nearest_on(every, (x, y))[0] > _ON_EDGE:
+            return say("outline.pad_out", x=x, y=y)
+    return None
 
 
 def every_side(outline: Outline) -> Sides:
@@ -165,12 +193,16 @@ def metal_round(outline: Outline, hole: Round) -> tuple[float, Point]:
 def laid(outline: Outline, *, mirrored: bool = False, turn: float = 0.0) -> Outline:
     """Return an outline mirrored left to right, then turned about the axle by degrees anticlockwise."""
 
-    def moved(point: Point) -> Point:
-        x, y = point
-        return turned((-x, y) if mirrored else (x, y), turn)
-
     return Outline(
-        tuple(map(moved, outline.edge)),
-        tuple(tuple(map(moved, ring)) for ring in outline.windows),
-        tuple(replace(hole, centre=moved(hole.centre)) for hole in outline.holes),
+        laid_ring(outline.edge, mirrored=mirrored, turn=turn),
+        tuple(laid_ring(ring, mirrored=mirrored, turn=turn) for ring in outline.windows),
+        tuple(
+            replace(hole, centre=laid_ring((hole.centre,), mirrored=mirrored, turn=turn)[0])
+            for hole in outline.holes
+        ),
     )
+
+
+def laid_ring(ring: Ring, *, mirrored: bool = False, turn: float = 0.0) -> Ring:
+    """Return points mirrored and turned as `laid` does it."""
+    return tuple(turned((-x, y) if mirrored else (x, y), turn) for x, y in ring)

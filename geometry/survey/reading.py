@@ -2,6 +2,7 @@
 
 import functools
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Literal
 
@@ -43,7 +44,8 @@ class Reading:
     `offset` is what axle and pins add to the distance itself, `sign` -1 where the distance shrinks as what it
     is taken for grows; `note` says what else to know. `base` is the face or the axle's side read from, `pins`
     the holes whose pins it goes over, and `play` how far such a pin may move in its hole, side to side.
-    `limit` is what the limits rest on, `times` how often it is read for a verdict.
+    `limit` is what the limits rest on, `times` how often it is read for a verdict. `stock` is how much
+    more it reads before facing, where one reading serves before and after.
     """
 
     key: str
@@ -64,6 +66,19 @@ class Reading:
     stage: Stage = ""
     limit: Number | None = None
     times: int = 1
+    stock: float = 0.0
+
+    @property
+    def told_apart(self) -> "tuple[Reading, ...]":
+        """Return it as it is told before facing and after, under one key; else itself.
+
+        Before facing it is taken once, to go on: a verdict is given on the finished mount.
+        """
+        if not self.stock:
+            return (self,)
+        low, high = (None if each is None else each + self.stock for each in (self.low, self.high))
+        raw = replace(self, nominal=self.nominal + self.stock, low=low, high=high, stage="before", times=1)
+        return tuple(replace(each, stock=0.0, note="") for each in (raw, replace(self, stage="faced")))
 
     @property
     def name(self) -> Say:

@@ -250,6 +250,7 @@ def _tube(placement: Placement, tube: Tube, peg: _Peg, facing: float) -> list[Re
                 turn,
                 (-moves, moves),
                 note=say("reading.note.before_facing", more=facing) if facing and not tab else "",
+                stock=0.0 if tab else facing,
                 kind="edge",
                 at=at,
                 jaws="inside" if tab else "depth",
@@ -365,9 +366,27 @@ def _reading(
     pins: tuple[At, ...] = (),
     play: float = 0.0,
     stage: Stage = "",
+    stock: float = 0.0,
 ) -> Reading:
     nominal = length + offset
     low, high = sorted((nominal + sign * span[0], nominal + sign * span[1]))
     return Reading(
-        key, what, how, nominal, low, high, offset, note, kind, at, jaws, base, sign, pins, play, stage, limit
+        key=key,
+        what=what,
+        how=how,
+        nominal=nominal,
+        low=low,
+        high=high,
+        offset=offset,
+        note=note,
+        kind=kind,
+        at=at,
+        jaws=jaws,
+        base=base,
+        sign=sign,
+        pins=pins,
+        play=play,
+        stage=stage,
+        limit=limit,
+        stock=stock,
     )

@@ -43,7 +43,8 @@ _BY_CODE = {
     "axis": ("mount",), "breaks": ("mount",), "host": ("mount",), "dummy": ("dummy-axle",),
     "grade": ("mount",), "row": ("mount",), "provisional": ("mount",), "one": ("mount",),
     "measured": ("mount",), "recalled": ("mount",), "tubes": ("chainstay", "seatstay"),
-    "begins": ("mount",), "carrier": ("mount",), "carried": ("mount",),
+    "begins": ("mount",), "carrier": ("mount",), "carried": ("mount",), "foot": ("mount", "dropout"),
+    "plate": ("dropout",),
 }  # fmt: skip
 """The same by the first word of its code, where that says it."""
 

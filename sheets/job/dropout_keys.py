@@ -13,7 +13,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, fie
 
 from geometry.core.errors import RefusedError
 from geometry.core.say import say
-from geometry.mount.outline import MOST, Outline, Round, fault
+from geometry.mount.outline import MOST, Outline, Pad, Round, fault, pad_fault
 from sheets.job import limits
 from sheets.job.closed import Table
 from sheets.job.limits import Range, Text
@@ -118,6 +118,14 @@ class Dropout(Table):
         description="the outline shows the dropout from inboard, or its fellow on the other side, and is "
         "mirrored left to right; true or false",
     )
+    pad: Corners | None = Field(
+        default=None,
+        description="the edge of a pad on the dropout's inner face that a post or boss stands on, a step or "
+        "a block, as corners [x, y] all round, within the dropout's own edge and as that is laid",
+    )
+    pad_height: Annotated[float, limits.PAD] | None = Field(
+        default=None, description="how far the pad reaches inboard of the dropout's inner face, mm"
+    )
     outline_unit: Literal["mm", "cm", "in"] | None = Field(
         default=None, description="what a drawing's numbers are in, where it does not say: mm, cm or in"
     )
@@ -167,12 +175,26 @@ class Dropout(Table):
                     raise RefusedError(say("job.of_an_outline", value=given(data[key])), key)
         if isinstance(points, tuple) and "holes" in data:
             _sound(points, (), data["holes"])
+        _whole_pad(data, drawn, points)
         return axle
 
     @property
     def shaped(self) -> bool:
         """Return whether the job says what the dropout is shaped like."""
         return self.outline is not None or self.points is not None
+
+
+def _whole_pad(data: dict[str, Any], drawn: object, points: object) -> None:
+    """Raise RefusedError for a pad without its height, the other way, or one that lies on nothing."""
+    pad, high = data.get("pad", "wrong"), data.get("pad_height", "wrong")
+    if pad is not None and high is None:
+        raise RefusedError(say("job.pad_without", key="dropout.pad_height"), "pad_height")
+    if high is not None and pad is None:
+        raise RefusedError(say("job.pad_without", key="dropout.pad"), "pad")
+    if isinstance(pad, tuple) and drawn is None and points is None:
+        raise RefusedError(say("job.pad_alone"), "pad")
+    if isinstance(pad, tuple) and isinstance(points, tuple) and (wrong := pad_fault(pad, Outline(points))):
+        raise RefusedError(wrong, "pad")
 
 
 class DrawnOutline(Table):
@@ -202,6 +224,13 @@ def as_drawn(dropout: Dropout, drawn: DrawnOutline | None) -> Outline | None:
     if dropout.points is not None:
         return _made(dropout.points, (), dropout.holes)
     return None if drawn is None else _made(drawn.points, drawn.windows, drawn.holes)
+
+
+def pad_of(dropout: Dropout) -> Pad | None:
+    """Return the pad that a job has, as it is listed, mm from the axle; None without one."""
+    if dropout.pad is None or dropout.pad_height is None:
+        return None
+    return Pad(dropout.pad, dropout.pad_height)
 
 
 def as_table(file: str, sha256: str, outline: Outline) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJs
 from geometry.core.errors import RefusedError
 from geometry.core.findings import Finding
 from geometry.core.say import Say, say
+from geometry.mount.outline import Outline, pad_fault
 from geometry.tables.axles import axles, no_axle
 from geometry.tables.interfaces import no_row, rows
 from sheets.job import limits
@@ -359,6 +360,9 @@ class Job(Table):
         dropout: Dropout | None = info.data.get("dropout")
         if drawn is not None and dropout is not None and drawn.file != dropout.outline:
             raise RefusedError(say("job.other_outline", file=given(drawn.file)), "outline.file")
+        pad = None if drawn is None or dropout is None else dropout.pad
+        if pad is not None and drawn is not None and (wrong := pad_fault(pad, Outline(drawn.points))):
+            raise RefusedError(wrong, "dropout.pad")
         return drawn
 
     @field_validator("tubes")

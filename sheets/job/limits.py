@@ -100,6 +100,8 @@ DROPOUT = Range(length, 1, 40, "mm")
 # Horizontal dropouts and sliders move a wheel by up to two chain links and a bit.
 # From the axle to a corner of its dropout: a dropout is 400 over all at most.
 OUTLINE = Range(length, -400, 400, "mm")
+# From a shim to a pad that would reach past any disc.
+PAD = Range(length, 0.1, 30, "mm")
 # From a pin's hole to the bore of a large thru axle's bearing.
 DRILLED = Range(length, 0.5, 120, "mm")
 TRAVEL = Range(length, 0, 60, "mm")

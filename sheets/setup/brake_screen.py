@@ -124,6 +124,7 @@ def loaded(
         words.life_words(screened, joint),
         words.hold_words(held, placement.interface.hole.screw, load.friction.value, torque()),
         *words.part_words(made, metal, carriers),
+        *words.seam_words(made, carriers),
         tell("strength.retention") if placement.axle.kind == "quick release" else "",
     )
     after = tuple(each for each in following if each)

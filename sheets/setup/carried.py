@@ -1,13 +1,14 @@
 """What carries posts and bosses that the host tube, as far as it is known, does not: what to say of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal, TypeAlias
 
 from geometry.core.findings import Finding
 from geometry.core.plane import short
-from geometry.core.say import Say, named, say
+from geometry.core.say import Say, Value, named, say
 from geometry.mount.bosses import BossFit
-from geometry.mount.carried import Carried, carried
+from geometry.mount.carried import Carried, carried, overhang_limit
+from geometry.mount.foot import FIT, Foot
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
@@ -31,6 +32,18 @@ def carriers(
     }
 
 
+def holders(job: Job, placement: Placement, fits: Sequence[BossFit], shape: Shape | None) -> dict[str, str]:
+    """Return by hole what the screen of strength may count on: as `carriers`, but "dropout_part" for a
+    lower end that does not stand whole on the dropout's metal.
+    """
+    found = _met(job, placement, fits, shape)
+    held = carriers(job, placement, fits, shape)
+    return {
+        name: "dropout_part" if carrier == "dropout" and found[name].foot.shape != "whole" else carrier
+        for name, carrier in held.items()
+    }
+
+
 def loose(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[tuple[str, Carrier], ...]:
     """Return the posts that stand below where their tube is known, so that no wrap shows them, by hole.
 
@@ -51,13 +64,11 @@ def carrier_findings(
     """
     found = _met(job, placement, fits, shape)
     part, tube = named(placement.interface.part), named(placement.host)
-    said = []
+    said: list[Finding] = []
     for name, carrier in carriers(job, placement, fits, shape).items():
         subject, hole = f"{name} {placement.interface.part}", named(name)
         if carrier == "dropout":
-            met = found[name]
-            text = say("bosses.stands", hole=hole, part=part, deep=met.deep, wide=met.wide)
-            said.append(Finding("carried-by-dropout", "note", text, subject))
+            said += _stands(found[name], hole, part, subject)
             continue
         why = _why(shape, found.get(name))
         brief = say("bosses.carrier_brief", hole=hole, part=part, why=why)
@@ -68,6 +79,50 @@ def carrier_findings(
     return tuple(said)
 
 
+def _stands(met: Carried, hole: Say, part: Say, subject: str) -> Iterator[Finding]:
+    """Yield how a post or boss stands on the dropout; a warning where too little of its foot finds metal."""
+    foot = met.foot
+    key = "boss.near_length" if hole.code == "name.near" else "boss.length"
+    where: dict[str, Value] = {"hole": hole, "part": part, "deep": met.deep, "wide": met.wide}
+    if foot.share is None:
+        yield Finding("carried-by-dropout", "note", say("bosses.stands", **where), subject)
+        return
+    spare = foot.spare or 0.0
+    if met.overhangs:
+        least = overhang_limit().value * 100.0
+        brief = say("bosses.overhangs", share=foot.share * 100.0, least=least, **where)
+        do = say("bosses.overhangs_remedy", hole=hole, part=part)
+        whole = say("outline.told", what=brief, do=do)
+        yield Finding("foot-overhangs", "warn", whole, subject, brief=brief, remedy=do)
+    elif foot.shape != "whole":
+        what = say(f"bosses.stands_{foot.shape or 'part'}", share=foot.share * 100.0, **where)
+        yield Finding("carried-by-dropout", "note", what, subject)
+    elif spare > FIT:
+        need = foot.depths[1] if foot.depths else 0.0
+        what = say("bosses.stands_long", by=spare, need=need, key=key, **where)
+        yield Finding("carried-by-dropout", "note", what, subject)
+    else:
+        yield Finding("carried-by-dropout", "note", say("bosses.stands_whole", **where), subject)
+
+
+def feet_of(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> dict[str, Foot]:
+    """Return by hole the foot of each post or boss that stands on the dropout."""
+    fits, shape = fits_of(job, placement, tubes), shape_of(job, placement)
+    return {name: each.foot for name, each in _met(job, placement, fits, shape).items() if each.stands}
+
+
+def whys(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> dict[str, tuple[Say, Say]]:
+    """Return by hole why it is not known what carries a post or boss, and what to do."""
+    fits, shape = fits_of(job, placement, tubes), shape_of(job, placement)
+    found, part = _met(job, placement, fits, shape), named(placement.interface.part)
+    do = say("bosses.give_carrier" if shape is None else "bosses.mend_carrier", part=part)
+    return {
+        name: (_why(shape, found.get(name)), do)
+        for name, carrier in carriers(job, placement, fits, shape).items()
+        if carrier == "unknown"
+    }
+
+
 def _met(
     job: Job, placement: Placement, fits: Sequence[BossFit], shape: Shape | None
 ) -> Mapping[str, Carried]:
@@ -76,7 +131,7 @@ def _met(
     diameter = job.boss.diameter or (usual.value if usual else None)
     if shape is None or not shape.sure or diameter is None:
         return {}
-    met = carried(placement, fits, shape.outline, thickness=shape.thickness, diameter=diameter)
+    met = carried(placement, fits, shape.outline, thickness=shape.thickness, diameter=diameter, pad=shape.pad)
     return {each.name: each for each in met}
 
 

@@ -19,7 +19,7 @@ from geometry.tables.cautions import Caution
 from sheets.job.closed import Table
 from sheets.job.own_row import own_row
 from sheets.job.read import Job
-from sheets.setup.listed import GROUPS, METRIC, is_listed, name_of, unit_of
+from sheets.setup.listed import GROUPS, METRIC, OF_FORKS, is_listed, name_of, unit_of
 from sheets.setup.setup import SetUp
 from sheets.setup.tables_used import rows_used, sources
 from sheets.words.lengths import measured, of_text, units
@@ -123,6 +123,8 @@ def cited(job: Job, placement: Placement, setup: SetUp) -> Cited:
         for place, entry in entries_of(table, key, row):
             last = name_of(key, place)
             if (table, key, last) in replaced or not _is_this(place, placement):
+                continue
+            if (table, key, last) in OF_FORKS and placement.end == "rear":
                 continue
             value = _shown(entry, unit_of(table, key, place))
             said = say(f"number.{table}.{key}.{last}", row=_row_name(row))

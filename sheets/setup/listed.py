@@ -36,6 +36,7 @@ GROUPS: dict[tuple[str, str], str] = {
     ("caliper", "bolts"): "clearances",
     ("caliper", "metal"): "clearances",
     ("carried", "seam"): "clearances",
+    ("carried", "foot"): "clearances",
     ("loads", "kind"): "braking",
     ("loads", "end"): "braking",
     ("loads", "rest"): "braking",
@@ -74,6 +75,7 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("caliper", "room", "pads_most"): "°",
     ("caliper", "metal", "asked"): "",
     ("caliper", "metal", "least"): "",
+    ("carried", "foot", "least"): "%",
     ("survey", "limit", "turn"): "°",
     ("survey", "test", "power"): "",
     ("survey", "test", "critical"): "",
@@ -131,6 +133,10 @@ _UNITS: dict[tuple[str, str, str], str] = {
     ("own", "load", "friction"): "",
     ("own", "load", "ratio"): "",
 }
+OF_FORKS = frozenset(
+    {("strength", "fatigue", "sum"), ("strength", "fatigue", "half"), ("strength", "fatigue", "ordinary")}
+)
+"""Numbers that the published fork test alone rests on, which no rear end's packet has."""
 METRIC = "metric"
 _METRIC = frozenset(
     {

@@ -9,12 +9,12 @@ from geometry.core.findings import Finding, Level
 from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
 from geometry.core.say import Say, named, say
-from geometry.mount.outline import Outline, Round, in_metal, laid, metal_round
+from geometry.mount.outline import Outline, Pad, Round, in_metal, laid, laid_ring, metal_round
 from geometry.mount.placement import Placement
 from geometry.survey.drawn_tab import DrawnTab, Error, drawn_tab
 from geometry.tables.axles import End
 from geometry.tables.stance import Stance, directions
-from sheets.job.dropout_keys import DrawnOutline, Dropout, as_drawn
+from sheets.job.dropout_keys import DrawnOutline, Dropout, as_drawn, pad_of
 from sheets.job.read import Job
 from sheets.job.stance_keys import StanceTable
 from sheets.words.as_json import picked
@@ -62,7 +62,7 @@ class Shape:
     on that is judged. `tab` are the drawn holes that are meant for the mount, `missed` the places of the row
     that lie in no metal though another does. `tilt` is the mount's, and `sideways` how far outboard of the
     dropout's inner face a tab's must lie, mm. `slot_off` is by how many degrees the slot that is drawn opens
-    forward of what the job says, None where both agree or one is not known.
+    forward of what the job says, None where both agree or one is not known. `pad` lies on its inner face.
     """
 
     file: str
@@ -77,6 +77,7 @@ class Shape:
     tilt: float
     sideways: float
     slot_off: float | None
+    pad: Pad | None = None
 
     @property
     def sentence(self) -> Say:
@@ -147,6 +148,7 @@ def outline_json(found: Shape) -> dict[str, Any]:
         "sentence": found.sentence,
         "edge": found.outline.edge,
         "cut_outs": found.outline.windows,
+        "pad": found.pad and {"edge": found.pad.ring, "height": found.pad.high},
         "bore": found.outline.bore,
         "holes": [
             {
@@ -179,7 +181,10 @@ def shape(job: Job, placement: Placement) -> Shape | None:
 def plate(job: Job, placement: Placement) -> Plate | None:
     """Return the same as clearances take it."""
     found = _laid(job.dropout, job.outline, job.stance, placement.end)
-    return None if found is None else Plate(found, job.dropout.outline_from is not None)
+    if found is None:
+        return None
+    pad = _laid_pad(job.dropout, job.stance, placement.end)
+    return Plate(found, job.dropout.outline_from is not None, pad)
 
 
 @functools.lru_cache(maxsize=64)
@@ -188,10 +193,22 @@ def _laid(dropout: Dropout, drawn: DrawnOutline | None, stance: StanceTable, end
     given = as_drawn(dropout, drawn)
     if given is None:
         return None
-    turn = dropout.outline_turned
-    if dropout.outline_from == "plumb":
-        turn += stance.of(end).turns[0]
-    return laid(given, mirrored=dropout.outline_mirrored, turn=turn)
+    return laid(given, mirrored=dropout.outline_mirrored, turn=_turn(dropout, stance, end))
+
+
+def _turn(dropout: Dropout, stance: StanceTable, end: End) -> float:
+    """Return by how much an outline is turned about the axle, degrees."""
+    plumb = stance.of(end).turns[0] if dropout.outline_from == "plumb" else 0.0
+    return dropout.outline_turned + plumb
+
+
+def _laid_pad(dropout: Dropout, stance: StanceTable, end: End) -> Pad | None:
+    """Return the pad as it lies in the axes, as the outline does."""
+    pad = pad_of(dropout)
+    if pad is None:
+        return None
+    turn = _turn(dropout, stance, end)
+    return Pad(laid_ring(pad.ring, mirrored=dropout.outline_mirrored, turn=turn), pad.high)
 
 
 @functools.lru_cache(maxsize=64)
@@ -224,6 +241,7 @@ def _shape(
         tilt=placement.tilt,
         sideways=placement.lateral_z,
         slot_off=_slot_off(dropout, stance.of(placement.end), outline) if sure else None,
+        pad=_laid_pad(dropout, stance, placement.end),
     )
 
 

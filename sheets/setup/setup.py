@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from geometry.clearance.judged import missing
+from geometry.clearance.plate_room import LeastPlate
 from geometry.clearance.tilt import Tilts
 from geometry.core.findings import Finding
 from geometry.core.frozen import dataclass
@@ -28,9 +29,10 @@ from sheets.job.operations import Making, brief, dangers, hold_points, step_numb
 from sheets.job.operations import Operation as Operation
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
-from sheets.setup.carried import carrier_findings, carriers, loose
+from sheets.setup.carried import carrier_findings, holders, loose
 from sheets.setup.clearances import Clear, clear, fits, mount_sizes, nearer_of
 from sheets.setup.outline import Shape, shape
+from sheets.setup.plate_room import plate_room, room_findings
 from sheets.setup.screws import SCREW_LINES as SCREW_LINES
 from sheets.setup.screws import bench_words, screw_length, screw_lines
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
@@ -59,7 +61,8 @@ class SetUp:
     be measured. `deciding` are the keys of the readings that a verdict cannot do without, the first first.
     `shape` is the dropout, None where the job does not say what it is shaped like, and `carried` what carries
     posts and bosses that lie below where the host tube is known. `plate_words` say what the builder's plate
-    is, "" where there is none or a fixture's.
+    is, "" where there is none or a fixture's; `plate` is the least that it can be, None where its face is not
+    known or a fixture has one, and `in_the_way` what stands in its room, or in the dummy axle's.
     """
 
     build_up: BuildUp | None
@@ -88,6 +91,8 @@ class SetUp:
     shape: Shape | None = None
     plate_words: str = ""
     carried: tuple[Finding, ...] = ()
+    plate: LeastPlate | None = None
+    in_the_way: tuple[Finding, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -100,6 +105,7 @@ class SetUp:
             found.append(Finding("dummy-assumed", "unknown", self.assumed, "axle.dummy"))
         found += self.shape.findings if self.shape else ()
         found += self.clear.findings
+        found += self.in_the_way
         found += (each for each in self.boss_words if each.level != "note")
         found += self.load.findings if self.load else ()
         if self.fixture:
@@ -211,6 +217,9 @@ def _worked_out(
     asked = readings_for(planned, listed)
     keys = deciding(placement, planned, host, thickness)
     close = too_close(placement, planned, host, thickness)
+    built = None if stack.fixture is not None else stack.build_up
+    plate = plate_room(job, placement, tubes, built, bosses, dropout)
+    face = "" if stack.build_up is None else stack.build_up.plate_face
     return SetUp(
         build_up=stack.build_up,
         choice=stack.choice,
@@ -220,6 +229,8 @@ def _worked_out(
         readings=asked,
         shape=dropout,
         carried=carrier_findings(job, placement, bosses, dropout, host.span[0]) if host else (),
+        plate=plate,
+        in_the_way=tuple(room_findings(job, placement, tubes, plate, face)),
         deciding=keys,
         reading_words=limit_words(placement, asked, host, close),
         how_words=how_words(placement, thickness, [each for each in asked if each.key in keys]),
@@ -233,7 +244,7 @@ def _worked_out(
             process.method, process.material, process.filler, process.amps, family, placement.end
         ),
         print_words=(),
-        load=loaded(job, placement, tubes, near.caliper, bosses, carriers(job, placement, bosses, dropout)),
+        load=loaded(job, placement, tubes, near.caliper, bosses, holders(job, placement, bosses, dropout)),
         fixture=stack.fixture,
         beyond=begins_beyond(placement, tubes),
         unproven=_unproven(tubes),

@@ -150,7 +150,8 @@ def part_words(
 ) -> tuple[str, ...]:
     """Return what the mount itself bears, a sentence a part; `metal` is the yield of the tube's, heated.
 
-    `carriers` says by hole what holds a post or boss that no known tube does: "dropout" or "unknown".
+    `carriers` says by hole what holds a post or boss that no known tube does: "dropout", "dropout_part" where
+    only part of its end stands on that, or "unknown".
     """
     said = []
     for each in parts:
@@ -167,6 +168,16 @@ def part_words(
                 bears += f" {tell('strength.metal_yields', limit=metal.value, grade=metal.grade)}"
             said.append(bears)
     return tuple(said)
+
+
+def seam_words(parts: tuple[Part, ...], carriers: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what the screen counts on where a post or boss is joined to the dropout, a sentence each."""
+    needed = next((each.seam for each in parts if each.seam is not None), None)
+    if needed is None:
+        return ()
+    values = {"throat": needed.throat, "leg": needed.leg}
+    codes = {"dropout": "strength.seam", "dropout_part": "strength.seam_part"}
+    return tuple(tell(codes[on], where=named(hole), **values) for hole, on in carriers.items() if on in codes)
 
 
 def overloaded(

@@ -19,6 +19,7 @@ Document = dict[str, Any]
 Problems = Callable[[Document], dict[str, str]]
 SQUARE = [[-20, -20], [20, -20], [20, 20], [-20, 20]]
 HOLE = [[10, 10, 6.2]]
+PAD = [[5, 20], [20, 20], [20, 12], [5, 12]]
 
 
 def _with(document: Document, dropout: Document, **more: Document) -> Document:
@@ -31,6 +32,11 @@ def test_points_are_read_with_their_units(rear: Document) -> None:
     assert found.points is not None and found.shaped
     assert found.points[0] == (-25.4, -20.0) and found.points[1] == (20.0, -20.0)
     assert found.holes == ((10.0, 10.0, 6.2),)
+
+
+def test_a_pad_may_end_on_the_dropouts_own_edge(rear: Document) -> None:
+    found = parse(_with(rear, {"points": SQUARE, "pad": PAD, "pad_height": "1/4 in"})).dropout
+    assert found.pad == tuple(map(tuple, PAD)) and found.pad_height == pytest.approx(6.35)
 
 
 @pytest.mark.parametrize(
@@ -57,6 +63,16 @@ def test_points_are_read_with_their_units(rear: Document) -> None:
         ({"points": [[30, 0], [60, 0], [60, 30]]}, "dropout.points", "axle lies outside"),
         ({"points": SQUARE, "holes": [[19, 0, 6]]}, "dropout.points", "wholly in the plate"),
         ({"points": SQUARE, "outline_from": "plumb"}, "dropout.outline_from", "stance.chainstay"),
+        ({"points": SQUARE, "pad": PAD}, "dropout.pad_height", "dropout.pad_height is missing"),
+        ({"points": SQUARE, "pad_height": 5}, "dropout.pad", "dropout.pad is missing"),
+        ({"pad": PAD, "pad_height": 5}, "dropout.pad", "neither dropout.outline nor dropout.points"),
+        ({"points": SQUARE, "pad": [[0, 0], [9, 0], [18, 0]], "pad_height": 5}, "dropout.pad", "no area"),
+        (
+            {"points": SQUARE, "pad": [*PAD[:2], [25, 25]], "pad_height": 5},
+            "dropout.pad",
+            "leaves the dropout",
+        ),
+        ({"points": SQUARE, "pad": PAD, "pad_height": 31}, "dropout.pad_height", "allowed 0.1 to 30"),
     ],
 )
 def test_what_an_outline_may_not_be(

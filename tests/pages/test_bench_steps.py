@@ -14,7 +14,7 @@ from tests.pages.jobs import SAMPLES, sample, sample_sheets
 POSTS = ("avocet", "godwit", "turnstone", "whimbrel")
 # Dropout's thickness less where the posts' middle lies outboard of its inner face, by hand: the post row's
 # 0.5 outboard of hub end and pocket's floor at the front (3 deep), 4.25 inboard at the rear.
-INBOARD = {"avocet": 10 + 4.25, "turnstone": 6 + 4.25, "godwit": 12 - 3.5, "whimbrel": 10 - 3.5}
+INBOARD = {"avocet": 10 + 4.25, "turnstone": 6 + 4.25, "godwit": 12 - 3.5, "whimbrel": 12 - 3.5}
 
 
 def squeezed(text: str) -> str:
@@ -42,8 +42,17 @@ def test_the_card_counts_sideways_from_one_face_and_says_how_thick_the_dummy_axl
 def test_the_template_says_how_far_inboard_the_posts_stand(name: str) -> None:
     template, face = sample_sheets(name, "outboard", "A4")
     said = squeezed(template.title)
-    wanted = f"their middles lie {INBOARD[name]:.2f} mm inboard of the dropout's outer face"
+    wanted = f"{INBOARD[name]:.2f} mm inboard of the dropout's outer face"
     assert squeezed(wanted) in said and squeezed("Scribe the mount face") not in said
+    # A square stands on the sheet, which a tube may hold off that face, and a ring as long as is told.
+    title = re.sub(r"\s+", " ", template.title)
+    ring = re.search(r"slip a ring ([0-9.]+) long", title)
+    sheet = re.search(r"their middles lie ([0-9.]+) mm inboard of the sheet on its ring", title)
+    assert (ring is None) == (sheet is None)
+    if ring is not None and sheet is not None:
+        assert float(sheet[1]) == pytest.approx(INBOARD[name] + float(ring[1]))
+    faced_later = squeezed(f"until then yours stands {sample(name).process.facing:g} mm further out")
+    assert (faced_later in said) == (sample(name).process.facing > 0)
     assert squeezed(dummy_words(sample(name))) in said
     # What is bored on the bench is no step of the template, and no crosses are pricked into posts.
     on_face = squeezed(face.title)

@@ -1,9 +1,11 @@
 """The dropout on the template: its edge, cut-outs and holes, full size, to lay the sheet by."""
 
+import contextlib
 import itertools
 import math
 from collections.abc import Iterator
 
+from geometry.core.errors import FitError
 from geometry.core.plane import line_in_box
 from geometry.core.polygon import Ring
 from geometry.mount.placement import Placement
@@ -18,7 +20,7 @@ _SAME = 0.05
 """A drawn hole as near as this to the mount's, and as wide, mm, is not drawn over it."""
 _SHORTEST = 1.0
 _LAYER = "dropout"
-_NAME = "dropout edge"
+_NAME, _PAD = "dropout edge", "pad"
 
 
 def draw_dropout(page: Page, look: Look, placement: Placement, shape: Shape) -> None:
@@ -31,6 +33,15 @@ def draw_dropout(page: Page, look: Look, placement: Placement, shape: Shape) -> 
             part = f"{name}, part {i}" if len(runs) > 1 else name
             line = Segment(part, *run) if len(run) == 2 else Curve(part, run)
             page.drawing.show(line, style, _LAYER)
+    if shape.pad is not None:
+        # It lies on the inner face, behind the plate as it is seen from outboard.
+        runs = [run for run in _runs(page, look, shape.pad.ring) if _long(run)]
+        for i, run in enumerate(runs, start=1):
+            page.drawing.show(
+                Curve(f"{_PAD}, part {i}" if len(runs) > 1 else _PAD, run),
+                THIN if look.sign < 0.0 else HIDDEN,
+                _LAYER,
+            )
     low, high = page.zone[:2], page.zone[2:]
     for number, hole in enumerate(shape.outline.holes, start=1):
         x, y = centre = look.page(hole.centre)
@@ -59,6 +70,22 @@ def label_dropout(page: Page, shape: Shape) -> None:
     if not shape.sure:
         text = tell("outline.template_unsure", label=text)
     page.drawing.callout(text, anchors, page.zone, prefer=300.0, most=2)
+
+
+def label_pad(page: Page, shape: Shape) -> None:
+    """Name the pad where the page has room for it: its height stands in the figure of the post besides."""
+    if shape.pad is None:
+        return
+    points = [
+        point
+        for feature in page.drawing.features
+        if feature.name.startswith(_PAD) and isinstance(feature, Curve)
+        for point in feature.points
+    ]
+    if points:
+        with contextlib.suppress(FitError):
+            text = tell("outline.pad_label", high=shape.pad.high)
+            page.drawing.callout(text, points[:4], page.zone, prefer=300.0, most=2)
 
 
 def _runs(page: Page, look: Look, ring: Ring) -> Iterator[tuple[Point, ...]]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from geometry.core.say import Say, named
+from geometry.core.say import Say, Value, named, say
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
@@ -26,7 +26,7 @@ def template_steps(
         turn = f"dropout_{turn}"
     make = tell("steps.make.tab", diameter=face.hole.diameter.value)
     if face.family != "tab":
-        make = _away(job, placement)
+        make = " ".join(filter(None, (_away(job, placement, tubes), _stock(job))))
     return (
         " ".join(_slip(job, placement, tubes, setup)),
         tell(f"steps.template.turn_{turn}", host=named(placement.host)),
@@ -34,10 +34,16 @@ def template_steps(
     )
 
 
-def _away(job: Job, placement: Placement) -> str:
+def _stock(job: Job) -> str:
+    """Say that the mount face is drawn as it is once faced; nothing where no stock is left on it."""
+    return tell("steps.away.stock", stock=job.process.facing) if job.process.facing else ""
+
+
+def _away(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> str:
     """Say how far inboard of the sheet posts or bosses stand, which are not there yet.
 
-    It is told from the dropout's face, because a collar may hold the sheet off it.
+    A square stands on the sheet, which a collar may hold off the dropout's face: then both lengths are told.
+    Where it is not known how the sheet lies, the length is the one from the face.
     """
     mount, view = mount_named(placement), job.paper.view
     if view == "outboard" and job.dropout.thickness is None:
@@ -45,7 +51,24 @@ def _away(job: Job, placement: Placement) -> str:
     outer = view == "outboard"
     by = (job.dropout.thickness or 0.0 if outer else 0.0) - placement.lateral_z
     face = named("outer_face" if outer else "inner_face")
-    return tell(f"steps.away.{'inboard' if by >= 0.0 else 'outboard'}", mount=mount, by=abs(by), face=face)
+    # From the sheet on a dropout's outer face posts lie inboard, on its inner face beyond or before it.
+    values: dict[str, Value] = {"mount": mount, "face": face, "by": abs(by)}
+    way = "inboard" if by >= 0.0 else "outboard"
+    flat = lie_flat(job, placement, tubes)
+    code = flat.code if isinstance(flat, Say) else ""
+    if code in ("template.flat", "template.given_flat"):
+        return tell(f"steps.away.{way}_flat", **values)
+    if code == "template.proud" and isinstance(flat, Say):
+        off = dict(flat.values)["by"]
+        assert isinstance(off, float)
+        # The ring is made as long as it is told, and so is the length from the sheet.
+        off = round(off, 1)
+        # Outboard of an outer face, and inboard of an inner one, the collar pushes the sheet away.
+        sheet = by + off if outer else by - off
+        to = "inboard" if sheet >= 0.0 else "outboard"
+        far = say(f"steps.away.from_sheet_{to}", by=abs(sheet))
+        return tell(f"steps.away.{way}_proud", sheet=far, **values)
+    return tell(f"steps.away.{way}", **values)
 
 
 def face_steps(job: Job, placement: Placement) -> tuple[str, ...]:

@@ -42,7 +42,7 @@ from sheets.pages.frame import (
     steps_beside,
 )
 from sheets.pages.full_size.clearance_marks import cut_out, mark_nearest, stamped_to_fit
-from sheets.pages.full_size.dropout import draw_dropout, label_dropout
+from sheets.pages.full_size.dropout import draw_dropout, label_dropout, label_pad
 from sheets.pages.full_size.in_place import draw_in_place, inner, label_foot
 from sheets.pages.full_size.label_places import all_round, along_arc
 from sheets.pages.full_size.on_tube import break_off, draw_bosses
@@ -223,6 +223,8 @@ def _draw_view(
         if marks is not None:
             draw_in_place(tried, look, job, placement, marks, tubes.get(placement.host))
         name_view(page, job.paper.view, tell(f"frame.view.{job.paper.view}"), tried.drawing)
+    if setup.shape is not None and grid is None:
+        label_pad(page, setup.shape)
     if marks is not None and grid is None:
         draw_in_place(page, look, job, placement, marks, tubes.get(placement.host))
     if placement.confirm and grid is None:

@@ -54,7 +54,8 @@ def deciding_rows(setup: SetUp) -> tuple[Row, ...]:
 
     Near and far share a line where both must read the same.
     """
-    listed = {each.key: each for each in setup.readings}
+    # The verdict is given on the finished mount: what facing changes is told as it is after.
+    listed = {each.key: each.told_apart[-1] for each in setup.readings}
     found = [listed[key] for key in setup.deciding if key in listed]
     rows: list[Row] = []
     for each in found:

@@ -4,20 +4,28 @@ Both are true to a scale that is told. The axle is seen from behind in both drop
 that the template is seen from, with the holes or bosses that it carries. What nobody gave has no number.
 """
 
+import itertools
+import math
 from collections.abc import Callable
+
+import numpy as np
 
 from fonts.drafting import width
 from geometry.clearance.bodies import entry
+from geometry.clearance.plate_room import LeastPlate
 from geometry.core.errors import FitError
 from geometry.core.plane import along as past
-from geometry.core.plane import angle_of, polar
-from geometry.core.say import Say, named, say
+from geometry.core.plane import angle_of, line_in_box, polar
+from geometry.core.polygon import inside
+from geometry.core.say import Say, Value, named, say
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import in_mm
+from geometry.tubes.tube import outline
 from sheets.ink.drawing import Drawing
 from sheets.ink.marks import (
     BOLD,
     CHAIN,
+    HIDDEN,
     PHANTOM,
     SOLID,
     THICK,
@@ -46,6 +54,8 @@ _END, _SHEET, _DROPOUT, _COLLAR = 26.0, 24.0, 17.0, 8.0
 """How far past its seat an end is shown, half heights of sheet and dropout, length of the collar, mm."""
 _THIN_END, _UNKNOWN = 9.0, 7.0
 """How thick an end and a dropout are drawn that nobody gave, mm: neither bears a number."""
+_RING = 5.0
+"""Wall at which a ring behind the sheet is drawn, mm."""
 _EDGE = 10.0
 """How far a plate is shown to reach past what it carries, mm."""
 _HEAD = 2.0
@@ -60,7 +70,7 @@ def tools_figures(flow: Flow, job: Job, placement: Placement, setup: SetUp) -> N
     """
     _axle(flow, job, placement)
     if setup.fixture is None:
-        _plate(flow, job, placement)
+        _plate(flow, job, placement, setup.plate)
 
 
 def _figure(flow: Flow) -> Drawing:
@@ -131,7 +141,10 @@ def _axle(flow: Flow, job: Job, placement: Placement) -> None:
             flow.right,
         )
     flow.y -= _ROW + _HEAD + 1.6
-    flow.paragraph(tell("tools.axle_seen", scale=scale, seats=_seats(placement), ends=_ends(job, placement)))
+    collar = tell("tools.collar_ring", off=off) if off else tell("tools.collar_one")
+    said: dict[str, Value] = {"seats": _seats(placement), "ends": _ends(job, placement)}
+    collar = collar if job.paper.view == "outboard" else ""
+    flow.paragraph(tell("tools.axle_seen", scale=scale, collar=collar, **said).rstrip())
 
 
 def _seats(placement: Placement) -> Say:
@@ -187,6 +200,11 @@ def _sheet(
     lies, bar = face + (off if inside else -off), job.axle.dummy
     for side in (-1.0, 1.0):
         drawing.draw(polyline((at(lies, side * bar / 2.0), at(lies, side * _SHEET))), BOLD, _LAYER)
+    if off and not inside:
+        # The ring that holds the sheet off goes round the collar.
+        for side in (-1.0, 1.0):
+            ends = sorted((side * bar / 2.0, side * (bar / 2.0 + _RING)))
+            drawing.draw(box(at(face, ends[0]), at(lies, ends[1])), THICK, _LAYER)
     if not inside:
         drawing.draw(box(at(face, -bar / 2.0), at(lies - _COLLAR, bar / 2.0)), THICK, _LAYER)
         foot = at(lies - _COLLAR / 2.0, -bar / 2.0)
@@ -197,7 +215,7 @@ def _sheet(
     drawing.letter(name, (min(tip[0] - 2.0, right - width(name, _HIGH)), rows[0]), _HIGH, layer=_LAYER)
 
 
-def _plate(flow: Flow, job: Job, placement: Placement) -> None:
+def _plate(flow: Flow, job: Job, placement: Placement, least: LeastPlate | None) -> None:
     """Draw the setting plate with its bore and what it carries, each with where it is and how large."""
     face, facing = placement.interface, job.process.facing
     tab = face.family == "tab"
@@ -227,7 +245,12 @@ def _plate(flow: Flow, job: Job, placement: Placement) -> None:
     def at(x: float, up: float) -> Point:
         return start + sign * x / scale, top - tall + (up - low) / scale
 
-    drawing.draw(box(at(left, low), at(right, high)), PHANTOM, _LAYER)
+    around: Box = (*at(left if sign > 0.0 else right, low), *at(right if sign > 0.0 else left, high))
+    if least is None:
+        drawing.draw(box(at(left, low), at(right, high)), PHANTOM, _LAYER)
+    else:
+        _least(drawing, least, at)
+        _tubes(drawing, job, placement, at, around)
     drawing.draw(circle(at(0.0, 0.0), bore / scale), BOLD, _LAYER)
     drawing.draw(cross(at(0.0, 0.0), bore / scale / 2.0 + 2.0), THIN, _LAYER)
     for x, floor in zip((face.x_near, face.x_far), lows, strict=True):
@@ -255,10 +278,55 @@ def _plate(flow: Flow, job: Job, placement: Placement) -> None:
         else say("tools.thick_known", thick=in_mm(job.bench.plate))
     )
     line = say("tools.measured_line" if tab else "tools.measured_face")
-    said = [tell(f"tools.plate_{job.paper.view}", scale=scale, thick=thick, measured=line)]
+    edge = say(
+        "tools.edge_own" if least is None else "tools.edge_meets" if least.meets else "tools.edge_least"
+    )
+    said = [tell(f"tools.plate_{job.paper.view}", scale=scale, thick=thick, measured=line, edge=edge)]
     if raised:
         said.append(tell("tools.before_facing", raw=face.h + facing, h=face.h))
     flow.paragraph(" ".join(said))
+
+
+def _least(drawing: Drawing, plate: LeastPlate, at: _At) -> None:
+    """Draw the edge of the least plate, and a cross where something stands furthest into its room."""
+    for arm in plate.arms:
+        others = [each for each in plate.arms if each is not arm]
+        run: list[Point] = []
+        for start, end in itertools.pairwise((*arm, arm[0])):
+            way = past(end, (-1.0, start))
+            steps = max(1, math.ceil(math.dist(start, end)))
+            places = [past(start, (i / steps, way)) for i in range(steps + 1)]
+            for a, b in itertools.pairwise(places):
+                if any(inside(other, ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)) for other in others):
+                    _run(drawing, run)
+                    run = []
+                elif run and a != start:
+                    run[-1] = at(*b)
+                else:
+                    run += [at(*b)] if run else [at(*a), at(*b)]
+        _run(drawing, run)
+    for met in plate.meets:
+        drawing.draw(cross(at(*met.at), 2.5, 0.0, 45.0), BOLD, _LAYER)
+
+
+def _run(drawing: Drawing, run: list[Point]) -> None:
+    if len(run) > 1:
+        drawing.draw(polyline(run), PHANTOM, _LAYER)
+
+
+def _tubes(drawing: Drawing, job: Job, placement: Placement, at: _At, around: Box) -> None:
+    """Draw the tubes beside the plate, light, as far as the figure goes."""
+    t, n = np.asarray(placement.t), np.asarray(placement.n)
+    for tube in tubes_of(job).values():
+        for edge in outline(tube, (0.0, 0.0, 1.0), (*tube.n0, 0.0)):
+            run: list[Point] = []
+            for start, end in itertools.pairwise(at(float(p[:2] @ t), float(p[:2] @ n)) for p in edge):
+                piece = line_in_box(start, end, around[:2], around[2:])
+                if piece is not None and math.dist(*piece) > 0.0:
+                    run += [piece[1]] if run else piece
+            if len(run) > 1:
+                # A taper is straight as far as it can be seen here.
+                drawing.draw(polyline((run[0], run[len(run) // 2], run[-1])), HIDDEN, _LAYER)
 
 
 _HOLES = ("near", "far")

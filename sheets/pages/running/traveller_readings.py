@@ -51,7 +51,7 @@ def readings(form: Form, setup: SetUp) -> None:
     _heads(form, points)
     wide = _name(form, len(points))
     faced = points.index("faced") if "faced" in points else len(points)
-    for reading in setup.readings:
+    for reading in (apart for each in setup.readings for apart in each.told_apart):
         names = flow.lines(told(reading.name), wide - 2.0)
         pitch = flow.pitch * SMALL
         beside = _beside(form, len(points))

@@ -22,7 +22,7 @@ from sheets.pages import title as words
 from sheets.pages.wraps.brace import brace_marks
 from sheets.pages.wraps.strip import Punch, Strip
 from sheets.pages.wraps.tube import PAST, Mark, rank_name, strips_on
-from sheets.setup.carried import Carrier, loose
+from sheets.setup.carried import Carrier, feet_of, loose
 from sheets.setup.clearances import fits
 from sheets.words.tell import tell, told
 
@@ -56,7 +56,9 @@ def boss_strips(job: Job, placement: Placement, tube: Tube) -> Found:
     bosses: list[_Boss] = []
     body = "wrap.body_post" if placement.interface.family == "post" else "wrap.body"
     part = named(placement.interface.part)
-    carriers: dict[str, Carrier] = dict(loose(job, placement, {placement.host: tube}))
+    tubes = {placement.host: tube}
+    carriers: dict[str, Carrier] = dict(loose(job, placement, tubes))
+    carriers |= dict.fromkeys(feet_of(job, placement, tubes), "dropout")
     diameter = words.boss_size(job, placement)[0]
     into = np.array([-placement.n[0], -placement.n[1], 0.0])
     for hole, x in zip(placement.holes, (placement.interface.x_near, placement.interface.x_far), strict=True):
@@ -103,6 +105,8 @@ def _no_boss(placement: Placement, hole: str, carrier: Carrier | None, error: Ge
         what = say("wrap.no_boss", hole=name, part=part, why=error.problems[0].what)
         return Finding("no-wrap", "note", what, subject)
     short, do = say("wrap.on_dropout", hole=name, part=part), by_hand(hole, carrier)
+    if placement.interface.family != "post":
+        return Finding("no-wrap", "note", short, subject, False)
     return Finding(
         "no-wrap", "note", say("wrap.on_dropout_do", short=short, do=do), subject, False, short, do
     )

@@ -14,6 +14,7 @@ from sheets.job.read import Job
 from sheets.pages import title as words
 from sheets.pages.wraps.boss import boss_strips, host_blank, rotor_marks
 from sheets.pages.wraps.brace import brace_marks, brace_strips
+from sheets.pages.wraps.foot import FootFigure, foot_figures
 from sheets.pages.wraps.strip import Strip
 from sheets.pages.wraps.tab import Plate, tab_edges, tab_marks
 from sheets.pages.wraps.tube import strips_on
@@ -22,11 +23,12 @@ from sheets.setup.outline import shape
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """Strips to wrap, flat patterns, and what is found of them."""
+    """Strips to wrap, flat patterns, figures of posts that meet no tube, and what is found of them."""
 
     strips: tuple[Strip, ...]
     plates: tuple[Plate, ...]
     findings: tuple[Finding, ...]
+    feet: tuple[FootFigure, ...] = ()
 
 
 def unshown(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> tuple[Finding, ...]:
@@ -78,7 +80,8 @@ def parts(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> Parts:
             said.append(Finding("no-wrap", "warn", what, "tubes.brace"))
         else:
             strips, said = [*strips, *more], [*said, *why]
-    return Parts(tuple(strips), tuple(plates), tuple(dict.fromkeys(said)))
+    feet = foot_figures(job, placement, tubes)
+    return Parts(tuple(strips), tuple(plates), tuple(dict.fromkeys(said)), feet)
 
 
 def _carrier(job: Job, placement: Placement) -> tuple[Finding, ...]:

@@ -23,6 +23,8 @@ from sheets.pages import title as words
 from sheets.pages.frame import Headed, Page, card, finish, furnish, steps_beside
 from sheets.pages.tiles import Large, tiled
 from sheets.pages.view import Look
+from sheets.pages.wraps.foot import FootFigure, in_room
+from sheets.pages.wraps.foot_views import draw_foot
 from sheets.pages.wraps.lettering import draw_words
 from sheets.pages.wraps.parts import Parts, parts
 from sheets.pages.wraps.strip import Laid, Strip, draw_lines
@@ -51,13 +53,14 @@ class _Block:
     """Something to put on a page: its size, and how it is drawn with its lower left corner at a place.
 
     A grid is that of the tiles that it is cut into; its register marks are drawn too. Without a strip it is a
-    tab's pattern.
+    tab's pattern, or a `figure`, which is looked at and not cut out.
     """
 
     title: str
     size: tuple[float, float]
     draw: Callable[[Drawing, Point, Grid | None], None]
     strip: Strip | None = None
+    figure: bool = False
 
 
 def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Wraps:
@@ -68,10 +71,13 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
     """
     made = parts(job, placement, tubes)
     stamp = words.stamp(placement, setup.clear.failed)
-    if not made.strips and not made.plates:
+    if not made.strips and not made.plates and not made.feet:
         return Wraps((), made.findings)
     empty = partial(_page, job, placement, made, stamp)
     # Room is what a page has that says all that any of them says: none of them says more.
+    figures = _figures(made, empty)
+    if not made.strips and not made.plates:
+        return Wraps(_sheets(job, empty, ([], []), figures.zone, figures), made.findings)
     zone = empty(_of(1, 1)).zone
     found = _blocks(job, made, zone)
     if found[1] or len(found[0]) != len(made.strips) + len(made.plates):
@@ -80,23 +86,44 @@ def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetU
         best = _blocks(job, made, taller)
         if [len(each) for each in found] != [len(each) for each in best]:
             with contextlib.suppress(_NoRoomBesideError):
-                return Wraps(_sheets(job, partial(empty, beside=True), best, taller), made.findings)
-    return Wraps(_sheets(job, empty, found, zone), made.findings)
+                sheets = _sheets(job, partial(empty, beside=True), best, taller, figures)
+                return Wraps(sheets, made.findings)
+    return Wraps(_sheets(job, empty, found, zone, figures), made.findings)
 
 
 @dataclass(frozen=True, slots=True)
 class _Shown:
-    """What a page shows: its strips, and whether there are patterns of a tab."""
+    """What a page shows: its strips, whether patterns of a tab, and whether figures of posts' ends."""
 
     strips: tuple[Strip, ...]
     patterns: bool
+    figures: bool = False
 
     @property
     def kind(self) -> str:
         """Return what they are together."""
         if self.patterns:
             return "both" if self.strips else "patterns"
-        return "strips"
+        return "strips" if self.strips or not self.figures else "figures"
+
+
+@dataclass(frozen=True, slots=True)
+class _Figures:
+    """Pages of figures, each a block and its corner, and the room that such a page has."""
+
+    pages: tuple[list[tuple[_Block, Point]], ...]
+    zone: Box
+
+
+def _figures(made: Parts, empty: Callable[..., Page]) -> _Figures:
+    """Return the figures on pages of their own, each as large as such a page takes it.
+
+    Beside strips they would have little room, and are looked at where strips are cut up.
+    """
+    zone = empty(_of(1, 1), shows=_Shown((), False, True)).zone if made.feet else (0.0, 0.0, 0.0, 0.0)
+    room = zone[2] - zone[0] - 2.0 * _AIR, zone[3] - zone[1] - 2.0 * _AIR
+    blocks = [_foot_block(in_room(one, room)) for one in made.feet]
+    return _Figures(tuple(_packed(blocks, zone)), zone)
 
 
 class _NoRoomBesideError(Exception):
@@ -108,16 +135,18 @@ def _sheets(
     empty: Callable[..., Page],
     found: tuple[list[_Block], list[_Block]],
     zone: Box,
+    figures: _Figures,
 ) -> tuple[Sheet, ...]:
-    """Return the pages of the blocks that fit the zone of an empty one, and the others' tiles."""
+    """Return the pages of the blocks that fit the zone of an empty one, of figures, and the others' tiles."""
     blocks, large = found
     if large and job.paper.tile == "never":
         raise _too_large(job, large[0], _over(large[0], zone))
-    pages = _packed(blocks, zone)
+    pages = [*_packed(blocks, zone), *figures.pages]
     count = len(pages) + len(large)
     sheets: list[Sheet] = []
     for number, placed in enumerate(pages, start=1):
-        page = empty(_of(number, count), shows=_shown(block for block, _ in placed))
+        shows = _shown(block for block, _ in placed)
+        page = empty(_of(number, count), shows=shows, **({"beside": False} if shows.figures else {}))
         for block, corner in placed:
             block.draw(page.drawing, corner, None)
         try:
@@ -191,7 +220,8 @@ def _shown(blocks: Iterable[_Block]) -> _Shown:
     listed = tuple(blocks)
     return _Shown(
         tuple(block.strip for block in listed if block.strip is not None),
-        any(block.strip is None for block in listed),
+        any(block.strip is None and not block.figure for block in listed),
+        any(block.figure for block in listed),
     )
 
 
@@ -223,6 +253,8 @@ def _steps(shown: _Shown) -> list[str]:
         codes += ["cut", "bend", mark]
     if shown.patterns:
         codes += ["tape", "prick"]
+    if shown.figures:
+        codes.append("foot")
     return [tell(f"steps.wrap.{code}") for code in codes]
 
 
@@ -264,7 +296,7 @@ def _blocks(job: Job, made: Parts, zone: Box) -> tuple[list[_Block], list[_Block
     """
     left, low, right, top = zone
     room = right - left - 2.0 * _AIR, top - low - 2.0 * _AIR
-    blocks = [_plate_block(plate) for plate in made.plates]
+    blocks = [*map(_plate_block, made.plates)]
     for strip in made.strips:
         whole = _strip_block(job, strip)
         several = [whole]
@@ -307,6 +339,15 @@ def _plate_block(plate: Plate) -> _Block:
             mark_joins(drawing, grid)
 
     return _Block(plate.title, plate.size, draw)
+
+
+def _foot_block(one: FootFigure) -> _Block:
+    def draw(drawing: Drawing, corner: Point, grid: Grid | None) -> None:
+        draw_foot(drawing, one, corner)
+        if grid is not None:
+            mark_joins(drawing, grid)
+
+    return _Block(one.title, one.size, draw, figure=True)
 
 
 def _packed(blocks: Sequence[_Block], zone: Box) -> list[list[tuple[_Block, Point]]]:
