@@ -287,7 +287,7 @@ def _parted(text: str, height: float, parts: int) -> Sequence[str]:
     return (text,)
 
 
-_WHOLE = 7.0
+_WHOLE = 5.5
 """Length, in heights, up to which a label is not parted."""
 
 

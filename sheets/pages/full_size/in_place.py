@@ -81,7 +81,7 @@ def label_foot(page: Page, look: Look, placement: Placement) -> None:
     foot = look.page(along((0.0, 0.0), (placement.interface.h, placement.n)))
     for text in (tell("template.foot_told"), tell("template.foot")):
         with contextlib.suppress(FitError):
-            page.drawing.callout(text, (foot,), page.zone, prefer=look.heading(225.0), most=3)
+            page.drawing.callout(text, (foot,), page.zone, prefer=look.heading(225.0), most=2)
             return
 
 
