@@ -47,7 +47,8 @@ def test_the_template_says_how_far_inboard_the_posts_stand(name: str) -> None:
     # A square stands on the sheet, which a tube may hold off that face, and a ring as long as is told.
     ring = re.search(r"slip a ring ([0-9.]+) long", re.sub(r"\s+", " ", template.title))
     sheet = re.search(
-        r"their middles lie ([0-9.]+) mm inboard of the sheet on its ring", re.sub(r"\s+", " ", template.title)
+        r"their middles lie ([0-9.]+) mm inboard of the sheet on its ring",
+        re.sub(r"\s+", " ", template.title),
     )
     assert (ring is None) == (sheet is None)
     if ring is not None and sheet is not None:

@@ -90,13 +90,39 @@ class FootFigure:
             return 0.0
         least, most = self.foot.depths
         below = max(most, self.foot.length if self.foot.shape != "whole" else most)
-        return self.scale * (SHOWN + (below - least) + UNDER) + 6.0 * ROW
+        return self.scale * (SHOWN + (below - least) + UNDER) + 7.0 * ROW
+
+    @property
+    def levels(self) -> tuple[tuple[float, float, str], ...]:
+        """Return the sideways lengths under the view along the posts: from z to z, and what it says, mm."""
+        foot = self.foot
+        if foot is None or foot.metal is None:
+            return ()
+        low, high = foot.metal
+        middle = (foot.side[0] + foot.side[1]) / 2.0
+        rows = [(0.0, middle, tell("foot.from_inner", long=abs(middle)))]
+        if high > 0.0:
+            rows.append((0.0, high, tell("foot.dropout", long=high)))
+        if low < 0.0:
+            rows.append((low, 0.0, tell("foot.pad", long=-low)))
+        return tuple(rows)
+
+    @property
+    def across(self) -> float:
+        """Return how far from the left the middle of the view along the posts stands, mm."""
+        return 1.0 + 0.58 * self.wide
 
     @property
     def size(self) -> tuple[float, float]:
         """Return width and height of the block that it takes, mm."""
         words_high = len(self.said) * LINE_PITCH * self.letter
-        return max(self.wide, width(self.title, READ) + 2.0), 1.8 * READ + self.high + words_high + 3.0
+        middle = 0.0 if self.foot is None else (self.foot.side[0] + self.foot.side[1]) / 2.0
+        ends = (
+            self.across + self.scale * (middle - min(a, b)) + 1.2 + width(text, self.letter)
+            for a, b, text in self.levels
+        )
+        right = max(self.wide, width(self.title, READ) + 2.0, *ends)
+        return right + 1.0, 1.8 * READ + self.high + words_high + 3.0
 
 
 def in_room(one: FootFigure, room: tuple[float, float]) -> FootFigure:
