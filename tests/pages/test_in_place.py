@@ -96,7 +96,7 @@ def test_the_foot_is_marked_and_named(name: str) -> None:
 
 def test_posts_and_tabs_say_their_size() -> None:
     assert {"far: post Ø11.5 × 65"} & joined(template_of("godwit", "A3"))
-    assert {"near: post Ø11.5 × 36"} & joined(template_of("godwit", "A3"))
+    assert {"near: post Ø11.5 × 24.5"} & joined(template_of("godwit", "A3"))
     assert {"tab 6 thick, yours may differ"} & joined(template_of("curlew", "A3"))
 
 

@@ -79,8 +79,11 @@ def test_bytes_are_what_files_hold(tmp_path: Path) -> None:
     """Of a page on its own, the same as `draw` delivers; a PDF by its pages, the form is the packet's."""
     source = load(SAMPLES["avocet"])
     draw(plan(source, tmp_path))
-    for kind in ("template", "face", "wrap"):
-        (sheet,) = page(source, kind)
+    first, second = page(source, "wrap")
+    found = {"wrap-1": first, "wrap-2": second} | {
+        kind: page(source, kind)[0] for kind in ("template", "face")
+    }
+    for kind, sheet in found.items():
         delivered = (tmp_path / f"avocet-3-{kind}.svg").read_bytes()
         # A file that travels alone says whose numbers it rests on, and is sealed with that.
         told = re.compile(rb"<desc>.*?</desc>|<!-- dropleaf sha256 \w+ -->")

@@ -90,6 +90,10 @@ def test_every_feature_of_the_side_view(delivered: All, name: str, view: str) ->
             assert edge or which.startswith("brake track, inner edge")
             assert feature["diameter"] == close(2.0 * (wanted.radius if edge else wanted.radius - TRACK))
             assert 0.0 < feature["to"] - feature["from"] < 180.0
+        elif which.startswith("pad"):
+            ring = [complex(*each) for each in job["dropout"]["pad"]]
+            for point in feature["points"]:
+                assert min(abs(at(point) - each) for each in ring) == close(0.0)
         elif which in ("mount face", "hole line"):
             assert which == ("hole line" if FAMILY[wanted.row] == "tab" else "mount face")
             ends = [_along(wanted, at(feature[end])) for end in ("from", "to")]
@@ -118,7 +122,8 @@ def test_every_feature_of_the_side_view(delivered: All, name: str, view: str) ->
         else:
             tube, _, line = which.partition(" ")
             _check_side_line(skins[tube], line, [at(point) for point in _points(feature)])
-    assert seen == _expected_in_side_view(wanted, skins) | ({"dropout edge"} if shape else set())
+    edges = ({"dropout edge"} if shape else set()) | ({"pad"} if job["dropout"].get("pad") else set())
+    assert seen == _expected_in_side_view(wanted, skins) | edges
 
 
 def _check_side_line(skin: Skin, line: str, points: list[complex]) -> None:

@@ -154,7 +154,7 @@ def test_the_sheet_says_how_far_a_tube_holds_it_off(name: str, view: str) -> Non
         proud[tube] = max(crest[1]) - job.dropout.thickness if view == "outboard" else -min(crest[0])
     tube, most = max(proud.items(), key=lambda item: item[1])
     (sentence,) = re.findall(
-        r"The ([a-z ]+) is ([\d.]+) proud of the dropout's (outer|inner) face: slip a collar ([\d.]+) long",
+        r"The ([a-z ]+) is ([\d.]+) proud of the dropout's (outer|inner) face: slip a ring ([\d.]+) long",
         sample_sheets(name, view, "A4")[0].title,
     ) or [None]
     if most <= 0.05:

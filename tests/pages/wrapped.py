@@ -55,8 +55,10 @@ class Drawn(NamedTuple):
 
     @property
     def curves(self) -> dict[str, Curve]:
-        """Return every curve by its name; no name may stand twice."""
-        found = [each for sheet in self.wraps.sheets for each in sheet.features if isinstance(each, Curve)]
+        """Return every curve of strips and patterns by its name; no name may stand twice."""
+        every = [each for sheet in self.wraps.sheets for each in sheet.features if isinstance(each, Curve)]
+        # What is only looked at lies on no body: see test_foot.py.
+        found = [each for each in every if " lower end, " not in each.name]
         named = {each.name: each for each in found}
         assert len(named) == len(found)
         return named

@@ -27,10 +27,6 @@ the first for which a page has room. A post is no wider than a finger."""
 SHOWN, UNDER = 17.0, 8.0
 """How much of the post is shown over the metal, and how much metal below its end, mm."""
 ROW = 5.0
-ACROSS = 0.63
-"""Where the middle of the view along the posts lies, as a share of the figure's width."""
-BEYOND = 1.2
-"""From the end of a sideways length to its words, mm."""
 STRAIGHT = 0.15
 """What an edge may be off straight and still be filed to one angle, mm."""
 _SQUARE = 0.5
@@ -94,38 +90,39 @@ class FootFigure:
             return 0.0
         least, most = self.foot.depths
         below = max(most, self.foot.length if self.foot.shape != "whole" else most)
-        return self.scale * (SHOWN + (below - least) + UNDER) + 6.0 * ROW
+        return self.scale * (SHOWN + (below - least) + UNDER) + 7.0 * ROW
 
     @property
-    def _reach(self) -> float:
-        """Return how far the words at the sideways lengths reach from the figure's left edge, mm."""
-        if self.foot is None or self.foot.depths is None or self.foot.metal is None:
-            return 0.0
-        middle = (self.foot.side[0] + self.foot.side[1]) / 2.0
-        # Outboard is at the left.
-        ends = ((middle - low, text) for low, _, text in sideways(self.foot))
-        furthest = max(self.scale * end + BEYOND + width(text, self.letter) for end, text in ends)
-        return ACROSS * self.wide + furthest
+    def levels(self) -> tuple[tuple[float, float, str], ...]:
+        """Return the sideways lengths under the view along the posts: from z to z, and what it says, mm."""
+        foot = self.foot
+        if foot is None or foot.metal is None:
+            return ()
+        low, high = foot.metal
+        middle = (foot.side[0] + foot.side[1]) / 2.0
+        rows = [(0.0, middle, tell("foot.from_inner", long=abs(middle)))]
+        if high > 0.0:
+            rows.append((0.0, high, tell("foot.dropout", long=high)))
+        if low < 0.0:
+            rows.append((low, 0.0, tell("foot.pad", long=-low)))
+        return tuple(rows)
+
+    @property
+    def across(self) -> float:
+        """Return how far from the left the middle of the view along the posts stands, mm."""
+        return 1.0 + 0.58 * self.wide
 
     @property
     def size(self) -> tuple[float, float]:
         """Return width and height of the block that it takes, mm."""
         words_high = len(self.said) * LINE_PITCH * self.letter
-        wide = max(self.wide, self._reach + 2.0, width(self.title, READ) + 2.0)
-        return wide, 1.8 * READ + self.high + words_high + 3.0
-
-
-def sideways(foot: Foot) -> list[tuple[float, float, str]]:
-    """Return the lengths that are lettered under the view along the posts: from, to (z, mm) and the words."""
-    middle = (foot.side[0] + foot.side[1]) / 2.0
-    rows = [(min(0.0, middle), max(0.0, middle), tell("foot.from_inner", long=abs(middle)))]
-    assert foot.metal is not None  # without it there is no such view
-    low, high = foot.metal
-    if high > 0.0:
-        rows.append((0.0, high, tell("foot.dropout", long=high)))
-    if low < 0.0:
-        rows.append((low, 0.0, tell("foot.pad", long=-low)))
-    return rows
+        middle = 0.0 if self.foot is None else (self.foot.side[0] + self.foot.side[1]) / 2.0
+        ends = (
+            self.across + self.scale * (middle - min(a, b)) + 1.2 + width(text, self.letter)
+            for a, b, text in self.levels
+        )
+        right = max(self.wide, width(self.title, READ) + 2.0, *ends)
+        return right + 1.0, 1.8 * READ + self.high + words_high + 3.0
 
 
 def in_room(one: FootFigure, room: tuple[float, float]) -> FootFigure:

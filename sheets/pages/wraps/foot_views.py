@@ -4,7 +4,7 @@ import itertools
 import math
 from collections.abc import Callable
 
-from fonts.drafting import LINE_PITCH
+from fonts.drafting import LINE_PITCH, width
 from geometry.core.plane import Point, line_in_box
 from geometry.core.polygon import Ring, sides
 from geometry.core.say import named
@@ -24,7 +24,7 @@ from sheets.ink.marks import (
 )
 from sheets.ink.placing import Box
 from sheets.ink.records import Curve, Segment, Style
-from sheets.pages.wraps.foot import ACROSS, BEYOND, READ, ROW, SHOWN, STRAIGHT, UNDER, FootFigure, sideways
+from sheets.pages.wraps.foot import READ, ROW, SHOWN, SMALL, STRAIGHT, UNDER, FootFigure
 from sheets.words.tell import tell
 
 _LAYER = "joint"
@@ -44,9 +44,9 @@ def draw_foot(drawing: Drawing, one: FootFigure, corner: Point) -> None:
         # Depth below the face runs down the page: `level` is where the face would lie.
         end = max(most, one.foot.length if one.foot.shape != "whole" else most)
         first = _Views(drawing, one, one.foot, level, end)
-        first.side(left + 0.23 * one.wide)
+        first.side(left + 0.2 * one.wide)
         if one.foot.metal is not None:
-            first.across(left + ACROSS * one.wide)
+            first.across(corner[0] + one.across)
         y -= one.high
     pitch, part = LINE_PITCH * one.letter, drawing.part("P")
     for i, row in enumerate(one.said):
@@ -97,7 +97,7 @@ class _Views:
         if whole:
             self._lengths(middle, radius)
         if shape is not None:
-            self._letter(tell("name.dropout"), (middle, self.low + 1.0), 0.5)
+            self._letter(tell("name.dropout"), (middle, self.low - self.one.letter - 1.0), 0.5)
             if shape.pad is not None:
                 self._letter(
                     tell("name.pad"), (middle - 2.0, self.height(self.most) - self.one.letter - 1.0), 1.0
@@ -156,7 +156,7 @@ class _Views:
         self._post(middle, radius, ends)
         if foot.shape == "whole":
             self._seams(x, edge)
-        self._levels(x, low)
+        self._levels(x)
         self._caption(tell("foot.seen.along"), middle)
 
     def _end_across(
@@ -212,34 +212,30 @@ class _Views:
             for tip, heading in (((x, foot), 270.0), ((x, self.top), 90.0)):
                 draw.draw(arrow_head(tip, heading, 2.0), SOLID, _LAYER)
             text = tell("foot.to_face", long=deep + self.one.facing)
-            letter = self.one.letter
+            fits = width(text, self.one.letter) < self.top - foot - 1.0
+            letter = self.one.letter if fits else SMALL
             at = (x - 0.8 if way < 0.0 else x + 0.8 + letter, (foot + self.top) / 2.0)
             draw.letter(text, at, letter, 0.5, 90.0, layer=_LAYER)
 
-    def _levels(self, x: Callable[[float], float], low: float) -> None:
+    def _levels(self, x: Callable[[float], float]) -> None:
         """Letter the sideways lengths under the view: how wide the metal is, and where the post's middle."""
         at, drawing = x, self.drawing
-        for number, (a, b, text) in enumerate(sideways(self.foot)):
+        for number, (a, b, text) in enumerate(self.one.levels):
             y = self.low - 4.5 - number * ROW
             start, end = sorted((at(a), at(b)))
             for edge in (start, end):
-                drawing.draw(polyline(((edge, y - 0.8), (edge, y + 2.0))), THIN, _LAYER)
+                drawing.draw(polyline(((edge, y - 0.8), (edge, y + 0.8))), THIN, _LAYER)
             drawing.draw(polyline(((start, y), (end, y))), THIN, _LAYER)
             for tip, heading in (((start, y), 180.0), ((end, y), 0.0)):
                 if end - start > 4.0:
                     drawing.draw(arrow_head(tip, heading, 1.8), SOLID, _LAYER)
-            self._letter(text, (end + BEYOND, y - self.one.letter / 2.0))
-        size = tell(
-            "foot.post",
-            part=named(self.one.placement.interface.part),
-            size=self.foot.side[1] - self.foot.side[0],
-        )
-        self._letter(size, (at(self.foot.side[1]) - 1.2, self.top - 5.0), 1.0)
+            self._letter(text, (end + 1.2, y - self.one.letter / 2.0))
         if self.foot.shape == "whole":
             leg = self.one.seam.leg
             where = (at(self.foot.side[1]) - 1.5, self.height(self.least) + self.k * leg + 0.8)
-            self._letter(tell("foot.leg", leg=leg), where, 1.0)
+            self._letter(tell("foot.leg"), where, 1.0)
         disc = self.one.placement.rotor.outer_face_z
+        low = self.foot.metal[0] if self.foot.metal else 0.0
         if disc is not None and abs(disc - low) < 12.0:
             place, top = at(disc), self.top - 2.0
             drawing.draw(polyline(((place, self.low + 1.0), (place, top))), PHANTOM, _LAYER)
@@ -254,7 +250,7 @@ class _Views:
     def _named_sides(self, middle: float, half: float) -> None:
         """Letter on which side the other post stands, and which line is the dropout's edge."""
         other = named("far" if self.one.hole == "near" else "near")
-        y, way = self.low - 3.0, 180.0 if self.one.hole == "near" else 0.0
+        y, way = self.low - ROW - 3.0, 180.0 if self.one.hole == "near" else 0.0
         sign = -1.0 if self.one.hole == "near" else 1.0
         tip = (middle + sign * half, y)
         self.drawing.draw(polyline(((middle + sign * 3.0, y), tip)), THIN, _LAYER)
