@@ -82,8 +82,8 @@ def short_from_side(
         else say("bosses.at", holes=tuple(map(named, by)), much=next(iter(by.values())))
     )
     least = max(each.length for each in needs if each.name in lacking and each.length is not None)
-    words = {"part": named(part), "tube": named(host), "where": where, "least": least}
-    return [Finding("too-short", "warn", say("bosses.too_short_from_side", **words))]
+    what = say("bosses.too_short_from_side", part=named(part), tube=named(host), where=where, least=least)
+    return [Finding("too-short", "warn", what)]
 
 
 def share_words(share: float) -> str:
