@@ -235,8 +235,9 @@ def _read(page: Page, hand: Any, job: Path) -> None:
     asked = page.locator("#readings li:not(.more) button")
     for number in range(asked.count()):
         key = asked.nth(number).get_attribute("data-key") or ""
-        # Each is asked for two or three times at most.
-        hand.type("#value", "; ".join([f"{wanted[key]:.2f}"] * 3))
+        # Each is asked for as often as the page says, and it stays with one until it is taken so often.
+        times = int(asked.nth(number).get_attribute("data-times") or 1)
+        hand.type("#value", "; ".join([f"{wanted[key]:.2f}"] * times))
         if isinstance(hand, Mouse):
             hand.press("#read [type=submit]")
         expect(page.locator(f"#readings [data-key='{key}'] .taken")).not_to_be_empty()

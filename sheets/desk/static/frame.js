@@ -168,9 +168,11 @@ async function see(value, dragged = false) {
   try {
     // What is drawn without an answer that is being kept would take away what that one brought.
     while (waiting) await keeping;
-    if (looking !== mine) return;
+    // What was kept, or taken back, meanwhile is typed no more.
+    const over = () => looking !== mine || (!dragged && trial !== value);
+    if (over()) return;
     const state = await post(`${url}/see`, { ...value, screens: views.screens() }, mine.stop?.signal);
-    if (looking !== mine) return;
+    if (over()) return;
     if (waiting) {
       // An answer was given meanwhile: this one is drawn on top of it.
       mine.next ??= value;
@@ -225,9 +227,11 @@ function goOn(key, control) {
 function escaped(key, control) {
   if (control.value === (values[key] ?? "")) hideHelp();
   control.value = values[key] ?? "";
-  typed(key, control);
+  for (const each of controlsOf(key)) put(each, control.value);
   refusals.drop(key);
   trial = null;
+  showEcho("");
+  refresh();
 }
 
 // Kept one after the other, so that two quick answers meet the draft in their order.
@@ -438,12 +442,4 @@ async function keepText(wanted, step = true) {
 
 by("keep").addEventListener("click", () => keepText(text.value));
 
-let resized = 0;
-let width = 0;
-new ResizeObserver(() => {
-  const wide = views.screens().side[0];
-  if (Math.abs(wide - width) < 2) return;
-  width = wide;
-  clearTimeout(resized);
-  resized = setTimeout(() => refresh(), 60);
-}).observe(document.querySelector("#side .stage"));
+views.resized(() => refresh());

@@ -35,6 +35,19 @@ export class Views {
     return found;
   }
 
+  // Tells when there is another width to draw for.
+  resized(tell) {
+    let soon = 0;
+    let width = 0;
+    new ResizeObserver(() => {
+      const wide = this.screens().side[0];
+      if (Math.abs(wide - width) < 2) return;
+      width = wide;
+      clearTimeout(soon);
+      soon = setTimeout(tell, 60);
+    }).observe(this.stage("side"));
+  }
+
   show(state) {
     if (!state.views) return;
     for (const name of NAMES) {
