@@ -130,6 +130,8 @@ class Mouse:
     def choose(self, wanted: str, beginning: str) -> None:
         """Choose an entry of a list by how its words begin."""
         field = self.page.locator(wanted)
+        # Whoever opens a list stands on it, so that it is not made anew under the hand.
+        field.focus()
         words = next(each for each in field.locator("option").all_inner_texts() if each.startswith(beginning))
         field.select_option(label=words)
 

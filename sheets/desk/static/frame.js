@@ -54,7 +54,11 @@ const views = new Views(asked, {
     dragging = key;
     see({ key, answer }, true);
   },
-  dropped: (key, answer) => keep(key, answer),
+  dropped(key, answer) {
+    // Where it was on the way there counts no more.
+    if (trial?.key === key) trial = null;
+    keep(key, answer);
+  },
   released(to) {
     dragging = "";
     by("drag").textContent = "";
@@ -158,12 +162,12 @@ function typed(key, control) {
 
 async function see(value, dragged = false) {
   if (dragged && looking) {
-    // A drag gives more places than are drawn: the newest waits, the others are passed over.
+    // The newest place of a drag waits, the others are passed over.
     looking.next = value;
     return;
   }
   looking?.stop?.abort();
-  const mine = { stop: dragged ? null : new AbortController(), next: null };
+  const mine = { stop: dragged ? null : new AbortController(), next: null, key: value.key };
   looking = mine;
   try {
     // What is drawn without an answer that is being kept would take away what that one brought.
@@ -250,8 +254,10 @@ function keep(key, answer, control = null, step = true) {
   waiting += 1;
   turn += 1;
   given.set(key, answer);
-  // What was last typed is what is kept now, and need not be looked at as well.
-  if (!dragging && looking && trial?.key === key && trial.answer === answer) looking.stop?.abort();
+  if (looking?.key === key) {
+    looking.stop?.abort();
+    looking = null;
+  }
   keeping = keeping.then(() => kept(key, answer, control, step, before)).finally(() => {
     waiting -= 1;
     if (!waiting) given.clear();
