@@ -204,7 +204,7 @@ function done(key, control) {
   const answer = control.value;
   if (refusals.has(key, answer)) return;
   if (answer !== (values[key] ?? "")) return keep(key, answer, control);
-  else if (trial?.key === key) {
+  if (trial?.key === key) {
     trial = null;
     refusals.drop(key);
     showEcho("");
@@ -238,7 +238,7 @@ function escaped(key, control) {
   refresh();
 }
 
-// Kept one after the other, so that two quick answers meet the draft in their order.
+// Kept one after the other, in their order.
 let keeping = Promise.resolve();
 let waiting = 0;
 // What is on its way, by key: whoever presses Enter and so leaves the box gives one answer.
@@ -260,8 +260,9 @@ function keep(key, answer, control = null, step = true) {
   }
   keeping = keeping.then(() => kept(key, answer, control, step, before)).finally(() => {
     waiting -= 1;
-    if (!waiting) given.clear();
-    if (!waiting && undrawn && !looking) refresh();
+    if (waiting) return;
+    given.clear();
+    if (undrawn && !looking) refresh();
   });
   return keeping;
 }
@@ -314,9 +315,7 @@ async function refresh(aside = false) {
   await (aside ? shown().catch(() => {}) : trying(shown));
 }
 
-function busy() {
-  return Boolean(trial || looking || dragging || whole.dirty || waiting || !by("conflict").hidden);
-}
+const busy = () => Boolean(trial || looking || dragging || whole.dirty || waiting || !by("conflict").hidden);
 
 async function look() {
   if (document.hidden || busy()) return;
