@@ -8,6 +8,7 @@ mount's boss is let in with a hole saw, through one wall or both, and takes the 
 import functools
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -334,6 +335,32 @@ def needed(placement: Placement, tube: Tube, diameter: float) -> tuple[Need, ...
             best = int(np.argmax(np.where(counts, met.enter, -np.inf)))
             length = float(met.enter[best]) if length is None else max(length, float(met.enter[best]))
             turns = float(turns[best]) + step * _NET
+        found.append(Need(hole.name, meets, length))
+    return tuple(found)
+
+
+def least_needed(placement: Placement, tube: Tube, diameter: float) -> tuple[Need, ...]:
+    """Return how long bosses have to be at least wherever the tube lies sideways, near and far, mm.
+
+    Nothing of a tube stands higher than its outline in the side view, so that a boss which ends above that
+    somewhere along its rim ends short for every outset and splay. How much more it needs, and whether the
+    tube is below it at all, is not known.
+    """
+    way, t = np.array([-placement.n[0], -placement.n[1], 0.0]), np.array([*placement.t, 0.0])
+    along = diameter / 2.0 * np.linspace(-1.0, 1.0, _COARSE + 1)
+    start, end = tube.span
+    found = []
+    for hole in placement.holes:
+        origin = np.array(hole.centre)
+        # Square to the side view, its middle below the bolt's axis: there it reaches its outline.
+        below = replace(tube, outset=float(origin[2]), splay=0.0)
+        meets, _ = _where(below, _meet(below, origin[None, :], way))
+        length = None
+        if meets == "tube":
+            met = _meet(below, origin + along[:, None] * t, way)
+            assert met is not None  # the axis, which is parallel, has met it
+            within = (met.s_in >= start - _TINY) & (met.s_in <= end + _TINY)
+            length = float(met.enter[within].max())
         found.append(Need(hole.name, meets, length))
     return tuple(found)
 

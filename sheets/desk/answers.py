@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from geometry.core.frozen import dataclass
+from sheets.desk.assumed import takes
 from sheets.files.record import digest
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.entries import Entry, answers_of
@@ -23,7 +24,7 @@ from sheets.words.tell import on_paper, tell, told
 _MOST_CHOICES = 60
 _TABLES = (
     "frame", "paper", "mount", "axle", "dropout", "tubes.chainstay", "tubes.seatstay", "tubes.fork-leg",
-    "tubes.brace", "boss", "process", "bench", "stance", "caliper", "clearance", "load", "wrap", "traveller",
+    "stance", "tubes.brace", "boss", "process", "bench", "caliper", "clearance", "load", "wrap", "traveller",
     "interface", "outline",
 )  # fmt: skip
 """Tables in the order of the page, which is that in which a frame is thought of; another one comes after."""
@@ -49,6 +50,11 @@ class Field:
     value: str
     choices: tuple[tuple[str, str], ...]
     rare: bool
+
+    @property
+    def takes(self) -> bool:
+        """Return whether something may be taken in its stead, which is told below it."""
+        return takes(self.key)
 
     @property
     def id(self) -> str:

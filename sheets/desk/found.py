@@ -16,6 +16,7 @@ from geometry.core.say import Say, named
 from geometry.mount.placement import Placement
 from sheets.actions.check import report
 from sheets.desk.live import job_of, seen
+from sheets.desk.meanings import used
 from sheets.desk.measured import Measure, measures
 from sheets.guide.bench_questions import QUESTIONS
 from sheets.guide.entries import entries
@@ -64,12 +65,14 @@ def found(document: Mapping[str, Any], file: Path) -> dict[str, Any]:
             _told(each, checked.placement.host, shown, near.get(each.subject), named.get(each, ()))
             for each in by_level(checked.findings)
         ]
+        joined = _joined(job, checked.placement)
         return {
             "level": verdict(checked.findings),
             "answer": answer_lines(job, checked.findings, _WHOLE)[0],
             "findings": listed,
+            "words": used([*(f"{each['text']} {each['remedy']}" for each in listed), *joined]),
             "tilt": _tilt(setup.tilts),
-            "joined": _joined(job, checked.placement),
+            "joined": joined,
         }
 
 

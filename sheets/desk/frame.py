@@ -149,8 +149,8 @@ def _refused(file: Path, value: Mapping[str, Any], found: Sequence[Problem]) -> 
         document = document_of(file, now(file).text)
     except DropleafError:
         document = {}
-    told_of = plain(found, document)
     key, answer = value.get("key"), value.get("answer")
+    told_of = plain(found, document, str(key) if answer else "")
     if isinstance(key, str) and isinstance(answer, str):
         meant = offer(key, answer, document)
         told_of = [{**each, "offer": meant} if each["where"] == key else each for each in told_of]

@@ -2,6 +2,7 @@
 
 import contextlib
 import datetime
+import functools
 import itertools
 import threading
 from collections.abc import Collection, Iterator, Mapping
@@ -19,9 +20,10 @@ from geometry.core.say import named, say
 from geometry.survey.plan import Asked, is_asked
 from sheets.actions import readings_file, survey, survey_report
 from sheets.actions.readings_file import Read
-from sheets.actions.survey import Bench
+from sheets.actions.survey import Bench, Surveyed
 from sheets.desk import typed, verdict_picture
 from sheets.desk.fields import WHO, of_frame, text, who_and_when
+from sheets.desk.meanings import used
 from sheets.desk.reading_picture import count, pictures
 from sheets.desk.shown import desk_of, page, part, picture, problems, worked
 from sheets.desk.state import Desk
@@ -29,7 +31,7 @@ from sheets.files.apart import apart
 from sheets.filing import surveying
 from sheets.filing.verify import opened
 from sheets.guide.survey_readings import asked_at, target
-from sheets.home.jobs import load
+from sheets.home.jobs import from_bytes, load
 from sheets.job.identity import job_digest
 from sheets.job.operations import CHECK_POINTS
 from sheets.pages.running.survey_page import Section
@@ -82,20 +84,18 @@ ROUTES = [
 ]
 
 
-def latest(desk: Desk, frame: str) -> Path | None:
-    """Return the last revision of a frame's packet in the folder by its name, None where none was made.
+def revisions(desk: Desk, frame: str) -> list[Path]:
+    """Return the revisions of a frame's packet in the folder by their names, the newest last.
 
     One that was given another name is found out when it is revised, and named then.
     """
-    found = desk.path(f"{frame}.pdf")
-    if not found.exists():
-        return None
-    for revision in itertools.count(2):
-        heir = desk.path(f"{frame}-rev{revision}.pdf")
-        if not heir.exists():
-            break
-        found = heir
-    return found
+    names = itertools.chain([f"{frame}.pdf"], (f"{frame}-rev{number}.pdf" for number in itertools.count(2)))
+    return list(itertools.takewhile(Path.exists, map(desk.path, names)))
+
+
+def latest(desk: Desk, frame: str) -> Path | None:
+    """Return the last revision of a frame's packet in the folder, None where none was made."""
+    return next(reversed(revisions(desk, frame)), None)
 
 
 @contextlib.contextmanager
@@ -130,10 +130,11 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
     job = bench.source.job
     every = typed.kept(_kept_in(desk, name))
     packet, filed = _packet_of(desk, bench)
-    stands = {each: _stands(bench, each, every.get(each, {}), filed) for each in CHECK_POINTS}
+    # The row of check points waits for the verdicts: a point that was green while its verdict could not tell
+    # yet sent builders on. Each is worked out once, and kept.
+    words = {each: _word(bench, each, every.get(each, {})) for each in CHECK_POINTS}
+    stands = {each: _stands(bench, each, every.get(each, {}), filed, words[each]) for each in CHECK_POINTS}
     at = _point(point) if point else _first_open(stands)
-    if not point:
-        at = _unsettled(bench, every, filed) or at
     # A builder at the page knows a job's keys by what they are called.
     with telling(job.paper.units), on_paper():
         kept = every.get(at, {})
@@ -159,12 +160,13 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
                     "called": told(named(each)),
                     "means": tell(f"reading.point_means.{each}"),
                     "now": each == at,
-                    "done": stands[each] == "done",
+                    **_told_of(words[each], each in filed),
                 }
                 for each in CHECK_POINTS
             ],
             "point": at,
             "readings": cards,
+            "words": used(f"{each['name']} {each['how']} {each['note']}" for each in cards),
             "units": job.paper.units,
             "verdict": judged["verdict"],
             "next": judged["next"],
@@ -174,19 +176,21 @@ def _shown(desk: Desk, name: str, point: str) -> dict[str, Any]:
         }
 
 
-def _stands(bench: Bench, point: str, kept: Mapping[str, str], filed: Collection[str]) -> _Stands:
-    """Return how far a check point is; one whose survey is filed is done.
+def _stands(bench: Bench, point: str, kept: Mapping[str, str], filed: Collection[str], word: str) -> _Stands:
+    """Return how far a check point is: done once its survey is filed, or all is read and is right.
 
-    To go on each reading is taken once; the last point is done when each was taken as often as is asked.
+    To go on each reading is taken once; the last point is done when each was taken as often as is asked. What
+    does not say "right" is not gone on from by itself: whoever comes back finds it.
     """
     if point in filed:
         return "done"
+    if kept and word != "right":
+        return "begun"
     last = point == CHECK_POINTS[-1]
     lacks = [
         each
         for each in asked_at(bench, point)
-        if sum(bool(part.strip()) for part in kept.get(each.taken.key, "").split(";"))
-        < (each.times if last else 1)
+        if _taken(kept.get(each.taken.key, "")) < (each.times if last else 1)
     ]
     return "begun" if lacks and kept else "open" if lacks else "done"
 
@@ -203,19 +207,52 @@ def _first_open(stands: Mapping[str, _Stands]) -> str:
     return CHECK_POINTS[min(last + (stands[CHECK_POINTS[last]] == "done"), len(CHECK_POINTS) - 1)]
 
 
-def _unsettled(bench: Bench, every: Mapping[str, Mapping[str, str]], filed: Collection[str]) -> str:
-    """Return the last check point with readings where they are not filed and do not say that all is right.
+def _taken(value: str) -> int:
+    """Return how many readings stand in a text."""
+    return sum(bool(part.strip()) for part in value.split(";"))
 
-    Whoever comes back finds them there, and not the next point with nothing read.
-    """
-    last = next((each for each in reversed(CHECK_POINTS) if every.get(each)), "")
-    if not last or last in filed:
-        return ""
+
+def _word(bench: Bench, point: str, kept: Mapping[str, str]) -> str:
+    """Return the verdict's word on what is kept of a check point, "" without a reading."""
     with contextlib.suppress(InputError):
-        found = _found(bench, last, every[last])
-        if not found.rows or survey.surveyed(bench, found, last).verdict.word == "right":
-            return ""
-    return last
+        result = _surveyed(bench, point, kept)
+        return result.verdict.word if result else ""
+    return ""
+
+
+def _told_of(word: str, filed: bool) -> dict[str, str]:
+    """Return what stands beside a check point: that it is filed, or its verdict, and how that looks."""
+    if filed:
+        return {"said": tell("desk_sheets.heat.filed"), "state": "go"}
+    if not word:
+        return {"said": "", "state": ""}
+    key = word.replace(" ", "_")
+    return {"said": tell(f"survey.word.{key}"), "state": _LOOKS[key]}
+
+
+_LOOKS = {"right": "go", "usable_with_remedy": "look", "not_usable": "stop", "cannot_tell": "quiet"}
+"""How a verdict looks in the row of check points; one that cannot tell yet is no colour."""
+
+
+def _surveyed(bench: Bench, point: str, kept: Mapping[str, str]) -> Surveyed | None:
+    """Return the survey of what is kept of a check point, None for nothing; raise InputError as `_found`.
+
+    Nobody changes it: the page that is opened and the row of its check points are told by one.
+    """
+    if not any(each.strip() for each in kept.values()):
+        return None
+    source = bench.source
+    return _known(source.path, source.raw, source.job.paper.units, point, tuple(kept.items()))
+
+
+@functools.lru_cache(maxsize=16)
+def _known(
+    path: Path, raw: bytes, units: str, point: str, kept: tuple[tuple[str, str], ...]
+) -> Surveyed | None:
+    bench = survey.bench_of(from_bytes(raw, path))
+    with telling(bench.source.job.paper.units), on_paper():
+        found = _found(bench, point, dict(kept))
+        return survey.surveyed(bench, found, point) if found.rows else None
 
 
 def _packet_of(desk: Desk, bench: Bench) -> tuple[dict[str, Any] | None, set[str]]:
@@ -253,6 +290,7 @@ def _card(bench: Bench, asked: Asked, value: str) -> dict[str, Any]:
         "how": told(reading.how),
         "note": told(reading.note),
         "often": told(often(asked.times)),
+        "times": asked.times,
         "target": told(target(reading, bench.source.job.paper.units)),
         "pictures": count(asked.taken),
         "value": value,
@@ -277,12 +315,13 @@ def _found(bench: Bench, point: str, kept: Mapping[str, str]) -> Read:
 def _judged(bench: Bench, point: str, kept: Mapping[str, str]) -> dict[str, Any]:
     """Return the verdict on what was read so far as a part of a page, and the readings to take next."""
     try:
-        found = _found(bench, point, kept)
-        if not found.rows:
-            return {"verdict": part("verdict.html", found=None, problems=[]), "next": _first(bench, point)}
-        result = survey.surveyed(bench, found, point)
+        result = _surveyed(bench, point, kept)
     except InputError as error:
-        return {"verdict": part("verdict.html", found=None, problems=problems(error.problems)), "next": []}
+        told_of = part("verdict.html", found=None, problems=problems(error.problems))
+        return {"verdict": told_of, "next": [], "stands": _told_of("", False)}
+    if result is None:
+        told_of = part("verdict.html", found=None, problems=[])
+        return {"verdict": told_of, "next": _first(bench, point), "stands": _told_of("", False)}
     one = result.survey
     shown = {
         "word": survey_report.word(result.verdict),
@@ -298,7 +337,11 @@ def _judged(bench: Bench, point: str, kept: Mapping[str, str]) -> dict[str, Any]
         "notes": result.notes,
         "says": result.verdict.says,
     }
-    return {"verdict": part("verdict.html", found=shown, problems=[]), "next": list(result.verdict.next)}
+    return {
+        "verdict": part("verdict.html", found=shown, problems=[]),
+        "next": list(result.verdict.next),
+        "stands": _told_of(result.verdict.word, False),
+    }
 
 
 def _first(bench: Bench, point: str) -> list[str]:

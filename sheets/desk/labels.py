@@ -16,6 +16,8 @@ from geometry.tubes.tube import Vector
 _TURNS = (0.0, 22.0, -22.0, 45.0, -45.0, 70.0, -70.0, 95.0, -95.0, 130.0, -130.0, 180.0)
 _AWAY = (14.0, 26.0, 40.0, 58.0, 80.0, 106.0, 136.0, 170.0, 210.0)
 _APART = 8.0
+_BODY = 30.0
+"""What a box costs for each point of a body that it lies over, so that it goes beside it."""
 _EDGE = 3.0
 
 
@@ -49,18 +51,23 @@ def laid_out(
     size: Point,
     kept_free: Iterable[tuple[Point, float]] = (),
     lines: Iterable[tuple[Point, Point]] = (),
+    bodies: Iterable[Point] = (),
 ) -> list[Box]:
-    """Return a box for every pin on a screen of a size; `kept_free` are circles, `lines` lines to be seen."""
+    """Return a box for every pin on a screen of a size; `kept_free` are circles, `lines` lines to be seen.
+
+    `bodies` are points all over what is measured: a box stands beside it, where there is room.
+    """
     spots = np.array([spot for a, b in lines for spot in _along(a, b)]).reshape(-1, 2)
     spots = np.hstack([spots, np.zeros((len(spots), 1))])
     free = np.array([(*middle, radius) for middle, radius in kept_free]).reshape(-1, 3)
+    solid = np.array([(*spot, 0.0) for spot in bodies]).reshape(-1, 3)
     abouts = np.array([(*pin.at, 3.0) for pin in pins]).reshape(-1, 3)
     placed: list[Box] = []
     for pin in pins:
         tries = _tries(pin, size)
         half = np.array(pin.size) / 2.0
         cost = np.array([away + 0.16 * abs(turn) for away in _AWAY for turn in _TURNS])
-        for points, weight in ((abouts, 70.0), (free, 200.0), (spots, 5.0)):
+        for points, weight in ((abouts, 70.0), (free, 200.0), (spots, 5.0), (solid, _BODY)):
             cost += weight * _over(tries, half, points).sum(axis=1)
         if placed:
             cost += _among(tries, pin, placed)

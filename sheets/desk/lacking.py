@@ -24,21 +24,26 @@ _NEEDED = {
 """The tables that every job has to have, and what has to be answered in each."""
 
 
-def plain(problems: Iterable[Problem], document: Mapping[str, Any]) -> list[Told]:
-    """Return problems as a frame's page tells them; those of one question are told once."""
+def plain(problems: Iterable[Problem], document: Mapping[str, Any], answered: str = "") -> list[Told]:
+    """Return problems as a frame's page tells them; those of one question are told once.
+
+    `answered` is the key of an answer that is refused: the document does not have it, and it is not lacking.
+    """
     placed = [(told(each.where), each.what) for each in problems]
     with on_paper():
-        found = list(_told(placed, entries(document)))
+        found = list(_told(placed, entries(document), answered))
     return [each for i, each in enumerate(found) if each not in found[:i]]
 
 
-def _told(problems: Iterable[tuple[str, Say | str]], listed: Sequence[Entry]) -> Iterator[Told]:
+def _told(
+    problems: Iterable[tuple[str, Say | str]], listed: Sequence[Entry], answered: str
+) -> Iterator[Told]:
     values = {each.key: each.value for each in listed}
     for where, what in problems:
         if where in _NEEDED and not any(values[key] for key in values if key.startswith(f"{where}.")):
             for key in _NEEDED[where]:
                 yield _wanted(key)
-        elif where in values and not values[where]:
+        elif where in values and not values[where] and where != answered:
             yield _wanted(where)
         else:
             yield _problem(where, told(what), known=where in values or asked_of(where) is not None)

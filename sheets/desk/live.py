@@ -14,6 +14,7 @@ from geometry.core.errors import DropleafError, InputError, Problem
 from geometry.core.frozen import dataclass
 from geometry.mount.placement import Placement
 from sheets.desk.arrows import Picture
+from sheets.desk.assumed import assumed
 from sheets.desk.behind import behind
 from sheets.desk.measured import measures
 from sheets.desk.picture import side
@@ -124,7 +125,7 @@ def _without(document: Mapping[str, Any], problems: Sequence[Problem]) -> dict[s
 
 
 def pictures(found: Seen, listed: Sequence[Entry], screens: Mapping[str, Any]) -> dict[str, Any]:
-    """Return both views of a job and its entries for screens of so many pixels, as the page takes them."""
+    """Return both views of a job, its entries and what is taken for others, for screens of so many pixels."""
     shown = measures(listed)
     views = {
         name: draw(found.job, found.placement, shown, *_screen(screens.get(name)))
@@ -133,6 +134,7 @@ def pictures(found: Seen, listed: Sequence[Entry], screens: Mapping[str, Any]) -
     return {
         "views": {name: _view(picture) for name, picture in views.items()},
         "measures": {key: {"value": each.value, "missing": each.missing} for key, each in shown.items()},
+        "assumed": assumed(found.job, found.placement, listed),
     }
 
 

@@ -47,8 +47,8 @@ def measures(found: Sequence[Entry]) -> dict[str, Measure]:
 
 
 def _turns(entry: Entry) -> bool:
-    """Tell whether an entry is shown though nothing is missing: what is dragged, and the dummy axle."""
-    return entry.key in ("mount.tilt", "boss.length", "boss.diameter", "axle.dummy")
+    """Tell whether an entry is shown though nothing is missing: what is dragged or has a stand-in."""
+    return entry.key in ("mount.tilt", "boss.length", "boss.diameter", "axle.dummy", "axle.pocket")
 
 
 def _lacks(entry: Entry, answers: Mapping[str, str]) -> bool:

@@ -34,6 +34,8 @@ UP: Space = (0.0, 1.0, 0.0)
 _OUT: Space = (0.0, 0.0, 1.0)
 _NARROW = 560.0
 """Below this many pixels a box shows its letter alone until it is typed in."""
+_STEP = 16.0
+"""How far apart the points of a tube are that boxes keep off, pixels."""
 _GHOST = {"seatstay": 118.0, "chainstay": 180.0, "fork-leg": 90.0}
 """Where a tube that nobody measured is hinted at, degrees; a seatstay's own angle is not known either."""
 
@@ -62,7 +64,8 @@ def side(
     # The scale's bar with its words, and which way is forward.
     free += [((width - 14.0 - share * 50.0 * view.scale, height - 22.0), 12.0) for share in (0.2, 0.5, 0.8)]
     free += way_sign(view)
-    boxes = laid_out(arrows.pins, (width, height), free, arrows.lines)
+    over = [spot for tube in tubes.values() for spot in _body(view, tube)]
+    boxes = laid_out(arrows.pins, (width, height), free, arrows.lines, over)
     leaders = group((line(each.leader, "leader") for each in boxes), "leaders")
     svg = framed(view, tell("desk_frame.side.alt"), [*parts, *_signs(view), leaders, *arrows.drawn])
     return Picture(svg, tuple(boxes), tuple(handles), view)
@@ -118,6 +121,18 @@ def _reach(view: Flat, tube: Tube) -> float:
     seen = line_in_box(start, along(start, (2000.0, tube.t0)), low, high)
     far = math.dist(start, seen[1]) if seen else 0.0
     return max(tube.span[0] + 5.0, min(far, tube.span[1]))
+
+
+def _body(view: Flat, tube: Tube) -> Iterator[Point]:
+    """Return points all over a tube as the screen shows it."""
+    step, start = _STEP / view.scale, tube.span[0]
+    foot = along((0.0, 0.0), (tube.offset, tube.n0))
+    for i in range(int((_reach(view, tube) - start) / step) + 1):
+        half = section(tube, start + i * step).height / 2.0
+        count = max(2, math.ceil(2.0 * half / step) + 1)
+        for j in range(count):
+            up = half * (2.0 * j / (count - 1) - 1.0)
+            yield view.at(along(foot, (start + i * step, tube.t0), (up, tube.n0)))
 
 
 def _tubes(

@@ -20,7 +20,7 @@ from sheets.actions.readings_file import with_unit
 from sheets.actions.writing import read_back
 from sheets.desk import packet_pages, proven, typed
 from sheets.desk.fields import number, of_frame, text
-from sheets.desk.heat import latest
+from sheets.desk.heat import latest, revisions
 from sheets.desk.printers_page import listed
 from sheets.desk.shown import desk_of, not_there, page, picture, worked
 from sheets.desk.state import Desk
@@ -58,7 +58,7 @@ async def sheets(request: Request) -> Response:
                 "query": _query(asked),
                 "plate": bool(asked.get("plate")),
                 "stops": [told(each.text) for each in plan.findings if each.level == "stop"],
-                "latest": latest(desk, job.frame.id),
+                "revisions": revisions(desk, job.frame.id),
                 "bar": bar,
                 "papers": tuple(PAPERS),
             }
@@ -182,4 +182,5 @@ def _make(desk: Desk, name: str, value: Mapping[str, Any]) -> dict[str, Any]:
                 for each in by_level(plan.findings)
             ],
             "packet": f"/file/{quote(plan.packet.path.name, safe='')}",
+            "open": tell("desk_sheets.make.open", file=plan.packet.path.name),
         }

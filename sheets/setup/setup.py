@@ -12,7 +12,7 @@ from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, named
 from geometry.fixture.fixture import Fixture
-from geometry.mount.bosses import BossFit
+from geometry.mount.bosses import BossFit, least_needed
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import Choice, Stack
 from geometry.mount.stack import BuildUp, Sleeve, sleeve
@@ -37,7 +37,7 @@ from sheets.setup.screws import SCREW_LINES as SCREW_LINES
 from sheets.setup.screws import bench_words, screw_length, screw_lines
 from sheets.setup.stack import STACK_TOLERANCE as STACK_TOLERANCE
 from sheets.setup.stack import Stacked, stacked
-from sheets.words.bosses import boss_words
+from sheets.words.bosses import boss_words, short_from_side
 from sheets.words.fixture import warnings as fixture_warnings
 from sheets.words.lengths import telling
 from sheets.words.readings import how_words, limit_words
@@ -308,6 +308,17 @@ def _left_at_start(job: Job, placement: Placement, bosses: Iterable[BossFit], tu
     }
 
 
+def _short_from_side(job: Job, placement: Placement, tube: Tube) -> list[Finding]:
+    """Return that bosses end short of a tube which is not placed sideways, where the side view shows it."""
+    sizes = mount_sizes(job, placement)
+    if sizes.diameter is None:
+        return []
+    known = {hole.name: sizes.length_at(hole.name) for hole in placement.holes}
+    lengths = {name: each.value for name, each in known.items() if each is not None}
+    needs = least_needed(placement, tube, sizes.diameter.value)
+    return short_from_side(needs, lengths, placement.host, placement.interface.part)
+
+
 def _bosses(
     job: Job, placement: Placement, tubes: Mapping[str, Tube]
 ) -> tuple[tuple[BossFit, ...], tuple[Finding, ...]]:
@@ -323,7 +334,8 @@ def _bosses(
             host=named(placement.host),
             measure=missing(placement.host, tube),
         )
-        return (), (Finding("host-unplaced", "unknown", unplaced, f"tubes.{placement.host}"),)
+        open_ = Finding("host-unplaced", "unknown", unplaced, f"tubes.{placement.host}")
+        return (), (*_short_from_side(job, placement, tube), open_)
     said = [
         Finding(
             "table-size",

@@ -7,7 +7,7 @@ from geometry.core.findings import Finding
 from geometry.core.frozen import dataclass
 from geometry.core.plane import short
 from geometry.core.say import Say, named, say
-from geometry.mount.bosses import CUT, LEAST, BossFit, blank_lengths, made_length
+from geometry.mount.bosses import CUT, LEAST, BossFit, Need, blank_lengths, made_length
 from geometry.tables.fasteners import FlatScrew, Screw, flat_screw
 from sheets.words.lengths import measured
 from sheets.words.tell import tell, told
@@ -58,6 +58,32 @@ def boss_words(
         *_quiet(fits, part, facing, wall),
     ]
     return tuple(sorted(said, key=lambda each: each.level == "note"))
+
+
+def short_from_side(
+    needs: Sequence[Need], lengths: Mapping[str, float], host: str, part: str
+) -> list[Finding]:
+    """Return what is to be said of bosses that end short of their tube wherever that lies sideways.
+
+    `needs` are the least lengths that the side view alone asks for, `lengths` what each boss has, mm; one
+    whose length is not known is not judged.
+    """
+    lacking = {
+        each.name: round(each.length - lengths[each.name], 2)
+        for each in needs
+        if each.length is not None and each.name in lengths and each.length - lengths[each.name] > _SEEN
+    }
+    if not lacking:
+        return []
+    by = {name: say("bosses.by", by=much) for name, much in lacking.items()}
+    where = (
+        say("bosses.apart", **by)
+        if len(set(lacking.values())) > 1
+        else say("bosses.at", holes=tuple(map(named, by)), much=next(iter(by.values())))
+    )
+    least = max(each.length for each in needs if each.name in lacking and each.length is not None)
+    what = say("bosses.too_short_from_side", part=named(part), tube=named(host), where=where, least=least)
+    return [Finding("too-short", "warn", what)]
 
 
 def share_words(share: float) -> str:

@@ -130,6 +130,8 @@ class Mouse:
     def choose(self, wanted: str, beginning: str) -> None:
         """Choose an entry of a list by how its words begin."""
         field = self.page.locator(wanted)
+        # Whoever opens a list stands on it, so that it is not made anew under the hand.
+        field.focus()
         words = next(each for each in field.locator("option").all_inner_texts() if each.startswith(beginning))
         field.select_option(label=words)
 
@@ -235,8 +237,9 @@ def _read(page: Page, hand: Any, job: Path) -> None:
     asked = page.locator("#readings li:not(.more) button")
     for number in range(asked.count()):
         key = asked.nth(number).get_attribute("data-key") or ""
-        # Each is asked for two or three times at most.
-        hand.type("#value", "; ".join([f"{wanted[key]:.2f}"] * 3))
+        # Each is asked for as often as the page says, and it stays with one until it is taken so often.
+        times = int(asked.nth(number).get_attribute("data-times") or 1)
+        hand.type("#value", "; ".join([f"{wanted[key]:.2f}"] * times))
         if isinstance(hand, Mouse):
             hand.press("#read [type=submit]")
         expect(page.locator(f"#readings [data-key='{key}'] .taken")).not_to_be_empty()

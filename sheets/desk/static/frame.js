@@ -1,10 +1,14 @@
 // One frame: what is typed is drawn at once, kept when it is done, and written when that is asked for.
 
 import { Refused, announce, get, post, showProblems, trying } from "./desk.js";
+import { showVersions } from "./frame_conflict.js";
 import { Found } from "./frame_found.js";
+import { follow, helps, hideHelp, showHelp } from "./frame_help.js";
 import {
-  Refusals, asked, by, controlsOf, fieldOf, keyOf, renew, showEcho, showLacking, tellOf,
+  Refusals, asked, by, controlsOf, fieldOf, keyOf, listen, order, renew, showEcho, showLacking, showTaken,
 } from "./frame_list.js";
+import { steady } from "./frame_steady.js";
+import { whole } from "./frame_text.js";
 import { Views } from "./frame_view.js";
 
 const root = document.getElementById("frame");
@@ -20,6 +24,10 @@ let values = {};
 let trial = null;
 let looking = null;
 let dragging = "";
+// Counts answers that were given, so that what was asked for before one is not shown after it.
+let turn = 0;
+// Whether a state was passed over because another answer was on its way.
+let undrawn = false;
 const past = [];
 const future = [];
 
@@ -32,19 +40,29 @@ const refusals = new Refusals(words, (key, answer) => {
 
 const views = new Views(asked, {
   shown: (key, kept) => refusals.answer(key, kept),
-  entered: (key) => tellOf(key),
+  entered: (key, control) => showHelp(key, control),
+  order,
+  next: (key, control) => goOn(key, control),
   typed: (key, control) => typed(key, control),
   done: (key, control) => done(key, control),
-  left: (key, control) => done(key, control),
+  left(key, control, to) {
+    done(key, control);
+    if (!to || !helps(to)) hideHelp();
+  },
   escaped: (key, control) => escaped(key, control),
   drag(key, answer) {
     dragging = key;
     see({ key, answer }, true);
   },
-  dropped: (key, answer) => keep(key, answer),
-  released() {
+  dropped(key, answer) {
+    // Where it was on the way there counts no more.
+    if (trial?.key === key) trial = null;
+    keep(key, answer);
+  },
+  released(to) {
     dragging = "";
     by("drag").textContent = "";
+    if (!to || !helps(to)) hideHelp();
   },
 }, words);
 
@@ -59,7 +77,11 @@ const found = new Found(url, words, {
 
 // Shows a frame as it stands, or as it would; `sent` is the answer that was just kept, `aside` says that nobody
 // here asked for it.
-function showState(state, { trying: tried = false, sent = null, aside = false } = {}) {
+function showState(state, how = {}) {
+  steady(() => putState(state, how));
+}
+
+function putState(state, { trying: tried = false, sent = null, aside = false, drawn = true }) {
   if (state.conflict) showConflict(state, aside);
   else by("conflict").hidden = true;
   if (!tried) {
@@ -77,12 +99,17 @@ function showState(state, { trying: tried = false, sent = null, aside = false } 
     for (const field of document.querySelectorAll("[data-answer]")) {
       if (field !== here) put(field, refusals.answer(field.dataset.answer, values[field.dataset.answer] ?? ""));
     }
-    fillText(state);
+    whole.fill(state);
     by("undo").disabled = !past.length;
     by("redo").disabled = !future.length;
     if (state.layout && state.layout !== layout) listAnew(state.layout);
   }
+  // What is shown without an answer that is on its way would go and come again.
+  undrawn = !drawn;
+  if (undrawn) return;
   views.show(state);
+  if (state.assumed) showTaken(state.assumed);
+  follow();
   lacking = state.problems;
   showLacking(lacking, words.wanted);
   found.judge();
@@ -100,15 +127,20 @@ async function listAnew(wanted) {
   listing = wanted;
   await trying(async () => {
     const answer = await get(`${url}/answers`);
-    layout = answer.layout;
-    renew(answer.html);
-    for (const field of document.querySelectorAll("[data-answer]")) {
-      if (field !== document.activeElement) put(field, refusals.answer(field.dataset.answer, values[field.dataset.answer] ?? ""));
-    }
-    refusals.again();
-    showLacking(lacking, words.wanted);
+    // One that was asked for before is older than what is shown by then.
+    if (listing === wanted) steady(() => putList(answer));
   });
-  listing = "";
+  if (listing === wanted) listing = "";
+}
+
+function putList(answer) {
+  layout = answer.layout;
+  renew(answer.html);
+  for (const field of document.querySelectorAll("[data-answer]")) {
+    if (field !== document.activeElement) put(field, refusals.answer(field.dataset.answer, values[field.dataset.answer] ?? ""));
+  }
+  refusals.again();
+  showLacking(lacking, words.wanted);
 }
 
 // Says what is wrong with what is being typed, or that nothing is.
@@ -130,16 +162,26 @@ function typed(key, control) {
 
 async function see(value, dragged = false) {
   if (dragged && looking) {
-    // A drag gives more places than are drawn: the newest waits, the others are passed over.
+    // The newest place of a drag waits, the others are passed over.
     looking.next = value;
     return;
   }
   looking?.stop?.abort();
-  const mine = { stop: dragged ? null : new AbortController(), next: null };
+  const mine = { stop: dragged ? null : new AbortController(), next: null, key: value.key };
   looking = mine;
   try {
+    // What is drawn without an answer that is being kept would take away what that one brought.
+    while (waiting) await keeping;
+    // What was kept, or taken back, meanwhile is typed no more.
+    const over = () => looking !== mine || (!dragged && trial !== value);
+    if (over()) return;
     const state = await post(`${url}/see`, { ...value, screens: views.screens() }, mine.stop?.signal);
-    if (looking !== mine) return;
+    if (over()) return;
+    if (waiting) {
+      // An answer was given meanwhile: this one is drawn on top of it.
+      mine.next ??= value;
+      return;
+    }
     trial = value;
     showState(state, { trying: true });
     if (!dragged) tellWrong(value.key, [], state.echo);
@@ -147,11 +189,13 @@ async function see(value, dragged = false) {
   } catch (error) {
     if (error.name === "AbortError") return;
     if (!(error instanceof Refused)) throw error;
-    if (!dragged && looking === mine) tellWrong(value.key, error.problems);
+    if (dragged || looking !== mine) return;
+    tellWrong(value.key, error.problems);
+    if (undrawn) refresh();
   } finally {
     if (looking === mine) {
       looking = null;
-      if (mine.next) see(mine.next, true);
+      if (mine.next) see(mine.next, dragged);
     }
   }
 }
@@ -159,8 +203,8 @@ async function see(value, dragged = false) {
 function done(key, control) {
   const answer = control.value;
   if (refusals.has(key, answer)) return;
-  if (answer !== (values[key] ?? "")) keep(key, answer, control);
-  else if (trial?.key === key) {
+  if (answer !== (values[key] ?? "")) return keep(key, answer, control);
+  if (trial?.key === key) {
     trial = null;
     refusals.drop(key);
     showEcho("");
@@ -168,25 +212,58 @@ function done(key, control) {
   }
 }
 
-function escaped(key, control) {
-  control.value = values[key] ?? "";
-  typed(key, control);
-  refusals.drop(key);
-  trial = null;
+// Enter goes on to what is asked next, and comes back where the answer is refused and nothing was typed since.
+function goOn(key, control) {
+  const wrong = control.getAttribute("aria-invalid") === "true";
+  const kept = done(key, control);
+  const next = wrong ? null : views.after(key, control) ?? null;
+  if (!next) return;
+  next.focus();
+  kept?.then(() => {
+    const there = keyOf(next);
+    if (refusals.has(key, control.value) && document.activeElement === next && next.value === (values[there] ?? "")) {
+      control.focus();
+      showEcho(refusals.said(key), true);
+    }
+  });
 }
 
-// Kept one after the other, so that two quick answers meet the draft in their order.
+function escaped(key, control) {
+  if (control.value === (values[key] ?? "")) hideHelp();
+  control.value = values[key] ?? "";
+  for (const each of controlsOf(key)) put(each, control.value);
+  refusals.drop(key);
+  trial = null;
+  showEcho("");
+  refresh();
+}
+
+// Kept one after the other, in their order.
 let keeping = Promise.resolve();
 let waiting = 0;
+// What is on its way, by key: whoever presses Enter and so leaves the box gives one answer.
+const given = new Map();
 function keep(key, answer, control = null, step = true) {
   const before = values[key] ?? "";
+  if (given.get(key) === answer && step) return keeping;
   if (answer === before && step) {
     if (trial?.key === key) trial = null;
     refresh();
     return keeping;
   }
   waiting += 1;
-  keeping = keeping.then(() => kept(key, answer, control, step, before)).finally(() => { waiting -= 1; });
+  turn += 1;
+  given.set(key, answer);
+  if (looking?.key === key) {
+    looking.stop?.abort();
+    looking = null;
+  }
+  keeping = keeping.then(() => kept(key, answer, control, step, before)).finally(() => {
+    waiting -= 1;
+    if (waiting) return;
+    given.clear();
+    if (undrawn && !looking) refresh();
+  });
   return keeping;
 }
 
@@ -207,7 +284,7 @@ async function kept(key, answer, control, step, before) {
     }
     past_();
     refusals.drop(key);
-    showState(state, { sent: { key, answer } });
+    showState(state, { sent: { key, answer }, drawn: waiting < 2 && !trial?.key });
     showEcho(keyOf(document.activeElement) === key ? state.echo : "");
     if (trial?.key) see(trial);
   } catch (error) {
@@ -226,7 +303,11 @@ async function kept(key, answer, control, step, before) {
 
 async function refresh(aside = false) {
   const shown = async () => {
+    if (!aside) await keeping;
+    const asked = turn;
     const state = await post(`${url}/see`, { screens: views.screens(), whole: true });
+    // An answer that was given meanwhile is newer than this, and shows itself.
+    if (asked !== turn) return;
     if (!(aside && busy())) showState(state, { aside });
     if (trial?.key) see(trial);
   };
@@ -234,9 +315,7 @@ async function refresh(aside = false) {
   await (aside ? shown().catch(() => {}) : trying(shown));
 }
 
-function busy() {
-  return Boolean(trial || looking || dragging || dirty || waiting || !by("conflict").hidden);
-}
+const busy = () => Boolean(trial || looking || dragging || whole.dirty || waiting || !by("conflict").hidden);
 
 async function look() {
   if (document.hidden || busy()) return;
@@ -279,52 +358,14 @@ by("write").addEventListener("click", () =>
   }),
 );
 
-// --- the list of answers
-
-by("answers").addEventListener("input", (event) => {
-  const field = event.target.closest("[data-answer]");
-  if (field) typed(field.dataset.answer, field);
-});
-by("answers").addEventListener("change", (event) => {
-  const field = event.target.closest("[data-answer]");
-  if (field) done(field.dataset.answer, field);
-});
-by("answers").addEventListener("focusin", (event) => {
-  const field = event.target.closest("[data-answer]");
-  if (field) views.light({ about: [], keys: [field.dataset.answer], at: null });
-});
-by("answers").addEventListener("focusout", () => views.light({ about: [], keys: [], at: null }));
-by("answers").addEventListener("keydown", (event) => {
-  const field = event.target.closest("[data-answer]");
-  if (field && event.key === "Escape") escaped(field.dataset.answer, field);
-});
+listen({ typed, done, escaped, goOn, light: (keys) => views.light({ about: [], keys, at: null }) });
 
 // --- two versions
 
 function showConflict(state, aside = false) {
-  const panel = by("conflict");
-  const first = panel.hidden;
-  panel.hidden = false;
-  panel.seen = state.digest;
-  panel.draft = state.draft;
-  panel.of = state.conflict.of;
-  const told = state.conflict.told;
-  by("conflict-title").textContent = told.title;
-  by("conflict-what").textContent = told.what;
-  by("mine").textContent = told.mine;
-  by("theirs").textContent = told.theirs;
-  by("label-theirs").textContent = told.on_disk;
-  by("label-mine").textContent = told.here;
-  by("text-theirs").textContent = state.conflict.theirs;
-  by("text-mine").textContent = dirty ? text.value : state.conflict.mine;
   const changes = { ...state.conflict.changes };
   if (trial?.key) changes[asked(trial.key).ask] = trial.answer;
-  by("conflict-changes").textContent = Object.entries(changes)
-    .map(([key, value]) => `${key}: ${value || words.out}`)
-    .join("; ");
-  // Whoever types is told, and not taken away from what is typed.
-  if (first && !aside) by("conflict-title").focus();
-  else if (first) announce(told.title);
+  showVersions(state, whole.dirty ? text.value : null, changes, words.out, aside);
 }
 
 for (const which of ["mine", "theirs"]) {
@@ -335,14 +376,14 @@ for (const which of ["mine", "theirs"]) {
       past.length = 0;
       future.length = 0;
       trial = null;
-      const sent = mine && dirty ? { text: text.value } : {};
+      const sent = mine && whole.dirty ? { text: text.value } : {};
       const value = { digest: by("conflict").seen, screens: views.screens(), whole: true, ...sent };
       // Between draft and text nothing is settled with the file: the text is kept on what was just shown, or not.
       const state = by("conflict").of !== "draft"
         ? await post(`${url}/settle`, { mine, ...value })
         : mine ? await post(`${url}/set`, { draft: by("conflict").draft, ...value }) : await post(`${url}/see`, value);
-      if (!state.conflict && mine) clean(sent.text);
-      else if (!state.conflict) dirty = false;
+      if (!state.conflict && mine) whole.clean(sent.text);
+      else if (!state.conflict) whole.dirty = false;
       showState(state);
       if (waits && !state.conflict) keep(waits.key, waits.answer);
     }),
@@ -351,46 +392,14 @@ for (const which of ["mine", "theirs"]) {
 
 // --- the text
 
-let meant = null;
-const text = by("text");
-let textBefore = text.value;
-// Whether something is typed that is not kept. It stays whatever comes, and is kept before all else is.
-let dirty = false;
-// The draft that the text was filled from.
-let textDraft = words.draft;
-
-function fillText(state) {
-  if (state.text === null || dirty) return;
-  if (text.value !== state.text.replaceAll("\r\n", "\n")) text.value = state.text;
-  textBefore = text.value;
-  textDraft = state.draft;
-}
-
-// What was sent is kept; what was typed since is not.
-function clean(sent) {
-  if (sent === undefined || text.value !== sent) return;
-  dirty = false;
-}
+const text = whole.field;
 
 async function keepTyped() {
-  return !dirty || ((await keepText(text.value)) && !dirty);
+  return !whole.dirty || ((await keepText(text.value)) && !whole.dirty);
 }
 
-async function keyHere() {
-  meant ??= await get(`${url}/keys`);
-  const above = text.value.slice(0, text.selectionStart).split("\n");
-  const line = text.value.split("\n")[above.length - 1];
-  const name = /^\s*([A-Za-z_-]+)\s*=/.exec(line)?.[1];
-  const table = above.map((each) => /^\s*\[([A-Za-z_.-]+)\]/.exec(each)?.[1]).filter(Boolean).pop();
-  const key = table ? `${table}.${name}` : name;
-  by("text-key").textContent = name && meant[key] ? `${key}: ${meant[key]}` : "";
-}
-
-for (const event of ["keyup", "click", "focus"]) {
-  text.addEventListener(event, () => trying(keyHere, by("text-problems")));
-}
 text.addEventListener("input", () => {
-  dirty = text.value !== textBefore;
+  whole.dirty = text.value !== whole.before;
   seeText();
 });
 
@@ -414,10 +423,10 @@ async function seeText() {
 
 // Returns whether the text is kept; where it is refused, or in conflict, it stays as it was typed.
 async function keepText(wanted, step = true) {
-  const before = textBefore;
+  const before = whole.before;
   let kept = false;
   await trying(async () => {
-    const value = { text: wanted, digest, draft: textDraft, screens: views.screens(), whole: true };
+    const value = { text: wanted, digest, draft: whole.draft, screens: views.screens(), whole: true };
     const state = await post(`${url}/set`, value);
     kept = !state.conflict;
     if (kept) {
@@ -426,9 +435,9 @@ async function keepText(wanted, step = true) {
         future.length = 0;
       }
       trial = null;
-      clean(wanted);
-      textBefore = wanted;
-      textDraft = state.draft;
+      whole.clean(wanted);
+      whole.before = wanted;
+      whole.draft = state.draft;
     }
     showState(state);
   }, by("text-problems"));
@@ -438,12 +447,4 @@ async function keepText(wanted, step = true) {
 
 by("keep").addEventListener("click", () => keepText(text.value));
 
-let resized = 0;
-let width = 0;
-new ResizeObserver(() => {
-  const wide = views.screens().side[0];
-  if (Math.abs(wide - width) < 2) return;
-  width = wide;
-  clearTimeout(resized);
-  resized = setTimeout(() => refresh(), 60);
-}).observe(document.querySelector("#side .stage"));
+views.resized(() => refresh());

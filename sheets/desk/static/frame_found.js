@@ -2,6 +2,7 @@
 
 import { Refused, post } from "./desk.js";
 import { by, jump } from "./frame_list.js";
+import { steady } from "./frame_steady.js";
 
 const SOON = 300;
 const AGAIN = 900;
@@ -42,7 +43,7 @@ export class Found {
         this.judge(AGAIN);
         return;
       }
-      this.#show(answer, what);
+      steady(() => this.#show(answer, what));
     } catch (error) {
       if (error.name === "AbortError" || this.asking !== mine) return;
       if (!(error instanceof Refused)) throw error;
@@ -57,6 +58,12 @@ export class Found {
   #show(found, what) {
     by("answer").textContent = found.answer;
     by("answer").className = found.level;
+    const words = by("words");
+    words.hidden = !found.words.length;
+    words.querySelector("dl").replaceChildren(...found.words.flatMap((each) => [
+      Object.assign(document.createElement("dt"), { textContent: each.word }),
+      Object.assign(document.createElement("dd"), { textContent: each.means }),
+    ]));
     this.page.views.ranges = found.tilt?.ranges ?? [];
     by("tilts").replaceChildren(
       ...[...(found.tilt?.sentences ?? []), ...found.joined].map((text) =>

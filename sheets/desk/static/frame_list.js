@@ -48,17 +48,34 @@ export function jump(key, label = "", drawn = false) {
   return made;
 }
 
+// Hears what is done in the list: `on` has typed, done, escaped, goOn and light.
+export function listen(on) {
+  const heard = (name, what) => by("answers").addEventListener(name, (event) => {
+    const field = event.target.closest("[data-answer]");
+    if (field) what(field.dataset.answer, field, event);
+  });
+  heard("input", on.typed);
+  heard("change", on.done);
+  heard("focusin", (key) => on.light([key]));
+  by("answers").addEventListener("focusout", () => on.light([]));
+  heard("keydown", (key, field, event) => {
+    if (event.key === "Escape") on.escaped(key, field);
+    if (event.key === "Enter" && field.tagName === "INPUT") on.goOn(key, field);
+  });
+}
+
 // Takes over a list that was made anew: what is the same stays as it is, with focus, caret and open folds.
 export function renew(html) {
   const fresh = new DOMParser().parseFromString(html, "text/html");
   merge(by("answers"), fresh.body, (each) => each.id, table);
+  showTaken();
 }
 
 function table(old, fresh) {
   const [was, is] = [old, fresh].map((each) => each.querySelector("details.rare"));
   was.hidden = is.hidden;
-  merge(old.querySelector(":scope > .answers"), fresh.querySelector(":scope > .answers"), (each) => each.dataset.key, field);
-  merge(was.querySelector(".answers"), is.querySelector(".answers"), (each) => each.dataset.key, field);
+  mergeFields(old.querySelector(":scope > .answers"), fresh.querySelector(":scope > .answers"));
+  mergeFields(was.querySelector(".answers"), is.querySelector(".answers"));
   return old;
 }
 
@@ -71,6 +88,7 @@ function field(old, fresh) {
   return made;
 }
 
+// Tables stand in their order.
 function merge(here, wanted, nameOf, taken) {
   const fresh = [...wanted.children];
   const names = new Set(fresh.map(nameOf));
@@ -85,6 +103,28 @@ function merge(here, wanted, nameOf, taken) {
     const stays = old ? taken(old, each) : document.adoptNode(each);
     if (!old) here.insertBefore(stays, before ? before.nextSibling : here.firstChild);
     before = stays;
+  }
+}
+
+// Fields stay where they are, whatever comes up or goes: one that comes up stands last until the page is loaded
+// anew, and one that goes leaves its place empty.
+function mergeFields(here, wanted) {
+  const fresh = new Map([...wanted.children].map((each) => [each.dataset.key, each]));
+  for (const each of [...here.children]) {
+    if (fresh.has(each.dataset.key) || each.contains(document.activeElement) || each.inert) continue;
+    const empty = document.createElement("div");
+    empty.dataset.key = each.dataset.key;
+    empty.inert = true;
+    empty.style.minHeight = `${each.offsetHeight}px`;
+    each.replaceWith(empty);
+  }
+  while (here.lastElementChild?.inert) here.lastElementChild.remove();
+  const known = new Map([...here.children].map((each) => [each.dataset.key, each]));
+  for (const [key, each] of fresh) {
+    const old = known.get(key);
+    if (!old) here.append(document.adoptNode(each));
+    else if (old.inert) old.replaceWith(document.adoptNode(each));
+    else field(old, each);
   }
 }
 
@@ -111,18 +151,26 @@ export function showLacking(problems, head) {
   shown.replaceChildren(...lines);
 }
 
-// Tells beside the pictures what is asked of a measure, and why.
-export function tellOf(key) {
-  const { letter, ask, answer } = asked(key);
-  const head = Object.assign(document.createElement("p"), { textContent: letter ? `${letter}: ${ask}` : ask, className: "question" });
-  const echo = Object.assign(document.createElement("p"), { className: "echo", id: "echo" });
-  const parts = [head, echo];
-  const why = answer?.querySelector(".why")?.textContent.trim();
-  if (why) parts.push(Object.assign(document.createElement("p"), { textContent: why }));
-  for (const each of answer?.querySelectorAll(".explain p") ?? []) {
-    parts.push(Object.assign(document.createElement("p"), { textContent: each.textContent, className: "quiet" }));
+// What is taken in the stead of answers that are not given: the sentence beside each field.
+let assumed = {};
+export function taken(key) {
+  return assumed[key]?.said ?? "";
+}
+
+export function showTaken(now = assumed) {
+  assumed = now;
+  for (const each of document.querySelectorAll("[data-taken]")) {
+    const said = taken(each.dataset.taken);
+    if (each.textContent === said) continue;
+    // Its line stays, so that what is below stays where it is.
+    if (!said) each.style.minHeight = `${each.offsetHeight}px`;
+    each.textContent = said;
   }
-  by("asked").replaceChildren(...parts);
+}
+
+// The keys in the order of the list, in which Tab and Enter go.
+export function order() {
+  return [...by("answers").querySelectorAll("[data-answer]")].map((each) => each.dataset.answer);
 }
 
 // Says back what was typed, or what is wrong with it.
@@ -147,6 +195,11 @@ export class Refusals {
 
   has(key, answer) {
     return this.known.get(key)?.answer === answer;
+  }
+
+  // What is wrong with an answer, in one text.
+  said(key) {
+    return (this.known.get(key)?.problems ?? []).map((each) => each.text).join(" ");
   }
 
   keep(key, answer, problems) {

@@ -35,6 +35,19 @@ export class Views {
     return found;
   }
 
+  // Tells when there is another width to draw for.
+  resized(tell) {
+    let soon = 0;
+    let width = 0;
+    new ResizeObserver(() => {
+      const wide = this.screens().side[0];
+      if (Math.abs(wide - width) < 2) return;
+      width = wide;
+      clearTimeout(soon);
+      soon = setTimeout(tell, 60);
+    }).observe(this.stage("side"));
+  }
+
   show(state) {
     if (!state.views) return;
     for (const name of NAMES) {
@@ -61,8 +74,9 @@ export class Views {
       const measure = state.measures[box.key];
       const input = made.querySelector("input");
       made.classList.toggle("missing", measure.missing);
+      made.classList.toggle("taken", Boolean(state.assumed?.[box.key]));
       made.classList.toggle("small", box.size[0] < 60);
-      input.placeholder = measure.missing ? "?" : "";
+      input.placeholder = state.assumed?.[box.key]?.short || (measure.missing ? "?" : "");
       if (document.activeElement !== input) {
         const value = this.on.shown(box.key, measure.value);
         if (input.value !== value) input.value = value;
@@ -77,12 +91,36 @@ export class Views {
       made.remove();
       this.boxes.delete(id);
     }
-    // Tab goes from left to right and from top to bottom, as the letters are read.
-    const order = [...view.boxes].sort((a, b) => Math.round((a.at[1] - b.at[1]) / 60) || a.at[0] - b.at[0]);
+    this.#inOrder(name);
+  }
+
+  // Tab goes in the order of the list. What is in use is not moved, which would take the focus from it.
+  #inOrder(name) {
+    const order = this.on.order();
+    const place = (each) => order.indexOf(each.dataset.key);
     const stage = this.stage(name);
-    if (!stage.contains(document.activeElement)) {
-      for (const box of order) stage.append(this.boxes.get(`${name} ${box.key}`));
+    const boxes = [...stage.querySelectorAll(":scope > .box")];
+    const wanted = [...boxes].sort((a, b) => place(a) - place(b));
+    if (wanted.every((each, index) => each === boxes[index])) return;
+    const here = wanted.findIndex((each) => each.contains(document.activeElement));
+    for (const [index, each] of wanted.entries()) {
+      if (index < here) stage.insertBefore(each, wanted[here]);
+      else if (index > here) stage.append(each);
     }
+  }
+
+  // What Enter goes on to from a control: the next box in the order of the list, on either picture, or the next
+  // field of the list that can be seen.
+  after(key, control) {
+    const drawn = Boolean(control.dataset.measure);
+    const order = this.on.order();
+    for (const next of order.slice(order.indexOf(key) + 1)) {
+      const found = drawn
+        ? document.querySelector(`.view [data-measure="${CSS.escape(next)}"]`)
+        : document.querySelector(`[data-answer="${CSS.escape(next)}"]`);
+      if (found?.checkVisibility()) return found;
+    }
+    return null;
   }
 
   #box(name, id, key) {
@@ -109,14 +147,14 @@ export class Views {
       this.on.entered(key, input);
       this.light({ about: [], keys: [key], at: null });
     });
-    input.addEventListener("blur", () => {
+    input.addEventListener("blur", (event) => {
       made.style.left = made.own;
-      this.on.left(key, input);
+      this.on.left(key, input, event.relatedTarget);
       this.light({ about: [], keys: [], at: null });
     });
     input.addEventListener("input", () => this.on.typed(key, input));
     input.addEventListener("keydown", (event) => {
-      if (event.key === "Enter") this.on.done(key, input);
+      if (event.key === "Enter") this.on.next(key, input);
       if (event.key === "Escape") this.on.escaped(key, input);
     });
     made.addEventListener("pointerenter", () => this.#hint(key, true));
@@ -143,6 +181,8 @@ export class Views {
       made.rest = (state.values[each.key] ?? "").split(":").slice(1).join(":").trim();
       made.style.left = `${each.at[0] - 12}px`;
       made.style.top = `${each.at[1] - 12}px`;
+      const [wide, high] = view.size;
+      made.classList.toggle("out", each.at[0] < 0 || each.at[1] < 0 || each.at[0] > wide || each.at[1] > high);
       made.setAttribute("aria-valuenow", each.value.toFixed(1));
       made.setAttribute(
         "aria-valuetext",
@@ -210,9 +250,9 @@ export class Views {
       this.on.entered(key, made);
       this.light({ about: tilt ? ["mount"] : [], keys: [key], at: null });
     });
-    made.addEventListener("blur", () => {
+    made.addEventListener("blur", (event) => {
       keep();
-      this.on.released();
+      this.on.released(event.relatedTarget);
       this.ranged = false;
       this.light({ about: [], keys: [], at: null });
     });

@@ -9,6 +9,7 @@ const buttons = [...document.querySelectorAll("#readings button")];
 const field = document.getElementById("value");
 const form = document.getElementById("read");
 const settles = document.getElementById("settles");
+const again = document.getElementById("again");
 const onward = document.getElementById("to-next");
 // What was typed and refused, by reading: it is typed once, wherever one looks meanwhile.
 const refused = new Map();
@@ -42,10 +43,24 @@ function show(index) {
   const wrong = refused.get(key);
   field.value = wrong?.value ?? value;
   tellWrong(wrong?.problems ?? []);
+  again.textContent = "";
   document.getElementById("back").disabled = now === 0;
   for (const each of buttons) each.removeAttribute("aria-current");
   buttons[now].setAttribute("aria-current", "true");
   tellNext();
+}
+
+// How many readings a text has, and how many of a reading are still to be taken.
+const count = (text) => text.split(";").filter((part) => part.trim()).length;
+const lacks = (each) => Math.max(0, Number(each.dataset.times) - count(each.dataset.value));
+
+function counted(words, each) {
+  return words.replace("#", count(each.dataset.value)).replace("@", each.dataset.times);
+}
+
+function tellTaken(each) {
+  const some = each.dataset.value && lacks(each);
+  each.querySelector(".taken").textContent = each.dataset.value + (some ? ` (${counted(bench.dataset.of, each)})` : "");
 }
 
 function tellWrong(problems) {
@@ -57,7 +72,7 @@ function tellWrong(problems) {
 function tellNext() {
   const first = buttons.find((each) => each.dataset.key === next[0]);
   const asked = buttons.slice(0, Number(bench.dataset.count));
-  const all = asked.length && asked.every((each) => each.dataset.value) ? bench.dataset.all : "";
+  const all = asked.length && asked.every((each) => each.dataset.value && !lacks(each)) ? bench.dataset.all : "";
   settles.textContent = [all, first ? `${bench.dataset.settles} ${first.dataset.name}` : ""].join(" ").trim();
   onward.hidden = !first || first === buttons[now];
 }
@@ -67,8 +82,11 @@ function take(answer) {
   next = answer.next;
   for (const each of buttons) {
     each.dataset.value = answer.readings[each.dataset.key] ?? "";
-    each.querySelector(".taken").textContent = each.dataset.value;
+    tellTaken(each);
   }
+  const here = document.querySelector("[aria-current=true] .stands");
+  here.textContent = answer.stands.said;
+  here.className = `stands ${answer.stands.state}`;
   tellNext();
 }
 
@@ -98,7 +116,15 @@ function following() {
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
-  if (await keep(field.value)) {
+  const before = count(buttons[now].dataset.value);
+  if (!(await keep(field.value))) return;
+  // One that is asked for three times is asked for until it is: the same again says that there is no more.
+  if (lacks(buttons[now]) && count(buttons[now].dataset.value) > before) {
+    field.value = `${buttons[now].dataset.value}; `;
+    again.textContent = counted(bench.dataset.again, buttons[now]);
+    field.focus({ preventScroll: true });
+    field.setSelectionRange(field.value.length, field.value.length);
+  } else {
     show(following());
     announce(document.getElementById("reading-name").textContent);
     field.focus({ preventScroll: true });
@@ -135,4 +161,5 @@ twice(document.getElementById("anew"), () => trying(async () => {
   show(first());
 }));
 
+for (const each of buttons) tellTaken(each);
 show(now);

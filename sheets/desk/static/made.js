@@ -81,7 +81,7 @@ export function filing(form, more) {
       const place = document.getElementById("filed");
       place.replaceChildren(
         ...lines(answer.said),
-        opening(`/file/${encodeURIComponent(answer.filed)}`, place.dataset.open),
+        opening(`/file/${encodeURIComponent(answer.filed)}`, place.dataset.open.replace("#", answer.filed)),
       );
     }, form.querySelector(".problems"));
   });

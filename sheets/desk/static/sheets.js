@@ -81,7 +81,7 @@ make.addEventListener("submit", async (event) => {
       list.append(item);
     }
     const open = document.createElement("p");
-    open.append(opening(answer.packet, made.dataset.open, true));
+    open.append(opening(answer.packet, answer.open, true));
     made.replaceChildren(line(answer.said), open, line(made.dataset.files, "h3"), files(answer.files));
     if (answer.findings.length) made.append(line(made.dataset.findings, "h3"), list);
   }, make.querySelector(".problems"));
@@ -101,6 +101,7 @@ bars.addEventListener("submit", async (event) => {
     const loud = line(told.pop().textContent, "strong");
     said.append(...told, loud, ...lines(answer.noted));
     correct.hidden = answer.state !== "correct";
+    said.scrollIntoView({ block: "nearest" });
   }, bars.querySelector(".problems"));
 });
 
