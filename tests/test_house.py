@@ -45,7 +45,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "sheets.ink": {"sheets.words", "geometry.core", "geometry.printing", "fonts", "segno"},
     "sheets.files": {"sheets.words", "geometry.core", "pypdf"},
     "sheets.files.write": {
-        "sheets.words", "geometry.core", "fonts", "sheets.ink", "sheets.files", "ezdxf",
+        "sheets.words", "geometry.core", "fonts", "sheets.ink", "sheets.files", "svgwrite", "ezdxf",
     },
     "sheets.files.read": {
         "sheets.words", "geometry.core", "geometry.printing", "fonts", "sheets.ink", "sheets.files",
@@ -97,6 +97,7 @@ ANYWHERE = {"numpy"}
 
 # One library a file: who may import it, by room.
 SOLE_IMPORTER = {
+    "svgwrite": "sheets.files",
     "pypdf": "sheets.files",
     "pypdfium2": "sheets.files",
     "fontTools": "fonts",

@@ -30,7 +30,7 @@ FRAMES = 150
 
 # Everything from outside the standard library that drawing loads.
 LIBRARIES = (
-    "import click, numpy, platformdirs, pydantic, pypdf, pypdfium2, segno, fontTools.fontBuilder"
+    "import click, numpy, platformdirs, pydantic, pypdf, pypdfium2, segno, svgwrite, fontTools.fontBuilder"
 )
 
 

@@ -145,7 +145,7 @@ def test_every_document_says_its_format_and_version(
 def test_help_comes_without_the_heavy_libraries() -> None:
     script = (
         "import sys; from sheets.cli import main; main(['--help']);"
-        "print({'numpy', 'pydantic', 'reportlab', 'pypdf', 'pypdfium2'} & set(sys.modules))"
+        "print({'numpy', 'pydantic', 'reportlab', 'pypdf', 'svgwrite', 'pypdfium2'} & set(sys.modules))"
     )
     done = subprocess.run(
         [sys.executable, "-B", "-c", script], cwd=ROOT, capture_output=True, text=True, check=True

@@ -15,13 +15,13 @@ import pathlib
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
+from typing import Any
 from xml.etree.ElementTree import Element, SubElement
 
 from fonts.drafting import laid, width
 from sheets.files import seal
 from sheets.files.write.fields import CROSS_PEN, cross_in, rows_in
 from sheets.files.write.svg_path import path_data, short
-from sheets.files.write.svg_tree import element, spelt, worded
 from sheets.ink.marks import MITRE_LIMIT, polyline
 from sheets.ink.outlines import outlines, typed
 from sheets.ink.records import Field, Label, Path, Sheet, Style, Text
@@ -30,14 +30,6 @@ from sheets.words.tell import tell
 _CAPITAL = 0.7
 """Height of a capital to the type size in most sans-serif faces; common practice, no source."""
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"
-_HEAD = {
-    "xmlns": "http://www.w3.org/2000/svg",
-    "xmlns:ev": "http://www.w3.org/2001/xml-events",
-    "xmlns:inkscape": _LAYERS,
-    "xmlns:xlink": "http://www.w3.org/1999/xlink",
-    "version": "1.1",
-    "baseProfile": "full",
-}
 
 
 def write_svg(sheet: Sheet, file: pathlib.Path) -> None:
@@ -51,27 +43,40 @@ def svg(sheet: Sheet, about: str = "", *, text: bool = False) -> bytes:
     Its labels are strokes, or else `text`, which can be searched and edited. Raises ValueError for a path
     that no ink would show.
     """
+    # Loading the library takes longer than most commands run, and only drawing needs it.
+    from svgwrite import Drawing
+
     wide, height = short(sheet.paper.width), short(sheet.paper.height)
+    # Without debug=False every attribute runs through the library's validator, far slower than the writing.
+    drawing = Drawing(
+        size=(f"{wide}mm", f"{height}mm"), viewBox=f"0 0 {wide} {height}", profile="full", debug=False
+    )
+    drawing["xmlns:inkscape"] = _LAYERS
+    drawing.set_desc(title=_printable(sheet.title), desc=_printable(about) or None)
     # Without it a browser prints the page within margins of its own, and shrinks it by a tenth.
-    kept = element("defs", {}, element("style", {"type": "text/css"}))
-    kept[0].text = f"@page{{size:{wide}mm {height}mm;margin:0}}"
+    drawing.defs.add(drawing.style(f"@page{{size:{wide}mm {height}mm;margin:0}}"))
+    root = drawing.g(
+        transform=f"matrix(1 0 0 -1 0 {height})",
+        fill="none",
+        stroke="black",
+        fill_rule="evenodd",
+        stroke_miterlimit=MITRE_LIMIT,
+    )
+    drawing.add(root)
     ids = _Ids()
-    pen = _Pen(kept, ids, text)
+    pen = _Pen(drawing, ids, text)
     layers: dict[str, list[Path]] = {}
     for path in sheet.paths:
         if path.commands:
             layers.setdefault(path.layer, []).append(path)
-    groups = [_inked(name, paths, ids, pen) for name, paths in layers.items()]
+    for name, paths in layers.items():
+        root.add(_inked(drawing, name, paths, ids, pen))
     if sheet.texts:
-        groups.append(_lines("text", sheet.texts, ids, kept))
+        root.add(_Lines(drawing, "text", sheet.texts, ids))
     if sheet.fields:
-        groups.append(_boxes(sheet.fields, ids, kept))
-    turned = {"transform": f"matrix(1 0 0 -1 0 {height})", "stroke-miterlimit": str(MITRE_LIMIT)}
-    root = element("g", {**turned, "fill": "none", "stroke": "black", "fill-rule": "evenodd"}, *groups)
-    said = [worded("desc", words)] if (words := _printable(about)) else []
-    sides = {"width": f"{wide}mm", "height": f"{height}mm", "viewBox": f"0 0 {wide} {height}"}
-    whole = element("svg", _HEAD | sides, worded("title", _printable(sheet.title)), *said, kept, root)
-    return seal.sealed(f"{seal.xml_head()}{spelt(whole)}\n".encode())
+        root.add(_boxes(drawing, sheet.fields, ids))
+    # Written here, not by the library, so that line ends are the same on every machine.
+    return seal.sealed(f"{seal.xml_head()}{drawing.tostring()}\n".encode())
 
 
 def written_before_seals(data: bytes) -> bool:
@@ -99,48 +104,51 @@ class _Ids:
         return free
 
 
-def _layer(name: str, ids: _Ids) -> Element:
-    called = {"id": ids.take(name), "inkscape:groupmode": "layer", "inkscape:label": _printable(name)}
-    return element("g", called)
+def _layer(drawing: Any, name: str, ids: _Ids) -> Any:
+    group = drawing.g(id=ids.take(name))
+    group["inkscape:groupmode"] = "layer"
+    group["inkscape:label"] = _printable(name)
+    return group
 
 
-def _inked(name: str, paths: Iterable[Path], ids: _Ids, pen: "_Pen") -> Element:
+def _inked(drawing: Any, name: str, paths: Iterable[Path], ids: _Ids, pen: "_Pen") -> Any:
     """Return a layer, in which paths that follow each other in one ink share a group that says it once."""
-    layer = _layer(name, ids)
+    layer = _layer(drawing, name, ids)
     runs = [(ink, tuple(run)) for ink, run in itertools.groupby(paths, lambda path: dict(_ink(path)))]
     for ink, run in runs:
         group = layer
         if len(runs) == 1:
-            layer.attrib = dict(sorted((layer.attrib | ink).items()))
+            layer.update(ink)
         else:
-            group = element("g", ink)
-            layer.append(group)
-        group.extend(pen.lettered(path) if path.labels else _path(path, ids) for path in run)
+            group = layer.add(drawing.g(**ink))
+        for path in run:
+            group.add(pen.lettered(path) if path.labels else _path(drawing, path, ids))
     return layer
 
 
-def _path(path: Path, ids: _Ids) -> Element:
-    drawn = {"d": path_data(path.commands)}
-    if not path.name:
-        return element("path", drawn)
-    return element("path", drawn | {"id": ids.take(path.name)}, worded("title", _printable(path.name)))
+def _path(drawing: Any, path: Path, ids: _Ids) -> Any:
+    element = drawing.path(d=path_data(path.commands))
+    if path.name:
+        element["id"] = ids.take(path.name)
+        element.set_desc(title=_printable(path.name))
+    return element
 
 
 class _Pen:
     """What letters labels: each character's strokes are kept once a height in the definitions."""
 
-    def __init__(self, kept: Element, ids: _Ids, text: bool) -> None:
-        self._kept, self._ids, self._text = kept, ids, text
+    def __init__(self, drawing: Any, ids: _Ids, text: bool) -> None:
+        self._drawing, self._ids, self._text = drawing, ids, text
         self._known: dict[tuple[str, float], str] = {}
 
-    def lettered(self, path: Path) -> Element:
+    def lettered(self, path: Path) -> "_Made":
         """Return a path's labels as a group, each under its words."""
         group = Element("g")
         if self._text:
             group.attrib = {"fill": "black", "stroke": "none", "font-family": "Arial,sans-serif"}
         for label in path.labels:
             (self._typed if self._text else self._stroked)(group, label)
-        return group
+        return _Made(group)
 
     def _stroked(self, group: Element, label: Label) -> None:
         a, b, c, d, e, f = label.matrix
@@ -153,7 +161,7 @@ class _Pen:
             key = character, label.height
             if key not in self._known:
                 self._known[key] = self._ids.take(f"c{len(self._known)}")
-                self._kept.append(element("path", {"d": path_data(strokes), "id": self._known[key]}))
+                self._drawing.defs.add(self._drawing.path(d=path_data(strokes), id=self._known[key]))
             used = {"x": short(x)} if short(x) != "0" else {}
             SubElement(line, "use", {**used, "xlink:href": f"#{self._known[key]}"})
 
@@ -167,6 +175,17 @@ class _Pen:
         line.text = _printable(label.text)
 
 
+class _Made:
+    """An element made here, because a page has thousands and the library takes several times as long."""
+
+    def __init__(self, element: Element) -> None:
+        self._element = element
+
+    def get_xml(self) -> Element:
+        """Return the element, as the library asks for it."""
+        return self._element
+
+
 def _matrix(matrix: Iterable[float]) -> str:
     *turn, x, y = matrix
     # Finer than lengths, because a whole line is as long and as straight as this says.
@@ -174,35 +193,45 @@ def _matrix(matrix: Iterable[float]) -> str:
     return f"matrix({' '.join(parts)})"
 
 
-def _lines(name: str, texts: Iterable[Text], ids: _Ids, kept: Element) -> Element:
-    """Return lines of running text as a group of their own, each glyph's outline once among what is kept."""
-    group = _layer(name, ids)
-    group.attrib |= {"fill": "black", "fill-rule": "nonzero", "stroke": "none"}
-    known: dict[str, str] = {}
-    for text in texts:
-        # Finer than other numbers, because a whole line is as long as this says.
-        scale = f"{text.size / 1000.0:.9f}".rstrip("0")
-        at = f"{short(text.at[0])} {short(text.at[1])}"
-        line = SubElement(group, "g", {"transform": f"matrix({scale} 0 0 {scale} {at})"})
-        line.set("aria-label", _printable(text.text))
-        for outline, along in outlines(text):
-            if outline not in known:
-                known[outline] = ids.take("glyph")
-                kept.append(element("path", {"d": outline, "id": known[outline]}))
-            SubElement(line, "use", {"x": f"{along:.1f}", "xlink:href": f"#{known[outline]}"})
-    return group
+class _Lines:
+    """Lines of running text as a group of their own, each glyph's outline kept once in the definitions.
+
+    Its elements are made here, because a page has thousands and the library takes several times as long.
+    """
+
+    def __init__(self, drawing: Any, name: str, texts: Iterable[Text], ids: _Ids) -> None:
+        self._group: Element = _layer(drawing, name, ids).get_xml()
+        self._group.set("fill", "black")
+        self._group.set("fill-rule", "nonzero")
+        self._group.set("stroke", "none")
+        known: dict[str, str] = {}
+        for text in texts:
+            # Finer than other numbers, because a whole line is as long as this says.
+            scale = f"{text.size / 1000.0:.9f}".rstrip("0")
+            at = f"{short(text.at[0])} {short(text.at[1])}"
+            line = SubElement(self._group, "g", {"transform": f"matrix({scale} 0 0 {scale} {at})"})
+            line.set("aria-label", _printable(text.text))
+            for outline, along in outlines(text):
+                if outline not in known:
+                    known[outline] = ids.take("glyph")
+                    drawing.defs.add(drawing.path(d=outline, id=known[outline]))
+                SubElement(line, "use", {"x": f"{along:.1f}", "xlink:href": f"#{known[outline]}"})
+
+    def get_xml(self) -> Element:
+        """Return the group, as the library asks for it."""
+        return self._group
 
 
-def _boxes(fields: Iterable[Field], ids: _Ids, kept: Element) -> Element:
+def _boxes(drawing: Any, fields: Iterable[Field], ids: _Ids) -> Any:
     """Return the fields' boxes, and in ink what they are filled with from the start."""
-    group = _layer("fields", ids)
+    group = _layer(drawing, "fields", ids)
     typed_in: list[Text] = []
     for field in fields:
         left, low, right, top = field.box
-        sides = {"x": left, "y": low, "width": right - left, "height": top - low}
-        box = {name: short(side) for name, side in sides.items()}
-        box |= {"id": ids.take(f"field {field.name}"), "stroke": "none"}
-        group.append(element("rect", box, worded("title", _printable(field.label))))
+        box = drawing.rect((short(left), short(low)), (short(right - left), short(top - low)))
+        box["id"], box["stroke"] = ids.take(f"field {field.name}"), "none"
+        box.set_desc(title=_printable(field.label))
+        group.add(box)
         if field.kind != "tick":
             typed_in += (typed(*row) for row in rows_in(field))
         elif field.value == "yes":
@@ -210,9 +239,9 @@ def _boxes(fields: Iterable[Field], ids: _Ids, kept: Element) -> Element:
             (a, b), (c, d) = (left + x0, low + y0), (left + x1, low + y1)
             strokes = (*polyline(((a, b), (c, d))), *polyline(((a, d), (c, b))))
             cross = Path(strokes, Style(CROSS_PEN, cap="round"), "")
-            group.append(element("path", {"d": path_data(strokes), **dict(_ink(cross))}))
+            group.add(drawing.path(d=path_data(strokes), **dict(_ink(cross))))
     if typed_in:
-        group.append(_lines(tell("svg.filled_in"), typed_in, ids, kept))
+        group.add(_Lines(drawing, tell("svg.filled_in"), typed_in, ids))
     return group
 
 
@@ -226,14 +255,14 @@ def _ink(path: Path) -> Iterator[tuple[str, str]]:
     if not style.width:
         yield "stroke", "none"
         return
-    yield "stroke-width", short(style.width)
+    yield "stroke_width", short(style.width)
     if style.dash:
-        yield "stroke-dasharray", ",".join(short(length) for length in style.dash)
+        yield "stroke_dasharray", ",".join(short(length) for length in style.dash)
         if style.phase:
-            yield "stroke-dashoffset", short(style.phase)
+            yield "stroke_dashoffset", short(style.phase)
     if style.cap == "round":
-        yield "stroke-linecap", "round"
-        yield "stroke-linejoin", "round"
+        yield "stroke_linecap", "round"
+        yield "stroke_linejoin", "round"
 
 
 def _slug(name: str) -> str:
