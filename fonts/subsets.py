@@ -11,7 +11,8 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 from fonts.drafting import characters
-from fonts.faces import Embedded, built, face
+from fonts.faces import face
+from fonts.making import Embedded, built
 
 _SIDE = 128
 """Codes beyond ASCII."""
