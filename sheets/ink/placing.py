@@ -48,9 +48,10 @@ class Taken:
     def __init__(self, lines: NDArray[np.float64], boxes: NDArray[np.float64], zone: Box) -> None:
         """Count how much ink of a zone lies to the lower left of each corner of a 1 mm grid."""
         self.lines, self.boxes = lines, boxes
+        self._aired = boxes + np.array([-1.0, -1.0, 1.0, 1.0]) * AIR / 2.0
         # Looked at for every place that is tried, where few lines are near.
-        self._bounds = _bounds(lines)
-        points = dotted(lines[_overlapping(self._bounds, zone)])
+        self._spans = spans_of(lines)
+        points = dotted(lines[spanned(self._spans, zone)])
         self._corner = points.min(axis=0) if len(points) else np.zeros(2)
         cells = (points - self._corner).astype(np.int64)
         size = cells.max(axis=0) + 1 if len(points) else np.ones(2, dtype=np.int64)
@@ -76,13 +77,17 @@ class Taken:
 
     def inked(self, place: Box) -> bool:
         """Return whether a segment passes through a place."""
-        return _runs_through(self.lines[_overlapping(self._bounds, place)], place)
+        return _runs_through(self.lines[spanned(self._spans, place)], place)
+
+    def hit(self, start: Point, end: Point) -> bool:
+        """Return whether a leader runs through a label, or too close by it."""
+        return _meets(self._aired, start, end)
 
     def crossed(self, start: Point, end: Point) -> int:
         """Return how many segments a leader crosses."""
         (left, right), (low, high) = sorted((start[0], end[0])), sorted((start[1], end[1]))
         # Larger by what is nothing, or rounding would decide of a line that only reaches it.
-        near = self.lines[_overlapping(self._bounds, grown((left, low, right, high), 1e-6))]
+        near = self.lines[spanned(self._spans, grown((left, low, right, high), 1e-6))]
         return int(np.count_nonzero(_crossings(near, start, end)))
 
 
@@ -133,7 +138,7 @@ def seat(
         if best is not None and cost[i] > best[0]:
             break
         start, end = along(anchor, (clear, away[i])), _point(elbow[i])
-        if taken.inked(known[i]) or _leader_hits(taken.boxes, start, end):
+        if taken.inked(known[i]) or taken.hit(start, end):
             continue
         whole = float(cost[i]) + 12.0 * taken.crossed(start, end)
         if whole <= limit and (best is None or (whole, i) < best):
@@ -170,17 +175,18 @@ def dotted(lines: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def overlaps(lines: NDArray[np.float64], box: Box) -> NDArray[np.bool_]:
     """Return which segments' own boxes overlap a box."""
-    return _overlapping(_bounds(lines), box)
+    return spanned(spans_of(lines), box)
 
 
-def _bounds(lines: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the lefts, feet, rights and tops (4, n) of segments' own boxes."""
+def spans_of(lines: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the lefts, feet, rights and tops (4, n) of segments' own boxes, to be asked of many boxes."""
     start, end = lines[:, :2].T, lines[:, 2:].T
     return np.concatenate([np.minimum(start, end), np.maximum(start, end)])
 
 
-def _overlapping(bounds: NDArray[np.float64], box: Box) -> NDArray[np.bool_]:
-    left, low, right, top = bounds
+def spanned(spans: NDArray[np.float64], box: Box) -> NDArray[np.bool_]:
+    """Return which of such boxes overlap a box."""
+    left, low, right, top = spans
     kept: NDArray[np.bool_] = (left <= box[2]) & (right >= box[0]) & (low <= box[3]) & (top >= box[1])
     return kept
 
@@ -239,14 +245,18 @@ def _crossings(lines: NDArray[np.float64], start: Sequence[float], end: Sequence
     return hit
 
 
-def _leader_hits(boxes: NDArray[np.float64], start: Sequence[float], end: Sequence[float]) -> bool:
-    """Return whether a leader runs through a label, or too close by it."""
-    if not boxes.size:
+def _meets(boxes: NDArray[np.float64], start: Point, end: Point) -> bool:
+    """Return whether a line runs through a box."""
+    near = boxes[
+        (boxes[:, 0] <= max(start[0], end[0]))
+        & (boxes[:, 2] >= min(start[0], end[0]))
+        & (boxes[:, 1] <= max(start[1], end[1]))
+        & (boxes[:, 3] >= min(start[1], end[1]))
+    ]
+    if not near.size:
         return False
-    air = np.array([-1.0, -1.0, 1.0, 1.0]) * AIR / 2.0
-    boxes = boxes + air
     run = np.array([end[0] - start[0] or 1e-12, end[1] - start[1] or 1e-12])
-    first, second = (boxes[:, :2] - start) / run, (boxes[:, 2:] - start) / run
+    first, second = (near[:, :2] - start) / run, (near[:, 2:] - start) / run
     enter, leave = np.minimum(first, second).max(axis=1), np.maximum(first, second).min(axis=1)
     return bool(np.any((enter <= leave) & (leave >= 0.0) & (enter <= 1.0)))
 
