@@ -4,16 +4,18 @@ Open Sans Regular and Bold (Apache License 2.0, OpenSans-LICENSE.txt) come with 
 a TrueType file of its own for characters that they lack.
 """
 
+import hashlib
 import io
+import re
 import struct
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
+from fonts import outlined
 from fonts.lines import fill
-from fonts.truetype import DAMAGE, KINDS, OTHERS, TrueType
 from geometry.core.errors import FitError, InputError
 from geometry.core.frozen import dataclass
 from geometry.core.say import Say, say
@@ -177,37 +179,151 @@ def _font(file: Path) -> Any:
     return TTFont(io.BytesIO(file.read_bytes()), lazy=True)
 
 
-@lru_cache(maxsize=16)
-def truetype(file: Path) -> TrueType:
-    """Return a face's file taken apart; raise OSError as files do, and what `TrueType` raises for damage."""
-    return TrueType(file.read_bytes())
+@dataclass(frozen=True, slots=True)
+class Embedded:
+    """A font's bytes (TrueType), its name, and in thousandths of the type size its measures.
+
+    `widths` are by code; `box` is left, low, right, top of all its ink.
+    """
+
+    name: str
+    data: bytes
+    widths: Mapping[int, int]
+    box: tuple[int, int, int, int]
+    ascent: int
+    descent: int
+    capital: int
+
+
+def built(file: Path | None, codes: Mapping[str, int], by_unicode: bool = False) -> Embedded:
+    """Return a font of characters of a face, or of the drafting alphabet, by their codes or by Unicode.
+
+    It has no hints, which only small screens need. Equal input gives equal bytes. Raise OSError as files do.
+    """
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.ttLib import newTable
+    from fontTools.ttLib.tables._c_m_a_p import CmapSubtable
+    from fontTools.ttLib.tables._g_l_y_f import Glyph
+
+    if file is None:
+        name, em, ascent, descent, capital = (
+            outlined.NAME,
+            outlined.EM,
+            outlined.ASCENT,
+            outlined.DESCENT,
+            1.0,
+        )
+        glyphs = _outlines(codes)
+        called = {each: each for each in codes}
+        advances = {each: outlined.advance(each) for each in codes}
+    else:
+        held = _font(file)
+        names, metrics, em = held.getBestCmap(), held["hmtx"].metrics, held["head"].unitsPerEm
+        called = {each: names[ord(each)] for each in codes}
+        glyphs = _cut(held["glyf"], called.values())
+        advances = {each: metrics[each][0] for each in glyphs}
+        name, capital = _name(held), face_of(file).cap_height
+        ascent, descent = held["hhea"].ascent / em, held["hhea"].descent / em
+    order = [".notdef", *(each for each in glyphs if each != ".notdef")]
+    made = FontBuilder(em, isTTF=True)
+    made.setupGlyphOrder(order)
+    made.setupGlyf({".notdef": Glyph(), **glyphs})
+    bearings = {each: getattr(glyph, "xMin", 0) for each, glyph in made.font["glyf"].glyphs.items()}
+    made.setupHorizontalMetrics({each: (advances.get(each, em // 2), bearings[each]) for each in order})
+    made.setupHorizontalHeader(ascent=round(ascent * em), descent=round(descent * em))
+    made.setupNameTable({"psName": name}, mac=False)
+    made.setupPost(keepGlyphNames=False)
+    table = CmapSubtable.newSubtable(4 if by_unicode else 0)
+    table.platformID, table.platEncID, table.language = (3, 1, 0) if by_unicode else (1, 0, 0)
+    coded = {ord(each) if by_unicode else code: called[each] for each, code in codes.items()}
+    table.cmap = coded if by_unicode else {**dict.fromkeys(range(256), ".notdef"), **coded}
+    made.font["cmap"] = newTable("cmap")
+    made.font["cmap"].tableVersion, made.font["cmap"].tables = 0, [table]
+    # The library would take the clock's time.
+    made.font.recalcTimestamp = False
+    made.font["head"].created = made.font["head"].modified = 0
+    out = io.BytesIO()
+    made.save(out)
+    data, head = out.getvalue(), made.font["head"]
+    number = int.from_bytes(hashlib.sha256(data).digest()[:8], "big")
+    tag = "".join(chr(ord("A") + number // 26**place % 26) for place in range(6))
+    sides = (head.xMin, head.yMin, head.xMax, head.yMax)
+    left, low, right, top = (round(1000 * side / em) for side in sides)
+    return Embedded(
+        name=f"{tag}+{name}",
+        data=data,
+        widths={code: round(1000 * advances[called[each]] / em) for each, code in codes.items()},
+        box=(left, low, right, top),
+        ascent=round(1000 * ascent),
+        descent=round(1000 * descent),
+        capital=round(1000 * capital),
+    )
+
+
+def _cut(held: Any, wanted: Iterable[str]) -> dict[str, Any]:
+    """Return the glyphs of these names, and those that they are put together of, by their names."""
+    glyphs: dict[str, Any] = {}
+    waiting = [*wanted]
+    while waiting:
+        name = waiting.pop()
+        if name in glyphs:
+            continue
+        glyphs[name] = held[name]
+        glyphs[name].removeHinting()
+        if glyphs[name].isComposite():
+            waiting += (part.glyphName for part in glyphs[name].components)
+    return dict(sorted(glyphs.items()))
+
+
+def _outlines(characters: Iterable[str]) -> dict[str, Any]:
+    """Return the glyphs, as the library has them, of characters that can be lettered, by the characters."""
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    glyphs = {}
+    for character in characters:
+        pen = TTGlyphPen(None)
+        for start, *parts in outlined.contours(character):
+            pen.moveTo(start)
+            run: list[tuple[int, int]] = []
+            for (a, b), end, (c, d) in zip(parts[::2], parts[1::2], (*parts[2::2], start), strict=True):
+                run.append((a, b))
+                # An end that lies halfway between two controls, but for the rounding, is known by them.
+                if end == start or max(abs(a + c - 2 * end[0]), abs(b + d - 2 * end[1])) > 2:
+                    pen.qCurveTo(*run, end)
+                    run = []
+            pen.closePath()
+        glyphs[character] = pen.glyph()
+    return glyphs
+
+
+def _name(font: Any) -> str:
+    said = font["name"].getDebugName(6) if "name" in font else None
+    plain = unicodedata.normalize("NFKD", said or "").encode("ascii", "ignore").decode()
+    return re.sub(r"[^A-Za-z0-9-]+", "", plain)[:63] or "Face"
 
 
 def _read(file: Path) -> Face:
+    # Loading the reader of font files takes a while, and only sheets with running text need it.
+    from fontTools.ttLib import TTFont, TTLibError
+
     try:
-        begins = file.read_bytes()[:4]
-        if begins not in KINDS:
-            if begins in OTHERS:
+        # Opened here, because the library leaves a file open that it cannot read.
+        with file.open("rb") as held, TTFont(held, lazy=True) as font:
+            if font.flavor or "glyf" not in font:
                 # A packed face (WOFF) cannot be embedded either.
                 raise InputError.at(str(file), say("fonts.face.no_outlines"))
-            reason = say("fonts.face.begins", bytes=begins.hex(" "))
-            raise InputError.at(str(file), say("fonts.face.unreadable", reason=reason))
-        held = truetype(file)
-        if "glyf" not in held.tables:
-            raise InputError.at(str(file), say("fonts.face.no_outlines"))
-        if held.licence & _LICENCE == _RESTRICTED:
-            raise InputError.at(str(file), say("fonts.face.restricted"))
-        # Whole thousandths, as a file that embeds it counts them: lines are as wide there as here.
-        wide = [round(1000 * each / held.em) / 1000 for each in held.advances]
-        advances = {code: wide[number] for code, number in held.codes.items()}
-        reached = ((code, held.top(number)) for code, number in held.codes.items())
-        tops = {code: top / held.em for code, top in reached if top is not None}
-        cap = held.capital or 0.7 * held.em
-    except InputError:
-        raise
-    except (OSError, *DAMAGE) as error:
+            if font["OS/2"].fsType & _LICENCE == _RESTRICTED:
+                raise InputError.at(str(file), say("fonts.face.restricted"))
+            em = font["head"].unitsPerEm
+            metrics = font["hmtx"].metrics
+            codes = font.getBestCmap()
+            # Whole thousandths, as a file that embeds it counts them: lines are as wide there as here.
+            advances = {code: round(1000 * metrics[name][0] / em) / 1000 for code, name in codes.items()}
+            tops = {code: top / em for code, top in _tops(font, codes)}
+            cap = getattr(font["OS/2"], "sCapHeight", 0) or 0.7 * em
+    except (OSError, TTLibError, KeyError, AttributeError, IndexError, struct.error) as error:
         raise InputError.at(str(file), say("fonts.face.unreadable", reason=str(error))) from error
-    return Face(file, advances, cap / held.em, tops)
+    return Face(file, advances, cap / em, tops)
 
 
 def check_pieces(file: Path) -> None:
@@ -239,3 +355,15 @@ def check_pieces(file: Path) -> None:
             # Fewer than no contours: a composite. Taking every plain one apart would take seconds.
             if end > start and struct.unpack_from(">h", outlines, start)[0] < 0:
                 count(name)
+
+
+def _tops(font: Any, codes: Mapping[int, str]) -> Iterator[tuple[int, int]]:
+    """Yield how far each character's ink reaches over the baseline, in the font's units, blanks left out.
+
+    Every glyph begins with its box (OpenType, table glyf); taking each apart would take ten times as long.
+    """
+    places, outlines, numbers = font["loca"].locations, font.getTableData("glyf"), font.getReverseGlyphMap()
+    for code, name in codes.items():
+        start, end = places[numbers[name]], places[numbers[name] + 1]
+        if end > start:
+            yield code, struct.unpack_from(">5h", outlines, start)[4]

@@ -11,8 +11,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 from fonts.drafting import characters
-from fonts.faces import face
-from fonts.making import Embedded, built
+from fonts.faces import Embedded, built, face
 
 _SIDE = 128
 """Codes beyond ASCII."""

@@ -7,7 +7,7 @@ who searches. What forms are typed in has the encoding of Windows, by which view
 from collections.abc import Mapping
 from typing import Any
 
-from fonts.making import Embedded
+from fonts.faces import Embedded
 from sheets.files import objects
 from sheets.files.objects import Stream
 
