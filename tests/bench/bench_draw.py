@@ -28,8 +28,7 @@ MANY = 6
 FRAMES = 150
 """Frames that are drawn one after the other in one process."""
 
-# Everything from outside the standard library that drawing loads, or did when the aims were set: fontTools it
-# no longer does, and the yardstick stays the same.
+# Everything from outside the standard library that drawing loads.
 LIBRARIES = (
     "import click, numpy, platformdirs, pydantic, pypdf, pypdfium2, segno, svgwrite, fontTools.fontBuilder"
 )
