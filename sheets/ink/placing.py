@@ -1,5 +1,6 @@
 """Where a label has room: free places round a point, and labels spread along an edge."""
 
+import functools
 import itertools
 import math
 from collections.abc import Iterator, Sequence
@@ -47,7 +48,10 @@ class Taken:
     def __init__(self, lines: NDArray[np.float64], boxes: NDArray[np.float64], zone: Box) -> None:
         """Count how much ink of a zone lies to the lower left of each corner of a 1 mm grid."""
         self.lines, self.boxes = lines, boxes
-        points = dotted(lines[overlaps(lines, zone)])
+        self._aired = boxes + np.array([-1.0, -1.0, 1.0, 1.0]) * AIR / 2.0
+        # Looked at for every place that is tried, where few lines are near.
+        self._spans = spans_of(lines)
+        points = dotted(lines[spanned(self._spans, zone)])
         self._corner = points.min(axis=0) if len(points) else np.zeros(2)
         cells = (points - self._corner).astype(np.int64)
         size = cells.max(axis=0) + 1 if len(points) else np.ones(2, dtype=np.int64)
@@ -56,22 +60,46 @@ class Taken:
         self._sums[1:, 1:] = inked.cumsum(axis=0).cumsum(axis=1)
 
     def covered(self, places: NDArray[np.float64]) -> NDArray[np.bool_]:
-        """Return which places (k, 4) have ink in cells that lie wholly in them; others may, too."""
+        """Return which places (k, 4) overlap a box, or have ink in cells that lie wholly in them.
+
+        Others may have ink, too.
+        """
         most = np.array(self._sums.shape) - 1
         low = np.clip(np.ceil(places[:, :2] - self._corner), 0, most).astype(np.int64)
         high = np.clip(np.floor(places[:, 2:] - self._corner), low, most).astype(np.int64)
         (x0, y0), (x1, y1) = low.T, high.T
         sums = self._sums
         found: NDArray[np.bool_] = sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0] > 0
+        left, feet, right, top = places.T[:, :, None]
+        x2, y2, x3, y3 = self.boxes.T
+        found |= ((x2 <= right) & (y2 <= top) & (x3 >= left) & (y3 >= feet)).any(axis=1)
         return found
 
-    def touches(self, place: Box) -> bool:
-        """Return whether a segment passes through a place, or a box overlaps it."""
-        boxes = self.boxes
-        beside = (boxes[:, :2] > place[2:]) | (boxes[:, 2:] < place[:2])
-        return not bool(beside.any(axis=1).all()) or _runs_through(
-            self.lines[overlaps(self.lines, place)], place
-        )
+    def inked(self, place: Box) -> bool:
+        """Return whether a segment passes through a place."""
+        return _runs_through(self.lines[spanned(self._spans, place)], place)
+
+    def hit(self, start: Point, end: Point) -> bool:
+        """Return whether a leader runs through a label, or too close by it."""
+        return _meets(self._aired, start, end)
+
+    def crossed(self, start: Point, end: Point) -> int:
+        """Return how many segments a leader crosses."""
+        (left, right), (low, high) = sorted((start[0], end[0])), sorted((start[1], end[1]))
+        # Larger by what is nothing, or rounding would decide of a line that only reaches it.
+        near = self.lines[spanned(self._spans, grown((left, low, right, high), 1e-6))]
+        return int(np.count_nonzero(_crossings(near, start, end)))
+
+
+@functools.lru_cache(maxsize=64)
+def _around(prefer: float) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return how far and in which directions (n, 2) places are looked for, and what leaning there costs."""
+    reach, turn = (each.ravel() for each in np.meshgrid(_REACHES, _TURNS, indexing="ij"))
+    away = np.array([polar(prefer + each) for each in _TURNS] * len(_REACHES))
+    found = reach, away, np.minimum(turn, 360 - turn) / 15.0
+    for each in found:
+        each.flags.writeable = False
+    return found
 
 
 def seat(
@@ -93,25 +121,26 @@ def seat(
     # Measured once, since letters take longer to add up than a place takes to try.
     pitch, count = LINE_PITCH * height, len(rows)
     _, down, wide, up = boxed([text_box(row, (0.0, -i * pitch), height) for i, row in enumerate(rows)])
-    reach, turn = (each.ravel() for each in np.meshgrid(_REACHES, _TURNS, indexing="ij"))
-    away = np.array([polar(prefer + each) for each in _TURNS] * len(_REACHES))
+    reach, away, lean = _around(prefer)
     elbow = anchor + (clear + reach)[:, None] * away
     left = np.where(away[:, 0] >= -1e-12, elbow[:, 0] + 1.0, elbow[:, 0] - 1.0 - wide)
     first = elbow[:, 1] - height / 2.0 + (count - 1) * pitch / 2.0
-    places = np.stack([left, first + down, left + wide, first + up], axis=1)
-    cost = handicap + reach + np.minimum(turn, 360 - turn) / 15.0
-    fits = (places[:, :2] >= zone[:2]).all(axis=1) & (places[:, 2:] <= zone[2:]).all(axis=1) & (cost <= limit)
-    places += np.array([-1.0, -1.0, 1.0, 1.0]) * AIR
-    fits &= ~taken.covered(places)
+    right, low, high = left + wide, first + down, first + up
+    cost = handicap + reach + lean
+    fits = (left >= zone[0]) & (low >= zone[1]) & (right <= zone[2]) & (high <= zone[3]) & (cost <= limit)
+    tried = np.flatnonzero(fits)
+    places = np.stack([left, low, right, high], axis=1)[tried] + np.array([-AIR, -AIR, AIR, AIR])
+    free = ~taken.covered(places)
+    known = dict(zip(tried[free].tolist(), places[free].tolist(), strict=True))
     best: tuple[float, int] | None = None
     # The cheapest first; of two that cost the same, the one that is tried first as they are listed.
-    for i in sorted(np.flatnonzero(fits).tolist(), key=cost.__getitem__):
+    for i in sorted(known, key=cost.__getitem__):
         if best is not None and cost[i] > best[0]:
             break
-        start, end = along(anchor, (clear, away[i])), elbow[i]
-        if taken.touches(places[i]) or _leader_hits(taken.boxes, start, end):
+        start, end = along(anchor, (clear, away[i])), _point(elbow[i])
+        if taken.inked(known[i]) or taken.hit(start, end):
             continue
-        whole = float(cost[i]) + 12.0 * int(np.count_nonzero(_crossings(taken.lines, start, end)))
+        whole = float(cost[i]) + 12.0 * taken.crossed(start, end)
         if whole <= limit and (best is None or (whole, i) < best):
             best = whole, i
     if best is None:
@@ -146,12 +175,19 @@ def dotted(lines: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def overlaps(lines: NDArray[np.float64], box: Box) -> NDArray[np.bool_]:
     """Return which segments' own boxes overlap a box."""
-    kept: NDArray[np.bool_] = (
-        (np.minimum(lines[:, 0], lines[:, 2]) <= box[2])
-        & (np.maximum(lines[:, 0], lines[:, 2]) >= box[0])
-        & (np.minimum(lines[:, 1], lines[:, 3]) <= box[3])
-        & (np.maximum(lines[:, 1], lines[:, 3]) >= box[1])
-    )
+    return spanned(spans_of(lines), box)
+
+
+def spans_of(lines: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the lefts, feet, rights and tops (4, n) of segments' own boxes, to be asked of many boxes."""
+    start, end = lines[:, :2].T, lines[:, 2:].T
+    return np.concatenate([np.minimum(start, end), np.maximum(start, end)])
+
+
+def spanned(spans: NDArray[np.float64], box: Box) -> NDArray[np.bool_]:
+    """Return which of such boxes overlap a box."""
+    left, low, right, top = spans
+    kept: NDArray[np.bool_] = (left <= box[2]) & (right >= box[0]) & (low <= box[3]) & (top >= box[1])
     return kept
 
 
@@ -209,14 +245,18 @@ def _crossings(lines: NDArray[np.float64], start: Sequence[float], end: Sequence
     return hit
 
 
-def _leader_hits(boxes: NDArray[np.float64], start: Sequence[float], end: Sequence[float]) -> bool:
-    """Return whether a leader runs through a label, or too close by it."""
-    if not boxes.size:
+def _meets(boxes: NDArray[np.float64], start: Point, end: Point) -> bool:
+    """Return whether a line runs through a box."""
+    near = boxes[
+        (boxes[:, 0] <= max(start[0], end[0]))
+        & (boxes[:, 2] >= min(start[0], end[0]))
+        & (boxes[:, 1] <= max(start[1], end[1]))
+        & (boxes[:, 3] >= min(start[1], end[1]))
+    ]
+    if not near.size:
         return False
-    air = np.array([-1.0, -1.0, 1.0, 1.0]) * AIR / 2.0
-    boxes = boxes + air
     run = np.array([end[0] - start[0] or 1e-12, end[1] - start[1] or 1e-12])
-    first, second = (boxes[:, :2] - start) / run, (boxes[:, 2:] - start) / run
+    first, second = (near[:, :2] - start) / run, (near[:, 2:] - start) / run
     enter, leave = np.minimum(first, second).max(axis=1), np.maximum(first, second).min(axis=1)
     return bool(np.any((enter <= leave) & (leave >= 0.0) & (enter <= 1.0)))
 

@@ -32,7 +32,8 @@ def context(info: ValidationInfo) -> Context:
 class Table(BaseModel):
     """A table of the job file: frozen, and closed to keys that it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    # Built when it is first read by itself: most tables only ever are as a part of a job.
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
 
     def __eq__(self, other: object) -> bool:
         """Tell whether both have the same values, and were given the same ones: a default may be given too.

@@ -2,7 +2,7 @@
 
 import functools
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 
 from geometry.clearance.judged import missing
 from geometry.clearance.plate_room import LeastPlate
@@ -44,7 +44,8 @@ from sheets.words.readings import how_words, limit_words
 from sheets.words.tell import tell
 
 
-@dataclass(frozen=True, slots=True)
+# Without slots, so that its hash can be kept: sheets are kept by it, and all that it holds is asked for one.
+@dataclass(frozen=True)
 class SetUp:
     """Everything the card says beyond the placement itself.
 
@@ -93,6 +94,14 @@ class SetUp:
     carried: tuple[Finding, ...] = ()
     plate: LeastPlate | None = None
     in_the_way: tuple[Finding, ...] = ()
+
+    def __hash__(self) -> int:
+        """Return a hash by the values."""
+        return self._hash
+
+    @functools.cached_property
+    def _hash(self) -> int:
+        return hash(tuple(getattr(self, each.name) for each in fields(self)))
 
     @property
     def findings(self) -> tuple[Finding, ...]:

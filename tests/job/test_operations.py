@@ -3,9 +3,12 @@
 The orders are common practice, no source; so are the card's lines.
 """
 
+import copy
 import os
+import pickle
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -312,3 +315,16 @@ def test_paper_comes_off_before_the_tack_as_the_cautions_say() -> None:
     (tack,) = (step for step in setup.operations if step.key == "tack")
     assert tack.text.startswith(f"{rule} Tack") and tack.brief.startswith(f"{rule} Tack")
     assert "any heat" in rule and "beyond" not in rule
+
+
+def test_a_set_up_that_keeps_its_hash_is_a_value_like_any_other() -> None:
+    one = set_up_of(read(SAMPLES["dunlin"]))
+    before = hash(one)
+    other = replace(one, beyond="Begins above the mount.")
+    assert hash(other) != before
+    assert other != one
+    # What was kept is of one process, whose strings hash in their own way.
+    assert vars(pickle.loads(pickle.dumps(one))).keys() == {each.name for each in fields(one)}
+    for same in (replace(other, beyond=one.beyond), copy.deepcopy(one)):
+        assert same == one
+        assert hash(same) == before

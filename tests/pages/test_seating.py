@@ -3,21 +3,26 @@
 import math
 
 import numpy as np
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from fonts.drafting import width
 from sheets.ink.placing import AIR, Taken, dotted, seat
 
 ZONE = (0.0, 0.0, 120.0, 90.0)
+LABEL = (50.0, 40.0, 70.0, 46.0)
 PLACES = st.tuples(st.floats(0.0, 120.0), st.floats(0.0, 90.0))
 LINES = st.lists(st.tuples(PLACES, PLACES), min_size=1, max_size=12)
 
 
 def taken(lines: list[tuple[tuple[float, float], tuple[float, float]]]) -> Taken:
-    return Taken(
-        np.array([(*start, *end) for start, end in lines]), np.array([[50.0, 40.0, 70.0, 46.0]]), ZONE
-    )
+    return Taken(np.array([(*start, *end) for start, end in lines]), np.array([LABEL]), ZONE)
+
+
+def touched(page: Taken, place: tuple[float, float, float, float]) -> bool:
+    """Tell whether a place overlaps the label, or has ink."""
+    beside = place[0] > LABEL[2] or place[2] < LABEL[0] or place[1] > LABEL[3] or place[3] < LABEL[1]
+    return not beside or page.inked(place)
 
 
 @given(LINES, PLACES)
@@ -28,17 +33,44 @@ def test_a_place_that_counts_as_covered_is_touched(
     for wide, high in ((3.0, 3.0), (30.0, 6.0), (80.0, 60.0)):
         place = (*corner, corner[0] + wide, corner[1] + high)
         if page.covered(np.array([place]))[0]:
-            assert page.touches(place)
+            assert touched(page, place)
 
 
 def test_most_of_what_is_touched_is_covered() -> None:
     page = taken([((0.0, 10.0), (120.0, 80.0))])
     corners = np.array([(x, y) for x in range(0, 90, 7) for y in range(0, 80, 7)], dtype=float)
     places = np.hstack((corners, corners + np.array([30.0, 6.0])))
-    slow = np.array([page.touches(tuple(place)) for place in places])
+    slow = np.array([touched(page, tuple(place)) for place in places])
     assert slow.sum() > 40
-    # The rest is touched by the label alone, which is no line, or at an edge.
+    # The rest has ink in cells at its edge alone.
     assert page.covered(places).sum() > 0.6 * slow.sum()
+
+
+@given(LINES, PLACES)
+def test_a_place_over_the_label_is_never_free(
+    lines: list[tuple[tuple[float, float], tuple[float, float]]], corner: tuple[float, float]
+) -> None:
+    place = (*corner, corner[0] + 30.0, corner[1] + 6.0)
+    beside = place[0] > LABEL[2] or place[2] < LABEL[0] or place[1] > LABEL[3] or place[3] < LABEL[1]
+    assert beside or taken(lines).covered(np.array([place]))[0]
+
+
+@given(LINES, PLACES, PLACES)
+def test_what_a_leader_crosses_is_what_a_look_at_every_line_finds(
+    lines: list[tuple[tuple[float, float], tuple[float, float]]],
+    start: tuple[float, float],
+    end: tuple[float, float],
+) -> None:
+    """Signs of the areas that either one's ends make with the other (common practice, no source)."""
+
+    def side(p: tuple[float, float], q: tuple[float, float], r: tuple[float, float]) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    areas = [(side(start, end, a), side(start, end, b), side(a, b, start), side(a, b, end)) for a, b in lines]
+    # What ends on the other, or lies along it, counts one way or the other by rounding.
+    assume(all(min(map(abs, four)) > 1e-6 for four in areas))
+    found = sum(a * b < 0.0 and c * d < 0.0 for a, b, c, d in areas)
+    assert taken(lines).crossed(start, end) == found
 
 
 @given(LINES, PLACES)

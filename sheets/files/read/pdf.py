@@ -5,6 +5,7 @@ This is the only importer of pypdfium2. It shares nothing with the writers but t
 
 import ctypes
 import functools
+import math
 import pathlib
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -16,7 +17,7 @@ import numpy as np
 from geometry.core.errors import RefusedError, why
 from geometry.core.frozen import dataclass
 from geometry.core.say import say
-from sheets.files.read.pieces import CURVE, LINE, MOVE, RawPath, ReadLine, ReadPage, read_page
+from sheets.files.read.pieces import CURVE, LINE, MOVE, Floats, RawPath, ReadLine, ReadPage, read_page
 
 _MM = 25.4 / 72
 _HYPHEN = "\x02"
@@ -204,46 +205,77 @@ def _type(
 def _characters(
     raw: Any, calls: _Calls, layer: int, types: dict[int, Any]
 ) -> tuple[list[ReadLine], list[tuple[float, float, float, float]]]:
-    owned: dict[int, list[int]] = {}
     count = raw.FPDFText_CountChars(ctypes.cast(layer, raw.FPDF_TEXTPAGE))
-    for number, owner in enumerate(map(calls.owner, repeat(layer), range(count))):
+    owners = [*map(calls.owner, repeat(layer), range(count))]
+    # A hyphen at a line's end is handed out as a sign of its own.
+    whole = "".join(map(chr, map(calls.code, repeat(layer), range(count)))).replace(_HYPHEN, "-")
+    sides = _boxes_of(calls, layer, whole)
+    owned: dict[int, list[int]] = {}
+    for number, owner in enumerate(owners):
         # What the reader adds of itself, blanks and line ends, belongs to no object.
         if owner in types:
             owned.setdefault(owner, []).append(number)
-    # A row a character: the left, right, low and high of its box.
-    boxes = np.empty((max(map(len, owned.values()), default=1), 4))
-    first, row, each = boxes.ctypes.data, boxes.strides[0], boxes.itemsize
-    lines, inked = [], []
-    for owner, held in owned.items():
-        codes = map(calls.code, repeat(layer), held)
-        # A hyphen at a line's end is handed out as a sign of its own.
-        text = "".join(map(chr, codes)).replace(_HYPHEN, "-")
-        # A blank at the end keeps words apart for who hears the line, and is no part of it.
-        text = text.rstrip(" ")
-        held = held[: len(text)]
-        at = first
-        for number, character in zip(held, text, strict=True):
-            if not character.isspace() and calls.box(
-                layer, number, at, at + each, at + 2 * each, at + 3 * each
-            ):
-                at += row
-        if at > first:
-            found = boxes[: (at - first) // row] * _MM
-            (left, _, low, _), (_, right, _, high) = found.min(axis=0).tolist(), found.max(axis=0).tolist()
-            inked.append((left, low, right, high))
-        # The third, up from the first, follows below.
-        places = np.zeros((3, 2))
-        start = places.ctypes.data
-        for place, number in enumerate((held[0], held[-1])):
-            calls.origin(layer, number, start + 2 * place * each, start + (2 * place + 1) * each)
-        places *= _MM
-        matrix, size = raw.FS_MATRIX(), ctypes.c_float()
+    if not owned:
+        return [], []
+    firsts = np.cumsum([0, *map(len, owned.values())])[:-1]
+    several = [number for held in owned.values() for number in held]
+    inked = zip(
+        *(
+            which.reduceat(side[several], firsts).tolist()
+            for which, side in zip((np.minimum, np.minimum, np.maximum, np.maximum), sides, strict=True)
+        ),
+        strict=True,
+    )
+    # A blank at the end keeps words apart for who hears the line, and is no part of it.
+    texts = ["".join([whole[number] for number in held]).rstrip(" ") for held in owned.values()]
+    places, sizes = _places_of(raw, calls, layer, types, owned, texts)
+    lines = [
+        ReadLine(_paired(text), size, place) for text, size, place in zip(texts, sizes, places, strict=True)
+    ]
+    return lines, [each for each in inked if math.isfinite(each[0])]
+
+
+def _boxes_of(calls: _Calls, layer: int, whole: str) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return the lefts, feet, rights and tops of a page's characters, mm, endless inside out for blanks."""
+    count = len(whole)
+    boxes = np.empty((4, count))
+    long = boxes.strides[0]
+    starts = (boxes.ctypes.data + long * side for side in range(4))
+    rows = (range(start, start + long, boxes.itemsize) for start in starts)
+    known = np.fromiter(map(calls.box, repeat(layer), range(count), *rows), bool, count)
+    boxes *= _MM
+    left, right, low, high = boxes
+    nothing = ~known | np.fromiter(map(str.isspace, whole), bool, count)
+    left[nothing] = low[nothing] = math.inf
+    right[nothing] = high[nothing] = -math.inf
+    return left, low, right, high
+
+
+def _places_of(
+    raw: Any,
+    calls: _Calls,
+    layer: int,
+    types: dict[int, Any],
+    owned: dict[int, list[int]],
+    texts: list[str],
+) -> tuple[Floats, list[float]]:
+    """Return how each line lies, (n, 3, 2) as `ReadLine` has it, and its type size, mm."""
+    places = np.zeros((len(owned), 3, 2))
+    ups = np.zeros((len(owned), 2))
+    start, each = places.ctypes.data, places.itemsize
+    matrix, size = raw.FS_MATRIX(), ctypes.c_float()
+    for row, ((owner, held), text) in enumerate(zip(owned.items(), texts, strict=True)):
+        for place, number in enumerate((held[0], held[len(text) - 1])):
+            at = start + row * places.strides[0] + 2 * place * each
+            calls.origin(layer, number, at, at + each)
         raw.FPDFPageObj_GetMatrix(types[owner], matrix)
         raw.FPDFTextObj_GetFontSize(types[owner], size)
-        up = np.array((matrix.c, matrix.d)) * size.value * _MM
-        places[2] = places[0] + up
-        lines.append(ReadLine(_paired(text), float(np.hypot(*up)), places))
-    return lines, inked
+        ups[row] = matrix.c * size.value, matrix.d * size.value
+    places *= _MM
+    ups *= _MM
+    # The third lies up from the first.
+    places[:, 2] = places[:, 0] + ups
+    return places, np.hypot(*ups.T).tolist()
 
 
 def _paired(text: str) -> str:

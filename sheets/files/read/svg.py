@@ -10,6 +10,7 @@ import functools
 import pathlib
 import re
 from collections.abc import Iterator
+from typing import NamedTuple
 from xml.etree import ElementTree
 
 import numpy as np
@@ -54,16 +55,37 @@ def _read(data: bytes) -> ReadPage:
     scale = width / wide
     page = (scale, 0.0, 0.0, -scale, -left * scale, height + top * scale)
     kept = {str(each.get("id")): each for defs in root.iter(f"{_SVG}defs") for each in defs}
-    ink: list[RawPath | ReadLine] = []
-    _gather(ink, root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"}, kept)
-    lines = [each for each in ink if isinstance(each, ReadLine)]
-    paths = [each for each in ink if isinstance(each, RawPath)]
-    blocks = [(*each.places.min(axis=0), *each.places.max(axis=0)) for each in lines]
-    return read_page([("page", 0.0, 0.0, width, height)], paths, blocks, lines)
+    found = _Ink([], [], [])
+    _gather(found, root, page, {"fill": "black", "stroke": "none", "stroke-width": "1"}, kept)
+    blocks = [(*each.places.min(axis=0), *each.places.max(axis=0)) for each in found.lines]
+    return read_page([("page", 0.0, 0.0, width, height)], _placed(found), blocks, found.lines)
+
+
+class _Ink(NamedTuple):
+    """What inks, in order: lines of text, and paths where they stand themselves, each with its matrix."""
+
+    lines: list[ReadLine]
+    paths: list[RawPath]
+    matrices: list[Matrix]
+
+
+def _placed(ink: _Ink) -> list[RawPath]:
+    """Return the paths where they lie on the page, all moved at once: a page has thousands of letters."""
+    counts = [len(each.points) for each in ink.paths]
+    if not counts:
+        return []
+    x, y = np.concatenate([each.points for each in ink.paths]).T
+    a, b, c, d, e, f = np.repeat(np.array(ink.matrices), counts, axis=0).T
+    points = np.column_stack((x * a + y * c + e, x * b + y * d + f))
+    stops = np.cumsum(counts).tolist()
+    return [
+        RawPath(points[stop - count : stop], each.kinds, each.closes, each.reach)
+        for each, count, stop in zip(ink.paths, counts, stops, strict=True)
+    ]
 
 
 def _gather(
-    ink: list[RawPath | ReadLine],
+    ink: _Ink,
     element: ElementTree.Element,
     matrix: Matrix,
     style: dict[str, str],
@@ -84,14 +106,15 @@ def _gather(
         if stroked or style["fill"] != "none":
             width = float(style["stroke-width"]) * abs(a * d - b * c) ** 0.5 if stroked else 0.0
             points, kinds, flags = _path(element.get("d", ""))
-            ink.append(RawPath(points @ ((a, b), (c, d)) + (e, f), kinds, flags, width / 2))
+            ink.paths.append(RawPath(points, kinds, flags, width / 2))
+            ink.matrices.append(matrix)
     elif name == "use" and (target := kept.get(element.get(_LINK, "").removeprefix("#"))) is not None:
         at = (1.0, 0.0, 0.0, 1.0, float(element.get("x", "0")), float(element.get("y", "0")))
         _gather(ink, target, _times(matrix, at), style, kept)
     elif name == "text":
         size, long = (float(element.get(key, "nan")) for key in ("font-size", "textLength"))
         corners = np.array(((0.0, 0.0), (long, 0.0), (0.0, -_CAPITAL * size)))
-        ink.append(ReadLine(element.text or "", size, corners @ ((a, b), (c, d)) + (e, f)))
+        ink.lines.append(ReadLine(element.text or "", size, corners @ ((a, b), (c, d)) + (e, f)))
     elif name not in _SILENT:
         raise RefusedError(say("readback.element", name=name))
 

@@ -13,7 +13,7 @@ from geometry.core.errors import FitError
 from geometry.core.say import named, say
 from sheets.ink.drawing import FAR, Drawing
 from sheets.ink.marks import INCH, SOLID, THICK, THIN, arrow_head, polyline
-from sheets.ink.placing import Box, overlaps
+from sheets.ink.placing import Box, spanned, spans_of
 from sheets.ink.records import Point
 from sheets.pages.wraps.strip import READ, SMALL, Laid, holes
 from sheets.words.lengths import fraction, units
@@ -73,8 +73,8 @@ def _scale(drawing: Drawing, laid: Laid, step: float, where: Literal["edge", "mi
         columns[1].append((text, (middle[0] - _TICK - 1.0 - width(text, READ), middle[1])))
     columns = tuple([each for each in column if each[0]] for column in columns)
     numbered = sum(bool(_number(mark, step)) for mark in marks)
-    lines = drawing.obstacles()
-    free = [[(text, at) for text, at in column if _has_room(laid, lines, text, at)] for column in columns]
+    spans = spans_of(drawing.obstacles())
+    free = [[(text, at) for text, at in column if _has_room(laid, spans, text, at)] for column in columns]
     best = next((each for each in free if len(each) >= _FEW * numbered), max(free, key=len))
     for text, (x, y) in best:
         drawing.letter(text, (x, y - READ / 2.0), READ, layer="ticks")
@@ -89,15 +89,15 @@ def _number(mark: int, step: float) -> str:
     return tell("wrap.inches", number=fraction(mark * step))
 
 
-def _has_room(laid: Laid, lines: NDArray[np.float64], text: str, at: Point) -> bool:
+def _has_room(laid: Laid, spans: NDArray[np.float64], text: str, at: Point) -> bool:
     """Return whether a number may stand with the middle of its left end at a place."""
     half = READ / 2.0 + 0.8
     box = (at[0] - 0.4, at[1] - half, at[0] + width(text, READ) + 0.4, at[1] + half)
-    return laid.box[1] + 0.3 < box[1] and box[3] < laid.box[3] - 0.3 and not _hit(lines, box)
+    return laid.box[1] + 0.3 < box[1] and box[3] < laid.box[3] - 0.3 and not _hit(spans, box)
 
 
-def _hit(lines: NDArray[np.float64], box: Box) -> bool:
-    return bool(overlaps(lines, box).any())
+def _hit(spans: NDArray[np.float64], box: Box) -> bool:
+    return bool(spanned(spans, box).any())
 
 
 def _labels(drawing: Drawing, laid: Laid) -> None:
@@ -160,7 +160,7 @@ def _arrows(drawing: Drawing, laid: Laid) -> None:
 def _middle_words(drawing: Drawing, laid: Laid) -> None:
     """Letter along the middle line what it lies on, on the side where it has room."""
     strip, (_, low, _, top) = laid.strip, laid.box
-    lines = drawing.obstacles()
+    spans = spans_of(drawing.obstacles())
     name = say(f"wrap.side.{strip.middle}")
     for text in (tell("wrap.middle.how", side=name), tell("wrap.middle.what", side=name), told(name)):
         long = width(text, SMALL)
@@ -168,7 +168,7 @@ def _middle_words(drawing: Drawing, laid: Laid) -> None:
             for side in (-1.0, 1.0):
                 x = laid.middle + (-_TICK - 1.0 if side < 0.0 else _TICK + 1.0 + SMALL)
                 box = (x - SMALL - 0.6, float(start) - 0.8, x + 0.9, float(start) + long + 0.8)
-                if not _hit(lines, box):
+                if not _hit(spans, box):
                     drawing.letter(text, (x, float(start)), SMALL, 0.0, 90.0, layer="notes")
                     return
 
