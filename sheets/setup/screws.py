@@ -9,6 +9,8 @@ from sheets.job.read import Job
 from sheets.words.lengths import drill, units
 from sheets.words.tell import lines, tell, told
 
+PAST = 2.0
+"""How many turns a thread goes on past the end of its screw (common practice, no source)."""
 SCREW_LINES = {
     "thread": "thread and holes",
     "head": "head and washer",
@@ -123,7 +125,8 @@ def bench_words(job: Job, placement: Placement) -> Say | str:
     """Return what is made of posts' or bosses' holes on the bench, before they are set, and how deep.
 
     Order of work, face sheet and traveller tell this one. A thread goes as deep as its screw needs in that
-    metal once the mount is faced; the bore goes right through, as the screen takes it, and lets gas out.
+    metal once the mount is faced, and further than the screw reaches, which else is tight before it clamps.
+    The bore goes right through, as the screen takes it, and lets gas out.
     """
     hole = placement.interface.hole
     if hole.kind == "plain":
@@ -144,6 +147,7 @@ def bench_words(job: Job, placement: Placement) -> Say | str:
         name=one.name,
         pitch=one.pitch.value,
         deep=deep,
+        past=PAST * one.pitch.value + job.process.facing,
         facing=job.process.facing,
         diameter=hole.diameter.value,
         length=hole.length or 0.0,

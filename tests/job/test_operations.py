@@ -102,7 +102,7 @@ def test_the_card_keeps_its_lines(rear: dict[str, Any], method: str | None, fami
     ("end", "interface", "cut", "mask"),
     # What a hole is: plain through a tab, threaded in posts and in front flat mounts, a slot in rear ones.
     [
-        ("rear", "is-rear", "drill the tab's holes", "Deburr, drill pilot holes to size"),
+        ("rear", "is-rear", "drill the tab's holes", "Deburr the holes, mask"),
         ("rear", "post", "tap M6 × 1, 6 deep or more", "Chase the threads"),
         ("rear", "flat-rear", "slots 5.5 × 8.5 right through the bosses", "Clean and deburr the slots"),
         ("front", "flat-front", "bore the bosses Ø4.2 right through and tap M5", "Chase the threads"),

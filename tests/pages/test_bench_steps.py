@@ -59,9 +59,10 @@ def test_the_template_says_how_far_inboard_the_posts_stand(name: str) -> None:
     job = sample(name)
     bench = told(bench_words(job, place_job(job)))
     faced = job.process.facing
-    # What is faced off takes its thread along: 6 mm are to be left for the screw.
-    deep = f"{6 + faced:g} deep or more: {faced:g} of it is faced off." if faced else "6 deep or more."
-    assert bench == f"On the bench bore the posts Ø5 right through and tap M6 × 1, {deep}"
+    # What is faced off takes its thread along: 6 mm are to be left for the screw, and two turns past its end.
+    deep = f"{6 + faced:g} deep or more, and {2 + faced:g} deeper than your screw goes in"
+    after = f": {faced:g} of it is faced off." if faced else "."
+    assert bench == f"On the bench bore the posts Ø5 right through and tap M6 × 1, {deep}{after}"
     assert squeezed(bench) in on_face and "Prick" not in on_face
     assert squeezed("slip the sheet over pins in the posts") in on_face
 
