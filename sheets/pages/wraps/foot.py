@@ -110,7 +110,7 @@ class FootFigure:
     @property
     def across(self) -> float:
         """Return how far from the left the middle of the view along the posts stands, mm."""
-        return 1.0 + 0.58 * self.wide
+        return 1.0 + 0.63 * self.wide
 
     @property
     def size(self) -> tuple[float, float]:

@@ -44,7 +44,7 @@ def draw_foot(drawing: Drawing, one: FootFigure, corner: Point) -> None:
         # Depth below the face runs down the page: `level` is where the face would lie.
         end = max(most, one.foot.length if one.foot.shape != "whole" else most)
         first = _Views(drawing, one, one.foot, level, end)
-        first.side(left + 0.2 * one.wide)
+        first.side(left + 0.19 * one.wide)
         if one.foot.metal is not None:
             first.across(corner[0] + one.across)
         y -= one.high
