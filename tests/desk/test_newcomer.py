@@ -211,7 +211,7 @@ def test_what_is_taken_for_an_answer_is_told_beside_its_field_until_one_is_given
     assert page.evaluate(PLACES) == before
     # Before the axle is known nothing is said of its pocket.
     nothing = bench.post("/frame/row/see", {"key": "axle.system", "answer": ""}).json
-    assert "axle.pocket" not in nothing["assumed"] and "axle.dummy" in nothing["assumed"]
+    assert "axle.pocket" not in nothing["assumed"] and "boss.diameter" in nothing["assumed"]
 
 
 def test_the_angle_of_a_leg_stands_beside_its_leg() -> None:
