@@ -243,7 +243,9 @@ def states(packet: Packet, frame: Frame | None) -> list[str]:
     said = []
     if frame is not None and packet.job:
         same = frame.job.startswith(packet.job)
-        said.append(tell("desk.packet.drawn" if same else "desk.packet.older"))
+        # A revision is made later than its sheets were drawn: they are what is older than the job.
+        older = tell("desk.packet.older_sheets" if packet.revision > 1 else "desk.packet.older")
+        said.append(tell("desk.packet.drawn") if same else older)
     else:
         said.append(tell("desk.packet.no_job"))
     said.append(tell("desk.packet.proven" if proven(packet, frame) else "desk.packet.unproven"))

@@ -16,8 +16,10 @@ from geometry.tubes.tube import section
 from sheets.actions import survey
 from sheets.desk import heat
 from sheets.desk.answers import groups
+from sheets.desk.folder import Frame, Packet
 from sheets.desk.live import pictures, seen
 from sheets.desk.meanings import used
+from sheets.desk.watch import states
 from sheets.guide.entries import entries
 from sheets.home import folder as home
 from sheets.home.jobs import load
@@ -209,7 +211,7 @@ def test_what_is_taken_for_an_answer_is_told_beside_its_field_until_one_is_given
     assert page.evaluate(PLACES) == before
     # Before the axle is known nothing is said of its pocket.
     nothing = bench.post("/frame/row/see", {"key": "axle.system", "answer": ""}).json
-    assert "axle.pocket" not in nothing["assumed"] and "axle.dummy" in nothing["assumed"]
+    assert "axle.pocket" not in nothing["assumed"] and "boss.diameter" in nothing["assumed"]
 
 
 def test_the_angle_of_a_leg_stands_beside_its_leg() -> None:
@@ -410,3 +412,13 @@ def test_the_answer_on_the_bars_is_in_sight_and_each_packet_is_opened_by_its_nam
     page.reload()
     expect(page.locator("#made a")).to_have_text(["Open dunlin-1-rev2.pdf, the newest", "Open dunlin-1.pdf"])
     Path(folder / "dunlin-1-rev2.pdf").unlink()
+
+
+def test_a_revision_of_an_older_job_does_not_say_that_it_is_older_than_itself() -> None:
+    """Made a minute ago, it said that the job was changed since it was drawn: its sheets are older."""
+    job = Frame("dunlin", id="dunlin-1", job="b" * 64)
+    first, second = (Packet("a.pdf", frame="dunlin-1", revision=each, job="a" * 64) for each in (1, 2))
+    assert states(first, job)[0] == "the job was changed since it was drawn"
+    assert states(second, job)[0] == "its sheets were drawn before the job was changed"
+    same = Packet("a.pdf", frame="dunlin-1", revision=2, job="b" * 64)
+    assert states(same, job)[0] == "drawn from the job as it is"

@@ -153,6 +153,7 @@ def _parts(colour: str) -> tuple[float, float, float]:
 OWN = "/frame/turnstone"
 PAGES = ("/", "/shop?frame=turnstone", OWN, f"{OWN}/sheets", f"{OWN}/heat", f"{OWN}/traveller", "/printers")
 PAGES += ("/learn", "/rows", "/packets", "/mounts", "/operations", "/reports", "/book", "/book/grades")
+PAGES += ("/book/words",)
 
 
 @pytest.mark.parametrize("path", PAGES)

@@ -238,7 +238,6 @@ function escaped(key, control) {
   refresh();
 }
 
-// Kept one after the other, in their order.
 let keeping = Promise.resolve();
 let waiting = 0;
 // What is on its way, by key: whoever presses Enter and so leaves the box gives one answer.
