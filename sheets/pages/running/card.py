@@ -53,7 +53,10 @@ _MARK = 21.0
 _GUTTER = 6.0
 _APART = 0.5
 """White above each finding, mm."""
-_LIMITING = ("slot-on-pads", "outside-test", "material-vague", "carried-by-dropout", "plate-on-pad")
+_LIMITING = (
+    "slot-on-pads", "outside-test", "material-vague", "carried-by-dropout", "plate-on-pad",
+    "mount-near", "tube-near", "fork-test-held",
+)  # fmt: skip
 """Codes of notes without which a verdict would be taken for more than it is."""
 _MOST_WORK = 9
 """Lines that a step of the order of work takes at most."""
