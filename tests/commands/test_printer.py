@@ -99,7 +99,9 @@ def test_check_and_card_say_what_paper_leaves(run: Callable, job: Path) -> None:
     covariance = known()["shop"].fit.covariance + paper_covariance()
     (said,) = run("check", job, "--json").json["setup"]["print"]
     assert f"±{left(holes[1], covariance):.2f} far mm in about 95 of 100, corrected for printer shop" in said
-    assert " ".join(said.removeprefix("Paper, ").split()) in " ".join(run("check", job, "--all").out.split())
+    assert " ".join(said.removeprefix("The paper puts the holes true to ").split()) in " ".join(
+        run("check", job, "--all").out.split()
+    )
     job.write_text(job.read_text(encoding="utf-8") + 'size = "A3"\n', encoding="utf-8")
     _, other = run("check", job, "--json").json["setup"]["print"]
     assert other == "Printer shop was measured on A4, this is A3: read the bars."
