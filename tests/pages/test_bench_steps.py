@@ -30,7 +30,7 @@ def on_card(name: str) -> str:
 @pytest.mark.parametrize("name", POSTS)
 def test_the_card_counts_sideways_from_one_face_and_says_how_thick_the_dummy_axle_is(name: str) -> None:
     said = on_card(name)
-    assert "Measure sideways from the dropout's inner face" in said
+    assert "Measure sideways from the left dropout's inner face" in said
     assert not re.search(r"[Mm]easure sideways from the pocket", said)
     # What the sheet slips over is no matter of the readings: they need the diameter that jaws lie on.
     assert squeezed(dummy_words(sample(name))) not in squeezed(said)
