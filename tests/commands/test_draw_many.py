@@ -72,9 +72,13 @@ def test_what_a_worker_that_is_taken_away_leaves_is_done_here() -> None:
     assert list(in_order(_fatal, range(8), 2)) == [number * number for number in range(8)]
 
 
+MANY = 40
+"""So many that a machine with much else to do has not drawn them all before the interrupt comes."""
+
+
 @pytest.fixture
 def drawing(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
-    command = [sys.executable, "-m", "sheets", "draw", *map(str, _jobs(tmp_path, 6)), "--jobs", "2"]
+    command = [sys.executable, "-m", "sheets", "draw", *map(str, _jobs(tmp_path, MANY)), "--jobs", "2"]
     with subprocess.Popen(
         [*command, "--out", str(tmp_path / "paper")],
         stderr=subprocess.PIPE,
@@ -99,7 +103,7 @@ def test_an_interrupt_ends_all_workers_and_leaves_whole_sets(
     assert told.count("\n") == 1
     left = {each.name for each in paper.iterdir()}
     drawn = {each.removesuffix(".pdf") for each in left if each.endswith(".pdf")}
-    assert 1 <= len(drawn) < 6
+    assert 1 <= len(drawn) < MANY
     assert {each.rsplit("-template", 1)[0] for each in left if "-template" in each} == drawn
     assert not [each for each in left if each.startswith(".")]
 
