@@ -2,7 +2,8 @@
 
 How much is written on a sheet says where its drawing begins, where a tube's wrap lies, and on which page:
 none of that is a size. A full-size view is read from the axle, what is cut out of a page of wraps from a
-corner of its own.
+corner of its own. A figure that is as large as its page has room for is left out: nobody measures by it, and
+its sizes come of numbers that the other features tell.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,6 +16,8 @@ Point = tuple[float, float]
 _LEFT = ", left edge"
 _EDGES = ("left edge", "lower edge", "upper edge", "seam")
 _PATTERNS = ("inner face", "outer face")
+_FIGURE = " lower end, "
+"""In the names of lines of a figure, which is as large as its page has room for (pages/wraps/foot.py)."""
 _NEAR = 0.5
 """As far past the edges of its wrap, mm, a feature may reach and be on it."""
 
@@ -53,6 +56,8 @@ def _features(page: Mapping[str, Any]) -> dict[str, Seen]:
     corners: dict[str, Point] = {}
     seen = {}
     for name, feature in features.items():
+        if _FIGURE in name:
+            continue
         at = _points(feature)[0]
         origin: Point = tuple(page["axle"])
         if around := next((wrap for wrap in wraps if wrap.holds(at)), None):
