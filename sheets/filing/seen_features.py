@@ -16,7 +16,7 @@ Point = tuple[float, float]
 _LEFT = ", left edge"
 _EDGES = ("left edge", "lower edge", "upper edge", "seam")
 _PATTERNS = ("inner face", "outer face")
-_FIGURE = " lower end, "
+_FIGURE = "lower end,"
 """In the names of lines of a figure, which is as large as its page has room for (pages/wraps/foot.py)."""
 _NEAR = 0.5
 """As far past the edges of its wrap, mm, a feature may reach and be on it."""

@@ -118,6 +118,7 @@ NO_WORDS: dict[str, set[str]] = {
         ", left edge",
         "inner face",
         "left edge",
+        "lower end,",
         "lower edge",
         "outer face",
         "upper edge",
