@@ -157,7 +157,7 @@ def _point(place: Sequence[float]) -> Point:
 def _runs_through(lines: NDArray[np.float64], place: Box) -> bool:
     """Return whether a segment passes through a place."""
     start, run = lines[:, :2], lines[:, 2:] - lines[:, :2]
-    run = np.where(run == 0.0, 1e-12, run)
+    run = np.where(np.abs(run) < 1e-12, 1e-12, run)
     first, second = (place[:2] - start) / run, (place[2:] - start) / run
     enter, leave = np.minimum(first, second).max(axis=1), np.maximum(first, second).min(axis=1)
     return bool(np.any((enter <= leave) & (leave >= 0.0) & (enter <= 1.0)))

@@ -72,8 +72,13 @@ def test_what_a_worker_that_is_taken_away_leaves_is_done_here() -> None:
     assert list(in_order(_fatal, range(8), 2)) == [number * number for number in range(8)]
 
 
-MANY = 40
+MANY = 12
 """So many that a machine with much else to do has not drawn them all before the interrupt comes."""
+
+
+def _heeds_interrupts() -> None:
+    """Let a run be interrupted though the tests may not be: in a shell's background that is ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @pytest.fixture
@@ -84,6 +89,7 @@ def drawing(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
         stderr=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
+        preexec_fn=_heeds_interrupts,
     ) as process:
         yield process
         process.kill()

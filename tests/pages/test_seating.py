@@ -3,7 +3,7 @@
 import math
 
 import numpy as np
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from fonts.drafting import width
@@ -25,6 +25,7 @@ def touched(page: Taken, place: tuple[float, float, float, float]) -> bool:
     return not beside or page.inked(place)
 
 
+@example(lines=[((0.0, 0.0), (0.0, 1.1125369292536007e-308))], corner=(0.0, 0.0))
 @given(LINES, PLACES)
 def test_a_place_that_counts_as_covered_is_touched(
     lines: list[tuple[tuple[float, float], tuple[float, float]]], corner: tuple[float, float]
