@@ -26,6 +26,7 @@ from sheets.home import folder as home
 from sheets.home.jobs import load
 from sheets.job.read import tubes_of
 from tests.desk.conftest import SAMPLES, Client, accessible, served
+from tests.desk.test_hand import field, frame
 
 Door = Callable[..., Page]
 FORK = """\
@@ -58,19 +59,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Client]:
             yield one
 
 
-def frame(opened: Door, bench: Client, name: str, **options: Any) -> Page:
-    """Return a frame's page with its pictures drawn."""
-    page = opened(bench, f"/frame/{name}", **options)
-    page.wait_for_selector("#behind svg")
-    return page
-
-
 def box(page: Page, key: str) -> Any:
     return page.locator(f"[data-measure='{key}']").first
-
-
-def field(page: Page, key: str) -> Any:
-    return page.locator(f"[data-answer='{key}']")
 
 
 # --- answers in a row
