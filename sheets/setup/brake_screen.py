@@ -194,7 +194,7 @@ def _borne(
         said, do = words.weak_brief(screened, load), words.weak_remedy(screened)
         yield Finding("tube-weak", "warn", text, brief=said, remedy=do)
     if metal is not None and (text := words.overloaded(made, metal, carriers)):
-        worst = max(each.stress or 0.0 for each in made if each.kind != "section")
+        worst = max(stress for _, stress in words.judged(made))
         said = tell("strength.brief.part", stress=worst, limit=metal.value, grade=metal.grade)
         yield Finding("mount-weak", "warn", text, brief=said, remedy=tell("strength.brief.part_remedy"))
     near = words.near_part(made, metal)

@@ -1,5 +1,6 @@
 """What carries posts and bosses that the host tube, as far as it is known, does not: what to say of it."""
 
+import functools
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal, TypeAlias
 
@@ -131,8 +132,17 @@ def _met(
     diameter = job.boss.diameter or (usual.value if usual else None)
     if shape is None or not shape.sure or diameter is None:
         return {}
-    met = carried(placement, fits, shape.outline, thickness=shape.thickness, diameter=diameter, pad=shape.pad)
-    return {each.name: each for each in met}
+    return {each.name: each for each in _carried(placement, tuple(fits), shape, diameter)}
+
+
+# Card, sheets, order of work and screen all ask for it, and it looks along a hundred lines.
+@functools.lru_cache(maxsize=64)
+def _carried(
+    placement: Placement, fits: tuple[BossFit, ...], shape: Shape, diameter: float
+) -> tuple[Carried, ...]:
+    return carried(
+        placement, fits, shape.outline, thickness=shape.thickness, diameter=diameter, pad=shape.pad
+    )
 
 
 def _why(shape: Shape | None, met: Carried | None) -> Say:

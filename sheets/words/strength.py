@@ -180,6 +180,11 @@ def seam_words(parts: tuple[Part, ...], carriers: Mapping[str, str]) -> tuple[st
     return tuple(tell(codes[on], where=named(hole), **values) for hole, on in carriers.items() if on in codes)
 
 
+def judged(parts: tuple[Part, ...]) -> list[tuple[Part, float]]:
+    """Return the mount's own parts and their stress, MPa; a tube beside a boss is no part of the mount."""
+    return [(each, each.stress) for each in parts if each.stress and each.kind != "section"]
+
+
 def overloaded(
     parts: tuple[Part, ...], metal: Number | None, carriers: Mapping[str, str] = MappingProxyType({})
 ) -> str:
@@ -190,8 +195,7 @@ def overloaded(
     """
     if metal is None:
         return ""
-    judged = (each for each in parts if each.stress is not None and each.kind != "section")
-    over = tuple(each for each in judged if (each.stress or 0.0) > metal.value)
+    over = tuple(each for each, stress in judged(parts) if stress > metal.value)
     return " ".join(part_words(over, metal, carriers))
 
 
@@ -200,13 +204,11 @@ def near_part(parts: tuple[Part, ...], metal: Number | None) -> Part | None:
 
     Near is by the same line as for tubes; what is past the yield is warned of (`overloaded`).
     """
-    if metal is None:
+    found = judged(parts)
+    if metal is None or not found:
         return None
-    judged = (each for each in parts if each.stress is not None and each.kind != "section")
-    worst = max(judged, key=lambda each: each.stress or 0.0, default=None)
-    if worst is None or not worst.stress:
-        return None
-    return worst if 1.0 <= metal.value / worst.stress < entry_of("line", "look").value else None
+    worst, stress = max(found, key=lambda each: each[1])
+    return worst if 1.0 <= metal.value / stress < entry_of("line", "look").value else None
 
 
 def card_words(found: Strength) -> str:

@@ -25,7 +25,15 @@ from sheets.pages.view import Look
 from sheets.setup.brake_screen import Loaded
 from sheets.words.fork_test import verdict
 from sheets.words.lengths import measured
-from sheets.words.strength import load_words, look_words, measure_words, near_part, unknown_words, where
+from sheets.words.strength import (
+    judged,
+    load_words,
+    look_words,
+    measure_words,
+    near_part,
+    unknown_words,
+    where,
+)
 from sheets.words.tell import tell, told
 
 _HEAD = 11.0
@@ -141,16 +149,11 @@ def _rows(stop: Sequence[Screened]) -> list[tuple[str, ...]]:
     return rows
 
 
-def _judged(found: Loaded) -> list[tuple[Part, float]]:
-    """Return the mount's own parts and their stress, MPa; a tube beside a boss is no part of the mount."""
-    return [(each, each.stress) for each in found.parts if each.stress and each.kind != "section"]
-
-
 def _part_rows(found: Loaded) -> list[tuple[str, ...]]:
     """Return a row for each part of the mount, judged as a metal like the tube's beside its joint."""
     metal = None if found.material is None else found.material.beside
     rows: list[tuple[str, ...]] = []
-    for part, stress in _judged(found):
+    for part, stress in judged(found.parts):
         ratio = "" if metal is None else f"{metal.value / stress:.2f}"
         name, at = _part_names(part)
         rows.append((told(name), told(at), f"{stress:.0f}", _graded(metal), ratio))
@@ -161,7 +164,7 @@ def _weaker_part(found: Loaded) -> str:
     """Return which part of the mount is weaker than every tube of the table; empty for none."""
     metal = None if found.material is None else found.material.beside
     ratios = [each.weakest.ratio for each in found.strength.stop]
-    parts = _judged(found)
+    parts = judged(found.parts)
     if metal is None or not parts or not ratios:
         return ""
     part, stress = max(parts, key=lambda each: each[1])
