@@ -21,8 +21,8 @@ from sheets.files.packing import Loose, deflated
 
 _ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL")
 """Entries of a stream that say how it is kept, not what it holds."""
-
-
+_BEGIN = re.compile(rb"\s*(\d+)\s+(\d+)\s+obj(?![A-Za-z0-9])")
+"""How an object begins: its number, its generation and a word."""
 _FEW = 3
 """Repairs of a document that are kept: one is enough to tell that it needed any."""
 
@@ -57,25 +57,28 @@ class LockedError(RefusedError):
 class _Repairs(logging.Handler):
     """What the reader tells of its repairs, on the log; a command's standard error is not its place."""
 
-    def __init__(self) -> None:
+    def __init__(self, said: list[str]) -> None:
         super().__init__(logging.WARNING)
-        self.said: list[str] = []
+        self.said = said
 
     def emit(self, record: logging.LogRecord) -> None:
         """Keep the first few."""
         if len(self.said) < _FEW:
-            self.said.append(" ".join(record.getMessage().split())[:120])
+            said = " ".join(record.getMessage().split())
+            # Some of its lines show an exception as Python spells it.
+            self.said.append(re.sub(r"^\w+Error\((['\"])(.*)\1\)$", r"\2", said)[:120])
 
 
 @contextlib.contextmanager
-def reading() -> Iterator[list[str]]:
+def reading(document: Any = None) -> Iterator[list[str]]:
     """Turn whatever a damaged document makes its reader raise into a ValueError of one line.
 
-    What is handed over gets a line for each of the first repairs that the reader makes.
+    What is handed over gets a line for each of the first repairs that the reader makes. Objects are read as
+    they are asked for, and once: what was told of a document before stays with it.
     """
     from pypdf.errors import DependencyError, FileNotDecryptedError
 
-    log, repairs = logging.getLogger("pypdf"), _Repairs()
+    log, repairs = logging.getLogger("pypdf"), _Repairs(getattr(document, "repairs", []))
     log.setLevel(logging.WARNING)
     log.propagate = False
     log.addHandler(repairs)
@@ -327,6 +330,20 @@ def _object(value: Any) -> Any:
 
 
 # --- what stands in a document
+
+
+def misled(document: Any) -> bool:
+    """Tell whether a document's list of objects leads to a place where no object of that number begins.
+
+    The reader takes any three letters for the word that begins one; others do not find the object then.
+    """
+    data = document.stream.getvalue() if hasattr(document, "xref") else b""
+    return any(
+        (begin := _BEGIN.match(data, place)) is None or (int(begin[1]), int(begin[2])) != (number, generation)
+        for generation, held in getattr(document, "xref", {}).items()
+        for number, place in held.items()
+        if number and not document.xref_free_entry.get(generation, {}).get(number)
+    )
 
 
 def get(holder: Any, key: str) -> Any:

@@ -27,6 +27,8 @@ _LACKING = "?·•"
 """What programs show for a letter that a plain face lacks: a question mark here, a dot in others."""
 _NEAR = 2.0
 """Points by which a place may lie outside of the box. Own judgement."""
+_ROUNDED = 0.5
+"""Points by which a look may differ in size from its box: some round to whole points. Own judgement."""
 _LEAST, _MOST = 3.0, 1.4
 """The smallest type size, points, and the largest, as a share of the box's height. Own judgement."""
 _DARK = 0.6
@@ -62,7 +64,7 @@ def _unscaled(form: Any, size: tuple[float, float]) -> bool:
     """Tell whether an appearance is neither turned nor stretched to fit its box."""
     left, low, right, top = (float(each) for each in form["/BBox"])
     matrix = [float(each) for each in form.get("/Matrix", (1, 0, 0, 1, 0, 0))]
-    fits = abs(right - left - size[0]) < _NEAR and abs(top - low - size[1]) < _NEAR
+    fits = abs(right - left - size[0]) <= _ROUNDED and abs(top - low - size[1]) <= _ROUNDED
     return form.get("/Subtype") == "/Form" and matrix[:4] == [1, 0, 0, 1] and len(matrix) == 6 and fits
 
 

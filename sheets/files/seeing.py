@@ -13,7 +13,7 @@ from geometry.core.errors import RefusedError
 from geometry.core.say import Say, say
 from sheets.files import seal
 from sheets.files.contents import FORM_RESOURCE, PageSeen, Seen, Widget
-from sheets.files.objects import canonical, get, reading
+from sheets.files.objects import canonical, get, misled, reading
 from sheets.files.plain import plain
 
 _IDLE = ("/ProcSet",)
@@ -39,7 +39,7 @@ _DEEPEST = 50
 
 def seen(document: Any) -> Seen:
     """Return what stands in a document, read or about to be written; raise ValueError for a damaged one."""
-    with reading():
+    with reading(document):
         root = document.root_object
         held: dict[int, bytes] = {}
         pages = tuple(_page(each, held) for each in document.pages)
@@ -70,7 +70,7 @@ def seen(document: Any) -> Seen:
 def information(document: Any) -> dict[str, str]:
     """Return the document's Title, Producer and Keywords, "" for what it does not say."""
     held: Mapping[str, Any] = {}
-    with contextlib.suppress(ValueError), reading():
+    with contextlib.suppress(ValueError), reading(document):
         held = document.metadata or {}
     return {key: str(held.get(f"/{key}", "")) for key in ("Title", "Producer", "Keywords")}
 
@@ -92,13 +92,13 @@ def _outline(root: Any, most: int) -> Iterator[Any]:
 
 def attachments(document: Any) -> dict[str, bytes]:
     """Return the document's attachments by name; raise ValueError for a damaged document."""
-    with reading():
+    with reading(document):
         return _attachments(document.root_object)[0]
 
 
 def widgets(document: Any) -> tuple[Widget, ...]:
     """Return the places of all form fields, page by page; raise ValueError for a damaged document."""
-    with reading():
+    with reading(document):
         return tuple(
             found
             for number, each in enumerate(document.pages, start=1)
@@ -189,8 +189,10 @@ def _above(held: Any) -> list[Any]:
 
 
 def _marked(held: Any, value: str) -> bool:
-    """Tell whether a tick shows what its value is."""
-    return (str(held.get("/AS", "/Off")) != "/Off") == bool(value)
+    """Tell whether a tick shows what its value is, in a look that it has."""
+    # Without a state some show the first of its looks.
+    state = str(held.get("/AS", ""))
+    return (state != "/Off") == bool(value) and state in (get(get(held, "/AP") or {}, "/N") or {})
 
 
 def _full_name(held: Any) -> str:
@@ -313,6 +315,8 @@ def _damage(document: Any, root: Any) -> Iterator[Say]:
         yield say("record.bytes")
     if "/XRefStm" in getattr(document, "trailer", ()):
         yield say("record.two_lists")
+    if misled(document):
+        yield say("record.misled")
     for repair in getattr(document, "repairs", ())[:1]:
         yield say("record.repaired", what=repair)
     if get(root, "/Type") != "/Catalog" or _count(get(root, "/Pages"), 0) != len(document.pages):

@@ -1,14 +1,17 @@
 """A small sheet with a form, and what fills it in from outside."""
 
 import ctypes
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pypdfium2
 from pypdfium2 import raw
 
+from sheets.files import objects, record, seeing
 from sheets.files.write.packet import assemble
 from sheets.files.write.pdf import write_pdf
 from sheets.ink.records import Field, Sheet
@@ -96,3 +99,23 @@ def _places(form: Any, page: Any) -> dict[str, Any]:
         raw.FPDFPage_CloseAnnot(widget)
         places[bytes(held)[:-2].decode("utf-16-le")] = box
     return places
+
+
+def kept(packet: Path) -> dict[str, Any]:
+    """Return the record in a packet, by a reader that did not write it."""
+    raw = pypdf.PdfReader(packet).attachments["dropleaf-packet.json"][0]
+    return json.loads(raw)
+
+
+def told(file: Path, packet: Path) -> list[str]:
+    """Return what of a file has changed, by the record in the packet that it was made from."""
+    seen = seeing.seen(objects.opened(file.read_bytes()))
+    return list(record.changes(seen, kept(packet)))
+
+
+def by_appending(source: Path, out: Path) -> None:
+    """Fill by adding to the end of the file, as many viewers do."""
+    writer = pypdf.PdfWriter(source, incremental=True)
+    writer.update_page_form_field_values(writer.pages[2], {"serial": "SCW-9"}, auto_regenerate=False)
+    writer.write(out)
+    assert out.read_bytes().startswith(source.read_bytes())

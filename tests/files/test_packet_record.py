@@ -20,10 +20,10 @@ from pypdf.generic import (
     TextStringObject,
 )
 
-from sheets.files import objects, record, seal, seeing
+from sheets.files import record, seal
 from sheets.files.write.pdf import write_pdf
 from sheets.ink.paper import PAPERS
-from tests.files.forms import JOB, filed, form_sheet, type_in
+from tests.files.forms import JOB, by_appending, filed, form_sheet, kept, told, type_in
 from tests.files.shapes import EVERY_KIND, full_sheet, sheet
 from tests.outside_tools import run
 
@@ -37,18 +37,6 @@ SHEETS = (
 @pytest.fixture
 def packet(tmp_path: Path) -> Path:
     return filed(tmp_path, SHEETS, [JOB, ("dropleaf-manifest.json", b'{"files": []}\n')])
-
-
-def kept(packet: Path) -> dict[str, Any]:
-    """Return the record in a packet, by a reader that did not write it."""
-    raw = pypdf.PdfReader(packet).attachments["dropleaf-packet.json"][0]
-    return json.loads(raw)
-
-
-def told(file: Path, packet: Path) -> list[str]:
-    """Return what of a file has changed, by the record in the packet that it was made from."""
-    seen = seeing.seen(objects.opened(file.read_bytes()))
-    return list(record.changes(seen, kept(packet)))
 
 
 # --- what the record says, by SHA-256 alone
@@ -138,14 +126,6 @@ def by_filling(source: Path, out: Path) -> None:
     type_in(source, out, {"serial": "SCW-9", "note": "as\nmeasured"}, ["seen"])
 
 
-def by_appending(source: Path, out: Path) -> None:
-    """Fill by adding to the end of the file, as many viewers do."""
-    writer = pypdf.PdfWriter(source, incremental=True)
-    writer.update_page_form_field_values(writer.pages[2], {"serial": "SCW-9"}, auto_regenerate=False)
-    writer.write(out)
-    assert out.read_bytes().startswith(source.read_bytes())
-
-
 _FILL = """
 var doc = new PDFDocument("%s"), held = doc.loadPage(2).getWidgets();
 for (var i = 0; i < held.length; ++i) {
@@ -181,33 +161,6 @@ def test_a_fresh_packet_is_intact(packet: Path) -> None:
 
 
 # --- what does not
-
-
-def test_two_lists_of_objects_are_told(packet: Path) -> None:
-    """A list for old readers and one for new ones (ISO 32000-1, 7.5.8.4) may lead to different objects."""
-    reader = pypdf.PdfReader(packet)
-    root, size, prev = reader.trailer.raw_get("/Root").idnum, reader.trailer["/Size"], reader._startxref
-    data = packet.read_bytes()
-    entry = f"{size} 0 obj <</Type /XRef /Size {size + 1} /W [1 4 1] /Index [{size} 1] /Length 6>> stream\n"
-    hidden = entry.encode() + b"\1" + len(data).to_bytes(4, "big") + b"\0\nendstream endobj\n"
-    tail = f"trailer <</Size {size + 1} /Root {root} 0 R /Prev {prev} /XRefStm {len(data)}>>\n"
-    data += hidden + f"xref\n0 0\n{tail}startxref\n{len(data) + len(hidden)}\n%%EOF\n".encode()
-    packet.write_bytes(data)
-    assert "file: it lists its objects twice, so that not every program need see the same ones" in told(
-        packet, packet
-    )
-
-
-def test_a_byte_that_changed_on_the_disk_is_told(packet: Path, tmp_path: Path) -> None:
-    """A program that fills in adds to the end; what was written stays as it was, or was written anew."""
-    out = tmp_path / "again.pdf"
-    by_appending(packet, out)
-    for whole in (packet, out):
-        data = bytearray(whole.read_bytes())
-        # In the word that ends an object, which readers mend in silence, each in its way.
-        data[data.index(b"endobj") + 5] ^= 1
-        whole.write_bytes(data)
-        assert told(whole, whole)[0].startswith("file: its bytes are not as they were written")
 
 
 def edited(packet: Path, edit: Callable[[pypdf.PdfWriter], object]) -> list[str]:
@@ -321,6 +274,19 @@ def unmarked(writer: pypdf.PdfWriter) -> None:
     _field(writer, "Cold to the hand")[NameObject("/AS")] = NameObject("/Off")
 
 
+def unlooked(writer: pypdf.PdfWriter) -> None:
+    _field(writer, "Cold to the hand")[NameObject("/AS")] = NameObject("/On")
+
+
+def stateless(writer: pypdf.PdfWriter) -> None:
+    del _field(writer, "Seen by a second person")["/AS"]
+
+
+def widened(writer: pypdf.PdfWriter) -> None:
+    box = _field(writer, "Serial number")["/AP"]["/N"]["/BBox"]
+    box[2] = FloatObject(box[2] + 1)
+
+
 def uncrossed(writer: pypdf.PdfWriter) -> None:
     _field(writer, "Cold to the hand")["/AP"]["/N"]["/Yes"].get_object().set_data(b"")
 
@@ -369,6 +335,9 @@ CHANGES: tuple[tuple[Callable[[pypdf.PdfWriter], object], str], ...] = (
     (stretched, "field serial: it does not plainly show its value"),
     (stale, "field serial: it does not plainly show its value"),
     (unmarked, "field cold: it does not plainly show its value"),
+    (unlooked, "field cold: it does not plainly show its value"),
+    (stateless, "field seen: it does not plainly show its value"),
+    (widened, "field serial: it does not plainly show its value"),
     (uncrossed, "field cold: how it is set up changed"),
     (reset, "field date: how it is set up changed"),
     (bookmarked, "document: Outlines changed"),
