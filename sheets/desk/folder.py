@@ -6,7 +6,6 @@ may be anybody's file: both are worked out by `watch.py` in processes of their o
 
 import contextlib
 import json
-import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, get_args
@@ -35,8 +34,6 @@ Stamp = tuple[Any, ...]
 """What a file is known to be unchanged by, without being read."""
 _JOB_TABLES = {"frame", "mount", "axle", "dropout", "tubes"}
 _PROVE = "prove-scale"
-CALMER = 10
-"""How far work in the background stands behind a page that is waited for, as nice counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +179,6 @@ def _id_in(file: Path) -> str:
 
 def judged(file: Path) -> Judged:
     """Return what is found of a job, for a process in the background; nothing is raised."""
-    _stand_back()
     kept = home_stamp()
     key = ""
     try:
@@ -205,18 +201,8 @@ def judged(file: Path) -> Judged:
     return Judged(key, verdict(found), tuple(counts), said)
 
 
-_calm: list[int] = []
-
-
-def _stand_back() -> None:
-    """Let whoever waits at a page go first."""
-    if not _calm and hasattr(os, "nice"):
-        _calm.append(os.nice(CALMER))
-
-
 def packets(files: tuple[Path, ...]) -> tuple[Packet, ...]:
     """Return what PDFs are, for a process that the system bounds: they may be anybody's."""
-    _stand_back()
     return tuple(map(_packet, files))
 
 

@@ -5,6 +5,7 @@ not known yet is told as not known; the page asks again.
 """
 
 import contextlib
+import os
 import threading
 from collections.abc import Sequence
 from pathlib import Path
@@ -31,6 +32,9 @@ from sheets.words.tell import lines, tell
 
 _AT_ONCE = 12
 """PDFs that are read in one child: it has twenty seconds, and a packet takes a quarter of one."""
+
+_CALMER = 10
+"""How far work in the background stands behind a page that is waited for, as nice counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +169,9 @@ class Watch:
                 self._keep_packets(unread, _read(tuple(unread)))
                 continue
             with contextlib.suppress(KeyboardInterrupt):
-                coming = in_order(judged, wanted, cores(), here=False, given_up=self._turned, broke=_gone)
+                coming = in_order(
+                    _judged_calm, wanted, cores(), here=False, given_up=self._turned, broke=_gone
+                )
                 for each, key in zip(coming, self._wanted_keys(wanted), strict=True):
                     self._keep(key, each)
 
@@ -196,6 +202,25 @@ def _same(file: Path, other: Path) -> bool:
     return other.is_file() and file.samefile(other)
 
 
+_calm: list[int] = []
+
+
+def _stand_back() -> None:
+    """Let whoever waits at a page go first: for a process of its own, which stays so."""
+    if not _calm and hasattr(os, "nice"):
+        _calm.append(os.nice(_CALMER))
+
+
+def _judged_calm(file: Path) -> Judged:
+    _stand_back()
+    return judged(file)
+
+
+def _read_calm(files: tuple[Path, ...]) -> tuple[Packet, ...]:
+    _stand_back()
+    return packets(files)
+
+
 def _gone(_: Path) -> Judged:
     """Return what is known of a job whose process was taken away twice; it is not tried for ever."""
     return Judged("", problems=(tell("desk.worker_gone"),))
@@ -204,11 +229,11 @@ def _gone(_: Path) -> Judged:
 def _read(files: tuple[Path, ...]) -> tuple[Packet, ...]:
     """Return what PDFs are; one that breaks its reader does not take the others along."""
     with contextlib.suppress(DropleafError):
-        return apart(files[0].parent, packets, files)
+        return apart(files[0].parent, _read_calm, files)
     found: list[Packet] = []
     for file in files:
         try:
-            found += apart(file.name, packets, (file,))
+            found += apart(file.name, _read_calm, (file,))
         except DropleafError as error:
             found.append(Packet(file.name, "packet", problem=lines(error)[0]))
     return tuple(found)

@@ -17,12 +17,11 @@ from typing import Any
 from geometry.core.errors import RefusedError, why
 from geometry.core.frozen import dataclass
 from geometry.core.say import say
+from sheets.files import spelling
 from sheets.files.packing import Loose, deflated
 
-_ENCODINGS = ("/Length", "/Filter", "/DecodeParms", "/DL")
+ENCODINGS = frozenset(("/Length", "/Filter", "/DecodeParms", "/DL"))
 """Entries of a stream that say how it is kept, not what it holds."""
-_BEGIN = re.compile(rb"\s*(\d+)\s+(\d+)\s+obj(?![A-Za-z0-9])")
-"""How an object begins: its number, its generation and a word."""
 _FEW = 3
 """Repairs of a document that are kept: one is enough to tell that it needed any."""
 
@@ -332,18 +331,36 @@ def _object(value: Any) -> Any:
 # --- what stands in a document
 
 
-def misled(document: Any) -> bool:
-    """Tell whether a document's list of objects leads to a place where no object of that number begins.
+def ill_spelt(document: Any) -> bool:
+    """Tell whether a document's bytes are not spelt as the standard has it, or not listed where they are.
 
-    The reader takes any three letters for the word that begins one; others do not find the object then.
+    Its reader makes do with much, and other readers with something else. What is written yet has no bytes.
     """
-    data = document.stream.getvalue() if hasattr(document, "xref") else b""
-    return any(
-        (begin := _BEGIN.match(data, place)) is None or (int(begin[1]), int(begin[2])) != (number, generation)
-        for generation, held in getattr(document, "xref", {}).items()
+    if not hasattr(document, "xref"):
+        return False
+    listed = [
+        (number, generation, place, _length(document, number, generation))
+        for generation, held in document.xref.items()
         for number, place in held.items()
         if number and not document.xref_free_entry.get(generation, {}).get(number)
-    )
+    ]
+    return spelling.ill_spelt(document.stream.getvalue(), listed, _packed(document))
+
+
+def _packed(document: Any) -> Iterator[tuple[bytes, list[int]]]:
+    """Yield what is in each stream of objects, and where in it they begin."""
+    for number in {held for held, _ in document.xref_objStm.values()}:
+        stream = document.get_object(number)
+        data, first = stream.get_data(), int(stream["/First"])
+        head = [int(each) for each in re.sub(rb"%[^\r\n]*", b" ", data[:first]).split()]
+        yield data, [first + each for each in head[1::2]]
+
+
+def _length(document: Any, number: int, generation: int) -> int | None:
+    """Return how many bytes are in an object's stream as its file keeps them, None where it has none."""
+    generic = _generic()
+    held = document.get_object(generic.IndirectObject(number, generation, document))
+    return len(held._data) if isinstance(held, generic.StreamObject) else None
 
 
 def get(holder: Any, key: str) -> Any:
@@ -394,7 +411,7 @@ def _plain(value: Any, memory: dict[int, bytes], above: tuple[int, ...]) -> byte
         case None | generic.NullObject():
             return b"null"
         case generic.StreamObject():
-            kept = {key: each for key, each in value.items() if key not in _ENCODINGS}
+            kept = {key: each for key, each in value.items() if key not in ENCODINGS}
             # The library's older versions take the end of line behind an empty stream for what is in it.
             data = value.get_data()
             inside = hashlib.sha256(data if data.strip() else b"").hexdigest()

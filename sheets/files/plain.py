@@ -20,6 +20,12 @@ _ENTRIES = {
 _RESOURCES = {"/Font", "/ProcSet", "/ColorSpace"}
 _USUAL = ("Helvetica", "Arial", "Times", "Courier")
 """Beginnings of the names of faces that any viewer has, or has a likeness of; others must be described."""
+_WORDS = {"BMC": 1, "BDC": 2, "Tf": 1, "Tj": 1, "TJ": 1, "cs": 1}
+"""How many operands that are no numbers an operator takes; all others take none."""
+_NUMBERS = {"re": 4, "Td": 2, "Tm": 6, "g": 1, "rg": 3, "k": 4} | dict.fromkeys(
+    ("Tf", "TL", "Tr", "Ts", "Tz", "Tc", "Tw", "w"), 1
+)
+"""How many numbers an operator takes; others take none, but `sc` and `scn` as many as a colour has."""
 _QUIET = {
     "q", "Q", "BMC", "BDC", "EMC", "BT", "ET", "W", "W*", "n", "TL", "T*", "Td", "Tf", "Tj", "TJ", "cs", "w",
 }  # fmt: skip
@@ -86,6 +92,10 @@ def _shown(steps: Sequence[tuple[list[Any], bytes]], low: Point, size: Point) ->
     for operands, operator in steps:
         name = operator.decode("latin-1")
         given = [float(each) for each in operands if isinstance(each, int | float)]
+        # Of others a reader may take the first or the last.
+        numbers = len(given) if name in ("sc", "scn") else _NUMBERS.get(name, 0)
+        if (len(given), len(operands) - len(given)) != (numbers, _WORDS.get(name, 0)):
+            return False
         match name:
             case "BT":
                 x, y = -low[0], -low[1]

@@ -13,7 +13,7 @@ from geometry.core.errors import RefusedError
 from geometry.core.say import Say, say
 from sheets.files import seal
 from sheets.files.contents import FORM_RESOURCE, PageSeen, Seen, Widget
-from sheets.files.objects import canonical, get, misled, reading
+from sheets.files.objects import ENCODINGS, canonical, get, ill_spelt, reading
 from sheets.files.plain import plain
 
 _IDLE = ("/ProcSet",)
@@ -59,7 +59,7 @@ def seen(document: Any) -> Seen:
             print_scaling=str(get(preferences, "/PrintScaling") or "").removeprefix("/"),
             title=str(info.get("/Title", "")),
             subject=str(info.get("/Subject", "")),
-            extras=tuple(_extras(root)),
+            extras=tuple(_extras(root, info)),
             identifier=identifiers,
             twice=twice,
             parts={name: canonical(each, named) for name, each in _parts(document, root)},
@@ -258,10 +258,13 @@ def _leaves(node: Any, depth: int) -> Iterator[tuple[Any, Any]]:
         yield from _leaves(kid.get_object(), depth + 1)
 
 
-def _extras(root: Any) -> Iterator[str]:
+def _extras(root: Any, info: Mapping[str, Any]) -> Iterator[str]:
     for key in _ACTS:
         if key in root:
             yield key.removeprefix("/")
+    # Ghostscript opens a collection that stands there too.
+    if "/Collection" in info:
+        yield "Info/Collection"
     if "/JavaScript" in (get(root, "/Names") or {}):
         yield "JavaScript"
     if "/XFA" in (get(root, "/AcroForm") or {}):
@@ -291,8 +294,9 @@ def _parts(document: Any, root: Any) -> Iterator[tuple[str, Any]]:
     for number, page in enumerate(document.pages, start=1):
         for key, each in _less(page, _PAGE).items():
             yield f"{number}{key}", each
-        if any("/F" in each for each in _streams(page)):
-            yield f"{number}/Contents/F", None
+        for key in sorted({key for each in _streams(page) for key in each} - ENCODINGS):
+            # A file that it lies in, or what else some readers heed.
+            yield f"{number}/Contents{key}", None
 
 
 def _numbered(document: Any) -> Iterator[tuple[int, bytes]]:
@@ -311,12 +315,14 @@ def _numbered(document: Any) -> Iterator[tuple[int, bytes]]:
 
 def _damage(document: Any, root: Any) -> Iterator[Say]:
     """Yield what shows that a file is not whole, though all in it could be made out."""
-    if (stream := getattr(document, "stream", None)) and not seal.begins(stream.getvalue()):
+    data = document.stream.getvalue() if hasattr(document, "stream") else b""
+    if not seal.begins(data):
         yield say("record.bytes")
     if "/XRefStm" in getattr(document, "trailer", ()):
         yield say("record.two_lists")
-    if misled(document):
-        yield say("record.misled")
+    # What was sealed was spelt here.
+    if not seal.untouched(data) and ill_spelt(document):
+        yield say("record.ill_spelt")
     for repair in getattr(document, "repairs", ())[:1]:
         yield say("record.repaired", what=repair)
     if get(root, "/Type") != "/Catalog" or _count(get(root, "/Pages"), 0) != len(document.pages):

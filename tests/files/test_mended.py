@@ -1,12 +1,19 @@
 """Files whose bytes were damaged and that readers mend, each in its way: told, however they were saved."""
 
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pypdf
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from tests.files.forms import JOB, by_appending, filed, form_sheet, told
+from sheets.files import objects, spelling
+from tests.files.forms import JOB, by_appending, filed, form_sheet, told, type_in
 from tests.files.shapes import full_sheet
+from tests.outside_tools import run
+
+ILL_SPELT = "file: not all of it is spelt or listed as a PDF must be"
 
 
 @pytest.fixture
@@ -46,8 +53,12 @@ def test_a_byte_that_changed_on_the_disk_is_told(packet: Path, tmp_path: Path) -
     [
         # Some lose the page of the field, others the field: found by damaging at random.
         (b")\n/P ", b")\n   ", "file: it had to be mended to be read (Expecting a NameObject for key"),
-        (b" 0 obj\n<<\n/Type /Annot", b" 0 o~j\n<<\n/Type /Annot", "file: its list of objects leads to"),
-        (b"\n25 0 obj", b"\n99 0 obj", "file: its list of objects leads to places"),
+        (b" 0 obj\n<<\n/Type /Annot", b" 0 o~j\n<<\n/Type /Annot", ILL_SPELT),
+        (b"\n25 0 obj", b"\n99 0 obj", ILL_SPELT),
+        (b">>\n/T (", b">~\n/T (", ILL_SPELT),
+        (b"\nxref\n0 ", b"\nxref\n90 ", ILL_SPELT),
+        (b"\nendobj", b"\nendobk", ILL_SPELT),
+        (b"\n>>\nstartxref", b"\n> \nstartxref", ILL_SPELT),
     ],
 )
 def test_damage_to_a_file_that_was_saved_again_is_told(
@@ -60,3 +71,46 @@ def test_damage_to_a_file_that_was_saved_again_is_told(
     assert was in data
     out.write_bytes(data.replace(was, now, 1))
     assert any(each.startswith(said) for each in told(out, packet)), told(out, packet)
+
+
+def by_qpdf(*options: str) -> Callable[[Path, Path], None]:
+    return lambda source, out: run("qpdf", *options, source, out) and None
+
+
+SPELT_BY: Mapping[str, Callable[[Path, Path], None]] = {
+    "qpdf, objects in streams": by_qpdf("--object-streams=generate"),
+    "qpdf, for the web": by_qpdf("--linearize"),
+    "qpdf, to be looked at": by_qpdf("--qdf"),
+    "MuPDF": lambda source, out: run("mutool", "clean", "-gggz", source, out) and None,
+    "MuPDF, unpacked": lambda source, out: run("mutool", "clean", "-d", source, out) and None,
+    "Ghostscript": lambda source, out: run("gs", "-q", "-sDEVICE=pdfwrite", "-o", out, source) and None,
+    "cairo": lambda source, out: run("pdftocairo", "-pdf", source, out) and None,
+    "poppler": lambda source, out: run("pdfunite", source, source, out) and None,
+    "pypdf, at the end": by_appending,
+    "PDFium": lambda source, out: type_in(source, out, {"serial": "SCW-9"}, ["seen"]),
+}
+
+
+@pytest.mark.parametrize("program", SPELT_BY)
+def test_what_others_write_is_spelt_as_the_standard_has_it(
+    program: str, packet: Path, tmp_path: Path
+) -> None:
+    """Programs that share no code with this one are right about the standard: none of their files is told."""
+    out = tmp_path / "other.pdf"
+    SPELT_BY[program](packet, out)
+    assert not objects.ill_spelt(objects.opened(out.read_bytes()))
+
+
+@given(data=st.binary(max_size=40))
+def test_no_bytes_hang_or_break_the_look_at_them(data: bytes) -> None:
+    whole = b"%PDF-1.7\n1 0 obj " + data + b" endobj\n"
+    spelling.ill_spelt(whole, [(1, 0, 9, None)], [(data, [0])])
+
+
+def test_values_that_never_end_take_no_time_to_look_at() -> None:
+    """Objects within each other's strings, and comments that could be split at every sign."""
+    nested = b"".join(b"%d 0 obj (" % number for number in range(1, 4000))
+    places = [(number, 0, nested.index(b"%d 0 obj (" % number), None) for number in range(1, 4000)]
+    assert spelling.ill_spelt(nested, places, [])
+    assert spelling.ill_spelt(b"1 0 obj " + b"%" * 200_000, [(1, 0, 0, None)], [])
+    assert spelling.ill_spelt(b"1 0 obj " + b"[" * 200_000, [(1, 0, 0, None)], [])

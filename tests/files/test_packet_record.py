@@ -287,6 +287,19 @@ def widened(writer: pypdf.PdfWriter) -> None:
     box[2] = FloatObject(box[2] + 1)
 
 
+def crowded(writer: pypdf.PdfWriter) -> None:
+    look = _field(writer, "Reading at the far hole, mm")["/AP"]["/N"]
+    look.set_data(look.get_data().replace(b" Td", b" 3 Td"))
+
+
+def collected(writer: pypdf.PdfWriter) -> None:
+    writer._info[NameObject("/Collection")] = FloatObject(1)
+
+
+def lent(writer: pypdf.PdfWriter) -> None:
+    writer.pages[1]["/Contents"].get_object()[NameObject("/Resources")] = FloatObject(1)
+
+
 def uncrossed(writer: pypdf.PdfWriter) -> None:
     _field(writer, "Cold to the hand")["/AP"]["/N"]["/Yes"].get_object().set_data(b"")
 
@@ -335,6 +348,9 @@ CHANGES: tuple[tuple[Callable[[pypdf.PdfWriter], object], str], ...] = (
     (stretched, "field serial: it does not plainly show its value"),
     (stale, "field serial: it does not plainly show its value"),
     (unmarked, "field cold: it does not plainly show its value"),
+    (crowded, "field reading.far: it does not plainly show its value"),
+    (collected, "document: Info/Collection was added"),
+    (lent, "page 2: Contents/Resources was added"),
     (unlooked, "field cold: it does not plainly show its value"),
     (stateless, "field seen: it does not plainly show its value"),
     (widened, "field serial: it does not plainly show its value"),
