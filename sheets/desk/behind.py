@@ -207,7 +207,12 @@ def _dropout(view: Flat, job: Job, placement: Placement, arrows: Arrows) -> Iter
         (0.0, -half),
     ]  # fmt: skip
     kind = "fill.plate.mid" if thick is not None and found else "fill.plate.mid.dashed"
-    yield group((line(map(view.at, ring), kind, True),), "part", what="dropout")
+    shapes = [line(map(view.at, ring), kind, True)]
+    if found is not None and found.pad is not None:
+        base, top = min(y for _, y in found.pad.ring), max(y for _, y in found.pad.ring)
+        block = [(0.0, base), (0.0, top), (-found.pad.high, top), (-found.pad.high, base)]
+        shapes.append(line(map(view.at, block), "fill.plate.mid", True))
+    yield group(shapes, "part", what="dropout")
     level = view.at((0.0, low))[1] + 14.0
     ends = [(view.at((z, 0.0))[0], level) for z in (0.0, outer)]
     helpers = "".join(line(((x, view.at((0.0, low))[1] + 2.0), (x, level + 4.0)), "helper") for x, _ in ends)

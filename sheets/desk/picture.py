@@ -249,6 +249,9 @@ def _dropout(view: Flat, job: Job, placement: Placement) -> Iterator[str]:
     shapes = [flat.rings(every, "fill.plate.mid" if found.sure else "fill.plate.mid.dashed")]
     for hole in found.outline.holes:
         shapes.append(circle(view.at(hole.centre), hole.diameter / 2.0 * view.scale, "hole.thin"))
+    if found.pad is not None:
+        # It lies behind the plate.
+        shapes.append(line(map(view.at, found.pad.ring), "thin.dashed", True))
     yield group(shapes, "part", what="dropout")
 
 

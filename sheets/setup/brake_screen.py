@@ -193,11 +193,11 @@ def _borne(
     if text := words.warning(screened, load, made_of):
         said, do = words.weak_brief(screened, load), words.weak_remedy(screened)
         yield Finding("tube-weak", "warn", text, brief=said, remedy=do)
-    if metal is not None and (text := words.overloaded(made, metal, carriers)):
+    if metal is not None and (text := words.overloaded(made, metal, load.ratio.value, carriers)):
         worst = max(stress for _, stress in words.judged(made))
         said = tell("strength.brief.part", stress=worst, limit=metal.value, grade=metal.grade)
         yield Finding("mount-weak", "warn", text, brief=said, remedy=tell("strength.brief.part_remedy"))
-    near = words.near_part(made, metal)
+    near = words.near_part(made, metal, load.ratio.value)
     if near is not None and metal is not None and near.stress is not None:
         text = f"{tell('strength.part_near')} {' '.join(words.part_words((near,), metal, carriers))}"
         said = tell("strength.brief.part_near", stress=near.stress, limit=metal.value, grade=metal.grade)

@@ -186,29 +186,33 @@ def judged(parts: tuple[Part, ...]) -> list[tuple[Part, float]]:
 
 
 def overloaded(
-    parts: tuple[Part, ...], metal: Number | None, carriers: Mapping[str, str] = MappingProxyType({})
+    parts: tuple[Part, ...],
+    metal: Number | None,
+    ratio: float,
+    carriers: Mapping[str, str] = MappingProxyType({}),
 ) -> str:
     """Return what is warned of: a part that one hard stop bends for good, if its metal is like the tube's.
 
-    A tube beside a boss is no such part: its stress leaves out the boss's metal, an upper bound that ordinary
-    flat mounts pass. How little is left of it is warned of by share (sheets/words/bosses.py).
+    `ratio` is how many times the stress its yield must be, as of tubes. A tube beside a boss is no such part:
+    its stress leaves out the boss's metal, an upper bound that ordinary flat mounts pass. How little is left
+    of it is warned of by share (sheets/words/bosses.py).
     """
     if metal is None:
         return ""
-    over = tuple(each for each, stress in judged(parts) if stress > metal.value)
+    over = tuple(each for each, stress in judged(parts) if stress * ratio > metal.value)
     return " ".join(part_words(over, metal, carriers))
 
 
-def near_part(parts: tuple[Part, ...], metal: Number | None) -> Part | None:
+def near_part(parts: tuple[Part, ...], metal: Number | None, ratio: float) -> Part | None:
     """Return the part of the mount whose stress comes near the yield of a metal like the tube's, or none.
 
-    Near is by the same line as for tubes; what is past the yield is warned of (`overloaded`).
+    Near is by the same line as for tubes; what is below the ratio asked for is warned of (`overloaded`).
     """
     found = judged(parts)
     if metal is None or not found:
         return None
     worst, stress = max(found, key=lambda each: each[1])
-    return worst if 1.0 <= metal.value / stress < entry_of("line", "look").value else None
+    return worst if ratio <= metal.value / stress < max(ratio, entry_of("line", "look").value) else None
 
 
 def card_words(found: Strength) -> str:

@@ -83,6 +83,20 @@ def test_the_view_from_behind_has_outboard_on_the_left(desk: Client) -> None:
     assert (max(xs) - min(xs)) / view["scale"] == pytest.approx(7.0, abs=0.05)
 
 
+def test_a_pad_is_drawn_behind_its_plate_and_inboard_of_it(desk: Client, folder: Path) -> None:
+    shutil.copy(SAMPLES / "avocet.toml", folder)
+    state = see(desk, "avocet")
+    [pad] = [each for each in part(state, "dropout") if each.get("class") == "thin dashed"]
+    # Four corners, closed, as samples/avocet.toml has them.
+    assert pad.get("d", "").count("L") == 3 and pad.get("d", "").endswith("Z")
+    view = state["views"]["behind"]
+    _, block = [each for each in part(state, "dropout", "behind") if each.tag == f"{SVG}path"]
+    xs = [float(pair.split()[0]) for pair in block.get("d", "").strip("MZ").split("L")]
+    # From the inner face at z = 0, inboard on the right, pad_height = 11.
+    assert min(xs) == pytest.approx(view["origin"][0], abs=0.1)
+    assert (max(xs) - min(xs)) / view["scale"] == pytest.approx(11.0, abs=0.05)
+
+
 def test_a_keystroke_is_drawn_and_nothing_of_it_is_kept(desk: Client, folder: Path) -> None:
     before = {each.name: each.read_bytes() for each in folder.iterdir() if each.is_file()}
     plain, turned = see(desk), see(desk, key="mount.tilt", answer="10")

@@ -310,8 +310,8 @@ def test_an_upper_bound_beside_a_boss_is_told_and_warns_of_nothing() -> None:
     assert STEEL is not None
     twice = 2.0 * STEEL.beside.value
     beside, root = Part("section", twice), Part("root", twice, where="far")
-    assert overloaded((beside,), STEEL.beside) == ""
-    assert overloaded((beside, root), STEEL.beside) == " ".join(part_words((root,), STEEL.beside)) != ""
+    assert overloaded((beside,), STEEL.beside, 1.0) == ""
+    assert overloaded((beside, root), STEEL.beside, 1.0) == " ".join(part_words((root,), STEEL.beside)) != ""
 
 
 @pytest.mark.parametrize(("ratio", "near"), [(0.99, False), (1.01, True), (-0.01, True), (0.01, False)])
@@ -321,5 +321,15 @@ def test_a_part_of_the_mount_is_near_by_the_line_that_tubes_are_judged_by(ratio:
     ratio = ratio if ratio > 0.5 else entry_of("line", "look").value + ratio
     root = Part("root", STEEL.beside.value / ratio, where="far")
     beside = Part("section", STEEL.beside.value, where="far")
-    assert near_part((beside, root), STEEL.beside) == (root if near else None)
-    assert near_part((root,), None) is None
+    assert near_part((beside, root), STEEL.beside, 1.0) == (root if near else None)
+    assert near_part((root,), None, 1.0) is None
+
+
+def test_a_job_that_asks_for_more_than_the_yield_asks_it_of_tubes_and_mount_alike() -> None:
+    """A ratio of its own is the line of both: what a tube is called weak at, the mount is too."""
+    assert STEEL is not None
+    root = Part("root", STEEL.beside.value / 1.4, where="far")
+    assert overloaded((root,), STEEL.beside, 1.3) == ""
+    assert near_part((root,), STEEL.beside, 1.3) is None
+    assert overloaded((root,), STEEL.beside, 1.5) == " ".join(part_words((root,), STEEL.beside)) != ""
+    assert near_part((root,), STEEL.beside, 1.5) is None

@@ -123,7 +123,7 @@ def _filled(job: Job, found: Loaded, live: Box, figure: float, pitch: float) -> 
 def _verdict(loaded: Loaded) -> str:
     """Return the verdict on one hard stop, with what the side view leaves out where it decides."""
     found, metal = loaded.strength, None if loaded.material is None else loaded.material.beside
-    if found.level == "good" and near_part(loaded.parts, metal) is not None:
+    if found.level == "good" and near_part(loaded.parts, metal, loaded.load.ratio.value) is not None:
         return tell("bending.part_near")
     if found.level == "good" and found.aside is None:
         return tell("bending.flat")
