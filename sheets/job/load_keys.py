@@ -31,5 +31,5 @@ class LoadTable(Table):
     )
     ratio: Annotated[float, limits.RATIO] | None = Field(
         default=None,
-        description="yield over the stress of one hard stop below which a tube is warned of; default 1",
+        description="yield over a hard stop's stress below which tubes and mount are warned of; default 1",
     )
