@@ -28,7 +28,7 @@ _SHARES = 9
 """Points over which a foot's force is spread."""
 _EVERY = 5.0
 """Distance between looked-at sections, mm; corners and ends of feet are looked at besides."""
-_NEAR = 0.1
+_NEAR = 0.5
 """Places nearer to each other than this, mm, share a node."""
 
 

@@ -62,6 +62,15 @@ def test_beyond_the_known_tube_a_boss_has_no_cope() -> None:
     assert set(joint(place_job(job), tubes_of(job)["chainstay"], 12.0, "outboard")) == {"far"}
 
 
+def test_a_post_that_ends_short_of_its_tube_all_round_has_no_cope() -> None:
+    """The tube's nearest lies 55.9 - 1 - 12 = 42.9 under the face: drawn there, a line ran into the steps."""
+    for length, names in ((42.0, set()), (44.0, {"cope near", "cope far"})):
+        job = parse(POST | {"boss": {"diameter": 12, "length": length}})
+        setup = set_up(job, place_job(job), tubes_of(job))
+        sheet = made("template", job, place_job(job), setup).sheets[0]
+        assert {each.name for each in sheet.features if each.name.startswith("cope")} == names
+
+
 def test_screws_are_as_large_as_the_standards_say_and_go_in_from_their_side() -> None:
     """ISO 4762 M6 and M5: heads 10 × 6 and 8.5 × 5; ISO 7089: washers 12 × 1.6 and 10 × 1."""
     for name, sizes, way in (

@@ -31,6 +31,9 @@ def draw_bosses(
     met = joint(placement, host, diameter, job.paper.view) if host is not None and host.placed else {}
     for hole, x in zip(placement.holes, (face.x_near, face.x_far), strict=True):
         length, line = words.boss_length(job, placement, hole.name), met.get(hole.name, ())
+        if all(down > length for _, down in line):
+            # It ends short of the tube all round: what it would meet is no part of it.
+            line = ()
         corners = ((x - half, 0.0), (x - half, length), (x + half, length), (x + half, 0.0))
         boss = Curve(f"boss {hole.name}", tuple(at(u, face.h - down) for u, down in corners))
         page.drawing.show(boss, HIDDEN if line else THIN, "mount")
