@@ -5,15 +5,16 @@ not known yet is told as not known; the page asks again.
 """
 
 import contextlib
+import functools
 import os
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from geometry.core.errors import DropleafError
 from geometry.core.frozen import dataclass
 from geometry.core.say import named
-from sheets.actions.workers import cores, in_order
+from sheets.actions.workers import Answer, Task, cores, in_order
 from sheets.desk.folder import (
     Frame,
     Judged,
@@ -169,9 +170,8 @@ class Watch:
                 self._keep_packets(unread, _read(tuple(unread)))
                 continue
             with contextlib.suppress(KeyboardInterrupt):
-                coming = in_order(
-                    _judged_calm, wanted, cores(), here=False, given_up=self._turned, broke=_gone
-                )
+                work = functools.partial(_calmly, judged)
+                coming = in_order(work, wanted, cores(), here=False, given_up=self._turned, broke=_gone)
                 for each, key in zip(coming, self._wanted_keys(wanted), strict=True):
                     self._keep(key, each)
 
@@ -205,20 +205,11 @@ def _same(file: Path, other: Path) -> bool:
 _calm: list[int] = []
 
 
-def _stand_back() -> None:
-    """Let whoever waits at a page go first: for a process of its own, which stays so."""
+def _calmly(work: Callable[[Task], Answer], task: Task) -> Answer:
+    """Return work(task), letting whoever waits at a page go first: for a child, which stays so."""
     if not _calm and hasattr(os, "nice"):
         _calm.append(os.nice(_CALMER))
-
-
-def _judged_calm(file: Path) -> Judged:
-    _stand_back()
-    return judged(file)
-
-
-def _read_calm(files: tuple[Path, ...]) -> tuple[Packet, ...]:
-    _stand_back()
-    return packets(files)
+    return work(task)
 
 
 def _gone(_: Path) -> Judged:
@@ -229,11 +220,11 @@ def _gone(_: Path) -> Judged:
 def _read(files: tuple[Path, ...]) -> tuple[Packet, ...]:
     """Return what PDFs are; one that breaks its reader does not take the others along."""
     with contextlib.suppress(DropleafError):
-        return apart(files[0].parent, _read_calm, files)
+        return apart(files[0].parent, _calmly, packets, files)
     found: list[Packet] = []
     for file in files:
         try:
-            found += apart(file.name, _read_calm, (file,))
+            found += apart(file.name, _calmly, packets, (file,))
         except DropleafError as error:
             found.append(Packet(file.name, "packet", problem=lines(error)[0]))
     return tuple(found)

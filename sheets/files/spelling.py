@@ -76,10 +76,11 @@ def _misleads(data: bytes, at: int) -> bool:
             entry = _ENTRY.match(data, at)
             if entry is None:
                 return True
-            begin = _BEGIN.match(data, int(entry[1])) if entry[3] == b"n" else None
-            if entry[3] == b"n" and (begin is None or int(begin[1]) != number):
-                return True
             at = entry.end()
+            if entry[3] == b"n":
+                begin = _BEGIN.match(data, int(entry[1]))
+                if begin is None or int(begin[1]) != number:
+                    return True
     return not _AFTER_TABLE.match(data, at)
 
 

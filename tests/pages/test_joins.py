@@ -35,9 +35,8 @@ _points = st.one_of(
 _dashes = st.sampled_from([(), (2.2, 0.5), (6.0, 1.0, 0.5, 1.0), (3.0,)])
 _ink = st.tuples(st.just("line"), st.lists(_points, min_size=2, max_size=4), _dashes)
 _rings = st.tuples(
-    st.just("ring"), st.tuples(_points, st.sampled_from(PLACES[7:]).map(lambda d: abs(2.0 * d))), _dashes
+    st.just("ring"), st.tuples(_points, st.sampled_from(PLACES[5:]).map(lambda d: abs(2.0 * d))), _dashes
 )
-"""Rings from 0.2 mm: one of 0.04 falls into pieces, at the line that is followed, that count as points."""
 _words = st.tuples(st.just("word"), _points, st.sampled_from(["8", "12.5", "near hole", "down the tube"]))
 
 

@@ -50,16 +50,8 @@ RENDERERS: dict[str, Callable[[Path], list[bytes]]] = {
     "poppler": _by(lambda file, to: ["pdftoppm", "-r", str(DPI), "-gray", str(file), f"{to}/p"]),
     "mupdf": _by(
         lambda file, to: [
-            "mutool",
-            "draw",
-            "-q",
-            "-r",
-            str(DPI),
-            "-c",
-            "gray",
-            "-o",
-            f"{to}/%02d.pgm",
-            str(file),
+            *("mutool", "draw", "-q", "-r", str(DPI), "-c", "gray"),
+            *("-o", f"{to}/%02d.pgm", str(file)),
         ]
     ),
     "ghostscript": _by(
