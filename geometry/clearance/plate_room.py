@@ -16,7 +16,7 @@ from geometry.clearance.bodies import axle_bodies
 from geometry.clearance.gaps import tube_gap
 from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
-from geometry.core.polygon import Ring, inside
+from geometry.core.polygon import Ring, all_inside, inside
 from geometry.mount.outline import Pad
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, Vector, half_axes
@@ -157,17 +157,19 @@ def _stands(
     s = np.linspace(low, min(high, low + _REACH), _ALONG)
     a, b = half_axes(tube, s)
     middles = np.array([tube_centre(tube, float(at)) for at in s])
-    worst: tuple[float, Point] | None = None
-    for share in np.linspace(-1.0, 1.0, _ACROSS).tolist():
-        side: Vector = middles.copy()
-        side[:, :2] += (share * a)[:, None] * np.asarray(tube.n0)
-        across = b * math.sqrt(max(0.0, 1.0 - share * share))
-        past = level - (side[:, 2] - across) if face == "inside" else side[:, 2] + across - level
-        flat = np.column_stack([side[:, :2] @ np.asarray(placement.t), side[:, :2] @ np.asarray(placement.n)])
-        for by, (u, v) in zip(past.tolist(), flat.tolist(), strict=True):
-            if by > max(_SEEN, worst[0] if worst else 0.0) and any(inside(arm, (u, v)) for arm in arms):
-                worst = by, (u, v)
-    return worst
+    shares = np.linspace(-1.0, 1.0, _ACROSS)[:, None]
+    side: Vector = np.tile(middles, (_ACROSS, 1, 1))
+    side[..., :2] += (shares * a)[..., None] * np.asarray(tube.n0)
+    across = b * np.sqrt(np.maximum(0.0, 1.0 - shares * shares))
+    past = (level - (side[..., 2] - across) if face == "inside" else side[..., 2] + across - level).ravel()
+    axes = np.column_stack([placement.t, placement.n])
+    flat = (side[..., :2] @ axes).reshape(-1, 2)
+    there = np.flatnonzero(past > _SEEN)
+    covered = there[np.logical_or.reduce([all_inside(arm, flat[there]) for arm in arms])]
+    if not covered.size:
+        return None
+    worst = covered[np.argmax(past[covered])]
+    return float(past[worst]), (float(flat[worst, 0]), float(flat[worst, 1]))
 
 
 def _hull(points: Vector) -> Ring:

@@ -89,13 +89,21 @@ def _about(one: Sides, other: Sides, slack: float) -> NDArray[np.bool_]:
 
 
 def inside(ring: Ring, point: Point) -> bool:
-    """Tell whether a point lies inside a ring, by how often the way from it along +x meets the ring."""
-    x, y = point
+    """Tell whether a point lies inside a ring."""
+    return bool(all_inside(ring, np.array([point], float))[0])
+
+
+def all_inside(ring: Ring, points: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell of each of some points (n, 2) whether it lies inside a ring.
+
+    It does where the way from it along +x meets the ring an odd number of times.
+    """
+    x, y = points[:, :1], points[:, 1:]
     x0, y0, x1, y1 = sides(ring).T
     spans = (y0 > y) != (y1 > y)
     with np.errstate(divide="ignore", invalid="ignore"):
         at = x0 + (y - y0) / (y1 - y0) * (x1 - x0)
-    return bool(np.count_nonzero(spans & (at > x)) % 2)
+    return np.asarray(np.count_nonzero(spans & (at > x), axis=1) % 2 == 1)
 
 
 def nearest_on(every: Sides, point: Point) -> tuple[float, Point]:
