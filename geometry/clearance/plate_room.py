@@ -16,7 +16,7 @@ from geometry.clearance.bodies import axle_bodies
 from geometry.clearance.gaps import tube_gap
 from geometry.core.frozen import dataclass
 from geometry.core.plane import Point
-from geometry.core.polygon import Ring, all_inside, inside
+from geometry.core.polygon import Ring, covered, inside
 from geometry.mount.outline import Pad
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube, Vector, half_axes
@@ -165,10 +165,10 @@ def _stands(
     axes = np.column_stack([placement.t, placement.n])
     flat = (side[..., :2] @ axes).reshape(-1, 2)
     there = np.flatnonzero(past > _SEEN)
-    covered = there[np.logical_or.reduce([all_inside(arm, flat[there]) for arm in arms])]
-    if not covered.size:
+    there = there[covered(arms, flat[there])]
+    if not there.size:
         return None
-    worst = covered[np.argmax(past[covered])]
+    worst = there[np.argmax(past[there])]
     return float(past[worst]), (float(flat[worst, 0]), float(flat[worst, 1]))
 
 

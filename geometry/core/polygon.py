@@ -4,6 +4,7 @@ A ring is its corners in order, the first not repeated; its last side runs back 
 """
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,6 +105,14 @@ def all_inside(ring: Ring, points: NDArray[np.float64]) -> NDArray[np.bool_]:
     with np.errstate(divide="ignore", invalid="ignore"):
         at = x0 + (y - y0) / (y1 - y0) * (x1 - x0)
     return np.asarray(np.count_nonzero(spans & (at > x), axis=1) % 2 == 1)
+
+
+def covered(rings: Sequence[Ring], points: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell of each of some points (n, 2) whether it lies inside any of some rings."""
+    found = np.zeros(len(points), np.bool_)
+    for ring in rings:
+        found |= all_inside(ring, points)
+    return found
 
 
 def nearest_on(every: Sides, point: Point) -> tuple[float, Point]:

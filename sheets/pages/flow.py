@@ -21,6 +21,8 @@ PITCHES = (1.24, 1.17, 1.11, 1.06, 1.03, 1.0)
 """Line pitches in type sizes, from easy to tight."""
 DROP = 0.28
 """How far a baseline stands over the foot of its line, in type sizes."""
+SLACK = 1e-9
+"""What a page may be too low by, mm: what adding up rounds."""
 _BOX_ROW = 6.2
 """Height of a table row with a box to write in, mm."""
 
@@ -39,7 +41,10 @@ class Column:
 
 
 class Flow:
-    """A cursor that moves down a page between `left` and `right`, and on to the next page at `low`, mm."""
+    """A cursor that moves down a page between `left` and `right`, and on to the next page at `low`, mm.
+
+    `reached` is the lowest place that was needed on the first page.
+    """
 
     def __init__(
         self,
@@ -56,13 +61,15 @@ class Flow:
         self.pitch = pitch
         self.drawing, self.left, self.right, self.y, self.low = drawing, left, right, top, low
         self._own, self._turn = own, turn
+        self.reached = top
 
     def need(self, height: float) -> None:
         """Go on to the next page unless a height is left; raise FitError where no page has it."""
-        if self.y - height >= self.low - 1e-9:
+        if self.y - height >= self.low - SLACK:
+            self.reached = min(self.reached, self.y - height)
             return
         self.drawing, self.y = self._turn()
-        if self.y - height < self.low - 1e-9:
+        if self.y - height < self.low - SLACK:
             over = self.low - self.y + height
             raise FitError(Problem("paper.size", say("paper.part_too_tall", over=over)))
 

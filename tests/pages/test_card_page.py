@@ -9,6 +9,8 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from geometry.core.errors import FitError
 from geometry.core.findings import LEVELS
@@ -17,7 +19,8 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job, load, parse, place_job, tubes_of
 from sheets.pages.flow import SMALL, Flow
-from sheets.pages.running.card import card
+from sheets.pages.running.card import _TIGHTEST, _Said, card
+from sheets.pages.running.card_kept import Kept
 from sheets.pages.running.card_readings import deciding_rows
 from sheets.pages.running.numbers import detail_pages
 from sheets.pages.running.shorten import MORE, one_line, two_lines
@@ -125,6 +128,32 @@ def test_an_order_of_work_of_sixty_lines_is_cut_and_says_so(size: str) -> None:
     assert any(tell("card.more_work", more=len(setup.work) - kept) in said for kept in (12, 6))
     behind = _behind(job)
     assert all(text in behind for text, _ in setup.work)
+
+
+@given(st.data())
+def test_parts_set_one_by_one_have_room_where_a_page_filled_with_them_has(data: st.DataObject) -> None:
+    """Whatever a card keeps: no page is filled to find out, so that this must be the same."""
+    job = on_paper(
+        sample(data.draw(st.sampled_from(sorted(SAMPLES)))), size=data.draw(st.sampled_from(PAPERS))
+    )
+    kept = Kept(
+        notes=data.draw(st.integers(0, 8)),
+        typed=data.draw(st.booleans()),
+        how=data.draw(st.booleans()),
+        largest=data.draw(st.booleans()),
+        plate=data.draw(st.booleans()),
+        lines=data.draw(st.integers(1, 2)),
+        others=data.draw(st.integers(0, 6)),
+        rows=data.draw(st.integers(4, 6)),
+        limiting=data.draw(st.booleans()),
+        cautions=data.draw(st.sampled_from([1, 4, MOST])),
+        work_lines=data.draw(st.integers(0, 60)),
+        work=data.draw(st.sampled_from([6, 12, 99])),
+        stop_lines=data.draw(st.integers(1, 2)),
+        stamp=data.draw(st.sampled_from([3.5, 5.0])),
+    )
+    said = _Said(job, place_job(job), _set_up(job), None)
+    assert said.fits()(kept) == (said.filled(kept, _TIGHTEST) is not None)
 
 
 def test_paper_that_is_too_small_even_for_the_least_is_refused() -> None:

@@ -4,21 +4,14 @@ Its head says large what goes where, then come the findings in the order of thei
 the readings that decide, screws, the order of work and the cautions of this process in short. Sources,
 derivations and everything in full stand on the pages of numbers and of cautions, whatever is left of it here.
 
-One page is a law. Where not all has room, lines are set closer, and then this leaves the card, first to last:
-notes beyond the third; customer and note; what the plate is; how the readings are taken, but for one to a
-tube's edge; the largest disc; all notes, but for those lettered large on every sheet or that limit a verdict;
-as many lines of the order of work after a step's first as must; second lines of findings; unknown findings
-and warnings beyond the third; notes that limit a verdict; readings beyond the first four rows; half of the
-cautions, then all but what hurts worst; the order of work beyond its twelfth and its sixth; second lines of
-stops. Last of all, what is stamped is lettered as high as a reading. What need not have gone comes back, the
-last first.
-Which stop, what is stamped, the stack, what a reading decides and the screws never leave it.
+One page is a law: what leaves it where not all has room is told in `card_kept.py`.
 """
 
 import functools
-from collections.abc import Iterable, Iterator, Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from fonts.drafting import wrap
 from fonts.faces import Face, choose
@@ -31,8 +24,9 @@ from sheets.ink.drawing import Drawing
 from sheets.ink.records import Point, Sheet
 from sheets.job.read import Job
 from sheets.pages import title as words
-from sheets.pages.flow import DROP, PITCHES, READ, SMALL, Flow
+from sheets.pages.flow import DROP, PITCHES, READ, SLACK, SMALL, Flow
 from sheets.pages.running.behind import datum, joined, point_words, sentence_of
+from sheets.pages.running.card_kept import MOST_WORK, Kept, ladder, most_kept
 from sheets.pages.running.card_readings import readings
 from sheets.pages.running.card_stack import section_and_stack
 from sheets.pages.running.head import header, live_of, signed
@@ -41,14 +35,14 @@ from sheets.setup.cited import cited
 from sheets.setup.findings import sheet_findings
 from sheets.setup.screws import short_screws
 from sheets.setup.setup import SetUp
-from sheets.setup.short_cautions import MOST, short_cautions
+from sheets.setup.short_cautions import short_cautions
 from sheets.words.lengths import Units, units
 from sheets.words.tell import tell, told
 
 _TIGHTEST = 1.03
 _MOST_AIR = 2.4
 """White that is added between parts where the page has some left over, mm."""
-_PARTS = 5
+_GAPS = 5
 _MARK = 21.0
 _GUTTER = 6.0
 _APART = 0.5
@@ -58,71 +52,12 @@ _LIMITING = (
     "mount-near", "tube-near", "fork-test-held",
 )  # fmt: skip
 """Codes of notes without which a verdict would be taken for more than it is."""
-_MOST_WORK = 9
-"""Lines that a step of the order of work takes at most."""
 _STEP = 6.0
 """What a step leaves free at its left for its number, mm."""
 _SURE = 360
 """Letters of a line of work that have room in the lines that it gets."""
 _WORK = 0.6
 """The part of the page's width that the order of work takes."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Kept:
-    """How much of what may leave the card is kept: parts, or how many of them, and of how many lines.
-
-    `work_lines` are those of the order of work beyond one a step; `stamp` is how high stamps are, mm.
-    """
-
-    notes: int = 3
-    typed: bool = True
-    how: bool = True
-    largest: bool = True
-    plate: bool = True
-    lines: int = 2
-    others: int = 6
-    rows: int = 6
-    limiting: bool = True
-    cautions: int = MOST
-    work_lines: int = 99
-    work: int = 99
-    stop_lines: int = 2
-    stamp: float = 5.0
-
-
-_LEAVING: tuple[tuple[str, Any], ...] = (
-    *(
-        ("typed", False),
-        ("plate", False),
-        ("how", False),
-        ("largest", False),
-        ("notes", 0),
-        ("work_lines", 0),
-        ("lines", 1),
-        ("others", 3),
-    ),
-    *(
-        ("limiting", False),
-        ("rows", 4),
-        ("cautions", 4),
-        ("cautions", 1),
-        ("work", 12),
-        ("work", 6),
-    ),
-    *(("stop_lines", 1), ("stamp", 3.5)),
-)
-"""What leaves the card, first to last, and what is then left of it."""
-
-
-def _ladder() -> Iterator[_Kept]:
-    """Yield what is kept step by step, in the order of priority that the module names."""
-    kept = _Kept()
-    yield replace(kept, notes=99)
-    yield kept
-    for name, left in _LEAVING:
-        kept = replace(kept, **{name: left})
-        yield kept
 
 
 def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> tuple[Sheet, ...]:
@@ -136,28 +71,28 @@ def card(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) 
     said, kept = _Said(job, placement, setup, own), _fitted(job, placement, setup, own, units())
     # It fits at the tightest of them at the latest.
     pitch, page = next((each, page) for each in PITCHES if (page := said.filled(kept, each)))
-    air = min(_MOST_AIR, max(0.0, page.left - 0.5) / _PARTS)
+    air = min(_MOST_AIR, max(0.0, page.left - 0.5) / _GAPS)
     page = said.filled(kept, pitch, air) or page
     return (signed(page.drawing, job, "card", 0, page.axle, page.number_at),)
 
 
 @functools.lru_cache(maxsize=12)
-def _fitted(job: Job, placement: Placement, setup: SetUp, own: Face | None, told_in: Units) -> _Kept:
+def _fitted(job: Job, placement: Placement, setup: SetUp, own: Face | None, told_in: Units) -> Kept:
     """Return how much the card keeps, a value for the units it is `told_in`; FitError where nothing fits."""
     said = _Said(job, placement, setup, own)
-    kept = next((each for each in _ladder() if said.filled(each, _TIGHTEST)), None)
+    kept = most_kept(said.fits(), len(setup.work))
     if kept is None:
         # This says by how much even the least is too much.
-        *_, least = _ladder()
+        *_, least = ladder()
         said.fill(least, _TIGHTEST)
-    return said.brought_back(kept or _Kept())
+    return kept or Kept()
 
 
 def has_whole_work(job: Job, placement: Placement, setup: SetUp, own: Face | None = None) -> bool:
     """Tell whether the order of work stands whole on the card, so that it need not be told once more."""
     kept = _fitted(job, placement, setup, own, units())
     long = any(len(joined((text, *point_words(points)))) > _SURE for text, points in setup.work)
-    return kept.work_lines == _Kept().work_lines and len(setup.work) <= kept.work and not long
+    return kept.work_lines == Kept().work_lines and len(setup.work) <= kept.work and not long
 
 
 def _typed(job: Job) -> list[tuple[str, str]]:
@@ -190,48 +125,50 @@ class Filled(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """All that the card has to say; a page of it is filled again and again until it fits."""
+    """All that the card has to say, and how a page is filled with it."""
 
     job: Job
     placement: Placement
     setup: SetUp
     own: Face | None
 
-    def filled(self, kept: _Kept, pitch: float, air: float = 0.0) -> Filled | None:
+    def filled(self, kept: Kept, pitch: float, air: float = 0.0) -> Filled | None:
         """Return the page, or None where it is too full."""
         try:
             return self.fill(kept, pitch, air)
         except FitError:
             return None
 
-    def brought_back(self, kept: _Kept) -> _Kept:
-        """Return what is kept with all that left in vain: the page is no lower for the lack of it."""
-        for name in dict.fromkeys(name for name, _ in reversed(_LEAVING)):
-            whole = getattr(_Kept(), name)
-            # Of the notes as many come back as there is room for.
-            several: Iterable[Any] = range(whole, kept.notes, -1) if name == "notes" else (whole,)
-            for most in several:
-                more = replace(kept, **{name: most})
-                if more != kept and self.filled(more, _TIGHTEST):
-                    kept = more
-                    break
-            if name == "largest":
-                # What white is left after the findings goes to the steps, before what is told elsewhere too.
-                kept = self._with_lines(kept)
-        return kept
+    def fits(self) -> Callable[[Kept], bool]:
+        """Return what tells whether a card has room at the tightest pitch, without filling a page each time.
 
-    def _with_lines(self, kept: _Kept) -> _Kept:
-        """Return what is kept with as many lines of the order of work as have room, found by halving."""
-        least, most = kept.work_lines, min(_Kept().work_lines, _MOST_WORK * len(self.setup.work))
-        while least + 1 < most:
-            half = (least + most) // 2
-            if self.filled(replace(kept, work_lines=half), _TIGHTEST):
-                least = half
-            else:
-                most = half
-        return replace(kept, work_lines=least) if kept.work_lines < _Kept().work_lines else kept
+        How far down a part ends, and reaches, does not depend on where it begins. So each is set by itself,
+        on paper without an end, and once only for all cards that keep the same of it.
+        """
+        left, low, right, _ = live_of(self.job)
+        top, _ = header(Drawing(), self.job, "card", self.own, large=True)
 
-    def fill(self, kept: _Kept, pitch: float, air: float = 0.0) -> Filled:
+        @functools.cache
+        def alone(part: _Part, kept: Kept) -> tuple[float, float]:
+            flow = Flow(Drawing(), left + 1.0, right - 1.0, 0.0, -math.inf, self.own, _full, _TIGHTEST)
+            try:
+                part(self, flow, kept)
+            except FitError:
+                return 0.0, -math.inf
+            return flow.y, flow.reached
+
+        def has_room(kept: Kept) -> bool:
+            at = top
+            for part, names in _PARTS:
+                ends, reached = alone(part, replace(Kept(), **{each: getattr(kept, each) for each in names}))
+                if at + reached < low - SLACK:
+                    return False
+                at += ends
+            return True
+
+        return has_room
+
+    def fill(self, kept: Kept, pitch: float, air: float = 0.0) -> Filled:
         """Return the page; raise FitError where it is too full. `air` is added between its parts, mm."""
         drawing = Drawing()
         left, low, right, _ = live_of(self.job)
@@ -240,14 +177,14 @@ class _Said:
         self._identity(flow, kept)
         self._findings(flow, kept)
         flow.y -= air
-        axle = section_and_stack(flow, self.job, self.placement, self.setup, kept.plate)
+        axle = self._section(flow, kept)
         flow.y -= air
-        readings(flow, self.job, self.setup, kept.rows, how=kept.how)
+        self._readings(flow, kept)
         flow.y -= air
         foot = self._foot(flow, kept, air)
         return Filled(drawing, axle, at, foot - low)
 
-    def _identity(self, flow: Flow, kept: _Kept) -> None:
+    def _identity(self, flow: Flow, kept: Kept) -> None:
         """Letter large which end, size, disc, adapter and screw, so that front and rear stay apart."""
         face, clear = self.placement.interface, self.setup.clear
         flow.y -= 1.0
@@ -284,7 +221,7 @@ class _Said:
             if text:
                 flow.item(tell(f"card.typed.{key}"), one_line(flow, text, 20.0), indent=20.0)
 
-    def _findings(self, flow: Flow, kept: _Kept) -> None:
+    def _findings(self, flow: Flow, kept: Kept) -> None:
         """Set what was found, the gravest first: what is the matter and what to do, in two lines at most."""
         found = by_level(sheet_findings(self.placement, self.setup))
         shown = _chosen(found, kept)
@@ -307,7 +244,13 @@ class _Said:
         elif cut:
             flow.paragraph(tell("card.shortened"))
 
-    def _foot(self, flow: Flow, kept: _Kept, air: float) -> float:
+    def _section(self, flow: Flow, kept: Kept) -> Point:
+        return section_and_stack(flow, self.job, self.placement, self.setup, kept.plate)
+
+    def _readings(self, flow: Flow, kept: Kept) -> None:
+        readings(flow, self.job, self.setup, kept.rows, how=kept.how)
+
+    def _foot(self, flow: Flow, kept: Kept, air: float = 0.0) -> float:
         """Set order of work at the left, screws and cautions at the right; return the lower end of both."""
         wide = flow.right - flow.left - _GUTTER
         top, left, right = flow.y, flow.left, flow.right
@@ -344,6 +287,17 @@ class _Said:
         flow.paragraph(tell("card.screws_said", said="; ".join(map(told, rest)), sources=refs))
 
 
+_Part = Callable[[_Said, Flow, Kept], object]
+_PARTS: tuple[tuple[_Part, tuple[str, ...]], ...] = (
+    (_Said._identity, ("stamp", "largest", "typed")),
+    (_Said._findings, ("notes", "limiting", "others", "lines", "stop_lines")),
+    (_Said._section, ("plate",)),
+    (_Said._readings, ("rows", "how")),
+    (_Said._foot, ("work_lines", "work", "cautions")),
+)
+"""The card's parts from the top, and what may leave each of them."""
+
+
 def _lines_each(flow: Flow, steps: Sequence[str], more: int) -> list[int]:
     """Return how many lines each step gets: one, and of so many `more` one after the other while they last.
 
@@ -351,20 +305,20 @@ def _lines_each(flow: Flow, steps: Sequence[str], more: int) -> list[int]:
     """
     wide = flow.right - flow.left - _STEP
     wanted = [
-        min(_MOST_WORK, max(len(flow.lines(said, wide)), len(flow.lines(said, wide, bold=True))))
+        min(MOST_WORK, max(len(flow.lines(said, wide)), len(flow.lines(said, wide, bold=True))))
         for said in steps
     ]
     if sum(wanted) - len(steps) <= more:
-        return [_MOST_WORK] * len(steps)
+        return [MOST_WORK] * len(steps)
     counts, left = [1] * len(steps), more - 1
-    for rank in range(2, _MOST_WORK + 1):
+    for rank in range(2, MOST_WORK + 1):
         for i, lines in enumerate(wanted):
             if lines >= rank and left > 0:
                 counts[i], left = rank, left - 1
     return counts
 
 
-def _chosen(found: Sequence[Finding], kept: _Kept) -> list[Finding]:
+def _chosen(found: Sequence[Finding], kept: Kept) -> list[Finding]:
     """Return the findings that stay on the card: every stop, so many others and notes.
 
     Of the notes large ones come first, then those that limit what a verdict holds for.

@@ -31,7 +31,7 @@ def section_and_stack(flow: Flow, job: Job, placement: Placement, setup: SetUp, 
     flow.space(high + 2.0)
     corner = (left + 1.0, flow.y)
     beside = left + 1.0 + wide + _GAP
-    origin = draw_section(flow.drawing, section, corner, min(right, beside))
+    origin = draw_section(flow.drawing, section, (wide, high), corner, min(right, beside))
     foot = flow.y
     # Beside the section as long as that is lower than both, one below the other.
     room = right - beside

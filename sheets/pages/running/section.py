@@ -136,8 +136,10 @@ class Section:
         return max(fix.surface_z - fix.bar[0], low - _BROKEN), fix.surface_z
 
 
-def draw_section(drawing: Drawing, section: Section, corner: Point, right: float) -> Point:
-    """Draw a section with its lower-left corner at `corner`; return where its origin lies on the page.
+def draw_section(
+    drawing: Drawing, section: Section, size: tuple[float, float], corner: Point, right: float
+) -> Point:
+    """Draw a section of a known size with its lower-left corner at `corner`; return where its origin lies.
 
     Nothing of it reaches beyond `right`.
     """
@@ -146,7 +148,6 @@ def draw_section(drawing: Drawing, section: Section, corner: Point, right: float
     origin = (corner[0] + section.left, corner[1] + _BAR_ROW - low)
     names = _drawn(drawing, section, origin)
     edge = origin[0] + section.reach + _LEAD
-    size = section.size
     zone: Box = (corner[0], corner[1] + _BAR_ROW - 1.5, corner[0] + size[0], corner[1] + size[1] + 4.0)
     drawing.column(names, edge, zone, height=_NAMED, even=True, lane=origin[0] + section.reach + _LANE)
     _own_bar(drawing, corner, right)

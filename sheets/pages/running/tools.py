@@ -16,7 +16,7 @@ from geometry.clearance.plate_room import LeastPlate
 from geometry.core.errors import FitError
 from geometry.core.plane import along as past
 from geometry.core.plane import angle_of, line_in_box, polar
-from geometry.core.polygon import inside
+from geometry.core.polygon import covered
 from geometry.core.say import Say, Value, named, say
 from geometry.mount.placement import Placement
 from geometry.mount.spacers import in_mm
@@ -296,8 +296,9 @@ def _least(drawing: Drawing, plate: LeastPlate, at: _At) -> None:
             way = past(end, (-1.0, start))
             steps = max(1, math.ceil(math.dist(start, end)))
             places = [past(start, (i / steps, way)) for i in range(steps + 1)]
-            for a, b in itertools.pairwise(places):
-                if any(inside(other, ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)) for other in others):
+            middles = np.array(places[:-1]) / 2.0 + np.array(places[1:]) / 2.0
+            for (a, b), hidden in zip(itertools.pairwise(places), covered(others, middles), strict=True):
+                if hidden:
                     _run(drawing, run)
                     run = []
                 elif run and a != start:
