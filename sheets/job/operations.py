@@ -133,7 +133,12 @@ def operations(
     mask, stock = tell(f"operations.mask.{making.hole}"), "left" if facing else "none"
     return (
         Operation("prepare", tell("operations.prepare", mount=mount)),
-        Operation("prove-scale", prove, hold=tell("operations.no_heat"), brief=prove),
+        Operation(
+            "prove-scale",
+            prove,
+            hold=tell("operations.no_heat"),
+            brief=tell("operations.brief_prove"),
+        ),
         Operation("cut", cut, brief=brief_cut),
         Operation("fit", fit, brief=fit),
         Operation(

@@ -94,7 +94,9 @@ def test_the_card_keeps_its_lines(rear: dict[str, Any], method: str | None, fami
         *(("cold",), ("aligned",), ("faced",), ("finished",)),
         (),
     ]
-    assert lines[0][0] == "Print at full size, measure both bars, lay the template."
+    assert lines[0][0].startswith("Print at full size, measure both bars. ")
+    # What the fourth line fixes has to be there by then.
+    assert "Have axle and plate ready" in lines[0][0] and "plate square on the dummy axle" in lines[3][0]
     assert (lines[8][0] == "Face the mount: 0.4 mm was left for it.") == (method is not None)
 
 
