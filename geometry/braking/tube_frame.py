@@ -288,7 +288,7 @@ def _built(tubes: tuple[Wall, ...], host: str, entered: tuple[float, ...], brace
     ends: list[str] = []
     for wall in tubes:
         tube, high = wall.tube, wall.length
-        low, meets = tube.stations[0].s, _meets(tube.name, brace)
+        low, meets = tube.stations[0].s, _meets(wall, brace)
         inner = [] if meets is None else [meets]
         inner += _places(wall, entered, brace).values() if tube.name == host else ()
         before, at = "axle", low
@@ -302,9 +302,10 @@ def _built(tubes: tuple[Wall, ...], host: str, entered: tuple[float, ...], brace
             before, at = name, s
         ends.append(before)
     if brace is not None:
-        names = _node("chainstay", brace.on_chainstay), _node("seatstay", brace.on_seatstay)
+        both = sorted(tubes, key=lambda each: each.tube.name)
+        names = [_node(each.tube.name, met) for each in both if (met := _meets(each, brace)) is not None]
         area, second, _ = section(brace.diameter, brace.diameter, brace.wall)
-        members.append(Member(*names, _even(_STEEL * area, _STEEL * second)))
+        members.append(Member(names[0], names[1], _even(_STEEL * area, _STEEL * second)))
         runs.append(None)
     return _Built(nodes, tuple(ends), tuple(runs), assembled(nodes, members))
 
@@ -324,7 +325,7 @@ def _places(wall: Wall, entered: Iterable[float], brace: Brace | None) -> dict[f
     nearer than _NEAR to each other share a node: a member as short as that is stiffer than all others by more
     than numbers have digits.
     """
-    low, high, meets = wall.tube.stations[0].s, wall.length, _meets(wall.tube.name, brace)
+    low, high, meets = wall.tube.stations[0].s, wall.length, _meets(wall, brace)
     nodes = [low, high, *(() if meets is None else (meets,))]
     found = {}
     for s in sorted(entered):
@@ -361,10 +362,17 @@ def _on(tube: Tube, s: float) -> Point:
     return x, y
 
 
-def _meets(name: str, brace: Brace | None) -> float | None:
-    if brace is None:
+def _meets(wall: Wall, brace: Brace | None) -> float | None:
+    """Return at which s of a node a brace meets a tube: nearer than _NEAR to its end, that end has it.
+
+    It meets no tube below its beginning, which is part of the joint at the axle.
+    """
+    at = None
+    if brace is not None:
+        at = {"chainstay": brace.on_chainstay, "seatstay": brace.on_seatstay}.get(wall.tube.name)
+    if at is None:
         return None
-    return {"chainstay": brace.on_chainstay, "seatstay": brace.on_seatstay}.get(name)
+    return wall.length if at > wall.length - _NEAR else max(at, wall.tube.stations[0].s + _NEAR)
 
 
 def _even(axial: float, bending: float) -> Stiffness:

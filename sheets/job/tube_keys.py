@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema, field_validator
 
 from geometry.core.errors import RefusedError
-from geometry.core.say import say
+from geometry.core.say import named, say
 from sheets.job import limits
 from sheets.job.closed import Table
 
@@ -98,6 +98,17 @@ class Brace(Table):
         return wall
 
 
+def _met_where_known(name: str, stay: TubeTable | None, s: float) -> None:
+    """Raise RefusedError for a brace that meets a stay where nobody knows how that runs."""
+    if stay is None:
+        return
+    first = stay.diameters[0][0]
+    if s <= first:
+        raise RefusedError(say("job.brace_below", stay=named(name), s=s, first=first))
+    if stay.straight_to is not None and s > stay.straight_to:
+        raise RefusedError(say("job.brace_beyond", stay=named(name), s=s, to=stay.straight_to))
+
+
 class Tubes(Table):
     """The tubes that meet at the dropout."""
 
@@ -114,6 +125,8 @@ class Tubes(Table):
         if brace is not None and lacking:
             what = say("job.no_stays") if lacking[1:] else say("job.no_stay", stay=lacking[0])
             raise RefusedError(what)
+        for name in ("chainstay", "seatstay") if brace is not None else ():
+            _met_where_known(name, info.data.get(name), getattr(brace, f"on_{name}"))
         return brace
 
     def given(self) -> dict[Host, TubeTable]:

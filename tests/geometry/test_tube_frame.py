@@ -312,6 +312,22 @@ def test_a_leg_that_is_held_is_no_mechanism_wherever_a_force_enters_it(
     assert max(abs(cut.moment) for cut in bent.cuts) == pytest.approx(1000.0 * (length - at), rel=1e-4)
 
 
+@given(st.floats(0.0, 1000.0), st.floats(0.0, 1000.0))
+@example(on_chainstay=115.0, on_seatstay=11.0)
+@example(on_chainstay=CHAINSTAY.tube.stations[0].s + 1e-6, on_seatstay=SEATSTAY.length)
+def test_a_brace_is_part_of_the_frame_wherever_it_is_said_to_meet_the_stays(
+    on_chainstay: float, on_seatstay: float
+) -> None:
+    """Below a stay's beginning or past its end it had no node; and it never doubles what a stay bears."""
+    brace, push = Brace(12.0, 0.9, on_chainstay, on_seatstay), pushed(TAB)
+    entering, shared = feet(TAB, push, SEATSTAY.tube, 12.0), left_share(push, 14.35, 135.0)
+    with_it, without = (
+        bend([CHAINSTAY, SEATSTAY], "seatstay", shared, entering, brace=each) for each in (brace, None)
+    )
+    most = [max(cut.stress for cut in each.cuts) for each in (with_it, without)]
+    assert most[0] <= 2.0 * most[1]
+
+
 def test_a_hinged_far_end_bears_no_moment_and_a_clamped_one_does() -> None:
     for name in ("chainstay", "seatstay"):
         for far, zero in (("hinged", True), ("clamped", False)):

@@ -166,6 +166,27 @@ def test_a_rear_mount_needs_its_host(rear: Document, problems: Problems) -> None
     assert "say chainstay or seatstay" in problems(rear)["mount.host"]
 
 
+@pytest.mark.parametrize("stay", ["chainstay", "seatstay"])
+def test_a_brace_meets_stays_where_they_are_known_to_run(
+    rear: Document, problems: Problems, stay: str
+) -> None:
+    """Below its first station a stay is part of the joint, and past where it is straight it is elsewhere."""
+    rear["tubes"][stay] |= {"diameters": [[28, 14], [300, 16]], "straight_to": 200}
+    brace = {"diameter": 12, "on_chainstay": 150, "on_seatstay": 150}
+    for s, why in (
+        (11, "at or below its first station, 28"),
+        (28, "below"),
+        (201, "beyond 200"),
+        (28.1, ""),
+        (200, ""),
+    ):
+        rear["tubes"]["brace"] = brace | {f"on_{stay}": s}
+        if why:
+            assert f"meets the {stay} at s = {s}" in (said := problems(rear)["tubes.brace"]) and why in said
+        else:
+            parse(rear)
+
+
 def test_a_seatstay_needs_its_angle(rear: Document, problems: Problems) -> None:
     del rear["tubes"]["seatstay"]["included"]
     assert "angle between seatstay and chainstay" in problems(rear)["tubes.seatstay.included"]
