@@ -258,6 +258,19 @@ def test_an_arc_across_the_zero_direction_is_one_arc() -> None:
     assert (start, end) == pytest.approx((300.0, 420.0), abs=1e-12)
 
 
+@pytest.mark.parametrize("turn", [0, 1, 2, 3])
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+def test_a_circle_that_enters_at_a_corner_is_in_the_box_in_one_arc(turn: int, side: float) -> None:
+    # Own arithmetic: a circle of 5 passes (3, -4) and (3, 4), a box's left corners, and is right of them.
+    corners = [turned((x, side * y), 90.0 * turn) for x, y in ((3.0, -4.0), (20.0, 30.0))]
+    low, high = (tuple(map(pick, *corners)) for pick in (min, max))
+    arcs = arcs_in_box((0.0, 0.0), 5.0, (low[0], low[1]), (high[0], high[1]))
+    ((start, end),) = arcs
+    half = math.degrees(math.atan2(4.0, 3.0))
+    assert end - start == pytest.approx(2.0 * half)
+    assert math.remainder((start + end) / 2.0 - 90.0 * turn, 360.0) == pytest.approx(0.0, abs=1e-9)
+
+
 def test_four_corners_cut_a_circle_into_four_arcs() -> None:
     # Own arithmetic:
     # an edge at r * cos(30) leaves the 60 degrees round each axis outside and 30 round each diagonal inside.

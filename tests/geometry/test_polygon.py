@@ -127,6 +127,19 @@ def test_a_bad_ring_is_told_with_its_place(ring: Ring) -> None:
     assert found is not None and rows(ring).distance(Point(found)) < 1e-9
 
 
+@pytest.mark.parametrize("turn", [0.0, 90.0, 180.0, 270.0])
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("first", range(7))
+def test_a_corner_on_a_straight_side_is_found_whichever_way_the_drawing_lies(
+    turn: float, mirrored: bool, first: int
+) -> None:
+    # A plate whose notch comes up to its own upper edge, in the middle of it: the metal is cut in two.
+    ring = ((-10.0, 0.0), (-3.0, 0.0), (0.0, 10.0), (3.0, 0.0), (10.0, 0.0), (10.0, 10.0), (-10.0, 10.0))
+    laid = [turned((-x, y) if mirrored else (x, y), turn) for x, y in ring]
+    assert not LinearRing(laid).is_simple
+    assert crossing((*laid[first:], *laid[:first])) == pytest.approx(turned((0.0, 10.0), turn))
+
+
 def pairwise_crossing(ring: Ring) -> tuple[float, float] | None:
     """Return what `crossing` is to find, by holding every side against every other, one after the other."""
     every = [tuple(map(float, each)) for each in sides(ring)]
