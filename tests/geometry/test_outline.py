@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LinearRing, LineString, Point, Polygon, box
 
 from geometry.clearance.bodies import OwnCaliper, caliper, seat
 from geometry.clearance.dropout_room import Plate
@@ -135,6 +135,11 @@ def test_the_metal_beside_a_drawn_hole_by_hand() -> None:
     assert metal_round(PLATE, PLATE.holes[0])[0] == pytest.approx(15.0 - 3.1)
     # The hole of 10 at (25, 20), 15 from the edge at x = 40.
     assert metal_round(PLATE, PLATE.holes[1]) == (pytest.approx(10.0), (40.0, 20.0))
+    # A hole of 4 at (25, 32): 12 from the middle of the one of 10 below it, whose rim begins at y = 25.
+    assert metal_round(PLATE, Round((25.0, 32.0), 4.0)) == (pytest.approx(5.0), pytest.approx((25.0, 25.0)))
+    # One of 6.2 at (-6, 42): off the hole at (-15, 30) by 9 and 12, so 15; its rim is 3.1 of that away.
+    beside, at = metal_round(PLATE, Round((-6.0, 42.0), 6.2))
+    assert (beside, at) == (pytest.approx(15.0 - 6.2), pytest.approx((-15.0 + 0.6 * 3.1, 30.0 + 0.8 * 3.1)))
 
 
 # --- a tab that is part of the dropout
@@ -205,8 +210,12 @@ def test_the_disc_to_the_dropout_by_arithmetic() -> None:
     assert found["disc 160 to dropout"].state == "ok"
     # A plate far out from the axle clears the screws' circle of 52.5 sideways too.
     ring = Outline(tuple(polar(10.0 * i, 60.0) for i in range(36)), (), (Round((0.0, 0.0), 100.0),))
-    away = near_to(tab(), ring)["disc's screws to dropout"].distance
-    assert away == pytest.approx(math.hypot(10.45, 50.0 - 26.25))
+    away = near_to(tab(), ring)["disc's screws to dropout"]
+    assert away.distance == pytest.approx(math.hypot(10.45, 50.0 - 26.25))
+    # The places lie where they say: one on the bore's edge at the face, one on the screws' circle.
+    assert away.first is not None and away.second is not None
+    assert (math.hypot(*away.second[:2]), away.second[2]) == (pytest.approx(50.0), 0.0)
+    assert math.dist(away.first, away.second) == pytest.approx(away.distance)
 
 
 @given(st.floats(-30.0, 30.0), st.floats(-40.0, 60.0), st.floats(0.0, 360.0))
@@ -235,6 +244,31 @@ def test_the_tab_on_which_a_caliper_is_bolted_is_not_in_its_way_but_other_metal_
     assert found.distance is not None and found.distance > 0.0
     wide = lug.union(Point(far).buffer(30))
     assert near_to(placement, Outline(tuple(wide.exterior.coords[:-1])))["caliper to dropout"].state == "warn"
+
+
+@given(st.floats(-12.0, 30.0), st.floats(-30.0, 30.0), st.floats(5.0, 25.0))
+def test_an_edge_is_the_tabs_as_far_as_three_holes_from_its_line_to_half_a_step(
+    past: float, lean: float, aside: float
+) -> None:
+    """Shapely cuts the edge off 18.6 from the line through the holes; pieces of 0.5 are told by their middle.
+
+    The plate is a large one whose straight edge, leaning, runs by the caliper, which is small.
+    """
+    placement = tab()
+    own = OwnCaliper(12.0, 6.0, 17.0, 20.0, depth=6.0, offset=aside)
+    near, far = (hole.centre[:2] for hole in placement.holes)
+    at = seat(placement, caliper(placement, own))
+    corners = [(at.along + aside + u, at.up + v) for u, v in ((-6, -6), (6, -6), (6, 6), (-6, 6))]
+    room = Polygon([along((0.0, 0.0), (u, placement.t), (v, placement.n)) for u, v in corners])
+    slope = math.tan(math.radians(lean))
+    ends = ((-90.0, past - 90.0 * slope), (110.0, past + 110.0 * slope), (110.0, -150.0), (-90.0, -150.0))
+    edge = [along(near, (u, placement.t), (v, placement.n)) for u, v in ends]
+    found = near_to(placement, Outline(tuple(edge)), own=own)["caliper to dropout"]
+    line = LineString([near, far])
+    lines = LinearRing(edge)
+    most = lines.difference(line.buffer(18.6 + 0.26, quad_segs=180)).distance(room)
+    least = lines.difference(line.buffer(18.6 - 0.26, quad_segs=180)).distance(room)
+    assert found.distance is not None and least - 0.01 <= found.distance <= most + 0.01
 
 
 def test_which_way_it_stands_unsaid_leaves_the_caliper_unknown_and_not_the_disc() -> None:

@@ -53,6 +53,11 @@ def test_what_takes_too_long_is_said_to_be_a_bound() -> None:
     assert not found.exact
 
 
+def test_the_thinnest_shim_is_a_piece() -> None:
+    """0.05 is one step, and the thinnest piece there can be: 0.15 takes three of them and nothing less."""
+    assert smallest_set([0.15], 0.0, known=[0.05]).pieces == (0.05, 0.05, 0.05)
+
+
 def test_what_cannot_be_made_is_refused() -> None:
     with pytest.raises(GeometryError, match=r"spacers\.no_pieces\(length=7"):
         smallest_set([7.0], known=[2.0])
