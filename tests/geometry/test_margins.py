@@ -383,6 +383,22 @@ def test_a_range_that_begins_where_the_search_does_ends_as_truly_as_any(low: flo
     assert (only.low_limit, only.high_limit) == (short, EDGE)
 
 
+def test_of_two_ranges_the_wider_is_advised_wherever_it_lies() -> None:
+    """Own arithmetic: a range of 20 degrees and one of 6, either way round; the middle of the first."""
+    for way in (1.0, -1.0):
+
+        def two(tilt: float, way: float = way) -> tuple[tuple[Clearance, ...], Spare]:
+            return turning(0.0, 90.0)[0], (
+                max(10.0 - abs(tilt - 12.0 * way), 3.0 - abs(tilt + 30.0 * way)),
+                EDGE,
+            )
+
+        result = tilts(two, "chainstay", None)
+        assert len(result.ranges) == 2 and result.advised is not None
+        assert result.advised.middle == 12.0 * way
+        assert result.sentences[-1] == say("tilt.advised_undrawn.widest", middle=12.0 * way)
+
+
 def test_where_no_tilt_holds_what_ends_the_best_of_them_is_named() -> None:
     """The far post lacks 1 and more, least at 7; at every other tilt the stay's edge lacks more than that."""
     short = say("tilt.short_of", hole=named("far"), part=named("post"), tube=named("chainstay"))
