@@ -93,6 +93,11 @@ def test_what_cannot_be_a_dropout_says_why(outline: Outline, code: str) -> None:
     assert found is not None and found.code == code
 
 
+def test_a_cut_out_beside_its_plate_is_told_by_its_first_corner() -> None:
+    found = fault(Outline(SQUARE, (((25.0, 5.0), (30.0, 6.0), (25.0, 9.0)),)))
+    assert found is not None and (found["x"], found["y"]) == (25.0, 5.0)
+
+
 @given(st.floats(0.0, 360.0), st.booleans())
 def test_turned_or_mirrored_it_is_the_same_dropout(turn: float, mirrored: bool) -> None:
     moved = laid(PLATE, mirrored=mirrored, turn=turn)
@@ -233,6 +238,19 @@ def test_the_caliper_to_the_dropout_is_as_shapely_has_it(aside: float, up: float
     middle = along((0.0, 0.0), (at.along, placement.t), (at.up + 9.0, placement.n))
     room = box(middle[0] - 30.0, middle[1] - 21.0, middle[0] + 30.0, middle[1] + 21.0)
     assert found.distance == pytest.approx(room.distance(Polygon(edge)), abs=1e-9)
+
+
+def test_a_plate_that_goes_all_round_under_the_caliper_meets_it() -> None:
+    """Own arithmetic: a caliper of 12 by 12, and a plate 1 larger all round, or moved to 6 off it."""
+    face = resolve("post", "rear", None, 160)
+    placement = place(face, axle("142x12"), rotor=160, host="chainstay", direction=180.0)
+    own = OwnCaliper(12.0, 8.0, 17.0, 20.0, depth=4.0)
+    at = seat(placement, caliper(placement, own))
+    for aside, wanted in ((0.0, 0.0), (19.0, 6.0), (-19.0, 6.0)):
+        ring = [(at.along + aside + u, at.up + v) for u, v in ((-7, -5), (7, -5), (7, 9), (-7, 9))]
+        plate = Outline(tuple(along((0.0, 0.0), (u, placement.t), (v, placement.n)) for u, v in ring))
+        found = near_to(placement, plate, own=own)["caliper to dropout"]
+        assert found.distance == pytest.approx(wanted, abs=1e-9)
 
 
 def test_the_tab_on_which_a_caliper_is_bolted_is_not_in_its_way_but_other_metal_is() -> None:

@@ -79,6 +79,12 @@ def test_turning_and_mirroring_change_nothing_but_the_sign_of_the_area(ring: Rin
     assert seen(mirrored, (0.0, 0.0)) == pytest.approx(seen(ring, (0.0, 0.0)), abs=1e-6)
 
 
+def test_a_drawing_far_from_its_origin_keeps_its_area() -> None:
+    # By hand: a square of 10, moved by whole numbers whose products no float holds.
+    far = tuple((x + 4e15, y - 4e15) for x, y in SQUARE)
+    assert area(far) == 100.0
+
+
 def test_a_slot_is_seen_all_round_but_through_its_mouth() -> None:
     # The mouth is 10 wide and 20 below: 2 atan(5 / 20) by hand.
     assert seen(SLOT, (0.0, 0.0)) == pytest.approx(360.0 - 2.0 * math.degrees(math.atan(5.0 / 20.0)))
