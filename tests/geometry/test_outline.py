@@ -5,7 +5,7 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from shapely.geometry import LinearRing, LineString, Point, Polygon, box
 
@@ -14,6 +14,7 @@ from geometry.clearance.dropout_room import Plate
 from geometry.clearance.judged import Clearance
 from geometry.clearance.margins import clearances
 from geometry.core.plane import along, polar, turned
+from geometry.mount.foot import in_metal_along
 from geometry.mount.outline import Outline, Round, fault, in_metal, laid, metal_round
 from geometry.mount.placement import Placement, place
 from geometry.survey.drawn_tab import DrawnTab, drawn_tab
@@ -122,6 +123,33 @@ def test_metal_is_where_shapely_has_it(point: tuple[float, float]) -> None:
     theirs = metal(PLATE)
     if theirs.boundary.distance(Point(point)) > 1e-3:
         assert in_metal(PLATE, point) == theirs.contains(Point(point))
+
+
+@given(st.sampled_from(PLATE.holes), st.floats(-1.5, 1.5), st.floats(-20.0, 90.0), st.floats(0.0, 360.0))
+def test_the_metal_along_a_line_is_that_of_shapely(
+    hole: Round, off: float, before: float, turn: float
+) -> None:
+    """By a hole, so many of its radii off its middle, and through edge and cut-out: as much of it in all."""
+    way = polar(turn)
+    start = along(hole.centre, (-before, way), (off * hole.diameter / 2.0, turned(way, 90.0)))
+    line, theirs = LineString([start, along(start, (300.0, way))]), metal(PLATE)
+    # A line that runs along an edge lies in metal by one reckoning and not by the other.
+    assume(theirs.boundary.intersection(line).length == 0.0)
+    whole = theirs.intersection(line)
+    found = in_metal_along(PLATE, start, way)
+    assert sum(end - begin for begin, end in found) == pytest.approx(whole.length, abs=0.02)
+    for begin, end in found:
+        assert in_metal(PLATE, along(start, ((begin + end) / 2.0, way)))
+
+
+@pytest.mark.parametrize(("off", "is_bore"), [(0.0, True), (2.9, True), (5.9, True), (6.1, False)])
+def test_a_bore_is_the_hole_that_the_axle_lies_in_however_far_off_its_middle(
+    off: float, is_bore: bool
+) -> None:
+    hole = Round(polar(40.0, off), 12.0)
+    plate = Outline(SQUARE, (), (hole, Round((15.0, 15.0), 5.0)))
+    assert (plate.bore is hole) == is_bore
+    assert len(plate.drilled) == (1 if is_bore else 2)
 
 
 @given(st.tuples(st.floats(-28, 38), st.floats(5, 88)), st.floats(2.0, 12.0))
