@@ -128,23 +128,26 @@ def foot(
     for i, u in enumerate(across.tolist()):
         start = along((centre[0], centre[1]), (u, t))
         half = math.sqrt(max(0.0, radius * radius - u * u))
-        wide = (across[min(i + 1, _LINES - 1)] - across[max(i - 1, 0)]) / 2.0
+        # Twice as wide as a line is: only shares are asked for.
+        wide = across[min(i + 1, _LINES - 1)] - across[max(i - 1, 0)]
         whole += 2.0 * half * wide
         plate = _first(in_metal_along(outline, start, way), length)
         block = None if pad is None else _first(_in_ring(pad.ring, start, way), length)
         spans = []
         if plate is not None:
-            spans.append((0.0, top))
+            spans.append((plate, 0.0, top))
         if block is not None and pad is not None:
-            spans.append((-pad.high, 0.0))
-        for from_z, to_z in spans:
+            spans.append((block, -pad.high, 0.0))
+        under = []
+        for deep, from_z, to_z in spans:
             met = min(z + half, to_z) - max(z - half, from_z)
             reached += max(0.0, met) * wide
+            # What the post passes beside is no edge of its.
             if min(side[1], to_z) - max(side[0], from_z) > _TINY:
                 low, high = min(low, from_z), max(high, to_z)
-        deep = [each for each in (plate, block) if each is not None]
-        if deep and high > low:
-            edge.append((u, min(deep)))
+                under.append(deep)
+        if under:
+            edge.append((u, min(under)))
     known = thickness is not None
     return Foot(
         name=name,

@@ -139,7 +139,7 @@ def place(
     near, far = (
         Hole(
             name,
-            (interface.h * n[0] + x * t[0] + 0.0, interface.h * n[1] + x * t[1] + 0.0, z),
+            (interface.h * n[0] + x * t[0], interface.h * n[1] + x * t[1], z),
             axis,
             interface.hole.diameter.value,
         )

@@ -76,7 +76,7 @@ def choose(length: float, stock: Sequence[float], tolerance: float = 0.05) -> Ch
         found = _first(shelf, _near(shelf, goal, play))
     reached = bool(found)
     if not reached:
-        found = _first(shelf, _below(shelf, min(goal, whole)))
+        found = _first(shelf, _below(shelf))
     # Pieces that round to one size are alike for the search, and then the longest of them is taken first.
     stacks = []
     for pieces in found:
@@ -188,9 +188,9 @@ def _near(shelf: _Shelf, goal: int, play: int) -> Iterable[list[tuple[int, int]]
         yield from (misses[miss] for miss in sorted(misses))
 
 
-def _below(shelf: _Shelf, goal: int) -> Iterable[list[tuple[int, int]]]:
-    """Return what stays below the goal: the longest total first, then the fewest pieces."""
-    layers = [bits & (1 << (goal // shelf.step + 1)) - 1 for bits in shelf.reach[0]]
+def _below(shelf: _Shelf) -> Iterable[list[tuple[int, int]]]:
+    """Return what stays below a goal that nothing comes near: longest total first, then fewest pieces."""
+    layers = list(shelf.reach[0])
     while top := max(bits.bit_length() for bits in layers):
         for pieces, bits in enumerate(layers):
             if bits.bit_length() == top:

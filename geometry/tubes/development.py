@@ -141,13 +141,11 @@ def misfit(tube: Tube, within: Range) -> float:
         drift = (near[0] - near[1]) / (2.0 * step)
         near = [flat_oval(tube, at + way, p, 0.0, within, 0.0) for way in (step, -step)]
         up = (near[0] - near[1]) / (2.0 * step) / frame(tube)[3]
-        # The flat form keeps lengths up the tube, so what is left is the change across and of the angle.
-        true_up, true_round = ruling(p), around_of(at, p)
+        # Lengths up the tube are kept, and how far a section runs up and down along them, be the oval twisted
+        # or not: what is left is the change across.
         across = np.abs(np.linalg.det(np.stack([up, drift], axis=-1)))
-        across /= np.linalg.norm(np.cross(true_up, true_round), axis=-1)
-        slant = np.sum(up * drift, axis=-1) - np.sum(true_up * true_round, axis=-1)
-        slant /= np.linalg.norm(true_up, axis=-1) * np.linalg.norm(true_round, axis=-1)
-        worst = max(worst, float(np.max(np.hypot(across - 1.0, slant))))
+        across /= np.linalg.norm(np.cross(ruling(p), around_of(at, p)), axis=-1)
+        worst = max(worst, float(np.max(np.abs(across - 1.0))))
     return worst * girth(tube, sum(within) / 2.0, 0.0) / 2.0
 
 

@@ -149,7 +149,7 @@ def _plane_across(
 
     def at(share: Vector) -> Vector:
         turn = share * math.pi
-        away = (surface(tube, knots[:, None], turn) - base) @ facing * math.copysign(1.0, lean)
+        away = (surface(tube, knots[:, None], turn) - base) @ facing * np.sign(lean)
         place = np.clip(np.sum(away < 0.0, axis=0), 1, len(knots) - 1), np.arange(len(turn))
         low, high = away[place[0] - 1, place[1]], away[place]
         s = knots[place[0] - 1] - low / (high - low) * (knots[place[0]] - knots[place[0] - 1])

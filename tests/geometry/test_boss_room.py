@@ -68,6 +68,14 @@ def test_a_near_post_and_what_is_on_the_axle(length: float, name: str, distance:
         assert one.why == say("clearance.see", key="boss.near_length")
 
 
+def test_posts_that_nobody_measured_reach_past_no_tubes_end() -> None:
+    """Nor do those that run along their tube: where a rim lies is not known of either."""
+    along = replace(LEG, direction=0.0)
+    for tube, diameter in ((LEG, None), (along, 12.0)):
+        for fit in fit_bosses(post(), tube, diameter=diameter, length=40.0):
+            assert (fit.overhang, fit.rim, fit.rim_open) == (0.0, None, False)
+
+
 def test_a_larger_dummy_axle_counts_while_the_frame_is_built() -> None:
     """30 across: 15 instead of 9.6."""
     named = found(post(), sizes(12.0, 40.0), {"fork-leg": LEG}, dummy=30.0)

@@ -8,7 +8,7 @@ import pytest
 from geometry.braking.seam import seam
 from geometry.mount.bosses import fit_bosses
 from geometry.mount.carried import Carried, carried
-from geometry.mount.foot import Foot
+from geometry.mount.foot import Foot, foot
 from geometry.mount.outline import Outline, Pad, Round
 from geometry.mount.placement import Placement, place
 from geometry.tables.axles import axle
@@ -100,6 +100,34 @@ def test_a_pad_under_all_of_it_lets_a_foot_stand_whole() -> None:
     # A pad that the post only half covers along the tube leaves the rest of it on nothing but the plate.
     half = replace(PAD, ring=((30.0, 6.8), (30.0, 15.0), (24.0, 15.0), (24.0, 6.8)))
     assert footed(25.9, 12.0, half).share == pytest.approx(1.0 - segment(6.0, 2.5) / 2.0, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("z", "metal", "deep"), [(2.5, (0.0, 8.0), 25.9), (-2.0, (-4.0, 0.0), 28.9), (0.5, (-4.0, 8.0), 25.9)]
+)
+def test_what_a_slim_post_passes_beside_is_no_metal_under_it(
+    z: float, metal: tuple[float, float], deep: float
+) -> None:
+    """A post of 3 over the plate alone, whose edge is 25.9 deep, over a pad alone, 3 further, or both."""
+    hole = post().holes[0]
+    pad = replace(PAD, ring=((27.0, -2.0), (27.0, 15.0), (20.0, 15.0), (20.0, -2.0)))
+    found = foot(
+        "near", (*hole.centre[:2], z), (post().t, post().n), PLATE,
+        thickness=8.0, pad=pad, diameter=3.0, length=29.0,
+    )  # fmt: skip
+    assert found.metal == metal and found.depths == pytest.approx((deep, deep))
+    assert found.room == pytest.approx((z - 1.5 - metal[0], metal[1] - z - 1.5))
+    assert found.shape == "whole" and found.share == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("z", [13.0, -13.0])
+def test_a_post_beside_all_metal_has_no_foot(z: float) -> None:
+    hole = post().holes[0]
+    found = foot(
+        "near", (*hole.centre[:2], z), (post().t, post().n), PLATE,
+        thickness=8.0, pad=PAD, diameter=6.0, length=29.0,
+    )  # fmt: skip
+    assert (found.edge, found.metal, found.share, found.shape) == ((), None, 0.0, None)
 
 
 def test_a_whole_foot_stands_by_its_end_and_a_part_of_one_wants_a_seam() -> None:

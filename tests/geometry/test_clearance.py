@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
+from geometry.clearance import gaps
 from geometry.clearance.bodies import disc_body
-from geometry.clearance.convex import Nearest
+from geometry.clearance.convex import Nearest, nearest
 from geometry.clearance.gaps import largest_disc, tube_gap, tubes_gap
 from geometry.core.say import say
 from geometry.mount.placement import Rotor
@@ -173,6 +174,25 @@ def test_no_point_of_the_outside_is_nearer(tube: Tube, radius: float) -> None:
     assert math.hypot(max(math.hypot(x, y) - radius, 0.0), beside) == pytest.approx(gap.distance, abs=1e-7)
 
 
+@given(
+    st.tuples(st.floats(20.0, 40.0), st.floats(8.0, 16.0)),
+    st.tuples(st.floats(8.0, 16.0), st.floats(16.0, 30.0)),
+    st.floats(90.0, 180.0),
+    st.floats(4.0, 8.0),
+)
+def test_an_oval_that_changes_is_cut_a_few_times_at_most(
+    first: tuple[float, float], last: tuple[float, float], direction: float, splay: float
+) -> None:
+    """Where it seems nearest, so that the piece there hardly bulges; a search by halves cuts twenty times."""
+    ends = (Station(30.0, *first), Station(300.0, *last))
+    tube = Tube("stay", direction, ends, outset=14.0, splay=splay)
+    with pytest.MonkeyPatch.context() as patch:
+        looked = itertools.count()
+        patch.setattr(gaps, "nearest", lambda *pair: (next(looked), nearest(*pair))[1])
+        disc_gap(REAR, tube)
+        assert next(looked) <= 6
+
+
 @given(stays)
 def test_a_larger_disc_is_never_further_off(tube: Tube) -> None:
     found = largest_disc(REAR, {"stay": tube}, [220.0, 140.0, 180.0], wanted=["stay"], room=ROOM)
@@ -192,6 +212,17 @@ def test_two_tubes_side_by_side(apart: float, wanted: float) -> None:
     one, other = Tube("one", 180.0, ends), Tube("other", 180.0, thin, offset=apart)
     assert tubes_gap(one, other).distance == pytest.approx(wanted, abs=1e-6)
     assert tubes_gap(other, one).distance == pytest.approx(wanted, abs=1e-6)
+
+
+@pytest.mark.parametrize("thick", [0, 1, 2])
+def test_a_tube_is_as_near_as_its_nearest_piece(thick: int) -> None:
+    """Own arithmetic: middle lines 40 apart, a tube of 16, and one of 20 that is 40 thick at one station."""
+    sizes = [40.0 if i == thick else 20.0 for i in range(3)]
+    ends = tuple(Station(s, d, d) for s, d in zip((20.0, 100.0, 300.0), sizes, strict=True))
+    one = Tube("one", 180.0, ends)
+    other = Tube("other", 180.0, (Station(20.0, 16.0, 16.0), Station(300.0, 16.0, 16.0)), offset=40.0)
+    assert tubes_gap(one, other).distance == pytest.approx(40.0 - 20.0 - 8.0, abs=1e-6)
+    assert tubes_gap(other, one).distance == pytest.approx(40.0 - 20.0 - 8.0, abs=1e-6)
 
 
 def test_stays_that_spread_from_the_axle_are_nearest_where_they_begin() -> None:

@@ -221,6 +221,18 @@ def test_a_14_mm_boss_on_a_12_5_mm_stay_is_coped_over_it() -> None:
         assert parts == pytest.approx([14.0, 12.5, 0.75, 0.75], abs=1e-9)
 
 
+@given(st.floats(16.0, 40.0), st.floats(16.0, 40.0), st.floats(60.0, 240.0), st.floats(2.0, 6.0))
+def test_the_margin_on_a_taper_is_square_to_its_outline(
+    first: float, last: float, s: float, radius: float
+) -> None:
+    # Own arithmetic: seen square to its axis a cone's outline leans by atan(dR / ds), and is so much nearer.
+    tube = Tube("chainstay", 180.0, round_stations((0.0, first), (300.0, last)))
+    middle = (first + (last - first) * s / 300.0) / 2.0
+    wanted = middle * math.cos(math.atan((last - first) / 600.0)) - radius
+    for curve in cylinder_through(tube, (-s, 40.0, 0.0), DOWN, radius):
+        assert curve.margin == pytest.approx(wanted, abs=1e-9)
+
+
 def test_a_boss_that_breaks_out_of_the_side_has_an_open_outline() -> None:
     curves = cylinder_through(PLAIN, (-100.0, 0.0, 4.0), DOWN, 8.0)
     assert [(curve.side, curve.closed, curve.breaks_out) for curve in curves] == [

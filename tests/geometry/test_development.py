@@ -215,6 +215,33 @@ def test_misfit_is_not_less_than_what_is_missed() -> None:
     assert 0.1 * misfit(tube, within) < found <= misfit(tube, within)
 
 
+@given(st.floats(0.5, 3.0))
+def test_a_tube_twice_as_large_is_misplaced_by_twice_as_much(times: float) -> None:
+    """Strain has no unit, so what a sheet misplaces grows as the tube does; drawn larger it is the same."""
+    for last in ((14.0, 14.0), (24.0, 18.0)):
+        small = _tube((0.0, 30.0, 16.0), (300.0, *last))
+        large = _tube((0.0, 30.0 * times, 16.0 * times), (300.0 * times, last[0] * times, last[1] * times))
+        wrong = misfit(small, (20.0, 80.0))
+        assert wrong > 0.0005
+        assert misfit(large, (20.0 * times, 80.0 * times)) == pytest.approx(times * wrong, rel=1e-3)
+
+
+@given(MIDDLE, st.floats(1.0, 99.0))
+def test_a_twisted_oval_keeps_lengths_up_the_tube_and_how_sections_run_along_them(
+    middle: float, s: float
+) -> None:
+    """So misfit need look at nothing but the change across. Differences of points in space and on paper."""
+    tube, within, step = _tube((0.0, 30.0, 16.0), (300.0, 14.0, 14.0)), (0.0, 100.0), 1e-4
+    p = middle + np.linspace(-3.0, 3.0, 13)
+    ways = []
+    for laid in (surface, lambda *at: develop(tube, *at[1:], paper=0.0, middle=middle, within=within)):
+        up = (laid(tube, np.full(13, s + step), p) - laid(tube, np.full(13, s - step), p)) / step / 2.0
+        around = (laid(tube, np.full(13, s), p + step) - laid(tube, np.full(13, s), p - step)) / step / 2.0
+        ways.append((np.linalg.norm(up, axis=-1), np.sum(up * around, axis=-1)))
+    assert ways[1][0] == pytest.approx(ways[0][0], abs=1e-8)
+    assert ways[1][1] == pytest.approx(ways[0][1], abs=1e-6)
+
+
 # --- pieces, gape, runs, errors
 
 

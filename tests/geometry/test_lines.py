@@ -43,6 +43,15 @@ def test_a_line_beside_the_tube_comes_back_with_its_nearest_place() -> None:
     assert found.leave[2] - found.enter[2] == pytest.approx(2.0 * math.sqrt(100.0 - 9.9999999**2), rel=1e-5)
 
 
+def test_a_quadratic_equation_is_not_closed_in_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the tube keeps its size, and on a taper no steeper than a stay's, no search is needed."""
+    stay = Tube("chainstay", 180.0, (Station(0.0, 22.0, 22.0), Station(300.0, 14.0, 14.0)))
+    wanted = [down(tube, 0.0, 5.0, -6.5).pierced() for tube in (ROUND, OVAL, stay)]
+    monkeypatch.delattr(Lines, "_closed_in")
+    for tube, found in zip((ROUND, OVAL, stay), wanted, strict=True):
+        assert down(tube, 0.0, 5.0, -6.5).pierced().enter == pytest.approx(found.enter)
+
+
 @given(st.floats(-60.0, 60.0), st.floats(-1.0, 1.0), st.floats(20.0, 240.0))
 def test_both_ends_lie_on_a_tapering_oval(lean: float, share: float, s: float) -> None:
     angle = math.radians(lean)

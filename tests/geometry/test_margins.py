@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from geometry.clearance.bodies import Heads, OwnCaliper, entry
+from geometry.clearance.bodies import Heads, OwnCaliper, corridors, entry
 from geometry.clearance.convex import Nearest
 from geometry.clearance.judged import Clearance, Mount, OwnLimits, judged, limit_of, no_disc, paired
 from geometry.clearance.margins import clearances
@@ -135,6 +135,18 @@ def test_the_jobs_own_limits_are_asked_for_and_the_least() -> None:
     assert {each.state for each in named.values() if each.kind == "key"} == {"fail"}
 
 
+def test_a_limit_below_what_is_asked_is_told_where_there_is_one() -> None:
+    """The table asks for 3 beside the disc and lets 2 pass; an own limit is both, and what is not known
+    well enough to fail has none.
+    """
+    table, own = (found(flat(), BOTH, limits=limits) for limits in (OwnLimits(), OwnLimits(rotor=1.5)))
+    one = table["disc 160 to chainstay"].clause
+    assert (one.code, one["asked"], one["least"]) == ("clearance.asked_and_least", 3.0, 2.0)
+    assert own["disc 160 to chainstay"].clause.code == "clearance.asked"
+    remembered = table["caliper to seatstay"]
+    assert remembered.least is None and remembered.clause.code == "clearance.asked"
+
+
 def test_a_key_reaches_the_screw_past_what_is_there() -> None:
     """The screw comes from below the stay; its corridor, 4.36 about z = -3.05, is 6.04 from the disc.
 
@@ -144,6 +156,19 @@ def test_a_key_reaches_the_screw_past_what_is_there() -> None:
     assert named["key at the near screw to disc"].distance == pytest.approx(13.45 - 3.05 - 4.36, abs=1e-8)
     below = Tube("seatstay", 180.0, (Station(30.0, 10.0, 10.0), Station(300.0, 10.0, 10.0)), offset=-5.0)
     assert found(flat(), {"seatstay": below})["key at the near screw to seatstay"].state == "warn"
+
+
+@pytest.mark.parametrize("thickness", [None, 4.0])
+def test_a_key_to_a_tabs_screw_begins_on_its_outer_face(thickness: float | None) -> None:
+    """The row's own thickness where the tab's is not given; the screw goes in from outboard."""
+    face = resolve("is-rear", "rear", None, 160)
+    placement = place(face, axle("135-qr"), rotor=160, host="seatstay", direction=120.0)
+    assert face.tab_thickness is not None and face.tab_thickness.value != 4.0
+    for hole, way in zip(placement.holes, corridors(placement, tab_thickness=thickness), strict=True):
+        assert way.rod is not None and not way.missing
+        outer = hole.centre[2] + (face.tab_thickness.value if thickness is None else thickness)
+        assert way.rod((0.0, 0.0, -1.0))[2] == pytest.approx(outer)
+        assert way.rod((0.0, 0.0, 1.0))[2] > outer + 10.0
 
 
 @pytest.mark.parametrize(("diameter", "left"), [(14.0, 3.4), (16.0, 2.4)])
@@ -286,6 +311,25 @@ def test_by_arithmetic_the_far_hole_comes_down_to_the_stays_edge() -> None:
     assert {each.code for each in result.sentences} == {"tilt.holds"}
 
 
+@pytest.mark.parametrize("offset", [0.0, 4.0])
+def test_by_arithmetic_how_holes_lie_over_a_tapering_stay_and_short_of_another(offset: float) -> None:
+    """Flat row at 160: far hole 68.0 along, 35.6 up; the stay is 10 high at 30 and 22 at 90, so 17.6 there.
+
+    Its edge lies 8.8 over its middle, the near hole's less; the far hole's ray is 27.64 over the stay's line.
+    """
+    stay = replace(CHAINSTAY, stations=(Station(30.0, 10.0, 10.0), Station(90.0, 22.0, 22.0)), offset=offset)
+    spare, what = on_host(flat(), {"chainstay": stay})
+    assert spare == pytest.approx(35.6 - 8.8 - offset, abs=1e-9) and what == EDGE
+    for included in (25.0, 40.0):
+        other = replace(SEATSTAY, direction=180.0 - included)
+        spare, what = on_host(flat(), {"chainstay": stay, "seatstay": other})
+        assert spare == pytest.approx(included - math.degrees(math.atan2(35.6, 68.0)), abs=1e-9)
+        assert what == say("tilt.far_hole_at", tube=named("seatstay"))
+    # One below the stay is in no mount's way.
+    under = replace(SEATSTAY, direction=205.0)
+    assert on_host(flat(), {"chainstay": stay, "seatstay": under})[1] == EDGE
+
+
 def test_no_tilt_that_holds_and_none_that_is_known_are_said() -> None:
     narrow = tilts(lambda tilt: turning(tilt, 25.0), "chainstay", 0.0)
     assert narrow.ranges == () and narrow.advised is None and narrow.known
@@ -324,6 +368,46 @@ def test_a_range_that_only_the_search_ends_is_told_and_never_advised() -> None:
         assert result.advised is None
         assert {each.code for each in result.sentences} <= {"tilt.holds", "tilt.fails"}
     assert result.sentences[-1] == say("tilt.fails", tilt=20.0, what=EDGE)
+
+
+@pytest.mark.parametrize("low", [-44.6, -43.7, -20.25])
+def test_a_range_that_begins_where_the_search_does_ends_as_truly_as_any(low: float) -> None:
+    """Own arithmetic: what is asked for is left over from `low` on, and up to 10."""
+    short = say("tilt.short_of", hole=named("far"), part=named("post"), tube=named("chainstay"))
+
+    def between(tilt: float) -> tuple[tuple[Clearance, ...], Spare]:
+        return turning(0.0, 90.0)[0], least([(tilt - low, short), (10.0 - tilt, EDGE)])
+
+    (only,) = tilts(between, "chainstay", None).ranges
+    assert (only.low, only.high) == (pytest.approx(low, abs=0.01), pytest.approx(10.0, abs=0.01))
+    assert (only.low_limit, only.high_limit) == (short, EDGE)
+
+
+def test_of_two_ranges_the_wider_is_advised_wherever_it_lies() -> None:
+    """Own arithmetic: a range of 20 degrees and one of 6, either way round; the middle of the first."""
+    for way in (1.0, -1.0):
+
+        def two(tilt: float, way: float = way) -> tuple[tuple[Clearance, ...], Spare]:
+            return turning(0.0, 90.0)[0], (
+                max(10.0 - abs(tilt - 12.0 * way), 3.0 - abs(tilt + 30.0 * way)),
+                EDGE,
+            )
+
+        result = tilts(two, "chainstay", None)
+        assert len(result.ranges) == 2 and result.advised is not None
+        assert result.advised.middle == 12.0 * way
+        assert result.sentences[-1] == say("tilt.advised_undrawn.widest", middle=12.0 * way)
+
+
+def test_where_no_tilt_holds_what_ends_the_best_of_them_is_named() -> None:
+    """The far post lacks 1 and more, least at 7; at every other tilt the stay's edge lacks more than that."""
+    short = say("tilt.short_of", hole=named("far"), part=named("post"), tube=named("chainstay"))
+
+    def lacking(tilt: float) -> tuple[tuple[Clearance, ...], Spare]:
+        return turning(0.0, 90.0)[0], (-1.0, short) if tilt == 7.0 else (-1.5 - abs(tilt), EDGE)
+
+    (none,) = tilts(lacking, "chainstay", 0.0).sentences
+    assert (none.code, none["best"]) == ("tilt.none", short)
 
 
 def test_a_job_whose_tilt_does_not_hold_is_told_what_fails_and_the_middle_of_a_range_with_two_ends() -> None:

@@ -26,6 +26,7 @@ REAR, FRONT = ["is-rear", "post", "flat-rear"], ["is-front", "post", "flat-front
         ("frame", ENDS, "rear"),
         ("QR", AXLES, "quick release"),
         ("quick-release", AXLES, "quick release"),
+        ("the Q/R one", AXLES, "quick release"),
         ("TA", AXLES, "thru axle"),
         ("12", THROUGH, "100x12"),
         ("12mm", THROUGH, "100x12"),

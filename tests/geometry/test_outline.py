@@ -5,15 +5,16 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LinearRing, LineString, Point, Polygon, box
 
 from geometry.clearance.bodies import OwnCaliper, caliper, seat
 from geometry.clearance.dropout_room import Plate
 from geometry.clearance.judged import Clearance
 from geometry.clearance.margins import clearances
 from geometry.core.plane import along, polar, turned
+from geometry.mount.foot import in_metal_along
 from geometry.mount.outline import Outline, Round, fault, in_metal, laid, metal_round
 from geometry.mount.placement import Placement, place
 from geometry.survey.drawn_tab import DrawnTab, drawn_tab
@@ -93,6 +94,11 @@ def test_what_cannot_be_a_dropout_says_why(outline: Outline, code: str) -> None:
     assert found is not None and found.code == code
 
 
+def test_a_cut_out_beside_its_plate_is_told_by_its_first_corner() -> None:
+    found = fault(Outline(SQUARE, (((25.0, 5.0), (30.0, 6.0), (25.0, 9.0)),)))
+    assert found is not None and (found["x"], found["y"]) == (25.0, 5.0)
+
+
 @given(st.floats(0.0, 360.0), st.booleans())
 def test_turned_or_mirrored_it_is_the_same_dropout(turn: float, mirrored: bool) -> None:
     moved = laid(PLATE, mirrored=mirrored, turn=turn)
@@ -119,6 +125,33 @@ def test_metal_is_where_shapely_has_it(point: tuple[float, float]) -> None:
         assert in_metal(PLATE, point) == theirs.contains(Point(point))
 
 
+@given(st.sampled_from(PLATE.holes), st.floats(-1.5, 1.5), st.floats(-20.0, 90.0), st.floats(0.0, 360.0))
+def test_the_metal_along_a_line_is_that_of_shapely(
+    hole: Round, off: float, before: float, turn: float
+) -> None:
+    """By a hole, so many of its radii off its middle, and through edge and cut-out: as much of it in all."""
+    way = polar(turn)
+    start = along(hole.centre, (-before, way), (off * hole.diameter / 2.0, turned(way, 90.0)))
+    line, theirs = LineString([start, along(start, (300.0, way))]), metal(PLATE)
+    # A line that runs along an edge lies in metal by one reckoning and not by the other.
+    assume(theirs.boundary.intersection(line).length == 0.0)
+    whole = theirs.intersection(line)
+    found = in_metal_along(PLATE, start, way)
+    assert sum(end - begin for begin, end in found) == pytest.approx(whole.length, abs=0.02)
+    for begin, end in found:
+        assert in_metal(PLATE, along(start, ((begin + end) / 2.0, way)))
+
+
+@pytest.mark.parametrize(("off", "is_bore"), [(0.0, True), (2.9, True), (5.9, True), (6.1, False)])
+def test_a_bore_is_the_hole_that_the_axle_lies_in_however_far_off_its_middle(
+    off: float, is_bore: bool
+) -> None:
+    hole = Round(polar(40.0, off), 12.0)
+    plate = Outline(SQUARE, (), (hole, Round((15.0, 15.0), 5.0)))
+    assert (plate.bore is hole) == is_bore
+    assert len(plate.drilled) == (1 if is_bore else 2)
+
+
 @given(st.tuples(st.floats(-28, 38), st.floats(5, 88)), st.floats(2.0, 12.0))
 def test_the_metal_beside_a_hole_is_that_of_shapely(centre: tuple[float, float], diameter: float) -> None:
     theirs = metal(PLATE)
@@ -135,6 +168,11 @@ def test_the_metal_beside_a_drawn_hole_by_hand() -> None:
     assert metal_round(PLATE, PLATE.holes[0])[0] == pytest.approx(15.0 - 3.1)
     # The hole of 10 at (25, 20), 15 from the edge at x = 40.
     assert metal_round(PLATE, PLATE.holes[1]) == (pytest.approx(10.0), (40.0, 20.0))
+    # A hole of 4 at (25, 32): 12 from the middle of the one of 10 below it, whose rim begins at y = 25.
+    assert metal_round(PLATE, Round((25.0, 32.0), 4.0)) == (pytest.approx(5.0), pytest.approx((25.0, 25.0)))
+    # One of 6.2 at (-6, 42): off the hole at (-15, 30) by 9 and 12, so 15; its rim is 3.1 of that away.
+    beside, at = metal_round(PLATE, Round((-6.0, 42.0), 6.2))
+    assert (beside, at) == (pytest.approx(15.0 - 6.2), pytest.approx((-15.0 + 0.6 * 3.1, 30.0 + 0.8 * 3.1)))
 
 
 # --- a tab that is part of the dropout
@@ -205,8 +243,12 @@ def test_the_disc_to_the_dropout_by_arithmetic() -> None:
     assert found["disc 160 to dropout"].state == "ok"
     # A plate far out from the axle clears the screws' circle of 52.5 sideways too.
     ring = Outline(tuple(polar(10.0 * i, 60.0) for i in range(36)), (), (Round((0.0, 0.0), 100.0),))
-    away = near_to(tab(), ring)["disc's screws to dropout"].distance
-    assert away == pytest.approx(math.hypot(10.45, 50.0 - 26.25))
+    away = near_to(tab(), ring)["disc's screws to dropout"]
+    assert away.distance == pytest.approx(math.hypot(10.45, 50.0 - 26.25))
+    # The places lie where they say: one on the bore's edge at the face, one on the screws' circle.
+    assert away.first is not None and away.second is not None
+    assert (math.hypot(*away.second[:2]), away.second[2]) == (pytest.approx(50.0), 0.0)
+    assert math.dist(away.first, away.second) == pytest.approx(away.distance)
 
 
 @given(st.floats(-30.0, 30.0), st.floats(-40.0, 60.0), st.floats(0.0, 360.0))
@@ -226,6 +268,19 @@ def test_the_caliper_to_the_dropout_is_as_shapely_has_it(aside: float, up: float
     assert found.distance == pytest.approx(room.distance(Polygon(edge)), abs=1e-9)
 
 
+def test_a_plate_that_goes_all_round_under_the_caliper_meets_it() -> None:
+    """Own arithmetic: a caliper of 12 by 12, and a plate 1 larger all round, or moved to 6 off it."""
+    face = resolve("post", "rear", None, 160)
+    placement = place(face, axle("142x12"), rotor=160, host="chainstay", direction=180.0)
+    own = OwnCaliper(12.0, 8.0, 17.0, 20.0, depth=4.0)
+    at = seat(placement, caliper(placement, own))
+    for aside, wanted in ((0.0, 0.0), (19.0, 6.0), (-19.0, 6.0)):
+        ring = [(at.along + aside + u, at.up + v) for u, v in ((-7, -5), (7, -5), (7, 9), (-7, 9))]
+        plate = Outline(tuple(along((0.0, 0.0), (u, placement.t), (v, placement.n)) for u, v in ring))
+        found = near_to(placement, plate, own=own)["caliper to dropout"]
+        assert found.distance == pytest.approx(wanted, abs=1e-9)
+
+
 def test_the_tab_on_which_a_caliper_is_bolted_is_not_in_its_way_but_other_metal_is() -> None:
     placement = tab()
     near, far = (hole.centre[:2] for hole in placement.holes)
@@ -235,6 +290,31 @@ def test_the_tab_on_which_a_caliper_is_bolted_is_not_in_its_way_but_other_metal_
     assert found.distance is not None and found.distance > 0.0
     wide = lug.union(Point(far).buffer(30))
     assert near_to(placement, Outline(tuple(wide.exterior.coords[:-1])))["caliper to dropout"].state == "warn"
+
+
+@given(st.floats(-12.0, 30.0), st.floats(-30.0, 30.0), st.floats(5.0, 25.0))
+def test_an_edge_is_the_tabs_as_far_as_three_holes_from_its_line_to_half_a_step(
+    past: float, lean: float, aside: float
+) -> None:
+    """Shapely cuts the edge off 18.6 from the line through the holes; pieces of 0.5 are told by their middle.
+
+    The plate is a large one whose straight edge, leaning, runs by the caliper, which is small.
+    """
+    placement = tab()
+    own = OwnCaliper(12.0, 6.0, 17.0, 20.0, depth=6.0, offset=aside)
+    near, far = (hole.centre[:2] for hole in placement.holes)
+    at = seat(placement, caliper(placement, own))
+    corners = [(at.along + aside + u, at.up + v) for u, v in ((-6, -6), (6, -6), (6, 6), (-6, 6))]
+    room = Polygon([along((0.0, 0.0), (u, placement.t), (v, placement.n)) for u, v in corners])
+    slope = math.tan(math.radians(lean))
+    ends = ((-90.0, past - 90.0 * slope), (110.0, past + 110.0 * slope), (110.0, -150.0), (-90.0, -150.0))
+    edge = [along(near, (u, placement.t), (v, placement.n)) for u, v in ends]
+    found = near_to(placement, Outline(tuple(edge)), own=own)["caliper to dropout"]
+    line = LineString([near, far])
+    lines = LinearRing(edge)
+    most = lines.difference(line.buffer(18.6 + 0.26, quad_segs=180)).distance(room)
+    least = lines.difference(line.buffer(18.6 - 0.26, quad_segs=180)).distance(room)
+    assert found.distance is not None and least - 0.01 <= found.distance <= most + 0.01
 
 
 def test_which_way_it_stands_unsaid_leaves_the_caliper_unknown_and_not_the_disc() -> None:

@@ -258,6 +258,23 @@ def test_an_arc_across_the_zero_direction_is_one_arc() -> None:
     assert (start, end) == pytest.approx((300.0, 420.0), abs=1e-12)
 
 
+@pytest.mark.parametrize(("x", "y"), [(3.0, 4.0), (5.0, 12.0), (12.0, 5.0), (8.0, 15.0), (20.0, 21.0)])
+@pytest.mark.parametrize("turn", [0, 1, 2, 3])
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+def test_a_circle_that_enters_at_a_corner_is_in_the_box_in_one_arc(
+    x: float, y: float, turn: int, side: float
+) -> None:
+    # Own arithmetic: a circle of 5 passes (3, -4), a box's left corner, and (3, 4) on the box's left side,
+    # and runs in the box between them; so do the other whole triangles.
+    corners = [turned((u, side * v), 90.0 * turn) for u, v in ((x, -y), (x + 20.0, y + 20.0))]
+    low, high = (tuple(map(pick, *corners)) for pick in (min, max))
+    arcs = arcs_in_box((0.0, 0.0), math.hypot(x, y), (low[0], low[1]), (high[0], high[1]))
+    ((start, end),) = arcs
+    half = math.degrees(math.atan2(y, x))
+    assert end - start == pytest.approx(2.0 * half)
+    assert math.remainder((start + end) / 2.0 - 90.0 * turn, 360.0) == pytest.approx(0.0, abs=1e-9)
+
+
 def test_four_corners_cut_a_circle_into_four_arcs() -> None:
     # Own arithmetic:
     # an edge at r * cos(30) leaves the 60 degrees round each axis outside and 30 round each diagonal inside.

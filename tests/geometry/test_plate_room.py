@@ -1,5 +1,6 @@
 """What stands in the room of a setting plate and of the dummy axle, both ways, by hand."""
 
+import numpy as np
 import pytest
 
 from geometry.clearance.plate_room import Held, axle_meets, in_plate, least_plate
@@ -81,6 +82,16 @@ def test_the_least_plate_goes_round_its_bore_and_what_it_holds() -> None:
         assert any(inside(arm, point) for arm in found.arms)
     # The corner towards the leg is free: a hull of all would cover it.
     assert not any(inside(arm, (form.x_far - 11.0, form.h - 20.0)) for arm in found.arms)
+
+
+def test_by_hand_how_far_the_least_plate_reaches() -> None:
+    """5 past the bore of 19 and past posts of 12, up to the face and no further; so that nothing that is
+    beside it is called in its way.
+    """
+    form = post().interface
+    u, v = np.concatenate([np.array(arm) for arm in least_plate(post(), HELD, {}, "inside", 8.0).arms]).T
+    assert (u.min(), u.max()) == pytest.approx((-14.5, form.x_far + 11.0))
+    assert (v.min(), v.max()) == pytest.approx((-14.5, form.h))
 
 
 def test_of_two_shapes_the_one_that_meets_less_is_taken() -> None:

@@ -50,6 +50,16 @@ def test_a_tab_meets_the_tube_in_its_own_plane(tube: Tube, share: float, thickne
     assert np.mean(first.space @ own_axes(tube)[0]) > np.mean(second.space @ own_axes(tube)[0])
 
 
+@given(tubes(), st.floats(-40.0, 40.0))
+def test_a_tab_that_leans_about_x_is_drawn_with_x_as_it_is(tube: Tube, lean: float) -> None:
+    # Own arithmetic: up the leaning plate runs (0, cos, -sin), square to x and to its normal.
+    sine, cosine = math.sin(math.radians(lean)), math.cos(math.radians(lean))
+    point = line_at(tube, 60.0)
+    for curve in plate_against(tube, point, (0.0, sine, cosine), within=(20.0, 110.0)):
+        away = curve.space @ np.array([[1.0, 0.0], [0.0, cosine], [0.0, -sine]])
+        assert curve.shape == pytest.approx(away, abs=1e-9)
+
+
 def test_a_tab_on_a_straight_stay_is_coped_to_two_straight_lines() -> None:
     # Own arithmetic: at z = 6 and 8 from the middle a tube of radius 10 is 8 and 6 high.
     curves = plate_against(PLAIN, (0.0, 0.0, 6.0), (0.0, 0.0, 1.0), 2.0, within=(20.0, 90.0))

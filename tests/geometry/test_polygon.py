@@ -79,6 +79,12 @@ def test_turning_and_mirroring_change_nothing_but_the_sign_of_the_area(ring: Rin
     assert seen(mirrored, (0.0, 0.0)) == pytest.approx(seen(ring, (0.0, 0.0)), abs=1e-6)
 
 
+def test_a_drawing_far_from_its_origin_keeps_its_area() -> None:
+    # By hand: a square of 10, moved by whole numbers whose products no float holds.
+    far = tuple((x + 4e15, y - 4e15) for x, y in SQUARE)
+    assert area(far) == 100.0
+
+
 def test_a_slot_is_seen_all_round_but_through_its_mouth() -> None:
     # The mouth is 10 wide and 20 below: 2 atan(5 / 20) by hand.
     assert seen(SLOT, (0.0, 0.0)) == pytest.approx(360.0 - 2.0 * math.degrees(math.atan(5.0 / 20.0)))
@@ -125,6 +131,19 @@ def test_what_is_seen_is_what_rays_meet(ring: Ring, point: tuple[float, float]) 
 def test_a_bad_ring_is_told_with_its_place(ring: Ring) -> None:
     found = crossing(ring)
     assert found is not None and rows(ring).distance(Point(found)) < 1e-9
+
+
+@pytest.mark.parametrize("turn", [0.0, 90.0, 180.0, 270.0])
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("first", range(7))
+def test_a_corner_on_a_straight_side_is_found_whichever_way_the_drawing_lies(
+    turn: float, mirrored: bool, first: int
+) -> None:
+    # A plate whose notch comes up to its own upper edge, in the middle of it: the metal is cut in two.
+    ring = ((-10.0, 0.0), (-3.0, 0.0), (0.0, 10.0), (3.0, 0.0), (10.0, 0.0), (10.0, 10.0), (-10.0, 10.0))
+    laid = [turned((-x, y) if mirrored else (x, y), turn) for x, y in ring]
+    assert not LinearRing(laid).is_simple
+    assert crossing((*laid[first:], *laid[:first])) == pytest.approx(turned((0.0, 10.0), turn))
 
 
 def pairwise_crossing(ring: Ring) -> tuple[float, float] | None:

@@ -53,6 +53,21 @@ def test_what_takes_too_long_is_said_to_be_a_bound() -> None:
     assert not found.exact
 
 
+def test_the_thinnest_shim_is_a_piece() -> None:
+    """0.05 is one step, and the thinnest piece there can be: 0.15 takes three of them and nothing less."""
+    assert smallest_set([0.15], 0.0, known=[0.05]).pieces == (0.05, 0.05, 0.05)
+
+
+@given(st.integers(2, 1200), st.sampled_from([-1, 1]))
+def test_a_stack_that_is_off_by_just_the_tolerance_will_do(steps: int, off: int) -> None:
+    """Both are told in steps of 0.05; no rounding of such numbers may take a piece away."""
+    piece = round((steps + off) * 0.05, 2)
+    assert smallest_set([round(steps * 0.05, 2)], 0.05, known=[piece]).pieces[0] == piece
+    if steps > 2:
+        with pytest.raises(GeometryError, match=r"spacers\.no_pieces"):
+            smallest_set([round(steps * 0.05, 2)], 0.04, known=[round((steps + 2 * steps) * 0.05, 2)])
+
+
 def test_what_cannot_be_made_is_refused() -> None:
     with pytest.raises(GeometryError, match=r"spacers\.no_pieces\(length=7"):
         smallest_set([7.0], known=[2.0])

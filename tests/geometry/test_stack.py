@@ -222,6 +222,19 @@ def test_the_chains_tolerance_stands_beside_the_interfaces_own() -> None:
     assert all(link.source for link in found.links)
 
 
+def test_a_pocket_comes_with_its_own_source() -> None:
+    """That of the table's number, or the job's key for one's own."""
+    for own in (None, 2.5):
+        found = build_up(
+            _placed("is-front", "front", "100x12", pocket=own),
+            plate_face="inside", plate=8.0, dropout_thickness=None,
+        )  # fmt: skip
+        (link,) = (each for each in found.links if each.name == say("stack.link.pocket"))
+        pocket = axle("100x12").pocket
+        assert pocket is not None and link.source == (pocket.source if own is None else "axle.pocket")
+        assert (link.length, link.grade) == ((pocket.value, pocket.grade) if own is None else (own, "own"))
+
+
 def test_the_calipers_own_adjustment_is_known_for_slots_alone() -> None:
     slot = build_up(
         _placed("flat-rear", "rear", "142x12"), plate_face="outside", plate=8.0, dropout_thickness=6.0

@@ -1,13 +1,14 @@
 """Whether a tube holds a flat sheet off, against the surface itself."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from geometry.mount.standoff import Proud, proud
+from geometry.mount.standoff import Proud, proud, untold
 from geometry.tubes.tube import Station, Tube
 
 SIZE = st.floats(8.0, 60.0)
@@ -53,6 +54,16 @@ def test_only_what_lies_under_the_sheet_counts() -> None:
         "seatstay", pytest.approx(10.0), pytest.approx(200.0)
     )
     assert proud([tube], 0.0, "outboard", 20.0) is None
+
+
+@pytest.mark.parametrize("lacks", ["outset", "splay"])
+def test_what_is_not_placed_is_untold_where_it_lies_under_the_sheet(lacks: str) -> None:
+    """Of a sheet that reaches to 150: of a stay that begins at 20 it is not known how far it stands out."""
+    placed = _stay("chainstay", 30.0, (20.0, 16.0), (300.0, 16.0))
+    near = replace(placed, lacks=(lacks,))
+    beyond = replace(_stay("seatstay", 30.0, (160.0, 16.0), (300.0, 16.0)), lacks=(lacks,))
+    assert untold([placed, near, beyond], 150.0) == (near,)
+    assert proud([near], 0.0, "outboard", 150.0) is None
 
 
 def test_splay_takes_the_tube_out_of_the_way_or_into_it() -> None:

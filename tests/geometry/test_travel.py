@@ -141,7 +141,7 @@ def test_the_wheel_drops_out_downward_and_not_against_the_bridge() -> None:
     at_pads = math.degrees(math.atan2(-pad[0], -pad[1]))
     blocked = way_out(post(), room, at_pads)
     assert blocked.free is False
-    assert blocked.meets == pytest.approx(room.bridge.value, abs=0.001)
+    assert blocked.meets == pytest.approx(room.bridge.value, abs=1e-9)
     assert blocked.clause.code == "travel.held"
     assert way_out(post(), room, None).free is None
 
