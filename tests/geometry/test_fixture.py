@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError, TableError
 from geometry.core.say import Say
-from geometry.fixture.belt import polygon
+from geometry.fixture.belt import Bend, polygon
 from geometry.fixture.fixture import Fixture, Means, fixture
 from geometry.fixture.numbers import bent_arm, cantilever, plate_metal, reach
 from geometry.mount.placement import Placement, host_direction, place
@@ -127,6 +127,9 @@ def test_holes_lie_where_the_placement_says(made: tuple[Placement, Fixture]) -> 
             assert found.up == pytest.approx(hole.centre[2], abs=1e-9)
             # The bar's underside is where the raw face is, and its plate side on the plate.
             assert fix.level == pytest.approx(float(np.array(hole.centre[:2]) @ n) + fix.facing, abs=1e-9)
+            # Its screws and dowels lie at half of its height, stock and all, in plate and bar alike.
+            shared = [each.up for part in fix.parts for each in part.holes if each.pair]
+            assert shared == pytest.approx([fix.level + fix.bar[1] / 2.0] * 8, abs=1e-9)
             assert abs(hole.centre[2] - fix.surface_z) == pytest.approx(fix.line_in, abs=1e-9)
     # The mount passes the plate: nothing of it reaches the plate's surface.
     if fix.bar is not None:
@@ -221,6 +224,27 @@ def test_a_tube_in_the_plates_room_asks_for_a_collar() -> None:
     collared = fixture(where, inside, [tube(0.0, 5.0)])
     assert collared.spacer == collared.collar and collared.surface_z == -collared.collar
     assert "collar 9 long" in " ".join(using(collared)) and "Spacers 9.00" in " ".join(using(collared))
+
+
+def test_a_tube_that_the_plate_covers_in_part_asks_for_a_collar_by_its_flank() -> None:
+    # The ring round the axle ends 19.525 below it: 19.05 / 2 and 10 (own judgement, fixture.toml). A tube of
+    # 16 whose middle lies 22 below is covered from 2.5 above its middle on, but not its crown; at 4 it stands
+    # sqrt(64 - 16) = 6.93 out, and with 1 of air that makes 8 (own arithmetic; flanks at half the radius).
+    where, inside = placed("is-rear", "rear", 140.0), replace(MEANS, face="inside")
+    for below, collar in ((22.0, 8.0), (-22.0, 9.0), (26.0, 0.0)):
+        tube = Tube("chainstay", 180.0, (Station(0.0, 16.0, 16.0), Station(300.0, 16.0, 16.0)), offset=-below)
+        assert fixture(where, inside, [tube]).collar == collar, below
+
+
+def test_a_relief_is_drilled_where_the_outline_is_hollow() -> None:
+    for name, end, native in MOUNTS:
+        plate = fixture(placed(name, end, native), MEANS).side_plate
+        hollow = [each for each in plate.outline if isinstance(each, Bend) and each.sweep < 0.0]
+        found = [] if plate.relief is None else [plate.relief]
+        assert [(each.along, each.up, each.diameter) for each in found] == [
+            (*each.centre, pytest.approx(2.0 * each.radius)) for each in hollow
+        ]
+        assert hollow or name != "is-rear"
 
 
 def test_torch_room_is_measured_from_the_foot_of_each_hole() -> None:
