@@ -5,7 +5,9 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 
+import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,11 +16,11 @@ from geometry.core.plane import triangle_foot
 from geometry.core.say import named, say
 from geometry.mount.placement import Placement, place
 from geometry.survey.reading import Reading, distance_from
-from geometry.survey.readings import pin_for, reachable, readings, unreachable
+from geometry.survey.readings import pin_for, reachable, readings, stand_offs, unreachable
 from geometry.tables.axles import End, axle
 from geometry.tables.interface_rows import Family
 from geometry.tables.interfaces import OwnRow, resolve
-from geometry.tubes.tube import Station, Tube
+from geometry.tubes.tube import Station, Tube, outline
 from sheets.words.tell import told
 
 HEIGHT = st.floats(20.0, 110.0)
@@ -121,6 +123,29 @@ def test_posts_are_read_along_their_face_and_down_to_the_axle() -> None:
     assert outer.nominal == pytest.approx(6.0 + 4.25 + 2.5)
     assert (inner.low, inner.high) == pytest.approx((5.75, 7.75))
     assert inner.how["where"] == named("inboard")
+
+
+def test_each_reading_says_what_its_jaws_go_over() -> None:
+    # What shall be told of each, by the key that it is asked by: own list.
+    told_of = {
+        "axle-to-near-over": "axle_over", "axle-to-far-over": "axle_over", "near-to-far-over": "pins_over",
+        "axle-to-near-between": "axle_between", "axle-to-far-between": "axle_between",
+        "near-to-far-between": "pins_between",
+    }  # fmt: skip
+    found = _by_key(readings(REAR_TAB, axle=19.05))
+    assert {key: each.how.code for key, each in found.items() if key in told_of} == {
+        key: f"reading.how.{code}" for key, code in told_of.items()
+    }
+    # A low face with its holes on either side of the axle's foot, which inside jaws reach.
+    face = _by_key(readings(_own("post", 15.0, -30.0, 74.2), axle=19.05))
+    told_of = {
+        "axle-to-near-along-the-face-over": "blade_below", "axle-to-far-along-the-face-over": "blade",
+        "axle-to-near-along-the-face-between": "axle_between_face", "near-to-far-over": "pins_over_face",
+        "axle-to-far-along-the-face-between": "axle_between_face", "near-to-far-between": "pins_between_face",
+    }  # fmt: skip
+    assert {key: each.how.code for key, each in face.items() if each.kind in ("near", "far", "spacing")} == {
+        key: f"reading.how.{code}" for key, code in told_of.items()
+    }
 
 
 @given(HEIGHT, NEAR, SPACING, AXLE, PIN, st.floats(-0.2, 0.2), st.floats(-0.2, 0.2))
@@ -257,6 +282,24 @@ def test_a_hole_stands_off_a_straight_tube_by_its_height_less_the_radius() -> No
     past = _by_key(readings(_own("tab", 40.0, 200.0, 50.0), axle=19.05, pin=6.0, tube=tube))
     assert "near-hole-to-chainstay" in past
     assert "far-hole-to-chainstay" not in past
+
+
+@given(st.floats(25.0, 60.0), st.floats(30.0, 50.0))
+def test_over_a_waist_the_nearest_stretch_of_a_tube_counts(near: float, h: float) -> None:
+    """Both stretches of a tube that is thinnest at 60 may lie square below one hole."""
+    stations = Station(10.0, 50.0, 50.0), Station(60.0, 10.0, 10.0), Station(160.0, 20.0, 20.0)
+    placement, tube = _own("tab", h, near, 50.0), Tube("chainstay", 180.0, stations)
+    edge = outline(tube, (0.0, 0.0, 1.0), (*placement.n, 0.0))[0][:, :2]
+    found = stand_offs(placement, tube)
+    assert tuple(found) == ("near", "far")
+    for at, (length, arm) in found.items():
+        hole = placement.holes[0 if at == "near" else 1].centre[:2]
+        line, foot = shapely.LineString(edge), shapely.Point(hole)
+        assert length == pytest.approx(line.distance(foot), abs=1e-9)
+        # The arm is what is left of the hole's own distance from the axle along that stretch.
+        beside = line.interpolate(line.project(foot))
+        way = np.array([hole[1] - beside.y, beside.x - hole[0]]) / length
+        assert abs(arm) == pytest.approx(abs(float(way @ np.array(hole))), abs=1e-6)
 
 
 @given(st.floats(12.0, 30.0), st.floats(8.0, 12.0), st.floats(-20.0, 20.0), st.floats(30.0, 60.0))
