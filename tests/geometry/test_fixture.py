@@ -108,6 +108,16 @@ def test_cross_holes_of_a_bar_miss_the_holes_for_the_mount(made: tuple[Placement
     _, top, side = fix.parts
     for one, two in itertools.product(top.holes, side.holes):
         assert abs(one.along - two.along) - (one.diameter + two.diameter) / 2.0 >= WEB - 1e-9
+    # And none is further from the next than the web and a rounding up to halves ask for: bars stay short.
+    shared = [each for each in fix.side_plate.holes if each.pair]
+    assert len(shared) == 4
+    for one in shared:
+        gaps = [
+            abs(one.along - two.along) - (one.diameter + two.diameter) / 2.0
+            for two in (*shared, *top.holes)
+            if two is not one
+        ]
+        assert WEB - 1e-9 <= min(gaps) < WEB + 0.5
 
 
 @given(any_fixture())
