@@ -274,6 +274,24 @@ def test_a_bar_lies_flush_with_its_plate(name: str, end: str, native: float) -> 
     plate = fixture(placed(name, end, native), MEANS).parts[0]
     top = shapely.Polygon(polygon(plate.outline, 0.02)).bounds[3]
     assert top - plate.holes[-1].up == pytest.approx(TABLE["number"]["bar_height"]["value"] / 2.0)
+    # Screws and dowels are counted along the bar.
+    shared = [hole.name for hole in plate.holes if hole.pair]
+    assert sorted(shared) == ["dowel 1", "dowel 2", "screw 1", "screw 2"]
+    assert [each for each in shared if each.endswith("1")] + [
+        each for each in shared if each.endswith("2")
+    ] == shared
+
+
+def test_a_web_as_thick_as_is_asked_for_is_enough() -> None:
+    # A hole of 6 beside a bore of 12 leaves 5 (own judgement, fixture.toml) at a radius of 14, by hand.
+    means = replace(MEANS, face="inside", bore=12.0)
+    for h, enough in ((14.0, True), (13.999, False)):
+        where = placed("is-rear", "rear", 140.0, own=OwnRow("is-rear", "own", line=(h, 0.0, 51.0), hole=6.0))
+        if enough:
+            assert fixture(where, means).side_plate.holes[1].radius == 14.0
+            continue
+        with pytest.raises(GeometryError, match=r"fixture\.thin_between"):
+            fixture(where, means)
 
 
 def test_a_straight_arm_is_the_handbooks_cantilever() -> None:

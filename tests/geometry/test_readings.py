@@ -302,6 +302,12 @@ def test_over_a_waist_the_nearest_stretch_of_a_tube_counts(near: float, h: float
         assert abs(arm) == pytest.approx(abs(float(way @ np.array(hole))), abs=1e-6)
 
 
+def test_a_hole_a_hair_within_its_tube_does_not_stand_off_it() -> None:
+    tube = _chainstay(16.0, 16.0, 2.0)
+    for h, stands in ((10.01, True), (9.99, False), (9.95, False)):
+        assert bool(stand_offs(_own("post", h, 20.0, 50.0), tube)) is stands
+
+
 @given(st.floats(12.0, 30.0), st.floats(8.0, 12.0), st.floats(-20.0, 20.0), st.floats(30.0, 60.0))
 def test_a_tapered_tubes_edge_is_met_square(top: float, bottom: float, tilt: float, h: float) -> None:
     where = _own("tab", h, 40.0, 40.0, tilt=tilt)
@@ -356,6 +362,7 @@ def test_stock_on_a_face_is_told_where_a_tube_is_measured_from_it(name: str, end
     notes = [reading.note for reading in found if reading.kind == "edge"]
     assert notes
     assert all((note == say("reading.note.before_facing", more=0.5)) is tells for note in notes)
+    assert {each.stock for each in found if each.kind == "edge"} == {0.5 if tells else 0.0}
 
 
 # --- what no caliper can take
@@ -402,6 +409,13 @@ def test_what_can_be_reached_is_told_for_any_two_diameters() -> None:
     assert reachable("inside", 27.0, 19.05, 6.2)
     assert not reachable("inside", 12.0, 19.05, 6.2)
     assert not reachable("inside", 81.0, 19.05, 5.0, deep=55.9)
+
+
+@pytest.mark.parametrize("family", ["tab", "post", "flat"])
+def test_sideways_only_a_posts_reading_goes_over_a_pin(family: Family) -> None:
+    found = readings(_own(family, 50.0, 10.0, 60.0), axle=19.05, dropout_thickness=6.0)
+    pins = {each.pins for each in found if each.kind == "side"}
+    assert pins == {("near",) if family == "post" else ()}
 
 
 def test_a_pin_in_a_slot_is_no_place_sideways() -> None:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from geometry.survey.errors import ReadingError
 from geometry.survey.remedy import Remedy, Shop
-from geometry.survey.remedy_room import pads_once_level
+from geometry.survey.remedy_room import least_size, pads_once_level
 from geometry.survey.survey import Survey, survey
 from geometry.survey.verdict import Verdict, judge
 from tests.geometry.test_survey_verdict import FINE, FLAT, MOUNTS, POST, TAB, look, one
@@ -246,6 +246,15 @@ def test_what_stays_of_a_post_that_leans_is_its_length_less_all_that_comes_off()
     assert leaning.leaves == pytest.approx(39.86) and leaning.text.code == "remedy.face.across_stays"
     high, across = judge(look(POST, UP=0.5, LEAN=0.5), shop).remedies
     assert (high.leaves, across.leaves) == (pytest.approx(39.5), pytest.approx(39.36))
+
+
+def test_the_least_that_a_tab_may_have_is_the_lower_end_of_its_rows_band() -> None:
+    tab = TAB.interface.tab_thickness
+    assert tab is not None and tab.low == 6.0
+    band = replace(tab, value=7.0, low=6.5, high=9.0)
+    for number, least in ((band, 6.5), (replace(band, low=None), 7.0)):
+        found = least_size(replace(TAB.interface, tab_thickness=number))
+        assert found is not None and found.value == least
 
 
 def test_a_face_that_is_right_with_its_stock_on_is_left() -> None:

@@ -15,7 +15,6 @@ from geometry.mount.placement import Placement, place
 from geometry.survey.errors import ReadingError, Together, common
 from geometry.survey.limits import numbers
 from geometry.survey.model import P, Readings, Taken, hole_at, model_of, nominal, takeable
-from geometry.survey.reading import Reading, distance_from
 from geometry.survey.readings import readings
 from geometry.survey.survey import Survey, survey
 from geometry.survey.trilateration import JOINT_95, TWO_SIDED_95, adjust, doubts, ellipse, trimmed
@@ -154,13 +153,6 @@ def test_what_readings_share_is_in_the_bands_and_falls_out_where_it_cancels() ->
     assert both is not None and both < math.hypot(alone, jaws) / math.sqrt(2.0) + 1e-4
 
 
-def test_a_pin_of_whose_play_nothing_is_said_is_taken_to_stand_still() -> None:
-    one = only(taken(REAR), "axle-to-near-over")[0].reading
-    plain = Reading("one", one.what, one.how, 50.0, None, None, 0.0, "", pins=("near",))
-    assert common([Taken(plain)]).names == ("outside jaws",)
-    assert common([Taken(one)]).names == ("outside jaws", "near pin")
-
-
 # --- simulated mounts
 
 
@@ -294,20 +286,6 @@ def test_a_hole_whose_height_nobody_read_is_placed_nowhere() -> None:
     assert [hole.found for hole in survey(POST, rows).holes] == [None, None]
     face = only(taken(POST), "face-to-axle-near-side")[0]
     assert None not in [hole.found for hole in survey(POST, [*rows, (face, face.reading.nominal)]).holes]
-
-
-@pytest.mark.parametrize("offset", [-20.0, 0.0, 20.0])
-@pytest.mark.parametrize("placement", [REAR, POST])
-def test_a_tube_that_passes_the_axle_by_is_read_to_on_the_mounts_side(
-    placement: Placement, offset: float
-) -> None:
-    # Whether the axle's line lies in the tube or to either side of it, a reading means the sheet's distance.
-    tube = replace(STAY, offset=offset)
-    which = [each for each in taken(placement, tube) if each.kind == "edge"]
-    assert which
-    model = model_of(placement, which, tube, 7.0)
-    distances = [distance_from(each.reading) for each in which]
-    assert model(nominal(placement)[list(model.free)])[0] == pytest.approx(distances, abs=1e-6)
 
 
 def test_a_reading_of_the_sheet_needs_no_tube_and_says_that_a_turn_is_not_seen() -> None:
