@@ -245,6 +245,17 @@ def test_least_squares_agree_with_scipys(placement: Placement) -> None:
         assert ours.covariance == pytest.approx(np.linalg.inv(normal), rel=1e-4, abs=1e-8)
 
 
+@pytest.mark.parametrize("times", [1e-6, 1e-3, 1e3])
+def test_how_far_readings_control_each_other_depends_on_no_unit(times: float) -> None:
+    # Errors a thousandth as large weigh a thousand times as much, each beside each as before.
+    which = tuple(each for each in taken(REAR, STAY) if each.kind != "lean")
+    model, _, observed = _draw(REAR, which, STAY, 6)
+    start, spread, _ = _began(model)
+    one, other = (adjust(model, start, observed[0], spread * by) for by in (1.0, times))
+    assert 0.1 < np.max(one.redundancy[: len(which)]) < 1.0
+    assert other.redundancy == pytest.approx(one.redundancy, abs=1e-6)
+
+
 @pytest.mark.parametrize("placement", [REAR, FRONT, POST])
 def test_derivatives_are_those_of_the_readings(placement: Placement) -> None:
     tube = STAY if placement.host == "chainstay" else None
