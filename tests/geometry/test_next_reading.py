@@ -47,7 +47,7 @@ def test_tabs_need_the_sideways_reading_and_nothing_else() -> None:
 
 
 def test_a_reading_tells_by_the_rule_of_two_that_are_pooled() -> None:
-    # What is open of h, s, and a reading over the axle, whose own error is e and half of the axle's: pooled by
+    # What is open of h, s, and a reading over the axle, off by its own error e and half the axle's: pooled by
     # their weights, 1/s^2 and 1/(e^2 + c^2/4), c being how far the caliper that read the axle may be off.
     found = planned("flat-rear", "rear", 140.0)
     caliper = numbers()["reading.caliper"].value
