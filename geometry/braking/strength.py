@@ -381,22 +381,26 @@ def _cure(
 ) -> tuple[tuple[str, float | None], ...]:
     """Return walls with which all tubes together bear the stop; a stiffer tube draws more to itself.
 
-    They grow by 0.05 until all do. None stands for a tube that no wall on sale helps.
+    They grow by 0.05 until all do. None stands for a tube that no wall on sale helps, and what walls the
+    others want is then not told: a larger tube there alters it.
     """
     most = entry_of("wall", "most").value
     thin = {each.tube.name: each for each in walls}
     before = {name: each.wall for name, each in thin.items()}
     thick = dict(before)
     while weak := [each for each in stop if (each.weakest.ratio or math.inf) < asked]:
-        if any(thick[each.tube] >= most for each in weak):
-            return tuple((each.tube, None) for each in weak)
-        for each in weak:
+        growing = [each for each in weak if thick[each.tube] < most]
+        if not growing:
+            break
+        for each in growing:
             about, weakest = None, each.weakest
             if thick == before and weakest.limit is not None:
                 times = asked * weakest.cut.stress / weakest.limit.value
                 about = wall_for(thin[each.tube], weakest.cut, times)
             thick[each.tube] = min(most, max(about or 0.0, round(thick[each.tube] + 0.05, 2)))
         stop = again([replace(each, wall=thick[each.tube.name]) for each in walls])
+    if weak:
+        return tuple((each.tube, None) for each in weak)
     return tuple((name, wall) for name, wall in thick.items() if wall != before[name])
 
 

@@ -53,7 +53,7 @@ class Miss:
     deviation: float | None
     limit: Number | None
     state: State
-    band: tuple[float, float] = (0.0, 0.0)
+    band: tuple[float, float]
 
     @property
     def needed(self) -> bool:
@@ -73,9 +73,9 @@ class Miss:
         if self.band == (0.0, 0.0):
             code = "survey.allowed.turn_either_way" if self.key == "turn" else "survey.allowed.either_way"
             return say(code, most=self.limit.value, grade=self.limit.grade)
+        # No published numbers differ about a turn: what has a band is a length.
         low, high = allowed(self.limit, self.band)
-        code = "survey.allowed.turn_span" if self.key == "turn" else "survey.allowed.span"
-        return say(code, low=low, high=high, grade=self.limit.grade)
+        return say("survey.allowed.span", low=low, high=high, grade=self.limit.grade)
 
     @property
     def words(self) -> Say:

@@ -9,6 +9,7 @@ import functools
 import itertools
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -79,9 +80,10 @@ def made(
     *,
     unit: Unit = "mm",
     at: float | None = None,
+    within: Number | None = None,
 ) -> RowCheck:
-    """Return a check against a number of the table, within its tolerance."""
-    off = wanted.tolerance or 0.0
+    """Return a check against a number, within its own tolerance or another's; one without allows nothing."""
+    off = (wanted if within is None else within).tolerance or 0.0
     return RowCheck(code, rows, wanted.value, found, off, wanted.grade, wanted.source, unit, at)
 
 
@@ -165,7 +167,7 @@ def _adapter(rear: Row, front: Row, post: Row) -> Iterator[RowCheck]:
         holes.append([by * complex(x, low) - complex(near, up) for x in (first, last)])
     for code, one, other in zip(("adapter-near", "adapter-far"), *holes, strict=True):
         names = rear.name, front.name, post.name
-        yield RowCheck(code, names, 0.0, abs(other - one), turn.tolerance or 0.0, turn.grade, turn.source)
+        yield made(code, names, abs(other - one), replace(turn, value=0.0))
 
 
 def _spacing(row: Row) -> Iterator[RowCheck]:
@@ -180,16 +182,8 @@ def _hole(row: Row) -> Iterator[RowCheck]:
     """Yield whether the row's screw fits the row's hole: neither a slip of the hole nor of the screw does."""
     one, hole = screw(row.hole.screw), row.hole
     if hole.kind == "thread":
-        tap, off = one.tap_drill, expectations()["hole.tap"]
-        yield RowCheck(
-            "hole-thread",
-            (row.name,),
-            tap.value,
-            hole.diameter.value,
-            off.tolerance or 0.0,
-            tap.grade,
-            tap.source,
-        )
+        within = expectations()["hole.tap"]
+        yield made("hole-thread", (row.name,), hole.diameter.value, one.tap_drill, within=within)
         return
     most = one.clearance["fine" if hole.kind == "plain" else "coarse"]
     middle, half = (one.diameter + most.value) / 2.0, (most.value - one.diameter) / 2.0
@@ -204,17 +198,15 @@ def _boss(row: Row) -> Iterator[RowCheck]:
     want = expectations()
     end = row.boss.get("end_radius")
     if end is not None:
-        washer, off = screw(row.hole.screw).washer.outside, want["boss.washer"].tolerance or 0.0
-        half = washer.value / 2.0
-        yield RowCheck("tab-end", (row.name,), half, end.value, off, washer.grade, washer.source)
+        washer = screw(row.hole.screw).washer.outside
+        half = replace(washer, value=washer.value / 2.0)
+        yield made("tab-end", (row.name,), end.value, half, within=want["boss.washer"])
     # A rear flat mount's screw goes through the stay, and is made for its thickness.
     long = row.boss.get("length")
     if row.screw == "+n" and long is not None:
         step = want["boss.stay"]
-        nearest = step.value * round(long.value / step.value)
-        yield RowCheck(
-            "stay-step", (row.name,), nearest, long.value, step.tolerance or 0.0, step.grade, step.source
-        )
+        nearest = replace(step, value=step.value * round(long.value / step.value))
+        yield made("stay-step", (row.name,), long.value, nearest)
 
 
 def _sizes(row: Row) -> Iterator[RowCheck]:
@@ -232,17 +224,8 @@ def _sizes(row: Row) -> Iterator[RowCheck]:
         return
     for (low, first), (high, second) in itertools.pairwise(zip(sizes, places, strict=True)):
         step = math.hypot(second[0] - first[0], second[1] - first[1])
-        even = want["flat.even"]
-        yield RowCheck(
-            "size-step",
-            (row.name,),
-            half * (high - low),
-            step,
-            even.tolerance or 0.0,
-            even.grade,
-            even.source,
-            at=high,
-        )
+        even = replace(want["flat.even"], value=half * (high - low))
+        yield made("size-step", (row.name,), step, even, at=high)
     for number, code in ((0, "even-height"), (1, "even-along")):
         for k in range(1, len(sizes) - 1):
             share = (sizes[k] - sizes[k - 1]) / (sizes[k + 1] - sizes[k - 1])
@@ -260,17 +243,7 @@ def _second(row: Row, other: SecondSet) -> Iterator[RowCheck]:
     for size, radius in other.near_radius.items():
         far = half * (float(size) - row.path.native)
         found = math.hypot(up + far * math.sin(way), near + far * math.cos(way))
-        off = want["post.set"].tolerance or 0.0
-        yield RowCheck(
-            "second-radius",
-            (row.name,),
-            radius.value,
-            found,
-            off,
-            radius.grade,
-            radius.source,
-            at=float(size),
-        )
+        yield made("second-radius", (row.name,), found, radius, at=float(size), within=want["post.set"])
 
 
 def _sides(rows: Rows) -> Iterator[RowCheck]:

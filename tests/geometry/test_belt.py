@@ -39,6 +39,13 @@ def test_the_hull_of_circles_is_shapelys(among: list[Pulley]) -> None:
     assert drawn.hausdorff_distance(expected) < 0.0005
 
 
+def test_a_circle_that_stands_on_the_same_line_as_the_first_is_on_the_hull() -> None:
+    # Both stand on y = 0 and a third a hair above it: rounding must not take the second's line for a turn.
+    among = [Pulley((0.0, 8.0), 8.0), Pulley((20.0, 5.0), 5.0), Pulley((58.0, 5.05), 5.0)]
+    assert hull(among) == tuple(among)
+    assert area(belt(hull(among))) == pytest.approx(wound(among).area, rel=5e-6)
+
+
 @given(circles)
 def test_pieces_join_without_a_kink(among: list[Pulley]) -> None:
     pieces = belt(hull(among))
@@ -76,6 +83,22 @@ def test_room_is_shapelys_distance(among: list[Pulley], x: float, y: float) -> N
     assert abs(found) == pytest.approx(away, abs=0.001)
     if away > 0.01:
         assert (found > 0.0) == expected.contains(point)
+
+
+def test_between_an_arc_and_its_chord_the_arc_decides() -> None:
+    """Own arithmetic: over 2 degrees a chord lies 1.5 parts in 10,000 of the radius from its arc."""
+    axle, near, far = Pulley((0.0, 0.0), 19.5), Pulley((20.23, 34.39), 9.6), Pulley((71.23, 34.39), 9.6)
+    pieces = belt((axle, Pulley((37.0, 17.0), 8.0, inside=False), far, near))
+    bends = [each for each in pieces if isinstance(each, Bend)]
+    assert sorted(each.sweep > 0.0 for each in bends) == [False, True, True, True]
+    for each in bends:
+        for share in np.linspace(0.03, 0.97, 30):
+            turn = math.radians(each.start + share * each.sweep)
+            for more in (-1e-4, -1e-5, 1e-5, 1e-4):
+                away = each.radius * (1.0 + more)
+                at = each.centre[0] + away * math.cos(turn), each.centre[1] + away * math.sin(turn)
+                inward = -more if each.sweep > 0.0 else more
+                assert room(pieces, at) == pytest.approx(inward * each.radius, abs=1e-9)
 
 
 def test_circles_in_each_other_have_no_tangent() -> None:

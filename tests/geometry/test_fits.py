@@ -105,6 +105,20 @@ def test_the_other_end_is_told_where_its_row_fits() -> None:
     assert found.other is not None and (found.other.row, found.other.end) == ("is-front", "front")
 
 
+def test_a_mount_of_another_family_is_told_by_the_row_that_it_fits_best() -> None:
+    # A flat mount for 140 called a tab. The flat for 160 lies 10.0 away, the tab 12.4 (own arithmetic from
+    # the table): known to within 9, each of both flat mounts is near, and no tab.
+    flat = resolve("flat-rear", "rear", 140, 140)
+    for band in (0.08, 6.4):
+        found = fitting("tab", "rear", 140, replace(place(flat), bands=dict.fromkeys(BANDS, band)))
+        assert found.stray and found.stranger is not None
+        assert (found.stranger.row, found.stranger.native) == ("flat-rear", 140.0)
+        assert found.stranger.off == pytest.approx(0.0)
+    # What fits no row of any family is nobody's.
+    away = Place(flat.h + 25.0, flat.x_near, flat.x_far, BANDS)
+    assert fitting("tab", "rear", 140, away).stranger is None
+
+
 def test_derived_numbers_are_near_over_the_band_they_were_derived_to() -> None:
     # flat-rear 140: 27 to 34 up, 19 to 30 along (interfaces.toml). Nothing else lies so far off and is near.
     assert not fitting("flat", "rear", 140, Place(27.5, 20.0, 54.0, BANDS)).doubtful

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from geometry.core.errors import GeometryError
+from geometry.survey.adapted import check_adapter, without_adapter
 from geometry.survey.learn import Tools, compare, expected, fitted, learn
 from geometry.survey.learn_readings import Kind, P, kinds, reachable
 from geometry.tables.adapters import disc
@@ -301,6 +302,39 @@ def test_a_mirrored_mount_is_told() -> None:
     few = learn([(known[key], exact[key]) for key in ("face", "near", "spacing")], form)
     assert few.mirrored
     assert not learn([(known[key], exact[key]) for key in ("face", "along-near", "spacing")], form).mirrored
+
+
+@pytest.mark.parametrize(("native", "step"), [(160.0, 20.0), (180.0, 23.0), (140.0, 40.0), (160.0, 0.0)])
+def test_a_post_read_on_its_adapter_lies_back_along_the_path(native: float, step: float) -> None:
+    # The adapter's own holes are those of a post for the larger disc: exact readings give the smaller.
+    large, small = (resolve("post", "rear", size, size) for size in (native + step, native))
+    known, exact = of(large), readings(large)
+    on_it = learn([(known[key], exact[key]) for key in usual(large)], large)
+    found = without_adapter(on_it, "post", "rear", native, step)
+    learned = {each.key: each.value for each in found.quantities}
+    assert (found.h.value, found.x_near.value, found.x_far.value) == pytest.approx(
+        (small.h, small.x_near, small.x_far), abs=1e-6
+    )
+    assert (learned["near_radius"], learned["far_radius"]) == pytest.approx(small.radii, abs=1e-6)
+    assert learned["lateral"] == pytest.approx(small.lateral.value) and learned["spacing"] == pytest.approx(
+        74.2
+    )
+    # Makers' adapters differ by 1 (interfaces.toml), and the paths by 2.45 degrees over half a step.
+    more = math.hypot(1.0, math.radians(2.45) * step / 2.0) if step else 0.0
+    for one, before in ((found.h, on_it.h), (found.x_far, on_it.x_far), (found.near, on_it.near)):
+        assert one.band == pytest.approx(math.hypot(before.band, more), rel=0.02)
+
+
+def test_what_no_adapter_is_known_for_is_refused() -> None:
+    large = resolve("post", "rear", 180, 180)
+    known, exact = of(large), readings(large)
+    wide = exact | {key: exact[key] + 3.0 for key in ("far", "spacing-over")}
+    odd = learn([(known[key], wide[key]) for key in ("face", "far", "spacing-over", "pin")], large)
+    with pytest.raises(GeometryError, match=r"learned\.adapter_spacing"):
+        without_adapter(odd, "post", "rear", 160.0, 20.0)
+    for family, native, step in (("tab", 140.0, 20.0), ("flat", 140.0, 20.0), ("post", 160.0, 30.0)):
+        with pytest.raises(GeometryError, match=r"^adapter: "):
+            check_adapter(family, "rear", native, step)  # type: ignore[arg-type]
 
 
 def test_a_difference_beyond_band_and_tolerance_is_told() -> None:

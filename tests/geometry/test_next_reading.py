@@ -6,9 +6,10 @@ import math
 import numpy as np
 import pytest
 
-from geometry.survey.learn import expected, fitted
+from geometry.survey.learn import USUAL, expected, fitted
 from geometry.survey.learn_readings import P, kinds, model
-from geometry.survey.next_reading import Plan, plan
+from geometry.survey.limits import numbers
+from geometry.survey.next_reading import Plan, _spread, _told, plan
 from geometry.tables.axles import End
 from geometry.tables.interfaces import resolve, rows
 
@@ -43,6 +44,21 @@ def test_tabs_need_the_sideways_reading_and_nothing_else() -> None:
         found = planned(name, "rear" if end == "rear" else "front", native)
         assert [step.kind.key for step in found.steps] == ["side"]
         assert found.band == pytest.approx(0.75)
+
+
+def test_a_reading_tells_by_the_rule_of_two_that_are_pooled() -> None:
+    # What is open of h, s, and a reading over the axle, off by its own error e and half the axle's: pooled by
+    # their weights, 1/s^2 and 1/(e^2 + c^2/4), c being how far the caliper that read the axle may be off.
+    found = planned("flat-rear", "rear", 140.0)
+    caliper = numbers()["reading.caliper"].value
+    spread = _spread(rows()["flat-rear"], "rear", 140.0)
+    at = expected(resolve("flat-rear", "rear", 140.0, 140.0))
+    assert {step.kind.key for step in found.steps} >= {"face-over", "side"}
+    over = next(step.kind for step in found.steps if step.kind.key == "face-over")
+    after = _told(spread, over, at)
+    before = float(spread[P.H, P.H])
+    error = USUAL.deviation(over) ** 2 + (caliper / 2.0) ** 2
+    assert after[P.H, P.H] == pytest.approx(1.0 / (1.0 / before + 1.0 / error), rel=1e-9)
 
 
 def test_a_flat_mount_is_open_by_what_it_was_derived_to() -> None:

@@ -40,6 +40,13 @@ def test_a_slip_of_1_mm_is_named_or_its_number_is_open(row: str, key: str) -> No
         assert found is True or any(row in each.rows for each in found)
 
 
+def test_an_angle_slips_by_what_moves_the_end_of_its_path_by_as_much() -> None:
+    # Posts go from 140 to 220 through 160 (peterverdone.com), so that 220 lies 30 up it: own arithmetic.
+    (angle,) = [each for each in unnoticed() if (each.row, each.key) == ("post", "path.angle")]
+    turn = math.degrees(math.asin(1.0 / 30.0))
+    assert [abs(each) for each in angle.slips] == [pytest.approx(turn)] * len(angle.slips)
+
+
 def test_the_slip_that_was_drawn_for_a_time_is_named() -> None:
     # 79.1 in place of 78.1, and 49.9 in place of 49.7: what was shipped first, and found by a second drawing.
     far = noticed("is-rear", "radii.far", 1.0)

@@ -7,6 +7,7 @@ import pytest
 from geometry.core.errors import GeometryError, Problem, TableError
 from geometry.core.say import Say, named, say
 from geometry.mount.placement import place
+from geometry.tables import interfaces
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import OwnRow, resolve
 from sheets.words.tell import told
@@ -70,6 +71,20 @@ def test_an_own_row_falls_back_to_the_tables_row_of_its_name_and_says_so() -> No
     sided = resolve("flat-rear", "rear", 140, 140, replace(own, lateral=-3.0))
     assert not sided.lateral_rests_on_rotor
     assert sided.grade == "own"
+
+
+def test_an_own_row_lends_its_hole_from_the_row_whose_holes_lie_apart_most_alike(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    flat = interfaces.rows()["flat-rear"]
+    assert flat.spacing is not None and flat.apart == 34.0
+    hole = replace(flat.hole, diameter=replace(flat.hole.diameter, value=7.0))
+    wide = replace(flat, name="wide", spacing=replace(flat.spacing, value=60.0), hole=hole)
+    monkeypatch.setattr(interfaces, "rows", lambda: {"flat-rear": flat, "wide": wide})
+    # 46 lies 12 from 34 and 14 from 60, 48 the other way round (own arithmetic).
+    for spacing, diameter in ((20.0, 5.5), (46.0, 5.5), (48.0, 7.0), (80.0, 7.0)):
+        own = OwnRow("mine", "bench", "flat", 140.0, lateral=-3.0, line=(30.0, 25.0, 25.0 + spacing))
+        assert resolve("mine", "rear", 140, 140, own).hole.diameter.value == diameter
 
 
 def test_an_own_flat_row_may_be_of_a_size_that_the_table_lacks() -> None:

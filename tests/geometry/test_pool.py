@@ -36,6 +36,17 @@ def test_the_spread_solves_its_own_equation_and_gives_the_published_example() ->
     assert found == pytest.approx(optimize.brentq(less, 0.0, 10.0, xtol=1e-14), abs=1e-9)
 
 
+def test_a_stack_of_mounts_spreads_as_each_of_it_does_alone() -> None:
+    # One that is alike to the last digit is settled at once, and the others of its stack are not for that.
+    stack = np.array([[30.5, 30.5, 30.5, 30.5], [30.0, 30.9, 31.2, 29.7], [-2.0, 4.0, 1.0, 9.0]])
+    own = np.full(stack.shape, 0.03**2)
+    together = spread(stack, own, np.ones((4, 1)))
+    alone = [float(spread(each, own[0], np.ones((4, 1)))) for each in stack]
+    assert together == pytest.approx(alone, abs=1e-9) and alone[0] == 0.0
+    # Alike bands leave of the sample's own variance what they do not explain.
+    assert together[1:] == pytest.approx(np.var(stack[1:], axis=-1, ddof=1) - 0.03**2, abs=1e-9)
+
+
 @given(st.lists(st.floats(-1.0, 1.0), min_size=3, max_size=8), st.floats(0.02, 0.4))
 def test_with_equal_bands_it_is_the_mean_and_students_interval(values: list[float], band: float) -> None:
     found = pooled(values, [band] * len(values))

@@ -5,7 +5,9 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 
+import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,11 +16,11 @@ from geometry.core.plane import triangle_foot
 from geometry.core.say import named, say
 from geometry.mount.placement import Placement, place
 from geometry.survey.reading import Reading, distance_from
-from geometry.survey.readings import pin_for, reachable, readings, unreachable
+from geometry.survey.readings import pin_for, reachable, readings, stand_offs, unreachable
 from geometry.tables.axles import End, axle
 from geometry.tables.interface_rows import Family
 from geometry.tables.interfaces import OwnRow, resolve
-from geometry.tubes.tube import Station, Tube
+from geometry.tubes.tube import Station, Tube, outline
 from sheets.words.tell import told
 
 HEIGHT = st.floats(20.0, 110.0)
@@ -121,6 +123,29 @@ def test_posts_are_read_along_their_face_and_down_to_the_axle() -> None:
     assert outer.nominal == pytest.approx(6.0 + 4.25 + 2.5)
     assert (inner.low, inner.high) == pytest.approx((5.75, 7.75))
     assert inner.how["where"] == named("inboard")
+
+
+def test_each_reading_says_what_its_jaws_go_over() -> None:
+    # What shall be told of each, by the key that it is asked by: own list.
+    told_of = {
+        "axle-to-near-over": "axle_over", "axle-to-far-over": "axle_over", "near-to-far-over": "pins_over",
+        "axle-to-near-between": "axle_between", "axle-to-far-between": "axle_between",
+        "near-to-far-between": "pins_between",
+    }  # fmt: skip
+    found = _by_key(readings(REAR_TAB, axle=19.05))
+    assert {key: each.how.code for key, each in found.items() if key in told_of} == {
+        key: f"reading.how.{code}" for key, code in told_of.items()
+    }
+    # A low face with its holes on either side of the axle's foot, which inside jaws reach.
+    face = _by_key(readings(_own("post", 15.0, -30.0, 74.2), axle=19.05))
+    told_of = {
+        "axle-to-near-along-the-face-over": "blade_below", "axle-to-far-along-the-face-over": "blade",
+        "axle-to-near-along-the-face-between": "axle_between_face", "near-to-far-over": "pins_over_face",
+        "axle-to-far-along-the-face-between": "axle_between_face", "near-to-far-between": "pins_between_face",
+    }  # fmt: skip
+    assert {key: each.how.code for key, each in face.items() if each.kind in ("near", "far", "spacing")} == {
+        key: f"reading.how.{code}" for key, code in told_of.items()
+    }
 
 
 @given(HEIGHT, NEAR, SPACING, AXLE, PIN, st.floats(-0.2, 0.2), st.floats(-0.2, 0.2))
@@ -259,6 +284,30 @@ def test_a_hole_stands_off_a_straight_tube_by_its_height_less_the_radius() -> No
     assert "far-hole-to-chainstay" not in past
 
 
+@given(st.floats(25.0, 60.0), st.floats(30.0, 50.0))
+def test_over_a_waist_the_nearest_stretch_of_a_tube_counts(near: float, h: float) -> None:
+    """Both stretches of a tube that is thinnest at 60 may lie square below one hole."""
+    stations = Station(10.0, 50.0, 50.0), Station(60.0, 10.0, 10.0), Station(160.0, 20.0, 20.0)
+    placement, tube = _own("tab", h, near, 50.0), Tube("chainstay", 180.0, stations)
+    edge = outline(tube, (0.0, 0.0, 1.0), (*placement.n, 0.0))[0][:, :2]
+    found = stand_offs(placement, tube)
+    assert tuple(found) == ("near", "far")
+    for at, (length, arm) in found.items():
+        hole = placement.holes[0 if at == "near" else 1].centre[:2]
+        line, foot = shapely.LineString(edge), shapely.Point(hole)
+        assert length == pytest.approx(line.distance(foot), abs=1e-9)
+        # The arm is what is left of the hole's own distance from the axle along that stretch.
+        beside = line.interpolate(line.project(foot))
+        way = np.array([hole[1] - beside.y, beside.x - hole[0]]) / length
+        assert abs(arm) == pytest.approx(abs(float(way @ np.array(hole))), abs=1e-6)
+
+
+def test_a_hole_a_hair_within_its_tube_does_not_stand_off_it() -> None:
+    tube = _chainstay(16.0, 16.0, 2.0)
+    for h, stands in ((10.01, True), (9.99, False), (9.95, False)):
+        assert bool(stand_offs(_own("post", h, 20.0, 50.0), tube)) is stands
+
+
 @given(st.floats(12.0, 30.0), st.floats(8.0, 12.0), st.floats(-20.0, 20.0), st.floats(30.0, 60.0))
 def test_a_tapered_tubes_edge_is_met_square(top: float, bottom: float, tilt: float, h: float) -> None:
     where = _own("tab", h, 40.0, 40.0, tilt=tilt)
@@ -313,6 +362,7 @@ def test_stock_on_a_face_is_told_where_a_tube_is_measured_from_it(name: str, end
     notes = [reading.note for reading in found if reading.kind == "edge"]
     assert notes
     assert all((note == say("reading.note.before_facing", more=0.5)) is tells for note in notes)
+    assert {each.stock for each in found if each.kind == "edge"} == {0.5 if tells else 0.0}
 
 
 # --- what no caliper can take
@@ -359,6 +409,13 @@ def test_what_can_be_reached_is_told_for_any_two_diameters() -> None:
     assert reachable("inside", 27.0, 19.05, 6.2)
     assert not reachable("inside", 12.0, 19.05, 6.2)
     assert not reachable("inside", 81.0, 19.05, 5.0, deep=55.9)
+
+
+@pytest.mark.parametrize("family", ["tab", "post", "flat"])
+def test_sideways_only_a_posts_reading_goes_over_a_pin(family: Family) -> None:
+    found = readings(_own(family, 50.0, 10.0, 60.0), axle=19.05, dropout_thickness=6.0)
+    pins = {each.pins for each in found if each.kind == "side"}
+    assert pins == {("near",) if family == "post" else ()}
 
 
 def test_a_pin_in_a_slot_is_no_place_sideways() -> None:

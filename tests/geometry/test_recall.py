@@ -5,7 +5,9 @@ import math
 import pytest
 
 from geometry.survey.recall import effect, of_row, recalls
+from geometry.survey.survey import survey
 from geometry.tables.interfaces import OwnRow, resolve
+from tests.geometry.test_survey_verdict import TAB, look
 
 # What was shipped first, and by how far it puts both holes off with the hole line kept parallel to its host:
 # own arithmetic from the triangles 39.9, 79.1, 51 against 78.1, and 49.9, 87.3, 51 against 49.7.
@@ -55,6 +57,19 @@ def test_what_a_rear_tab_does_that_was_built_to_the_old_row() -> None:
     # The highest pads are 16.0 (o-l-a-v.github.io, 2023-08-20): they still end inside the disc's edge.
     assert built.inside == pytest.approx(70.0 - 61.13 - built.outward - 8.0, abs=0.01)
     assert built.inside > 0.0
+
+
+def test_a_survey_tells_a_mount_of_recalled_numbers_once_all_three_lengths_are_read() -> None:
+    (recall,), form = of_row(TAB.interface), TAB.interface
+    x, h = _foot(*recall.radii)
+    seen = look(TAB, UP=h - form.h, NEAR=x - form.x_near, FAR=x + recall.radii[2] - form.x_far)
+    assert seen.recall == recall
+    assert look(TAB).recall is None
+    rows = list(zip(seen.taken, seen.shown, strict=True))
+    for kind in ("near", "far", "spacing"):
+        assert survey(TAB, [row for row in rows if row[0].kind in (kind, "lean")]).recall is None
+    # As far off the other way is no mount that anybody was told to build.
+    assert look(TAB, UP=form.h - h, NEAR=form.x_near - x, FAR=form.x_near - x).recall is None
 
 
 def test_a_jobs_own_row_is_never_recalled() -> None:

@@ -7,8 +7,10 @@ import math
 import pytest
 
 from geometry.core.plane import triangle_foot
+from geometry.core.tables import Number
 from geometry.tables.axles import End, axle
 from geometry.tables.interfaces import Interface, resolve, second
+from geometry.tables.row_checks import made
 
 
 def _subtended(row: Interface) -> float:
@@ -105,6 +107,15 @@ def test_the_second_published_post_set(native: int) -> None:
     assert (row.second is None) == (native == 160)
     if row.second is not None:
         assert row.second.sentence["height"] == abs(up) and row.second.sentence in row.notes
+
+
+def test_a_check_allows_its_numbers_tolerance_or_anothers_and_without_one_nothing() -> None:
+    bare, wide = Number(5.0, "D", "own"), Number(9.0, "D", "own", tolerance=0.5)
+    for wanted, within, off, state in (
+        (bare, None, 0.0, "holds"), (bare, None, 0.01, "disagrees"), (bare, wide, 0.49, "holds"),
+        (bare, wide, 0.51, "disagrees"), (wide, bare, 0.01, "disagrees"), (wide, None, -0.49, "holds"),
+    ):  # fmt: skip
+        assert made("one", ("row",), wanted.value + off, wanted, within=within).state == state
 
 
 def test_at_203_the_sets_differ_by_half_a_millimetre_up_and_0_8_along() -> None:

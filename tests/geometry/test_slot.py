@@ -9,14 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometry.braking.forces import disc_force, forces
-from geometry.braking.slot import SlotForce, push_out, slot_force, vanishing, verdict_of
+from geometry.braking.slot import Case, SlotForce, push_out, safe_from, slot_force, vanishing, verdict_of
 from geometry.clearance.bodies import caliper, seat, tab_pads
 from geometry.core.plane import Point, polar
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import resolve
 from geometry.tables.loads import Load, OwnLoad, entry, load_on
-from geometry.tables.stance import Reference, in_frame, slot_way, stance, turn_of
+from geometry.tables.stance import REFERENCES, Reference, in_frame, slot_way, stance, turn_of
 from sheets.words.slot import opens, worded
 
 OLD_PADS = (58.0, 41.1)
@@ -134,6 +134,31 @@ def test_the_way_out_is_a_unit_vector_and_vanishing_is_square_to_the_force(
     assert math.hypot(*slot_way(at)) == pytest.approx(1.0)
     if abs(x) > 1e-6:
         assert push_out((x, y), vanishing((x, y))) == pytest.approx(0.0, abs=1e-6)
+
+
+@given(st.floats(1.0, 3000.0), st.floats(-3000.0, 3000.0), st.floats(1e-6, 10.0), st.sampled_from(REFERENCES))
+def test_where_nothing_pushes_out_depends_on_the_pushs_way_and_not_on_its_size(
+    back: float, up: float, times: float, reference: Reference
+) -> None:
+    for pushes in ([(back, up), (back, up + 100.0)], [(-back, up), (-back, up + 100.0)]):
+        cases = [Case("tube", 9.0, 0.0, axle) for axle in pushes]
+        found = safe_from(cases, reference)
+        assert found is not None
+        small = [Case("tube", 9.0, 0.0, (x * times, y * times)) for x, y in pushes]
+        assert safe_from(small, reference) == pytest.approx(found, abs=1e-6)
+        # A slot that opens there lets neither push out.
+        way = in_frame(found, reference, 9.0)
+        assert max(push_out(axle, way) for axle in pushes) <= 1e-6 * math.hypot(back, up)
+
+
+def test_an_axle_that_is_pushed_straight_up_or_down_or_either_way_has_no_such_angle() -> None:
+    for pushes in (
+        [(0.0, -500.0)],
+        [(0.0, 500.0)],
+        [(300.0, -500.0), (0.0, -500.0)],
+        [(1.0, 9.0), (-1.0, 9.0)],
+    ):
+        assert safe_from([Case("tube", 0.0, 0.0, axle) for axle in pushes], "tube") is None
 
 
 # --- laws

@@ -82,6 +82,11 @@ def test_a_stance_turns_the_ground_force_and_changes_nothing_of_it(
     assert force[0] * up[0] + force[1] * up[1] == pytest.approx(wheel, abs=1e-6)
 
 
+def test_a_level_chainstay_turns_nothing_and_is_told_without_a_sign() -> None:
+    assert f"{turn_of('rear', 0.0):g}" == "0"
+    assert f"{stance('rear').of(0.0):g}" == "0"
+
+
 def test_slots_by_hand() -> None:
     # A leg at 72: plumb lies 18 behind the leg's line, so that 33 from plumb are 15 from the leg.
     assert in_frame(33.0, "plumb", turn_of("front", 72.0)) == 15.0

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.braking.forces import Forces, forces
@@ -171,6 +171,37 @@ def test_the_wall_that_is_named_has_the_modulus_that_is_asked(times: float) -> N
     assert section(28.6, 28.6, found)[2] >= wanted
     assert section(28.6, 28.6, found - 0.05)[2] < wanted
     assert wall_for(wall, cut, 100.0) is None
+
+
+@given(st.sampled_from([REAR, FRONT, TAB]), st.floats(0.25, 0.99))
+@settings(deadline=None, max_examples=30)
+def test_walls_that_are_named_bear_and_a_larger_tube_is_named_where_none_does(
+    placement: Placement, ratio: float
+) -> None:
+    """The same screen with other walls, gone through without any search: none on sale is thicker than 2."""
+    usual, own = look(placement).worst, load_on(placement.end, OwnLoad())
+    assert usual is not None and usual.ratio is not None
+    times = usual.ratio / ratio
+    # The side view's alone: what it leaves out is no tube's own wall to mend.
+    load = replace(own, brake=own.brake * times, wheel=own.wheel * times)
+    before = {"fork-leg": 1.5} if placement is FRONT else {"chainstay": 1.0, "seatstay": 0.9}
+    cure = dict(look(placement, load).cure)
+    assert cure
+
+    def weak(walls: dict[str, float]) -> set[str]:
+        found = look(placement, load, walls=before | walls).stop
+        return {each.tube for each in found if each.weakest.ratio is not None and each.weakest.ratio < 1.0}
+
+    larger = {name for name, wall in cure.items() if wall is None}
+    if larger:
+        # Each is weak still with the thickest wall there is, and no other would be.
+        assert larger == set(cure) and larger <= weak(dict.fromkeys(larger, 2.0))
+        assert weak(dict.fromkeys(before, 2.0)) <= larger
+        return
+    named = {name: wall for name, wall in cure.items() if wall is not None}
+    assert weak(named) == set()
+    for name, wall in named.items():
+        assert wall <= 2.0 and weak(named | {name: wall - 0.051})
 
 
 # --- the fork's published test, beside its own stop

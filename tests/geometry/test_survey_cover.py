@@ -1,6 +1,7 @@
 """What a remedy covers: no mount is usable while one error beyond its limit is not taken, by number."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -8,9 +9,10 @@ from hypothesis import strategies as st
 
 from geometry.survey.errors import ReadingError
 from geometry.survey.remedy import Remedy, Shop
+from geometry.survey.remedy_room import least_size, pads_once_level
 from geometry.survey.survey import Survey, survey
 from geometry.survey.verdict import Verdict, judge
-from tests.geometry.test_survey_verdict import FINE, MOUNTS, POST, TAB, look, one
+from tests.geometry.test_survey_verdict import FINE, FLAT, MOUNTS, POST, TAB, look, one
 from tests.said import codes, values
 
 
@@ -201,6 +203,58 @@ def test_pads_are_judged_where_a_faced_mount_will_have_them() -> None:
     # Where nothing can be faced off, it stays where the pads are on their track.
     left = judge(seen, Shop(size=15.0))
     assert {each.kind for each in left.remedies} == {"track"}
+
+
+@given(st.sampled_from(["post, rear", "post, front", "flat, rear"]), *[st.floats(-2.0, 2.0)] * 3)
+@settings(deadline=None, max_examples=30)
+def test_once_a_face_is_level_the_pads_are_those_of_a_mount_that_was_never_off_in_height(
+    name: str, up: float, near: float, far: float
+) -> None:
+    never = look(MOUNTS[name], NEAR=near, FAR=far).pads
+    found = pads_once_level(look(MOUNTS[name], UP=up, NEAR=near, FAR=far), 0.0)
+    assert never is not None and found is not None
+    assert (found.move, found.out) == pytest.approx((never.move, never.out), abs=1e-6)
+
+
+def rough(seen: Survey, key: str, deviation: float) -> Survey:
+    """Return a survey in which one error is known no better than so."""
+    misses = (replace(each, deviation=deviation) if each.key == key else each for each in seen.misses)
+    return replace(seen, misses=tuple(misses))
+
+
+@pytest.mark.parametrize("hole", ["near", "far"])
+def test_a_slot_must_take_what_is_known_least_well(hole: str) -> None:
+    # Slots take 1.5 either way: 1.4, and not 1.4 that may be 1.96 times 0.1 more, at whichever hole.
+    seen = look(FLAT, SIDE=1.4)
+    assert one(judge(seen), "slots")
+    assert "remedy.slots.short" in codes(one(judge(rough(seen, f"lateral_{hole}", 0.1)), "ask").text)
+
+
+@pytest.mark.parametrize("key", ["near", "far"])
+def test_screws_must_take_what_is_known_least_well(key: str) -> None:
+    # A hole of 6.2 lets M6 stand 0.1 off: 0.07, and not 0.07 that may be 1.96 times 0.05 more.
+    seen = look(TAB, NEAR=-0.07, FAR=0.07)
+    assert "worse hole" in dict(one(judge(seen), "play").amounts)
+    for remedy in judge(rough(seen, key, 0.05)).remedies:
+        assert "worse hole" not in dict(remedy.amounts)
+
+
+def test_what_stays_of_a_post_that_leans_is_its_length_less_all_that_comes_off() -> None:
+    # 0.5 in 50 over a face 14 wide is 0.14 (own arithmetic), beside 0.5 that it stands too high.
+    shop = Shop(size=40.0, width=14.0)
+    leaning = one(judge(look(POST, LEAN=0.5), shop), "face")
+    assert leaning.leaves == pytest.approx(39.86) and leaning.text.code == "remedy.face.across_stays"
+    high, across = judge(look(POST, UP=0.5, LEAN=0.5), shop).remedies
+    assert (high.leaves, across.leaves) == (pytest.approx(39.5), pytest.approx(39.36))
+
+
+def test_the_least_that_a_tab_may_have_is_the_lower_end_of_its_rows_band() -> None:
+    tab = TAB.interface.tab_thickness
+    assert tab is not None and tab.low == 6.0
+    band = replace(tab, value=7.0, low=6.5, high=9.0)
+    for number, least in ((band, 6.5), (replace(band, low=None), 7.0)):
+        found = least_size(replace(TAB.interface, tab_thickness=number))
+        assert found is not None and found.value == least
 
 
 def test_a_face_that_is_right_with_its_stock_on_is_left() -> None:

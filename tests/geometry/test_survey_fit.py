@@ -245,6 +245,17 @@ def test_least_squares_agree_with_scipys(placement: Placement) -> None:
         assert ours.covariance == pytest.approx(np.linalg.inv(normal), rel=1e-4, abs=1e-8)
 
 
+@pytest.mark.parametrize("times", [1e-6, 1e-3, 1e3])
+def test_how_far_readings_control_each_other_depends_on_no_unit(times: float) -> None:
+    # Errors a thousandth as large weigh a thousand times as much, each beside each as before.
+    which = tuple(each for each in taken(REAR, STAY) if each.kind != "lean")
+    model, _, observed = _draw(REAR, which, STAY, 6)
+    start, spread, _ = _began(model)
+    one, other = (adjust(model, start, observed[0], spread * by) for by in (1.0, times))
+    assert 0.1 < np.max(one.redundancy[: len(which)]) < 1.0
+    assert other.redundancy == pytest.approx(one.redundancy, abs=1e-6)
+
+
 @pytest.mark.parametrize("placement", [REAR, FRONT, POST])
 def test_derivatives_are_those_of_the_readings(placement: Placement) -> None:
     tube = STAY if placement.host == "chainstay" else None
@@ -269,6 +280,23 @@ def test_perfect_readings_give_the_mount_back(
     spacing, angle = found.miss("spacing"), found.miss("turn")
     assert spacing is not None and spacing.error == pytest.approx(far - near, abs=1e-7)
     assert angle is not None and angle.error == pytest.approx(math.degrees(turn), abs=1e-6)
+
+
+@pytest.mark.parametrize("placement", [REAR, FRONT, POST])
+def test_a_hole_is_wanted_where_it_is_drawn(placement: Placement) -> None:
+    found = surveyed(placement, taken(placement), nominal(placement))
+    for hole, drawn in zip(found.holes, placement.holes, strict=True):
+        assert hole.wanted == drawn.centre[:2]
+        assert hole.found == pytest.approx(hole.wanted, abs=1e-6)
+
+
+def test_a_hole_whose_height_nobody_read_is_placed_nowhere() -> None:
+    # The stay lies along x, so that what was read along it settles one of a hole's two numbers by itself.
+    along = only(taken(POST), "axle-to-near-along-the-face-over", "near-to-far-over")
+    rows = [(each, each.reading.nominal) for each in along]
+    assert [hole.found for hole in survey(POST, rows).holes] == [None, None]
+    face = only(taken(POST), "face-to-axle-near-side")[0]
+    assert None not in [hole.found for hole in survey(POST, [*rows, (face, face.reading.nominal)]).holes]
 
 
 def test_a_reading_of_the_sheet_needs_no_tube_and_says_that_a_turn_is_not_seen() -> None:

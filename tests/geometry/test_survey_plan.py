@@ -236,6 +236,26 @@ def test_a_far_end_that_nobody_looked_at_is_not_right() -> None:
     assert again.word != "right"
 
 
+@pytest.mark.parametrize("off", [0.03, 0.04, 0.05])
+def test_what_is_unsure_is_read_again_as_often_as_settles_it_and_no_oftener(off: float) -> None:
+    # A near hole that is half of its limit of 0.1 off needs but a little more to be called right.
+    placement = MOUNTS["tab, rear"]
+    every, once = listed(placement, 7.0, STAY), planned(placement, 7.0, STAY)
+    rows = [(one.taken, one.taken.reading.nominal) for one in once]
+    rows = [(each, shown + (off if each.kind == "near" else 0.0)) for each, shown in rows]
+
+    def unsure(more: list[tuple[Taken, float]]) -> list[str]:
+        found = survey(placement, rows + more, tube=STAY, thickness=7.0)
+        return [each.key for each in found.misses if each.limit and each.state != "within"]
+
+    found = survey(placement, rows, tube=STAY, thickness=7.0)
+    asked = each_time(further(found, every, STAY, 7.0))
+    again = [(each, each.reading.nominal + (off if each.kind == "near" else 0.0)) for each in asked]
+    assert bool(again) == bool(unsure([]))
+    assert unsure(again) == []
+    assert not again or unsure(again[:-1]) == ["near"]
+
+
 def test_what_to_read_next_settles_what_was_open() -> None:
     placement = MOUNTS["tab, rear"]
     every = listed(placement, 7.0, STAY)
