@@ -106,13 +106,21 @@ def parts(
         return Part("bearing", bearing), Part("weld", weld)
     found = []
     near, far = lengths
-    if diameter is None or far is None:
-        sizes = (("boss.diameter", diameter), ("boss.length", far))
-        found.append(Part("root", None, tuple(key for key, value in sizes if value is None)))
+    hole = placement.interface.hole
+    wide = hole.diameter.value
+    if diameter is None or diameter <= wide or far is None:
+        # A post no thicker than its hole is none.
+        sizes = (("boss.diameter", diameter is None or diameter <= wide), ("boss.length", far is None))
+        found.append(Part("root", None, tuple(key for key, lacks in sizes if lacks)))
     else:
-        bore = placement.interface.hole.diameter.value if placement.interface.hole.kind == "thread" else 0.0
-        modulus = math.pi / 32.0 * (diameter**4 - bore**4) / diameter
-        area = math.pi / 4.0 * (diameter**2 - bore**2)
+        # Whatever the hole is, it goes through the root. A slot is longer across the bicycle, and so across
+        # the forces: between its round ends it takes `more` by its width, as far as the boss reaches.
+        more = min(hole.length or wide, diameter) - wide
+        stiff = math.pi / 64.0 * (diameter**4 - wide**4) - more * wide**3 / 12.0
+        modulus = stiff / (diameter / 2.0)
+        area = math.pi / 4.0 * (diameter**2 - wide**2) - more * wide
+        # A slotted boss's seam is told as a solid one's, which is more than it has.
+        bore = 0.0 if hole.kind == "slot" else wide
         free = {"near": far if near is None else near, "far": far}
         root, where = max(
             (abs(one.along) * free[one.name] / 2.0 / modulus + one.pull / area, one.name)

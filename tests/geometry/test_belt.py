@@ -46,6 +46,20 @@ def test_a_circle_that_stands_on_the_same_line_as_the_first_is_on_the_hull() -> 
     assert area(belt(hull(among))) == pytest.approx(wound(among).area, rel=5e-6)
 
 
+@pytest.mark.parametrize("out", [1e-5, 1e-3, 0.1])
+def test_a_circle_that_hardly_stands_out_of_another_takes_nothing_from_it(out: float) -> None:
+    # 9 and a hair from the middle of a circle of 10, one of 1 leaves it all but some of a degree of its arc.
+    among = [Pulley((0.0, 0.0), 10.0), Pulley((0.0, 9.0 + out), 1.0)]
+    assert area(belt(hull(among))) == pytest.approx(wound(among).area, rel=5e-6)
+
+
+def test_an_arc_is_sampled_to_a_thousandth_of_a_millimetre() -> None:
+    # A chord over half a degree lies 100 (1 - cos 0.25) from an arc of 100: 0.00095, own arithmetic.
+    round_ = belt([Pulley((0.0, 0.0), 100.0)])
+    chords = shapely.Polygon(polygon(round_))
+    assert chords.exterior.distance(shapely.Point(0.0, 0.0)) == pytest.approx(100.0, abs=0.00096)
+
+
 @given(circles)
 def test_pieces_join_without_a_kink(among: list[Pulley]) -> None:
     pieces = belt(hull(among))
@@ -92,7 +106,7 @@ def test_between_an_arc_and_its_chord_the_arc_decides() -> None:
     bends = [each for each in pieces if isinstance(each, Bend)]
     assert sorted(each.sweep > 0.0 for each in bends) == [False, True, True, True]
     for each in bends:
-        for share in np.linspace(0.03, 0.97, 30):
+        for share in (*np.linspace(0.03, 0.97, 30), 0.003, 0.997):
             turn = math.radians(each.start + share * each.sweep)
             for more in (-1e-4, -1e-5, 1e-5, 1e-4):
                 away = each.radius * (1.0 + more)

@@ -154,6 +154,9 @@ BANDS = (("h", 0.2), ("x_near", 0.2), ("x_far", 0.2), ("lateral", 0.1))
         (None, BANDS, "own"),
         (3, BANDS[:3], "own"),
         (3, BANDS[1:], "own"),
+        # A millimetre either way is still agreement (own judgement), and more is none.
+        (3, (*BANDS[:3], ("lateral", 1.0)), "M"),
+        (3, (*BANDS[:3], ("lateral", 1.01)), "own"),
     ],
 )
 def test_a_row_measured_on_mounts_of_three_makers_is_graded_m(

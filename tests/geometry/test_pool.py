@@ -129,6 +129,8 @@ def test_one_mount_that_stands_apart_is_told_and_of_two_nobody_can_tell() -> Non
     assert odd_ones([30.5, 30.6, 30.4, 32.5], [0.06] * 4) == ((3, pytest.approx(2.0, abs=0.01)),)
     # 3.29 of 0.25 and 0.03 twice are 1.17 (own arithmetic).
     assert odd_ones([30.5, 32.5], [0.06] * 2) == ((0, pytest.approx(-2.0)), (1, pytest.approx(2.0)))
+    # With bands of 0.6 and 1.4 they are 3.29 of 0.3, 0.7 and 0.25 twice: 2.76.
+    assert odd_ones([30.5, 33.2], [0.6, 1.4]) == () and len(odd_ones([30.5, 33.3], [0.6, 1.4])) == 2
     assert odd_ones([30.5, 31.6], [0.06] * 2) == () and odd_ones([30.5], [0.06]) == ()
     assert odd_ones([30.5, 30.7, 30.3, 30.9], [0.06] * 4) == ()
     # Ordinary mounts are seldom called odd: none in 1000 is the usual level of the test.

@@ -3,12 +3,14 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geometry.braking.forces import Forces, forces
 from geometry.braking.mount_strength import Part, clamp_force, holds, parts
+from geometry.braking.seam import seam
 from geometry.braking.strength import Given, Strength, entry_of, stops_borne, strength, usual_walls, wall_for
 from geometry.braking.tube_frame import Cut, Wall, section
 from geometry.core.say import say
@@ -313,6 +315,33 @@ def test_the_parts_of_a_mount_by_hand() -> None:
         tube=None,
     )
     assert (open_.stress, open_.missing) == (None, ("boss.diameter",))
+
+
+def test_a_slot_takes_from_the_root_of_its_boss_as_it_lies_there() -> None:
+    """A disc of 12 less a slot of 5.5, 8.5 long across the bicycle, summed over thin strips along it."""
+    flat = place(
+        resolve("flat-rear", "rear", 140.0, 140.0),
+        axle("142x12"),
+        rotor=140.0,
+        host="chainstay",
+        direction=180.0,
+    )
+    hole = flat.interface.hole
+    assert (hole.kind, hole.diameter.value, hole.length) == ("slot", 5.5, 8.5)
+    at = (np.arange(120_000) + 0.5) / 10_000.0 - 6.0
+    slot = np.where(np.abs(at) < 2.75, 3.0 + 2.0 * np.sqrt(np.maximum(2.75**2 - at**2, 0.0)), 0.0)
+    left = (2.0 * np.sqrt(36.0 - at**2) - slot) * 1e-4
+    area, modulus = float(left.sum()), float((left * at**2).sum()) / 6.0
+    push = pushed(flat)
+    rest = {"thickness": None, "foot": 0.0, "lever": 0.0, "share": None, "tube": None}
+    root = parts(flat, push, diameter=12.0, lengths=(20.0, 20.0), **rest)[0]  # type: ignore[arg-type]
+    bent = max(abs(one.along) * 20.0 / 2.0 / modulus + one.pull / area for one in push.screws)
+    assert root.stress == pytest.approx(bent, rel=1e-5)
+    # What it is joined by is told as for one without a hole.
+    assert root.seam == seam(12.0, 0.0)
+    for wide in (5.5, 5.0):
+        thin = parts(flat, push, diameter=wide, lengths=(20.0, 20.0), **rest)[0]  # type: ignore[arg-type]
+        assert (thin.stress, thin.missing) == (None, ("boss.diameter",))
 
 
 def test_beside_a_boss_as_wide_as_its_tube_no_stress_is_made_up() -> None:
