@@ -33,9 +33,12 @@ def _call(frame: FrameType, event: str, argument: object) -> None:
 
 
 def _forget() -> None:
-    """Have whatever is kept between calls worked out again, so that each test is seen to ask for it."""
+    """Have whatever is kept between calls worked out again, so that each test is seen to ask for it.
+
+    What a sheet or a test keeps hides what it was made of: only the first to ask would be seen.
+    """
     for name, module in list(sys.modules.items()):
-        if name.startswith("geometry."):
+        if name.startswith(("geometry.", "sheets.", "tests.")):
             for each in list(vars(module).values()):
                 if hasattr(each, "cache_clear"):
                     each.cache_clear()
