@@ -8,7 +8,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from geometry.core.errors import GeometryError
@@ -284,6 +284,7 @@ def test_a_hole_stands_off_a_straight_tube_by_its_height_less_the_radius() -> No
     assert "far-hole-to-chainstay" not in past
 
 
+@example(near=59.0, h=30.0)
 @given(st.floats(25.0, 60.0), st.floats(30.0, 50.0))
 def test_over_a_waist_the_nearest_stretch_of_a_tube_counts(near: float, h: float) -> None:
     """Both stretches of a tube that is thinnest at 60 may lie square below one hole."""
