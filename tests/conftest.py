@@ -11,7 +11,7 @@ import secrets
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from typing import Any
 
 import pytest
@@ -97,6 +97,13 @@ def pytest_configure(config: pytest.Config) -> None:
     """Choose the seed of a long run where none is given, before it is handed on to every worker."""
     if config.getoption("--hypothesis-profile") == "long" and config.getoption("--hypothesis-seed") is None:
         config.option.hypothesis_seed = str(secrets.randbits(32))
+
+
+@pytest.hookimpl(wrapper=True, optionalhook=True)
+def pytest_xdist_auto_num_workers() -> Generator[None, int, int]:
+    """Start half as many workers again as there are cores: one that waits for a page leaves its core idle."""
+    cores = yield
+    return cores + (cores + 1) // 2
 
 
 def pytest_collection_finish() -> None:

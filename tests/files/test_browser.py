@@ -10,7 +10,7 @@ from sheets.files.write.svg import write_svg
 from sheets.ink.marks import label, lettered, lettering_style
 from sheets.ink.paper import PAPERS
 from tests.files.shapes import full_sheet, sheet
-from tests.outside_tools import run
+from tests.outside_tools import browser, run
 from tests.pages.outside_readers import Seen, pdf_by_mupdf
 
 OFF = 0.25
@@ -21,7 +21,7 @@ def printed(svg: File) -> list[Seen]:
     """Return the pages that a browser makes of an SVG, with nothing set by hand."""
     pdf = svg.with_suffix(".printed.pdf")
     own = f"--user-data-dir={svg.parent / 'browser'}"
-    run("chromium", "--headless", "--no-sandbox", "--disable-gpu", own, f"--print-to-pdf={pdf}", svg.as_uri())
+    run(browser(), "--headless", "--no-sandbox", "--disable-gpu", own, f"--print-to-pdf={pdf}", svg.as_uri())
     return pdf_by_mupdf(pdf)
 
 
