@@ -16,6 +16,8 @@ from geometry.mount.bosses import BossFit
 from geometry.mount.foot import FIT, Foot, foot, in_metal_along
 from geometry.mount.outline import Outline, Pad
 from geometry.mount.placement import Hole, Placement
+from geometry.tables.fasteners import screw
+from geometry.tables.interface_rows import HoleForm
 
 _TINY = 1e-6
 
@@ -56,6 +58,17 @@ class Carried:
 def _least() -> Number:
     """Return how much metal a post has to meet, along it and across it, to be said to stand on it, mm."""
     return table(Path(__file__).with_name("carried.toml")).number("seam", "least")
+
+
+def hole_limit() -> Number:
+    """Return how much metal a post or boss keeps round its hole, mm, below which it is warned of."""
+    return table(Path(__file__).with_name("carried.toml")).number("hole", "beside")
+
+
+def hole_across(hole: HoleForm) -> float:
+    """Return how far a hole reaches across a post or boss, mm: a slot's length, a thread's outside."""
+    thread = screw(hole.screw).diameter if hole.kind == "thread" else 0.0
+    return max(hole.diameter.value, hole.length or 0.0, thread)
 
 
 def overhang_limit() -> Number:

@@ -8,7 +8,7 @@ from geometry.core.findings import Finding
 from geometry.core.plane import short
 from geometry.core.say import Say, Value, named, say
 from geometry.mount.bosses import BossFit
-from geometry.mount.carried import Carried, carried, overhang_limit
+from geometry.mount.carried import Carried, carried, hole_across, hole_limit, overhang_limit
 from geometry.mount.foot import FIT, Foot
 from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
@@ -104,6 +104,23 @@ def _stands(met: Carried, hole: Say, part: Say, subject: str) -> Iterator[Findin
         yield Finding("carried-by-dropout", "note", what, subject)
     else:
         yield Finding("carried-by-dropout", "note", say("bosses.stands_whole", **where), subject)
+
+
+def hole_findings(job: Job, placement: Placement) -> Iterator[Finding]:
+    """Warn where little of a post or boss is left round its hole; a tab has its edge by another number."""
+    face = placement.interface
+    usual = face.boss_diameter
+    diameter = job.boss.diameter or (usual.value if usual else None)
+    if face.family == "tab" or diameter is None:
+        return
+    across, least = hole_across(face.hole), hole_limit().value
+    left = (diameter - across) / 2.0
+    if left < least:
+        part = named(face.part)
+        brief = say(f"bosses.beside_hole.{face.hole.kind}", left=left, least=least, part=part)
+        do = say("bosses.hole_wall_remedy", part=part, diameter=across + 2.0 * least)
+        whole = say("outline.told", what=brief, do=do)
+        yield Finding("hole-wall-thin", "warn", whole, "boss.diameter", brief=brief, remedy=do)
 
 
 def feet_of(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> dict[str, Foot]:

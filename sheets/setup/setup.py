@@ -29,7 +29,7 @@ from sheets.job.operations import Making, brief, dangers, hold_points, step_numb
 from sheets.job.operations import Operation as Operation
 from sheets.job.read import Job
 from sheets.setup.brake_screen import Loaded, loaded
-from sheets.setup.carried import carrier_findings, holders, loose
+from sheets.setup.carried import carrier_findings, holders, hole_findings, loose
 from sheets.setup.clearances import Clear, clear, fits, mount_sizes, nearer_of
 from sheets.setup.outline import Shape, shape
 from sheets.setup.plate_room import plate_room, room_findings
@@ -208,6 +208,7 @@ def _worked_out(
     pin = pin_for(hole, job.bench.pins)
     process = job.process
     bosses, said = _bosses(job, placement, tubes)
+    said = (*hole_findings(job, placement), *said)
     near = clear(job, placement, tubes)
     dropout = shape(job, placement)
     host, thickness = tubes.get(placement.host), job.dropout.thickness
