@@ -1,5 +1,6 @@
 """Which revision rests on which packet: a revision names its parent, and both lie in one folder."""
 
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal
@@ -34,6 +35,18 @@ class Parent:
         return self.state in ("intact", "missing")
 
 
+@dataclass(frozen=True, slots=True)
+class Kin:
+    """What a packet says of kinship: its parent's file and the digest of that one's record, and its own.
+
+    A first packet has no parent: both are empty.
+    """
+
+    parent: str
+    parent_record: str
+    record: str
+
+
 def children(packet: Path, new: bytes | None = None) -> tuple[Path, ...]:
     """Return the revisions in a packet's folder that were made from it, by their records.
 
@@ -41,14 +54,13 @@ def children(packet: Path, new: bytes | None = None) -> tuple[Path, ...]:
     be changed past reading, or be gone. `new` are the bytes of a packet that is to take its name: those for
     which it is the very parent are left out.
     """
-    (own,) = _records([packet]) if packet.is_file() else (None,)
+    (own,) = _all_kin([packet]) if packet.is_file() else (None,)
     fresh = attached(new, record.NAME) if new is not None else None
     found = []
-    for other, said, _ in _others(packet):
-        parent = said.get("parent") or {}
-        wanted = parent.get("record")
-        ours = _named(parent).casefold() == packet.name.casefold() or (own is not None and wanted == own[1])
-        if ours and (fresh is None or wanted != record.digest(fresh)):
+    for other, kin in _others(packet):
+        named = kin.parent.casefold() == packet.name.casefold()
+        ours = named or (own is not None and kin.parent_record == own.record)
+        if ours and (fresh is None or kin.parent_record != record.digest(fresh)):
             found.append(other)
     return tuple(found)
 
@@ -60,7 +72,7 @@ def parent_of(packet: Path, kept: Mapping[str, Any]) -> Parent | None:
         return None
     name, wanted = _named(named), str(named.get("record", ""))
     beside = packet.with_name(name) if name else packet
-    moved = next((other for other, _, digest in _others(packet) if digest == wanted), None)
+    moved = next((other for other, kin in _others(packet) if kin.record == wanted), None)
     if moved is None and (beside == packet or not beside.is_file()):
         return Parent("missing", tell("lineage.missing", name=name))
     if moved is None:
@@ -74,7 +86,7 @@ def parent_of(packet: Path, kept: Mapping[str, Any]) -> Parent | None:
 
 def _in_its_place(beside: Path) -> Parent:
     """Say what has the name of a parent that is nowhere beside its child."""
-    if _record_apart(beside) is None:
+    if _kin_apart(beside) is None:
         return Parent("changed", tell("lineage.unreadable", name=beside.name))
     return Parent("another", tell("lineage.another", name=beside.name))
 
@@ -83,35 +95,68 @@ def _named(parent: Mapping[str, Any]) -> str:
     return Path(str(parent.get("file", ""))).name
 
 
-def _others(packet: Path) -> Iterator[tuple[Path, dict[str, Any], str]]:
-    """Yield the other packets in a packet's folder, each with its record and that one's digest."""
+def _others(packet: Path) -> Iterator[tuple[Path, Kin]]:
+    """Yield the other packets in a packet's folder, each with what it says of kinship."""
     try:
         files = sorted(file for file in packet.parent.iterdir() if file.suffix.lower() == ".pdf")
     except OSError:
         return
     files = [file for file in files if not _same(file, packet) and file.is_file()]
-    for file, found in zip(files, _records(files), strict=True):
+    for file, found in zip(files, _all_kin(files), strict=True):
         if found is not None:
-            yield file, *found
+            yield file, found
 
 
-def _records(files: Sequence[Path]) -> Sequence[tuple[dict[str, Any], str] | None]:
-    """Return what `_record` does of each file. They may be anybody's, and one must not hide the others."""
+def _all_kin(files: Sequence[Path]) -> list[Kin | None]:
+    """Return what `_kin` does of each file; a packet that is as it was when it was read is not read again."""
+    marks = {file: _mark(file) for file in files}
+    known = {file: _READ.get(mark) for file, mark in marks.items()}
+    unread = [file for file, kin in known.items() if kin is None]
+    for file, kin in zip(unread, _each_apart(unread), strict=True):
+        known[file] = kin
+        if kin is not None and marks[file]:
+            _READ[marks[file]] = kin
+    while len(_READ) > _MOST:
+        del _READ[next(iter(_READ))]
+    return [known[file] for file in files]
+
+
+_READ: dict[tuple[str | int, ...], Kin] = {}
+"""What packets said of kinship, by `_mark`: each drawing asks all of its folder, which may be a year's."""
+_MOST = 5000
+"""Packets of which that is kept, a few hundred bytes each."""
+_SETTLED = 3.0
+"""Seconds after which a file that is written anew has another time on any disk: FAT counts by twos."""
+
+
+def _mark(file: Path) -> tuple[str | int, ...]:
+    """Return what changes when a file does; nothing where that may not be so, or it cannot be looked at."""
+    try:
+        at = file.stat()
+    except OSError:
+        return ()
+    if abs(time.time() - at.st_mtime) <= _SETTLED:
+        return ()
+    return str(file.absolute()), at.st_dev, at.st_ino, at.st_size, at.st_mtime_ns, at.st_ctime_ns
+
+
+def _each_apart(files: Sequence[Path]) -> Sequence[Kin | None]:
+    """Return what `_kin` does of each file. They may be anybody's, and one must not hide the others."""
     if not files:
         return ()
     try:
-        return apart(files[0].parent, _each_record, files)
+        return apart(files[0].parent, _each, files)
     except InputError:
-        return [_record_apart(file) for file in files]
+        return [_kin_apart(file) for file in files]
 
 
-def _each_record(files: Sequence[Path]) -> Sequence[tuple[dict[str, Any], str] | None]:
-    return [_record(file) for file in files]
+def _each(files: Sequence[Path]) -> Sequence[Kin | None]:
+    return [_kin(file) for file in files]
 
 
-def _record_apart(file: Path) -> tuple[dict[str, Any], str] | None:
+def _kin_apart(file: Path) -> Kin | None:
     try:
-        return apart(file, _record, file)
+        return apart(file, _kin, file)
     except InputError:
         return None
 
@@ -124,14 +169,19 @@ def _same(file: Path, other: Path) -> bool:
         return False
 
 
-def _record(file: Path) -> tuple[dict[str, Any], str] | None:
-    """Return a packet's record and its digest; None where there is no packet that can be read.
+def _kin(file: Path) -> Kin | None:
+    """Return what a packet says of kinship; None where there is no packet that can be read.
 
-    Only the one attachment is looked at, so that a folder of hundreds is looked through in a second.
+    Only the one attachment is looked at, and only a revision's is taken apart, so that a folder of hundreds
+    is looked through in a second.
     """
     try:
         raw = attached(form.load(file), record.NAME)
-        return None if raw is None else (record.decoded(raw), record.digest(raw))
+        if raw is None:
+            return None
+        first = raw.count(b'"parent"') == raw.count(b'"parent":null') == 1
+        parent = {} if first else record.decoded(raw).get("parent") or {}
+        return Kin(_named(parent), str(parent.get("record", "")), record.digest(raw))
     except (DropleafError, ValueError):
         return None
 

@@ -1,8 +1,9 @@
 """A packet that a revision was made from: never drawn over, and missed where it is gone or another."""
 
 import json
+import os
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pypdf
@@ -122,6 +123,74 @@ def test_there_is_no_second_child_of_one_parent(tmp_path: Path) -> None:
     revise(packet, [("a.txt", b"1")]).rename(tmp_path / "elsewhere.pdf")
     with pytest.raises(InputError, match=r"revise\.has_heir\(name='elsewhere\.pdf'\)"):
         revise(packet, [("b.txt", b"1")])
+
+
+# --- each packet of a folder is read once
+
+
+def older(folder: Path) -> None:
+    """Have a folder's files be some time old, as what nobody is writing is."""
+    for file in folder.iterdir():
+        when = file.stat().st_mtime - 100.0
+        os.utime(file, (when, when))
+
+
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[list[str]]]:
+    """Return what files were read, at each look in turn; nothing was read before."""
+    looks: list[list[str]] = []
+    plain = lineage._each_apart
+
+    def heard(files: Sequence[Path]) -> Sequence[lineage.Kin | None]:
+        looks.append([file.name for file in files])
+        return plain(files)
+
+    monkeypatch.setattr(lineage, "_each_apart", heard)
+    monkeypatch.setattr(lineage, "_READ", {})
+    yield looks
+
+
+def test_a_packet_that_is_as_it_was_is_read_once(folder: Path, asked: list[list[str]]) -> None:
+    older(folder)
+    (folder / "notes.pdf").write_bytes(b"no packet")
+    parent, child = folder / "knot-1.pdf", folder / "knot-1-rev2.pdf"
+    for _ in range(2):
+        assert lineage.children(parent) == (child,)
+    assert asked == [["knot-1.pdf"], ["knot-1-rev2.pdf", "notes.pdf"], [], ["notes.pdf"]]
+
+
+def test_a_packet_that_may_still_be_written_is_read_each_time(folder: Path, asked: list[list[str]]) -> None:
+    for _ in range(2):
+        (folder / "knot-1-rev2.pdf").touch()
+        assert lineage.children(folder / "knot-1.pdf") == (folder / "knot-1-rev2.pdf",)
+    assert [each for each in asked if "knot-1-rev2.pdf" in each] == [["knot-1-rev2.pdf"]] * 2
+
+
+@pytest.mark.parametrize("way", ["in place", "exchanged"])
+def test_another_packet_of_the_same_size_is_read_anew(folder: Path, way: str) -> None:
+    """Where a revision becomes another file, nobody is held to be its parent any more."""
+    older(folder)
+    parent, child = folder / "knot-1.pdf", folder / "knot-1-rev2.pdf"
+    assert lineage.children(parent) == (child,)
+    size, raw = child.stat().st_size, parent.read_bytes()
+    # Blanks behind a file's end change nothing in it.
+    other = raw.ljust(size) if len(raw) <= size else b"%PDF-1.7".ljust(size)
+    if way == "exchanged":
+        child.rename(folder / "aside.txt")
+    child.write_bytes(other)
+    os.utime(child, (child.stat().st_mtime - 50.0,) * 2)
+    assert child.stat().st_size == size
+    assert lineage.children(parent) == ()
+
+
+def test_what_is_kept_has_a_bound(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(lineage, "_READ", {})
+    monkeypatch.setattr(lineage, "_MOST", 2)
+    for number in range(4):
+        shutil.copy(folder / "knot-1-rev2.pdf", folder / f"copy-{number}.pdf")
+    older(folder)
+    assert len(lineage.children(folder / "knot-1.pdf")) == 5
+    assert len(lineage._READ) == 2
 
 
 # --- missed
