@@ -1,6 +1,7 @@
 """All packets in a folder: which are changed, and which a later change of a table's number affects."""
 
-from collections.abc import Iterable, Mapping
+import functools
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ from sheets.filing.verify import (
     recall_lines,
     recall_of,
 )
-from sheets.keeping.lineage import Parent, parent_of
+from sheets.keeping.lineage import Parent, parent_of, read_beforehand
 from sheets.setup.tables_used import Change
 from sheets.words.tell import lines, tell
 
@@ -95,7 +96,7 @@ def look_through(files: Iterable[Path], at_once: int = 1) -> Found:
     """
     packets = others = 0
     pages: dict[str, int] = {}
-    orphans: list[tuple[Path, Parent]] = []
+    named: dict[Path, Mapping[str, Any]] = {}
     affected: list[Affected] = []
     changed: list[tuple[Path, tuple[str, ...]]] = []
     unreadable: list[str] = []
@@ -110,24 +111,43 @@ def look_through(files: Iterable[Path], at_once: int = 1) -> Found:
         if isinstance(looked, DropleafError):
             unreadable.append(lines(looked)[0])
             continue
-        changes, parent, one = looked
+        changes, kin, one = looked
         packets += 1
         if changes:
             changed.append((path, changes))
-        if parent is not None and parent.state != "intact":
-            orphans.append((path, parent))
+        if kin["parent"]:
+            named[path] = kin
         if one is not None:
             affected.append(one)
     # Where holes were drawn wrong, somebody must look at a frame: those come first.
     affected.sort(key=lambda each: each.recall is None)
-    return Found(packets, others, pages, tuple(affected), tuple(changed), tuple(unreadable), tuple(orphans))
+    orphans = tuple(_orphans(named, at_once))
+    return Found(packets, others, pages, tuple(affected), tuple(changed), tuple(unreadable), orphans)
 
 
-def _looked_at(path: Path) -> tuple[tuple[str, ...], Parent | None, Affected | None]:
-    """Return what changed in a packet, what became of its parent, and what changed numbers do to it."""
+def _orphans(named: Mapping[Path, Mapping[str, Any]], at_once: int) -> Iterator[tuple[Path, Parent]]:
+    """Yield the revisions whose parent is not there as it was, by what their records say of it.
+
+    A parent is sought by its content in the whole folder, which is read once for all revisions there.
+    """
+    for folder in sorted({path.parent for path in named}):
+        read_beforehand(folder)
+    for path, parent in each_apart(functools.partial(_parent, named), named, at_once):
+        if isinstance(parent, DropleafError):
+            parent = Parent("changed", lines(parent)[0])
+        if parent is not None and parent.state != "intact":
+            yield path, parent
+
+
+def _parent(named: Mapping[Path, Mapping[str, Any]], path: Path) -> Parent | None:
+    return parent_of(path, named[path])
+
+
+def _looked_at(path: Path) -> tuple[tuple[str, ...], dict[str, Any], Affected | None]:
+    """Return what changed in a packet, what it says of its parent, and what changed numbers do to it."""
     packet = opened(path)
     changes = tuple(record.changes(packet.seen, packet.record))
-    return changes, parent_of(path, packet.record), _affected(path, packet)
+    return changes, {"parent": packet.record.get("parent")}, _affected(path, packet)
 
 
 def _affected(path: Path, packet: Packet) -> Affected | None:

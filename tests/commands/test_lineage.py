@@ -11,6 +11,7 @@ import pytest
 
 from geometry.core.errors import InputError
 from sheets.files.read.form import read_form
+from sheets.filing.filed_packets import look_through, packets_in
 from sheets.filing.revise import file_survey, revise
 from sheets.keeping import lineage
 from sheets.pages.running.survey_page import Section
@@ -181,6 +182,34 @@ def test_another_packet_of_the_same_size_is_read_anew(folder: Path, way: str) ->
     os.utime(child, (child.stat().st_mtime - 50.0,) * 2)
     assert child.stat().st_size == size
     assert lineage.children(parent) == ()
+
+
+def test_a_folder_is_read_once_for_all_its_revisions(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each revision's parent is sought by a process of its own, which would read them all."""
+    for number in range(3):
+        shutil.copy(folder / "knot-1-rev2.pdf", folder / f"copy-{number}.pdf")
+    older(folder)
+    log, plain = tmp_path / "read", lineage._kin
+
+    def heard(file: Path) -> lineage.Kin | None:
+        with log.open("a", encoding="utf-8") as told:
+            told.write(f"{file.name}\n")
+        return plain(file)
+
+    monkeypatch.setattr(lineage, "_kin", heard)
+    monkeypatch.setattr(lineage, "_READ", {})
+    found = look_through(packets_in(folder), 2)
+    assert (found.packets, found.orphans, found.status) == (5, (), 0)
+    assert sorted(log.read_text(encoding="utf-8").split()) == sorted(
+        each.name for each in folder.glob("*.pdf")
+    )
+    (folder / "knot-1.pdf").unlink()
+    gone = look_through(packets_in(folder), 2).orphans
+    assert {(path.name, parent.state) for path, parent in gone} == {
+        (f"{name}.pdf", "missing") for name in ("knot-1-rev2", "copy-0", "copy-1", "copy-2")
+    }
 
 
 def test_what_is_kept_has_a_bound(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
