@@ -37,6 +37,7 @@ GROUPS: dict[tuple[str, str], str] = {
     ("caliper", "metal"): "clearances",
     ("carried", "seam"): "clearances",
     ("carried", "foot"): "clearances",
+    ("carried", "hole"): "clearances",
     ("loads", "kind"): "braking",
     ("loads", "end"): "braking",
     ("loads", "rest"): "braking",

@@ -236,6 +236,8 @@ def _is_used(
             return face.family == "flat" and face.end == "rear"
         case "caliper", "room":
             return bool(row["name"] == room_of(face.name, face.family, face.end).name)
+        case "carried", "hole":
+            return face.family != "tab"
         case "carried", _:
             # A tab stands on nothing: it is part of the dropout, or welded to it.
             return face.family != "tab" and job.dropout.shaped

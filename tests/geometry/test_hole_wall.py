@@ -14,6 +14,7 @@ from geometry.tables.interface_rows import HoleForm
 from geometry.tables.interfaces import rows
 from sheets.job.read import Job, from_bytes, place_job, tubes_of
 from sheets.setup.setup import SetUp, set_up
+from sheets.setup.tables_used import used
 from sheets.words.tell import lines, told
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -100,3 +101,10 @@ def document(sample: str, diameter: float) -> tuple[bytes, Path]:
     begun, found, rest = file.read_text(encoding="utf-8").partition("\n[boss]\ndiameter = ")
     assert found
     return f"{begun}{found}{diameter}\n{rest.partition(chr(10))[2]}".encode(), file
+
+
+@pytest.mark.parametrize(("sample", "rests"), [("godwit", True), ("greenshank", True), ("dunlin", False)])
+def test_the_least_wall_is_a_number_of_every_packet_but_a_tabs(sample: str, rests: bool) -> None:
+    file = SAMPLES / f"{sample}.toml"
+    job = from_bytes(file.read_bytes(), file).job
+    assert ("carried.toml, hole" in used(job, place_job(job), ())) == rests
