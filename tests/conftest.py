@@ -103,6 +103,8 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_xdist_auto_num_workers() -> Generator[None, int, int]:
     """Start half as many workers again as there are cores: one that waits for a page leaves its core idle."""
     cores = yield
+    if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ:
+        return cores
     return cores + (cores + 1) // 2
 
 

@@ -17,7 +17,7 @@ from geometry.mount.foot import FIT, Foot, foot, in_metal_along
 from geometry.mount.outline import Outline, Pad
 from geometry.mount.placement import Hole, Placement
 from geometry.tables.fasteners import screw
-from geometry.tables.interface_rows import HoleForm
+from geometry.tables.interface_rows import HoleForm, HoleKind
 
 _TINY = 1e-6
 
@@ -65,10 +65,14 @@ def hole_limit() -> Number:
     return table(Path(__file__).with_name("carried.toml")).number("hole", "beside")
 
 
-def hole_across(hole: HoleForm) -> float:
-    """Return how far a hole reaches across a post or boss, mm: a slot's length, a thread's outside."""
+def hole_across(hole: HoleForm) -> tuple[float, HoleKind]:
+    """Return how far a hole reaches across a post or boss, mm, and by what: its thread, its slot, or itself.
+
+    A slot that is wider than it is long, or a drill that is wider than its thread, reaches as a plain hole.
+    """
     thread = screw(hole.screw).diameter if hole.kind == "thread" else 0.0
-    return max(hole.diameter.value, hole.length or 0.0, thread)
+    reach = max(hole.diameter.value, hole.length or 0.0, thread)
+    return reach, hole.kind if reach > hole.diameter.value else "plain"
 
 
 def overhang_limit() -> Number:

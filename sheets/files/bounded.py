@@ -62,6 +62,13 @@ def standard_input(usual: Say | str, pdf: Say | str = "") -> bytes:
     return raw
 
 
+def is_file(file: Path) -> bool:
+    """Tell whether a name is a file's; one that cannot be looked at, such as a link's to nowhere, is none."""
+    with contextlib.suppress(OSError):
+        return file.is_file()
+    return False
+
+
 def leads_out(file: Path, *folders: Path) -> bool:
     """Tell whether a file, its links followed, lies in none of some folders.
 

@@ -36,6 +36,8 @@ _LONGEST = 1_000_000
 _LOCK, _PART, _GO, _BACK = "lock", "journal.part", "go.json", "back.json"
 _clean: dict[str, int] = {}
 """Folders in which nothing was staged, and when they were last changed, ns."""
+_settled: set[str] = set()
+"""Folders that are let be for a while."""
 
 Look = tuple[int, int]
 """What tells one state of a file from another: its size and when it was changed, ns."""
@@ -238,6 +240,8 @@ def recover(folder: Path) -> None:
 
     What living runs are about to put there is let be. Where the system refuses, it all stays as it is.
     """
+    if str(folder) in _settled:
+        return
     with contextlib.suppress(OSError):
         changed = folder.stat().st_mtime_ns
         if _clean.get(str(folder)) == changed:
@@ -247,6 +251,20 @@ def recover(folder: Path) -> None:
             return
         with contextlib.suppress(DeliveryError), alone_in(folder, 0.0):
             recover_alone(folder)
+
+
+@contextlib.contextmanager
+def recovered(folder: Path) -> Iterator[None]:
+    """Recover a folder once for many files that are read there, and let it be for as long as that lasts.
+
+    Each look goes through all that lies in a folder where a run is alive.
+    """
+    recover(folder)
+    _settled.add(str(folder))
+    try:
+        yield
+    finally:
+        _settled.discard(str(folder))
 
 
 def recover_alone(folder: Path) -> None:

@@ -11,6 +11,7 @@ from geometry.core.say import say
 from geometry.survey.recall import Recall
 from sheets.files import kinds, record, sets
 from sheets.files.apart import each_apart
+from sheets.files.bounded import is_file
 from sheets.filing.verify import (
     Packet,
     changed_tables,
@@ -81,7 +82,7 @@ def packets_in(folder: Path) -> list[Path]:
         file
         for file in folder.rglob("*")
         if file.suffix.lower() == ".pdf"
-        and file.is_file()
+        and is_file(file)
         and not any(map(sets.staged, file.relative_to(folder).parts))
     )
     if not found:
@@ -121,22 +122,25 @@ def look_through(files: Iterable[Path], at_once: int = 1) -> Found:
             affected.append(one)
     # Where holes were drawn wrong, somebody must look at a frame: those come first.
     affected.sort(key=lambda each: each.recall is None)
-    orphans = tuple(_orphans(named, at_once))
-    return Found(packets, others, pages, tuple(affected), tuple(changed), tuple(unreadable), orphans)
+    orphans = []
+    for path, parent in _parents(named, at_once):
+        if isinstance(parent, DropleafError):
+            unreadable.append(lines(parent)[0])
+        elif parent is not None and parent.state != "intact":
+            orphans.append((path, parent))
+    return Found(packets, others, pages, tuple(affected), tuple(changed), tuple(unreadable), tuple(orphans))
 
 
-def _orphans(named: Mapping[Path, Mapping[str, Any]], at_once: int) -> Iterator[tuple[Path, Parent]]:
-    """Yield the revisions whose parent is not there as it was, by what their records say of it.
+def _parents(
+    named: Mapping[Path, Mapping[str, Any]], at_once: int
+) -> Iterator[tuple[Path, Parent | DropleafError | None]]:
+    """Yield what became of each revision's parent, by what its record says of it.
 
     A parent is sought by its content in the whole folder, which is read once for all revisions there.
     """
     for folder in sorted({path.parent for path in named}):
         read_beforehand(folder)
-    for path, parent in each_apart(functools.partial(_parent, named), named, at_once):
-        if isinstance(parent, DropleafError):
-            parent = Parent("changed", lines(parent)[0])
-        if parent is not None and parent.state != "intact":
-            yield path, parent
+    yield from each_apart(functools.partial(_parent, named), named, at_once)
 
 
 def _parent(named: Mapping[Path, Mapping[str, Any]], path: Path) -> Parent | None:

@@ -14,9 +14,8 @@ from pydantic import ValidationError
 from geometry.core.errors import GeometryError, InputError, Problem
 from geometry.core.findings import Finding
 from geometry.core.frozen import dataclass
-from geometry.core.say import named, say
+from geometry.core.say import say
 from geometry.core.shown import Typed
-from geometry.mount.carried import hole_across, hole_limit
 from geometry.mount.placement import Placement, host_direction, place
 from geometry.tables.axles import axle
 from geometry.tables.interfaces import Interface, resolve
@@ -150,18 +149,6 @@ def tubes_of(job: Job) -> dict[str, Tube]:
     return {name: _tube(name, table) for name, table in job.tubes.given().items()}
 
 
-def _refuse_no_wall(job: Job, interface: Interface) -> None:
-    """Raise InputError where nothing of a post or boss is left round its hole."""
-    usual = interface.boss_diameter
-    diameter = job.boss.diameter or (usual.value if usual else None)
-    across = hole_across(interface.hole)
-    if interface.family == "tab" or diameter is None or diameter > across:
-        return
-    values = {"diameter": diameter, "across": across, "least": across + 2.0 * hole_limit().value}
-    kind = interface.hole.kind
-    raise InputError.at("boss.diameter", say(f"job.no_wall.{kind}", part=named(interface.part), **values))
-
-
 def place_job(job: Job) -> Placement:
     """Return where the job's mount sits; raise DropleafError with the keys that tables or geometry refuse."""
     mount, seatstay = job.mount, job.tubes.seatstay
@@ -173,7 +160,6 @@ def place_job(job: Job) -> Placement:
         raise InputError.at("boss.near_length", say("job.no_near_length", length=job.boss.near_length))
     if job.boss.sleeve is not None and interface.family != "flat":
         raise InputError.at("boss.sleeve", say("job.no_sleeve", sleeve=job.boss.sleeve))
-    _refuse_no_wall(job, interface)
     placement = place(
         interface,
         axle(job.axle.system),

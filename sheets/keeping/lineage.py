@@ -9,8 +9,10 @@ from geometry.core.errors import DropleafError, InputError
 from geometry.core.frozen import dataclass
 from sheets.files import record, seeing
 from sheets.files.apart import apart
+from sheets.files.bounded import is_file
 from sheets.files.read import form
 from sheets.files.read.pdf import attached
+from sheets.files.sets import recovered
 from sheets.words.tell import first_of, reason, tell, told
 
 State = Literal["intact", "missing", "changed", "another"]
@@ -94,7 +96,7 @@ def read_beforehand(folder: Path) -> None:
 
 def _in_its_place(beside: Path) -> Parent:
     """Say what has the name of a parent that is nowhere beside its child."""
-    if _kin_apart(beside) is None:
+    if _kin_apart(beside, whole=True) is None:
         return Parent("changed", tell("lineage.unreadable", name=beside.name))
     return Parent("another", tell("lineage.another", name=beside.name))
 
@@ -114,9 +116,10 @@ def _others(packet: Path) -> Iterator[tuple[Path, Kin]]:
 def _pdfs(folder: Path) -> list[Path]:
     """Return the PDFs in a folder, in order; none where it cannot be looked into."""
     try:
-        return sorted(file for file in folder.iterdir() if file.suffix.lower() == ".pdf" and file.is_file())
+        found = sorted(file for file in folder.iterdir() if file.suffix.lower() == ".pdf")
     except OSError:
         return []
+    return [file for file in found if is_file(file)]
 
 
 def _all_kin(files: Sequence[Path]) -> list[Kin | None]:
@@ -166,12 +169,13 @@ def _each_apart(files: Sequence[Path]) -> Sequence[Kin | None]:
 
 
 def _each(files: Sequence[Path]) -> Sequence[Kin | None]:
-    return [_kin(file) for file in files]
+    with recovered(files[0].parent):
+        return [_kin(file) for file in files]
 
 
-def _kin_apart(file: Path) -> Kin | None:
+def _kin_apart(file: Path, *, whole: bool = False) -> Kin | None:
     try:
-        return apart(file, _kin, file)
+        return apart(file, _kin, file, whole=whole)
     except InputError:
         return None
 
@@ -184,18 +188,19 @@ def _same(file: Path, other: Path) -> bool:
         return False
 
 
-def _kin(file: Path) -> Kin | None:
+def _kin(file: Path, *, whole: bool = False) -> Kin | None:
     """Return what a packet says of kinship; None where there is no packet that can be read.
 
     Only the one attachment is looked at, and only a revision's is taken apart, so that a folder of hundreds
-    is looked through in a second.
+    is looked through in a second; all of it with `whole`.
     """
     try:
         raw = attached(form.load(file), record.NAME)
         if raw is None:
             return None
-        first = raw.count(b'"parent"') == raw.count(b'"parent":null') == 1
-        parent = {} if first else record.decoded(raw).get("parent") or {}
+        # As it is written for a first packet, and no key spelt otherwise.
+        first = raw.count(b'"parent"') == raw.count(b'"parent":null') == 1 and b"\\u" not in raw
+        parent = {} if first and not whole else record.decoded(raw).get("parent") or {}
         return Kin(_named(parent), str(parent.get("record", "")), record.digest(raw))
     except (DropleafError, ValueError):
         return None

@@ -107,20 +107,28 @@ def _stands(met: Carried, hole: Say, part: Say, subject: str) -> Iterator[Findin
 
 
 def hole_findings(job: Job, placement: Placement) -> Iterator[Finding]:
-    """Warn where little of a post or boss is left round its hole; a tab has its edge by another number."""
+    """Tell where little of a post or boss is left round its hole, or nothing; a tab has no such wall."""
     face = placement.interface
     usual = face.boss_diameter
     diameter = job.boss.diameter or (usual.value if usual else None)
     if face.family == "tab" or diameter is None:
         return
-    across, least = hole_across(face.hole), hole_limit().value
-    left = (diameter - across) / 2.0
-    if left < least:
-        part = named(face.part)
-        brief = say(f"bosses.beside_hole.{face.hole.kind}", left=left, least=least, part=part)
-        do = say("bosses.hole_wall_remedy", part=part, diameter=across + 2.0 * least)
-        whole = say("outline.told", what=brief, do=do)
+    (across, kind), least = hole_across(face.hole), hole_limit().value
+    left, enough = (diameter - across) / 2.0, across + 2.0 * least
+    # A diameter in inches may be told, and typed, some hundredths off.
+    if left >= least - 0.01:
+        return
+    own = job.interface is not None and job.interface.hole is not None
+    part = named(face.part)
+    brief = say(f"bosses.no_wall.{kind}", part=part, diameter=diameter, across=across)
+    if left > 0.0:
+        brief = say(f"bosses.beside_hole.{kind}", part=part, left=left, least=least)
+    do = say(f"bosses.wider.{'own_row' if own else 'part'}", part=part, enough=enough)
+    whole = say("outline.told", what=brief, do=do)
+    if left > 0.0:
         yield Finding("hole-wall-thin", "warn", whole, "boss.diameter", brief=brief, remedy=do)
+    else:
+        yield Finding("hole-no-wall", "stop", whole, "boss.diameter", brief=brief, remedy=do)
 
 
 def feet_of(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> dict[str, Foot]:

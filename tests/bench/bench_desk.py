@@ -114,7 +114,8 @@ def main() -> None:
             origin = address.partition("/?")[0]
             with sync_playwright() as player:
                 browser = player.chromium.launch(
-                    executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+                    executable_path=shutil.which("chromium") or shutil.which("chromium-headless-shell"),
+                    args=["--no-sandbox"],
                 )
                 page = browser.new_page(viewport={"width": 1920, "height": 1080})
                 page.goto(address)

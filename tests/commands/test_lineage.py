@@ -10,7 +10,9 @@ import pypdf
 import pytest
 
 from geometry.core.errors import InputError
+from sheets.files import record, sets
 from sheets.files.read.form import read_form
+from sheets.files.read.pdf import attached
 from sheets.filing.filed_packets import look_through, packets_in
 from sheets.filing.revise import file_survey, revise
 from sheets.keeping import lineage
@@ -126,6 +128,21 @@ def test_there_is_no_second_child_of_one_parent(tmp_path: Path) -> None:
         revise(packet, [("b.txt", b"1")])
 
 
+def test_a_name_that_cannot_be_looked_at_hides_no_child(run: Run, folder: Path) -> None:
+    """A link to a name longer than any may be: the system refuses to look at what it leads to."""
+    (folder / "astray.pdf").symlink_to("a" * 300)
+    before = held_but(folder, "astray.pdf")
+    assert lineage.children(folder / "knot-1.pdf") == (folder / "knot-1-rev2.pdf",)
+    ended = run("draw", edited(folder), "--replace")
+    assert ended.status == 2 and any("knot-1-rev2.pdf" in each for each in ended.errors)
+    assert held_but(folder, "astray.pdf") == before
+    assert run("verify", "--all", folder).status == 0
+
+
+def held_but(folder: Path, name: str) -> dict[str, bytes]:
+    return {file.name: file.read_bytes() for file in folder.glob("*.pdf") if file.name != name}
+
+
 # --- each packet of a folder is read once
 
 
@@ -220,6 +237,57 @@ def test_what_is_kept_has_a_bound(folder: Path, monkeypatch: pytest.MonkeyPatch)
     older(folder)
     assert len(lineage.children(folder / "knot-1.pdf")) == 5
     assert len(lineage._READ) == 2
+
+
+def test_a_folder_where_a_run_is_alive_is_looked_through_once_for_all_that_is_read(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each look goes through all names of the folder, and a drawing reads all packets while it is alive."""
+    older(folder)
+    looks: list[Path] = []
+    plain = sets._staging_in
+
+    def heard(place: Path) -> list[Path]:
+        looks.append(place)
+        return plain(place)
+
+    monkeypatch.setattr(sets, "_staging_in", heard)
+    with sets.stage_in(folder):
+        looks.clear()
+        assert all(lineage._each([folder / "knot-1.pdf", folder / "knot-1-rev2.pdf"] * 5))
+        assert 1 <= len(looks) <= 2
+        looks.clear()
+        sets.recover(folder)
+        assert looks
+
+
+@pytest.mark.parametrize("way", ["cut", "version"])
+def test_a_parent_whose_record_cannot_be_read_is_told_as_that(folder: Path, way: str) -> None:
+    """A first packet's record is not taken apart where it is only asked whose it is."""
+    parent, child = folder / "knot-1.pdf", folder / "knot-1-rev2.pdf"
+    said = attached(child.read_bytes(), record.NAME)
+    assert said is not None
+    raw = attached(parent.read_bytes(), record.NAME)
+    assert raw is not None
+    damaged = raw[:-3] if way == "cut" else raw.replace(b'"version":1', b'"version":2', 1)
+    writer = pypdf.PdfWriter(clone_from=parent)
+    for each in writer.attachment_list:
+        if each.name == record.NAME:
+            each.content = damaged
+    writer.write(parent)
+    told = lineage.parent_of(child, record.decoded(said))
+    assert told is not None and (told.state, "no longer be read" in told.text) == ("changed", True)
+
+
+def test_a_key_that_is_spelt_otherwise_is_read_too(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    child = folder / "knot-1-rev2.pdf"
+    raw = attached(child.read_bytes(), record.NAME)
+    assert raw is not None
+    odd = b'{"parent":null,' + raw[1:].replace(b'"parent"', b'"p\\u0061rent"', 1)
+    assert json.loads(odd) == json.loads(raw)
+    monkeypatch.setattr(lineage, "attached", lambda *_: odd)
+    kin = lineage._kin(child)
+    assert kin is not None and kin.parent == "knot-1.pdf"
 
 
 # --- missed
