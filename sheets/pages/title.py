@@ -96,9 +96,13 @@ def headed(
     return Headed(lines, (bars, *steps))
 
 
-def stamp(placement: Placement, failed: Sequence[Clearance] = ()) -> str:
-    """Return the warnings that are lettered large, or an empty string: clearances that fail come first."""
-    return " ".join(each for each in (clearance_stamp(failed), *map(told, placement.stamps)) if each)
+def stamp(placement: Placement, failed: Sequence[Clearance] = (), stops: bool = False) -> str:
+    """Return the warnings that are lettered large, or an empty string: clearances that fail come first.
+
+    `stops` says that something else forbids to build like this, which the card says in full.
+    """
+    first = clearance_stamp(failed), tell("title.stops") if stops else ""
+    return " ".join(each for each in (*first, *map(told, placement.stamps)) if each)
 
 
 def clearance_stamp(failed: Sequence[Clearance]) -> str:

@@ -125,6 +125,11 @@ class SetUp:
         return tuple(found)
 
     @property
+    def stops(self) -> bool:
+        """Tell whether anything but a clearance forbids to build like this; what fails there is named."""
+        return any(each.level == "stop" and each.code != "clearance-fails" for each in self.findings)
+
+    @property
     def dangers(self) -> tuple[str, ...]:
         """Return what is dangerous in the order of work, a sentence each."""
         return dangers(self.operations)

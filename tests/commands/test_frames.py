@@ -1,6 +1,7 @@
 """Ordinary good frames pass quietly, and known bad ones fail: on every sheet, in the status and in JSON."""
 
 import copy
+import tomllib
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
@@ -17,6 +18,8 @@ from sheets.words.tell import told
 from tests.conftest import forget
 from tests.frames import BAD, GOOD, UNMEASURED, Bad, Document
 from tests.pages.jobs import sheets_but_traveller
+
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 GOODS = [pytest.param(each, id=f"{family}, {name}") for family in GOOD for name, each in GOOD[family].items()]
 BADS = [pytest.param(each, id=f"{family}, {name}") for family in BAD for name, each in BAD[family].items()]
@@ -88,6 +91,22 @@ def test_what_fails_is_stamped_on_every_sheet(family: str) -> None:
     stamps = [text for text in lettered(bad.document) if text.startswith("CLEARANCE FAILS")]
     assert len(stamps) >= (2 if family == "tab" else 3)
     assert not any("CLEARANCE FAILS" in text for text in lettered(next(iter(GOOD[family].values()))))
+
+
+@pytest.mark.parametrize(("sample", "bad"), [("greenshank", "diameter = 8"), ("godwit", "diameter = 6")])
+@pytest.mark.parametrize("units", ["mm", "both"])
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_what_else_stops_is_stamped_on_template_face_and_wraps(
+    sample: str, bad: str, units: str, size: str
+) -> None:
+    """A boss with no metal round its hole: whoever has one sheet in hand must not take it for sound."""
+    text = (SAMPLES / f"{sample}.toml").read_text(encoding="utf-8")
+    good = tomllib.loads(text) | {"paper": {"size": size, "units": units}}
+    broken = copy.deepcopy(good)
+    broken["boss"]["diameter"] = float(bad.rpartition(" ")[2])
+    stamp = "MUST NOT BE BUILT LIKE THIS: see STOP on the card."
+    assert lettered(broken).count(stamp) >= 3
+    assert stamp not in lettered(good)
 
 
 FORK = GOOD["post"]["front 180"]

@@ -36,18 +36,19 @@ def stamped_to_fit(
 ) -> _Made:
     """Return what `draw` makes of a stamp, of the set-up whose points it marks or None, and of `sheet_of`.
 
-    A clearance that fails must not keep the sheet from being drawn: where the words in full find no room, the
-    marks are left out, then the stamp points to the card, and at last it stands where the sheet is counted.
+    What stops must not keep the sheet from being drawn: where the words in full find no room, the marks are
+    left out, then the stamp points to the card, and at last it stands where the sheet is counted.
     Raise the last FitError where nothing fits: no larger sheet is needed than what that one lacks.
     """
     failed = setup.clear.failed
     lacking: FitError | None = None
     pushed = setup.load.stamp if setup.load is not None else ""
     plain = " ".join(each for each in (pushed, words.stamp(placement)) if each)
-    full = " ".join(each for each in (pushed, words.stamp(placement, failed)) if each)
+    full = " ".join(each for each in (pushed, words.stamp(placement, failed, setup.stops)) if each)
     tries: list[tuple[str, SetUp | None, str]] = [(full, setup, sheet_of), (full, None, sheet_of)]
     if failed:
         tries.append((f"{tell('marks.see_the_card')} {plain}".strip(), None, sheet_of))
+    if failed or setup.stops:
         tries.append((plain, None, tell("marks.see_card")))
     for stamp, marked, count in tries:
         try:

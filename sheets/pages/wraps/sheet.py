@@ -66,11 +66,11 @@ class _Block:
 def wraps(job: Job, placement: Placement, tubes: Mapping[str, Tube], setup: SetUp) -> Wraps:
     """Return the wraps of a job, those that no page holds as tiles that are joined, after the others.
 
-    They are stamped where a clearance of the set-up fails. Raise FitError, with the overshoot in mm, for a
-    wrap that does not fit a page of a job without tiles, or that takes too many.
+    They are stamped where a clearance of the set-up fails or anything else stops. Raise FitError, with the
+    overshoot in mm, for a wrap that does not fit a page of a job without tiles, or that takes too many.
     """
     made = parts(job, placement, tubes)
-    stamp = words.stamp(placement, setup.clear.failed)
+    stamp = words.stamp(placement, setup.clear.failed, setup.stops)
     if not made.strips and not made.plates and not made.feet:
         return Wraps((), made.findings)
     empty = partial(_page, job, placement, made, stamp)
