@@ -126,9 +126,9 @@ def hole_findings(job: Job, placement: Placement) -> Iterator[Finding]:
     do = say(f"bosses.wider.{'own_row' if own else 'part'}", part=part, enough=enough)
     whole = say("outline.told", what=brief, do=do)
     if left > 0.0:
-        yield Finding("hole-wall-thin", "warn", whole, "boss.diameter", brief=brief, remedy=do)
+        yield Finding("hole-wall", "warn", whole, "boss.diameter", brief=brief, remedy=do)
     else:
-        yield Finding("hole-no-wall", "stop", whole, "boss.diameter", brief=brief, remedy=do)
+        yield Finding("hole-wall", "stop", whole, "boss.diameter", brief=brief, remedy=do)
 
 
 def feet_of(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> dict[str, Foot]:
