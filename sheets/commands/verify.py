@@ -1,5 +1,6 @@
 """`dropleaf verify`: filed packets opened again, and told whether they are what was drawn."""
 
+from collections import Counter
 from pathlib import Path
 
 import click
@@ -9,6 +10,9 @@ from sheets.console import JSON, Result, failed, progress, report, say
 from sheets.offered import papers
 from sheets.words.as_json import headed
 from sheets.words.tell import first_of, tell
+
+_MANY = 10
+"""Packets named in one folder from which it is read once for all, and not for each revision by itself."""
 
 
 @click.command("verify")
@@ -73,7 +77,11 @@ def command(
     # Imported here, so that no child has to.
     import sheets.filing.verify  # noqa: F401
     from sheets.files.apart import each_apart
+    from sheets.keeping.lineage import read_beforehand
 
+    for place, named in Counter(path.parent for path in packets).items():
+        if named >= _MANY:
+            read_beforehand(place)
     judged = each_apart(_judged, progress(packets, tell("command.verifying")), at_once or cores())
     results = [_unreadable(path, one) if isinstance(one, DropleafError) else one for path, one in judged]
     return report(results, as_json, says())

@@ -229,6 +229,27 @@ def test_a_folder_is_read_once_for_all_its_revisions(
     }
 
 
+def test_many_packets_verified_by_name_read_their_folder_once(
+    run: Run, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    revisions = [folder / "knot-1-rev2.pdf", *(folder / f"copy-{number}.pdf" for number in range(9))]
+    for each in revisions[1:]:
+        shutil.copy(revisions[0], each)
+    older(folder)
+    log, plain = tmp_path / "read", lineage._kin
+
+    def heard(file: Path) -> lineage.Kin | None:
+        with log.open("a", encoding="utf-8") as told:
+            told.write(f"{file.name}\n")
+        return plain(file)
+
+    monkeypatch.setattr(lineage, "_kin", heard)
+    monkeypatch.setattr(lineage, "_READ", {})
+    assert run("verify", *revisions).status == 0
+    read = log.read_text(encoding="utf-8").split()
+    assert sorted(read) == sorted(each.name for each in folder.glob("*.pdf"))
+
+
 def test_what_is_kept_has_a_bound(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(lineage, "_READ", {})
     monkeypatch.setattr(lineage, "_MOST", 2)
