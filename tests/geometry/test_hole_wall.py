@@ -103,7 +103,7 @@ def test_a_thin_wall_is_warned_of(sample: str, given: float, left: str | None) -
 
 
 def test_no_sample_and_no_row_as_it_is_published_is_warned_of() -> None:
-    """An ordinary good frame: makers' bosses are 11 and more round a slot of 8.5, and posts 11.5 round M6."""
+    """Ordinary good frames: bosses of 11 and more round a slot of 8.5, posts of 11.5 round M6."""
     for file in sorted(SAMPLES.glob("*.toml")):
         job = from_bytes(file.read_bytes(), file).job
         assert walls(job) == [], file.name
