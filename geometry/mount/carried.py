@@ -54,15 +54,19 @@ class Carried:
         return share is not None and share < overhang_limit().value
 
 
+def _entry(part: str, key: str) -> Number:
+    return table(Path(__file__).with_name("carried.toml")).number(part, key)
+
+
 @functools.cache
 def _least() -> Number:
     """Return how much metal a post has to meet, along it and across it, to be said to stand on it, mm."""
-    return table(Path(__file__).with_name("carried.toml")).number("seam", "least")
+    return _entry("seam", "least")
 
 
 def hole_limit() -> Number:
     """Return how much metal a post or boss keeps round its hole, mm, below which it is warned of."""
-    return table(Path(__file__).with_name("carried.toml")).number("hole", "beside")
+    return _entry("hole", "beside")
 
 
 def hole_across(hole: HoleForm) -> tuple[float, HoleKind]:
@@ -77,7 +81,7 @@ def hole_across(hole: HoleForm) -> tuple[float, HoleKind]:
 
 def overhang_limit() -> Number:
     """Return the share of a foot's area that has to stand on metal, below which it is warned of."""
-    return table(Path(__file__).with_name("carried.toml")).number("foot", "least")
+    return _entry("foot", "least")
 
 
 def carried(

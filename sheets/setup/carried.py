@@ -4,7 +4,7 @@ import functools
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal, TypeAlias
 
-from geometry.core.findings import Finding
+from geometry.core.findings import Finding, Level
 from geometry.core.plane import short
 from geometry.core.say import Say, Value, named, say
 from geometry.mount.bosses import BossFit
@@ -14,6 +14,7 @@ from geometry.mount.placement import Placement
 from geometry.tubes.tube import Tube
 from sheets.job.read import Job
 from sheets.setup.clearances import fits as fits_of
+from sheets.setup.clearances import mount_sizes
 from sheets.setup.outline import Shape
 from sheets.setup.outline import shape as shape_of
 
@@ -108,27 +109,24 @@ def _stands(met: Carried, hole: Say, part: Say, subject: str) -> Iterator[Findin
 
 def hole_findings(job: Job, placement: Placement) -> Iterator[Finding]:
     """Tell where little of a post or boss is left round its hole, or nothing; a tab has no such wall."""
-    face = placement.interface
-    usual = face.boss_diameter
-    diameter = job.boss.diameter or (usual.value if usual else None)
-    if face.family == "tab" or diameter is None:
+    face, size = placement.interface, mount_sizes(job, placement).diameter
+    if face.family == "tab" or size is None:
         return
     (across, kind), least = hole_across(face.hole), hole_limit().value
-    left, enough = (diameter - across) / 2.0, across + 2.0 * least
+    left, enough = (size.value - across) / 2.0, across + 2.0 * least
     # A diameter in inches may be told, and typed, some hundredths off.
     if left >= least - 0.01:
         return
     own = job.interface is not None and job.interface.hole is not None
     part = named(face.part)
-    brief = say(f"bosses.no_wall.{kind}", part=part, diameter=diameter, across=across)
+    level: Level
     if left > 0.0:
-        brief = say(f"bosses.beside_hole.{kind}", part=part, left=left, least=least)
+        level, brief = "warn", say(f"bosses.beside_hole.{kind}", part=part, left=left, least=least)
+    else:
+        level, brief = "stop", say(f"bosses.no_wall.{kind}", part=part, diameter=size.value, across=across)
     do = say(f"bosses.wider.{'own_row' if own else 'part'}", part=part, enough=enough)
     whole = say("outline.told", what=brief, do=do)
-    if left > 0.0:
-        yield Finding("hole-wall", "warn", whole, "boss.diameter", brief=brief, remedy=do)
-    else:
-        yield Finding("hole-wall", "stop", whole, "boss.diameter", brief=brief, remedy=do)
+    yield Finding("hole-wall", level, whole, "boss.diameter", brief=brief, remedy=do)
 
 
 def feet_of(job: Job, placement: Placement, tubes: Mapping[str, Tube]) -> dict[str, Foot]:
@@ -153,11 +151,10 @@ def _met(
     job: Job, placement: Placement, fits: Sequence[BossFit], shape: Shape | None
 ) -> Mapping[str, Carried]:
     """Return what each finds of the dropout; nothing where it is not known which way its outline stands."""
-    usual = placement.interface.boss_diameter
-    diameter = job.boss.diameter or (usual.value if usual else None)
-    if shape is None or not shape.sure or diameter is None:
+    size = mount_sizes(job, placement).diameter
+    if shape is None or not shape.sure or size is None:
         return {}
-    return {each.name: each for each in _carried(placement, tuple(fits), shape, diameter)}
+    return {each.name: each for each in _carried(placement, tuple(fits), shape, size.value)}
 
 
 # Card, sheets, order of work and screen all ask for it, and it looks along a hundred lines.

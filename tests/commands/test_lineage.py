@@ -130,17 +130,14 @@ def test_there_is_no_second_child_of_one_parent(tmp_path: Path) -> None:
 
 def test_a_name_that_cannot_be_looked_at_hides_no_child(run: Run, folder: Path) -> None:
     """A link to a name longer than any may be: the system refuses to look at what it leads to."""
-    (folder / "astray.pdf").symlink_to("a" * 300)
-    before = held_but(folder, "astray.pdf")
+    before, astray = held(folder), folder / "astray.pdf"
+    astray.symlink_to("a" * 300)
     assert lineage.children(folder / "knot-1.pdf") == (folder / "knot-1-rev2.pdf",)
     ended = run("draw", edited(folder), "--replace")
     assert ended.status == 2 and any("knot-1-rev2.pdf" in each for each in ended.errors)
-    assert held_but(folder, "astray.pdf") == before
     assert run("verify", "--all", folder).status == 0
-
-
-def held_but(folder: Path, name: str) -> dict[str, bytes]:
-    return {file.name: file.read_bytes() for file in folder.glob("*.pdf") if file.name != name}
+    astray.unlink()
+    assert held(folder) == before
 
 
 # --- each packet of a folder is read once
@@ -166,6 +163,21 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[list[str]]]:
     monkeypatch.setattr(lineage, "_each_apart", heard)
     monkeypatch.setattr(lineage, "_READ", {})
     yield looks
+
+
+@pytest.fixture
+def read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return a file with a line for each packet that was read, by children too; nothing was read before."""
+    log, plain = tmp_path / "read", lineage._kin
+
+    def heard(file: Path) -> lineage.Kin | None:
+        with log.open("a", encoding="utf-8") as told:
+            told.write(f"{file.name}\n")
+        return plain(file)
+
+    monkeypatch.setattr(lineage, "_kin", heard)
+    monkeypatch.setattr(lineage, "_READ", {})
+    return log
 
 
 def test_a_packet_that_is_as_it_was_is_read_once(folder: Path, asked: list[list[str]]) -> None:
@@ -201,25 +213,14 @@ def test_another_packet_of_the_same_size_is_read_anew(folder: Path, way: str) ->
     assert lineage.children(parent) == ()
 
 
-def test_a_folder_is_read_once_for_all_its_revisions(
-    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_folder_is_read_once_for_all_its_revisions(folder: Path, read: Path) -> None:
     """Each revision's parent is sought by a process of its own, which would read them all."""
     for number in range(3):
         shutil.copy(folder / "knot-1-rev2.pdf", folder / f"copy-{number}.pdf")
     older(folder)
-    log, plain = tmp_path / "read", lineage._kin
-
-    def heard(file: Path) -> lineage.Kin | None:
-        with log.open("a", encoding="utf-8") as told:
-            told.write(f"{file.name}\n")
-        return plain(file)
-
-    monkeypatch.setattr(lineage, "_kin", heard)
-    monkeypatch.setattr(lineage, "_READ", {})
     found = look_through(packets_in(folder), 2)
     assert (found.packets, found.orphans, found.status) == (5, (), 0)
-    assert sorted(log.read_text(encoding="utf-8").split()) == sorted(
+    assert sorted(read.read_text(encoding="utf-8").split()) == sorted(
         each.name for each in folder.glob("*.pdf")
     )
     (folder / "knot-1.pdf").unlink()
@@ -229,25 +230,15 @@ def test_a_folder_is_read_once_for_all_its_revisions(
     }
 
 
-def test_many_packets_verified_by_name_read_their_folder_once(
-    run: Run, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_many_packets_verified_by_name_read_their_folder_once(run: Run, folder: Path, read: Path) -> None:
     revisions = [folder / "knot-1-rev2.pdf", *(folder / f"copy-{number}.pdf" for number in range(9))]
     for each in revisions[1:]:
         shutil.copy(revisions[0], each)
     older(folder)
-    log, plain = tmp_path / "read", lineage._kin
-
-    def heard(file: Path) -> lineage.Kin | None:
-        with log.open("a", encoding="utf-8") as told:
-            told.write(f"{file.name}\n")
-        return plain(file)
-
-    monkeypatch.setattr(lineage, "_kin", heard)
-    monkeypatch.setattr(lineage, "_READ", {})
     assert run("verify", *revisions).status == 0
-    read = log.read_text(encoding="utf-8").split()
-    assert sorted(read) == sorted(each.name for each in folder.glob("*.pdf"))
+    assert sorted(read.read_text(encoding="utf-8").split()) == sorted(
+        each.name for each in folder.glob("*.pdf")
+    )
 
 
 def test_what_is_kept_has_a_bound(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

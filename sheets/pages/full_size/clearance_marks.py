@@ -40,15 +40,15 @@ def stamped_to_fit(
     left out, then the stamp points to the card, and at last it stands where the sheet is counted.
     Raise the last FitError where nothing fits: no larger sheet is needed than what that one lacks.
     """
-    failed = setup.clear.failed
+    failed, stops = setup.clear.failed, setup.stops
     lacking: FitError | None = None
     pushed = setup.load.stamp if setup.load is not None else ""
     plain = " ".join(each for each in (pushed, words.stamp(placement)) if each)
-    full = " ".join(each for each in (pushed, words.stamp(placement, failed, setup.stops)) if each)
+    full = " ".join(each for each in (pushed, words.stamp(placement, failed, stops)) if each)
     tries: list[tuple[str, SetUp | None, str]] = [(full, setup, sheet_of), (full, None, sheet_of)]
     if failed:
         tries.append((f"{tell('marks.see_the_card')} {plain}".strip(), None, sheet_of))
-    if failed or setup.stops:
+    if failed or stops:
         tries.append((plain, None, tell("marks.see_card")))
     for stamp, marked, count in tries:
         try:
